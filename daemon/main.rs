@@ -1,0 +1,3 @@
+//! The program `tickover`: hands its arguments to the command room.
+
+fn main() {}

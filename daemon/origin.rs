@@ -1,0 +1,117 @@
+//! Where a value came from: no value goes through the house without it.
+
+use std::fmt;
+use std::sync::Arc;
+
+/// The name of one sheet: a worksheet of a workbook, or a whole CSV file.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct SheetName {
+    /// The file's path below the yard folder (or as given), with forward slashes.
+    pub file: String,
+    /// The worksheet's name; `None` for a text file, which is one sheet by itself.
+    pub sheet: Option<String>,
+}
+
+/// One cell of one sheet.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Origin {
+    /// The sheet that the cell stands in.
+    pub name: Arc<SheetName>,
+    /// The row as the spreadsheet program numbers it, from 1.
+    pub row: u32,
+    /// The column, from 0 for A.
+    pub column: u32,
+}
+
+impl Origin {
+    /// The cell as a spreadsheet program names it: `D14`.
+    pub fn cell(&self) -> String {
+        cell_name(self.row, self.column)
+    }
+}
+
+impl fmt::Display for Origin {
+    /// `bikes.xlsx, Stock, D14`.
+    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(formatter, "{}, ", self.name.file)?;
+        if let Some(sheet) = &self.name.sheet {
+            write!(formatter, "{sheet}, ")?;
+        }
+        formatter.write_str(&self.cell())
+    }
+}
+
+/// The spreadsheet program's name of a cell; rows count from 1, columns from 0: (14, 3) is `D14`.
+pub fn cell_name(row: u32, column: u32) -> String {
+    format!("{}{row}", column_name(column))
+}
+
+/// The spreadsheet program's name of a column, counted from 0: 0 is `A`, 26 is `AA`.
+pub fn column_name(column: u32) -> String {
+    let mut letters = Vec::new();
+    let mut rest = column + 1;
+    while rest > 0 {
+        rest -= 1;
+        letters.push(char::from(b'A' + (rest % 26) as u8));
+        rest /= 26;
+    }
+    letters.iter().rev().collect()
+}
+
+/// A value together with the cell it was read from.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Entry<T> {
+    /// What was read.
+    pub value: T,
+    /// Where it stands.
+    pub origin: Origin,
+}
+
+impl<T> Entry<T> {
+    /// A value that was read from a cell.
+    pub fn new(value: T, origin: Origin) -> Entry<T> {
+        Entry { value, origin }
+    }
+
+    /// The same cell's value, turned into something else.
+    pub fn map<U>(self, change: impl FnOnce(T) -> U) -> Entry<U> {
+        Entry { value: change(self.value), origin: self.origin }
+    }
+}
+
+/// One thing that shows why a verdict is what it is: what it is, what was read or reckoned, and from which cell.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Evidence {
+    /// What it is, in the words of the trade: `handover`, `last reading`.
+    pub what: String,
+    /// Its value, ready to print.
+    pub value: String,
+    /// The cell it came from; `None` for a setting or a sum whose cells stand beside it.
+    pub origin: Option<Origin>,
+    /// Whether it is a rule of thumb of the trade and not this model's own handbook.
+    pub common_practice: bool,
+}
+
+impl Evidence {
+    /// A value that stands in a cell.
+    pub fn of(what: impl Into<String>, value: impl fmt::Display, origin: &Origin) -> Evidence {
+        Evidence {
+            what: what.into(),
+            value: value.to_string(),
+            origin: Some(origin.clone()),
+            common_practice: false,
+        }
+    }
+
+    /// A value that was reckoned from other evidence.
+    pub fn reckoned(what: impl Into<String>, value: impl fmt::Display) -> Evidence {
+        Evidence { what: what.into(), value: value.to_string(), origin: None, common_practice: false }
+    }
+
+    /// The same evidence, marked as a rule of thumb.
+    #[must_use]
+    pub fn as_common_practice(mut self) -> Evidence {
+        self.common_practice = true;
+        self
+    }
+}

@@ -1,0 +1,180 @@
+//! What is wrong with an input: what, where, and what to do; drawn here once, for terminal and letter.
+
+use std::fmt;
+
+use crate::origin::{Origin, cell_name};
+
+/// How much a problem keeps from being done.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Severity {
+    /// Something was not read, not judged or not kept: a person must act, and the exit code says so.
+    Error,
+    /// Everything was read, but in a way that a person should know of.
+    Note,
+}
+
+/// The spot inside a file that a problem is about.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Spot {
+    /// The file or sheet as a whole.
+    Whole,
+    /// One cell: row from 1, column from 0.
+    Cell {
+        /// The row as the spreadsheet program numbers it, from 1.
+        row: u32,
+        /// The column, from 0 for A.
+        column: u32,
+    },
+    /// A place in a text file: line and column from 1, in characters, with the marked excerpt already drawn.
+    Text {
+        /// The line, from 1.
+        line: usize,
+        /// The column in characters, from 1.
+        column: usize,
+        /// The line of the file with the place marked, drawn by [`excerpt`]; may be empty.
+        excerpt: String,
+    },
+}
+
+/// Where a problem is.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Place {
+    /// The file, below the yard folder or as the person gave it.
+    pub file: String,
+    /// The worksheet, where the file is a workbook.
+    pub sheet: Option<String>,
+    /// Where in it.
+    pub spot: Spot,
+}
+
+impl Place {
+    /// A whole file.
+    pub fn file(file: impl Into<String>) -> Place {
+        Place { file: file.into(), sheet: None, spot: Spot::Whole }
+    }
+
+    /// The cell's name, such as `D14`, where the problem is about one.
+    pub fn cell(&self) -> Option<String> {
+        match self.spot {
+            Spot::Cell { row, column } => Some(cell_name(row, column)),
+            Spot::Whole | Spot::Text { .. } => None,
+        }
+    }
+}
+
+impl From<&Origin> for Place {
+    fn from(origin: &Origin) -> Place {
+        Place {
+            file: origin.name.file.clone(),
+            sheet: origin.name.sheet.clone(),
+            spot: Spot::Cell { row: origin.row, column: origin.column },
+        }
+    }
+}
+
+impl fmt::Display for Place {
+    /// `bikes.xlsx, Stock, D14` or `rules/mot-due.rhai:21:27`.
+    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
+        formatter.write_str(&self.file)?;
+        if let Some(sheet) = &self.sheet {
+            write!(formatter, ", {sheet}")?;
+        }
+        match &self.spot {
+            Spot::Whole => Ok(()),
+            Spot::Cell { row, column } => write!(formatter, ", {}", cell_name(*row, *column)),
+            Spot::Text { line, column, .. } => write!(formatter, ":{line}:{column}"),
+        }
+    }
+}
+
+/// One thing that is wrong with an input. Problems are collected, never thrown: the rest goes on.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Problem {
+    /// How much it keeps from being done.
+    pub severity: Severity,
+    /// Where it is.
+    pub place: Place,
+    /// What stood there, as written; empty where there is no single value.
+    pub value: String,
+    /// What is wrong, as a lower-case phrase without a full stop and without blame.
+    pub what: String,
+    /// What to do about it, as a short sentence in the imperative.
+    pub help: String,
+}
+
+impl Problem {
+    /// Something that could not be read, judged or kept.
+    pub fn error(place: impl Into<Place>, what: impl Into<String>, help: impl Into<String>) -> Problem {
+        Problem {
+            severity: Severity::Error,
+            place: place.into(),
+            value: String::new(),
+            what: what.into(),
+            help: help.into(),
+        }
+    }
+
+    /// Something that was read, but that a person should know of.
+    pub fn note(place: impl Into<Place>, what: impl Into<String>, help: impl Into<String>) -> Problem {
+        Problem { severity: Severity::Note, ..Problem::error(place, what, help) }
+    }
+
+    /// The same problem, with the value that stood there.
+    #[must_use]
+    pub fn with_value(mut self, value: impl Into<String>) -> Problem {
+        self.value = value.into();
+        self
+    }
+}
+
+impl fmt::Display for Problem {
+    /// As the terminal shows it, in three parts:
+    /// `error: the day is not a day` / ` --> jobs.csv, B14: 31/02/2026` / `help: ...`.
+    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let severity = match self.severity {
+            Severity::Error => "error",
+            Severity::Note => "note",
+        };
+        writeln!(formatter, "{severity}: {}", self.what)?;
+        write!(formatter, "  --> {}", self.place)?;
+        if !self.value.is_empty() {
+            write!(formatter, ": `{}`", self.value)?;
+        }
+        writeln!(formatter)?;
+        if let Spot::Text { excerpt, .. } = &self.place.spot
+            && !excerpt.is_empty()
+        {
+            writeln!(formatter, "{}", excerpt.trim_end())?;
+        }
+        write!(formatter, "help: {}", self.help)
+    }
+}
+
+/// A sentence's nouns with their count: `1 machine`, `12 machines`.
+pub fn counted(count: usize, noun: &str) -> String {
+    if count == 1 { format!("1 {noun}") } else { format!("{count} {noun}s") }
+}
+
+/// The nearest of the allowed words to a mistyped one, for `did you mean`; `None` when nothing is near.
+pub fn nearest<'a>(word: &str, allowed: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    /// Below this likeness (Jaro-Winkler, 0 to 1) a suggestion confuses more than it helps.
+    const LIKE_ENOUGH: f64 = 0.8;
+    allowed
+        .into_iter()
+        .map(|candidate| (strsim::jaro_winkler(&word.to_lowercase(), &candidate.to_lowercase()), candidate))
+        .filter(|(likeness, _)| *likeness >= LIKE_ENOUGH)
+        .max_by(|left, right| left.0.total_cmp(&right.0))
+        .map(|(_, candidate)| candidate)
+}
+
+/// A line of a text file with a stretch of it marked, as `Spot::Text` carries it.
+///
+/// `line` counts from 1, `column` and `length` are in characters, the column from 1.
+pub fn excerpt(text: &str, line: usize, column: usize, length: usize) -> String {
+    let Some(shown) = text.lines().nth(line.saturating_sub(1)) else { return String::new() };
+    let margin = " ".repeat(line.to_string().len());
+    let shown = shown.replace('\t', " ");
+    let indent = " ".repeat(column.saturating_sub(1));
+    let marks = "^".repeat(length.max(1));
+    format!("{margin} |\n{line} | {shown}\n{margin} | {indent}{marks}")
+}

@@ -1,0 +1,273 @@
+//! How a machine stands on a day: every sum that a rule may ask for, each with the cells that show it.
+
+use std::fmt;
+
+use jiff::civil::Date;
+
+use crate::origin::Evidence;
+use crate::units::{Distance, Speed};
+
+/// The facts that a sum lacked, in the trade's words: `handover`, `clock reading since handover`.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Missing(pub Vec<String>);
+
+impl Missing {
+    /// One missing fact.
+    pub fn fact(name: &str) -> Missing {
+        Missing(vec![name.to_owned()])
+    }
+
+    /// Both sums' missing facts, each once.
+    #[must_use]
+    pub fn and(mut self, other: Missing) -> Missing {
+        for name in other.0 {
+            if !self.0.contains(&name) {
+                self.0.push(name);
+            }
+        }
+        self
+    }
+}
+
+impl fmt::Display for Missing {
+    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
+        formatter.write_str(&self.0.join(", "))
+    }
+}
+
+/// A sum's result with what shows it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Reckoned<T> {
+    /// The result.
+    pub value: T,
+    /// The cells and rules of thumb that it rests on.
+    pub shown_by: Vec<Evidence>,
+}
+
+/// A sum's result, or the facts that it lacked. A missing fact is never taken for `no`.
+pub type Fact<T> = Result<Reckoned<T>, Missing>;
+
+/// What the odometer says.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Clock {
+    /// The latest reading that no doubt hangs over.
+    pub distance: Distance,
+    /// Its day.
+    pub day: Date,
+}
+
+/// How far the machine goes in a day, by Theil-Sen (Sen 1968) over its readings.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Usage {
+    /// Miles a day, the median slope.
+    pub miles_a_day: f64,
+    /// The lower end of the 90 % interval, in miles a day, never negative.
+    pub lowest: f64,
+    /// The upper end of the 90 % interval, in miles a day.
+    pub highest: f64,
+    /// How many readings it rests on; 2 where only handover and the last reading were there.
+    pub readings: usize,
+}
+
+/// The days between which something falls due.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct DueWindow {
+    /// The earliest day, at the upper end of the usage interval.
+    pub earliest: Date,
+    /// The likeliest day.
+    pub likeliest: Date,
+    /// The latest day, at the lower end of the usage interval, or the date of the plan.
+    pub latest: Date,
+    /// Whether the plan's date decides, so that nothing is estimated.
+    pub by_date: bool,
+}
+
+/// One item of the machine's service plan as it stands today.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Service {
+    /// The item's name in the plan: `first service`.
+    pub item: String,
+    /// The day it was last done; `None` when it never was.
+    pub last_done: Option<Date>,
+    /// Whether it is over with: an item without a next time that was done.
+    pub finished: bool,
+    /// The date it is due by; an error when the plan gives months but the day they count from is missing; `None`
+    /// when the plan gives none.
+    pub due_day: Option<Fact<Date>>,
+    /// The figure on the clock at which it is due; `None` when the plan gives none.
+    pub due_distance: Option<Fact<Distance>>,
+    /// Whether it is due: reading or day has reached it, whichever comes first.
+    pub due: Fact<bool>,
+    /// Whether it is past its tolerance.
+    pub overdue: Fact<bool>,
+    /// When it falls due, whichever of date and projected distance comes first.
+    pub falls_due: Fact<DueWindow>,
+    /// What the item itself rests on: its row of the handbook, the job that did it last.
+    pub shown_by: Vec<Evidence>,
+}
+
+/// What running-in asks of the machine today.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RunningIn {
+    /// The stage it is in: its name; `None` inside the fact once running-in is over.
+    pub stage: Fact<Option<String>>,
+    /// The stage's top speed as the speedometer shows it; `None` inside when there is no limit.
+    pub top_speed: Fact<Option<Speed>>,
+    /// Every ride since handover (and each road test before) that running-in has a limit for.
+    pub rides: Vec<RideJudged>,
+}
+
+/// What a ride's speed says of the running-in limit of its day.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum RideAnswer {
+    /// Below anything the speedometer could have shown over the limit.
+    Clear,
+    /// A true speed at which the speedometer may have shown more than the limit (UN R39, paragraph 5.3).
+    Possible,
+    /// The speedometer showed more than the limit.
+    Breach,
+    /// The true speed was above the limit.
+    BeyondDoubt,
+}
+
+/// One ride against the running-in limit of its day.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RideJudged {
+    /// The ride's key among this machine's rides: its day, with a count where a day has several.
+    pub key: String,
+    /// Its day.
+    pub day: Date,
+    /// Its top speed, where one was recorded.
+    pub top_speed: Option<Speed>,
+    /// The limit it is held against: that of a short burst where the stage has one, else the stage's.
+    pub limit: Option<Speed>,
+    /// What its speed says.
+    pub answer: Fact<RideAnswer>,
+}
+
+/// What a fill's grade says of the machine's fuel.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum FuelAnswer {
+    /// A label that the machine may have.
+    Right,
+    /// More ethanol than the machine may have (EN 228, EN 16942).
+    TooMuchEthanol,
+    /// A diesel or gas label in a petrol machine: it must not be started.
+    NotPetrol,
+}
+
+/// One fill against the machine's fuel.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FillJudged {
+    /// The fill's key among this machine's fills: its day, with a count where a day has several.
+    pub key: String,
+    /// Its day, where one was recorded.
+    pub day: Option<Date>,
+    /// The grade as written; empty when nothing was.
+    pub grade: String,
+    /// What the grade says.
+    pub answer: Fact<FuelAnswer>,
+    /// Miles to the UK gallon since the last full fill, where both are full and nothing between is unknown.
+    pub miles_a_gallon: Option<f64>,
+}
+
+/// What the oil that went in says of what the machine asks.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum OilAnswer {
+    /// The grade and the class asked for.
+    Right,
+    /// The wrong class for the clutch, in words: `MB where MA2 is asked`.
+    WrongClass(String),
+    /// Not the viscosity asked for, in words.
+    WrongGrade(String),
+}
+
+/// The oil of one job against what the machine asks.
+#[derive(Debug, Clone, PartialEq)]
+pub struct OilJudged {
+    /// The job's key among this machine's oil jobs: its day, with a count where a day has several.
+    pub key: String,
+    /// Its day, where one was recorded.
+    pub day: Option<Date>,
+    /// The oil as written.
+    pub oil: String,
+    /// Whether it is the oil in the engine now: no later job put another in.
+    pub in_the_engine: bool,
+    /// What it says.
+    pub answer: Fact<OilAnswer>,
+}
+
+/// One thing that must be done before handover and is not shown to be.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct OpenCheck {
+    /// What it is, in the shop's words: `quality check`, `second road test`, `registration`.
+    pub what: String,
+    /// Why it is open: `not recorded`, `failed on 3 Nov`, `signed by the same person`.
+    pub why: String,
+    /// What shows it; a check that nobody recorded has nothing to show.
+    pub shown_by: Vec<Evidence>,
+}
+
+/// How the machine stands before its handover.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BeforeHandover {
+    /// The handover's day.
+    pub handover: Fact<Date>,
+    /// Everything still open; nothing blank counts as passed.
+    pub open: Vec<OpenCheck>,
+    /// What shows the rest to be done.
+    pub shown_by: Vec<Evidence>,
+}
+
+/// How the machine's MOT stands. The certificate's date always wins over arithmetic.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Mot {
+    /// The last day of the certificate, or the day by which the first one is needed.
+    pub expiry: Fact<Date>,
+    /// Whether that day was worked out from the registration, for want of a certificate's.
+    pub worked_out: bool,
+    /// The first day on which a test keeps the renewal date: a month less a day before the expiry.
+    pub earliest_test: Fact<Date>,
+}
+
+/// Something in the readings that cannot be so.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Doubt {
+    /// Its key among this machine's doubts: what it is and the day.
+    pub key: String,
+    /// The day of the doubtful reading.
+    pub day: Date,
+    /// What cannot be so: `the clock goes down from 1,204 to 1,180 miles`.
+    pub what: String,
+    /// The likeliest meaning: `a digit was dropped`, `kilometres written for miles`.
+    pub likely: String,
+    /// The readings that show it.
+    pub shown_by: Vec<Evidence>,
+}
+
+/// How a machine stands on a day.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Standing {
+    /// The day.
+    pub today: Date,
+    /// The last reading that no doubt hangs over.
+    pub clock: Fact<Clock>,
+    /// What the clock likely shows today; printed as an estimate, always.
+    pub clock_today: Fact<Distance>,
+    /// How far it goes in a day.
+    pub usage: Fact<Usage>,
+    /// The items of its service plan; an error when the handbook has no plan for it.
+    pub services: Result<Vec<Service>, Missing>,
+    /// What running-in asks.
+    pub running_in: RunningIn,
+    /// Its fills.
+    pub fills: Vec<FillJudged>,
+    /// The oil of its jobs.
+    pub oils: Vec<OilJudged>,
+    /// How it stands before handover.
+    pub before_handover: BeforeHandover,
+    /// Its MOT.
+    pub mot: Mot,
+    /// What in its readings cannot be so.
+    pub doubts: Vec<Doubt>,
+}

@@ -1,0 +1,187 @@
+//! Settings that have been checked: every value is one the house can work with.
+
+use std::collections::BTreeMap;
+
+use crate::problem::Place;
+use crate::units::{Distance, DistanceUnit};
+
+/// Everything that `tickover.toml` settles.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Settings {
+    /// The shop's name, for the letter.
+    pub shop: String,
+    /// The time zone in which the shop's days begin, such as `Europe/London`.
+    pub zone: String,
+    /// The folders that exports are dropped in, as written: below the yard folder, or absolute.
+    pub folders: Vec<String>,
+    /// The unit of a clock of which nothing else tells the unit.
+    pub clock_unit: DistanceUnit,
+    /// How a date such as 03/04/2026 reads where its column does not settle it.
+    pub date_order: DateOrder,
+    /// What `setup` and the owner agreed of each sheet.
+    pub sheets: Vec<AgreedSheet>,
+    /// How this shop works.
+    pub practice: Practice,
+    /// The letter's sender, as an address.
+    pub from: String,
+    /// The letter's receivers, as addresses.
+    pub to: Vec<String>,
+    /// The limits of everything that comes from outside.
+    pub limits: Limits,
+}
+
+/// Which of day and month comes first in a date of figures.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum DateOrder {
+    /// 03/04/2026 is 3 April.
+    DayFirst,
+    /// 03/04/2026 is 4 March.
+    MonthFirst,
+}
+
+/// What was agreed of one sheet; the trade's words in it are checked where they live, in the yard.
+#[derive(Debug, Clone, PartialEq)]
+pub struct AgreedSheet {
+    /// Where in `tickover.toml` it stands.
+    pub place: Place,
+    /// The file's name; `*` stands for any run of characters, so that `machines-*.csv` takes each day's.
+    pub file: String,
+    /// The worksheet; `None` for a text file, or for every worksheet of that shape.
+    pub sheet: Option<String>,
+    /// What its rows are: `machine`, `reading`, `job`, `check`, `ride`, `fill`, or `nothing` to leave it unread.
+    pub rows: String,
+    /// What each column is, by its header.
+    pub columns: Vec<AgreedColumn>,
+    /// How its dates of figures read; `None` where the column or the shop's setting decides.
+    pub date_order: Option<DateOrder>,
+    /// The unit of its distances; `None` where cell, header, machine or the shop's setting decides.
+    pub distances: Option<DistanceUnit>,
+}
+
+/// What was agreed of one column.
+#[derive(Debug, Clone, PartialEq)]
+pub struct AgreedColumn {
+    /// Where in `tickover.toml` it stands.
+    pub place: Place,
+    /// The header as it stands in the sheet.
+    pub header: String,
+    /// The field's name: `mark`, `frame number`, `day`.
+    pub field: String,
+}
+
+/// Whose law the MOT follows.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Region {
+    /// England, Scotland and Wales: first MOT three years after first registration.
+    GreatBritain,
+    /// Northern Ireland: four years.
+    NorthernIreland,
+}
+
+/// How this shop works: what it checks before handover and how it words its jobs.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Practice {
+    /// The words by which a job's free text is known as a service item: item name, then its wordings.
+    pub service_words: BTreeMap<String, Vec<String>>,
+    /// The checks that must have passed before handover, such as `pre-delivery inspection`, `quality check`.
+    pub checks_before_handover: Vec<String>,
+    /// The check that another person must sign than the one who signed the first of the list.
+    pub second_person_check: String,
+    /// How many road tests before handover.
+    pub rides_before_handover: usize,
+    /// On how many different days.
+    pub ride_days_before_handover: usize,
+    /// How far in all.
+    pub ride_distance_before_handover: Distance,
+    /// Whose law the MOT follows.
+    pub region: Region,
+}
+
+/// The limits of everything that comes from outside, each with a safe default.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Limits {
+    /// The largest file that is read, in bytes.
+    pub file_bytes: u64,
+    /// The largest a workbook may unpack to, in bytes.
+    pub unpacked_bytes: u64,
+    /// The most rows of a sheet.
+    pub rows: usize,
+    /// The most columns of a sheet.
+    pub columns: usize,
+    /// The most cells of a file.
+    pub cells: usize,
+    /// The most characters of a cell.
+    pub cell_characters: usize,
+    /// The most memory of the process that reads a workbook, in bytes.
+    pub reader_bytes: u64,
+    /// The longest that a workbook may take to read, in seconds.
+    pub reader_seconds: u64,
+    /// The most files of a folder.
+    pub files: usize,
+    /// The most findings of one rule.
+    pub findings_of_a_rule: usize,
+}
+
+impl Default for Limits {
+    fn default() -> Limits {
+        Limits {
+            file_bytes: 64 * 1024 * 1024,
+            unpacked_bytes: 512 * 1024 * 1024,
+            rows: 400_000,
+            columns: 512,
+            cells: 10_000_000,
+            cell_characters: 32_767,
+            reader_bytes: 1024 * 1024 * 1024,
+            reader_seconds: 60,
+            files: 500,
+            findings_of_a_rule: 2_000,
+        }
+    }
+}
+
+impl Default for Practice {
+    fn default() -> Practice {
+        let words = |item: &str, wordings: &[&str]| {
+            (item.to_owned(), wordings.iter().map(|wording| (*wording).to_owned()).collect())
+        };
+        Practice {
+            service_words: BTreeMap::from([
+                words(
+                    "first service",
+                    &[
+                        "first service",
+                        "1st service",
+                        "running-in service",
+                        "500 mile service",
+                        "600 mile service",
+                    ],
+                ),
+                words("annual service", &["annual service", "yearly service", "full service"]),
+                words("brake fluid", &["brake fluid", "brake fluid change"]),
+            ]),
+            checks_before_handover: vec!["pre-delivery inspection".to_owned(), "quality check".to_owned()],
+            second_person_check: "quality check".to_owned(),
+            rides_before_handover: 2,
+            ride_days_before_handover: 2,
+            ride_distance_before_handover: Distance::of(10, DistanceUnit::Miles),
+            region: Region::GreatBritain,
+        }
+    }
+}
+
+impl Default for Settings {
+    fn default() -> Settings {
+        Settings {
+            shop: String::new(),
+            zone: "Europe/London".to_owned(),
+            folders: vec!["sheets".to_owned()],
+            clock_unit: DistanceUnit::Miles,
+            date_order: DateOrder::DayFirst,
+            sheets: Vec::new(),
+            practice: Practice::default(),
+            from: "tickover@shop.example".to_owned(),
+            to: vec!["workshop@shop.example".to_owned()],
+            limits: Limits::default(),
+        }
+    }
+}

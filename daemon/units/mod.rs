@@ -1,0 +1,13 @@
+//! Quantities that carry their unit; the rest of the house never holds a bare number of miles or days.
+
+mod distance;
+mod number;
+mod span;
+mod speed;
+mod volume;
+
+pub use distance::{Distance, DistanceUnit};
+pub use number::Number;
+pub use span::{Days, Months, months_after, months_before};
+pub use speed::{Speed, SpeedUnit};
+pub use volume::Volume;

@@ -1,0 +1,14 @@
+//! Tables become typed records, and the records of all sheets and the kept history become one machine each.
+//! The trade's words live here.
+
+mod handbook;
+mod identity;
+mod kinds;
+mod machine;
+mod record;
+
+pub use handbook::{Handbook, HandbookPage, ModelRow, RunningInStage, ServiceItem, SpeaksOf};
+pub use identity::{FrameNumber, Identity, MachineId, Mark, StockNumber};
+pub use kinds::{CheckResult, EthanolLabel, MachineKind, SpeedSource};
+pub use machine::Machine;
+pub use record::{Check, Fill, Job, MachineRow, Reading, Record, Records, Ride, WrittenDistance};

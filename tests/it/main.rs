@@ -1,0 +1,1 @@
+//! The tests that use the house from outside, in one binary.
