@@ -200,7 +200,10 @@ def read_text(path, file):
 
 def read_xlsx(path, _file):
     book = openpyxl.load_workbook(path)
-    plain = lambda value: value.date() if isinstance(value, datetime.datetime) else value
+
+    def plain(value):
+        return value.date() if isinstance(value, datetime.datetime) else value
+
     return {page.title: [[plain(value) for value in row] for row in page.values] for page in book}
 
 
