@@ -65,7 +65,7 @@ U102 | JU23 WFK | GX4HM125APD000210 | Ullapine | Hamper 125 | scooter | #125 | @
  | tu22 xnc | GX3TR400AND000035 | Kestermoor | Trestle 400 | motorcycle | #398 | @2022-06-01 | | #d46300 | 6,220 | @2026-02-02 | E10 | Mrs V Stanhope | 01632 960534 | own machine
  | UJ18 YHP | | Tarrowby | Mere 250 | motorcycle | #249 | | | | 21,050 miles | @2026-02-10 | | Mr I Kowalczyk | 07700 900545 | own machine, papers not seen
  | UT20 ZDV | GX1FM125ALD000016 | Tarrowby | Fathom 125 | motorcycle | #125 | @2020-03-30 | | @2026-04-01 | 15,300 | @2026-01-26 | E10 | Miss L Prideaux | 07700 900556 | own machine
- | JT19 AKM | GX1FM125AKD000059 | Tarrowby | Fathom 125 | motorcycle | #125 | @2019-03-28 | | @2026-04-02 | 9,870 | @2026-01-26 | E10 | Mr G Sowerby | 07700 900567 | own machine
+ | JT19 AKM | GX1FM125AKD000059 | Tarrowby | Fathom 125 | motorcycle | #125 | @2019-03-28 | | @2026-05-20 | 9,870 | @2026-01-26 | E10 | Mr G Sowerby | 07700 900567 | own machine
  | JU20 BRN | GX4PN120ALD000003 | Ullapine | Pantry 1.2 | car | #1198 | @2020-06-12 | | @2026-09-11 | 40,210 | @2026-01-05 | E10 | the shop | | courtesy car
 """
 
