@@ -20,7 +20,8 @@ from pathlib import Path
 import openpyxl
 import xlrd
 import xlwt
-from odf import opendocument, table, text
+from odf import number as number_style
+from odf import opendocument, style, table, text
 
 # Every file carries this moment, so that making the sheets twice gives the same bytes.
 MADE = datetime.datetime(2026, 3, 2, 5, 50)
@@ -140,12 +141,13 @@ def xls_bytes(file):
 
 def ods_bytes(file):
     book = opendocument.OpenDocumentSpreadsheet()
+    day = ods_day_style(book)
     for sheet in file.sheets:
         page = table.Table(name=sheet.name)
         for row in sheet.rows:
             line = table.TableRow()
             for value in row:
-                line.addElement(ods_cell(value))
+                line.addElement(ods_cell(value, day))
             page.addElement(line)
         book.spreadsheet.addElement(page)
     out = io.BytesIO()
@@ -153,11 +155,22 @@ def ods_bytes(file):
     return at_fixed_time(out.getvalue())
 
 
-def ods_cell(value):
+def ods_day_style(book):
+    """The look of a day, without which a spreadsheet program shows its serial number."""
+    shape = number_style.DateStyle(name="day")
+    for part in [number_style.Day(style="long"), "/", number_style.Month(style="long"), "/", number_style.Year(style="long")]:
+        shape.addElement(number_style.Text(text=part) if isinstance(part, str) else part)
+    look = style.Style(name="day-cell", family="table-cell", datastylename=shape)
+    book.automaticstyles.addElement(shape)
+    book.automaticstyles.addElement(look)
+    return look
+
+
+def ods_cell(value, day):
     if value is None:
         return table.TableCell()
     if isinstance(value, datetime.date):
-        made = table.TableCell(valuetype="date", datevalue=value.isoformat())
+        made = table.TableCell(valuetype="date", datevalue=value.isoformat(), stylename=day)
         made.addElement(text.P(text=value.strftime("%d/%m/%Y")))
     elif isinstance(value, (int, float)):
         made = table.TableCell(valuetype="float", value=str(value))
