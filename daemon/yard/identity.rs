@@ -79,8 +79,8 @@ impl fmt::Display for FrameNumber {
 impl StockNumber {
     /// A stock number as somebody wrote it; `None` when there is none.
     pub fn new(text: &str) -> Option<StockNumber> {
-        let text = text.trim();
-        (!text.is_empty() && text.len() <= LONGEST).then(|| StockNumber(text.to_uppercase()))
+        let text = text.trim().to_uppercase();
+        (!text.is_empty() && text.len() <= LONGEST).then_some(StockNumber(text))
     }
 
     /// The stock number as written, upper-cased.

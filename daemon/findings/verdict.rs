@@ -1,9 +1,9 @@
-//! What a rule says of a machine, and the life of what it raised.
+//! What a rule says of a machine: clear, raised for somebody to act, or which fact is missing.
 
 use jiff::civil::Date;
 
 use crate::origin::Evidence;
-use crate::yard::{Identity, MachineId};
+use crate::yard::MachineId;
 
 /// Who acts on a finding, and so where the letter puts it; in the letter's order.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize)]
@@ -82,55 +82,5 @@ pub struct Judgement {
     /// The answer.
     pub verdict: Verdict,
     /// The facts that the rule looked at.
-    pub evidence: Vec<Evidence>,
-}
-
-/// Where a finding is in its life.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize)]
-pub enum State {
-    /// Raised today for the first time (or again after it was settled).
-    #[serde(rename = "new")]
-    New,
-    /// Raised on an earlier day and not settled since.
-    #[serde(rename = "open")]
-    Open,
-    /// Put off by an answer; it comes back on its day.
-    #[serde(rename = "put off")]
-    PutOff,
-    /// Its rule now says clear.
-    #[serde(rename = "settled")]
-    Settled,
-}
-
-/// A raised verdict with its life: what the letter tells of.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Finding {
-    /// The rule's name.
-    pub rule: String,
-    /// The rule's title, for headings.
-    pub title: String,
-    /// The machine's lasting name in the ledger.
-    pub machine: MachineId,
-    /// The machine's mark, frame and stock number as far as known, and how the letter names it.
-    pub identity: Identity,
-    /// The machine in a person's words: make, model, mark.
-    pub machine_name: String,
-    /// The customer, where one is known.
-    pub customer: Option<String>,
-    /// The customer's telephone number, where one is known.
-    pub telephone: Option<String>,
-    /// Which of the machine's things it is about.
-    pub key: String,
-    /// What was raised.
-    pub raised: Raised,
-    /// Where it is in its life.
-    pub state: State,
-    /// The day it was first raised.
-    pub since: Date,
-    /// Why it still stands although its rule can no longer tell: the missing facts, or empty.
-    pub no_longer_told: Vec<String>,
-    /// The caution that goes with it, where it touches brakes, tyres, steering, fuel or roadworthiness.
-    pub caution: Option<String>,
-    /// The facts that show it.
     pub evidence: Vec<Evidence>,
 }

@@ -1,0 +1,90 @@
+//! A finding: a raised verdict that lives on from day to day, and what is kept of it overnight.
+
+use jiff::civil::Date;
+
+use super::{Raised, Section};
+use crate::origin::Evidence;
+use crate::yard::{Identity, MachineId};
+
+/// Where a finding is in its life.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize)]
+pub enum State {
+    /// Raised today for the first time (or again after it was settled).
+    #[serde(rename = "new")]
+    New,
+    /// Raised on an earlier day and not settled since.
+    #[serde(rename = "open")]
+    Open,
+    /// Put off by an answer; it comes back on its day.
+    #[serde(rename = "put off")]
+    PutOff,
+    /// Its rule now says clear.
+    #[serde(rename = "settled")]
+    Settled,
+}
+
+/// A raised verdict with its life: what the letter tells of.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Finding {
+    /// The rule's name.
+    pub rule: String,
+    /// The rule's title, for headings.
+    pub title: String,
+    /// The machine's lasting name in the ledger.
+    pub machine: MachineId,
+    /// The machine's mark, frame and stock number as far as known, and how the letter names it.
+    pub identity: Identity,
+    /// The machine in a person's words: make, model, mark.
+    pub machine_name: String,
+    /// The customer, where one is known.
+    pub customer: Option<String>,
+    /// The customer's telephone number, where one is known.
+    pub telephone: Option<String>,
+    /// Which of the machine's things it is about.
+    pub key: String,
+    /// What was raised.
+    pub raised: Raised,
+    /// Where it is in its life.
+    pub state: State,
+    /// The day it was first raised.
+    pub since: Date,
+    /// Why it still stands although its rule can no longer tell: the missing facts, or empty.
+    pub no_longer_told: Vec<String>,
+    /// The caution that goes with it, where it touches brakes, tyres, steering, fuel or roadworthiness.
+    pub caution: Option<String>,
+    /// The facts that show it.
+    pub evidence: Vec<Evidence>,
+}
+
+impl Finding {
+    /// What it is known by from day to day, whatever its text says.
+    pub fn id(&self) -> FindingId {
+        FindingId { rule: self.rule.clone(), machine: self.machine.clone(), key: self.key.clone() }
+    }
+
+    /// What the letter orders findings by: who acts, by when (no day comes last), then what it is known by.
+    pub(super) fn place(&self) -> (Section, bool, Option<Date>, &MachineId, &str, &str) {
+        let due = self.raised.due;
+        (self.raised.section, due.is_none(), due, &self.machine, &self.rule, &self.key)
+    }
+}
+
+/// What a finding is known by: a changed text is still the same finding.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct FindingId {
+    /// The rule's name.
+    pub rule: String,
+    /// The machine's lasting name in the ledger.
+    pub machine: MachineId,
+    /// Which of the machine's things it is about; empty where there is one.
+    pub key: String,
+}
+
+/// A finding as an earlier round left it. The customer's name and number are not kept: the sheets have them.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct KeptFinding {
+    /// The finding, with its state at the end of that round.
+    pub finding: Finding,
+    /// The day of that round; for a settled finding the day it was settled.
+    pub as_of: Date,
+}

@@ -1,0 +1,155 @@
+//! Why the ledger could not be opened, read or written, each with what to do about it.
+
+use std::path::{Path, PathBuf};
+
+use rusqlite::{Error, ErrorCode, ffi};
+
+/// What keeps the ledger from its work. The round goes on without it and says so; no message holds a kept value.
+#[derive(Debug, thiserror::Error)]
+pub enum LedgerFailure {
+    /// Another run holds it.
+    #[error(
+        "the ledger {} is in use by another run; wait until that one is done, or end it, and run again",
+        .path.display()
+    )]
+    Locked {
+        /// The ledger's file.
+        path: PathBuf,
+    },
+    /// It can be read but not written.
+    #[error(
+        "the ledger {} can be read but not written; let the account that runs Tickover write the file and its folder",
+        .path.display()
+    )]
+    ReadOnly {
+        /// The ledger's file.
+        path: PathBuf,
+    },
+    /// The disk has no room left.
+    #[error(
+        "the disk of the ledger {} is full, and nothing of this run was kept; free some space and run again",
+        .path.display()
+    )]
+    DiskFull {
+        /// The ledger's file.
+        path: PathBuf,
+    },
+    /// It is not what was once written, or never was a ledger.
+    #[error(
+        "the ledger {} cannot be used: {what}; move it elsewhere and put a sound copy in its place, or run without \
+         one to begin a new ledger, which knows only what today's sheets say",
+        .path.display()
+    )]
+    Damaged {
+        /// The ledger's file.
+        path: PathBuf,
+        /// What is wrong with it, as a phrase.
+        what: &'static str,
+    },
+    /// A newer version of the program wrote it.
+    #[error(
+        "the ledger {} was written by a newer Tickover (layout {found}; this one knows up to {known}); install the \
+         newer one again",
+        .path.display()
+    )]
+    Newer {
+        /// The ledger's file.
+        path: PathBuf,
+        /// The layout that it has.
+        found: i64,
+        /// The newest layout that this program knows.
+        known: i64,
+    },
+    /// There is no getting at the file.
+    #[error(
+        "the ledger {} cannot be opened; see that its folder is there, that it is a file and not a folder, and that \
+         the account that runs Tickover may write both",
+        .path.display()
+    )]
+    Unreachable {
+        /// The ledger's file.
+        path: PathBuf,
+    },
+    /// Another run kept a letter of this day since this one asked for its edition.
+    #[error("another run has written to the ledger {} meanwhile; run again", .path.display())]
+    Overtaken {
+        /// The ledger's file.
+        path: PathBuf,
+    },
+    /// The disk or the store failed in a way that has no name here.
+    #[error("the ledger {} failed: {source}; see that its disk is sound, and run again", .path.display())]
+    Failed {
+        /// The ledger's file.
+        path: PathBuf,
+        /// What the store said.
+        source: Error,
+    },
+}
+
+/// What went wrong inside the ledger, before it is said of which file.
+#[derive(Debug)]
+pub(super) enum Trouble {
+    /// The store refused.
+    Store(Error),
+    /// Something kept is not what this program writes.
+    Damaged(&'static str),
+    /// A newer program wrote it.
+    Newer {
+        /// The layout that it has.
+        found: i64,
+        /// The newest layout that this program knows.
+        known: i64,
+    },
+    /// It can be read but not written.
+    ReadOnly,
+    /// The letter's edition is taken.
+    Overtaken,
+}
+
+impl From<Error> for Trouble {
+    fn from(error: Error) -> Trouble {
+        Trouble::Store(error)
+    }
+}
+
+impl Trouble {
+    /// The trouble as a failure of one file.
+    pub(super) fn of(self, path: &Path) -> LedgerFailure {
+        let path = path.to_owned();
+        let source = match self {
+            Trouble::Damaged(what) => return LedgerFailure::Damaged { path, what },
+            Trouble::Newer { found, known } => return LedgerFailure::Newer { path, found, known },
+            Trouble::ReadOnly => return LedgerFailure::ReadOnly { path },
+            Trouble::Overtaken => return LedgerFailure::Overtaken { path },
+            Trouble::Store(source) => source,
+        };
+        match &source {
+            // The index of the write-ahead log is made as a file of its own, and fails by another name.
+            Error::SqliteFailure(error, _) if error.extended_code == ffi::SQLITE_IOERR_SHMSIZE => {
+                LedgerFailure::DiskFull { path }
+            }
+            Error::SqliteFailure(error, _) => match error.code {
+                ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked => LedgerFailure::Locked { path },
+                ErrorCode::ReadOnly => LedgerFailure::ReadOnly { path },
+                ErrorCode::DiskFull => LedgerFailure::DiskFull { path },
+                ErrorCode::CannotOpen | ErrorCode::PermissionDenied => LedgerFailure::Unreachable { path },
+                ErrorCode::NotADatabase => LedgerFailure::Damaged { path, what: "it is not a ledger" },
+                ErrorCode::DatabaseCorrupt => {
+                    LedgerFailure::Damaged { path, what: "parts of it are missing or overwritten" }
+                }
+                ErrorCode::Unknown => LedgerFailure::Damaged { path, what: "its tables are not a ledger's" },
+                _ => LedgerFailure::Failed { path, source },
+            },
+            Error::SqlInputError { .. } => {
+                LedgerFailure::Damaged { path, what: "its tables are not a ledger's" }
+            }
+            Error::QueryReturnedNoRows
+            | Error::InvalidColumnType(..)
+            | Error::FromSqlConversionFailure(..)
+            | Error::IntegralValueOutOfRange(..) => {
+                LedgerFailure::Damaged { path, what: "a kept value is not what belongs there" }
+            }
+            _ => LedgerFailure::Failed { path, source },
+        }
+    }
+}

@@ -1,0 +1,104 @@
+//! The ledger's tables, how an older ledger becomes a newer one, and whether a file is a ledger at all.
+
+use rusqlite::{Connection, TransactionBehavior};
+
+use super::failure::Trouble;
+
+/// What marks a file as a ledger: `TICK`, as SQLite's `application_id`.
+const MARK: i64 = 0x5449_434B;
+
+/// Each layout of the tables as the step from the one before; the first makes them. Never change one that shipped.
+const STEPS: [&str; 1] = ["
+    -- One row: what tells this ledger's letters from another's.
+    CREATE TABLE store (
+        only_one INTEGER PRIMARY KEY CHECK (only_one = 1),
+        id TEXT NOT NULL
+    ) STRICT;
+    INSERT INTO store VALUES (1, lower(hex(randomblob(6))));
+
+    -- The sheets that places below refer to as [sheet, row, column]: row from 1, column from 0.
+    CREATE TABLE sheet (
+        id INTEGER PRIMARY KEY,
+        file TEXT NOT NULL,
+        sheet TEXT
+    ) STRICT;
+    CREATE UNIQUE INDEX sheet_name ON sheet (file, ifnull(sheet, ''));
+
+    -- Every reading, job, check, ride and fill ever seen, as it stood in its sheet on last_seen.
+    CREATE TABLE record (
+        id INTEGER PRIMARY KEY,
+        content BLOB NOT NULL UNIQUE CHECK (length(content) = 32),
+        first_seen TEXT NOT NULL,
+        last_seen TEXT NOT NULL,
+        kind TEXT NOT NULL CHECK (kind IN ('reading', 'job', 'check', 'ride', 'fill')),
+        body TEXT NOT NULL
+    ) STRICT;
+
+    CREATE TABLE finding (
+        rule TEXT NOT NULL,
+        machine TEXT NOT NULL,
+        key TEXT NOT NULL,
+        state TEXT NOT NULL CHECK (state IN ('new', 'open', 'put off', 'settled')),
+        since TEXT NOT NULL,
+        as_of TEXT NOT NULL,
+        section TEXT NOT NULL,
+        text TEXT NOT NULL,
+        due TEXT,
+        body TEXT NOT NULL,
+        PRIMARY KEY (rule, machine, key)
+    ) STRICT;
+
+    -- The rules as they were last accepted, so that a good version outlives a restart.
+    CREATE TABLE rule (
+        name TEXT PRIMARY KEY,
+        source TEXT NOT NULL
+    ) STRICT;
+
+    -- Every letter with its finished bytes. The keys are the last guard against telling a day twice.
+    CREATE TABLE letter (
+        day TEXT NOT NULL,
+        edition INTEGER NOT NULL CHECK (edition >= 1),
+        message_id TEXT NOT NULL UNIQUE,
+        subject TEXT NOT NULL,
+        text TEXT NOT NULL,
+        html TEXT NOT NULL,
+        eml BLOB NOT NULL,
+        state TEXT NOT NULL CHECK (state IN ('waiting', 'delivered', 'superseded')),
+        PRIMARY KEY (day, edition)
+    ) STRICT;
+"];
+
+/// The newest layout that this program knows.
+pub(super) const NEWEST: i64 = STEPS.len() as i64;
+
+/// Which layout a file has; 0 for an empty one, which is a ledger that is still to be begun.
+pub(super) fn found(connection: &Connection) -> Result<i64, Trouble> {
+    let pragma = |name| connection.pragma_query_value(None, name, |row| row.get::<_, i64>(0));
+    let (mark, layout) = (pragma("application_id")?, pragma("user_version")?);
+    let tables: i64 = connection.query_row("SELECT count(*) FROM sqlite_schema", [], |row| row.get(0))?;
+    match (mark, layout, tables) {
+        (0, 0, 0) => Ok(0),
+        (MARK, 1.., 1..) => Ok(layout),
+        _ => Err(Trouble::Damaged("it is another program's file")),
+    }
+}
+
+/// Brings a ledger to the newest layout, all steps or none.
+pub(super) fn bring_up(connection: &mut Connection) -> Result<(), Trouble> {
+    let change = connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
+    // Asked again inside, since another run may have done it meanwhile.
+    let layout = found(&change)?;
+    for (step, number) in STEPS.iter().zip(1..).skip(usize::try_from(layout).unwrap_or(0)) {
+        change.execute_batch(step)?;
+        change.pragma_update(None, "user_version", number as i64)?;
+    }
+    change.pragma_update(None, "application_id", MARK)?;
+    change.commit()?;
+    Ok(())
+}
+
+/// Whether the file's own structure is sound.
+pub(super) fn sound(connection: &Connection) -> Result<(), Trouble> {
+    let answer: String = connection.pragma_query_value(None, "quick_check", |row| row.get(0))?;
+    if answer == "ok" { Ok(()) } else { Err(Trouble::Damaged("parts of it are missing or overwritten")) }
+}

@@ -1,0 +1,77 @@
+//! Tests of the outbox: what makes a letter another one, and what its Message-ID is.
+
+use std::collections::BTreeSet;
+
+use super::tests::{day, keep_letter, letter, words};
+use super::*;
+
+#[test]
+fn a_letter_that_says_the_same_again_is_the_same_letter() {
+    let mut ledger = Ledger::in_memory().unwrap();
+    let first = letter(&ledger, "2026-03-05", "one");
+    assert_eq!(first.edition.number, 1);
+    keep_letter(&mut ledger, &first).unwrap();
+    assert_eq!(ledger.outbox().unwrap(), std::slice::from_ref(&first));
+
+    let mut again = letter(&ledger, "2026-03-05", "one");
+    assert_eq!(again.edition, first.edition);
+    again.eml = b"another date line".to_vec();
+    keep_letter(&mut ledger, &again).unwrap();
+    assert_eq!(ledger.outbox().unwrap(), std::slice::from_ref(&first), "the bytes of the first time");
+
+    ledger.mark_delivered(&first.edition).unwrap();
+    let delivered = OutboxLetter { state: LetterState::Delivered, ..first.clone() };
+    assert_eq!(ledger.outbox().unwrap(), []);
+    assert_eq!(ledger.letter_of(day("2026-03-05")).unwrap().as_ref(), Some(&delivered));
+    keep_letter(&mut ledger, &first).unwrap();
+    assert_eq!(ledger.letter_of(day("2026-03-05")).unwrap(), Some(delivered), "and it is not sent once more");
+    assert_eq!(ledger.letter_of(day("2026-03-06")).unwrap(), None);
+}
+
+#[test]
+fn a_letter_that_says_something_else_is_the_next_edition_and_supersedes_what_waits() {
+    let mut ledger = Ledger::in_memory().unwrap();
+    let mut ids = BTreeSet::new();
+    for (date, text, number) in [
+        ("2026-03-05", "one", 1),
+        ("2026-03-05", "two", 2),
+        ("2026-03-05", "one", 3),
+        ("2026-03-06", "one", 1),
+    ] {
+        let letter = letter(&ledger, date, text);
+        assert_eq!(letter.edition.number, number);
+        assert!(ids.insert(letter.edition.message_id.clone()), "each edition has a Message-ID of its own");
+        keep_letter(&mut ledger, &letter).unwrap();
+        assert_eq!(ledger.outbox().unwrap(), [letter], "the older ones do not come late in a heap");
+    }
+    let late = letter(&ledger, "2026-03-04", "yesterday's");
+    keep_letter(&mut ledger, &late).unwrap();
+    let waiting: Vec<_> = ledger.outbox().unwrap().into_iter().map(|letter| letter.edition.day).collect();
+    assert_eq!(waiting, [day("2026-03-04"), day("2026-03-06")], "an older day supersedes nothing");
+}
+
+#[test]
+fn a_message_id_ends_in_the_senders_domain_and_never_breaks_its_header() {
+    let ledger = Ledger::in_memory().unwrap();
+    let store: String = ledger.connection.query_row("SELECT id FROM store", [], |row| row.get(0)).unwrap();
+    assert_eq!((store.len(), store.chars().all(|letter| letter.is_ascii_hexdigit())), (12, true));
+    for (sender, domain) in [
+        ("tickover@shop.example", "shop.example"),
+        ("Tickover <tickover@shop.example>", "shop.example"),
+        ("\"a@b\"@mail.shop.example", "mail.shop.example"),
+        ("nobody", "tickover.invalid"),
+        ("", "tickover.invalid"),
+        ("a@", "tickover.invalid"),
+        ("a@b..c", "tickover.invalid"),
+        ("a@shop.example\r\nBcc: x@shop.example\r\n", "shop.example"),
+        ("a@shop.example\r\nBcc: x", "tickover.invalid"),
+        ("a@shop example", "tickover.invalid"),
+        ("a@müller.example", "tickover.invalid"),
+    ] {
+        let edition = ledger.edition(day("2026-03-05"), &words("one"), sender).unwrap();
+        assert_eq!(edition.message_id, format!("<digest.2026-03-05.1.{store}@{domain}>"), "{sender}");
+    }
+    let other = Ledger::in_memory().unwrap();
+    let edition = other.edition(day("2026-03-05"), &words("one"), "a@shop.example").unwrap();
+    assert!(!edition.message_id.contains(&store), "two ledgers share no Message-ID");
+}

@@ -1,0 +1,146 @@
+//! The store in `kept/`: everything ever seen, findings and their lives, the rules last accepted, the outbox.
+//!
+//! One round is one transaction: it is kept as a whole or not at all, whatever happens to the PC meanwhile.
+
+mod accepted;
+mod failure;
+mod findings;
+mod layout;
+mod letters;
+#[cfg(test)]
+mod letters_tests;
+mod opening;
+#[cfg(test)]
+mod opening_tests;
+mod places;
+mod records;
+#[cfg(test)]
+mod tests;
+mod words;
+
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+
+use jiff::civil::Date;
+use rusqlite::{Connection, TransactionBehavior};
+
+use crate::findings::{KeptFinding, Lives};
+use crate::yard::Records;
+pub use failure::LedgerFailure;
+use failure::Trouble;
+pub use letters::{Edition, LetterState, LetterWords, OutboxLetter};
+
+/// The embedded store.
+#[derive(Debug)]
+pub struct Ledger {
+    connection: Connection,
+    path: PathBuf,
+    keeps: bool,
+}
+
+/// What one round leaves behind.
+#[derive(Debug)]
+pub struct Round<'a> {
+    /// The day of the round.
+    pub today: Date,
+    /// What today's sheets say.
+    pub records: &'a Records,
+    /// Where the findings are in their lives.
+    pub lives: &'a Lives,
+    /// The sources of the rules in force, by name; what is not here is not accepted any more.
+    pub rules: &'a BTreeMap<String, String>,
+    /// The letter that tells of it, if one is to be sent.
+    pub letter: Option<&'a OutboxLetter>,
+}
+
+impl Ledger {
+    /// Opens the ledger to read and to keep; a missing or empty file is begun anew, with its folder.
+    pub fn open(path: &Path) -> Result<Ledger, LedgerFailure> {
+        Ledger::opened(path, true, opening::to_keep(path, opening::PATIENCE))
+    }
+
+    /// Opens the ledger to read only: it answers what is kept, and keeps nothing whatever it is handed.
+    ///
+    /// So a dry run works, and a round whose ledger cannot be written. Where there is none yet, nothing is kept.
+    pub fn open_read_only(path: &Path) -> Result<Ledger, LedgerFailure> {
+        Ledger::opened(path, false, opening::to_read(path, opening::PATIENCE))
+    }
+
+    /// A ledger that knows nothing and forgets all at the end, for a round that can use no other.
+    pub fn in_memory() -> Result<Ledger, LedgerFailure> {
+        Ledger::opened(Path::new(":memory:"), true, opening::in_memory())
+    }
+
+    fn opened(
+        path: &Path,
+        keeps: bool,
+        opened: Result<Connection, Trouble>,
+    ) -> Result<Ledger, LedgerFailure> {
+        let connection = opened.map_err(|trouble| trouble.of(path))?;
+        Ok(Ledger { connection, path: path.to_owned(), keeps })
+    }
+
+    /// The kept records that today's sheets do not say themselves, with the cells they stood in when last seen.
+    ///
+    /// Today's records and these together are everything ever seen, each once. Rows about the machine itself are
+    /// not kept.
+    pub fn kept_records(&self, beyond: &Records) -> Result<Records, LedgerFailure> {
+        records::beyond(&self.connection, beyond).map_err(|trouble| trouble.of(&self.path))
+    }
+
+    /// Every finding that was ever raised, as the last round that spoke of it left it.
+    pub fn kept_findings(&self) -> Result<Vec<KeptFinding>, LedgerFailure> {
+        findings::kept(&self.connection).map_err(|trouble| trouble.of(&self.path))
+    }
+
+    /// The sources of the rules as they were last accepted, by name.
+    pub fn accepted_rules(&self) -> Result<BTreeMap<String, String>, LedgerFailure> {
+        accepted::kept(&self.connection).map_err(|trouble| trouble.of(&self.path))
+    }
+
+    /// The edition that a letter with these words is or would be.
+    ///
+    /// It is the day's last one where that says the same already, so that telling again has the same Message-ID;
+    /// else one more. The Message-ID ends in the domain of the sender's address.
+    pub fn edition(&self, day: Date, words: &LetterWords, sender: &str) -> Result<Edition, LedgerFailure> {
+        letters::edition_of(&self.connection, day, words, sender).map_err(|trouble| trouble.of(&self.path))
+    }
+
+    /// The last letter of a day, however far it has come; `None` when the day has none.
+    pub fn letter_of(&self, day: Date) -> Result<Option<OutboxLetter>, LedgerFailure> {
+        letters::last_of(&self.connection, day).map_err(|trouble| trouble.of(&self.path))
+    }
+
+    /// The letters that wait to be delivered, oldest first.
+    pub fn outbox(&self) -> Result<Vec<OutboxLetter>, LedgerFailure> {
+        letters::waiting(&self.connection).map_err(|trouble| trouble.of(&self.path))
+    }
+
+    /// Keeps a round, as a whole or not at all. Keeping the same round of a day again changes nothing.
+    pub fn keep(&mut self, round: &Round<'_>) -> Result<(), LedgerFailure> {
+        if !self.keeps {
+            return Ok(());
+        }
+        keep_all(&mut self.connection, round).map_err(|trouble| trouble.of(&self.path))
+    }
+
+    /// Notes that a letter was delivered, so that it waits no more.
+    pub fn mark_delivered(&mut self, edition: &Edition) -> Result<(), LedgerFailure> {
+        if !self.keeps {
+            return Ok(());
+        }
+        letters::delivered(&self.connection, edition).map_err(|trouble| trouble.of(&self.path))
+    }
+}
+
+fn keep_all(connection: &mut Connection, round: &Round<'_>) -> Result<(), Trouble> {
+    let change = connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
+    records::keep(&change, round.records, round.today)?;
+    findings::keep(&change, round.lives, round.today)?;
+    accepted::keep(&change, round.rules)?;
+    if let Some(letter) = round.letter {
+        letters::keep(&change, letter)?;
+    }
+    change.commit()?;
+    Ok(())
+}

@@ -1,0 +1,402 @@
+//! Tests of the ledger: what comes back out, what is never kept twice, and that a round is kept as a whole.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
+
+use super::*;
+use crate::findings::{Finding, FindingId, Raised, Section, State};
+use crate::origin::{Entry, Evidence, Origin, SheetName};
+use crate::units::{DistanceUnit, Speed, SpeedUnit, Volume};
+use crate::yard::{
+    Check, CheckResult, Fill, FrameNumber, Identity, Job, MachineId, MachineRow, Mark, Reading, Record, Ride,
+    SpeedSource, StockNumber, WrittenDistance,
+};
+
+pub(super) fn day(text: &str) -> Date {
+    text.parse().unwrap()
+}
+
+/// One row of a sheet: each value gets the next column.
+struct Row {
+    name: Arc<SheetName>,
+    number: u32,
+    column: u32,
+}
+
+impl Row {
+    fn of(file: &str, sheet: Option<&str>, number: u32) -> Row {
+        let name = SheetName { file: file.to_owned(), sheet: sheet.map(str::to_owned) };
+        Row { name: Arc::new(name), number, column: 0 }
+    }
+
+    fn entry<T>(&mut self, value: T) -> Entry<T> {
+        self.column += 1;
+        let origin = Origin { name: Arc::clone(&self.name), row: self.number, column: self.column };
+        Entry::new(value, origin)
+    }
+
+    fn mark(&mut self, mark: &str) -> Identity {
+        Identity { mark: Some(self.entry(Mark::new(mark).unwrap())), ..Identity::default() }
+    }
+
+    fn reading(mut self, mark: &str, date: &str, miles: i64) -> (Identity, Record) {
+        let identity = self.mark(mark);
+        let clock = self.entry(WrittenDistance { tenths: miles * 10, unit: None });
+        let reading = Reading { day: self.entry(day(date)), clock };
+        (identity, Record::Reading(reading))
+    }
+}
+
+/// One record of each kind, with every field, and one with as few as can be.
+pub(super) fn one_of_each() -> Records {
+    let mut row = Row::of("bikes.xlsx", Some("Log"), 14);
+    let miles = |tenths| WrittenDistance { tenths, unit: Some(DistanceUnit::Miles) };
+    let identity = Identity {
+        mark: Some(row.entry(Mark::new("ab12 cde").unwrap())),
+        frame_no: Some(row.entry(FrameNumber::new("zzz1-2345").unwrap())),
+        stock_no: Some(row.entry(StockNumber::new(" s 007 ").unwrap())),
+    };
+    let full = vec![
+        Record::Reading(Reading { day: row.entry(day("2026-03-01")), clock: row.entry(miles(12_041)) }),
+        Record::Job(Job {
+            day: Some(row.entry(day("2026-03-02"))),
+            done: row.entry("first service; “chain” adjusted\n\u{0}".to_owned()),
+            clock: Some(row.entry(WrittenDistance { tenths: 6_000, unit: Some(DistanceUnit::Kilometres) })),
+            oil: Some(row.entry("10w40 MA2".to_owned())),
+            by: Some(row.entry("Ä. Tester".to_owned())),
+        }),
+        Record::Check(Check {
+            day: Some(row.entry(day("2026-03-03"))),
+            item: row.entry("brakes".to_owned()),
+            result: row.entry(CheckResult::NotDone),
+            by: Some(row.entry("B".to_owned())),
+        }),
+        Record::Ride(Ride {
+            day: Some(row.entry(day("2026-03-04"))),
+            distance: Some(row.entry(miles(51))),
+            top_speed: Some(row.entry(Speed::of_tenths(407, SpeedUnit::MilesAnHour))),
+            speed_source: Some(row.entry(SpeedSource::Satellite)),
+            clock: Some(row.entry(miles(12_092))),
+            by: Some(row.entry("C".to_owned())),
+        }),
+        Record::Fill(Fill {
+            day: Some(row.entry(day("2026-03-05"))),
+            clock: Some(row.entry(WrittenDistance { tenths: -1, unit: None })),
+            volume: Some(row.entry(Volume::of_gallons(2))),
+            grade: Some(row.entry("E10".to_owned())),
+            full: Some(row.entry(true)),
+        }),
+    ];
+    let mut row = Row::of("bikes.csv", None, 3);
+    let bare = vec![
+        Record::Job(Job { day: None, done: row.entry(String::new()), clock: None, oil: None, by: None }),
+        Record::Check(Check {
+            day: None,
+            item: row.entry(String::new()),
+            result: row.entry(CheckResult::Passed),
+            by: None,
+        }),
+        Record::Ride(Ride {
+            day: None,
+            distance: None,
+            top_speed: None,
+            speed_source: None,
+            clock: None,
+            by: None,
+        }),
+        Record::Fill(Fill { day: None, clock: None, volume: None, grade: None, full: None }),
+    ];
+    let stock = Identity { stock_no: Some(row.entry(StockNumber::new("9").unwrap())), ..Identity::default() };
+    let full = full.into_iter().map(|record| (identity.clone(), record));
+    Records { records: full.chain(bare.into_iter().map(|record| (stock.clone(), record))).collect() }
+}
+
+pub(super) fn finding(rule: &str, machine: &str, state: State, since: &str) -> Finding {
+    let mut row = Row::of("bikes.xlsx", Some("Stock"), 8);
+    let identity = row.mark("AB12CDE");
+    let cell = row.entry(()).origin;
+    Finding {
+        rule: rule.to_owned(),
+        title: "Wrong oil".to_owned(),
+        machine: MachineId::kept(machine),
+        identity,
+        machine_name: "Marlow Sprite 125, AB12 CDE".to_owned(),
+        customer: None,
+        telephone: None,
+        key: "2026-03-01".to_owned(),
+        raised: Raised {
+            section: Section::KeepInTheYard,
+            text: "car oil in a wet clutch".to_owned(),
+            due: Some(day("2026-03-12")),
+            due_range: Some((day("2026-03-12"), day("2026-03-19"))),
+        },
+        state,
+        since: day(since),
+        no_longer_told: vec!["oil asked".to_owned()],
+        caution: Some("Ask a qualified technician first.".to_owned()),
+        evidence: vec![
+            Evidence::of("oil", "10w40", &cell),
+            Evidence::reckoned("sum", "a\"b").as_common_practice(),
+        ],
+    }
+}
+
+pub(super) fn words(text: &str) -> LetterWords {
+    LetterWords { subject: "Two to keep".to_owned(), text: text.to_owned(), html: format!("<p>{text}") }
+}
+
+pub(super) fn letter(ledger: &Ledger, date: &str, text: &str) -> OutboxLetter {
+    let edition = ledger.edition(day(date), &words(text), "tickover@shop.example").unwrap();
+    OutboxLetter { edition, words: words(text), eml: text.as_bytes().to_vec(), state: LetterState::Waiting }
+}
+
+pub(super) fn keep_records(ledger: &mut Ledger, date: &str, records: &Records) {
+    let (lives, rules) = (Lives::default(), BTreeMap::new());
+    ledger.keep(&Round { today: day(date), records, lives: &lives, rules: &rules, letter: None }).unwrap();
+}
+
+pub(super) fn keep_letter(ledger: &mut Ledger, letter: &OutboxLetter) -> Result<(), LedgerFailure> {
+    let (records, lives, rules) = (Records::default(), Lives::default(), BTreeMap::new());
+    let today = letter.edition.day;
+    ledger.keep(&Round { today, records: &records, lives: &lives, rules: &rules, letter: Some(letter) })
+}
+
+/// Everything that the ledger holds, table by table.
+pub(super) fn everything(ledger: &Ledger) -> String {
+    let mut lines = Vec::new();
+    for table in ["store", "sheet", "record", "finding", "rule", "letter"] {
+        let mut statement =
+            ledger.connection.prepare(&format!("SELECT * FROM {table} ORDER BY 1, 2")).unwrap();
+        let columns = statement.column_count();
+        let mut rows = statement.query([]).unwrap();
+        while let Some(row) = rows.next().unwrap() {
+            let values: Vec<_> =
+                (0..columns).map(|column| format!("{:?}", row.get_ref(column).unwrap())).collect();
+            lines.push(format!("{table}: {}", values.join(" | ")));
+        }
+    }
+    lines.join("\n")
+}
+
+/// How many records are kept, and from when to when.
+fn seen(ledger: &Ledger) -> Vec<(String, String, String)> {
+    let mut statement =
+        ledger.connection.prepare("SELECT first_seen, last_seen, body FROM record ORDER BY id").unwrap();
+    let rows = statement.query_map([], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?))).unwrap();
+    rows.collect::<Result<_, _>>().unwrap()
+}
+
+#[test]
+fn every_record_comes_back_as_it_was_written_with_all_its_cells() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("kept").join("ledger.sqlite3");
+    let mut ledger = Ledger::open(&path).unwrap();
+    let mut all = one_of_each();
+    keep_records(&mut ledger, "2026-03-05", &all);
+    drop(ledger);
+    let ledger = Ledger::open(&path).unwrap();
+    assert_eq!(ledger.kept_records(&Records::default()).unwrap().records, all.records);
+    let gone = all.records.remove(3);
+    assert_eq!(ledger.kept_records(&all).unwrap().records, [gone], "only what today's sheets do not say");
+}
+
+#[test]
+fn what_a_row_says_of_the_machine_itself_is_not_kept() {
+    let mut ledger = Ledger::in_memory().unwrap();
+    let machine = Record::Machine(Box::<MachineRow>::default());
+    let records = Records { records: vec![(Row::of("a.csv", None, 2).mark("AB12CDE"), machine)] };
+    keep_records(&mut ledger, "2026-03-05", &records);
+    assert_eq!(seen(&ledger), []);
+}
+
+#[test]
+fn an_export_that_is_read_again_or_shifts_its_rows_adds_nothing() {
+    let mut ledger = Ledger::in_memory().unwrap();
+    let export = |first_row: u32, file: &str| Records {
+        records: (0..3_u32)
+            .map(|row| {
+                Row::of(file, None, first_row + row).reading("AB12CDE", "2026-03-01", i64::from(row) * 100)
+            })
+            .collect(),
+    };
+    keep_records(&mut ledger, "2026-03-05", &export(2, "a.csv"));
+    let before = everything(&ledger);
+    keep_records(&mut ledger, "2026-03-05", &export(2, "a.csv"));
+    assert_eq!(everything(&ledger), before, "a second round of the same day");
+
+    keep_records(&mut ledger, "2026-03-06", &export(12, "a.csv"));
+    let kept = ledger.kept_records(&Records::default()).unwrap();
+    assert_eq!(kept.records, export(12, "a.csv").records, "the cells where they stood last");
+    let days: BTreeSet<_> = seen(&ledger).into_iter().map(|(first, last, _)| (first, last)).collect();
+    assert_eq!(days, BTreeSet::from([("2026-03-05".to_owned(), "2026-03-06".to_owned())]));
+
+    let mut both = export(12, "a.csv");
+    both.records.extend(export(2, "copy of a.csv").records);
+    keep_records(&mut ledger, "2026-03-07", &both);
+    assert_eq!(seen(&ledger).len(), 3, "the same rows in two files are the same readings");
+
+    keep_records(&mut ledger, "2026-03-06", &export(12, "a.csv"));
+    let last: BTreeSet<_> = seen(&ledger).into_iter().map(|(_, last, _)| last).collect();
+    assert_eq!(
+        last,
+        BTreeSet::from(["2026-03-07".to_owned()]),
+        "a round of an earlier day takes nothing back"
+    );
+}
+
+#[test]
+fn two_rows_of_one_sheet_that_say_the_same_are_two_and_stay_two() {
+    let mut ledger = Ledger::in_memory().unwrap();
+    let twice = Records {
+        records: [2, 3].map(|row| Row::of("a.csv", None, row).reading("AB12CDE", "2026-03-01", 100)).to_vec(),
+    };
+    for date in ["2026-03-05", "2026-03-05", "2026-03-06"] {
+        keep_records(&mut ledger, date, &twice);
+        assert_eq!(ledger.kept_records(&Records::default()).unwrap().records, twice.records);
+        assert_eq!(ledger.kept_records(&twice).unwrap().records, []);
+    }
+    let once = Records { records: twice.records[..1].to_vec() };
+    assert_eq!(ledger.kept_records(&once).unwrap().records, twice.records[1..]);
+}
+
+#[test]
+fn another_machine_day_figure_or_unit_is_another_reading() {
+    let mut ledger = Ledger::in_memory().unwrap();
+    let mut records: Vec<_> = [
+        ("AB12CDE", "2026-03-01", 100),
+        ("AB12CDF", "2026-03-01", 100),
+        ("AB12CDE", "2026-03-02", 100),
+        ("AB12CDE", "2026-03-01", 101),
+    ]
+    .map(|(mark, date, miles)| Row::of("a.csv", None, 2).reading(mark, date, miles))
+    .to_vec();
+    let (identity, mut other_unit) = records[0].clone();
+    if let Record::Reading(reading) = &mut other_unit {
+        reading.clock.value.unit = Some(DistanceUnit::Kilometres);
+    }
+    records.push((identity, other_unit));
+    keep_records(&mut ledger, "2026-03-05", &Records { records: records.clone() });
+    assert_eq!(ledger.kept_records(&Records::default()).unwrap().records, records);
+}
+
+#[test]
+fn findings_come_back_as_the_last_round_that_spoke_of_them_left_them() {
+    let mut ledger = Ledger::in_memory().unwrap();
+    let (records, rules) = (Records::default(), BTreeMap::new());
+    let mut keep = |date: &str, lives: &Lives| {
+        let round = Round { today: day(date), records: &records, lives, rules: &rules, letter: None };
+        ledger.keep(&round).unwrap();
+        ledger.kept_findings().unwrap()
+    };
+    let first = finding("a", "frame F1", State::New, "2026-03-05");
+    let second = finding("b", "stock S7", State::Open, "2026-03-01");
+    let kept = |finding: &Finding, as_of: &str| KeptFinding { finding: finding.clone(), as_of: day(as_of) };
+    let lives = Lives { open: vec![second.clone(), first.clone()], ..Lives::default() };
+    assert_eq!(keep("2026-03-05", &lives), [kept(&first, "2026-03-05"), kept(&second, "2026-03-05")]);
+
+    let settled = Finding { state: State::Settled, evidence: vec![], ..first.clone() };
+    let lives = Lives { settled: vec![settled.clone()], ..Lives::default() };
+    assert_eq!(keep("2026-03-06", &lives), [kept(&settled, "2026-03-06"), kept(&second, "2026-03-05")]);
+
+    let renamed = Finding { machine: MachineId::kept("frame F7"), ..second.clone() };
+    let old = FindingId { rule: "b".into(), machine: MachineId::kept("stock S7"), key: "2026-03-01".into() };
+    let lives = Lives { open: vec![renamed.clone()], renamed: vec![old], ..Lives::default() };
+    assert_eq!(keep("2026-03-07", &lives), [kept(&settled, "2026-03-06"), kept(&renamed, "2026-03-07")]);
+}
+
+#[test]
+fn the_customer_is_not_kept_with_a_finding() {
+    let mut ledger = Ledger::in_memory().unwrap();
+    let told = Finding {
+        customer: Some("P Marlow".to_owned()),
+        telephone: Some("01632 960123".to_owned()),
+        ..finding("a", "frame F1", State::New, "2026-03-05")
+    };
+    let lives = Lives { open: vec![told], ..Lives::default() };
+    let (records, rules) = (Records::default(), BTreeMap::new());
+    let round =
+        Round { today: day("2026-03-05"), records: &records, lives: &lives, rules: &rules, letter: None };
+    ledger.keep(&round).unwrap();
+    let everything = everything(&ledger);
+    assert!(!everything.contains("P Marlow") && !everything.contains("960123"), "{everything}");
+}
+
+#[test]
+fn accepted_rules_are_those_of_the_last_round_and_no_others() {
+    let mut ledger = Ledger::in_memory().unwrap();
+    let (records, lives) = (Records::default(), Lives::default());
+    for rules in [
+        [("a", "one"), ("b", "two")].as_slice(),
+        &[("b", "three"), ("c", "four")],
+        &[("b", "three"), ("c", "four")],
+        &[],
+    ] {
+        let rules = rules.iter().map(|(name, source)| ((*name).to_owned(), (*source).to_owned())).collect();
+        let round =
+            Round { today: day("2026-03-05"), records: &records, lives: &lives, rules: &rules, letter: None };
+        ledger.keep(&round).unwrap();
+        assert_eq!(ledger.accepted_rules().unwrap(), rules);
+    }
+}
+
+#[test]
+fn a_round_that_fails_at_its_last_step_leaves_nothing_behind() {
+    let mut ledger = Ledger::in_memory().unwrap();
+    let first = letter(&ledger, "2026-03-05", "one");
+    let second = letter(&ledger, "2026-03-05", "two");
+    keep_letter(&mut ledger, &first).unwrap();
+    let before = everything(&ledger);
+
+    let records = one_of_each();
+    let lives = Lives { open: vec![finding("a", "frame F1", State::New, "2026-03-05")], ..Lives::default() };
+    let rules = BTreeMap::from([("a".to_owned(), "source".to_owned())]);
+    let round = Round {
+        today: day("2026-03-05"),
+        records: &records,
+        lives: &lives,
+        rules: &rules,
+        letter: Some(&second),
+    };
+    let failure = ledger.keep(&round).unwrap_err();
+    assert_eq!(
+        failure.to_string(),
+        "another run has written to the ledger :memory: meanwhile; run again",
+        "both were asked for edition 1"
+    );
+    assert_eq!(everything(&ledger), before);
+
+    let second = letter(&ledger, "2026-03-05", "two");
+    let round = Round { letter: Some(&second), ..round };
+    ledger.keep(&round).unwrap();
+    let once = everything(&ledger);
+    ledger.keep(&round).unwrap();
+    assert_eq!(everything(&ledger), once, "a second time changes nothing");
+}
+
+#[test]
+fn a_kept_value_that_is_not_ours_is_damage_and_is_not_quoted() {
+    for change in [
+        "UPDATE record SET body = '{\"P Marlow\"'",
+        "UPDATE record SET body = replace(body, '2026', 'P Marlow')",
+        "UPDATE record SET body = replace(body, 'miles', 'P Marlow')",
+        "DELETE FROM sheet",
+        "UPDATE finding SET body = '[\"P Marlow\"]'",
+        "UPDATE finding SET due = 'P Marlow'",
+        "UPDATE finding SET section = 'P Marlow'",
+        "ALTER TABLE record RENAME COLUMN body TO P_Marlow",
+        "DROP TABLE finding",
+    ] {
+        let mut ledger = Ledger::in_memory().unwrap();
+        let lives =
+            Lives { open: vec![finding("a", "frame F1", State::New, "2026-03-05")], ..Lives::default() };
+        let (records, rules) = (one_of_each(), BTreeMap::new());
+        let round =
+            Round { today: day("2026-03-05"), records: &records, lives: &lives, rules: &rules, letter: None };
+        ledger.keep(&round).unwrap();
+        ledger.connection.execute_batch(change).unwrap();
+        let read = ledger.kept_records(&Records::default()).and_then(|_| ledger.kept_findings());
+        let failure = read.expect_err(change);
+        assert!(matches!(failure, LedgerFailure::Damaged { .. }), "{change}: {failure:?}");
+        assert!(!failure.to_string().contains("Marlow"), "{change}: {failure}");
+    }
+}
