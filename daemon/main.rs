@@ -1,3 +1,7 @@
 //! The program `tickover`: hands its arguments to the command room.
 
-fn main() {}
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    tickover::command::main(std::env::args_os())
+}
