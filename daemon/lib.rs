@@ -22,3 +22,4 @@ pub mod reckon;
 pub mod findings;
 
 pub mod ledger;
+pub mod command;

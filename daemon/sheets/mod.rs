@@ -1,5 +1,28 @@
 //! A file becomes tables of cells with origins; this room knows no word of the trade.
 
+mod child;
+mod dialect;
+mod encoding;
+mod find;
+mod frames;
+mod kind;
+mod package;
+mod piece;
+mod quotes;
+mod read;
+mod rows;
 mod table;
+mod tables;
+mod text;
+mod value;
+mod workbook;
 
+pub use child::{SUBCOMMAND, serve_child};
+pub use find::{FoundFile, find};
+pub use read::{ReadFile, Reader, read, read_bytes};
 pub use table::{Cell, Row, Table};
+
+#[cfg(test)]
+mod tests;
+#[cfg(test)]
+mod text_tests;

@@ -1,0 +1,220 @@
+//! The process that reads a workbook: started by the parent with limits on memory and time, and not trusted by it.
+
+use std::ffi::OsString;
+use std::io::{BufReader, BufWriter, Read, Write};
+use std::path::Path;
+use std::process::{Child, Command, ExitCode, ExitStatus, Stdio};
+use std::sync::mpsc;
+use std::thread;
+use std::time::{Duration, Instant};
+
+use crate::settings::Limits;
+use crate::sheets::kind::{SAVE_AGAIN, refusal};
+use crate::sheets::piece::{Full, Piece, size};
+use crate::sheets::tables::Tables;
+use crate::sheets::{ReadFile, frames, workbook};
+
+/// The hidden subcommand under which this program reads one workbook; its arguments are the limits.
+pub const SUBCOMMAND: &str = "read-workbook";
+
+/// How often the parent looks whether a reading process that has said everything has ended.
+const LOOK_EVERY: Duration = Duration::from_millis(5);
+
+/// How long a reading process that has said everything may take to end.
+const END_WITHIN: Duration = Duration::from_secs(2);
+
+/// How the reading ended, as the parent saw it.
+enum Ending {
+    Whole(ReadFile),
+    Slow,
+    TooMuch,
+    Died(Option<ExitStatus>),
+    NotStarted(std::io::Error),
+}
+
+/// Reads a workbook in a process of its own. `program` is this program.
+pub(super) fn read(program: &Path, bytes: &[u8], name: &str, limits: &Limits) -> ReadFile {
+    let seconds = limits.reader_seconds;
+    let (what, help) = match read_within(program, bytes, name, limits) {
+        Ending::Whole(read) => return read,
+        Ending::Slow => (
+            format!("the workbook was not read within {seconds} seconds"),
+            "Save it again as .xlsx or .csv; if it truly is that large, raise the limit in the settings.",
+        ),
+        Ending::TooMuch => {
+            ("the workbook gave more than the limits allow, and was not read".to_owned(), SAVE_AGAIN)
+        }
+        Ending::Died(status) if out_of_time(status) => (
+            format!("the workbook took more than {seconds} seconds of work and was not read"),
+            "Save it again as .xlsx or .csv; if it truly is that large, raise the limit in the settings.",
+        ),
+        Ending::Died(_) => (
+            format!(
+                "the workbook is damaged, or needs more than {} of memory, and was not read",
+                size(limits.reader_bytes)
+            ),
+            SAVE_AGAIN,
+        ),
+        Ending::NotStarted(error) => (
+            format!("the process that reads workbooks could not be started ({error})"),
+            "Install the program again; until then, save the workbook as .csv.",
+        ),
+    };
+    let mut problem = refusal(&what, help);
+    problem.place.file = name.to_owned();
+    ReadFile { tables: Vec::new(), problems: vec![problem] }
+}
+
+fn read_within(program: &Path, bytes: &[u8], name: &str, limits: &Limits) -> Ending {
+    let mut command = Command::new(program);
+    command.arg(SUBCOMMAND).args(arguments(limits));
+    command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::null());
+    // A process that handles strangers' files has no business with what the environment may hold.
+    #[cfg(unix)]
+    command.env_clear();
+    let mut child = match command.spawn() {
+        Ok(child) => child,
+        Err(error) => return Ending::NotStarted(error),
+    };
+    let (Some(mut to_child), Some(from_child)) = (child.stdin.take(), child.stdout.take()) else {
+        stop(&mut child);
+        return Ending::Died(None);
+    };
+    thread::scope(|scope| {
+        // A child that ends early leaves the pipe broken, which its ending tells better.
+        scope.spawn(move || drop(to_child.write_all(bytes)));
+        let (tell, told) = mpsc::channel();
+        scope.spawn(move || {
+            let mut tables = Tables::new(name, limits);
+            let mut from_child = BufReader::new(from_child);
+            let bytes_max = frames::bytes_max(limits);
+            let mut outcome = Ok(());
+            while let Some(piece) = frames::read(&mut from_child, bytes_max) {
+                let last = piece == Piece::End;
+                outcome = tables.take(piece);
+                if last || outcome.is_err() {
+                    break;
+                }
+            }
+            // The parent may have stopped waiting.
+            let _ = tell.send(outcome.map(|()| tables.whole()));
+        });
+        let heard = told.recv_timeout(Duration::from_secs(limits.reader_seconds));
+        let status = match heard {
+            Ok(Ok(_)) => wait_briefly(&mut child),
+            _ => None,
+        };
+        stop(&mut child);
+        match heard {
+            Ok(Ok(Some(read))) => Ending::Whole(read),
+            Ok(Ok(None)) => Ending::Died(status),
+            Ok(Err(_)) => Ending::TooMuch,
+            Err(_) => Ending::Slow,
+        }
+    })
+}
+
+/// How the child ended, if it does within a moment.
+fn wait_briefly(child: &mut Child) -> Option<ExitStatus> {
+    let until = Instant::now() + END_WITHIN;
+    while Instant::now() < until {
+        match child.try_wait() {
+            Ok(None) => thread::sleep(LOOK_EVERY),
+            Ok(status) => return status,
+            Err(_) => return None,
+        }
+    }
+    None
+}
+
+/// Ends the child, whatever it does, and takes its status so that nothing of it stays behind.
+fn stop(child: &mut Child) {
+    // Both fail only for a child that has ended already.
+    let _ = child.kill();
+    let _ = child.wait();
+}
+
+#[cfg(unix)]
+fn out_of_time(status: Option<ExitStatus>) -> bool {
+    use std::os::unix::process::ExitStatusExt;
+    let limit_reached = rustix::process::Signal::XCPU.as_raw();
+    status.and_then(|status| status.signal()) == Some(limit_reached)
+}
+
+#[cfg(not(unix))]
+fn out_of_time(_: Option<ExitStatus>) -> bool {
+    false
+}
+
+/// Limits as the child's arguments, in the order in which [`limits_of`] takes them.
+fn arguments(limits: &Limits) -> [String; 8] {
+    [
+        limits.file_bytes.to_string(),
+        limits.unpacked_bytes.to_string(),
+        limits.rows.to_string(),
+        limits.columns.to_string(),
+        limits.cells.to_string(),
+        limits.cell_characters.to_string(),
+        limits.reader_bytes.to_string(),
+        limits.reader_seconds.to_string(),
+    ]
+}
+
+/// The limits that the parent gave as arguments; `None` where they are not what a parent gives.
+fn limits_of(arguments: impl IntoIterator<Item = OsString>) -> Option<Limits> {
+    let numbers: Option<Vec<u64>> =
+        arguments.into_iter().map(|argument| argument.to_str()?.parse().ok()).collect();
+    let numbers: [u64; 8] = numbers?.try_into().ok()?;
+    let [file_bytes, unpacked_bytes, rows, columns, cells, cell_characters, reader_bytes, reader_seconds] =
+        numbers;
+    let size = |number: u64| usize::try_from(number).ok();
+    Some(Limits {
+        file_bytes,
+        unpacked_bytes,
+        rows: size(rows)?,
+        columns: size(columns)?,
+        cells: size(cells)?,
+        cell_characters: size(cell_characters)?,
+        reader_bytes,
+        reader_seconds,
+        ..Limits::default()
+    })
+}
+
+/// What the hidden subcommand does: reads one workbook from the standard input, under the limits that its arguments
+/// give, and writes its pieces to the standard output. Of use to nobody but the parent.
+pub fn serve_child(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
+    /// What the command line gives when something could not run.
+    const COULD_NOT_RUN: u8 = 2;
+    let Some(limits) = limits_of(arguments) else { return ExitCode::from(COULD_NOT_RUN) };
+    confine(&limits);
+    let mut bytes = Vec::new();
+    if std::io::stdin().lock().take(limits.file_bytes).read_to_end(&mut bytes).is_err() {
+        return ExitCode::from(COULD_NOT_RUN);
+    }
+    let mut out = BufWriter::new(std::io::stdout().lock());
+    let outcome =
+        workbook::read(&bytes, &limits, &mut |piece| frames::write(&mut out, &piece).map_err(|_| Full::Gone));
+    if outcome.is_err() || out.flush().is_err() {
+        return ExitCode::from(COULD_NOT_RUN);
+    }
+    ExitCode::SUCCESS
+}
+
+/// Sets this process's own limits. A system that refuses one still has the parent's watch over the time.
+#[cfg(unix)]
+fn confine(limits: &Limits) {
+    use rustix::process::{Resource, Rlimit, getrlimit, setrlimit};
+    let lower = |resource: Resource, wanted: u64| {
+        let most = getrlimit(resource).maximum.map_or(wanted, |maximum| maximum.min(wanted));
+        let _ = setrlimit(resource, Rlimit { current: Some(most), maximum: Some(most) });
+    };
+    lower(Resource::Core, 0);
+    lower(Resource::As, limits.reader_bytes);
+    // For a child whose parent has died; one second more, so that the signal tells the two limits apart.
+    let hard = limits.reader_seconds.saturating_add(1);
+    let _ = setrlimit(Resource::Cpu, Rlimit { current: Some(limits.reader_seconds), maximum: Some(hard) });
+}
+
+#[cfg(not(unix))]
+fn confine(_: &Limits) {}

@@ -1,0 +1,141 @@
+//! The files that lie in the folders which exports are dropped in.
+
+use std::collections::BTreeMap;
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use jiff::civil::Date;
+use jiff::tz::TimeZone;
+
+use crate::problem::{Place, Problem, counted};
+use crate::settings::Limits;
+
+/// The most entries of one folder that are looked at, so that a folder full of something else cannot stall a round.
+const ENTRIES_MAX: usize = 100_000;
+
+/// A file that may be a sheet.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct FoundFile {
+    /// Where it lies.
+    pub path: PathBuf,
+    /// Its name as messages give it: below the yard folder, with forward slashes; the whole path if it lies elsewhere.
+    pub name: String,
+    /// The day on which it was last changed.
+    pub modified: Date,
+}
+
+/// The files in the folders and in their sub-folders, one level down, sorted by name.
+///
+/// `folders` are named below `yard`, or absolute. Files that programs keep beside a document while it is open, and
+/// half-written downloads, are passed over.
+pub fn find(
+    yard: &Path,
+    folders: &[String],
+    zone: &TimeZone,
+    limits: &Limits,
+) -> (Vec<FoundFile>, Vec<Problem>) {
+    let mut search =
+        Search { yard, zone, files_max: limits.files, found: BTreeMap::new(), problems: Vec::new() };
+    for folder in folders {
+        search.look(&yard.join(folder), folder);
+    }
+    (search.found.into_values().collect(), search.problems)
+}
+
+/// A search under way.
+struct Search<'a> {
+    yard: &'a Path,
+    zone: &'a TimeZone,
+    files_max: usize,
+    found: BTreeMap<String, FoundFile>,
+    problems: Vec<Problem>,
+}
+
+impl Search<'_> {
+    /// Looks through one folder of the settings, `written` as it stands there.
+    fn look(&mut self, folder: &Path, written: &str) {
+        let mut files = Vec::new();
+        for (path, is_folder) in self.entries(folder, written) {
+            if is_folder {
+                let name = self.name(&path);
+                files.extend(self.entries(&path, &name).into_iter().filter(|(_, is_folder)| !is_folder));
+            } else {
+                files.push((path, false));
+            }
+        }
+        let mut files: Vec<FoundFile> = files.into_iter().filter_map(|(path, _)| self.file(path)).collect();
+        if files.len() > self.files_max {
+            // The newest are the ones that matter.
+            files.sort_by(|one, other| {
+                other.modified.cmp(&one.modified).then_with(|| one.name.cmp(&other.name))
+            });
+            let what = format!(
+                "the folder holds {}; only the newest {} were read",
+                counted(files.len(), "file"),
+                self.files_max
+            );
+            files.truncate(self.files_max);
+            let help = "Move old exports elsewhere, or raise the limit in the settings.";
+            self.problems.push(Problem::error(Place::file(written), what, help));
+        }
+        self.found.extend(files.into_iter().map(|file| (file.name.clone(), file)));
+    }
+
+    /// What lies in a folder, each with whether it is a folder itself.
+    fn entries(&mut self, folder: &Path, written: &str) -> Vec<(PathBuf, bool)> {
+        let entries = match fs::read_dir(folder) {
+            Ok(entries) => entries,
+            Err(error) => {
+                let (what, help) = match error.kind() {
+                    std::io::ErrorKind::NotFound => (
+                        "the folder is not there".to_owned(),
+                        "Make it, connect the share it lies on, or correct `folders` in the settings.",
+                    ),
+                    std::io::ErrorKind::NotADirectory => (
+                        "this is a file, not a folder".to_owned(),
+                        "Name the folder it lies in in the settings.",
+                    ),
+                    _ => (
+                        format!("the folder could not be read ({error})"),
+                        "Give the account that runs this program the right to read it.",
+                    ),
+                };
+                self.problems.push(Problem::error(Place::file(written), what, help));
+                return Vec::new();
+            }
+        };
+        entries
+            .take(ENTRIES_MAX)
+            .filter_map(Result::ok)
+            .filter(|entry| !is_passed_over(&entry.file_name().to_string_lossy()))
+            .map(|entry| {
+                let path = entry.path();
+                let is_folder = path.is_dir();
+                (path, is_folder)
+            })
+            .collect()
+    }
+
+    /// A file with its name and day; `None` for one that has gone in the meantime, or is no ordinary file.
+    fn file(&self, path: PathBuf) -> Option<FoundFile> {
+        let metadata = fs::metadata(&path).ok().filter(fs::Metadata::is_file)?;
+        let modified = jiff::Timestamp::try_from(metadata.modified().ok()?).ok()?;
+        let modified = modified.to_zoned_datetime(self.zone.clone()).date();
+        let name = self.name(&path);
+        Some(FoundFile { path, name, modified })
+    }
+
+    fn name(&self, path: &Path) -> String {
+        let below = path.strip_prefix(self.yard).unwrap_or(path);
+        below.to_string_lossy().replace('\\', "/")
+    }
+}
+
+/// Whether a name is that of a lock, a temporary file, a download under way or a system's own file.
+fn is_passed_over(name: &str) -> bool {
+    let name = name.to_lowercase();
+    name.starts_with('.')
+        || name.starts_with("~$")
+        || [".tmp", ".crdownload", ".part"].iter().any(|ending| name.ends_with(ending))
+        || ["desktop.ini", "thumbs.db"].contains(&name.as_str())
+}

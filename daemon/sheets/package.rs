@@ -1,0 +1,62 @@
+//! What a zip archive holds, and whether it may be unpacked: both told by its list of entries alone.
+
+use std::io::Cursor;
+
+use zip::ZipArchive;
+
+use crate::problem::Problem;
+use crate::settings::Limits;
+use crate::sheets::kind::{SAVE_AGAIN, SAVE_AS, refusal};
+use crate::sheets::piece::size;
+
+/// The most entries of a workbook's archive; a workbook has a few for each sheet and picture.
+const ENTRIES_MAX: usize = 5_000;
+
+/// The workbooks that are zip archives.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Package {
+    /// Office Open XML in text; with or without macros.
+    Xlsx,
+    /// Office Open XML in binary records.
+    Xlsb,
+    /// OpenDocument.
+    Ods,
+}
+
+/// What the archive is, or why it is not to be unpacked.
+///
+/// The sizes in the list can be relied on: unpacking stops where an entry turns out larger than it says.
+pub(super) fn look(bytes: &[u8], limits: &Limits) -> Result<Package, Box<Problem>> {
+    let Ok(mut archive) = ZipArchive::new(Cursor::new(bytes)) else {
+        return Err(refusal("the workbook is cut short or damaged", SAVE_AGAIN).into());
+    };
+    if archive.len() > ENTRIES_MAX {
+        let what = format!("the file is an archive of more than {ENTRIES_MAX} parts, which no workbook has");
+        return Err(refusal(&what, SAVE_AS).into());
+    }
+    let mut unpacked_bytes = 0_u64;
+    for index in 0..archive.len() {
+        let Ok(entry) = archive.by_index_raw(index) else {
+            return Err(refusal("the workbook is cut short or damaged", SAVE_AGAIN).into());
+        };
+        unpacked_bytes = unpacked_bytes.saturating_add(entry.size());
+    }
+    if unpacked_bytes > limits.unpacked_bytes {
+        let what = format!(
+            "the workbook unpacks to {}, more than the {} allowed",
+            size(unpacked_bytes),
+            size(limits.unpacked_bytes)
+        );
+        return Err(refusal(&what, "Split it, save it as .csv, or raise the limit in the settings.").into());
+    }
+    let has = |name: &str| archive.index_for_name(name).is_some();
+    if has("xl/workbook.bin") {
+        Ok(Package::Xlsb)
+    } else if has("mimetype") && has("content.xml") {
+        Ok(Package::Ods)
+    } else if has("[Content_Types].xml") && !has("word/document.xml") && !has("ppt/presentation.xml") {
+        Ok(Package::Xlsx)
+    } else {
+        Err(refusal("the file is an archive or a document, not a workbook that is read here", SAVE_AS).into())
+    }
+}

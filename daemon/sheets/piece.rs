@@ -1,0 +1,145 @@
+//! What is said of a file while it is read, piece by piece, and how many pieces there may be.
+
+use crate::problem::{Place, Problem, Severity, Spot};
+use crate::settings::Limits;
+use crate::sheets::{Cell, Row};
+
+/// The most sheets of a workbook; a spreadsheet program stops being usable long before.
+pub(super) const SHEETS_MAX: usize = 1_000;
+
+/// The most problems told of one file; a damaged file must not fill the letter.
+const PROBLEMS_MAX: usize = 1_000;
+
+/// One thing said of a file; the pieces come in the file's order.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) enum Piece {
+    /// A sheet begins; the rows that follow are its rows.
+    Sheet {
+        /// The worksheet's name; `None` for a text file.
+        name: Option<String>,
+        /// Whether its serial day numbers count from 1904.
+        counts_from_1904: bool,
+    },
+    /// The next row that holds anything.
+    Row(Row),
+    /// The sheet that began last is whole; without this piece its rows do not count.
+    SheetEnds,
+    /// Something that a person should know; its place does not name the file yet.
+    Problem(Problem),
+    /// The sheet that began last cannot be used, and why; its rows so far are void.
+    Spoilt(Problem),
+    /// Nothing follows. Without this piece, nothing of what came before counts.
+    End,
+}
+
+/// Takes the pieces one by one; an error means that no more are wanted.
+pub(super) type Give<'a> = dyn FnMut(Piece) -> Result<(), Full> + 'a;
+
+/// Which limit has been reached.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Full {
+    /// The sheet has more rows than allowed.
+    Rows,
+    /// The file has more cells than allowed.
+    Cells,
+    /// The file holds more text than allowed.
+    Text,
+    /// There are more sheets or problems than allowed.
+    Pieces,
+    /// Whoever took the pieces is gone.
+    Gone,
+}
+
+/// Counts what has come and says when it is too much.
+#[derive(Debug)]
+pub(super) struct Tally<'a> {
+    limits: &'a Limits,
+    sheets: usize,
+    problems: usize,
+    spoilt: usize,
+    rows: usize,
+    cells: usize,
+    text_bytes: u64,
+}
+
+impl<'a> Tally<'a> {
+    /// Nothing counted yet.
+    pub(super) fn new(limits: &'a Limits) -> Tally<'a> {
+        Tally { limits, sheets: 0, problems: 0, spoilt: 0, rows: 0, cells: 0, text_bytes: 0 }
+    }
+
+    /// Counts one piece. Rows count a sheet, everything else counts a file; blanks between cells count too, since
+    /// they take the same memory.
+    pub(super) fn count(&mut self, piece: &Piece) -> Result<(), Full> {
+        match piece {
+            Piece::Sheet { .. } => {
+                self.rows = 0;
+                self.sheets += 1;
+                within(self.sheets, SHEETS_MAX)
+            }
+            Piece::Problem(_) => {
+                self.problems += 1;
+                within(self.problems, PROBLEMS_MAX)
+            }
+            // Counted apart, so that the reason for stopping can still be told when the others are used up; each
+            // sheet can be spoilt, and the file once more.
+            Piece::Spoilt(_) => {
+                self.spoilt += 1;
+                within(self.spoilt, SHEETS_MAX + 1)
+            }
+            Piece::Row(row) => self.count_row(row),
+            Piece::SheetEnds | Piece::End => Ok(()),
+        }
+    }
+
+    fn count_row(&mut self, row: &Row) -> Result<(), Full> {
+        self.rows += 1;
+        self.cells += row.cells.len();
+        self.text_bytes += row.cells.iter().map(text_bytes).sum::<u64>();
+        if self.rows > self.limits.rows {
+            Err(Full::Rows)
+        } else if self.cells > self.limits.cells {
+            Err(Full::Cells)
+        } else if self.text_bytes > self.limits.unpacked_bytes {
+            Err(Full::Text)
+        } else {
+            Ok(())
+        }
+    }
+}
+
+fn within(count: usize, most: usize) -> Result<(), Full> {
+    if count > most { Err(Full::Pieces) } else { Ok(()) }
+}
+
+fn text_bytes(cell: &Cell) -> u64 {
+    match cell {
+        Cell::Text(text) | Cell::Fault(text) => text.len() as u64,
+        _ => 0,
+    }
+}
+
+/// The place of a problem of which the file is named later.
+pub(super) fn place(sheet: Option<&str>, spot: Spot) -> Place {
+    Place { file: String::new(), sheet: sheet.map(str::to_owned), spot }
+}
+
+/// A problem of the whole file, or of one of its sheets, of which the file is named later.
+pub(super) fn problem(
+    severity: Severity,
+    sheet: Option<&str>,
+    what: impl Into<String>,
+    help: impl Into<String>,
+) -> Problem {
+    let place = place(sheet, Spot::Whole);
+    match severity {
+        Severity::Error => Problem::error(place, what, help),
+        Severity::Note => Problem::note(place, what, help),
+    }
+}
+
+/// A size as a message gives it: whole megabytes, or bytes where it is less than one.
+pub(super) fn size(bytes: u64) -> String {
+    const MEGABYTE: u64 = 1024 * 1024;
+    if bytes < MEGABYTE { format!("{bytes} bytes") } else { format!("{} MB", bytes.div_ceil(MEGABYTE)) }
+}

@@ -1,0 +1,212 @@
+//! Text files: encodings, delimiters, quotes, blank lines and row numbers.
+
+use super::tests::{drawn, drawn_within};
+use crate::settings::Limits;
+
+#[track_caller]
+fn check(text: &str, expected: &str) {
+    assert_eq!(drawn(text.as_bytes()), expected, "reading {text:?}");
+}
+
+const TWO_ROWS: &str = "1: Mark | Price | Note\n2: AB12 CDE | £5.00 | café\n";
+
+#[test]
+fn the_same_rows_come_from_every_encoding() {
+    let text = "Mark,Price,Note\r\nAB12 CDE,£5.00,café\r\n";
+    let utf16 = |unit: fn(u16) -> [u8; 2], mark: bool| -> Vec<u8> {
+        let mark = mark.then_some(0xfeff);
+        mark.into_iter().chain(text.encode_utf16()).flat_map(unit).collect()
+    };
+    // In Windows-1252 the pound sign is A3 and the accented e is E9.
+    let windows = b"Mark,Price,Note\r\nAB12 CDE,\xa35.00,caf\xe9\r\n".to_vec();
+    let cases = [
+        ("UTF-8", text.as_bytes().to_vec()),
+        ("UTF-8 with a mark", [b"\xef\xbb\xbf".as_slice(), text.as_bytes()].concat()),
+        ("UTF-16 LE with a mark", utf16(u16::to_le_bytes, true)),
+        ("UTF-16 BE with a mark", utf16(u16::to_be_bytes, true)),
+        ("UTF-16 LE", utf16(u16::to_le_bytes, false)),
+        ("UTF-16 BE", utf16(u16::to_be_bytes, false)),
+        ("Windows-1252", windows.clone()),
+        ("Windows-1252 behind a mark of UTF-8", [b"\xef\xbb\xbf".to_vec(), windows].concat()),
+        ("an end-of-file character of old programs", [text.as_bytes(), b"\x1a"].concat()),
+    ];
+    for (name, bytes) in cases {
+        assert_eq!(drawn(&bytes), TWO_ROWS, "{name}");
+    }
+}
+
+#[test]
+fn the_same_rows_come_with_every_delimiter_and_line_end() {
+    for delimiter in [",", ";", "\t", "|"] {
+        for line_end in ["\n", "\r\n", "\r"] {
+            let text = format!("Mark,Price,Note{line_end}AB12 CDE,£5.00,café").replace(',', delimiter);
+            assert_eq!(drawn(text.as_bytes()), TWO_ROWS, "{text:?}");
+            let quoted = format!("\"{}\"{line_end}", text.replace(delimiter, &format!("\"{delimiter}\"")))
+                .replacen(line_end, &format!("\"{line_end}\""), 1);
+            assert_eq!(drawn(quoted.as_bytes()), TWO_ROWS, "{quoted:?}");
+        }
+    }
+}
+
+#[test]
+fn the_delimiter_is_the_one_that_makes_a_table() {
+    // Decimal commas do not make a column.
+    check("Mark;Litres\nAB12;9,5\nXY34;10,1\n", "1: Mark | Litres\n2: AB12 | 9,5\n3: XY34 | 10,1\n");
+    check("9,5;1\n8,5;2\n", "1: 9,5 | 1\n2: 8,5 | 2\n");
+    // Prose with commas in a column of its own.
+    check(
+        "Day\tNote\n1 May\tchain, brakes, tyres\n2 May\tchain\n",
+        "1: Day | Note\n2: 1 May | chain, brakes, tyres\n3: 2 May | chain\n",
+    );
+    // Semicolons inside quoted cells.
+    check(
+        "Mark,Note\nAB12,\"a; b; c\"\nXY34,\"d; e\"\n",
+        "1: Mark | Note\n2: AB12 | a; b; c\n3: XY34 | d; e\n",
+    );
+    // Money with thousands in quotes.
+    check("Mark,Price\nAB12,\"£1,649.00\"\n", "1: Mark | Price\n2: AB12 | £1,649.00\n");
+    // One column.
+    check("Mark\nAB12 CDE\nXY34 ZZZ\n", "1: Mark\n2: AB12 CDE\n3: XY34 ZZZ\n");
+}
+
+#[test]
+fn a_first_line_that_names_the_delimiter_wins_and_is_no_row() {
+    check("sep=;\r\na,b;c\r\n", "1: a,b | c\n");
+    check("\"sep=;\"\na,b;c\n", "1: a,b | c\n");
+    check("SEP=|\na,b|c\n", "1: a,b | c\n");
+    check("sep=\t\na,b\tc\n", "1: a,b | c\n");
+    check("sep=x\n1,2\n", "1: sep=x\n2: 1 | 2\n");
+}
+
+#[test]
+fn rows_are_numbered_as_a_spreadsheet_program_shows_them() {
+    for line_end in ["\n", "\r\n", "\r"] {
+        let text = "\na,b\n\n\n\"c\nd\",e\n  \n,,\nf,g\n\n".replace('\n', line_end);
+        // A line break inside quotes does not begin a row.
+        assert_eq!(drawn(text.as_bytes()), "2: a | b\n5: c\\nd | e\n8: f | g\n", "{text:?}");
+    }
+}
+
+#[test]
+fn ragged_rows_are_kept_as_they_are() {
+    check("a,b,c\n1\n1,2,3,4\n", "1: a | b | c\n2: 1\n3: 1 | 2 | 3 | 4\n");
+}
+
+#[test]
+fn wrapping_that_only_keeps_a_spreadsheet_from_making_numbers_is_taken_off() {
+    check(
+        "=\"00123\",'00123,'+44 7700 900001,\"=\"\"007\"\"\"\n'tis,O'Neil,'90s\n",
+        "1: 00123 | 00123 | +44 7700 900001 | 007\n2: 'tis | O'Neil | '90s\n",
+    );
+}
+
+#[test]
+fn cells_are_trimmed_and_cleaned_of_control_characters() {
+    check("\u{a0}AB12\u{a0}CDE ,a\u{7}b\u{0}c,\"x\ty\", \n", "1: AB12\u{a0}CDE | abc | x y\n");
+    check(
+        "a,#N/A,#REF!,Err:502,#1,Err:x\n",
+        "1: a | fault #N/A | fault #REF! | fault Err:502 | #1 | Err:x\n",
+    );
+    check("TRUE,12,2026-04-03,-\n", "1: TRUE | 12 | 2026-04-03 | -\n");
+}
+
+const STRAY: &str = "help: Take the quote mark out, or close it in its own cell.\n";
+
+#[test]
+fn a_stray_quote_swallows_no_row() {
+    // The quote never closes.
+    check(
+        "Mark,Part,Miles\nAB14,\"19 inch,300\nCD15,chain,200\nEF16,tyre,100\n",
+        &format!(
+            "1: Mark | Part | Miles\n2: AB14 | \"19 inch | 300\n3: CD15 | chain | 200\n4: EF16 | tyre | 100\n\
+             note: a quote mark in row 2 opens and does not close; rows 2 to 4 were read line by line\n  \
+             --> f, A2\n{STRAY}"
+        ),
+    );
+    // The next quoted cell closes it; cells that are quoted in good order stay whole.
+    check(
+        "Mark,Part,Miles\nAB14,\"19 inch,300\nCD15,chain,200\nEF16,\"tyre, front\",100\nGH17,oil,50\n",
+        &format!(
+            "1: Mark | Part | Miles\n2: AB14 | \"19 inch | 300\n3: CD15 | chain | 200\n\
+             4: EF16 | tyre, front | 100\n5: GH17 | oil | 50\n\
+             note: a quote mark in row 2 opens and does not close; rows 2 to 4 were read line by line\n  \
+             --> f, A2\n{STRAY}"
+        ),
+    );
+    // An inch mark in the same column closes it, and all looks in order but for a whole row inside.
+    check(
+        "Mark,Part,Miles\nAB14,\"19 inch,300\nCD15,chain,200\nEF16,21\",100\n",
+        &format!(
+            "1: Mark | Part | Miles\n2: AB14 | \"19 inch | 300\n3: CD15 | chain | 200\n4: EF16 | 21\" | 100\n\
+             note: a quote mark in row 2 opens and does not close; rows 2 to 4 were read line by line\n  \
+             --> f, A2\n{STRAY}"
+        ),
+    );
+}
+
+#[test]
+fn a_true_cell_of_several_lines_stays_one_cell() {
+    check(
+        "Mark,Note,Miles,Day\nAB14,\"chain, brakes\ntyres, oil, all done\nlamp\",300,1 May\n",
+        "1: Mark | Note | Miles | Day\n2: AB14 | chain, brakes\\ntyres, oil, all done\\nlamp | 300 | 1 May\n",
+    );
+    check(
+        "Mark,Note\nAB14,\"one\n\ntwo \"\"big\"\" ones\"\n",
+        "1: Mark | Note\n2: AB14 | one\\n\\ntwo \"big\" ones\n",
+    );
+}
+
+#[test]
+fn garbled_letters_are_told_of_and_not_mended_in_silence() {
+    check(
+        "Mark,Price\nAB12,Â£5\nXY34,Â£6\n",
+        "1: Mark | Price\n2: AB12 | Â£5\n3: XY34 | Â£6\n\
+         note: letters look garbled, as when a file is saved in one encoding and opened in another\n  \
+         --> f, B2: `Â£5`\nhelp: Export the file again as CSV in UTF-8.\n",
+    );
+    check("Mark,Note\nAB12,hors d'œuvre\n", "1: Mark | Note\n2: AB12 | hors d'œuvre\n");
+}
+
+#[test]
+fn every_limit_is_told_of_and_none_is_passed_over_in_silence() {
+    let limits = Limits { rows: 2, columns: 2, cells: 5, cell_characters: 3, ..Limits::default() };
+    let split = "help: Split it into several files, or raise the limit in the settings.\n";
+    let cases = [
+        ("a\n\n\nb\n", "1: a\n4: b\n".to_owned()),
+        ("a\nb\nc\n", format!("error: the sheet has more than 2 rows and was not read\n  --> f\n{split}")),
+        (
+            "a,b,c\nd,e,,f\n",
+            "1: a | b\n2: d | e\nerror: 2 cells beyond column B were not read\n  --> f, C1\n\
+             help: Move them further left, or empty them, and save the file again.\n"
+                .to_owned(),
+        ),
+        (
+            "abcd,ééé\n",
+            "1: fault text of 4 characters | ééé\n\
+             error: 1 cell with more than 3 characters was not read\n  --> f, A1\n\
+             help: Shorten the text, and save the file again.\n"
+                .to_owned(),
+        ),
+    ];
+    for (text, expected) in cases {
+        assert_eq!(drawn_within(text.as_bytes(), &limits), expected, "{text:?}");
+    }
+    let short = Limits { unpacked_bytes: 12, ..Limits::default() };
+    assert_eq!(
+        drawn_within(b"aaa,bbb\nccc,dddd\n", &short),
+        format!(
+            "error: the file holds more than 12 bytes of text; nothing was read from here on\n  --> f\n{split}"
+        )
+    );
+    let few = Limits { cells: 3, ..Limits::default() };
+    assert_eq!(
+        drawn_within(b"a,b\nc,d\n", &few),
+        format!("error: the file has more than 3 cells; nothing was read from here on\n  --> f\n{split}")
+    );
+    let small = Limits { file_bytes: 3, ..Limits::default() };
+    assert_eq!(
+        drawn_within(b"a,b\n", &small),
+        "error: the file is larger than the 3 bytes allowed\n  --> f\n\
+         help: Split it, or raise the limit in the settings.\n"
+    );
+}

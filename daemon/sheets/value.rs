@@ -1,0 +1,133 @@
+//! What a workbook stores in a cell becomes one of our cells: days, times, numbers, texts and faults.
+
+use calamine::{Data, ExcelDateTime};
+use jiff::Span;
+use jiff::civil::{Date, DateTime, Time, date};
+
+use crate::sheets::Cell;
+
+/// What stands for a formula whose value the program that wrote the file never worked out.
+pub(super) const FORMULA_WITHOUT_VALUE: &str =
+    "formula without a value; open the file in the spreadsheet program and save it once";
+
+/// The first and last year of a day that a sheet can mean; outside of them a date format sits on some other number.
+const YEARS: std::ops::RangeInclusive<i16> = 1950..=2100;
+
+const SECONDS_OF_A_DAY: f64 = 86_400.0;
+
+/// Error values as the spreadsheet programs write them into text.
+const ERROR_VALUES: [&str; 13] = [
+    "#N/A",
+    "#REF!",
+    "#DIV/0!",
+    "#VALUE!",
+    "#NAME?",
+    "#NUM!",
+    "#NULL!",
+    "#DATA!",
+    "#GETTING_DATA",
+    "#SPILL!",
+    "#CALC!",
+    "#FIELD!",
+    "#BLOCKED!",
+];
+
+/// One cell of a workbook.
+pub(super) fn cell(value: Data, counts_from_1904: bool) -> Cell {
+    match value {
+        Data::Empty => Cell::Blank,
+        Data::Int(number) => Cell::Number(number as f64),
+        Data::Float(number) if number.is_finite() => Cell::Number(number),
+        Data::Float(number) => Cell::Fault(number.to_string().into()),
+        Data::String(text) => text_cell(&text),
+        Data::Bool(flag) => Cell::Flag(flag),
+        Data::DateTime(serial) => serial_cell(&serial, counts_from_1904),
+        Data::DateTimeIso(text) => iso_day(&text),
+        Data::DurationIso(text) => iso_length(&text),
+        Data::Error(error) => Cell::Fault(error.to_string().into()),
+    }
+}
+
+/// A text, trimmed and without control characters; a line break inside it stays, as `\n`.
+pub(super) fn text_cell(text: &str) -> Cell {
+    let outside = |character: char| {
+        character.is_whitespace() || character.is_control() || matches!(character, '\u{feff}' | '\u{200b}')
+    };
+    let text = text.trim_matches(outside);
+    if text.is_empty() {
+        return Cell::Blank;
+    }
+    if is_error_value(text) {
+        return Cell::Fault(text.into());
+    }
+    if !text.chars().any(char::is_control) {
+        return Cell::Text(text.into());
+    }
+    let text = text.replace("\r\n", "\n").replace('\r', "\n").replace('\t', " ");
+    let text: String =
+        text.chars().filter(|&character| character == '\n' || !character.is_control()).collect();
+    Cell::Text(text.into())
+}
+
+fn is_error_value(text: &str) -> bool {
+    if let Some(number) = text.strip_prefix("Err:") {
+        return number.len() == 3 && number.bytes().all(|byte| byte.is_ascii_digit());
+    }
+    text.starts_with('#') && ERROR_VALUES.contains(&text)
+}
+
+/// A number with a date or time format.
+fn serial_cell(serial: &ExcelDateTime, counts_from_1904: bool) -> Cell {
+    let number = serial.as_f64();
+    if !number.is_finite() {
+        return Cell::Fault(number.to_string().into());
+    }
+    // Below 1 there is no day, only a time of day.
+    if serial.is_duration() || (0.0..1.0).contains(&number) {
+        return Cell::Time((number * SECONDS_OF_A_DAY).round() as i64);
+    }
+    day_of_serial(number, counts_from_1904)
+        .map_or_else(|| Cell::Fault(format!("day number {number}").into()), Cell::Day)
+}
+
+/// The day and time of a serial day number; `None` outside the years that a sheet can mean.
+fn day_of_serial(number: f64, counts_from_1904: bool) -> Option<DateTime> {
+    // In 1900 workbooks day 60 is a 29 February that never was, so that later days count from 30 December 1899.
+    let base = if counts_from_1904 { date(1904, 1, 1) } else { date(1899, 12, 30) };
+    let seconds = (number * SECONDS_OF_A_DAY).round();
+    // The farthest day that the calendar's type holds lies within this many seconds of either base.
+    const SECONDS_MAX: f64 = 300_000_000_000.0;
+    if seconds.abs() > SECONDS_MAX {
+        return None;
+    }
+    let day = base.at(0, 0, 0, 0).checked_add(Span::new().try_seconds(seconds as i64).ok()?).ok()?;
+    YEARS.contains(&day.year()).then_some(day)
+}
+
+/// A date, a date with time, or a time, as ISO 8601 writes them.
+fn iso_day(text: &str) -> Cell {
+    let plain = text.trim().trim_end_matches(['Z', 'z']);
+    if let Ok(day) =
+        plain.parse::<DateTime>().or_else(|_| plain.parse::<Date>().map(|day| day.at(0, 0, 0, 0)))
+    {
+        let day = day.with().subsec_nanosecond(0).build().unwrap_or(day);
+        return if YEARS.contains(&day.year()) { Cell::Day(day) } else { Cell::Fault(text.into()) };
+    }
+    match plain.trim_start_matches(['T', 't']).parse::<Time>() {
+        Ok(time) => Cell::Time(
+            i64::from(time.hour()) * 3600 + i64::from(time.minute()) * 60 + i64::from(time.second()),
+        ),
+        Err(_) => text_cell(text),
+    }
+}
+
+/// A length of time as ISO 8601 writes it, such as `PT30H05M00S`; also above a day.
+fn iso_length(text: &str) -> Cell {
+    let Ok(span) = text.trim().parse::<Span>() else { return text_cell(text) };
+    if span.get_years() != 0 || span.get_months() != 0 {
+        return text_cell(text);
+    }
+    let days = i64::from(span.get_weeks()) * 7 + i64::from(span.get_days());
+    let hours = days * 24 + i64::from(span.get_hours());
+    Cell::Time(hours * 3600 + span.get_minutes() * 60 + span.get_seconds())
+}

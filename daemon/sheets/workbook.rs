@@ -1,0 +1,211 @@
+//! A workbook becomes pieces: the sheets that show, cell by cell, each by itself so that one error loses one sheet.
+
+use std::io::Cursor;
+use std::panic::{AssertUnwindSafe, catch_unwind};
+
+use calamine::{
+    Data, Ods, OdsError, Range, Reader, Sheet, SheetType, SheetVisible, Xls, XlsError, Xlsb, XlsbError, Xlsx,
+    XlsxError,
+};
+
+use crate::problem::{Problem, Severity};
+use crate::settings::Limits;
+use crate::sheets::Cell;
+use crate::sheets::kind::{self, SAVE_AGAIN, refusal};
+use crate::sheets::package::{self, Package};
+use crate::sheets::piece::{Full, Give, Piece, SHEETS_MAX, problem};
+use crate::sheets::rows::Rows;
+use crate::sheets::value::{self, FORMULA_WITHOUT_VALUE};
+
+type Bytes<'a> = Cursor<&'a [u8]>;
+
+/// Why a sheet could not be read to its end.
+enum Stop {
+    /// Something in the sheet is out of order.
+    Damaged(String),
+    /// A limit was reached.
+    Full(Full),
+}
+
+impl From<Full> for Stop {
+    fn from(full: Full) -> Stop {
+        Stop::Full(full)
+    }
+}
+
+/// Reads a workbook and gives its pieces, the end among them.
+///
+/// The crate below is known to panic on damaged files, and to fail an allocation, which ends the process: the
+/// first is caught here, for the second a workbook is read in a process of its own.
+pub(super) fn read(bytes: &[u8], limits: &Limits, give: &mut Give<'_>) -> Result<(), Full> {
+    let mut rows = Rows::new(limits, give);
+    match catch_unwind(AssertUnwindSafe(|| read_kind(bytes, limits, &mut rows))) {
+        Ok(Err(Full::Gone)) => return Err(Full::Gone),
+        Ok(Err(Full::Pieces)) => {
+            let what =
+                format!("the workbook has more than {SHEETS_MAX} sheets; nothing was read from here on");
+            rows.spoil(what, "Split it into several workbooks.")?;
+        }
+        // The other limits have been told of where they were reached.
+        Ok(_) => {}
+        Err(_) => rows.spoil("the workbook is damaged; nothing was read from here on", SAVE_AGAIN)?,
+    }
+    give(Piece::End)
+}
+
+fn read_kind(bytes: &[u8], limits: &Limits, rows: &mut Rows<'_>) -> Result<(), Full> {
+    if !bytes.starts_with(b"PK") {
+        return read_xls(bytes, rows);
+    }
+    match package::look(bytes, limits) {
+        Ok(Package::Xlsx) => read_xlsx(bytes, rows),
+        Ok(Package::Xlsb) => read_xlsb(bytes, rows),
+        Ok(Package::Ods) => read_ods(bytes, rows),
+        Err(refusal) => rows.tell(*refusal),
+    }
+}
+
+fn read_xls(bytes: &[u8], rows: &mut Rows<'_>) -> Result<(), Full> {
+    let mut book = match Xls::new(Cursor::new(bytes)) {
+        Ok(book) => book,
+        Err(XlsError::Password) => return rows.tell(kind::password()),
+        // A workbook scrambled in the oldest way shows only by a code page that makes no sense.
+        Err(error) if error.to_string().contains("odepage") => return rows.tell(kind::password()),
+        Err(error) => return rows.tell(unreadable(&error.to_string())),
+    };
+    let counts_from_1904 = book.has_1904_epoch();
+    read_sheets(&mut book, rows, counts_from_1904, |book: &mut Xls<Bytes<'_>>, name, rows| {
+        let values = book.worksheet_range(name).map_err(|error| Stop::Damaged(error.to_string()))?;
+        Ok(give_range(&values, &[], counts_from_1904, rows)?)
+    })
+}
+
+fn read_xlsx(bytes: &[u8], rows: &mut Rows<'_>) -> Result<(), Full> {
+    let mut book = match Xlsx::new(Cursor::new(bytes)) {
+        Ok(book) => book,
+        Err(XlsxError::Password) => return rows.tell(kind::password()),
+        Err(error) => return rows.tell(unreadable(&error.to_string())),
+    };
+    let counts_from_1904 = book.has_1904_epoch();
+    read_sheets(&mut book, rows, counts_from_1904, |book: &mut Xlsx<Bytes<'_>>, name, rows| {
+        let damaged = |error: XlsxError| Stop::Damaged(error.to_string());
+        let mut cells = book.worksheet_cells_reader(name).map_err(damaged)?;
+        while let Some(record) = cells.next_cell_with_formula_metadata().map_err(damaged)? {
+            let cell = match Data::from(record.value) {
+                Data::Empty if record.formula.is_some() => Cell::Fault(FORMULA_WITHOUT_VALUE.into()),
+                value => value::cell(value, counts_from_1904),
+            };
+            rows.cell(record.pos.0, record.pos.1, cell)?;
+        }
+        Ok(())
+    })
+}
+
+fn read_xlsb(bytes: &[u8], rows: &mut Rows<'_>) -> Result<(), Full> {
+    let mut book = match Xlsb::new(Cursor::new(bytes)) {
+        Ok(book) => book,
+        Err(XlsbError::Password) => return rows.tell(kind::password()),
+        Err(error) => return rows.tell(unreadable(&error.to_string())),
+    };
+    let counts_from_1904 = book.has_1904_epoch();
+    read_sheets(&mut book, rows, counts_from_1904, |book: &mut Xlsb<Bytes<'_>>, name, rows| {
+        let damaged = |error: XlsbError| Stop::Damaged(error.to_string());
+        let mut cells = book.worksheet_cells_reader(name).map_err(damaged)?;
+        while let Some(cell) = cells.next_cell().map_err(damaged)? {
+            let (row, column) = cell.get_position();
+            rows.cell(row, column, value::cell(Data::from(cell.get_value().clone()), counts_from_1904))?;
+        }
+        Ok(())
+    })
+}
+
+fn read_ods(bytes: &[u8], rows: &mut Rows<'_>) -> Result<(), Full> {
+    let mut book = match Ods::new(Cursor::new(bytes)) {
+        Ok(book) => book,
+        Err(OdsError::Password) => return rows.tell(kind::password()),
+        Err(error) => return rows.tell(unreadable(&error.to_string())),
+    };
+    read_sheets(&mut book, rows, false, |book: &mut Ods<Bytes<'_>>, name, rows| {
+        let damaged = |error: OdsError| Stop::Damaged(error.to_string());
+        let values = book.worksheet_range(name).map_err(damaged)?;
+        let formulas = book.worksheet_formula(name).map_err(damaged)?;
+        Ok(give_range(&values, &unvalued(&formulas, &values), false, rows)?)
+    })
+}
+
+/// Reads every sheet that shows, each by itself; charts are passed over, hidden sheets are told of.
+fn read_sheets<'a, Book: Reader<Bytes<'a>>>(
+    book: &mut Book,
+    rows: &mut Rows<'_>,
+    counts_from_1904: bool,
+    mut read_sheet: impl FnMut(&mut Book, &str, &mut Rows<'_>) -> Result<(), Stop>,
+) -> Result<(), Full> {
+    for Sheet { name, typ, visible } in book.sheets_metadata().to_vec() {
+        if typ != SheetType::WorkSheet {
+            continue;
+        }
+        if visible != SheetVisible::Visible {
+            let help = "Show the sheet in the spreadsheet program, if it is meant to be read.";
+            let what = "the sheet is hidden and was not read";
+            rows.tell(problem(Severity::Note, Some(&name), what, help))?;
+            continue;
+        }
+        rows.begin(Some(&name), counts_from_1904)?;
+        match read_sheet(book, &name, rows) {
+            Ok(()) => rows.end_as(Ok(()))?,
+            Err(Stop::Full(full)) => rows.end_as(Err(full))?,
+            Err(Stop::Damaged(why)) => {
+                let what = format!("the sheet is damaged and was not read ({})", short(&why));
+                rows.spoil(what, SAVE_AGAIN)?;
+            }
+        }
+    }
+    Ok(())
+}
+
+/// Gives the cells of a sheet that comes as one block, and a fault for each formula without a value.
+fn give_range(
+    values: &Range<Data>,
+    unvalued: &[(u32, u32)],
+    counts_from_1904: bool,
+    rows: &mut Rows<'_>,
+) -> Result<(), Full> {
+    let mut unvalued = unvalued.iter().copied().peekable();
+    for (row, column, value) in placed(values) {
+        while let Some((row, column)) = unvalued.next_if(|&place| place < (row, column)) {
+            rows.cell(row, column, Cell::Fault(FORMULA_WITHOUT_VALUE.into()))?;
+        }
+        rows.cell(row, column, value::cell(value.clone(), counts_from_1904))?;
+    }
+    for (row, column) in unvalued {
+        rows.cell(row, column, Cell::Fault(FORMULA_WITHOUT_VALUE.into()))?;
+    }
+    Ok(())
+}
+
+/// Where a formula stands but no value.
+fn unvalued(formulas: &Range<String>, values: &Range<Data>) -> Vec<(u32, u32)> {
+    placed(formulas)
+        .map(|(row, column, _)| (row, column))
+        .filter(|&place| matches!(values.get_value(place), None | Some(Data::Empty)))
+        .collect()
+}
+
+/// The cells of a block that hold anything, with their places in the sheet, counted from 0.
+fn placed<T: calamine::CellType>(range: &Range<T>) -> impl Iterator<Item = (u32, u32, &T)> {
+    let (first_row, first_column) = range.start().unwrap_or_default();
+    // A block has at most 2^20 rows and 2^14 columns.
+    range
+        .used_cells()
+        .map(move |(row, column, value)| (first_row + row as u32, first_column + column as u32, value))
+}
+
+fn unreadable(why: &str) -> Problem {
+    refusal(&format!("the workbook is damaged and was not read ({})", short(why)), SAVE_AGAIN)
+}
+
+/// The reader's own words, cut to what fits a message.
+fn short(why: &str) -> String {
+    const CHARACTERS_MAX: usize = 120;
+    why.chars().filter(|character| !character.is_control()).take(CHARACTERS_MAX).collect()
+}

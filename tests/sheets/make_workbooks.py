@@ -1,0 +1,188 @@
+"""Makes the small workbooks beside it, one in each form that Tickover reads, with independent writers.
+
+    python3 -m venv venv && venv/bin/pip install -r requirements.txt && venv/bin/python make_workbooks.py
+
+What Tickover must read from them stands in tests/it/sheets.rs, written by hand from this script.
+
+Each `yard.*` holds the sheet `Stock`:
+
+    row 1   Mark | Miles | Sold | Sold at | Hours run | Passed | Checked | Note | Code | Left
+    row 2   "  AB12 CDE<nbsp>" | 1234 | 3 April 2026 | 14:30 | 30 h 5 min | TRUE | #N/A | two lines | text 00123 | formula without value
+    row 3   nothing
+    row 4   XY34 ZZZ | 12.5 | 29 February 2024 09:15:30 | blank | blank | FALSE | blank | "#REF!" as text | blank | blank
+
+then the sheet `Old`, which is hidden, the sheet `Empty`, and the sheet `Rides` with the one text `GPS` in C5.
+"""
+
+import datetime as dt
+import os
+
+import openpyxl
+import pyxlsbwriter
+import xlwt
+from odf.opendocument import OpenDocumentSpreadsheet
+from odf.style import Style, TableProperties
+from odf.table import Table, TableCell, TableRow
+from odf.text import P
+
+HERE = os.path.dirname(os.path.abspath(__file__))
+HEADERS = ["Mark", "Miles", "Sold", "Sold at", "Hours run", "Passed", "Checked", "Note", "Code", "Left"]
+MARK = "  AB12 CDE\u00a0"
+NOTE = "café £5 \U0001f3cd\nsecond line"
+SOLD = dt.date(2026, 4, 3)
+LEAP = dt.datetime(2024, 2, 29, 9, 15, 30)
+
+
+def at(name):
+    return os.path.join(HERE, name)
+
+
+def xlsx(name, epoch=None):
+    book = openpyxl.Workbook()
+    if epoch:
+        book.epoch = epoch
+    stock = book.active
+    stock.title = "Stock"
+    stock.append(HEADERS)
+    stock.append([MARK, 1234, SOLD, dt.time(14, 30), dt.timedelta(hours=30, minutes=5), True, "#N/A", NOTE, "00123", "=B2*2"])
+    stock.append([])
+    stock.append(["XY34 ZZZ", 12.5, LEAP, None, None, False, None, "x"])
+    stock["H4"].value = "#REF!"
+    stock["H4"].data_type = "s"
+    stock["E2"].number_format = "[h]:mm"
+    old = book.create_sheet("Old")
+    old["A1"] = "hidden"
+    old.sheet_state = "hidden"
+    book.create_sheet("Empty")
+    book.create_sheet("Rides")["C5"] = "GPS"
+    chart = book.create_chartsheet("Graph")
+    picture = openpyxl.chart.BarChart()
+    picture.add_data(openpyxl.chart.Reference(stock, min_col=2, min_row=2, max_row=4))
+    chart.add_chart(picture)
+    book.save(at(name))
+
+
+def xls(name, counts_from_1904=False):
+    book = xlwt.Workbook()
+    book.dates_1904 = counts_from_1904
+    day, time, hours, moment = (
+        xlwt.easyxf(num_format_str=form) for form in ("dd/mm/yyyy", "hh:mm", "[h]:mm", "dd/mm/yyyy hh:mm:ss")
+    )
+    stock = book.add_sheet("Stock")
+    for column, header in enumerate(HEADERS):
+        stock.write(0, column, header)
+    stock.write(1, 0, MARK)
+    stock.write(1, 1, 1234)
+    # xlwt writes day numbers of its own making; these are the ones of the two calendars.
+    base = dt.datetime(1904, 1, 1) if counts_from_1904 else dt.datetime(1899, 12, 30)
+    stock.write(1, 2, (dt.datetime(2026, 4, 3) - base).days, day)
+    stock.write(1, 3, 14.5 / 24, time)
+    stock.write(1, 4, (30 * 60 + 5) / (24 * 60), hours)
+    stock.write(1, 5, True)
+    stock.row(1).set_cell_error(6, 0x2A)  # #N/A
+    stock.write(1, 7, NOTE)
+    stock.write(1, 8, "00123")
+    stock.write(3, 0, "XY34 ZZZ")
+    stock.write(3, 1, 12.5)
+    stock.write(3, 2, (LEAP - base).total_seconds() / 86400, moment)
+    stock.write(3, 5, False)
+    stock.write(3, 7, "#REF!")
+    old = book.add_sheet("Old")
+    old.write(0, 0, "hidden")
+    old.visibility = 1
+    book.add_sheet("Empty")
+    book.add_sheet("Rides").write(4, 2, "GPS")
+    book.save(at(name))
+
+
+def xlsb(name):
+    # This writer drops the last letter of a text behind an emoji, so the note goes without one.
+    note = NOTE.replace(" \U0001f3cd", "")
+    nothing = [None] * len(HEADERS)
+
+    def wide(cells):
+        return cells + nothing[len(cells) :]
+
+    with pyxlsbwriter.XlsbWriter(at(name)) as writer:
+        writer.add_sheet("Stock")
+        writer.write_sheet(
+            [
+                HEADERS,
+                wide([MARK, 1234, SOLD, None, None, True, "#N/A", note, "00123"]),
+                nothing,
+                wide(["XY34 ZZZ", 12.5, LEAP, None, None, False, None, "#REF!"]),
+            ]
+        )
+        writer.add_sheet("Old", hidden=True)
+        writer.write_sheet([["hidden"]])
+        writer.add_sheet("Empty")
+        writer.write_sheet([])
+        writer.add_sheet("Rides")
+        writer.write_sheet([[None, None, None]] * 4 + [[None, None, "GPS"]])
+
+
+def ods(name):
+    book = OpenDocumentSpreadsheet()
+    unseen = Style(name="unseen", family="table")
+    unseen.addElement(TableProperties(display="false"))
+    book.automaticstyles.addElement(unseen)
+
+    def text(words, **more):
+        cell = TableCell(valuetype="string", **more)
+        for line in words.split("\n"):
+            cell.addElement(P(text=line))
+        return cell
+
+    def number(value):
+        return TableCell(valuetype="float", value=value)
+
+    def sheet(name, rows, **more):
+        table = Table(name=name, **more)
+        for cells in rows:
+            row = TableRow()
+            for cell in cells:
+                row.addElement(cell if cell is not None else TableCell())
+            table.addElement(row)
+        book.spreadsheet.addElement(table)
+
+    sheet(
+        "Stock",
+        [
+            [text(header) for header in HEADERS],
+            [
+                text(MARK.replace("  ", "\u00a0\u00a0")),
+                number(1234),
+                TableCell(valuetype="date", datevalue="2026-04-03"),
+                TableCell(valuetype="time", timevalue="PT14H30M00S"),
+                TableCell(valuetype="time", timevalue="PT30H05M00S"),
+                TableCell(valuetype="boolean", booleanvalue="true"),
+                text("#N/A"),
+                text(NOTE),
+                text("00123"),
+                TableCell(formula="of:=[.B2]*2"),
+            ],
+            [],
+            [
+                text("XY34 ZZZ"),
+                number(12.5),
+                TableCell(valuetype="date", datevalue="2024-02-29T09:15:30"),
+                None,
+                None,
+                TableCell(valuetype="boolean", booleanvalue="false"),
+                None,
+                text("#REF!"),
+            ],
+        ],
+    )
+    sheet("Old", [[text("hidden")]], stylename=unseen)
+    sheet("Empty", [])
+    sheet("Rides", [[], [], [], [], [None, None, text("GPS")]])
+    book.save(at(name))
+
+
+xlsx("yard.xlsx")
+xlsx("yard-1904.xlsx", openpyxl.utils.datetime.CALENDAR_MAC_1904)
+xls("yard.xls")
+xls("yard-1904.xls", counts_from_1904=True)
+xlsb("yard.xlsb")
+ods("yard.ods")
