@@ -7,7 +7,7 @@ mod speed;
 mod volume;
 
 pub use distance::{Distance, DistanceUnit};
-pub use number::Number;
+pub use number::{DecimalMark, Number, NumberReadings};
 pub use span::{Days, Months, months_after, months_before};
 pub use speed::{Speed, SpeedUnit};
-pub use volume::Volume;
+pub use volume::{Volume, VolumeUnit};

@@ -2,6 +2,30 @@
 
 use std::fmt;
 
+/// The unit in which a sheet gives a volume.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+pub enum VolumeUnit {
+    /// Litres.
+    #[default]
+    Litres,
+    /// Thousandths of a litre.
+    Millilitres,
+    /// UK gallons of 4.54609 l.
+    Gallons,
+}
+
+impl VolumeUnit {
+    /// The unit that a text such as `L`, `ltrs`, `ml` or `gal` names; `None` for anything else.
+    pub fn named(text: &str) -> Option<VolumeUnit> {
+        match text.trim().trim_end_matches('.').to_ascii_lowercase().as_str() {
+            "l" | "lt" | "ltr" | "ltrs" | "litre" | "litres" | "liter" | "liters" => Some(VolumeUnit::Litres),
+            "ml" | "cc" | "millilitre" | "millilitres" => Some(VolumeUnit::Millilitres),
+            "gal" | "gals" | "gall" | "galls" | "gallon" | "gallons" => Some(VolumeUnit::Gallons),
+            _ => None,
+        }
+    }
+}
+
 /// A volume in whole hundredths of a millilitre, so that a litre and a UK gallon (4.54609 l) are both exact.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize)]
 #[serde(transparent)]
@@ -19,6 +43,15 @@ impl Volume {
     /// So many UK gallons of 4.54609 l (Units of Measurement Regulations 1995, SI 1995/1804).
     pub const fn of_gallons(gallons: i64) -> Volume {
         Volume(gallons * 454_609)
+    }
+
+    /// So many thousandths of a litre, millilitre or gallon, to the nearest hundredth of a millilitre.
+    pub const fn of_thousandths(thousandths: i64, unit: VolumeUnit) -> Volume {
+        match unit {
+            VolumeUnit::Litres => Volume(thousandths.saturating_mul(100)),
+            VolumeUnit::Millilitres => Volume(thousandths / 10),
+            VolumeUnit::Gallons => Volume(thousandths.saturating_mul(454_609) / 1000),
+        }
     }
 
     /// The volume as a fractional count of litres, for statistics.

@@ -1,11 +1,14 @@
 //! Tables become typed records, and the records of all sheets and the kept history become one machine each.
 //! The trade's words live here.
 
+mod cells;
+mod days;
 mod handbook;
 mod identity;
 mod kinds;
 mod machine;
 mod record;
+mod words;
 
 pub use handbook::{Handbook, HandbookPage, ModelRow, RunningInStage, ServiceItem, SpeaksOf};
 pub use identity::{FrameNumber, Identity, MachineId, Mark, StockNumber};

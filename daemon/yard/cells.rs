@@ -1,0 +1,431 @@
+//! One cell becomes one value of the trade, nothing known, or a fault in words; never a guess.
+
+use jiff::civil::Date;
+
+use super::days::{self, ColumnOrder, DayRead};
+use super::words::{is_error_value, is_nothing_known};
+use super::{FrameNumber, Mark, StockNumber, WrittenDistance};
+use crate::origin::Origin;
+use crate::problem::Problem;
+use crate::settings::DateOrder;
+use crate::sheets::Cell;
+use crate::units::{
+    Days, DecimalMark, Distance, DistanceUnit, Months, Number, Speed, SpeedUnit, Volume, VolumeUnit,
+};
+
+/// Why a cell gave no value, in words that follow the field's name, and what to do about it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) struct Unread {
+    /// What is wrong, to be read after the field's name: `is not a day`.
+    pub(super) what: &'static str,
+    /// What to do, as a short sentence in the imperative.
+    pub(super) help: &'static str,
+}
+
+impl Unread {
+    /// The fault as a problem at its cell; `subject` is the field's name.
+    pub(super) fn problem(self, subject: &str, origin: &Origin, cell: &Cell) -> Problem {
+        Problem::error(origin, format!("the {subject} {}", self.what), self.help).with_value(cell.shown())
+    }
+}
+
+/// A cell's value; `None` where it says that nothing is known.
+pub(super) type CellRead<T> = Result<Option<T>, Unread>;
+
+/// How the cells of a column are meant, as far as header, neighbouring cells and settings tell.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Meaning {
+    /// Which of day and month comes first.
+    pub(super) order: ColumnOrder,
+    /// Whether serial day numbers count from 1904.
+    pub(super) from_1904: bool,
+    /// Which sign parts a fraction.
+    pub(super) decimal: DecimalMark,
+    /// The unit of a distance without one; `None` leaves it to the machine's clock.
+    pub(super) distance_unit: Option<DistanceUnit>,
+    /// The unit of a speed without one.
+    pub(super) speed_unit: SpeedUnit,
+    /// The unit of a volume without one.
+    pub(super) volume_unit: VolumeUnit,
+}
+
+impl Default for Meaning {
+    /// As a British shop writes: day first, decimal point, miles an hour, litres; distances as the clock counts.
+    fn default() -> Meaning {
+        Meaning {
+            order: ColumnOrder::Settled(DateOrder::DayFirst),
+            from_1904: false,
+            decimal: DecimalMark::Point,
+            distance_unit: None,
+            speed_unit: SpeedUnit::MilesAnHour,
+            volume_unit: VolumeUnit::Litres,
+        }
+    }
+}
+
+/// What a cell holds once blanks, words for `not known` and error values are out of the way.
+enum Held<'cell> {
+    Nothing,
+    Text(&'cell str),
+    Number(f64),
+    Day(Date),
+    Time,
+    Flag,
+}
+
+/// The cell's content; an error value is a fault, a blank or a word such as `tbc` is nothing.
+fn held(cell: &Cell) -> Result<Held<'_>, Unread> {
+    Ok(match cell {
+        Cell::Blank => Held::Nothing,
+        Cell::Text(text) if is_nothing_known(text) => Held::Nothing,
+        Cell::Text(text) if is_error_value(text) => return Err(ERROR_VALUE),
+        Cell::Text(text) => Held::Text(text.trim()),
+        Cell::Number(number) => Held::Number(*number),
+        Cell::Day(day) => Held::Day(day.date()),
+        Cell::Time(_) => Held::Time,
+        Cell::Flag(_) => Held::Flag,
+        Cell::Fault(text) if text.starts_with('=') => return Err(NEVER_RECKONED),
+        Cell::Fault(_) => return Err(ERROR_VALUE),
+    })
+}
+
+const ERROR_VALUE: Unread = Unread {
+    what: "is an error value of the spreadsheet program",
+    help: "Correct the formula in this cell, or write the value itself.",
+};
+const NEVER_RECKONED: Unread = Unread {
+    what: "is a formula whose value the file does not hold",
+    help: "Open the file in the spreadsheet program and save it once, so that the values are stored.",
+};
+const DAMAGED: Unread = Unread {
+    what: "was damaged by the spreadsheet program, which cut it to a rounded figure",
+    help: "Type it again from the papers, in a column that is formatted as text.",
+};
+const DATE_FOR_A_NUMBER: Unread =
+    Unread { what: "is a date", help: "Write the number itself, and format the cell as text or number." };
+const DATE_FOR_A_MARK: Unread = Unread {
+    what: "was turned into a date by the spreadsheet program",
+    help: "Type it again in a cell that is formatted as text.",
+};
+const NOT_AN_IDENTIFIER: Unread = Unread {
+    what: "is not one that a machine can have",
+    help: "Write letters and figures only, at most 40, and keep remarks in another column.",
+};
+
+/// A cell's text; a number is written without a needless `.0`, a date as 2026-04-03.
+pub(super) fn text(cell: &Cell) -> CellRead<String> {
+    Ok(match held(cell)? {
+        Held::Nothing => None,
+        Held::Text(text) => Some(text.to_owned()),
+        Held::Number(number) => Some(number_as_text(number)),
+        Held::Day(_) | Held::Time | Held::Flag => Some(cell.shown()),
+    })
+}
+
+/// A number as it was typed: 1234 and not 1234.0.
+fn number_as_text(number: f64) -> String {
+    /// From here on a 64-bit float does not hold every whole number.
+    const EXACT_BELOW: f64 = 9_007_199_254_740_992.0;
+    if number.fract() == 0.0 && number.abs() < EXACT_BELOW {
+        (number as i64).to_string()
+    } else {
+        number.to_string()
+    }
+}
+
+/// A telephone number as written; the leading zero that a spreadsheet program drops is put back.
+pub(super) fn telephone(cell: &Cell) -> CellRead<String> {
+    let Some(text) = text(cell)? else { return Ok(None) };
+    let lost_its_zero = text.len() == 10
+        && text.bytes().all(|byte| byte.is_ascii_digit())
+        && text.starts_with(['1', '2', '3', '7']);
+    Ok(Some(if lost_its_zero { format!("0{text}") } else { text }))
+}
+
+/// The text of an identifier, or the fault that the spreadsheet program did to it.
+fn identifier(cell: &Cell) -> CellRead<String> {
+    match held(cell)? {
+        Held::Nothing => Ok(None),
+        Held::Text(text) if is_rounded_figure(text) => Err(DAMAGED),
+        Held::Text(text) => Ok(Some(text.to_owned())),
+        // A spreadsheet program keeps fifteen figures of a number and fills up with zeros.
+        Held::Number(number) if number.abs() >= 1e15 || number.fract() != 0.0 || number < 0.0 => Err(DAMAGED),
+        Held::Number(number) => Ok(Some(number_as_text(number))),
+        Held::Day(_) | Held::Time => Err(DATE_FOR_A_MARK),
+        Held::Flag => Err(NOT_AN_IDENTIFIER),
+    }
+}
+
+/// Whether a text is a figure such as `1.23457E+16`, which a spreadsheet program makes of a long number.
+fn is_rounded_figure(text: &str) -> bool {
+    let Some((figure, power)) = text.split_once(['E', 'e']) else { return false };
+    let is_figure = figure.starts_with(|first: char| first.is_ascii_digit())
+        && figure.bytes().all(|byte| byte.is_ascii_digit() || matches!(byte, b'.' | b','));
+    let signed = power.strip_prefix(['+', '-']);
+    let figures = signed.unwrap_or(power);
+    is_figure
+        && !figures.is_empty()
+        && figures.bytes().all(|byte| byte.is_ascii_digit())
+        && (signed.is_some() || figure.contains(['.', ',']))
+}
+
+/// A registration mark; words for a machine that has none yet are nothing known.
+pub(super) fn mark(cell: &Cell) -> CellRead<Mark> {
+    const NONE_YET: [&str; 9] = [
+        "unreg",
+        "unreg.",
+        "unregistered",
+        "not registered",
+        "no reg",
+        "no plate",
+        "new",
+        "new bike",
+        "not reg",
+    ];
+    if let Cell::Text(text) = cell
+        && NONE_YET.iter().any(|word| text.eq_ignore_ascii_case(word))
+    {
+        return Ok(None);
+    }
+    identifier(cell)?.map(|text| Mark::new(&text).ok_or(NOT_AN_IDENTIFIER)).transpose()
+}
+
+/// A frame number.
+pub(super) fn frame_number(cell: &Cell) -> CellRead<FrameNumber> {
+    identifier(cell)?.map(|text| FrameNumber::new(&text).ok_or(NOT_AN_IDENTIFIER)).transpose()
+}
+
+/// A stock number.
+pub(super) fn stock_number(cell: &Cell) -> CellRead<StockNumber> {
+    identifier(cell)?.map(|text| StockNumber::new(&text).ok_or(NOT_AN_IDENTIFIER)).transpose()
+}
+
+/// A day: a real date, a serial day number, or a text in one of the usual ways.
+pub(super) fn day(cell: &Cell, meaning: &Meaning) -> CellRead<Date> {
+    const NO_DAY: Unread =
+        Unread { what: "is not a day", help: "Write day, month and year, such as 3 Apr 2026 or 2026-04-03." };
+    const FAR_OFF: Unread = Unread {
+        what: "is not a day between 1950 and 2100",
+        help: "Write day, month and year, such as 3 Apr 2026 or 2026-04-03.",
+    };
+    const ONE_OF_TWO: Unread = Unread {
+        what: "may be one of two days: the column holds dates with the day first and with the month first",
+        help: "Write the month as a word, such as 3 Apr 2026, or say which comes first in tickover.toml.",
+    };
+    const NO_DATE: Unread =
+        Unread { what: "is a time without a day", help: "Write the day, such as 3 Apr 2026." };
+    match held(cell)? {
+        Held::Nothing => Ok(None),
+        Held::Day(day) => days::within_years(day).map(Some).ok_or(FAR_OFF),
+        Held::Number(number) => {
+            let day = days::day_of_serial(number, meaning.from_1904);
+            day.or_else(|| day_of_eight_figures(number)).map(Some).ok_or(NO_DAY)
+        }
+        Held::Time => Err(NO_DATE),
+        Held::Flag => Err(NO_DAY),
+        Held::Text(text) => match days::readings(text).under(meaning.order) {
+            DayRead::Day(day) => Ok(Some(day)),
+            DayRead::Undecided => Err(ONE_OF_TWO),
+            DayRead::NoDay => serial_in_text(text, meaning.from_1904).map(Some).ok_or(NO_DAY),
+        },
+    }
+}
+
+/// 20260403, which a workbook holds as a number.
+fn day_of_eight_figures(number: f64) -> Option<Date> {
+    (number.fract() == 0.0 && (1e7..1e8).contains(&number))
+        .then(|| days::readings(&number_as_text(number)))
+        .and_then(|readings| readings.day_first)
+}
+
+/// A serial day number in a text file, such as `46115` or `46115.5`.
+fn serial_in_text(text: &str, from_1904: bool) -> Option<Date> {
+    let (whole, fraction) = text.split_once('.').unwrap_or((text, "0"));
+    let is_figures = |part: &str| !part.is_empty() && part.bytes().all(|byte| byte.is_ascii_digit());
+    let serial = (whole.len() == 5 && is_figures(whole) && is_figures(fraction)).then(|| whole.parse().ok());
+    serial.flatten().and_then(|serial| days::day_of_serial(serial, from_1904))
+}
+
+/// A plain number.
+pub(super) fn number(cell: &Cell, meaning: &Meaning) -> CellRead<Number> {
+    match measured(cell, meaning)? {
+        None => Ok(None),
+        Some((number, "")) => Ok(Some(number)),
+        Some(_) => Err(NOT_A_NUMBER),
+    }
+}
+
+const NOT_A_NUMBER: Unread =
+    Unread { what: "is not a number", help: "Write figures only, such as 1234 or 1,234.5." };
+
+/// A number with the letters behind it; the letters are empty where there are none.
+fn measured<'cell>(cell: &'cell Cell, meaning: &Meaning) -> CellRead<(Number, &'cell str)> {
+    let text = match held(cell)? {
+        Held::Nothing => return Ok(None),
+        Held::Number(number) => {
+            return Number::from_cell(number).map(|number| Some((number, ""))).ok_or(NOT_A_NUMBER);
+        }
+        Held::Day(_) | Held::Time => return Err(DATE_FOR_A_NUMBER),
+        Held::Flag => return Err(NOT_A_NUMBER),
+        Held::Text(text) => text,
+    };
+    let letters = text.find(|letter: char| letter.is_alphabetic()).unwrap_or(text.len());
+    let (mut figures, mut unit) = text.split_at(letters);
+    // A `k` by itself means thousands, so it stays with the figures: `12.5k`, `12.5k miles`.
+    let behind_k = unit.strip_prefix(['k', 'K']).filter(|rest| rest.is_empty() || rest.starts_with(' '));
+    if let Some(rest) = behind_k {
+        (figures, unit) = (&text[..=letters], rest);
+    }
+    let readings = Number::readings(figures);
+    readings.under(meaning.decimal).map(|number| Some((number, unit.trim()))).ok_or(NOT_A_NUMBER)
+}
+
+/// A whole number, such as a count.
+pub(super) fn whole(cell: &Cell, meaning: &Meaning) -> CellRead<i64> {
+    const NOT_WHOLE: Unread = Unread { what: "is not a whole number", help: "Write a whole number." };
+    number(cell, meaning)?.map(|number| number.whole().ok_or(NOT_WHOLE)).transpose()
+}
+
+/// An engine's size in cubic centimetres, to the nearest one: `125`, `124.7cc`. An electric one has none.
+pub(super) fn engine_cc(cell: &Cell, meaning: &Meaning) -> CellRead<u32> {
+    const NOT_CC: Unread = Unread {
+        what: "is not an engine size in cc",
+        help: "Write cubic centimetres from 1 to 10,000, such as 125.",
+    };
+    if let Cell::Text(text) = cell
+        && matches!(text.to_ascii_lowercase().as_str(), "electric" | "ev" | "elec")
+    {
+        return Ok(None);
+    }
+    let Some((number, unit)) = measured(cell, meaning)? else { return Ok(None) };
+    let is_cc = matches!(unit.to_ascii_lowercase().as_str(), "" | "cc" | "c.c." | "ccm" | "cm3" | "cm³");
+    let cc = u32::try_from((number.thousandths() + 500) / 1000).ok();
+    cc.filter(|cc| is_cc && (1..=10_000).contains(cc)).map(Some).ok_or(NOT_CC)
+}
+
+/// A distance to the nearest tenth. The cell's own unit counts before the column's.
+pub(super) fn distance(cell: &Cell, meaning: &Meaning) -> CellRead<WrittenDistance> {
+    const NO_DISTANCE: Unread = Unread {
+        what: "is not a distance",
+        help: "Write the figure, with miles or km behind it where the column mixes them.",
+    };
+    const NEGATIVE: Unread = Unread { what: "is below zero", help: "Write the figure that the clock shows." };
+    const TOO_FAR: Unread =
+        Unread { what: "is more than ten million miles", help: "Write the figure that the clock shows." };
+    let (number, unit) = match measured(cell, meaning) {
+        Ok(None) => return Ok(None),
+        Ok(Some(found)) => found,
+        Err(NOT_A_NUMBER) => return Err(NO_DISTANCE),
+        Err(other) => return Err(other),
+    };
+    let unit = match unit {
+        "" => meaning.distance_unit,
+        unit => Some(DistanceUnit::named(unit).ok_or(NO_DISTANCE)?),
+    };
+    let tenths = (number.thousandths() + 50).div_euclid(100);
+    let written = WrittenDistance { tenths, unit };
+    if tenths < 0 {
+        return Err(NEGATIVE);
+    }
+    // In kilometres the figure may be higher; in an unknown unit miles bound it.
+    if tenths > 1_000_000_000 || written.resolved(DistanceUnit::Miles) > Distance::FARTHEST {
+        return Err(TOO_FAR);
+    }
+    Ok(Some(written))
+}
+
+/// A speed to the nearest tenth.
+pub(super) fn speed(cell: &Cell, meaning: &Meaning) -> CellRead<Speed> {
+    /// No road machine is faster, in tenths of a mile or kilometre an hour.
+    const FASTEST_TENTHS: i64 = 4_000;
+    const NO_SPEED: Unread =
+        Unread { what: "is not a speed", help: "Write the figure, with mph or km/h behind it." };
+    const TOO_FAST: Unread =
+        Unread { what: "is not a speed between 0 and 400", help: "Write the highest speed of the ride." };
+    let (number, unit) = match measured(cell, meaning) {
+        Ok(None) => return Ok(None),
+        Ok(Some(found)) => found,
+        Err(NOT_A_NUMBER) => return Err(NO_SPEED),
+        Err(other) => return Err(other),
+    };
+    let unit = match unit {
+        "" => meaning.speed_unit,
+        unit => SpeedUnit::named(unit).ok_or(NO_SPEED)?,
+    };
+    let tenths = (number.thousandths() + 50).div_euclid(100);
+    if !(0..=FASTEST_TENTHS).contains(&tenths) {
+        return Err(TOO_FAST);
+    }
+    Ok(Some(Speed::of_tenths(tenths, unit)))
+}
+
+/// A volume of fuel or oil.
+pub(super) fn volume(cell: &Cell, meaning: &Meaning) -> CellRead<Volume> {
+    const NO_VOLUME: Unread =
+        Unread { what: "is not a volume", help: "Write litres, or put the unit behind the figure." };
+    const TOO_MUCH: Unread =
+        Unread { what: "is not between 0 and 200 litres", help: "Write the volume in litres." };
+    let (number, unit) = match measured(cell, meaning) {
+        Ok(None) => return Ok(None),
+        Ok(Some(found)) => found,
+        Err(NOT_A_NUMBER) => return Err(NO_VOLUME),
+        Err(other) => return Err(other),
+    };
+    let unit = match unit {
+        "" => meaning.volume_unit,
+        unit => VolumeUnit::named(unit).ok_or(NO_VOLUME)?,
+    };
+    let volume = Volume::of_thousandths(number.thousandths(), unit);
+    if volume < Volume::of_millilitres(0) || volume > Volume::MOST_IN_A_FILL {
+        return Err(TOO_MUCH);
+    }
+    Ok(Some(volume))
+}
+
+/// A span of calendar months: `6`, `6 months`, `2 years`.
+pub(super) fn months(cell: &Cell, meaning: &Meaning) -> CellRead<Months> {
+    const NO_MONTHS: Unread =
+        Unread { what: "is not a count of months", help: "Write whole months from 0 to 1200, such as 12." };
+    let count = span(cell, meaning, NO_MONTHS, |unit| match unit {
+        "" | "m" | "mth" | "mths" | "mo" | "mos" | "month" | "months" => Some(1),
+        "y" | "yr" | "yrs" | "year" | "years" => Some(12),
+        _ => None,
+    })?;
+    Ok(count.map(Months))
+}
+
+/// A count of days: `14`, `14 days`, `2 weeks`.
+pub(super) fn day_count(cell: &Cell, meaning: &Meaning) -> CellRead<Days> {
+    const NO_DAYS: Unread =
+        Unread { what: "is not a count of days", help: "Write whole days from 0 to 1200, such as 14." };
+    let count = span(cell, meaning, NO_DAYS, |unit| match unit {
+        "" | "d" | "day" | "days" => Some(1),
+        "w" | "wk" | "wks" | "week" | "weeks" => Some(7),
+        _ => None,
+    })?;
+    Ok(count.map(Days))
+}
+
+/// A whole count whose unit is worth so many.
+fn span(
+    cell: &Cell,
+    meaning: &Meaning,
+    fault: Unread,
+    worth: impl FnOnce(&str) -> Option<i64>,
+) -> CellRead<i64> {
+    /// A hundred years of months; more is a slip of the keyboard.
+    const LONGEST: i64 = 1_200;
+    let (number, unit) = match measured(cell, meaning) {
+        Ok(None) => return Ok(None),
+        Ok(Some(found)) => found,
+        Err(NOT_A_NUMBER) => return Err(fault),
+        Err(other) => return Err(other),
+    };
+    let unit = unit.trim_end_matches('.').to_ascii_lowercase();
+    let count = number.whole().zip(worth(&unit)).map(|(count, worth)| count.saturating_mul(worth));
+    count.filter(|count| (0..=LONGEST).contains(count)).map(Some).ok_or(fault)
+}
+
+#[cfg(test)]
+#[path = "cells_tests.rs"]
+mod tests;

@@ -1,0 +1,275 @@
+//! The words that a cell may choose from: yes and no, pass and fail, kinds, grades and units.
+//!
+//! An unknown word is a fault; it never counts as yes, as a pass or as a kind.
+
+use super::cells::{CellRead, Unread};
+use super::days;
+use super::{CheckResult, EthanolLabel, MachineKind, SpeedSource};
+use crate::sheets::Cell;
+use crate::units::DistanceUnit;
+
+/// The longest text that is looked up as a word; a longer one is a note.
+const LONGEST_WORD: usize = 60;
+
+/// Whether a text says that nothing is known: `tbc`, `n/a`, `-`, `unknown`.
+pub(super) fn is_nothing_known(text: &str) -> bool {
+    if text.starts_with(|first: char| first.is_ascii_digit()) {
+        return false;
+    }
+    if text.chars().all(|letter| matches!(letter, '-' | '–' | '—' | '?' | '.' | '_' | '/' | '*' | ' ')) {
+        return true;
+    }
+    const WORDS: [&str; 26] = [
+        "tbc",
+        "t.b.c.",
+        "tba",
+        "tbd",
+        "n/a",
+        "n\\a",
+        "na",
+        "n.a.",
+        "n.a",
+        "none",
+        "nil",
+        "unknown",
+        "not known",
+        "unkn",
+        "pending",
+        "awaiting",
+        "awaited",
+        "null",
+        "nan",
+        "missing",
+        "no data",
+        "not given",
+        "not recorded",
+        "see notes",
+        "see note",
+        "not yet",
+    ];
+    text.len() <= 12 && WORDS.iter().any(|word| text.eq_ignore_ascii_case(word))
+}
+
+/// Whether a text is the name of a spreadsheet program's error value.
+pub(super) fn is_error_value(text: &str) -> bool {
+    const VALUES: [&str; 12] = [
+        "#N/A",
+        "#REF!",
+        "#DIV/0!",
+        "#VALUE!",
+        "#NAME?",
+        "#NULL!",
+        "#NUM!",
+        "#SPILL!",
+        "#CALC!",
+        "#ERROR!",
+        "#GETTING_DATA",
+        "Err:502",
+    ];
+    let is_numbered =
+        text.strip_prefix("Err:").is_some_and(|rest| rest.bytes().all(|byte| byte.is_ascii_digit()));
+    is_numbered || VALUES.contains(&text) || (text.len() > 2 && text.bytes().all(|byte| byte == b'#'))
+}
+
+/// What a cell says where a word is due.
+enum Said {
+    /// Nothing is known.
+    Nothing,
+    /// A word, plain as [`plain`] makes it.
+    Word(String),
+    /// A date stands where a word is due; people sign a check with its day.
+    Day,
+}
+
+fn said(cell: &Cell, fault: Unread) -> Result<Said, Unread> {
+    Ok(match cell {
+        Cell::Blank => Said::Nothing,
+        Cell::Flag(flag) => Said::Word(if *flag { "true" } else { "false" }.to_owned()),
+        Cell::Number(1.0) => Said::Word("1".to_owned()),
+        Cell::Number(0.0) => Said::Word("0".to_owned()),
+        Cell::Number(number) => Said::Word(number.to_string()),
+        Cell::Day(_) => Said::Day,
+        Cell::Text(text) if is_nothing_known(text) => Said::Nothing,
+        Cell::Text(text) if text.len() > LONGEST_WORD || is_error_value(text) => return Err(fault),
+        Cell::Text(text) if days::readings(text) != days::DayReadings::default() => Said::Day,
+        Cell::Text(text) => Said::Word(plain(text)),
+        Cell::Time(_) | Cell::Fault(_) => return Err(fault),
+    })
+}
+
+/// The plain word in a cell; a day is a fault.
+fn word(cell: &Cell, fault: Unread) -> CellRead<String> {
+    match said(cell, fault)? {
+        Said::Nothing => Ok(None),
+        Said::Word(word) => Ok(Some(word)),
+        Said::Day => Err(fault),
+    }
+}
+
+/// A text in lower case with full stops dropped and every other sign but letters, figures and ticks a blank.
+fn plain(text: &str) -> String {
+    let mut words = String::with_capacity(text.len());
+    for letter in text.chars() {
+        if letter.is_alphanumeric() || is_tick(letter) || is_cross(letter) {
+            words.extend(letter.to_lowercase());
+        } else if letter != '.' && letter != '\'' && !words.is_empty() && !words.ends_with(' ') {
+            words.push(' ');
+        }
+    }
+    words.truncate(words.trim_end().len());
+    words
+}
+
+fn is_tick(letter: char) -> bool {
+    matches!(letter, '✓' | '✔' | '☑' | '✅' | '√')
+}
+
+fn is_cross(letter: char) -> bool {
+    matches!(letter, '✗' | '✘' | '✕' | '✖' | '❌' | '☒' | '×')
+}
+
+/// Yes or no; a day means yes, since people write the day on which it was done.
+pub(super) fn flag(cell: &Cell) -> CellRead<bool> {
+    const NEITHER: Unread = Unread { what: "is neither yes nor no", help: "Write yes or no." };
+    match said(cell, NEITHER)? {
+        Said::Nothing => Ok(None),
+        Said::Day => Ok(Some(true)),
+        Said::Word(word) => match word.as_str() {
+            "yes" | "y" | "true" | "1" | "done" | "ok" | "okay" | "x" | "full" | "tick" | "ticked"
+            | "complete" | "completed" | "brim" | "brimmed" | "filled" => Ok(Some(true)),
+            "no" | "n" | "false" | "0" | "not done" | "part" | "partial" | "partly" | "half" | "splash" => {
+                Ok(Some(false))
+            }
+            word if word.chars().all(is_tick) => Ok(Some(true)),
+            word if word.chars().all(is_cross) => Ok(Some(false)),
+            _ => Err(NEITHER),
+        },
+    }
+}
+
+/// How an inspection item came out. A blank, and any word for `not yet`, is not done; a day means passed.
+pub(super) fn check_result(cell: &Cell) -> Result<CheckResult, Unread> {
+    const UNKNOWN: Unread = Unread {
+        what: "is no result of a check",
+        help: "Write pass or fail, or leave the cell blank while it is not done.",
+    };
+    let word = match said(cell, UNKNOWN)? {
+        Said::Nothing => return Ok(CheckResult::NotDone),
+        Said::Day => return Ok(CheckResult::Passed),
+        Said::Word(word) => word,
+    };
+    if let Some(result) = result_word(&word) {
+        return Ok(result);
+    }
+    // A remark behind a word for failed changes nothing; behind a word for passed it may, unless it is the day.
+    let (first, remark) = word.split_once(' ').ok_or(UNKNOWN)?;
+    let is_day = days::readings(remark) != days::DayReadings::default();
+    match result_word(first) {
+        Some(CheckResult::Failed) if !matches!(first, "no" | "x") => Ok(CheckResult::Failed),
+        Some(CheckResult::Passed) if is_day => Ok(CheckResult::Passed),
+        _ => Err(UNKNOWN),
+    }
+}
+
+/// The result that a plain word stands for.
+fn result_word(word: &str) -> Option<CheckResult> {
+    Some(match word {
+        "pass" | "passed" | "p" | "ok" | "okay" | "done" | "yes" | "y" | "true" | "1" | "complete"
+        | "completed" | "good" | "fine" | "satisfactory" | "sat" | "checked" | "tick" | "ticked"
+        | "all ok" | "all good" | "no faults" | "no fault found" | "no issues" | "nff" | "clear"
+        | "signed off" | "finished" | "passed ok" => CheckResult::Passed,
+        "fail" | "failed" | "f" | "x" | "no" | "false" | "not ok" | "bad" | "faulty" | "fault" | "defect"
+        | "defective" | "reject" | "rejected" | "advisory" | "advise" | "advised" | "minor" | "major"
+        | "dangerous" | "worn" | "leak" | "leaking" | "loose" | "repair" | "replace" | "attention"
+        | "adjust" | "needs attention" | "needs work" | "unsatisfactory" | "unsat" | "refused" => {
+            CheckResult::Failed
+        }
+        "not done" | "todo" | "to do" | "n" | "0" | "open" | "outstanding" | "due" | "in progress"
+        | "started" | "part" | "partial" | "part done" | "booked" | "waiting" | "on hold" | "not checked"
+        | "not finished" | "incomplete" | "skipped" | "later" => CheckResult::NotDone,
+        word if word.chars().all(is_tick) => CheckResult::Passed,
+        word if word.chars().all(is_cross) => CheckResult::Failed,
+        _ => return None,
+    })
+}
+
+/// What kind of machine it is.
+pub(super) fn machine_kind(cell: &Cell) -> CellRead<MachineKind> {
+    const UNKNOWN: Unread = Unread {
+        what: "is no kind of machine that is known",
+        help: "Write motorcycle, moped, scooter, three-wheeler or car.",
+    };
+    let Some(word) = word(cell, UNKNOWN)? else { return Ok(None) };
+    Ok(Some(match word.as_str() {
+        "motorcycle" | "motorcycles" | "motorbike" | "motor bike" | "motor cycle" | "bike" | "m cycle"
+        | "mcycle" | "mc" | "m c" | "m bike" | "geared" | "geared bike" | "l3" | "l3e" | "125" | "125cc" => {
+            MachineKind::Motorcycle
+        }
+        "moped" | "mopeds" | "50" | "50cc" | "50 cc" | "am" | "l1" | "l1e" | "l1e b" | "ped" => {
+            MachineKind::Moped
+        }
+        "scooter" | "scooters" | "scoot" | "auto scooter" | "twist and go" | "twist go" | "maxi scooter" => {
+            MachineKind::Scooter
+        }
+        "three wheeler" | "3 wheeler" | "threewheeler" | "3wheeler" | "trike" | "tricycle" | "l5" | "l5e"
+        | "l2" | "l2e" => MachineKind::ThreeWheeler,
+        "car" | "cars" | "auto" | "motor car" | "motorcar" | "m1" | "hatchback" | "saloon" | "estate" => {
+            MachineKind::Car
+        }
+        _ => return Err(UNKNOWN),
+    }))
+}
+
+/// The ethanol label in a text such as `E5`, `max E5` or `Unleaded (E10)`. A trade name such as `super` is none.
+pub(super) fn ethanol_label(cell: &Cell) -> CellRead<EthanolLabel> {
+    const NO_LABEL: Unread = Unread {
+        what: "is no ethanol label",
+        help: "Write the highest label that the handbook allows: E5, E10 or E85.",
+    };
+    const TWO_LABELS: Unread = Unread {
+        what: "names two different ethanol labels",
+        help: "Write only the highest label that the handbook allows: E5, E10 or E85.",
+    };
+    let Some(word) = word(cell, NO_LABEL)? else { return Ok(None) };
+    let mut found = None;
+    for part in word.replace("e 5", "e5").replace("e 10", "e10").replace("e 85", "e85").split(' ') {
+        let label = match part {
+            "e5" => EthanolLabel::E5,
+            "e10" => EthanolLabel::E10,
+            "e85" => EthanolLabel::E85,
+            _ => continue,
+        };
+        match found {
+            Some(earlier) if earlier != label => return Err(TWO_LABELS),
+            _ => found = Some(label),
+        }
+    }
+    found.map(Some).ok_or(NO_LABEL)
+}
+
+/// What a ride's top speed was read from.
+pub(super) fn speed_source(cell: &Cell) -> CellRead<SpeedSource> {
+    const UNKNOWN: Unread = Unread {
+        what: "is no source of a speed that is known",
+        help: "Write GPS, or speedometer for the machine's own.",
+    };
+    let Some(word) = word(cell, UNKNOWN)? else { return Ok(None) };
+    Ok(Some(match word.as_str() {
+        "gps" | "tracker" | "sat nav" | "satnav" | "satellite" | "gnss" | "phone" | "phone gps" | "app"
+        | "true" | "gps tracker" | "data logger" | "logger" => SpeedSource::Satellite,
+        "speedo" | "speedometer" | "clock" | "clocks" | "dash" | "dashboard" | "display" | "displayed"
+        | "indicated" | "own speedo" | "machine" | "bike" => SpeedSource::Speedometer,
+        _ => return Err(UNKNOWN),
+    }))
+}
+
+/// The unit that a clock counts in; a speedometer in mph goes with a clock in miles.
+pub(super) fn clock_unit(cell: &Cell) -> CellRead<DistanceUnit> {
+    const UNKNOWN: Unread = Unread { what: "is no unit of a clock", help: "Write miles or km." };
+    let Some(word) = word(cell, UNKNOWN)? else { return Ok(None) };
+    match word.as_str() {
+        "mph" | "imperial" | "uk" => Ok(Some(DistanceUnit::Miles)),
+        "kmh" | "km h" | "kph" | "metric" => Ok(Some(DistanceUnit::Kilometres)),
+        word => DistanceUnit::named(word).map(Some).ok_or(UNKNOWN),
+    }
+}
