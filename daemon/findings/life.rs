@@ -25,12 +25,12 @@ pub struct RuleWords {
 }
 
 /// What today's round asked: each rule in force of each machine, whether it applied or not, but for failures.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone)]
 pub struct Asked<'a> {
     /// The rules in force, by name.
     pub rules: &'a BTreeMap<String, RuleWords>,
     /// The machines in the sheets.
-    pub machines: &'a [Machine],
+    pub machines: Vec<&'a Machine>,
     /// The rules that failed on a machine, so that there is no answer.
     pub failed: &'a BTreeSet<(String, MachineId)>,
 }
@@ -67,7 +67,7 @@ pub struct Lives {
 /// same day over the same sheets gives the same again.
 pub fn lives(judgements: Vec<Judgement>, asked: &Asked<'_>, kept: &[KeptFinding], today: Date) -> Lives {
     let machines: BTreeMap<&MachineId, &Machine> =
-        asked.machines.iter().map(|machine| (&machine.id, machine)).collect();
+        asked.machines.iter().map(|machine| (&machine.id, *machine)).collect();
     let dresser = Dresser { rules: asked.rules, machines: &machines };
     let mut answers = Answers::of(judgements);
     let mut lives = Lives::default();

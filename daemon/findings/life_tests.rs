@@ -123,7 +123,7 @@ fn shown(lives: &Lives) -> String {
 /// What an earlier round left: raised `since`, and cleared `as_of` where it is settled.
 fn left(rule: &str, machine: &Machine, key: &str, state: State, since: &str, as_of: &str) -> KeptFinding {
     let asked =
-        Asked { rules: &rules(&[rule]), machines: std::slice::from_ref(machine), failed: &BTreeSet::new() };
+        Asked { rules: &rules(&[rule]), machines: vec![machine], failed: &BTreeSet::new() };
     let judged = vec![judgement(rule, machine, key, raised("first said"))];
     let mut lives = lives(judged, &asked, &[], day(since));
     let mut finding = lives.open.remove(0);
@@ -139,7 +139,7 @@ fn check(case: &str, kept: Option<(State, &str, &str)>, answers: &[(&str, Verdic
         kept.iter().map(|(state, since, as_of)| left("oil", &bike, "k", *state, since, as_of)).collect();
     let judgements: Vec<_> =
         answers.iter().map(|(key, verdict)| judgement("oil", &bike, key, verdict.clone())).collect();
-    let asked = Asked { rules: &rules(&["oil"]), machines: &[bike], failed: &BTreeSet::new() };
+    let asked = Asked { rules: &rules(&["oil"]), machines: vec![&bike], failed: &BTreeSet::new() };
     let first = lives(judgements.clone(), &asked, &kept, today());
     assert_eq!(shown(&first), expected, "{case}");
     let kept = kept_after(&kept, &first, today());
@@ -277,9 +277,9 @@ fn a_finding_stands_while_its_rule_or_machine_is_gone_or_its_rule_fails() {
     let none = BTreeSet::new();
     let (oil, fuel) = (rules(&["oil"]), rules(&["fuel"]));
     let cases = [
-        (Asked { rules: &fuel, machines: std::slice::from_ref(&bike), failed: &none }, RULE_GONE),
-        (Asked { rules: &oil, machines: std::slice::from_ref(&other), failed: &none }, MACHINE_GONE),
-        (Asked { rules: &oil, machines: std::slice::from_ref(&bike), failed: &failed }, RULE_FAILED),
+        (Asked { rules: &fuel, machines: vec![&bike], failed: &none }, RULE_GONE),
+        (Asked { rules: &oil, machines: vec![&other], failed: &none }, MACHINE_GONE),
+        (Asked { rules: &oil, machines: vec![&bike], failed: &failed }, RULE_FAILED),
     ];
     for (asked, missing) in cases {
         let lives = lives(vec![], &asked, &kept, today());
@@ -327,7 +327,7 @@ fn a_finding_follows_its_machine_to_another_lasting_name() {
     for (case, before, machines, expected) in cases {
         let kept = [left("oil", &before, "k", State::Open, "2026-03-01", "2026-03-09")];
         let failed = BTreeSet::new();
-        let asked = Asked { rules: &rules(&["oil"]), machines: &machines, failed: &failed };
+        let asked = Asked { rules: &rules(&["oil"]), machines: machines.iter().collect(), failed: &failed };
         let judgements: Vec<_> =
             machines.iter().map(|machine| judgement("oil", machine, "k", raised("a"))).collect();
         let first = lives(judgements.clone(), &asked, &kept, today());
@@ -358,7 +358,7 @@ fn two_findings_of_one_key_are_both_kept() {
         judgement("oil", &bike, "", later),
         judgement("oil", &bike, "", raised("a")),
     ];
-    let asked = Asked { rules: &rules(&["oil"]), machines: &[bike], failed: &BTreeSet::new() };
+    let asked = Asked { rules: &rules(&["oil"]), machines: vec![&bike], failed: &BTreeSet::new() };
     let expected = "oil frame F1 `` new since 2026-03-10 (shown by: today's judgement)\n\
                     oil frame F1 `(2)` new since 2026-03-10 (shown by: today's judgement)";
     assert_eq!(shown(&lives(judgements.clone(), &asked, &[], today())), expected);
@@ -404,7 +404,7 @@ fn a_finding_is_dressed_in_todays_words_of_its_rule_and_machine() {
     let failed = BTreeSet::from([("oil".to_owned(), bike.id.clone())]);
     let mut kept = left("oil", &bike, "k", State::Open, "2026-03-01", "2026-03-09");
     kept.finding.machine_name = "an older name".to_owned();
-    let asked = Asked { rules: &rules, machines: std::slice::from_ref(&bike), failed: &failed };
+    let asked = Asked { rules: &rules, machines: vec![&bike], failed: &failed };
     let lives = lives(vec![], &asked, &[kept], today());
     let finding = &lives.open[0];
     assert_eq!(

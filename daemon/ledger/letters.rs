@@ -89,6 +89,13 @@ pub(super) fn last_of(connection: &Connection, day: Date) -> Result<Option<Outbo
     row.transpose()
 }
 
+/// The last day before another that had a letter.
+pub(super) fn day_before(connection: &Connection, before: Date) -> Result<Option<Date>, Trouble> {
+    let last: Option<String> =
+        connection.query_row("SELECT max(day) FROM letter WHERE day < ?1", [before.to_string()], |row| row.get(0))?;
+    last.map(|text| day(&text)).transpose()
+}
+
 /// The letters that wait to be delivered, oldest first.
 pub(super) fn waiting(connection: &Connection) -> Result<Vec<OutboxLetter>, Trouble> {
     let sql = format!("SELECT {COLUMNS} FROM letter WHERE state = 'waiting' ORDER BY day, edition");

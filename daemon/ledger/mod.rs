@@ -111,6 +111,11 @@ impl Ledger {
         letters::last_of(&self.connection, day).map_err(|trouble| trouble.of(&self.path))
     }
 
+    /// The last day before another that was told of; `None` when there was no letter before.
+    pub fn last_told(&self, before: Date) -> Result<Option<Date>, LedgerFailure> {
+        letters::day_before(&self.connection, before).map_err(|trouble| trouble.of(&self.path))
+    }
+
     /// The letters that wait to be delivered, oldest first.
     pub fn outbox(&self) -> Result<Vec<OutboxLetter>, LedgerFailure> {
         letters::waiting(&self.connection).map_err(|trouble| trouble.of(&self.path))

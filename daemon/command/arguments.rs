@@ -1,0 +1,92 @@
+//! What can be typed.
+
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand};
+use jiff::civil::Date;
+
+/// The whole line.
+#[derive(Debug, Parser)]
+#[command(
+    name = "tickover",
+    version,
+    about = "Reads the workshop's own sheets and tells each morning who must do what, by when, and why.",
+    after_help = "Exit codes: 0 done; 1 done, and something needs a person (a sheet unreadable, a rule not in \
+                  force, a letter not delivered); 2 could not run, with the reason."
+)]
+pub(super) struct Arguments {
+    /// Also print one line about the run to the error stream.
+    #[arg(long, global = true)]
+    pub(super) verbose: bool,
+    #[command(subcommand)]
+    pub(super) verb: Verb,
+}
+
+/// What to do.
+#[derive(Debug, Subcommand)]
+pub(super) enum Verb {
+    /// Make a yard folder with an invented shop's sheets and run its morning; no account needed.
+    Demo {
+        /// The folder to make.
+        #[arg(default_value = "tickover-demo")]
+        folder: PathBuf,
+    },
+    /// Look at the shop's own exports and propose which column is what, with the evidence.
+    Setup {
+        #[command(flatten)]
+        place: Place,
+        /// Write what is sure into `tickover.toml`, and leave the rest out, listed.
+        #[arg(long)]
+        accept: bool,
+        /// The exports; without any, everything in the yard's folders.
+        files: Vec<PathBuf>,
+    },
+    /// Read, judge, keep, compose and deliver now.
+    Morning {
+        #[command(flatten)]
+        place: Place,
+        /// The day to run for, as YYYY-MM-DD; without it, today.
+        #[arg(long, value_name = "DAY")]
+        today: Option<Date>,
+        /// Print the run for machines.
+        #[arg(long)]
+        json: bool,
+        /// Keep and deliver nothing; print the letter instead.
+        #[arg(long)]
+        dry_run: bool,
+    },
+    /// List the rules in force, vet rule files, or print the words that a rule can use.
+    Rules {
+        #[command(flatten)]
+        what: RulesVerb,
+    },
+}
+
+/// Which yard folder.
+#[derive(Debug, Args)]
+pub(super) struct Place {
+    /// The yard folder.
+    #[arg(long = "yard", value_name = "DIR", default_value = ".")]
+    pub(super) yard: PathBuf,
+}
+
+/// What to do with rules.
+#[derive(Debug, Args)]
+pub(super) struct RulesVerb {
+    #[command(flatten)]
+    pub(super) place: Place,
+    #[command(subcommand)]
+    pub(super) verb: Option<RulesSubverb>,
+}
+
+/// The finer verbs of `rules`.
+#[derive(Debug, Subcommand)]
+pub(super) enum RulesSubverb {
+    /// Vet rule files and run their examples; without files, those of the yard folder.
+    Check {
+        /// The rule files.
+        files: Vec<PathBuf>,
+    },
+    /// Print the words that a rule can use.
+    Words,
+}

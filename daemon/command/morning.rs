@@ -1,0 +1,52 @@
+//! `tickover morning`: read, judge, keep, compose and deliver now.
+
+use jiff::civil::Date;
+
+use super::arguments::Place;
+use super::{COULD_NOT_RUN, DONE, NEEDS_A_PERSON, say};
+use crate::round::{self, Outcome, Run, YardFolder};
+use crate::sheets::Reader;
+
+/// Runs the morning of a yard folder.
+pub(super) fn run(place: &Place, today: Option<Date>, json: bool, dry_run: bool) -> u8 {
+    let outcome = match round::morning(&Run {
+        folder: YardFolder::at(&place.yard),
+        today,
+        keeps: !dry_run,
+        reader: reader(),
+    }) {
+        Ok(outcome) => outcome,
+        Err(problems) => {
+            say::problems(&problems);
+            return COULD_NOT_RUN;
+        }
+    };
+    if json {
+        match serde_json::to_string_pretty(&outcome.report) {
+            Ok(text) => say::out(&text),
+            Err(cause) => {
+                say::talk(&format!("error: the run could not be printed: {cause}"));
+                return COULD_NOT_RUN;
+            }
+        }
+    } else if dry_run {
+        say::out(&format!("{}\n\n{}", outcome.letter.subject, outcome.letter.text));
+    } else {
+        say::out(&outcome.letter.subject);
+        for path in &outcome.delivered {
+            say::out(&path.display().to_string());
+        }
+    }
+    say::problems(&outcome.trouble);
+    exit_code(&outcome)
+}
+
+/// Whether something needs a person.
+pub(super) fn exit_code(outcome: &Outcome) -> u8 {
+    if outcome.needs_a_person() { NEEDS_A_PERSON } else { DONE }
+}
+
+/// Workbooks are read by this same program, in a process of its own.
+pub(super) fn reader() -> Reader {
+    std::env::current_exe().map_or(Reader::Here, Reader::InChild)
+}

@@ -1,0 +1,97 @@
+//! The middle of a row's way: records become machines, machines are reckoned and judged.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
+
+use jiff::civil::Date;
+
+use crate::findings::{self, Asked, Judgement, KeptFinding, Lives, RuleWords};
+use crate::problem::{Problem, counted};
+use crate::reckon;
+use crate::rules::{Failure, RuleBook};
+use crate::settings::Practice;
+use crate::yard::{Machine, MachineId};
+
+/// Every machine's judgements.
+pub(super) struct Judged {
+    pub(super) machines: BTreeMap<MachineId, Arc<Machine>>,
+    pub(super) judgements: Vec<Judgement>,
+    pub(super) failures: Vec<Failure>,
+}
+
+/// Reckons and judges every machine, on as many threads as there are cores; the order of the results is that of the
+/// machines, whatever the threads do.
+pub(super) fn judge(machines: Vec<Machine>, rules: &RuleBook, practice: &Practice, today: Date) -> Judged {
+    let machines: Vec<Arc<Machine>> = machines.into_iter().map(Arc::new).collect();
+    let threads = std::thread::available_parallelism().map_or(1, usize::from);
+    let share = machines.len().div_ceil(threads).max(1);
+    let parts: Vec<(Vec<Judgement>, Vec<Failure>)> = std::thread::scope(|scope| {
+        let at_work: Vec<_> = machines
+            .chunks(share)
+            .map(|part| scope.spawn(move || judge_part(part, rules, practice, today)))
+            .collect();
+        at_work.into_iter().map(|part| part.join().expect("judging never panics")).collect()
+    });
+    let mut judged = Judged { machines: BTreeMap::new(), judgements: Vec::new(), failures: Vec::new() };
+    for (judgements, failures) in parts {
+        judged.judgements.extend(judgements);
+        judged.failures.extend(failures);
+    }
+    judged.machines = machines.into_iter().map(|machine| (machine.id.clone(), machine)).collect();
+    judged
+}
+
+fn judge_part(
+    machines: &[Arc<Machine>],
+    rules: &RuleBook,
+    practice: &Practice,
+    today: Date,
+) -> (Vec<Judgement>, Vec<Failure>) {
+    let mut judgements = Vec::new();
+    let mut failures = Vec::new();
+    for machine in machines {
+        let standing = Arc::new(reckon::stand(machine, practice, today));
+        let verdicts = rules.judge(machine, &standing);
+        judgements.extend(verdicts.judgements);
+        failures.extend(verdicts.failures);
+    }
+    (judgements, failures)
+}
+
+impl Judged {
+    /// The failures as problems, one for each rule with the count of the machines that it failed on: a rule that
+    /// fails on every machine is said once.
+    pub(super) fn problems(&self) -> Vec<Problem> {
+        let mut by_rule: BTreeMap<&str, Vec<&Failure>> = BTreeMap::new();
+        for failure in &self.failures {
+            by_rule.entry(&failure.rule).or_default().push(failure);
+        }
+        by_rule
+            .into_values()
+            .map(|failures| {
+                let first = failures[0];
+                let name = self.machines.get(&first.machine).map_or_else(String::new, |machine| machine.name());
+                let others = match failures.len() - 1 {
+                    0 => String::new(),
+                    others => format!(" and {}", counted(others, "other machine")),
+                };
+                let mut problem = first.problem.clone();
+                problem.what = format!("{} (on {name}{others})", problem.what);
+                problem
+            })
+            .collect()
+    }
+}
+
+/// Where all findings are in their lives, after today's judgements.
+pub(super) fn lives(judged: &Judged, rules: &RuleBook, kept: &[KeptFinding], today: Date) -> Lives {
+    let words = rules
+        .rules()
+        .map(|rule| (rule.name.clone(), RuleWords { title: rule.title.clone(), caution: rule.caution.clone() }))
+        .collect();
+    let failed: BTreeSet<_> =
+        judged.failures.iter().map(|failure| (failure.rule.clone(), failure.machine.clone())).collect();
+    let machines = judged.machines.values().map(Arc::as_ref).collect();
+    let asked = Asked { rules: &words, machines, failed: &failed };
+    findings::lives(judged.judgements.clone(), &asked, kept, today)
+}

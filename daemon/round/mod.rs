@@ -1,0 +1,146 @@
+//! One pass through all of it; the only place where the steps meet.
+
+mod intake;
+mod judging;
+mod keeping;
+mod report;
+mod setup;
+mod telling;
+mod yard_folder;
+
+use std::collections::BTreeMap;
+use std::path::PathBuf;
+
+use jiff::civil::Date;
+use jiff::tz::TimeZone;
+
+use crate::digest::Letter;
+use crate::problem::{Place, Problem, Severity, Spot};
+use crate::rules::RuleBook;
+use crate::settings::{self, Settings};
+use crate::sheets::Reader;
+use crate::{today, yard};
+
+pub use intake::shipped_handbook;
+pub use report::{Delivered, Report};
+pub use setup::{Proposal, Setup, set_up};
+pub use yard_folder::YardFolder;
+pub(crate) use yard_folder::{cannot_write, put_if_missing};
+
+/// What a round is asked to do.
+#[derive(Debug, Clone)]
+pub struct Run {
+    /// The yard folder.
+    pub folder: YardFolder,
+    /// The day; `None` for the day that it is in the settings' zone.
+    pub today: Option<Date>,
+    /// Whether it keeps and delivers, or only tells what it would.
+    pub keeps: bool,
+    /// How workbooks are read.
+    pub reader: Reader,
+}
+
+/// What a round did.
+#[derive(Debug, Clone)]
+pub struct Outcome {
+    /// For machines.
+    pub report: Report,
+    /// For people.
+    pub letter: Letter,
+    /// What stands at the top of the letter: what kept the round from being whole.
+    pub trouble: Vec<Problem>,
+    /// The files that hold the letter now.
+    pub delivered: Vec<PathBuf>,
+}
+
+impl Outcome {
+    /// Whether something of the round itself, and not of a single cell, needs a person.
+    pub fn needs_a_person(&self) -> bool {
+        self.trouble.iter().any(|problem| problem.severity == Severity::Error)
+    }
+}
+
+/// Reads, judges, keeps, composes and delivers.
+///
+/// # Errors
+/// Only what leaves nothing to be done: no yard folder, or settings that are no TOML.
+pub fn morning(run: &Run) -> Result<Outcome, Vec<Problem>> {
+    if !run.folder.is_laid_out() {
+        return Err(vec![no_yard(&run.folder)]);
+    }
+    let (settings, settings_problems) = settings::load(&run.folder.settings(), "tickover.toml");
+    let Some(settings) = settings else { return Err(settings_problems) };
+    let today = run.today.unwrap_or_else(|| today::day_in(&zone_of(&settings)));
+
+    let intake = intake::take_in(&run.folder, &settings, today, &run.reader);
+    let (handbook, handbook_problems) = intake::take_in_handbook(&run.folder, &settings, &run.reader);
+    let (mut ledger, ledger_problems) = keeping::open(&run.folder, run.keeps);
+    let history = keeping::history(&ledger, &intake.records, today);
+    let current = intake.records.clone();
+    let (machines, join_problems) = yard::join(intake.records, history.records, &handbook, settings.clock_unit);
+    let (rules, rule_problems) = load_rules(&run.folder, &history.rules);
+    let judged = judging::judge(machines, &rules, &settings.practice, today);
+    let lives = judging::lives(&judged, &rules, &history.findings, today);
+
+    let problems = [
+        settings_problems,
+        ledger_problems,
+        history.problems,
+        rule_problems.clone(),
+        intake.problems,
+        handbook_problems,
+        join_problems,
+        judged.problems(),
+    ]
+    .concat();
+    let (trouble, complaints) = sorted_out(problems);
+    let told = telling::Told {
+        today,
+        settings: &settings,
+        sheets: &intake.sheets,
+        judged: &judged,
+        lives: &lives,
+        rules: &rules,
+        rule_problems: &rule_problems,
+        complaints,
+        trouble,
+        last_told: history.last_told,
+    };
+    let accepted = rules.accepted();
+    let kept = keeping::Kept { today, records: &current, lives: &lives, rules: &accepted };
+    Ok(telling::tell(told, &kept, &mut ledger, run))
+}
+
+fn zone_of(settings: &Settings) -> TimeZone {
+    TimeZone::get(&settings.zone).unwrap_or(TimeZone::UTC)
+}
+
+fn no_yard(folder: &YardFolder) -> Problem {
+    Problem::error(
+        Place::file(folder.root().to_string_lossy()),
+        "this is no yard folder: it has neither tickover.toml nor a folder sheets",
+        "Name the right one with --yard, or make it one: tickover setup --yard DIR FILES… --accept.",
+    )
+}
+
+/// Loads the rule files; where the folder is missing, the shipped rules stand in, and a problem says so.
+fn load_rules(folder: &YardFolder, accepted: &BTreeMap<String, String>) -> (RuleBook, Vec<Problem>) {
+    if folder.rules().is_dir() {
+        return RuleBook::load_with(&folder.rules(), "rules", accepted);
+    }
+    let (rules, mut problems) = RuleBook::shipped();
+    problems.push(Problem::error(
+        Place::file("rules"),
+        "the folder of rules is missing; the rules as shipped stand in for it",
+        "Put the folder back, or run `tickover setup`, which lays out the shipped rules again.",
+    ));
+    (rules, problems)
+}
+
+/// What keeps the round from being whole stands at the top of the letter; what is wrong with single cells, and what
+/// a person should merely know of, stands at its foot.
+fn sorted_out(problems: Vec<Problem>) -> (Vec<Problem>, Vec<Problem>) {
+    problems.into_iter().partition(|problem| {
+        problem.severity == Severity::Error && !matches!(problem.place.spot, Spot::Cell { .. })
+    })
+}

@@ -1,0 +1,191 @@
+//! What a run prints for machines: one JSON object, its shape kept stable by `tests/morning.schema.json`.
+
+use jiff::civil::Date;
+use serde::Serialize;
+
+use super::intake::SheetRead;
+use crate::digest::RuleInForce;
+use crate::findings::{Finding, Section, State};
+use crate::origin::Evidence;
+use crate::problem::Problem;
+use crate::yard::Identity;
+
+/// One run, ready to print as JSON.
+#[derive(Debug, Clone, Serialize)]
+pub struct Report {
+    pub(super) today: Date,
+    pub(super) sheets: Vec<SheetLine>,
+    pub(super) machines: usize,
+    pub(super) findings: Vec<FindingLine>,
+    pub(super) cannot_tell: Vec<CannotTellLine>,
+    pub(super) complaints: Vec<ComplaintLine>,
+    pub(super) rules: Vec<RuleLine>,
+    pub(super) delivery: DeliveryLine,
+}
+
+/// One sheet that was read.
+#[derive(Debug, Clone, Serialize)]
+pub(super) struct SheetLine {
+    pub(super) file: String,
+    pub(super) sheet: Option<String>,
+    pub(super) records: usize,
+    pub(super) read_as: &'static str,
+    pub(super) modified: Date,
+}
+
+/// What a machine is known by.
+#[derive(Debug, Clone, Default, Serialize)]
+pub(super) struct MachineLine {
+    mark: Option<String>,
+    frame_no: Option<String>,
+    stock_no: Option<String>,
+}
+
+impl From<&Identity> for MachineLine {
+    fn from(identity: &Identity) -> MachineLine {
+        MachineLine {
+            mark: identity.mark.as_ref().map(|mark| mark.value.to_string()),
+            frame_no: identity.frame_no.as_ref().map(|frame_no| frame_no.value.to_string()),
+            stock_no: identity.stock_no.as_ref().map(|stock_no| stock_no.value.to_string()),
+        }
+    }
+}
+
+/// One finding, open or settled today.
+#[derive(Debug, Clone, Serialize)]
+pub(super) struct FindingLine {
+    rule: String,
+    machine: MachineLine,
+    key: String,
+    section: Section,
+    state: State,
+    since: Date,
+    due: Option<Date>,
+    due_range: Option<(Date, Date)>,
+    text: String,
+    evidence: Vec<EvidenceLine>,
+}
+
+impl From<&Finding> for FindingLine {
+    fn from(finding: &Finding) -> FindingLine {
+        FindingLine {
+            rule: finding.rule.clone(),
+            machine: MachineLine::from(&finding.identity),
+            key: finding.key.clone(),
+            section: finding.raised.section,
+            state: finding.state,
+            since: finding.since,
+            due: finding.raised.due,
+            due_range: finding.raised.due_range,
+            text: finding.raised.text.clone(),
+            evidence: finding.evidence.iter().map(EvidenceLine::from).collect(),
+        }
+    }
+}
+
+/// One thing that shows a finding.
+#[derive(Debug, Clone, Serialize)]
+struct EvidenceLine {
+    what: String,
+    value: String,
+    file: Option<String>,
+    sheet: Option<String>,
+    cell: Option<String>,
+}
+
+impl From<&Evidence> for EvidenceLine {
+    fn from(evidence: &Evidence) -> EvidenceLine {
+        let origin = evidence.origin.as_ref();
+        EvidenceLine {
+            what: evidence.what.clone(),
+            value: evidence.value.clone(),
+            file: origin.map(|origin| origin.name.file.clone()),
+            sheet: origin.and_then(|origin| origin.name.sheet.clone()),
+            cell: origin.map(crate::origin::Origin::cell),
+        }
+    }
+}
+
+/// One verdict that lacked a fact.
+#[derive(Debug, Clone, Serialize)]
+pub(super) struct CannotTellLine {
+    pub(super) rule: String,
+    pub(super) machine: MachineLine,
+    pub(super) missing: Vec<String>,
+}
+
+/// One thing in an input that could not be read, judged or kept.
+#[derive(Debug, Clone, Serialize)]
+pub(super) struct ComplaintLine {
+    file: String,
+    sheet: Option<String>,
+    cell: Option<String>,
+    value: String,
+    problem: String,
+    help: String,
+}
+
+impl From<&Problem> for ComplaintLine {
+    fn from(problem: &Problem) -> ComplaintLine {
+        ComplaintLine {
+            file: problem.place.file.clone(),
+            sheet: problem.place.sheet.clone(),
+            cell: problem.place.cell(),
+            value: problem.value.clone(),
+            problem: problem.what.clone(),
+            help: problem.help.clone(),
+        }
+    }
+}
+
+/// One rule file.
+#[derive(Debug, Clone, Serialize)]
+pub(super) struct RuleLine {
+    pub(super) rule: String,
+    pub(super) in_force: bool,
+    pub(super) problem: Option<String>,
+}
+
+/// What became of the letter.
+#[derive(Debug, Clone, Serialize)]
+pub(super) struct DeliveryLine {
+    pub(super) message_id: Option<String>,
+    pub(super) to: String,
+    pub(super) state: Delivered,
+}
+
+/// Whether the letter is where it should be.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+pub enum Delivered {
+    /// It was put there in this run.
+    #[serde(rename = "delivered")]
+    Now,
+    /// An earlier run of the same day put the same letter there.
+    #[serde(rename = "already delivered")]
+    Before,
+    /// It could not be put there; it waits in the ledger.
+    #[serde(rename = "not delivered")]
+    Not,
+    /// The run was to deliver nothing.
+    #[serde(rename = "dry run")]
+    DryRun,
+}
+
+impl From<&SheetRead> for SheetLine {
+    fn from(read: &SheetRead) -> SheetLine {
+        SheetLine {
+            file: read.file.clone(),
+            sheet: read.sheet.clone(),
+            records: read.records,
+            read_as: read.read_as,
+            modified: read.modified,
+        }
+    }
+}
+
+impl From<RuleInForce> for RuleLine {
+    fn from(rule: RuleInForce) -> RuleLine {
+        let problem = rule.problem.map(|problem| format!("{}: {}", problem.place, problem.what));
+        RuleLine { rule: rule.rule, in_force: rule.in_force, problem }
+    }
+}

@@ -1,0 +1,99 @@
+//! The yard folder: where everything lies that an owner touches, and how a new one is laid out.
+
+use std::fs;
+use std::io;
+use std::path::{Path, PathBuf};
+
+use crate::problem::{Place, Problem};
+use crate::{rules, yard};
+
+/// The one folder that holds everything an owner touches.
+#[derive(Debug, Clone)]
+pub struct YardFolder {
+    root: PathBuf,
+}
+
+impl YardFolder {
+    /// The yard folder at a path; nothing is looked at yet.
+    pub fn at(root: impl Into<PathBuf>) -> YardFolder {
+        YardFolder { root: root.into() }
+    }
+
+    /// The folder itself.
+    pub fn root(&self) -> &Path {
+        &self.root
+    }
+
+    /// `tickover.toml`.
+    pub fn settings(&self) -> PathBuf {
+        self.root.join("tickover.toml")
+    }
+
+    /// The rule files.
+    pub fn rules(&self) -> PathBuf {
+        self.root.join("rules")
+    }
+
+    /// The handbook's three sheets.
+    pub fn handbook(&self) -> PathBuf {
+        self.root.join("handbook")
+    }
+
+    /// Where exports are dropped, unless the settings name other folders.
+    pub fn sheets(&self) -> PathBuf {
+        self.root.join("sheets")
+    }
+
+    /// The copies of every letter.
+    pub fn digests(&self) -> PathBuf {
+        self.root.join("digests")
+    }
+
+    /// The ledger.
+    pub fn ledger(&self) -> PathBuf {
+        self.root.join("kept").join("ledger.sqlite3")
+    }
+
+    /// Whether this looks like a yard folder at all: it has settings or a folder of sheets.
+    pub fn is_laid_out(&self) -> bool {
+        self.settings().is_file() || self.sheets().is_dir()
+    }
+
+    /// Lays out what is missing of a yard folder: its folders, the shipped rules, the shipped handbook. Nothing that
+    /// is there already is touched: from the first day on it is the owner's.
+    ///
+    /// # Errors
+    /// What could not be made, as a problem with the path and what to do.
+    pub fn lay_out(&self) -> Result<(), Problem> {
+        for folder in [self.sheets(), self.rules(), self.handbook(), self.digests(), self.root.join("kept")] {
+            fs::create_dir_all(&folder).map_err(|cause| cannot_write(&folder, &cause))?;
+        }
+        for (file, source) in rules::SHIPPED {
+            put_if_missing(&self.rules().join(file), source.as_bytes())?;
+        }
+        for (file, text) in yard::SHIPPED_HANDBOOK {
+            put_if_missing(&self.handbook().join(file), text.as_bytes())?;
+        }
+        Ok(())
+    }
+}
+
+/// Writes a file where there is none.
+pub(super) fn put_if_missing(path: &Path, content: &[u8]) -> Result<(), Problem> {
+    if path.exists() {
+        return Ok(());
+    }
+    fs::write(path, content).map_err(|cause| cannot_write(path, &cause))
+}
+
+/// What to do about a file or folder that could not be written.
+pub(super) fn cannot_write(path: &Path, cause: &io::Error) -> Problem {
+    let help = match cause.kind() {
+        io::ErrorKind::StorageFull => "Make room on the disk, then run it again.",
+        io::ErrorKind::PermissionDenied | io::ErrorKind::ReadOnlyFilesystem => {
+            "Give the account that runs Tickover the right to write there."
+        }
+        _ => "Check that the path is right and that the disk is there.",
+    };
+    Problem::error(Place::file(path.to_string_lossy()), format!("could not be written: {cause}"), help)
+}
