@@ -20,3 +20,7 @@ pub mod yard;
 pub mod reckon;
 
 pub mod findings;
+
+pub mod digest;
+
+pub mod post;

@@ -1,1 +1,5 @@
 //! The tests that use the house from outside, in one binary.
+
+mod digest;
+mod mornings;
+mod post;
