@@ -87,11 +87,10 @@ fn encoded(text: &str, encoding: ContentTransferEncoding) -> Body {
 /// An address with its name, made safe first: the mail library panics at a line break in a name.
 fn mailbox(whose: &'static str, given: &str) -> Result<Mailbox, PostFailure> {
     let given = one_line(given, ADDRESS);
-    let failure = |why: String| PostFailure::Address { whose, given: given.clone(), why };
-    let mailbox: Mailbox =
-        given.parse().map_err(|error: lettre::address::AddressError| failure(error.to_string()))?;
+    let failure = |why| PostFailure::Address { whose, given: given.clone(), why };
+    let mailbox: Mailbox = given.parse().map_err(|_| failure("it has not the form of an address"))?;
     if !AsRef::<str>::as_ref(&mailbox.email).is_ascii() {
-        return Err(failure("it has letters that many mail servers do not take".to_owned()));
+        return Err(failure("it has letters that many mail servers do not take"));
     }
     Ok(mailbox)
 }

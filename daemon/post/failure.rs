@@ -16,7 +16,7 @@ pub enum PostFailure {
         /// The address as given, made safe.
         given: String,
         /// What is wrong with it.
-        why: String,
+        why: &'static str,
     },
     /// There is nobody to send to.
     #[error("address the letter: there is no receiver; give at least one in the settings")]

@@ -11,15 +11,18 @@ use tickover::post::{Envelope, as_eml, deliver_to_folder};
 use super::mornings::{TODAY, crowd, full, hostile, small};
 
 /// Reads a mail strictly (any defect is an error) and prints what it found. The policy SMTP parses every header that
-/// is looked at by RFC 5322 and decodes it by RFC 2047.
+/// is looked at by RFC 5322. The headers' words are decoded by `email.header`: Python 3.11's own parser of addresses puts
+/// a blank between two encoded words, which RFC 2047, 6.2 tells readers to join.
 const READER: &str = r#"
 import email, email.policy, json, re, sys
+from email.header import decode_header, make_header
 raw = open(sys.argv[1], "rb").read()
 mail = email.message_from_bytes(raw, policy=email.policy.SMTP.clone(raise_on_defect=True))
 addresses = lambda name: [[a.display_name, a.addr_spec] for a in mail[name].addresses]
 parts = [p for p in mail.walk() if not p.is_multipart()]
 print(json.dumps({
-    "headers": [[name, str(value)] for name, value in mail.items()],
+    "headers": [[n, str(make_header(decode_header(v)))] for n, v in email.message_from_bytes(raw).items()],
+    "strictly": [str(value) for value in mail.values()],
     "from": addresses("From"), "to": addresses("To"),
     "date": mail["Date"].datetime.isoformat(),
     "tree": [p.get_content_type() for p in mail.walk()],
@@ -58,9 +61,10 @@ fn envelope() -> Envelope {
     }
 }
 
-/// A text as Python gives it back: lines end in `\n`.
-fn lines(text: &str) -> String {
-    text.replace("\r\n", "\n")
+/// The texts in a mail, with a letter's line ends; a mail's own are `\r\n`.
+fn contents(mail: &Value) -> Vec<String> {
+    let contents = mail["contents"].as_array().unwrap();
+    contents.iter().map(|content| content.as_str().unwrap().replace("\r\n", "\n")).collect()
 }
 
 #[test]
@@ -77,14 +81,14 @@ fn a_mail_reads_back_as_it_was_written() {
             ["Auto-Submitted", "auto-generated"],
             ["X-Auto-Response-Suppress", "OOF, AutoReply"],
             ["List-Id", "Morning letter <tickover.shop.example>"],
-            ["To", "Zoë Alder <zoe@shop.example>, \"Łukasz, front desk\" <l@shop.example>"],
+            ["To", "Zoë Alder <zoe@shop.example>, Łukasz, front desk <l@shop.example>"],
             ["MIME-Version", "1.0"],
             ["Content-Type", "multipart/alternative; boundary=\"=_tickover_letter\""],
         ])
     );
     assert_eq!(mail["date"], "2026-03-02T07:30:00+00:00");
     assert_eq!(mail["tree"], json!(["multipart/alternative", "text/plain", "text/html"]));
-    assert_eq!(mail["contents"], json!([letter.text, letter.html]));
+    assert_eq!(contents(&mail), [letter.text, letter.html]);
     assert_clean(&mail);
 }
 
@@ -98,9 +102,7 @@ fn a_letter_that_left_something_out_carries_the_full_list() {
         json!(["multipart/mixed", "multipart/alternative", "text/plain", "text/html", "text/plain"])
     );
     assert_eq!(mail["names"], json!([null, null, "2026-03-02-full.txt"]));
-    let contents: Vec<String> =
-        mail["contents"].as_array().unwrap().iter().map(|content| lines(content.as_str().unwrap())).collect();
-    assert_eq!(contents, [letter.text, letter.html, list]);
+    assert_eq!(contents(&mail), [letter.text, letter.html, list]);
     assert_clean(&mail);
 }
 
@@ -112,7 +114,7 @@ fn nothing_from_outside_reaches_the_headers() {
         "\"quoted\" \\ (comment), group: ;",
     ];
     for nasty in nasty {
-        let name = nasty.replace(['"', '\\', '<', '>', ',', ';', ':', '(', ')'], "");
+        let name = nasty.replace(['"', '\\', '<', '>', ',', ';', ':', '(', ')', '@'], "");
         let letter = Letter { subject: nasty.repeat(30), ..compose(&hostile(3)) };
         let envelope = Envelope {
             from: format!("{name} <desk@shop.example>"),
@@ -159,8 +161,8 @@ fn an_envelope_that_no_mail_can_carry_is_said_with_what_to_do() {
     let cases = [
         (
             from("the desk"),
-            "use `the desk` as the sender's address: Missing domain or user; write it as desk@shop.example or Name \
-             <desk@shop.example>",
+            "use `the desk` as the sender's address: it has not the form of an address; write it as desk@shop.example or \
+             Name <desk@shop.example>",
         ),
         (
             to(&["zoe@shop.example", "łukasz@shop.example"]),
