@@ -23,3 +23,6 @@ pub mod findings;
 
 pub mod ledger;
 pub mod command;
+pub mod digest;
+
+pub mod post;

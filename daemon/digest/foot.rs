@@ -1,0 +1,167 @@
+//! The foot of the letter: what is settled, what could not be told, what the letter rests on.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::morning::{CannotTell, Morning, RuleInForce, SheetRead};
+use super::page::{self, Item, Listing};
+use super::words::{self, NAME, SENTENCE, one_line};
+use crate::findings::{Finding, Section, State};
+use crate::problem::{Problem, counted};
+
+/// The foot's listings, those that have something in them.
+pub(super) fn of(morning: &Morning) -> Vec<Listing> {
+    [settled(morning), put_off(morning), cannot_tell(&morning.cannot_tell), complaints(&morning.complaints)]
+        .into_iter()
+        .chain([read(morning), rules(&morning.rules)])
+        .filter(|listing| !listing.items.is_empty())
+        .collect()
+}
+
+/// What was open in the last letter and is not any more, with the facts that cleared it.
+fn settled(morning: &Morning) -> Listing {
+    let kept: BTreeSet<_> = morning
+        .findings
+        .iter()
+        .filter(|finding| finding.raised.section == Section::KeepInTheYard)
+        .map(|finding| &finding.machine)
+        .collect();
+    let mut by_rule: BTreeMap<(String, &str), Vec<&Finding>> = BTreeMap::new();
+    for finding in &morning.settled {
+        by_rule.entry((page::title(&finding.title, &finding.rule), &finding.rule)).or_default().push(finding);
+    }
+    let items = by_rule.into_iter().map(|((said, _), mut findings)| {
+        findings.sort_by_key(|finding| (&finding.machine_name, &finding.machine, &finding.key));
+        let line = |finding: &&Finding| {
+            let mut line = page::machine(finding);
+            let facts: Vec<String> = finding.evidence.iter().map(page::fact).collect();
+            if !facts.is_empty() {
+                line = format!("{line}: {}", one_line(&facts.join("; "), SENTENCE));
+            }
+            let still =
+                kept.contains(&finding.machine).then_some(" It is still to be kept in the yard, see above.");
+            format!("{}{}", words::stopped(&line), still.unwrap_or_default())
+        };
+        Item { said, lines: findings.iter().map(line).collect(), ..Item::default() }
+    });
+    let since = match morning.last_told {
+        Some(day) => format!("the last letter, {}", words::day(day, morning.today)),
+        None => "the last letter".to_owned(),
+    };
+    Listing {
+        heading: format!("Settled since {since}: {}", morning.settled.len()),
+        items: items.collect(),
+        ..Listing::default()
+    }
+}
+
+/// What an answer put off, so that nobody takes it for settled.
+fn put_off(morning: &Morning) -> Listing {
+    let waiting: Vec<&Finding> = morning
+        .findings
+        .iter()
+        .filter(|finding| finding.state == State::PutOff && finding.raised.section != Section::KeepInTheYard)
+        .collect();
+    let mut by_title: BTreeMap<String, Vec<String>> = BTreeMap::new();
+    for finding in &waiting {
+        by_title.entry(page::title(&finding.title, &finding.rule)).or_default().push(page::machine(finding));
+    }
+    Listing {
+        heading: format!("Put off by an answer: {}", waiting.len()),
+        lead: "Each comes back on the day that was agreed.",
+        items: by_title.into_iter().map(|(title, machines)| named(title, machines)).collect(),
+        more: 0,
+    }
+}
+
+/// What no rule could say; machines that lack the same fact are one line.
+fn cannot_tell(cannot_tell: &[CannotTell]) -> Listing {
+    let mut by_fact: BTreeMap<(String, String), Vec<String>> = BTreeMap::new();
+    for untold in cannot_tell {
+        let missing: BTreeSet<&str> = untold.missing.iter().map(String::as_str).collect();
+        let missing = one_line(&missing.into_iter().collect::<Vec<_>>().join(", "), SENTENCE);
+        let title = page::title(&untold.title, &untold.rule);
+        by_fact.entry((title, missing)).or_default().push(one_line(&untold.machine_name, NAME));
+    }
+    let items = by_fact.into_iter().map(|((title, missing), machines)| {
+        let count = counted(machines.len(), "machine");
+        named(format!("{title}: {count} without {missing}"), machines)
+    });
+    Listing {
+        heading: format!("Could not be told: {}", cannot_tell.len()),
+        lead: "A missing fact is not a pass. Nobody knows whether these are due until it is written down.",
+        items: items.collect(),
+        more: 0,
+    }
+}
+
+/// A line with the names of machines under it.
+fn named(said: String, mut machines: Vec<String>) -> Item {
+    machines.sort();
+    Item { said, lines: machines, run_on: true, more: 0 }
+}
+
+/// What in the sheets could not be read; the same complaint is said once, with its cells under it.
+fn complaints(complaints: &[Problem]) -> Listing {
+    let mut by_words: BTreeMap<(crate::problem::Severity, &str, &str), Vec<&Problem>> = BTreeMap::new();
+    for problem in complaints {
+        by_words.entry((problem.severity, &problem.what, &problem.help)).or_default().push(problem);
+    }
+    let items = by_words.into_iter().map(|((_, what, help), mut problems)| {
+        problems.sort();
+        let what = words::capitalised(&one_line(what, SENTENCE));
+        let times = if problems.len() > 1 { format!(" ({} times)", problems.len()) } else { String::new() };
+        let help = words::stopped(&words::capitalised(&one_line(help, SENTENCE)));
+        Item {
+            said: format!("{what}{times}. {help}"),
+            lines: problems.into_iter().map(page::place).collect(),
+            ..Item::default()
+        }
+    });
+    Listing {
+        heading: format!("Not read, or read with a doubt: {}", complaints.len()),
+        items: items.collect(),
+        ..Listing::default()
+    }
+}
+
+/// What was read, and how old it was.
+fn read(morning: &Morning) -> Listing {
+    let line = |sheet: &SheetRead| {
+        let mut name = one_line(&sheet.file, NAME);
+        if let Some(worksheet) = &sheet.sheet {
+            name = format!("{name}, {}", one_line(worksheet, NAME));
+        }
+        let records = counted(sheet.records, "record");
+        let read_as = one_line(&sheet.read_as, NAME);
+        let saved = words::day(sheet.modified, morning.today);
+        Item { said: format!("{name}: {records} read as {read_as}, saved {saved}."), ..Item::default() }
+    };
+    Listing {
+        heading: format!("What was read: {}", counted(morning.machines, "machine")),
+        items: morning.read.iter().map(line).collect(),
+        ..Listing::default()
+    }
+}
+
+/// Which rules judged, and which did not.
+fn rules(rules: &[RuleInForce]) -> Listing {
+    let in_force: Vec<String> =
+        rules.iter().filter(|rule| rule.in_force).map(|rule| page::title(&rule.title, &rule.rule)).collect();
+    let judged = (!in_force.is_empty()).then(|| Item {
+        said: format!("{} in force", in_force.len()),
+        lines: in_force,
+        run_on: true,
+        more: 0,
+    });
+    let faulty = rules.iter().filter(|rule| !rule.in_force || rule.problem.is_some()).map(|rule| {
+        let title = page::title(&rule.title, &rule.rule);
+        let state = if rule.in_force { "an earlier version is in force" } else { "not in force" };
+        let lines = rule.problem.as_ref().map(page::complaint);
+        Item { said: format!("{title}: {state}"), lines: lines.into_iter().collect(), ..Item::default() }
+    });
+    Listing {
+        heading: "Rules".to_owned(),
+        items: judged.into_iter().chain(faulty).collect(),
+        ..Listing::default()
+    }
+}

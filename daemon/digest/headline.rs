@@ -1,0 +1,103 @@
+//! What matters, in a line: the letter's subject and its first words.
+
+use super::morning::Morning;
+use super::parts::machines;
+use super::words::{NAME, one_line};
+use crate::findings::{Finding, Section, State};
+use crate::problem::counted;
+
+/// The longest subject, in characters: more is cut off by telephones, and one long word must never make a header
+/// line that mail servers refuse.
+const SUBJECT: usize = 70;
+/// How many sections the headline names.
+const NAMED: usize = 2;
+
+/// The letter's first words.
+#[derive(Debug, Clone)]
+pub(super) struct Head {
+    /// What matters, in one to three pieces.
+    pub(super) headlines: Vec<String>,
+    /// The day, the shop, how many machines.
+    pub(super) dated: String,
+    /// What the headline had no room for, or that there is nothing to do; may be empty.
+    pub(super) rest: String,
+}
+
+impl Head {
+    /// The letter's subject: what matters, cut where telephones cut it.
+    pub(super) fn subject(&self) -> String {
+        one_line(&self.headlines.join(", "), SUBJECT)
+    }
+}
+
+/// The first words of a morning's letter; `shown` are the findings that it tells of.
+pub(super) fn of(morning: &Morning, shown: &[&Finding]) -> Head {
+    let counts: Vec<String> = Section::ALL.into_iter().filter_map(|section| count(section, shown)).collect();
+    let (named, unnamed) = counts.split_at(counts.len().min(NAMED));
+    let mut said = named.to_vec();
+    if !named.is_empty() && !morning.trouble.is_empty() {
+        said.push(format!("{} to look at first", morning.trouble.len()));
+    }
+    if said.is_empty() {
+        said.push(match morning.trouble.first() {
+            Some(trouble) => one_line(&format!("Look first: {}", trouble.what), SUBJECT),
+            None if morning.machines == 0 => "No machine was read today".to_owned(),
+            None => "Nothing new to do today".to_owned(),
+        });
+    }
+    let shop = one_line(&morning.shop, NAME);
+    let day = morning.today.strftime("%A %-d %B %Y");
+    Head {
+        headlines: said,
+        dated: if shop.is_empty() { day.to_string() } else { format!("{day}, {shop}") },
+        rest: if counts.is_empty() { nothing_due(morning) } else { rest(unnamed, shown) },
+    }
+}
+
+/// A section's count in the words of a headline; `None` when it has nothing.
+fn count(section: Section, shown: &[&Finding]) -> Option<String> {
+    let of_section: Vec<&Finding> =
+        shown.iter().copied().filter(|finding| finding.raised.section == section).collect();
+    let count = machines(&of_section);
+    let words = match (section, count) {
+        (_, 0) => return None,
+        (Section::KeepInTheYard, 1) => "stays in the yard",
+        (Section::KeepInTheYard, _) => "stay in the yard",
+        (Section::RingToday, _) => "to ring",
+        (Section::BookIn, _) => "to book in",
+        (Section::OnTheBench, _) => "on the bench",
+        (Section::PutTheSheetRight, _) => "to put right in the sheets",
+    };
+    Some(format!("{count} {words}"))
+}
+
+/// The sections that the headline does not name, and how much of it all is new.
+fn rest(unnamed: &[String], shown: &[&Finding]) -> String {
+    let new = shown.iter().filter(|finding| finding.state == State::New).count();
+    let fresh = match (new, shown.len()) {
+        (0, _) => "Nothing is new since the last letter.".to_owned(),
+        (new, all) if new == all => "All of it is new.".to_owned(),
+        (1, all) => format!("1 of {} is new.", counted(all, "finding")),
+        (new, all) => format!("{new} of {} are new.", counted(all, "finding")),
+    };
+    if unnamed.is_empty() { fresh } else { format!("Also {}. {fresh}", unnamed.join(", ")) }
+}
+
+/// The one line of a morning on which there is nothing to do. What nobody could judge is never counted as well.
+fn nothing_due(morning: &Morning) -> String {
+    let looked_at = match morning.machines {
+        0 => return "There is no machine in what was read, so nothing could be judged.".to_owned(),
+        1 => "1 machine was looked at".to_owned(),
+        many => format!("{} were looked at", counted(many, "machine")),
+    };
+    let unjudged = morning.cannot_tell.len() + morning.complaints.len() + morning.trouble.len();
+    match (unjudged, morning.findings.is_empty()) {
+        (0, true) => format!("{looked_at} and nothing is due."),
+        (0, false) => format!("{looked_at} and nothing is due but what was put off."),
+        (_, _) => {
+            format!(
+                "{looked_at}. Nothing is due as far as the sheets tell, and not all could be told: see below."
+            )
+        }
+    }
+}

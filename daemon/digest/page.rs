@@ -1,0 +1,246 @@
+//! The letter before it is drawn: every line worded and made safe, nothing yet said of how it looks.
+
+use super::foot;
+use super::headline::{self, Head};
+use super::morning::Morning;
+use super::parts;
+use super::trim::Level;
+use super::words::{self, NAME, SENTENCE, VALUE, one_line};
+use crate::findings::{Finding, Section, State};
+use crate::origin::Evidence;
+use crate::problem::Problem;
+
+/// The caution that stands under every letter.
+const GENERAL_CAUTION: &str =
+    "Tickover cannot see the machine. The maker's handbook and a qualified technician decide.";
+
+/// A whole letter.
+#[derive(Debug, Clone)]
+pub(super) struct Page {
+    /// What matters, cut for a mail's subject.
+    pub(super) subject: String,
+    /// The first words.
+    pub(super) head: Head,
+    /// What keeps the letter from being whole.
+    pub(super) look_first: Listing,
+    /// The sections that have something in them.
+    pub(super) parts: Vec<Part>,
+    /// What is not open any more, then what the letter rests on: all that needs nobody today.
+    pub(super) foot: Vec<Listing>,
+    /// The caution that stands under every letter.
+    pub(super) caution: &'static str,
+}
+
+/// One section of findings.
+#[derive(Debug, Clone)]
+pub(super) struct Part {
+    /// Which.
+    pub(super) section: Section,
+    /// How many machines are in it.
+    pub(super) count: String,
+    /// What it asks, where the heading does not say it.
+    pub(super) lead: &'static str,
+    /// What is to be done, one for each rule, most urgent first.
+    pub(super) jobs: Vec<Job>,
+    /// How many findings were left out.
+    pub(super) more: usize,
+}
+
+impl Part {
+    /// The section's heading.
+    pub(super) fn heading(&self) -> &'static str {
+        self.section.heading()
+    }
+
+    /// Whether its machines must not be ridden away.
+    pub(super) fn keeps(&self) -> bool {
+        self.section == Section::KeepInTheYard
+    }
+}
+
+/// What one rule raised in a section.
+#[derive(Debug, Clone)]
+pub(super) struct Job {
+    /// The rule's title.
+    pub(super) title: String,
+    /// The findings, those with the same words together.
+    pub(super) groups: Vec<Group>,
+}
+
+impl Job {
+    /// The cautions of the findings that are shown, each once.
+    pub(super) fn cautions(&self) -> Vec<&str> {
+        let mut cautions: Vec<&str> = Vec::new();
+        for caution in self.groups.iter().flat_map(|group| &group.entries).map(|entry| entry.caution.as_str())
+        {
+            if !caution.is_empty() && !cautions.contains(&caution) {
+                cautions.push(caution);
+            }
+        }
+        cautions
+    }
+}
+
+/// Findings of one rule with the same words.
+#[derive(Debug, Clone)]
+pub(super) struct Group {
+    /// The words that all of them share, said once above them; empty where there is one finding.
+    pub(super) said_once: String,
+    /// The findings.
+    pub(super) entries: Vec<Entry>,
+}
+
+/// One finding.
+#[derive(Debug, Clone)]
+pub(super) struct Entry {
+    /// The machine in a person's words.
+    pub(super) machine: String,
+    /// What it is; empty where it was said once above.
+    pub(super) text: String,
+    /// Whom it concerns.
+    pub(super) contact: parts::Contact,
+    /// By when; empty where no day is known.
+    pub(super) by: String,
+    /// How long it has been known.
+    pub(super) life: String,
+    /// What else there is to say of it, a sentence each.
+    pub(super) remarks: Vec<String>,
+    /// The facts that show it, with their cells.
+    pub(super) facts: Vec<String>,
+    /// How many facts were left out.
+    pub(super) more_facts: usize,
+    /// The caution that goes with it; empty where there is none.
+    pub(super) caution: String,
+}
+
+/// A list of the foot, or of the trouble at the top.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Listing {
+    /// Its heading.
+    pub(super) heading: String,
+    /// What it means, in a sentence; may be empty.
+    pub(super) lead: &'static str,
+    /// What is in it.
+    pub(super) items: Vec<Item>,
+    /// How many items were left out.
+    pub(super) more: usize,
+}
+
+/// One line of a listing with what stands under it.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Item {
+    /// The line itself.
+    pub(super) said: String,
+    /// What stands under it.
+    pub(super) lines: Vec<String>,
+    /// Whether these are short and run on in one line.
+    pub(super) run_on: bool,
+    /// How many of these were left out.
+    pub(super) more: usize,
+}
+
+impl Page {
+    /// The whole letter of a morning, nothing left out.
+    pub(super) fn of(morning: &Morning) -> Page {
+        let shown: Vec<&Finding> = morning.findings.iter().filter(|finding| is_shown(finding)).collect();
+        let head = headline::of(morning, &shown);
+        Page {
+            subject: head.subject(),
+            head,
+            look_first: look_first(&morning.trouble),
+            parts: Section::ALL
+                .into_iter()
+                .filter_map(|section| parts::of(section, &shown, morning.today))
+                .collect(),
+            foot: foot::of(morning),
+            caution: GENERAL_CAUTION,
+        }
+    }
+
+    /// The same letter, with no more in it than the level has room for.
+    pub(super) fn within(&self, level: &Level) -> Page {
+        let mut page = self.clone();
+        level.trim(&mut page);
+        page
+    }
+
+    /// Whether anything was left out.
+    pub(super) fn is_trimmed(&self) -> bool {
+        let listings = || self.foot.iter().chain([&self.look_first]);
+        self.parts.iter().any(|part| part.more > 0)
+            || self.entries().any(|entry| entry.more_facts > 0)
+            || listings().any(|listing| listing.more > 0)
+            || listings().flat_map(|listing| &listing.items).any(|item| item.more > 0)
+    }
+
+    /// All the findings in it.
+    fn entries(&self) -> impl Iterator<Item = &Entry> {
+        self.parts
+            .iter()
+            .flat_map(|part| &part.jobs)
+            .flat_map(|job| &job.groups)
+            .flat_map(|group| &group.entries)
+    }
+}
+
+/// Whether a finding is told today. One that was put off waits for its day, unless its machine must not be ridden
+/// away: an answer does not mend a brake.
+fn is_shown(finding: &Finding) -> bool {
+    finding.state != State::PutOff || finding.raised.section == Section::KeepInTheYard
+}
+
+/// The trouble at the top, two lines each.
+fn look_first(trouble: &[Problem]) -> Listing {
+    let items = trouble
+        .iter()
+        .map(|problem| Item {
+            said: complaint(problem),
+            lines: vec![words::stopped(&words::capitalised(&one_line(&problem.help, SENTENCE)))],
+            ..Item::default()
+        })
+        .collect();
+    Listing { heading: "Look at this first".to_owned(), items, ..Listing::default() }
+}
+
+/// What is wrong and where: `Miles are compared with kilometres — rules/wrong-oil.rhai:21:27.`
+pub(super) fn complaint(problem: &Problem) -> String {
+    let what = words::capitalised(&one_line(&problem.what, SENTENCE));
+    words::stopped(&format!("{what} — {}", place(problem)))
+}
+
+/// Where a problem is and what stands there: ``bikes.xlsx, Stock, D14: `31/02/2026` ``.
+pub(super) fn place(problem: &Problem) -> String {
+    let place = one_line(&problem.place.to_string(), 2 * NAME);
+    let value = one_line(&problem.value, VALUE);
+    if value.is_empty() { place } else { format!("{place}: `{value}`") }
+}
+
+/// One fact with its cell: `last reading 480 miles — mileages.csv, C14`.
+pub(super) fn fact(evidence: &Evidence) -> String {
+    let what = one_line(&evidence.what, NAME);
+    let value = one_line(&evidence.value, VALUE);
+    let mut said = format!("{what} {value}").trim().to_owned();
+    if evidence.common_practice {
+        said.push_str(" (a rule of thumb of the trade, not this model's handbook)");
+    }
+    if let Some(origin) = &evidence.origin {
+        said.push_str(" — ");
+        said.push_str(&one_line(&origin.to_string(), 2 * NAME));
+    }
+    said
+}
+
+/// The machine as a person names it; never empty.
+pub(super) fn machine(finding: &Finding) -> String {
+    [finding.machine_name.as_str(), &finding.identity.shown(), finding.machine.as_str()]
+        .into_iter()
+        .map(|name| one_line(name, NAME))
+        .find(|name| !name.is_empty())
+        .unwrap_or_else(|| "a machine without a name".to_owned())
+}
+
+/// The rule as a person names it; never empty.
+pub(super) fn title(title: &str, rule: &str) -> String {
+    let title = one_line(title, NAME);
+    if title.is_empty() { one_line(rule, NAME) } else { title }
+}

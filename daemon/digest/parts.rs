@@ -1,0 +1,162 @@
+//! The sections of findings: the job said once, the machines under it, most urgent first.
+
+use std::collections::BTreeSet;
+
+use jiff::civil::Date;
+
+use super::page::{self, Entry, Group, Job, Part};
+use super::telephone::{Number, numbers};
+use super::words::{self, NAME, SENTENCE, one_line};
+use crate::findings::{Finding, Section, State};
+use crate::problem::counted;
+
+/// Whom a finding concerns: words, numbers to ring, words.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub(super) struct Contact {
+    /// What stands before the numbers, with its last blank.
+    pub(super) before: String,
+    /// The numbers.
+    pub(super) numbers: Vec<Number>,
+    /// What stands after them.
+    pub(super) after: &'static str,
+}
+
+impl Contact {
+    /// Whether there is nobody to name.
+    pub(super) fn is_empty(&self) -> bool {
+        self.before.is_empty() && self.numbers.is_empty() && self.after.is_empty()
+    }
+}
+
+/// The section's findings; `None` when there are none.
+pub(super) fn of(section: Section, findings: &[&Finding], today: Date) -> Option<Part> {
+    let mut findings: Vec<&Finding> =
+        findings.iter().copied().filter(|finding| finding.raised.section == section).collect();
+    if findings.is_empty() {
+        return None;
+    }
+    findings.sort_by_key(|finding| urgency(finding));
+    let mut jobs: Vec<(&str, Vec<&Finding>)> = Vec::new();
+    for finding in &findings {
+        match jobs.iter_mut().find(|(rule, _)| *rule == finding.rule) {
+            Some((_, of_rule)) => of_rule.push(finding),
+            None => jobs.push((&finding.rule, vec![finding])),
+        }
+    }
+    Some(Part {
+        section,
+        count: counted(machines(&findings), "machine"),
+        lead: match section {
+            Section::KeepInTheYard => "Not to be ridden away until this is done and written down.",
+            Section::RingToday | Section::BookIn | Section::OnTheBench | Section::PutTheSheetRight => "",
+        },
+        jobs: jobs.into_iter().map(|(_, of_rule)| job(&of_rule, &findings, today)).collect(),
+        more: 0,
+    })
+}
+
+/// How many machines the findings are about.
+pub(super) fn machines(findings: &[&Finding]) -> usize {
+    findings.iter().map(|finding| &finding.machine).collect::<BTreeSet<_>>().len()
+}
+
+/// What decides who comes first: the day by which it must be done, then how long it has been open.
+fn urgency(finding: &Finding) -> impl Ord + use<'_> {
+    let earliest = finding.raised.due_range.map(|(earliest, _)| earliest);
+    let due = finding.raised.due.or(earliest).unwrap_or(Date::MAX);
+    (due, finding.since, &finding.machine_name, &finding.machine, &finding.rule, &finding.key)
+}
+
+/// One rule's findings in a section, those with the same words under them.
+fn job(of_rule: &[&Finding], of_section: &[&Finding], today: Date) -> Job {
+    let mut groups: Vec<Group> = Vec::new();
+    for finding in of_rule {
+        let entry = entry(finding, of_section, today);
+        match groups.iter_mut().find(|group| group.entries[0].text == entry.text) {
+            Some(group) => group.entries.push(entry),
+            None => groups.push(Group { said_once: String::new(), entries: vec![entry] }),
+        }
+    }
+    for group in groups.iter_mut().filter(|group| group.entries.len() > 1) {
+        group.said_once = group.entries[0].text.clone();
+        for entry in &mut group.entries {
+            entry.text.clear();
+        }
+    }
+    Job { title: page::title(&of_rule[0].title, &of_rule[0].rule), groups }
+}
+
+/// One finding.
+fn entry(finding: &Finding, of_section: &[&Finding], today: Date) -> Entry {
+    let by = finding.raised.due.map(|due| words::by(due, today)).unwrap_or_default();
+    let life = life(finding, today);
+    Entry {
+        machine: page::machine(finding),
+        text: words::stopped(&words::capitalised(&one_line(&finding.raised.text, SENTENCE))),
+        contact: contact(finding),
+        life: if by.is_empty() { words::capitalised(&life) } else { life },
+        by,
+        remarks: remarks(finding, of_section),
+        facts: finding.evidence.iter().map(page::fact).collect(),
+        more_facts: 0,
+        caution: finding.caution.as_ref().map(|caution| one_line(caution, SENTENCE)).unwrap_or_default(),
+    }
+}
+
+/// When it likely falls due, and how long it has been known.
+fn life(finding: &Finding, today: Date) -> String {
+    let since = words::day(finding.since, today);
+    let known = match finding.state {
+        State::New => "new today".to_owned(),
+        State::Open | State::Settled => format!("open since {since}"),
+        State::PutOff => format!("put off by an answer, open since {since}"),
+    };
+    let Some((earliest, latest)) = finding.raised.due_range else { return known };
+    let (earliest, latest) = (words::day(earliest, today), words::day(latest, today));
+    let likely = if earliest == latest { earliest } else { format!("{earliest} to {latest}") };
+    format!("likely due {likely}, an estimate; {known}")
+}
+
+/// Whom it concerns. Where somebody is to be rung, what is missing for that is said.
+fn contact(finding: &Finding) -> Contact {
+    let name = one_line(finding.customer.as_deref().unwrap_or_default(), NAME);
+    let numbers = numbers(finding.telephone.as_deref().unwrap_or_default());
+    let rings = matches!(finding.raised.section, Section::RingToday | Section::BookIn);
+    let (before, after) = match (rings, name.is_empty(), numbers.is_empty()) {
+        (true, false, false) => (format!("Ring {name} on "), ""),
+        (true, false, true) => (format!("Ring {name}: "), "no number in the sheets"),
+        (true, true, false) => ("Ring ".to_owned(), ", no name in the sheets"),
+        (true, true, true) => ("Ring the customer: ".to_owned(), "no name and no number in the sheets"),
+        (false, false, false) => (format!("{name}, "), ""),
+        (false, _, _) => (name, ""),
+    };
+    Contact { before, numbers, after }
+}
+
+/// What else there is to say: why it still stands, and what belongs into the same call.
+fn remarks(finding: &Finding, of_section: &[&Finding]) -> Vec<String> {
+    let mut remarks = Vec::new();
+    if !finding.no_longer_told.is_empty() {
+        let missing = one_line(&finding.no_longer_told.join(", "), SENTENCE);
+        remarks.push(format!("It stays open, although it cannot be told any more: {missing} is not known."));
+    }
+    if finding.raised.section == Section::RingToday {
+        let also: BTreeSet<String> = of_section
+            .iter()
+            .filter(|other| other.rule != finding.rule && is_same_call(other, finding))
+            .map(|other| page::title(&other.title, &other.rule))
+            .collect();
+        if !also.is_empty() {
+            let also: Vec<String> = also.into_iter().collect();
+            remarks.push(format!("In the same call: {}.", one_line(&also.join(", "), SENTENCE)));
+        }
+    }
+    remarks
+}
+
+/// Whether two findings are told in one call: about one machine, or to one number.
+fn is_same_call(one: &Finding, other: &Finding) -> bool {
+    let same_number = one.telephone.as_ref().is_some_and(|number| !number.trim().is_empty())
+        && one.telephone == other.telephone;
+    one.machine == other.machine || same_number
+}

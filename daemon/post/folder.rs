@@ -1,0 +1,71 @@
+//! A letter in a folder: each file whole or not there at all, whatever happens meanwhile.
+
+use std::fs::{self, File};
+use std::io::{self, Write};
+use std::path::{Path, PathBuf};
+
+use jiff::civil::Date;
+
+use super::PostFailure;
+use crate::digest::{Letter, full_list_name};
+
+/// Writes a day's letter as `2026-03-02.txt`, `.html` and `.eml`, with `2026-03-02-full.txt` where it left something
+/// out, and gives their paths in the order written. The folder is made where it is missing; files of the same day are
+/// replaced, and a full list that a letter of the same day no longer needs is taken away.
+pub fn deliver_to_folder(
+    folder: &Path,
+    day: Date,
+    letter: &Letter,
+    eml: &[u8],
+) -> Result<Vec<PathBuf>, PostFailure> {
+    fs::create_dir_all(folder).map_err(|source| PostFailure::Folder { path: folder.to_owned(), source })?;
+    let full_list = letter.full_list.as_ref().map(|list| (full_list_name(day), list.as_bytes()));
+    let files = full_list.into_iter().chain([
+        (format!("{day}.txt"), letter.text.as_bytes()),
+        (format!("{day}.html"), letter.html.as_bytes()),
+        (format!("{day}.eml"), eml),
+    ]);
+    let mut written = Vec::new();
+    for (name, bytes) in files {
+        let path = folder.join(&name);
+        let beside = folder.join(format!(".{name}.part"));
+        if let Err(source) = write_beside(&beside, &path, bytes) {
+            // What is left of a half-written file must not fill a full disk further; that it stays would harm nobody.
+            let _ = fs::remove_file(&beside);
+            return Err(PostFailure::Folder { path, source });
+        }
+        written.push(path);
+    }
+    if letter.full_list.is_none() {
+        let path = folder.join(full_list_name(day));
+        match fs::remove_file(&path) {
+            Err(source) if source.kind() != io::ErrorKind::NotFound => {
+                return Err(PostFailure::Folder { path, source });
+            }
+            _ => {}
+        }
+    }
+    keep_names(folder).map_err(|source| PostFailure::Folder { path: folder.to_owned(), source })?;
+    Ok(written)
+}
+
+/// Writes to a name beside, waits until the disk has it, then gives it its own name.
+fn write_beside(beside: &Path, path: &Path, bytes: &[u8]) -> io::Result<()> {
+    let mut file = File::create(beside)?;
+    file.write_all(bytes)?;
+    file.sync_all()?;
+    drop(file);
+    fs::rename(beside, path)
+}
+
+/// Waits until the disk has the folder's names, too.
+#[cfg(unix)]
+fn keep_names(folder: &Path) -> io::Result<()> {
+    File::open(folder)?.sync_all()
+}
+
+/// Other systems do not open folders, and keep their names themselves.
+#[cfg(not(unix))]
+fn keep_names(_folder: &Path) -> io::Result<()> {
+    Ok(())
+}

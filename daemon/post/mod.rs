@@ -1,0 +1,9 @@
+//! Delivers a letter: builds its mail once, and puts it into a folder.
+
+mod eml;
+mod failure;
+mod folder;
+
+pub use eml::{Envelope, as_eml};
+pub use failure::PostFailure;
+pub use folder::deliver_to_folder;

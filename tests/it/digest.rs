@@ -1,0 +1,426 @@
+//! Letters of whole mornings: what they say, that text and HTML say the same, and that nothing from a sheet breaks them.
+
+use std::collections::BTreeSet;
+
+use snapbox::{assert_data_eq, file};
+use tickover::digest::{Morning, compose};
+use tickover::findings::{Finding, Section, State};
+use tickover::problem::Problem;
+
+use super::mornings::{BRAKES, Told, cell, crowd, finding, full, hostile, many, quiet, small};
+
+const GENERAL_CAUTION: &str =
+    "Tickover cannot see the machine. The maker's handbook and a qualified technician decide.";
+
+#[test]
+fn a_small_letter_reads_well() {
+    assert_data_eq!(compose(&small()).text, file!["snapshots/small-letter.txt"]);
+}
+
+#[test]
+fn a_full_letter_reads_well() {
+    assert_data_eq!(compose(&full()).text, file!["snapshots/full-letter.txt"]);
+}
+
+#[test]
+fn a_quiet_morning_is_said_in_one_line() {
+    let letter = compose(&quiet());
+    assert_eq!(letter.subject, "Nothing new to do today");
+    let first: Vec<&str> = letter.text.lines().take(4).collect();
+    assert_eq!(
+        first,
+        [
+            "Nothing new to do today",
+            "Monday 2 March 2026, Fenwick Lane Motorcycles",
+            "214 machines were looked at and nothing is due.",
+            ""
+        ]
+    );
+    assert_eq!(letter.full_list, None);
+}
+
+#[test]
+fn the_subject_says_what_matters() {
+    let trouble = |count: usize, what: &str| {
+        vec![
+            Problem::error(&cell("sheets/bikes.csv", 1, 0), what, "close it in the spreadsheet program");
+            count
+        ]
+    };
+    let only = |section: Section, count: usize| Morning { findings: many(section, count), ..quiet() };
+    let mut all = quiet();
+    all.findings = Section::ALL.into_iter().flat_map(|section| many(section, 3)).collect();
+    let cases = [
+        (only(Section::KeepInTheYard, 1), "1 stays in the yard"),
+        (only(Section::KeepInTheYard, 2), "2 stay in the yard"),
+        (only(Section::PutTheSheetRight, 4), "4 to put right in the sheets"),
+        (all.clone(), "3 stay in the yard, 3 to ring"),
+        (Morning { trouble: trouble(2, "x"), ..all }, "3 stay in the yard, 3 to ring, 2 to look at first"),
+        (
+            Morning { trouble: trouble(2, "the sheet is locked"), ..quiet() },
+            "Look first: the sheet is locked",
+        ),
+        (
+            Morning { trouble: trouble(1, &"long ".repeat(40)), ..quiet() },
+            "Look first: long long long long long long long long long long long lo…",
+        ),
+        (Morning { machines: 0, ..quiet() }, "No machine was read today"),
+        (small(), "1 stays in the yard, 1 to ring"),
+    ];
+    for (morning, expected) in cases {
+        let letter = compose(&morning);
+        assert_eq!(letter.subject, expected);
+        assert!(letter.subject.chars().count() <= 70, "{expected}");
+    }
+}
+
+#[test]
+fn nothing_due_never_sounds_like_all_is_well_when_something_could_not_be_told() {
+    let put_off = Finding { state: State::PutOff, ..many(Section::RingToday, 1).remove(0) };
+    let unsure = "214 machines were looked at. Nothing is due as far as the sheets tell, and not all could be told: see below.";
+    let cases = [
+        (Morning { cannot_tell: small().cannot_tell, ..quiet() }, unsure),
+        (Morning { complaints: small().complaints, ..quiet() }, unsure),
+        (Morning { trouble: full().trouble, ..quiet() }, unsure),
+        (
+            Morning { findings: vec![put_off], ..quiet() },
+            "214 machines were looked at and nothing is due but what was put off.",
+        ),
+        (
+            Morning { machines: 0, ..quiet() },
+            "There is no machine in what was read, so nothing could be judged.",
+        ),
+    ];
+    for (morning, expected) in cases {
+        let text = words_of_text(&compose(&morning).text);
+        assert!(text.contains(expected), "{text}");
+    }
+}
+
+#[test]
+fn text_and_html_say_the_same() {
+    for morning in [quiet(), small(), full(), crowd(40), crowd(200), crowd(2_000), hostile(3)] {
+        let letter = compose(&morning);
+        assert_eq!(words_of_html(&letter.html), words_of_text(&letter.text));
+    }
+}
+
+#[test]
+fn every_finding_stands_in_text_and_html_with_its_machine_its_number_and_its_cells() {
+    let morning = full();
+    let letter = compose(&morning);
+    for said in [words_of_text(&letter.text), words_of_html(&letter.html)] {
+        for finding in &morning.findings {
+            assert!(said.contains(&finding.machine_name), "{}", finding.machine_name);
+            assert!(said.contains(finding.telephone.as_deref().unwrap_or_default()));
+            for evidence in &finding.evidence {
+                let origin = evidence.origin.as_ref().unwrap();
+                assert!(said.contains(&format!("{} {} — {origin}", evidence.what, evidence.value)));
+            }
+        }
+    }
+}
+
+#[test]
+fn a_letter_is_never_too_long_and_counts_what_it_leaves_out() {
+    for count in [0, 1, 40, 200, 2_000] {
+        let morning = crowd(count);
+        let letter = compose(&morning);
+        assert!(letter.html.len() <= 80_000, "{count} findings take {} bytes", letter.html.len());
+        let mut left_out = 0;
+        for section in Section::ALL {
+            let of_section =
+                morning.findings.iter().filter(|finding| finding.raised.section == section).count();
+            let (shown, more) = shown_and_more(&letter.text, section);
+            assert_eq!(shown + more, of_section, "{count}, {}", section.heading());
+            left_out += more;
+        }
+        assert_eq!(
+            letter.full_list.is_some(),
+            count >= 40,
+            "{count}: {left_out} findings left out, and the long foot"
+        );
+        if let Some(list) = &letter.full_list {
+            assert!(morning.findings.iter().all(|finding| list.contains(&finding.machine_name)), "{count}");
+            assert!(letter.text.contains("2026-03-02-full.txt"));
+        }
+    }
+}
+
+#[test]
+fn what_must_not_be_ridden_away_is_left_out_last() {
+    for count in [200, 2_000] {
+        let letter = compose(&crowd(count));
+        let (kept, kept_more) = shown_and_more(&letter.text, Section::KeepInTheYard);
+        let (rung, rung_more) = shown_and_more(&letter.text, Section::RingToday);
+        assert!(rung_more > 0 && kept > rung, "{count}: {kept} kept, {rung} rung");
+        assert!(
+            count > 200 || kept_more == 0,
+            "{kept_more} machines to keep were left out of {count} findings"
+        );
+    }
+}
+
+#[test]
+fn the_same_findings_in_another_order_make_the_same_letter() {
+    let morning = crowd(200);
+    let mut turned = morning.clone();
+    turned.findings.reverse();
+    turned.cannot_tell.reverse();
+    turned.complaints.reverse();
+    turned.settled.reverse();
+    assert_eq!(compose(&morning), compose(&turned));
+}
+
+#[test]
+fn no_cell_can_break_out_of_its_line() {
+    for count in [1, 12, 100] {
+        let letter = compose(&hostile(count));
+        assert!(letter.html.len() <= 80_000, "{count}: {} bytes", letter.html.len());
+        for tag in tags(&letter.html) {
+            let name = tag.trim_start_matches('/').split([' ', '>']).next().unwrap_or_default();
+            let ours = [
+                "!doctype", "html", "head", "meta", "title", "style", "body", "table", "tr", "td", "div",
+                "h1", "h2", "h3", "p", "b", "br", "span", "a",
+            ];
+            assert!(ours.contains(&name), "<{tag}>");
+            assert!(
+                !tag.contains("onload") && (!tag.contains("href") || tag.contains("href=\"tel:")),
+                "<{tag}>"
+            );
+        }
+        let full_list = letter.full_list.clone().unwrap_or_default();
+        for said in [&letter.subject, &letter.text, &letter.html, &full_list] {
+            let hidden = |letter: &char| {
+                (letter.is_control() && *letter != '\n')
+                    || matches!(letter, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
+            };
+            assert_eq!(said.chars().find(hidden), None);
+        }
+        assert!(!letter.subject.contains('\n') && letter.subject.chars().count() <= 70);
+        for text in [&letter.text, &full_list] {
+            assert!(!text.lines().any(|line| line.starts_with("Bcc:") || line.starts_with("=H")), "{text}");
+        }
+    }
+}
+
+#[test]
+fn a_caution_stands_once_for_a_rule_in_a_section_and_the_general_one_always() {
+    let mut morning = full();
+    let again =
+        finding("missed-checks", "Before handover", Section::KeepInTheYard, "Corvane", "XY11 ZZZ", "no PDI")
+            .caution(BRAKES);
+    morning.findings.push(again.clone());
+    morning.findings.push(Finding {
+        raised: tickover::findings::Raised { section: Section::RingToday, ..again.raised },
+        ..again
+    });
+    let letter = compose(&morning);
+    for said in [words_of_text(&letter.text), words_of_html(&letter.html)] {
+        assert_eq!(said.matches(BRAKES).count(), 2);
+        assert_eq!(said.matches(GENERAL_CAUTION).count(), 1);
+    }
+    for quiet in [quiet(), crowd(2_000)] {
+        assert_eq!(words_of_text(&compose(&quiet).text).matches(GENERAL_CAUTION).count(), 1);
+    }
+}
+
+#[test]
+fn no_machine_is_ever_called_ready_or_released() {
+    for morning in [quiet(), small(), full(), crowd(200)] {
+        let text = compose(&morning).text.to_lowercase();
+        let words: BTreeSet<&str> = text.split(|letter: char| !letter.is_alphanumeric()).collect();
+        for word in ["ready", "released", "release", "safe", "roadworthy"] {
+            assert!(!words.contains(word), "{word}");
+        }
+    }
+}
+
+#[test]
+fn a_settled_thing_of_a_machine_that_is_kept_does_not_sound_like_leave_to_go() {
+    let mut morning = small();
+    let kept =
+        morning.findings.iter().find(|finding| finding.raised.section == Section::KeepInTheYard).unwrap();
+    morning.settled = vec![Finding { state: State::Settled, ..kept.clone() }];
+    let text = words_of_text(&compose(&morning).text);
+    assert!(text.contains("C8. It is still to be kept in the yard, see above."), "{text}");
+}
+
+#[test]
+fn an_answer_puts_off_everything_but_a_machine_that_must_not_be_ridden_away() {
+    let mut morning = small();
+    for finding in &mut morning.findings {
+        finding.state = State::PutOff;
+    }
+    let letter = compose(&morning);
+    assert_eq!(letter.subject, "1 stays in the yard");
+    let text = words_of_text(&letter.text);
+    assert!(text.contains("By today, Mon 2 Mar; put off by an answer, open since Mon 2 Mar"), "{text}");
+    assert!(!text.contains("Ring today"), "{text}");
+    assert!(text.contains("Put off by an answer: 1 "), "{text}");
+    assert!(text.contains("First service Larkfield Rover 400, CD23 EFG"), "{text}");
+}
+
+#[test]
+fn what_cannot_be_told_any_more_stays_open_and_says_so() {
+    let mut morning = small();
+    morning.findings[0].no_longer_told = vec!["clock reading".to_owned()];
+    let text = words_of_text(&compose(&morning).text);
+    assert!(
+        text.contains("It stays open, although it cannot be told any more: clock reading is not known."),
+        "{text}"
+    );
+}
+
+#[test]
+fn whom_to_ring_is_said_and_what_is_missing_for_it() {
+    let cases = [
+        (Section::RingToday, Some("Priya Raman"), Some("07700 900123"), "Ring Priya Raman on 07700 900123 "),
+        (Section::RingToday, Some("Priya Raman"), None, "Ring Priya Raman: no number in the sheets "),
+        (Section::BookIn, None, Some("07700 900123"), "Ring 07700 900123, no name in the sheets "),
+        (Section::BookIn, Some(" "), Some("\t"), "Ring the customer: no name and no number in the sheets "),
+        (Section::OnTheBench, Some("Priya Raman"), Some("07700 900123"), "Z1 Priya Raman, 07700 900123 Do"),
+        (Section::KeepInTheYard, None, None, "Z1 Do it."),
+    ];
+    for (section, customer, telephone, expected) in cases {
+        let mut finding = finding("rule", "Rule", section, "Bike", "Z1", "do it");
+        finding.customer = customer.map(str::to_owned);
+        finding.telephone = telephone.map(str::to_owned);
+        let text = words_of_text(&compose(&Morning { findings: vec![finding], ..quiet() }).text);
+        assert!(text.contains(expected), "{expected}: {text}");
+    }
+}
+
+#[test]
+fn the_page_suits_a_telephone() {
+    let html = compose(&full()).html;
+    assert_eq!(html.matches("<table").count(), 1);
+    let style = between(&html, "<style>\n", "\n</style>");
+    assert!(style.lines().count() <= 10, "{style}");
+    for size in html.split("font-size:").skip(1) {
+        let size: u32 = size.split("px").next().unwrap().parse().unwrap();
+        assert!(size >= 16, "{size} px");
+    }
+    let links: Vec<&str> = tags(&html).into_iter().filter(|tag| tag.starts_with("a ")).collect();
+    assert_eq!(links.len(), 9, "{links:?}");
+    assert!(links.iter().all(|link| link.contains("padding:9px 0") && link.contains("display:inline-block")));
+    assert!(!html.contains("<img") && !html.contains("http"), "a letter loads nothing");
+}
+
+/// The formula of WCAG 2, with pairs whose ratios are published (WCAG 2.2, 1.4.3 and the technique G18).
+#[test]
+fn the_contrast_formula_gives_the_published_figures() {
+    let cases = [
+        ("#000000", "#ffffff", 21.0),
+        ("#767676", "#ffffff", 4.5422),
+        ("#777777", "#ffffff", 4.4781),
+        ("#ff0000", "#ffffff", 3.9985),
+        ("#b00020", "#ffffff", 7.3250),
+        ("#ffc107", "#000000", 12.8831),
+    ];
+    for (front, back, expected) in cases {
+        assert!((contrast(front, back) - expected).abs() < 0.0001, "{front} on {back}");
+    }
+}
+
+#[test]
+fn every_colour_of_writing_can_be_read_on_every_ground_in_light_and_in_dark() {
+    let html = compose(&full()).html;
+    let dark = between(&html, "@media (prefers-color-scheme:dark){", "</style>");
+    let (_, light) = html.split_once("</head>").unwrap();
+    for (scheme, fronts, backs) in [(light, 4, 2), (dark, 4, 2)] {
+        let front = colours(scheme, "color");
+        let back = colours(scheme, "background");
+        assert_eq!((front.len(), back.len()), (fronts, backs), "{front:?} {back:?}");
+        for (front, back) in front.iter().flat_map(|front| back.iter().map(move |back| (front, back))) {
+            assert!(contrast(front, back) >= 4.5, "{front} on {back}: {}", contrast(front, back));
+        }
+    }
+    for tag in tags(light).into_iter().filter(|tag| tag.contains("color:#") || tag.contains("background:#")) {
+        assert!(tag.contains("class=\""), "<{tag}> keeps its light colour in the dark");
+    }
+}
+
+/// How many findings of a section the text shows, and how many it says it left out.
+fn shown_and_more(text: &str, section: Section) -> (usize, usize) {
+    let Some((_, after)) = text.split_once(&format!("\n\n{}: ", section.heading())) else { return (0, 0) };
+    let mut shown = 0;
+    for line in after.lines().skip(2) {
+        if line.starts_with("* ") {
+            shown += 1;
+        } else if let Some((more, _)) = line.split_once(" more: in the full list") {
+            return (shown, more.parse().unwrap());
+        } else if line.starts_with("===") || line.starts_with("Settled since") {
+            break;
+        }
+    }
+    (shown, 0)
+}
+
+/// The words of a text letter on one line, without its underlines and bullets.
+fn words_of_text(text: &str) -> String {
+    let is_underline = |line: &&str| {
+        !line.is_empty() && (line.trim_matches('=').is_empty() || line.trim_matches('-').is_empty())
+    };
+    let lines: Vec<&str> = text
+        .lines()
+        .filter(|line| !is_underline(line))
+        .map(|line| line.strip_prefix("* ").unwrap_or(line))
+        .collect();
+    lines.join(" ").split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// The words of an HTML letter on one line: its body without tags, characters given back their own form.
+fn words_of_html(html: &str) -> String {
+    let (_, body) = html.split_once("</head>").unwrap();
+    let mut words = String::new();
+    for piece in body.split('<').skip(1) {
+        let (tag, text) = piece.split_once('>').unwrap();
+        let name = tag.trim_start_matches('/').split(' ').next().unwrap_or_default();
+        if !["a", "b", "span"].contains(&name) {
+            words.push(' ');
+        }
+        words.push_str(text);
+    }
+    let forms = [("&#60;", "<"), ("&#62;", ">"), ("&#34;", "\""), ("&#39;", "'"), ("&#38;", "&")];
+    let words = forms.into_iter().fold(words, |words, (form, letter)| words.replace(form, letter));
+    words.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// All tags of a page, without their brackets.
+fn tags(html: &str) -> Vec<&str> {
+    html.split('<').skip(1).map(|piece| piece.split('>').next().unwrap()).collect()
+}
+
+/// What stands between two marks.
+fn between<'a>(text: &'a str, start: &str, end: &str) -> &'a str {
+    text.split_once(start).unwrap().1.split_once(end).unwrap().0
+}
+
+/// The colours that a property is given.
+fn colours(style: &str, property: &str) -> BTreeSet<String> {
+    let mut colours = BTreeSet::new();
+    for (place, _) in style.match_indices(&format!("{property}:#")) {
+        let before = style[..place].chars().next_back();
+        if matches!(before, Some(';' | '{' | '"')) {
+            let start = place + property.len() + 1;
+            colours.insert(style[start..start + 7].to_owned());
+        }
+    }
+    colours
+}
+
+/// The contrast of two colours by WCAG 2: (lighter + 0.05) / (darker + 0.05).
+fn contrast(one: &str, other: &str) -> f64 {
+    let (one, other) = (luminance(one), luminance(other));
+    (one.max(other) + 0.05) / (one.min(other) + 0.05)
+}
+
+/// The relative luminance of `#rrggbb` by WCAG 2.
+fn luminance(colour: &str) -> f64 {
+    let channel = |place: usize| {
+        let value = f64::from(u8::from_str_radix(&colour[place..place + 2], 16).unwrap()) / 255.0;
+        if value <= 0.03928 { value / 12.92 } else { ((value + 0.055) / 1.055).powf(2.4) }
+    };
+    0.2126 * channel(1) + 0.7152 * channel(3) + 0.0722 * channel(5)
+}
