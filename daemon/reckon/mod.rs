@@ -1,9 +1,54 @@
 //! The sums: calendar, service plan, usage and projection, running-in, fuel, oil, before handover, MOT, marks.
 //! Pure: the day comes in as a parameter, and a sum that lacks a fact says which.
 
+mod checks;
+mod clock;
+mod frame_number;
+mod fuel;
+mod handover;
+mod history;
+mod identity_notes;
+mod marks;
+mod mot;
+mod oil;
+mod oil_text;
+mod projection;
+mod running_in;
+mod service;
+mod slip;
+mod speedometer;
 mod standing;
+mod subject;
+#[cfg(test)]
+mod tests;
+mod usage;
+mod words;
+
+use jiff::civil::Date;
 
 pub use standing::{
-    BeforeHandover, Clock, Doubt, DueWindow, Fact, FillJudged, FuelAnswer, Missing, Mot, OilAnswer,
-    OilJudged, OpenCheck, Reckoned, RideAnswer, RideJudged, RunningIn, Service, Standing, Usage,
+    BeforeHandover, Clock, Doubt, DueWindow, Fact, FillJudged, FuelAnswer, IdentityNote, Missing, Mot,
+    OilAnswer, OilJudged, OpenCheck, Reckoned, RideAnswer, RideJudged, RunningIn, Service, Standing, Usage,
 };
+
+use crate::settings::Practice;
+use crate::yard::Machine;
+
+/// How a machine stands on a day: every sum that a rule may ask for.
+pub fn stand(machine: &Machine, practice: &Practice, today: Date) -> Standing {
+    let subject = subject::Subject::new(machine, practice, today);
+    Standing {
+        today,
+        clock: subject.clock.clone(),
+        clock_today: projection::clock_today(&subject),
+        usage: subject.usage.clone(),
+        services: service::services(&subject),
+        running_in: running_in::running_in(&subject),
+        fills: fuel::fills(&subject),
+        oils: oil::oils(&subject),
+        before_handover: handover::before_handover(&subject),
+        mot: mot::mot(&subject),
+        identity_notes: identity_notes::identity_notes(&subject),
+        doubts: subject.series.doubts,
+    }
+}

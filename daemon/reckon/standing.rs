@@ -76,7 +76,8 @@ pub struct DueWindow {
     pub earliest: Date,
     /// The likeliest day.
     pub likeliest: Date,
-    /// The latest day, at the lower end of the usage interval, or the date of the plan.
+    /// The latest day, at the lower end of the usage interval, or the date of the plan. An interval that goes down
+    /// to nothing is cut off ten years after the last reading.
     pub latest: Date,
     /// Whether the plan's date decides, so that nothing is estimated.
     pub by_date: bool,
@@ -135,7 +136,7 @@ pub enum RideAnswer {
 pub struct RideJudged {
     /// The ride's key among this machine's rides: its day, with a count where a day has several.
     pub key: String,
-    /// Its day.
+    /// Its day; today for a ride without a day that has been, whose answer then lacks just that.
     pub day: Date,
     /// Its top speed, where one was recorded.
     pub top_speed: Option<Speed>,
@@ -245,6 +246,19 @@ pub struct Doubt {
     pub shown_by: Vec<Evidence>,
 }
 
+/// Something in the machine's mark or frame number that looks mistyped; a note, never an error.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct IdentityNote {
+    /// Its key among this machine's notes: what it is about.
+    pub key: String,
+    /// What looks wrong: `AB12 CDE was first given on 1 Mar 2012, after the registration on 3 Nov 2011`.
+    pub what: String,
+    /// The likeliest meaning.
+    pub likely: String,
+    /// The cells that show it.
+    pub shown_by: Vec<Evidence>,
+}
+
 /// How a machine stands on a day.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Standing {
@@ -270,4 +284,6 @@ pub struct Standing {
     pub mot: Mot,
     /// What in its readings cannot be so.
     pub doubts: Vec<Doubt>,
+    /// What in its mark and frame number looks mistyped.
+    pub identity_notes: Vec<IdentityNote>,
 }

@@ -1,0 +1,124 @@
+//! Inspection items: which of them are the same however they are written, and whether one has passed.
+
+use jiff::civil::Date;
+
+use super::words::{shown_day, words};
+use crate::origin::Evidence;
+use crate::yard::{Check, CheckResult};
+
+/// The ways in which the trade writes the two checks before handover.
+const FAMILIES: [&[&str]; 2] = [
+    &[
+        "pdi",
+        "pre delivery",
+        "pre delivery check",
+        "pre delivery inspection",
+        "predelivery",
+        "predelivery check",
+        "predelivery inspection",
+    ],
+    &["qc", "quality check", "quality control", "quality inspection", "second check", "2nd check"],
+];
+
+/// Words that stand beside an item's name in a header or a cell and do not make another item of it.
+const BESIDE: [&str; 13] = [
+    "and",
+    "by",
+    "complete",
+    "completed",
+    "date",
+    "done",
+    "off",
+    "ok",
+    "passed",
+    "result",
+    "sheet",
+    "signed",
+    "status",
+];
+
+/// One item with all that is recorded of it.
+pub(super) struct Item<'a> {
+    /// Its name as somebody wrote it, or as the shop's settings word it.
+    pub(super) name: String,
+    /// Its records, none of them dated after today.
+    pub(super) checks: Vec<&'a Check>,
+}
+
+/// How an item stands.
+pub(super) enum Standing<'a> {
+    /// It passed, and this check shows it.
+    Passed(&'a Check),
+    /// It is open, why, and what shows it.
+    Open(String, Vec<Evidence>),
+}
+
+/// An item's name in the one form by which its ways of writing are compared: `P.D.I. done` is
+/// `pre delivery inspection`, as is `PDI`.
+pub(super) fn item_key(name: &str) -> String {
+    let mut words = words(name);
+    words.retain(|word| !BESIDE.contains(&word.as_str()));
+    let letters = words.iter().take_while(|word| word.len() == 1).count();
+    if letters > 1 {
+        let joined: String = words.drain(..letters).collect();
+        words.insert(0, joined);
+    }
+    let key = words.join(" ");
+    let family = FAMILIES.iter().find(|family| family.contains(&key.trim_start_matches("the ")));
+    match family {
+        Some(family) => family.iter().max_by_key(|name| name.len()).map_or(key, |name| (*name).to_owned()),
+        None => key,
+    }
+}
+
+impl<'a> Item<'a> {
+    /// How the item stands: passed only when a pass is there and nothing after it, or of an unknown or the same
+    /// day, says otherwise. A check without a result that a pass on its day or later answers is done with.
+    pub(super) fn standing(&self) -> Standing<'a> {
+        let day = |check: &Check| check.day.as_ref().map(|day| day.value);
+        let of = |result: CheckResult| {
+            self.checks.iter().copied().filter(move |check| check.result.value == result)
+        };
+        let passed = of(CheckResult::Passed).max_by_key(|check| day(check));
+        let failed = of(CheckResult::Failed).max_by_key(|check| (day(check).is_none(), day(check)));
+        let not_done = of(CheckResult::NotDone).max_by_key(|check| day(check));
+        if let Some(failed) = failed
+            && let Some(why) = still_failed(day(failed), passed.and_then(day))
+        {
+            return Standing::Open(why, vec![check_cell(failed)]);
+        }
+        match (passed, not_done) {
+            (Some(passed), Some(blank)) if day(blank) > day(passed) => {
+                let when = day(blank).map_or_else(String::new, |day| format!(" on {}", shown_day(day)));
+                Standing::Open(format!("not done{when}"), vec![check_cell(blank)])
+            }
+            (Some(passed), _) => Standing::Passed(passed),
+            (None, Some(blank)) => Standing::Open("not done".to_owned(), vec![check_cell(blank)]),
+            (None, None) => Standing::Open("not recorded".to_owned(), Vec::new()),
+        }
+    }
+}
+
+/// Why a failed check is not put right by the latest pass; `None` when it is.
+fn still_failed(failed: Option<Date>, passed: Option<Date>) -> Option<String> {
+    match (failed, passed) {
+        (Some(failed), Some(passed)) if passed > failed => None,
+        (Some(failed), Some(passed)) if passed == failed => {
+            Some(format!("failed and passed on {}, and nothing says which came last", shown_day(failed)))
+        }
+        (Some(failed), _) => Some(format!("failed on {}", shown_day(failed))),
+        (None, _) => Some("failed, on an unknown day".to_owned()),
+    }
+}
+
+/// A check as evidence: `passed on 3 Nov 2026, signed by J. Miller`.
+pub(super) fn check_cell(check: &Check) -> Evidence {
+    let result = match check.result.value {
+        CheckResult::Passed => "passed",
+        CheckResult::Failed => "failed",
+        CheckResult::NotDone => "not done",
+    };
+    let day = check.day.as_ref().map_or(String::new(), |day| format!(" on {}", shown_day(day.value)));
+    let by = check.by.as_ref().map_or(String::new(), |by| format!(", signed by {}", by.value));
+    Evidence::of(check.item.value.clone(), format!("{result}{day}{by}"), &check.result.origin)
+}

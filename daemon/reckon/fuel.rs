@@ -1,0 +1,144 @@
+//! Whether what went into the tank may be there (EN 228, EN 16942), and how far a gallon went.
+
+use std::collections::BTreeSet;
+
+use super::subject::{DayKeys, Subject, handbook_cell};
+use super::words::{shown_day, words};
+use super::{Fact, FillJudged, FuelAnswer, Missing, Reckoned};
+use crate::origin::Evidence;
+use crate::units::DistanceUnit;
+use crate::yard::{EthanolLabel, Fill, MachineKind};
+
+/// Words that no petrol pump carries: the labels for diesel and gases of EN 16942, and what people call them.
+const NOT_PETROL: [&str; 15] = [
+    "adblue", "autogas", "b10", "b100", "b20", "b30", "b7", "cng", "derv", "diesel", "h2", "hydrogen", "lng",
+    "lpg", "xtl",
+];
+
+/// What a grade as written says. `super`, `premium` and `unleaded` say nothing of the ethanol in it.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub(super) struct Grade {
+    /// The ethanol labels in it.
+    pub(super) ethanol: BTreeSet<EthanolLabel>,
+    /// Whether it names something that is no petrol.
+    pub(super) not_petrol: bool,
+}
+
+/// The labels that stand in a grade as written.
+pub(super) fn grade(text: &str) -> Grade {
+    let words = words(text);
+    let mut grade = Grade::default();
+    let pairs = words.windows(2).map(|pair| format!("{}{}", pair[0], pair[1]));
+    // `E 10` and `B-7` are labels too, but only a letter alone joins with the number behind it.
+    let joined = pairs.zip(&words).filter(|(_, first)| first.len() == 1).map(|(pair, _)| pair);
+    for word in words.iter().cloned().chain(joined.collect::<Vec<_>>()) {
+        match word.as_str() {
+            "e5" => grade.ethanol.insert(EthanolLabel::E5),
+            "e10" => grade.ethanol.insert(EthanolLabel::E10),
+            "e85" => grade.ethanol.insert(EthanolLabel::E85),
+            other => {
+                grade.not_petrol |= NOT_PETROL.contains(&other);
+                false
+            }
+        };
+    }
+    grade
+}
+
+/// What a grade says of a machine that may have so much ethanol; `None` for a machine of which nobody wrote it
+/// down. A machine that is no car takes petrol in any case.
+pub(super) fn answer(
+    grade: &Grade,
+    allowed: Option<EthanolLabel>,
+    kind: Option<MachineKind>,
+) -> Result<FuelAnswer, Missing> {
+    let takes_petrol = allowed.is_some() || kind.is_some_and(|kind| kind != MachineKind::Car);
+    let no_label = || Missing::fact("ethanol label of the fill");
+    let no_maximum = || Missing::fact("fuel allowed");
+    match (grade.ethanol.first(), grade.ethanol.last(), allowed) {
+        (None, ..) if grade.not_petrol && takes_petrol => Ok(FuelAnswer::NotPetrol),
+        (None, ..) if grade.not_petrol => Err(no_maximum()),
+        // A text with both kinds of label says nothing that can be relied on.
+        (Some(_), ..) if grade.not_petrol => Err(no_label()),
+        (None, _, Some(_)) => Err(no_label()),
+        (None, _, None) => Err(no_label().and(no_maximum())),
+        (Some(_), Some(_), None) => Err(no_maximum()),
+        (Some(least), Some(most), Some(allowed)) => {
+            if *most <= allowed {
+                Ok(FuelAnswer::Right)
+            } else if *least > allowed {
+                Ok(FuelAnswer::TooMuchEthanol)
+            } else {
+                Err(no_label())
+            }
+        }
+        (Some(_), None, _) => unreachable!("a set with a first has a last"),
+    }
+}
+
+/// The fills of a machine, each against its fuel.
+pub(super) fn fills(subject: &Subject<'_>) -> Vec<FillJudged> {
+    let fills = &subject.machine.fills;
+    let mut keys = DayKeys::default();
+    fills
+        .iter()
+        .enumerate()
+        .map(|(place, fill)| {
+            let day = fill.day.as_ref().map(|day| day.value);
+            FillJudged {
+                key: keys.next(day),
+                day,
+                grade: fill.grade.as_ref().map(|grade| grade.value.clone()).unwrap_or_default(),
+                answer: judged(subject, fill),
+                miles_a_gallon: miles_a_gallon(subject, &fills[..=place]),
+            }
+        })
+        .collect()
+}
+
+/// One fill against the machine's fuel: its own row's, else the handbook's.
+fn judged(subject: &Subject<'_>, fill: &Fill) -> Fact<FuelAnswer> {
+    let machine = subject.machine;
+    let page = machine.page.model.as_ref().and_then(|model| model.fuel_allowed.as_ref());
+    let (allowed, is_default) = match &machine.row.fuel_allowed {
+        Some(own) => (Some(own), false),
+        None => (page, machine.page.model_is_default),
+    };
+    let written = fill.grade.as_ref().map_or("", |grade| grade.value.as_str());
+    let kind = machine.row.kind.as_ref().map(|kind| kind.value);
+    let value = answer(&grade(written), allowed.map(|allowed| allowed.value), kind)?;
+    let mut shown_by = Vec::new();
+    if let Some(grade) = &fill.grade {
+        let on = fill.day.as_ref().map_or(String::new(), |day| format!(" on {}", shown_day(day.value)));
+        shown_by.push(Evidence::of("fill", format!("{}{on}", grade.value), &grade.origin));
+    }
+    shown_by.extend(allowed.map(|allowed| {
+        handbook_cell("fuel allowed", format!("up to {}", allowed.value.name()), allowed, is_default)
+    }));
+    Ok(Reckoned { value, shown_by })
+}
+
+/// Miles to the UK gallon at the last of some fills, from the full fill before it; part fills between are added
+/// in. `None` unless both are full with a clock to trust and every volume between is known.
+fn miles_a_gallon(subject: &Subject<'_>, fills: &[Fill]) -> Option<f64> {
+    // A fill without a day may have come anywhere between.
+    if subject.machine.fills.iter().any(|fill| fill.day.is_none()) {
+        return None;
+    }
+    let (last, before) = fills.split_last()?;
+    let is_full = |fill: &Fill| fill.full.as_ref().is_some_and(|full| full.value);
+    let since = before.iter().rposition(is_full)?;
+    if !is_full(last) {
+        return None;
+    }
+    let clock = |fill: &Fill| {
+        let (day, clock) = (fill.day.as_ref()?.value, fill.clock.as_ref()?.value);
+        (!subject.series.is_doubted(day, clock)).then_some(clock)
+    };
+    let gone = (clock(last)? - clock(&before[since])?).count_in(DistanceUnit::Miles);
+    let mut gallons = last.volume.as_ref()?.value.gallons();
+    for fill in &before[since + 1..] {
+        gallons += fill.volume.as_ref()?.value.gallons();
+    }
+    (gone > 0.0 && gallons > 0.0).then(|| gone / gallons)
+}

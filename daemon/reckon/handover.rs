@@ -1,0 +1,193 @@
+//! What is still open before a machine may be handed over. Nothing blank counts as passed.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use jiff::civil::Date;
+
+use super::checks::{Item, Standing, check_cell, item_key};
+use super::subject::{Subject, day_cell};
+use super::words::{same_words, shown_day};
+use super::{BeforeHandover, Missing, OpenCheck, Reckoned};
+use crate::origin::Evidence;
+use crate::problem::counted;
+use crate::units::Distance;
+use crate::yard::{Check, Ride};
+
+/// How a machine stands before its handover.
+pub(super) fn before_handover(subject: &Subject<'_>) -> BeforeHandover {
+    let handover = match &subject.machine.row.handover {
+        Some(handover) => {
+            Ok(Reckoned { value: handover.value, shown_by: vec![day_cell("handover", handover)] })
+        }
+        None => Err(Missing::fact("handover")),
+    };
+    let mut list = List { open: Vec::new(), shown_by: Vec::new() };
+    list.checks(subject);
+    list.rides(subject);
+    list.registration(subject);
+    BeforeHandover { handover, open: list.open, shown_by: list.shown_by }
+}
+
+/// What is open and what shows the rest to be done, as it comes together.
+struct List {
+    open: Vec<OpenCheck>,
+    shown_by: Vec<Evidence>,
+}
+
+impl List {
+    fn open(&mut self, what: impl Into<String>, why: impl Into<String>, shown_by: Vec<Evidence>) {
+        self.open.push(OpenCheck { what: what.into(), why: why.into(), shown_by });
+    }
+
+    /// The wanted checks in the shop's order, the signature of the second person, then every other item that
+    /// was recorded.
+    fn checks(&mut self, subject: &Subject<'_>) {
+        let wanted = &subject.practice.checks_before_handover;
+        let mut items = items(subject);
+        let mut first_signed: Option<&Check> = None;
+        for (place, name) in wanted.iter().enumerate() {
+            let recorded = items.remove(&item_key(name));
+            let item =
+                Item { name: name.clone(), checks: recorded.map_or_else(Vec::new, |item| item.checks) };
+            let is_second = item_key(name) == item_key(&subject.practice.second_person_check);
+            let Some(passed) = self.item(&item) else { continue };
+            if place == 0 {
+                first_signed = Some(passed);
+            } else if is_second {
+                self.second_person(name, passed, &wanted[0], first_signed);
+            }
+        }
+        for item in items.into_values() {
+            self.item(&item);
+        }
+    }
+
+    /// One item; gives the check that shows it to have passed.
+    fn item<'a>(&mut self, item: &Item<'a>) -> Option<&'a Check> {
+        match item.standing() {
+            Standing::Passed(check) => {
+                self.shown_by.push(check_cell(check));
+                Some(check)
+            }
+            Standing::Open(why, shown_by) => {
+                self.open(item.name.clone(), why, shown_by);
+                None
+            }
+        }
+    }
+
+    /// Whether the second check was signed by another person than the first. Where the first is open itself,
+    /// there is nobody yet to compare with.
+    fn second_person(&mut self, name: &str, passed: &Check, first_name: &str, first: Option<&Check>) {
+        let signer = |check: &Check| {
+            check.by.as_ref().map(|by| by.value.trim().to_owned()).filter(|by| !by.is_empty())
+        };
+        let Some(second_signer) = signer(passed) else {
+            return self.open(name, "signed by nobody", vec![check_cell(passed)]);
+        };
+        let Some(first) = first else { return };
+        let shown_by = vec![check_cell(first), check_cell(passed)];
+        match signer(first) {
+            None => self.open(
+                name,
+                format!("nobody signed the {first_name}, so that nothing shows a second person"),
+                shown_by,
+            ),
+            Some(first_signer) if same_words(&first_signer, &second_signer) => {
+                self.open(name, format!("signed by the same person as the {first_name}"), shown_by);
+            }
+            Some(_) => {}
+        }
+    }
+
+    /// The road tests until the handover: how many, on how many days, how far.
+    fn rides(&mut self, subject: &Subject<'_>) {
+        let practice = subject.practice;
+        let last = subject.handed_over().map_or(subject.today, |handover| handover.value);
+        let rides = &subject.machine.rides;
+        let counting: Vec<&Ride> =
+            rides.iter().filter(|ride| ride.day.as_ref().is_some_and(|day| day.value <= last)).collect();
+        let undated = rides.iter().filter(|ride| ride.day.is_none()).count();
+        let cells: Vec<Evidence> = counting
+            .iter()
+            .filter_map(|ride| ride.day.as_ref())
+            .map(|day| day_cell("road test", day))
+            .collect();
+        let days: BTreeSet<Date> =
+            counting.iter().filter_map(|ride| ride.day.as_ref()).map(|day| day.value).collect();
+        let wanted = practice.rides_before_handover;
+        if counting.len() < wanted {
+            let mut why = match counting.len() {
+                0 => "not recorded".to_owned(),
+                done => format!("{done} of {wanted} recorded"),
+            };
+            if undated > 0 {
+                why.push_str(&format!("; {} without a day", counted(undated, "more ride")));
+            }
+            self.open(road_test(counting.len(), wanted), why, cells.clone());
+        } else if days.len() < practice.ride_days_before_handover {
+            let on: Vec<String> = days.iter().map(|day| shown_day(*day)).collect();
+            let what = format!("road tests on {}", counted(practice.ride_days_before_handover, "day"));
+            self.open(what, format!("all on {}", on.join(" and ")), cells.clone());
+        }
+        self.ride_distance(subject, &counting, &cells);
+        self.shown_by.extend(cells);
+    }
+
+    /// How far the road tests went in all; without any, their number says enough.
+    fn ride_distance(&mut self, subject: &Subject<'_>, rides: &[&Ride], cells: &[Evidence]) {
+        let wanted = subject.practice.ride_distance_before_handover;
+        let known = rides.iter().filter_map(|ride| ride.distance.as_ref());
+        let gone = known.fold(Distance::ZERO, |gone, distance| gone + distance.value);
+        if rides.is_empty() || gone >= wanted {
+            return;
+        }
+        let unknown = rides.iter().filter(|ride| ride.distance.is_none()).count();
+        let mut why = format!("{} of {} recorded", subject.shown(gone), subject.shown(wanted));
+        if unknown > 0 {
+            why.push_str(&format!("; {} without a distance", counted(unknown, "ride")));
+        }
+        self.open("road test distance", why, cells.to_vec());
+    }
+
+    /// Registered: a day that has come, or, where no day is known, a mark.
+    fn registration(&mut self, subject: &Subject<'_>) {
+        match (&subject.machine.row.registered, &subject.machine.identity.mark) {
+            (Some(registered), _) if registered.value > subject.today => {
+                let why = format!("not before {}", shown_day(registered.value));
+                self.open("registration", why, vec![day_cell("registered", registered)]);
+            }
+            (Some(registered), _) => self.shown_by.push(day_cell("registered", registered)),
+            (None, Some(mark)) => self.shown_by.push(Evidence::of("mark", &mark.value, &mark.origin)),
+            (None, None) => self.open("registration", "neither a day nor a mark recorded", Vec::new()),
+        }
+    }
+}
+
+/// The recorded checks until today by item.
+fn items<'a>(subject: &Subject<'a>) -> BTreeMap<String, Item<'a>> {
+    let mut items: BTreeMap<String, Item<'_>> = BTreeMap::new();
+    for check in &subject.machine.checks {
+        let item = items
+            .entry(item_key(&check.item.value))
+            .or_insert_with(|| Item { name: check.item.value.clone(), checks: Vec::new() });
+        // A check dated after today shows nothing yet; its item stays open without it.
+        if check.day.as_ref().is_none_or(|day| day.value <= subject.today) {
+            item.checks.push(check);
+        }
+    }
+    items
+}
+
+/// The road tests that are still to come: `road tests`, `second road test`.
+fn road_test(done: usize, wanted: usize) -> String {
+    const ORDINALS: [&str; 6] = ["first", "second", "third", "fourth", "fifth", "sixth"];
+    match (done, wanted - done) {
+        (0, 1) => "road test".to_owned(),
+        (done, 1) => ORDINALS
+            .get(done)
+            .map_or_else(|| "one more road test".to_owned(), |ordinal| format!("{ordinal} road test")),
+        (0, missing) => counted(missing, "road test"),
+        (_, missing) => counted(missing, "more road test"),
+    }
+}

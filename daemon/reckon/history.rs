@@ -1,0 +1,89 @@
+//! When an item of the service plan was last done, as the jobs tell it.
+
+use jiff::civil::Date;
+
+use super::subject::Subject;
+use super::words::{same_words, says_done};
+use crate::origin::Entry;
+use crate::settings::Practice;
+use crate::units::{Distance, Months, months_after};
+use crate::yard::{Job, ServiceItem};
+
+/// The item that ends running-in, as the handbook names it.
+pub(super) const FIRST_SERVICE: &str = "first service";
+
+/// A machine on the road for so long before its handover had other keepers, whose records the shop has not.
+const HAD_KEEPERS_AFTER: Months = Months(12);
+
+/// When an item was last done.
+#[derive(Clone, Copy)]
+pub(super) enum LastDone<'a> {
+    /// By this job.
+    By(&'a Job),
+    /// No job did it, and none would be known: it fell due before the shop handed the machine over.
+    BeforeOurTime,
+    /// No job did it.
+    Never,
+}
+
+/// When an item was last done. Of several jobs the latest counts; one without a day only where no other did it.
+pub(super) fn last_done<'a>(subject: &Subject<'a>, item: &ServiceItem) -> LastDone<'a> {
+    let done: Vec<&Job> = jobs_that_did(subject, &item.item.value).collect();
+    let dated = done.iter().filter_map(|job| job.day.as_ref().map(|day| (day.value, *job)));
+    let latest = dated.fold(None, |latest: Option<(Date, &Job)>, (day, job)| match latest {
+        Some((other, _)) if other > day => latest,
+        _ => Some((day, job)),
+    });
+    match latest.map(|(_, job)| job).or(done.first().copied()) {
+        Some(job) => LastDone::By(job),
+        None if fell_due_before_handover(subject, item) => LastDone::BeforeOurTime,
+        None => LastDone::Never,
+    }
+}
+
+/// The jobs until today whose words say that they did an item: its own name, or the shop's wordings for it.
+pub(super) fn jobs_that_did<'s, 'a>(
+    subject: &'s Subject<'a>,
+    item: &'s str,
+) -> impl Iterator<Item = &'a Job> + use<'s, 'a> {
+    let today = subject.today;
+    let wordings = wordings(subject.practice, item);
+    subject
+        .machine
+        .jobs
+        .iter()
+        .filter(move |job| job.day.as_ref().is_none_or(|day| day.value <= today))
+        .filter(move |job| wordings.iter().any(|wording| says_done(&job.done.value, wording)))
+}
+
+/// The words by which an item is known in a job's text.
+fn wordings<'s>(practice: &'s Practice, item: &'s str) -> Vec<&'s str> {
+    let agreed = practice.service_words.iter().filter(|(name, _)| same_words(name, item));
+    std::iter::once(item).chain(agreed.flat_map(|(_, words)| words.iter().map(String::as_str))).collect()
+}
+
+/// The figure on the clock at which an item is due for the first time.
+pub(super) fn first_figure(item: &ServiceItem) -> Option<&Entry<Distance>> {
+    item.first_at.as_ref().or(item.then_every.as_ref())
+}
+
+/// The months after which an item is due for the first time.
+pub(super) fn first_months(item: &ServiceItem) -> Option<&Entry<Months>> {
+    item.first_after.as_ref().or(item.then_every_months.as_ref())
+}
+
+/// Whether an item first fell due while the machine was in other hands: its clock was past the figure by the
+/// handover (or, where none is known, by its arrival), or, where nobody wrote it down then, the machine had been
+/// on the road for a year.
+fn fell_due_before_handover(subject: &Subject<'_>, item: &ServiceItem) -> bool {
+    let arrived = subject.machine.row.arrived.as_ref().filter(|arrived| arrived.value <= subject.today);
+    let came =
+        if subject.machine.row.handover.is_some() { subject.handed_over().or(arrived) } else { arrived };
+    let Some(handover) = came.map(|day| day.value) else { return false };
+    match (first_figure(item), subject.series.on_or_before(handover)) {
+        (Some(figure), Some(reading)) => reading.clock.value >= figure.value,
+        _ => subject.machine.row.registered.as_ref().is_some_and(|registered| {
+            months_after(registered.value, HAD_KEEPERS_AFTER).is_some_and(|year| year <= handover)
+        }),
+    }
+}

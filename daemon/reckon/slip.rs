@@ -1,0 +1,94 @@
+//! The slip of the hand that most likely made a reading that cannot be so.
+
+use super::clock::UNLIKELY_A_DAY;
+use crate::units::{Days, Distance, DistanceUnit};
+use crate::yard::Reading;
+
+/// What a figure most likely should have been, and how it came to be written.
+struct Slip {
+    meant: Distance,
+    words: String,
+}
+
+/// The likeliest slip behind a reading that does not fit between its trusted neighbours: of those that would
+/// make it fit, the one that lands nearest to where it was to be expected. `None` when none would.
+pub(super) fn likely_slip(
+    reading: &Reading,
+    before: Option<&Reading>,
+    behind: Option<&Reading>,
+    unit: DistanceUnit,
+) -> Option<String> {
+    let lowest = before.map_or(Distance::ZERO, |before| before.clock.value);
+    let (highest, expected) = match (before, behind) {
+        (Some(before), Some(behind)) => (behind.clock.value, between(before, behind, reading)),
+        (Some(before), None) => {
+            let days = Days::between(before.day.value, reading.day.value).0.max(1);
+            (lowest + Distance::of(days * UNLIKELY_A_DAY, DistanceUnit::Miles), lowest)
+        }
+        (None, Some(behind)) => (behind.clock.value, behind.clock.value),
+        (None, None) => return None,
+    };
+    slips(reading.clock.value, unit)
+        .into_iter()
+        .filter(|slip| (lowest..=highest).contains(&slip.meant))
+        .min_by_key(|slip| slip.meant.gap_to(expected))
+        .map(|slip| slip.words)
+}
+
+/// Where the clock stood on the reading's day, if the machine went evenly from one neighbour to the other.
+fn between(before: &Reading, behind: &Reading, reading: &Reading) -> Distance {
+    let whole = Days::between(before.day.value, behind.day.value).0.max(1) as f64;
+    let part = Days::between(before.day.value, reading.day.value).0 as f64;
+    let gone = (behind.clock.value - before.clock.value).count_in(DistanceUnit::Miles);
+    before.clock.value + Distance::estimated(gone * part / whole, DistanceUnit::Miles)
+}
+
+/// Every slip that could have made a figure.
+fn slips(written: Distance, unit: DistanceUnit) -> Vec<Slip> {
+    let mut slips = unit_slips(written, unit);
+    let whole = written.count_in(unit).round() as i64;
+    if written.is_negative() || Distance::of(whole, unit) != written {
+        return slips;
+    }
+    let digits: Vec<u8> = whole.to_string().bytes().collect();
+    for place in 0..digits.len() {
+        let mut fewer = digits.clone();
+        fewer.remove(place);
+        let twice = [place.wrapping_sub(1), place + 1]
+            .iter()
+            .any(|beside| digits.get(*beside) == Some(&digits[place]));
+        if let Some(meant) = figure(&fewer, unit) {
+            let how = if twice { "a digit was typed twice" } else { "there is a digit too many" };
+            slips.push(Slip { meant, words: format!("{how}: {} was meant", meant.shown_in(unit)) });
+        }
+    }
+    for place in 0..=digits.len() {
+        for digit in b'0'..=b'9' {
+            let mut more = digits.clone();
+            more.insert(place, digit);
+            if let Some(meant) = figure(&more, unit) {
+                slips.push(Slip { meant, words: "a digit was dropped".to_owned() });
+            }
+        }
+    }
+    slips
+}
+
+/// The count that was written in the other unit than the clock's.
+fn unit_slips(written: Distance, unit: DistanceUnit) -> Vec<Slip> {
+    let (other, how) = match unit {
+        DistanceUnit::Miles => (DistanceUnit::Kilometres, "kilometres were written for miles"),
+        DistanceUnit::Kilometres => (DistanceUnit::Miles, "miles were written for kilometres"),
+    };
+    let meant = Distance::estimated(written.count_in(unit), other);
+    vec![Slip { meant, words: format!("{how}: {} was meant", meant.shown_whole_in(unit)) }]
+}
+
+/// The distance that a row of digits counts; `None` for a leading zero or no digit at all.
+fn figure(digits: &[u8], unit: DistanceUnit) -> Option<Distance> {
+    if digits.first() == Some(&b'0') {
+        return None;
+    }
+    let count: i64 = std::str::from_utf8(digits).ok()?.parse().ok()?;
+    Some(Distance::of(count, unit)).filter(|distance| *distance <= Distance::FARTHEST)
+}

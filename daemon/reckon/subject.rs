@@ -1,0 +1,97 @@
+//! One machine on one day, with what every sum needs of it: its trusted readings, its clock, its pace.
+
+use jiff::civil::Date;
+
+use super::clock::Series;
+use super::usage;
+use super::words::shown_day;
+use super::{Clock, Fact, Missing, Usage};
+use crate::origin::{Entry, Evidence};
+use crate::settings::Practice;
+use crate::units::Distance;
+use crate::yard::Machine;
+
+/// A machine on a day, as the sums see it.
+pub(super) struct Subject<'a> {
+    pub(super) machine: &'a Machine,
+    pub(super) practice: &'a Practice,
+    pub(super) today: Date,
+    /// Its readings without those that a doubt hangs over.
+    pub(super) series: Series<'a>,
+    /// Its latest trusted reading.
+    pub(super) clock: Fact<Clock>,
+    /// How far it goes in a day.
+    pub(super) usage: Fact<Usage>,
+}
+
+impl<'a> Subject<'a> {
+    /// A machine on a day.
+    pub(super) fn new(machine: &'a Machine, practice: &'a Practice, today: Date) -> Subject<'a> {
+        let series = Series::of(machine, today);
+        let clock = series.clock(machine.clock_unit);
+        let usage = usage::usage(machine, &series, today);
+        Subject { machine, practice, today, series, clock, usage }
+    }
+
+    /// The handover's cell, once that day has come.
+    pub(super) fn handed_over(&self) -> Option<&'a Entry<Date>> {
+        self.machine.row.handover.as_ref().filter(|handover| handover.value <= self.today)
+    }
+
+    /// Whether nothing says that the machine was ever sold: it stands in the shop, and no months run yet.
+    pub(super) fn is_stock(&self) -> bool {
+        let row = &self.machine.row;
+        row.handover.is_none() && row.sold.is_none() && row.customer.is_none()
+    }
+
+    /// A distance in the unit of the machine's own clock.
+    pub(super) fn shown(&self, distance: Distance) -> String {
+        distance.shown_in(self.machine.clock_unit)
+    }
+
+    /// The day that a plan's months count from: handover, else registration; not for a machine still in stock.
+    pub(super) fn months_count_from(&self) -> Result<(Date, Evidence), Missing> {
+        let row = &self.machine.row;
+        if let Some(handover) = &row.handover {
+            return Ok((handover.value, day_cell("handover", handover)));
+        }
+        match &row.registered {
+            Some(registered) if !self.is_stock() => {
+                Ok((registered.value, day_cell("registered", registered)))
+            }
+            _ => Err(Missing::fact("handover")),
+        }
+    }
+}
+
+/// A cell that holds a day, as evidence.
+pub(super) fn day_cell(what: &str, entry: &Entry<Date>) -> Evidence {
+    Evidence::of(what, shown_day(entry.value), &entry.origin)
+}
+
+/// A cell of the handbook as evidence, marked where it is a rule of thumb and not this model's own.
+pub(super) fn handbook_cell<T>(what: &str, shown: String, entry: &Entry<T>, is_default: bool) -> Evidence {
+    let evidence = Evidence::of(what, shown, &entry.origin);
+    if is_default { evidence.as_common_practice() } else { evidence }
+}
+
+/// The keys of records that are told apart by their days: `2026-11-03`, `2026-11-03 (2)`, `no day`.
+#[derive(Default)]
+pub(super) struct DayKeys {
+    seen: std::collections::BTreeMap<String, usize>,
+}
+
+impl DayKeys {
+    /// The next record's key.
+    pub(super) fn next(&mut self, day: Option<Date>) -> String {
+        let day = day.map_or_else(|| "no day".to_owned(), |day| day.to_string());
+        self.counted(day)
+    }
+
+    /// A key, with a count from its second time on.
+    pub(super) fn counted(&mut self, key: String) -> String {
+        let count = self.seen.entry(key.clone()).or_default();
+        *count += 1;
+        if *count == 1 { key } else { format!("{key} ({count})") }
+    }
+}

@@ -1,0 +1,38 @@
+//! What a job's free text says was done.
+
+use super::super::words::{says_done, shown_day};
+use super::day;
+
+#[test]
+fn a_text_says_done_only_when_nothing_in_it_takes_that_back() {
+    let cases = [
+        ("First service", true),
+        ("FIRST SERVICE + MOT", true),
+        ("1.2 l oil, first service, chain adjusted", true),
+        ("First service done, brake fluid due in May", true),
+        ("first-service carried out, not washed", true),
+        ("in for first service", true),
+        ("First service completed no faults", true),
+        ("no first service yet", false),
+        ("oil topped up - no first service", false),
+        ("first service due at 500", false),
+        ("First service still outstanding", false),
+        ("first service to be done", false),
+        ("needs first service", false),
+        ("customer declined the first service", false),
+        ("torque re-check after first service", false),
+        ("first service not done", false),
+        ("booked in for first service", false),
+        ("first serviceable part", false),
+        ("service", false),
+        ("", false),
+    ];
+    for (text, done) in cases {
+        assert_eq!(says_done(text, "first service"), done, "{text}");
+    }
+}
+
+#[test]
+fn a_day_is_written_as_a_person_writes_it() {
+    assert_eq!(shown_day(day("2026-11-03")), "3 Nov 2026");
+}

@@ -1,0 +1,130 @@
+//! What a job's free text says was done, and how a day is written for a person.
+
+use jiff::civil::Date;
+
+/// The words that turn `first service` into something not done when they stand up to three words before it.
+const UNDOING_BEFORE: [&str; 33] = [
+    "after",
+    "awaiting",
+    "before",
+    "book",
+    "booked",
+    "cancelled",
+    "declined",
+    "deferred",
+    "didnt",
+    "dont",
+    "due",
+    "hasnt",
+    "missed",
+    "need",
+    "needing",
+    "needs",
+    "never",
+    "next",
+    "no",
+    "not",
+    "outstanding",
+    "overdue",
+    "pending",
+    "postponed",
+    "prior",
+    "quote",
+    "quoted",
+    "refused",
+    "remind",
+    "since",
+    "till",
+    "until",
+    "without",
+];
+
+/// The words that turn it into something not done when they stand up to four words behind it.
+const UNDOING_BEHIND: [&str; 20] = [
+    "awaiting",
+    "booked",
+    "cancelled",
+    "declined",
+    "deferred",
+    "didnt",
+    "due",
+    "hasnt",
+    "later",
+    "missed",
+    "needed",
+    "never",
+    "next",
+    "not",
+    "outstanding",
+    "overdue",
+    "pending",
+    "postponed",
+    "refused",
+    "required",
+];
+
+/// The words that say it was done after all, so that what follows them is about something else.
+const DONE: [&str; 6] = ["carried", "complete", "completed", "done", "finished", "performed"];
+
+/// How many words before and behind are looked at.
+const BEFORE: usize = 3;
+const BEHIND: usize = 4;
+
+/// A day as it is written in evidence and letters: `3 Nov 2026`.
+pub(super) fn shown_day(day: Date) -> String {
+    day.strftime("%-d %b %Y").to_string()
+}
+
+/// A text in small letters, as words of letters and digits; apostrophes vanish, all else parts words.
+pub(super) fn words(text: &str) -> Vec<String> {
+    text.to_lowercase()
+        .chars()
+        .filter(|letter| !matches!(letter, '\'' | '’'))
+        .collect::<String>()
+        .split(|letter: char| !letter.is_alphanumeric())
+        .filter(|word| !word.is_empty())
+        .map(str::to_owned)
+        .collect()
+}
+
+/// Whether two texts are the same words, whatever their case, blanks and punctuation.
+pub(super) fn same_words(left: &str, right: &str) -> bool {
+    words(left) == words(right)
+}
+
+/// Whether a job's text says that something was done: the phrase stands in it as whole words, and the words
+/// around it in the same part of the sentence do not take it back (`no first service yet`, `first service due`,
+/// `torque re-check after first service`).
+///
+/// A text that could mean either counts as not done: a service asked for once too often does less harm than one
+/// that was never asked for.
+pub(super) fn says_done(text: &str, phrase: &str) -> bool {
+    let phrase = words(phrase);
+    if phrase.is_empty() {
+        return false;
+    }
+    text.split(['.', ',', ';', ':', '(', ')', '/', '+', '&', '!', '?', '\n']).map(words).any(|part| {
+        part.windows(phrase.len())
+            .enumerate()
+            .any(|(place, window)| window == phrase.as_slice() && !taken_back(&part, place, phrase.len()))
+    })
+}
+
+/// Whether the words around a phrase say that it was not done.
+fn taken_back(part: &[String], place: usize, length: usize) -> bool {
+    let before = &part[place.saturating_sub(BEFORE)..place];
+    if before.iter().any(|word| UNDOING_BEFORE.contains(&word.as_str())) {
+        return true;
+    }
+    let behind: Vec<&str> = part[place + length..].iter().take(BEHIND).map(String::as_str).collect();
+    for (index, word) in behind.iter().enumerate() {
+        if DONE.contains(word) {
+            return false;
+        }
+        let still_to_come = *word == "to" && matches!(behind.get(index + 1), Some(&("do" | "be" | "come")));
+        if still_to_come || UNDOING_BEHIND.contains(word) {
+            return true;
+        }
+    }
+    false
+}
