@@ -21,8 +21,14 @@ pub mod reckon;
 
 pub mod findings;
 
+pub mod rules;
+
 pub mod ledger;
-pub mod command;
+
 pub mod digest;
 
 pub mod post;
+
+pub mod round;
+
+pub mod command;

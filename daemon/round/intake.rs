@@ -85,6 +85,11 @@ pub(super) fn recognise(table: &Table, settings: &Settings) -> ReadAs {
     yard::recognise(table, agreed_for(table, &settings.sheets), settings.date_order, settings.clock_unit)
 }
 
+/// What a table would be taken for if nothing had been agreed of it.
+pub(super) fn recognise_anew(table: &Table, settings: &Settings) -> ReadAs {
+    yard::recognise(table, None, settings.date_order, settings.clock_unit)
+}
+
 fn agreed_for<'a>(table: &Table, agreed: &'a [AgreedSheet]) -> Option<&'a AgreedSheet> {
     agreed.iter().find(|sheet| sheet.is_for(&table.name))
 }

@@ -1,0 +1,99 @@
+//! The program as a person runs it: its output and exit code in a yard folder of the test's own.
+
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+
+use serde_json::Value;
+
+/// The folder of the repository.
+pub(crate) fn repository() -> &'static Path {
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+}
+
+/// Runs the program.
+pub(crate) fn tickover<S: AsRef<std::ffi::OsStr>>(arguments: impl IntoIterator<Item = S>) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_tickover")).args(arguments).output().expect("the program was built")
+}
+
+/// What a run printed.
+pub(crate) fn printed(output: &Output) -> String {
+    String::from_utf8(output.stdout.clone()).expect("the program prints UTF-8")
+}
+
+/// What a run said beside it.
+pub(crate) fn said(output: &Output) -> String {
+    String::from_utf8(output.stderr.clone()).expect("the program prints UTF-8")
+}
+
+/// The Python that `tests/run` installs, with the reference libraries.
+pub(crate) fn python() -> PathBuf {
+    let python = repository().join("target/python/bin/python");
+    assert!(python.is_file(), "{} is not there; tests/run installs it", python.display());
+    python
+}
+
+/// A yard folder that goes when the test is over.
+pub(crate) struct Yard {
+    folder: tempfile::TempDir,
+}
+
+impl Yard {
+    /// An empty folder with `sheets/` in it.
+    pub(crate) fn empty() -> Yard {
+        let folder = tempfile::tempdir().expect("a temporary folder can be made");
+        std::fs::create_dir(folder.path().join("sheets")).expect("it can hold a folder");
+        Yard { folder }
+    }
+
+    /// A folder with another's sheets and the invented makers' handbook.
+    pub(crate) fn with_sheets_of(sheets: &Path) -> Yard {
+        let yard = Yard::empty();
+        copy(sheets, &yard.path().join("sheets"));
+        copy(&repository().join("examples/shop/handbook"), &yard.path().join("handbook"));
+        yard
+    }
+
+    pub(crate) fn path(&self) -> &Path {
+        self.folder.path()
+    }
+
+    /// Puts a file into the folder.
+    pub(crate) fn put(&self, name: &str, content: impl AsRef<[u8]>) {
+        let path = self.path().join(name);
+        std::fs::create_dir_all(path.parent().expect("a name below the yard")).expect("it can hold a folder");
+        std::fs::write(path, content).expect("it can hold a file");
+    }
+
+    /// Runs a verb of the program in this yard.
+    pub(crate) fn run(&self, verb: &str, arguments: &[&str]) -> Output {
+        let place = ["--yard".as_ref(), self.path().as_os_str()];
+        let arguments = arguments.iter().map(AsRef::as_ref);
+        tickover([verb.as_ref()].into_iter().chain(place).chain(arguments))
+    }
+
+    /// The JSON of a morning that keeps nothing, with its exit code.
+    pub(crate) fn morning(&self, today: &str) -> (Value, Option<i32>) {
+        self.json(&["--json", "--dry-run", "--today", today])
+    }
+
+    /// The JSON of a morning that keeps and delivers, with its exit code.
+    pub(crate) fn kept_morning(&self, today: &str) -> (Value, Option<i32>) {
+        self.json(&["--json", "--today", today])
+    }
+
+    fn json(&self, arguments: &[&str]) -> (Value, Option<i32>) {
+        let output = self.run("morning", arguments);
+        let json = serde_json::from_slice(&output.stdout);
+        (json.unwrap_or_else(|_| panic!("no JSON; it said: {}", said(&output))), output.status.code())
+    }
+}
+
+fn copy(from: &Path, to: &Path) {
+    std::fs::create_dir_all(to).expect("a temporary folder can hold another");
+    for entry in std::fs::read_dir(from).expect("the folder is in the repository") {
+        let path = entry.expect("the folder can be listed").path();
+        if path.is_file() {
+            std::fs::copy(&path, to.join(path.file_name().expect("a file has a name"))).expect("it can be copied");
+        }
+    }
+}
