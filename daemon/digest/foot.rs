@@ -6,7 +6,7 @@ use super::morning::{CannotTell, Morning, RuleInForce, SheetRead};
 use super::page::{self, Item, Listing};
 use super::words::{self, NAME, SENTENCE, one_line};
 use crate::findings::{Finding, Section, State};
-use crate::problem::{Problem, counted};
+use crate::problem::{Problem, Severity, counted};
 
 /// The foot's listings, those that have something in them.
 pub(super) fn of(morning: &Morning) -> Vec<Listing> {
@@ -79,8 +79,10 @@ fn cannot_tell(cannot_tell: &[CannotTell]) -> Listing {
     for untold in cannot_tell {
         let missing: BTreeSet<&str> = untold.missing.iter().map(String::as_str).collect();
         let missing = one_line(&missing.into_iter().collect::<Vec<_>>().join(", "), SENTENCE);
+        let missing =
+            if missing.is_empty() { "a fact that the rule does not name".to_owned() } else { missing };
         let title = page::title(&untold.title, &untold.rule);
-        by_fact.entry((title, missing)).or_default().push(one_line(&untold.machine_name, NAME));
+        by_fact.entry((title, missing)).or_default().push(page::first_name(&[&untold.machine_name]));
     }
     let items = by_fact.into_iter().map(|((title, missing), machines)| {
         let count = counted(machines.len(), "machine");
@@ -102,7 +104,7 @@ fn named(said: String, mut machines: Vec<String>) -> Item {
 
 /// What in the sheets could not be read; the same complaint is said once, with its cells under it.
 fn complaints(complaints: &[Problem]) -> Listing {
-    let mut by_words: BTreeMap<(crate::problem::Severity, &str, &str), Vec<&Problem>> = BTreeMap::new();
+    let mut by_words: BTreeMap<(Severity, &str, &str), Vec<&Problem>> = BTreeMap::new();
     for problem in complaints {
         by_words.entry((problem.severity, &problem.what, &problem.help)).or_default().push(problem);
     }
@@ -110,9 +112,10 @@ fn complaints(complaints: &[Problem]) -> Listing {
         problems.sort();
         let what = words::capitalised(&one_line(what, SENTENCE));
         let times = if problems.len() > 1 { format!(" ({} times)", problems.len()) } else { String::new() };
+        let what = words::stopped(&format!("{what}{times}"));
         let help = words::stopped(&words::capitalised(&one_line(help, SENTENCE)));
         Item {
-            said: format!("{what}{times}. {help}"),
+            said: format!("{what} {help}"),
             lines: problems.into_iter().map(page::place).collect(),
             ..Item::default()
         }

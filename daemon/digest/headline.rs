@@ -17,7 +17,7 @@ const NAMED: usize = 2;
 pub(super) struct Head {
     /// What matters, in one to three pieces.
     pub(super) headlines: Vec<String>,
-    /// The day, the shop, how many machines.
+    /// The day and the shop.
     pub(super) dated: String,
     /// What the headline had no room for, or that there is nothing to do; may be empty.
     pub(super) rest: String,

@@ -217,11 +217,12 @@ pub(super) fn place(problem: &Problem) -> String {
 
 /// One fact with its cell: `last reading 480 miles — mileages.csv, C14`.
 pub(super) fn fact(evidence: &Evidence) -> String {
-    let what = one_line(&evidence.what, NAME);
     let value = one_line(&evidence.value, VALUE);
-    let mut said = format!("{what} {value}").trim().to_owned();
+    // A cell without a value says that it is blank: its name alone would read as if all were there.
+    let value = if value.is_empty() { "blank" } else { &value };
+    let mut said = format!("{} {value}", one_line(&evidence.what, NAME)).trim_start().to_owned();
     if evidence.common_practice {
-        said.push_str(" (a rule of thumb of the trade, not this model's handbook)");
+        said.push_str(" (a rule of thumb, not this model's handbook)");
     }
     if let Some(origin) = &evidence.origin {
         said.push_str(" — ");
@@ -232,8 +233,13 @@ pub(super) fn fact(evidence: &Evidence) -> String {
 
 /// The machine as a person names it; never empty.
 pub(super) fn machine(finding: &Finding) -> String {
-    [finding.machine_name.as_str(), &finding.identity.shown(), finding.machine.as_str()]
-        .into_iter()
+    first_name(&[&finding.machine_name, &finding.identity.shown(), finding.machine.as_str()])
+}
+
+/// The first name that has anything in it, made safe.
+pub(super) fn first_name(names: &[&str]) -> String {
+    names
+        .iter()
         .map(|name| one_line(name, NAME))
         .find(|name| !name.is_empty())
         .unwrap_or_else(|| "a machine without a name".to_owned())

@@ -138,7 +138,7 @@ fn remarks(finding: &Finding, of_section: &[&Finding]) -> Vec<String> {
     let mut remarks = Vec::new();
     if !finding.no_longer_told.is_empty() {
         let missing = one_line(&finding.no_longer_told.join(", "), SENTENCE);
-        remarks.push(format!("It stays open, although it cannot be told any more: {missing} is not known."));
+        remarks.push(format!("It stays open, although it cannot be told any more; not known: {missing}."));
     }
     if finding.raised.section == Section::RingToday {
         let also: BTreeSet<String> = of_section

@@ -5,6 +5,7 @@ use std::collections::BTreeSet;
 use snapbox::{assert_data_eq, file};
 use tickover::digest::{Morning, compose};
 use tickover::findings::{Finding, Section, State};
+use tickover::origin::Evidence;
 use tickover::problem::Problem;
 
 use super::mornings::{BRAKES, Told, cell, crowd, finding, full, hostile, many, quiet, small};
@@ -148,6 +149,39 @@ fn a_letter_is_never_too_long_and_counts_what_it_leaves_out() {
 }
 
 #[test]
+fn much_trouble_does_not_push_the_day_off_the_first_screen() {
+    let trouble: Vec<Problem> = (0..5)
+        .map(|number| {
+            Problem::error(&cell("sheets/a.csv", number, 0), format!("trouble {number}"), "mend it")
+        })
+        .collect();
+    let letter = compose(&Morning { trouble, ..small() });
+    let expected = "Look at this first Trouble 0 — sheets/a.csv, A0. Mend it. Trouble 1 — sheets/a.csv, A1. Mend it. \
+                    Trouble 2 — sheets/a.csv, A2. Mend it. 2 more: in the full list, 2026-03-02-full.txt \
+                    Keep in the yard: 1 machine";
+    assert_eq!(letter.subject, "1 stays in the yard, 1 to ring, 5 to look at first");
+    for said in [words_of_text(&letter.text), words_of_html(&letter.html)] {
+        assert!(said.contains(expected), "{said}");
+    }
+    let full_list = words_of_text(&letter.full_list.unwrap());
+    assert!(full_list.contains("Trouble 4 — sheets/a.csv, A4. Mend it. Keep in the yard"), "{full_list}");
+}
+
+#[test]
+fn a_fact_says_when_it_is_blank_and_when_it_is_a_rule_of_thumb() {
+    let mut finding = finding("rule", "Rule", Section::OnTheBench, "Bike", "Z1", "do it").shown(
+        "front brake",
+        " ",
+        cell("sheets/checks.csv", 3, 3),
+    );
+    finding.evidence.push(Evidence::reckoned("first oil change", "600 miles").as_common_practice());
+    let text = words_of_text(&compose(&Morning { findings: vec![finding], ..quiet() }).text);
+    let expected = "Why: front brake blank — sheets/checks.csv, D3 first oil change 600 miles (a rule of thumb, not \
+                    this model's handbook)";
+    assert!(text.contains(expected), "{text}");
+}
+
+#[test]
 fn what_must_not_be_ridden_away_is_left_out_last() {
     for count in [200, 2_000] {
         let letter = compose(&crowd(count));
@@ -174,7 +208,7 @@ fn the_same_findings_in_another_order_make_the_same_letter() {
 
 #[test]
 fn no_cell_can_break_out_of_its_line() {
-    for count in [1, 12, 100] {
+    for count in [1, 12, 40] {
         let letter = compose(&hostile(count));
         assert!(letter.html.len() <= 80_000, "{count}: {} bytes", letter.html.len());
         for tag in tags(&letter.html) {
@@ -267,7 +301,7 @@ fn what_cannot_be_told_any_more_stays_open_and_says_so() {
     morning.findings[0].no_longer_told = vec!["clock reading".to_owned()];
     let text = words_of_text(&compose(&morning).text);
     assert!(
-        text.contains("It stays open, although it cannot be told any more: clock reading is not known."),
+        text.contains("It stays open, although it cannot be told any more; not known: clock reading."),
         "{text}"
     );
 }

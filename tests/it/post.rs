@@ -107,6 +107,13 @@ fn a_letter_that_left_something_out_carries_the_full_list() {
 }
 
 #[test]
+fn a_list_that_mail_servers_would_refuse_is_left_in_the_folder() {
+    let letter = Letter { full_list: Some("one line\n".repeat(500_000)), ..compose(&small()) };
+    let mail = read(&as_eml(&letter, &envelope()).unwrap());
+    assert_eq!(mail["tree"], json!(["multipart/alternative", "text/plain", "text/html"]));
+}
+
+#[test]
 fn nothing_from_outside_reaches_the_headers() {
     let nasty = [
         "a\r\nBcc: all@shop.example\r\n\r\n<script>",
