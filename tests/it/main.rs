@@ -1,9 +1,10 @@
 //! The tests that use the house from outside, in one binary.
-
-mod house;
-mod sheets;
 #![expect(clippy::unwrap_used, reason = "a test that cannot go on stops there")]
 
 mod digest;
+mod house;
 mod mornings;
 mod post;
+mod program;
+mod sheets;
+mod story;
