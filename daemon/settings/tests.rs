@@ -17,10 +17,8 @@ fn an_empty_file_gives_the_usual_settings() {
     assert_eq!(check("", &[]), Some(Settings::default()));
 }
 
-#[test]
-fn every_key_can_be_set() {
-    let settings = check(
-        r#"
+/// A file with every key that there is.
+const EVERY_KEY: &str = r#"
 folders = ["sheets", 'D:\exports']
 [shop]
 name = "Orchard Lane Motorcycles"
@@ -57,10 +55,11 @@ distances = "km"
 [sheet.columns]
 "Reg." = "mark"
 "Mileage" = "reading"
-"#,
-        &[],
-    )
-    .expect("the file is right");
+"#;
+
+#[test]
+fn every_key_can_be_set() {
+    let settings = check(EVERY_KEY, &[]).expect("the file is right");
     let strings = |texts: &[&str]| texts.iter().map(|text| (*text).to_owned()).collect::<Vec<_>>();
     let sheet = &settings.sheets[0];
     let expected = Settings {
@@ -118,10 +117,8 @@ distances = "km"
     assert_eq!(sheet.columns[1].place.to_string(), "tickover.toml:37:1");
 }
 
-#[test]
-fn everything_wrong_is_told_at_once_and_the_rest_counts() {
-    let settings = check(
-        r#"folders = ["sheets", 3]
+/// A file with something wrong under every heading.
+const MUCH_WRONG: &str = r#"folders = ["sheets", 3]
 zone = "Europe/London"
 [shop]
 name = "Orchard Lane"
@@ -133,58 +130,62 @@ dates = "us"
 to = ["a@orchard.example", "workshop"]
 [limits]
 rows = 0
-"#,
-        &[
-            r#"error: `folders`: this must be a text
+"#;
+
+const MUCH_TOLD: [&str; 8] = [
+    r#"error: `folders`: this must be a text
   --> tickover.toml:1:22: `3`
   |
 1 | folders = ["sheets", 3]
   |                      ^
 help: Put it in quotes: "…". Until then it is ["sheets"]."#,
-            r#"error: there is no setting `zone` above the first heading
+    r#"error: there is no setting `zone` above the first heading
   --> tickover.toml:2:1: `zone`
   |
 2 | zone = "Europe/London"
   | ^^^^
 help: Move it under [shop]. Allowed above the first heading: folders."#,
-            r#"error: `zone`: no time zone has this name
+    r#"error: `zone`: no time zone has this name
   --> tickover.toml:5:8: `"Europe/Lodon"`
   |
 5 | zone = "Europe/Lodon"
   |        ^^^^^^^^^^^^^^
 help: Did you mean "Europe/London"? A shop in the United Kingdom writes "Europe/London". Until then it is "Europe/London"."#,
-            r#"error: there is no setting `clok_unit` under [shop]
+    r#"error: there is no setting `clok_unit` under [shop]
   --> tickover.toml:6:1: `clok_unit`
   |
 6 | clok_unit = "miles"
   | ^^^^^^^^^
 help: Did you mean `clock_unit`? Allowed under [shop]: name, zone, clock_unit, dates."#,
-            r#"error: `dates`: this is not one of the words allowed here
+    r#"error: `dates`: this is not one of the words allowed here
   --> tickover.toml:7:9: `"us"`
   |
 7 | dates = "us"
   |         ^^^^
 help: Write "day first" or "month first". Until then it is "day first"."#,
-            r#"error: there is no heading [leter]
+    r#"error: there is no heading [leter]
   --> tickover.toml:8:2: `leter`
   |
 8 | [leter]
   |  ^^^^^
 help: Did you mean [letter]? The headings are [shop], [practice], [letter], [limits] and [[sheet]]."#,
-            r#"error: `to`: this is no email address: it has no @
+    r#"error: `to`: this is no email address: it has no @
   --> tickover.toml:10:28: `"workshop"`
    |
 10 | to = ["a@orchard.example", "workshop"]
    |                            ^^^^^^^^^^
 help: Write one plain address, such as "workshop@shop.example". Until then it is ["a@orchard.example"]."#,
-            r#"error: `rows`: this number is out of range
+    r#"error: `rows`: this number is out of range
   --> tickover.toml:12:8: `0`
    |
 12 | rows = 0
    |        ^
 help: Write a whole number from 1 to 10000000, without quotes. Until then it is 400000."#,
-        ],
-    );
+];
+
+#[test]
+fn everything_wrong_is_told_at_once_and_the_rest_counts() {
+    let settings = check(MUCH_WRONG, &MUCH_TOLD);
     let expected = Settings {
         shop: "Orchard Lane".to_owned(),
         to: vec!["a@orchard.example".to_owned()],
