@@ -79,7 +79,7 @@ impl YardFolder {
 }
 
 /// Writes a file where there is none.
-pub(super) fn put_if_missing(path: &Path, content: &[u8]) -> Result<(), Problem> {
+pub(crate) fn put_if_missing(path: &Path, content: &[u8]) -> Result<(), Problem> {
     if path.exists() {
         return Ok(());
     }
@@ -87,7 +87,7 @@ pub(super) fn put_if_missing(path: &Path, content: &[u8]) -> Result<(), Problem>
 }
 
 /// What to do about a file or folder that could not be written.
-pub(super) fn cannot_write(path: &Path, cause: &io::Error) -> Problem {
+pub(crate) fn cannot_write(path: &Path, cause: &io::Error) -> Problem {
     let help = match cause.kind() {
         io::ErrorKind::StorageFull => "Make room on the disk, then run it again.",
         io::ErrorKind::PermissionDenied | io::ErrorKind::ReadOnlyFilesystem => {

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use crate::origin::SheetName;
 use crate::problem::Place;
 use crate::units::{Distance, DistanceUnit};
 
@@ -56,6 +57,28 @@ pub struct AgreedSheet {
     pub date_order: Option<DateOrder>,
     /// The unit of its distances; `None` where cell, header, machine or the shop's setting decides.
     pub distances: Option<DistanceUnit>,
+}
+
+impl AgreedSheet {
+    /// Whether a sheet is the one that was agreed: by its file's name, with or without its folder, and by its
+    /// worksheet where one was named.
+    pub fn is_for(&self, name: &SheetName) -> bool {
+        let bare = name.file.rsplit('/').next().unwrap_or(&name.file);
+        let same_sheet = self.sheet.is_none() || self.sheet == name.sheet;
+        same_sheet && (matches(&self.file, &name.file) || matches(&self.file, bare))
+    }
+}
+
+/// Whether a name fits a pattern in which `*` stands for any run of characters.
+fn matches(pattern: &str, name: &str) -> bool {
+    let mut pieces = pattern.split('*');
+    let Some(mut rest) = name.strip_prefix(pieces.next().unwrap_or_default()) else { return false };
+    let Some(last) = pieces.next_back() else { return rest.is_empty() };
+    for piece in pieces {
+        let Some(start) = rest.find(piece) else { return false };
+        rest = &rest[start + piece.len()..];
+    }
+    rest.ends_with(last)
 }
 
 /// What was agreed of one column.
@@ -182,6 +205,28 @@ impl Default for Settings {
             from: "tickover@shop.example".to_owned(),
             to: vec!["workshop@shop.example".to_owned()],
             limits: Limits::default(),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::matches;
+
+    #[test]
+    fn a_star_stands_for_any_run_of_characters() {
+        let cases = [
+            ("machines.csv", "machines.csv", true),
+            ("machines.csv", "machines.csv.bak", false),
+            ("machines-*.csv", "machines-2026-03-02.csv", true),
+            ("machines-*.csv", "machines-.csv", true),
+            ("*", "anything", true),
+            ("*stock*2026*", "old stock of 2026.xlsx", true),
+            ("*stock*2026*", "2026 stock.xlsx", false),
+            ("ab*ba", "aba", false),
+        ];
+        for (pattern, name, expected) in cases {
+            assert_eq!(matches(pattern, name), expected, "{pattern} {name}");
         }
     }
 }

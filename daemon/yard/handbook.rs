@@ -107,14 +107,13 @@ pub struct HandbookPage {
     pub stages_are_default: bool,
 }
 
-/// The models sheet of a new yard folder: its headers, for the owner to fill in from the machines' handbooks.
-pub const SHIPPED_MODELS: &str = include_str!("handbook/models.csv");
-
-/// The service plans of a new yard folder: rules of thumb of the trade until the owner writes better ones.
-pub const SHIPPED_SERVICES: &str = include_str!("handbook/service.csv");
-
-/// The running-in stages of a new yard folder: rules of thumb of the trade, too.
-pub const SHIPPED_STAGES: &str = include_str!("handbook/running-in.csv");
+/// The handbook of a new yard folder: its three sheets by file name. The models are for the owner to fill in; the
+/// service plans and running-in stages are rules of thumb of the trade until then.
+pub const SHIPPED_HANDBOOK: [(&str, &str); 3] = [
+    ("models.csv", include_str!("handbook/models.csv")),
+    ("service.csv", include_str!("handbook/service.csv")),
+    ("running-in.csv", include_str!("handbook/running-in.csv")),
+];
 
 /// Whether two names are the same but for case and blanks.
 fn same_name(one: &str, other: &str) -> bool {

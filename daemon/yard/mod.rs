@@ -12,7 +12,7 @@ mod record;
 mod words;
 
 pub use handbook::{
-    Handbook, HandbookPage, ModelRow, RunningInStage, SHIPPED_MODELS, SHIPPED_SERVICES, SHIPPED_STAGES,
+    Handbook, HandbookPage, ModelRow, RunningInStage, SHIPPED_HANDBOOK,
     ServiceItem, SpeaksOf, read_handbook,
 };
 pub use identity::{FrameNumber, Identity, MachineId, Mark, StockNumber};

@@ -93,7 +93,8 @@ fn copy(from: &Path, to: &Path) {
     for entry in std::fs::read_dir(from).expect("the folder is in the repository") {
         let path = entry.expect("the folder can be listed").path();
         if path.is_file() {
-            std::fs::copy(&path, to.join(path.file_name().expect("a file has a name"))).expect("it can be copied");
+            std::fs::copy(&path, to.join(path.file_name().expect("a file has a name")))
+                .expect("it can be copied");
         }
     }
 }

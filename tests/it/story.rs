@@ -22,14 +22,19 @@ struct Line {
 }
 
 fn story(path: &Path) -> Vec<Line> {
-    let lines = csv::Reader::from_path(path).unwrap().deserialize().collect::<Result<Vec<Line>, _>>().unwrap();
+    let lines =
+        csv::Reader::from_path(path).unwrap().deserialize().collect::<Result<Vec<Line>, _>>().unwrap();
     assert!(lines.len() > 20, "{} has a story to tell", path.display());
     lines
 }
 
 fn mark(of: &Value) -> String {
     let machine = &of["machine"];
-    ["mark", "stock_no", "frame_no"].iter().find_map(|name| machine[*name].as_str()).unwrap_or_default().to_owned()
+    ["mark", "stock_no", "frame_no"]
+        .iter()
+        .find_map(|name| machine[*name].as_str())
+        .unwrap_or_default()
+        .to_owned()
 }
 
 /// What the section's name in the JSON reads as in the letter.
@@ -66,7 +71,8 @@ fn against(run: &Value, lines: &[Line]) -> String {
         let as_expected = match line.expected.as_str() {
             "raised" => {
                 told.extend(found.iter().map(|finding| finding.to_string()));
-                let sections = |finding: &&&Value| heading(finding["section"].as_str().unwrap()) == line.section;
+                let sections =
+                    |finding: &&&Value| heading(finding["section"].as_str().unwrap()) == line.section;
                 !found.is_empty() && (line.section.is_empty() || found.iter().any(sections))
             }
             "clear" => found.is_empty() && (!line.about.is_empty() || !cannot),
@@ -81,7 +87,13 @@ fn against(run: &Value, lines: &[Line]) -> String {
     }
     for finding in raised {
         if !told.contains(&finding.to_string()) {
-            let _ = writeln!(wrong, "not in the story: {} {} {}", mark(finding), finding["rule"], finding["text"]);
+            let _ = writeln!(
+                wrong,
+                "not in the story: {} {} {}",
+                mark(finding),
+                finding["rule"],
+                finding["text"]
+            );
         }
     }
     wrong
