@@ -6,5 +6,6 @@ mod house;
 mod mornings;
 mod post;
 mod program;
+mod robust;
 mod sheets;
 mod story;

@@ -1,0 +1,229 @@
+//! What goes wrong in a yard folder is said with what, where and what to do, and everything else still runs.
+
+use std::fs;
+use std::process::Command;
+
+use serde_json::Value;
+
+use crate::program::{Yard, said, tickover};
+
+const MACHINES: &str = "Reg,Make,Model,Type,cc,Registered,Handover,Customer,MOT expiry\n\
+    AB12 CDE,Marlow,Sprite,motorcycle,125,01/12/2025,01/12/2025,Ann Other,\n\
+    AB13 CDE,Marlow,Sprite,motorcycle,125,15/01/2026,15/01/2026,Bob Other,\n";
+const MILEAGES: &str = "Reg,Date,Mileage\nAB12 CDE,20/02/2026,620\nAB13 CDE,25/02/2026,90\n";
+
+fn yard() -> Yard {
+    let yard = Yard::empty();
+    yard.put("sheets/machines.csv", MACHINES);
+    yard.put("sheets/mileages.csv", MILEAGES);
+    assert_eq!(yard.run("setup", &["--accept"]).status.code(), Some(0));
+    yard
+}
+
+/// The complaints of a run about a file: what is wrong, and what to do.
+fn complaints(run: &Value, file: &str) -> Vec<(String, String)> {
+    let all = run["complaints"].as_array().unwrap().iter();
+    all.filter(|complaint| complaint["file"] == file)
+        .map(|complaint| {
+            let part = |name: &str| complaint[name].as_str().unwrap().to_owned();
+            (part("problem"), part("help"))
+        })
+        .collect()
+}
+
+fn has_finding(run: &Value, rule: &str, mark: &str) -> bool {
+    let mut all = run["findings"].as_array().unwrap().iter();
+    all.any(|finding| finding["rule"] == rule && finding["machine"]["mark"] == mark)
+}
+
+/// The run says something of the file that names a way out, needs a person, and judges the rest.
+#[track_caller]
+fn check(yard: &Yard, file: &str, what: &str) {
+    let (run, code) = yard.morning("2026-03-02");
+    let found = complaints(&run, file);
+    assert!(found.iter().any(|(problem, help)| problem.contains(what) && !help.is_empty()), "{found:?}");
+    assert_eq!(code, Some(1));
+    assert!(has_finding(&run, "first-service-due", "AB12 CDE"), "the rest is judged");
+}
+
+#[test]
+fn a_sound_yard_needs_nobody() {
+    let (run, code) = yard().morning("2026-03-02");
+    assert_eq!(code, Some(0), "{}", run["complaints"]);
+    assert!(has_finding(&run, "first-service-due", "AB12 CDE"));
+    assert!(!has_finding(&run, "first-service-due", "AB13 CDE"));
+}
+
+#[test]
+fn a_folder_that_is_no_yard_cannot_be_run() {
+    let folder = tempfile::tempdir().unwrap();
+    let output = tickover(["morning".as_ref(), "--yard".as_ref(), folder.path().as_os_str()]);
+    assert_eq!(output.status.code(), Some(2));
+    assert!(said(&output).contains("this is no yard folder"), "{}", said(&output));
+    assert!(said(&output).contains("tickover setup"), "{}", said(&output));
+}
+
+#[test]
+fn a_missing_folder_of_sheets_is_said() {
+    let yard = yard();
+    fs::remove_dir_all(yard.path().join("sheets")).unwrap();
+    let (run, code) = yard.morning("2026-03-02");
+    assert_eq!(code, Some(1));
+    assert!(!complaints(&run, "sheets").is_empty(), "{}", run["complaints"]);
+}
+
+#[test]
+fn an_empty_file_is_said() {
+    let yard = yard();
+    yard.put("sheets/fuel.csv", "");
+    check(&yard, "sheets/fuel.csv", "empty");
+}
+
+#[test]
+fn a_file_that_is_not_what_its_name_says_is_said() {
+    let yard = yard();
+    yard.put("sheets/jobs.xlsx", b"\x00\x01\x02 nothing that a spreadsheet program wrote \xff");
+    check(&yard, "sheets/jobs.xlsx", "");
+}
+
+#[test]
+fn a_sheet_with_no_column_in_common_is_said() {
+    let yard = yard();
+    yard.put("sheets/recipes.csv", "Dish,Flavour,Spoons\nPorridge,plain,3\nStew,rich,4\n");
+    check(&yard, "sheets/recipes.csv", "");
+}
+
+#[test]
+fn a_rule_file_that_does_not_parse_is_said_with_its_line() {
+    let yard = yard();
+    let path = yard.path().join("rules/mot-due.rhai");
+    let source = fs::read_to_string(&path).unwrap();
+    fs::write(&path, source.replacen("fn judge(machine) {", "fn judge(machine {", 1)).unwrap();
+    let (run, code) = yard.morning("2026-03-02");
+    assert_eq!(code, Some(1));
+    let rule = run["rules"].as_array().unwrap().iter().find(|rule| rule["rule"] == "mot-due").unwrap();
+    assert_eq!(rule["in_force"], false);
+    assert!(rule["problem"].as_str().unwrap().starts_with("rules/mot-due.rhai:"), "{rule}");
+    assert!(has_finding(&run, "first-service-due", "AB12 CDE"), "the other rules judge");
+}
+
+#[test]
+fn a_rule_that_broke_since_stays_in_force_as_it_was() {
+    let yard = yard();
+    let (_, code) = yard.kept_morning("2026-03-02");
+    assert_eq!(code, Some(0));
+    yard.put("rules/first-service-due.rhai", "const TITLE = \n");
+    let (run, code) = yard.kept_morning("2026-03-03");
+    assert_eq!(code, Some(1));
+    assert!(has_finding(&run, "first-service-due", "AB12 CDE"));
+    let letter = fs::read_to_string(yard.path().join("digests/2026-03-03.txt")).unwrap();
+    let first_screen: String = letter.lines().take(12).collect::<Vec<_>>().join("\n");
+    assert!(first_screen.contains("first-service-due.rhai"), "{first_screen}");
+}
+
+#[test]
+fn a_rule_that_fails_on_one_machine_is_said_and_stops_nothing() {
+    let yard = yard();
+    yard.put(
+        "rules/odd.rhai",
+        "const TITLE = \"Odd\";\nconst WHY = \"To fail on one machine.\";\n\
+         fn applies_to(machine) { true }\n\
+         fn deeper(machine) { deeper(machine) }\n\
+         fn judge(machine) { if machine.maybe.clock ?? 0.miles > 500.miles { return deeper(machine) } clear() }\n\
+         const EXAMPLES = [given(\"none\", #{ today: \"2026-03-02\" }).expect(\"clear\")];\n",
+    );
+    let (run, code) = yard.morning("2026-03-02");
+    assert_eq!(code, Some(1));
+    let found = complaints(&run, "rules/odd.rhai");
+    assert!(found.len() == 1 && found[0].0.contains("AB12 CDE"), "{found:?}");
+    assert!(has_finding(&run, "first-service-due", "AB12 CDE"));
+}
+
+#[test]
+fn settings_that_are_no_toml_cannot_be_run() {
+    let yard = yard();
+    yard.put("tickover.toml", "[shop\nname = ");
+    let output = yard.run("morning", &["--today", "2026-03-02"]);
+    assert_eq!(output.status.code(), Some(2));
+    assert!(said(&output).contains("tickover.toml:1:"), "{}", said(&output));
+}
+
+#[test]
+fn a_ledger_that_is_none_is_said_and_the_letter_still_comes() {
+    let yard = yard();
+    yard.put("kept/ledger.sqlite3", "this is a shopping list, not a ledger; butter, eggs, oil, and more of the same");
+    let (run, code) = yard.kept_morning("2026-03-02");
+    assert_eq!(code, Some(1));
+    assert!(!complaints(&run, "kept/ledger.sqlite3").is_empty());
+    assert!(has_finding(&run, "first-service-due", "AB12 CDE"));
+    assert!(yard.path().join("digests/2026-03-02.html").is_file());
+}
+
+#[test]
+fn a_ledger_that_another_run_holds_is_said_and_the_letter_still_comes() {
+    let yard = yard();
+    yard.kept_morning("2026-03-01");
+    let holder = rusqlite::Connection::open(yard.path().join("kept/ledger.sqlite3")).unwrap();
+    holder.execute_batch("BEGIN EXCLUSIVE").unwrap();
+    let (run, code) = yard.kept_morning("2026-03-02");
+    assert_eq!(code, Some(1));
+    assert!(!complaints(&run, "kept/ledger.sqlite3").is_empty());
+    assert!(yard.path().join("digests/2026-03-02.html").is_file());
+}
+
+#[test]
+fn a_full_disk_is_said_and_the_run_ends_in_words() {
+    let yard = yard();
+    let kept = yard.path().join("kept");
+    let mounted = Command::new("mount").args(["-t", "tmpfs", "-o", "size=64k", "tmpfs"]).arg(&kept).status().unwrap();
+    assert!(mounted.success(), "this test mounts a small file system, which needs the rights of root");
+    let (run, code) = yard.kept_morning("2026-03-02");
+    Command::new("umount").arg(&kept).status().unwrap();
+    assert_eq!(code, Some(1));
+    assert!(!complaints(&run, "kept/ledger.sqlite3").is_empty(), "{}", run["complaints"]);
+    assert!(has_finding(&run, "first-service-due", "AB12 CDE"));
+    assert!(yard.path().join("digests/2026-03-02.html").is_file());
+}
+
+#[test]
+fn a_round_made_twice_changes_nothing_and_tells_nothing_more() {
+    let yard = yard();
+    let (first, _) = yard.kept_morning("2026-03-02");
+    let letter = fs::read(yard.path().join("digests/2026-03-02.eml")).unwrap();
+    let (second, _) = yard.kept_morning("2026-03-02");
+    assert_eq!(first["findings"], second["findings"]);
+    assert_eq!(first["delivery"]["message_id"], second["delivery"]["message_id"]);
+    assert_eq!(second["delivery"]["state"], "already delivered");
+    assert_eq!(fs::read(yard.path().join("digests/2026-03-02.eml")).unwrap(), letter);
+}
+
+#[test]
+fn a_finding_is_new_then_open_then_settled() {
+    let yard = yard();
+    let state = |day: &str| {
+        let (run, _) = yard.kept_morning(day);
+        let findings = run["findings"].as_array().unwrap().clone();
+        let mine = findings.iter().find(|finding| {
+            finding["rule"] == "first-service-due" && finding["machine"]["mark"] == "AB12 CDE"
+        });
+        mine.map(|finding| (finding["state"].as_str().unwrap().to_owned(), finding["since"].clone()))
+    };
+    assert_eq!(state("2026-03-02"), Some(("new".to_owned(), "2026-03-02".into())));
+    assert_eq!(state("2026-03-03"), Some(("open".to_owned(), "2026-03-02".into())));
+    yard.put("sheets/jobs.csv", "Reg,Date,Work done,Mileage\nAB12 CDE,03/03/2026,First service,640\n");
+    assert_eq!(state("2026-03-04"), Some(("settled".to_owned(), "2026-03-02".into())));
+    assert_eq!(state("2026-03-05"), None);
+}
+
+#[test]
+fn an_export_that_forgets_loses_nothing() {
+    let yard = yard();
+    yard.kept_morning("2026-03-02");
+    yard.put("sheets/mileages.csv", "Reg,Date,Mileage\nAB13 CDE,03/03/2026,110\n");
+    let (run, _) = yard.kept_morning("2026-03-04");
+    let finding = run["findings"].as_array().unwrap().iter().find(|finding| {
+        finding["rule"] == "first-service-due" && finding["machine"]["mark"] == "AB12 CDE"
+    });
+    let evidence = finding.expect("the reading of 620 is kept")["evidence"].to_string();
+    assert!(evidence.contains("620 miles"), "{evidence}");
+}
