@@ -22,8 +22,8 @@ pub use checked::{AgreedColumn, AgreedSheet, DateOrder, Limits, Practice, Region
 pub use read::parse;
 pub use render::render;
 
-/// The largest settings file that is read: a thousand sheets with fifty columns each fit many times over.
-const FILE_BYTES_MOST: u64 = 4 * 1024 * 1024;
+/// The largest settings file that is read: a shop's own is a few kilobytes.
+const FILE_BYTES_MOST: u64 = 1024 * 1024;
 
 /// The settings of a yard folder, and everything that is wrong with them.
 ///
@@ -44,7 +44,7 @@ pub fn load(path: &Path, name: &str) -> (Option<Settings>, Vec<Problem>) {
         }
     };
     if bytes.len() as u64 > FILE_BYTES_MOST {
-        let what = "the settings file is larger than 4 MB";
+        let what = "the settings file is larger than 1 MB";
         let help = "Check that it is the right file; `tickover setup` writes a fresh one.";
         return (None, vec![Problem::error(Place::file(name), what, help)]);
     }

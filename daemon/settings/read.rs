@@ -15,6 +15,12 @@ use crate::problem::{Problem, counted, nearest};
 /// The most problems that are told of one file; more is one broken habit seen many times.
 const PROBLEMS_MOST: usize = 50;
 
+/// The most lines that are told of a file that is not TOML; one open quote makes nonsense of all that follows.
+const BROKEN_LINES_MOST: usize = 5;
+
+/// The heading below `[practice]`, a table of its own.
+const SERVICE_WORDS: &str = "service_words";
+
 /// A key as it stands in the file.
 pub(super) type Name<'t> = Spanned<std::borrow::Cow<'t, str>>;
 
@@ -26,26 +32,24 @@ pub fn parse(text: &str, name: &str) -> (Option<Settings>, Vec<Problem>) {
     let source = Source::new(name, text);
     let (document, errors) = DeTable::parse_recoverable(text);
     if !errors.is_empty() {
-        let mut faults: Vec<Fault> = errors.iter().map(|error| syntax(error, text)).collect();
-        faults.sort_by_key(|fault| fault.span.start);
-        return (None, told(faults.into_iter().map(|fault| source.problem(fault)).collect(), name));
+        let faults = errors.iter().map(|error| syntax(error, text)).collect();
+        return (None, told(faults, BROKEN_LINES_MOST, &source));
     }
     let mut faults = Vec::new();
     let mut settings = Settings::default();
     read_document(document.into_inner(), &mut settings, &source, &mut faults);
     check_as_a_whole(&mut settings, text, &mut faults);
-    faults.sort_by_key(|fault| fault.span.start);
-    (Some(settings), told(faults.into_iter().map(|fault| source.problem(fault)).collect(), name))
+    (Some(settings), told(faults, PROBLEMS_MOST, &source))
 }
 
-/// The problems, cut off where there are too many of them.
-fn told(mut problems: Vec<Problem>, name: &str) -> Vec<Problem> {
-    let more = problems.len().saturating_sub(PROBLEMS_MOST);
+/// The faults as problems in the file's order, cut off where there are too many of them.
+fn told(mut faults: Vec<Fault>, most: usize, source: &Source<'_>) -> Vec<Problem> {
+    faults.sort_by_key(|fault| fault.span.start);
+    let more = faults.split_off(faults.len().min(most)).len();
+    let mut problems: Vec<Problem> = faults.into_iter().map(|fault| source.problem(fault)).collect();
     if more > 0 {
-        problems.truncate(PROBLEMS_MOST);
         let what = format!("the file has {} besides these", counted(more, "more problem"));
-        let help = "Put the first ones right and look again.";
-        problems.push(Problem::error(crate::problem::Place::file(name), what, help));
+        problems.push(Problem::error(source.whole(), what, "Put the first ones right and look again."));
     }
     problems
 }
@@ -125,8 +129,9 @@ fn read_keys(
 /// What is wrong with a key that there is not, or that must not be; a secret below it is told, too.
 fn unknown(name: &Name<'_>, value: &Value<'_>, keys: &[Key], heading: Option<&str>) -> Vec<Fault> {
     let place = heading.map_or("above the first heading".to_owned(), |heading| format!("under [{heading}]"));
-    let allowed = keys.iter().map(|key| key.name);
-    unknown_key(name, value, &place, &allowed.collect::<Vec<_>>())
+    let lower = (heading == Some("practice")).then_some(SERVICE_WORDS);
+    let allowed: Vec<&str> = keys.iter().map(|key| key.name).chain(lower).collect();
+    unknown_key(name, value, &place, &allowed)
 }
 
 /// As [`unknown`], for any place with its allowed keys.
@@ -194,7 +199,7 @@ fn read_service_words(
 ) {
     /// The most items that a service plan is known to have, many times over.
     const ITEMS_MOST: usize = 500;
-    let Some(place) = entries.iter().position(|(name, _)| name.get_ref() == "service_words") else { return };
+    let Some(place) = entries.iter().position(|(name, _)| name.get_ref() == SERVICE_WORDS) else { return };
     let (_, value) = entries.remove(place);
     let span = value.span();
     let table = match value.into_inner() {
@@ -210,10 +215,15 @@ fn read_service_words(
             return;
         }
     };
+    let known = faults.len();
     settings.practice.service_words = table
         .into_iter()
         .filter_map(|(item, value)| Some((item.into_inner().trim().to_owned(), list(&value, words, faults)?)))
         .collect();
+    for fault in &mut faults[known..] {
+        fault.what = format!("`service_words`: {}", fault.what);
+        fault.help.push_str(" Until then this wording does not count.");
+    }
 }
 
 /// What only shows when all keys are known.

@@ -8,10 +8,10 @@ use super::values::{Value, date_order, unit, words};
 use super::{AgreedColumn, AgreedSheet};
 
 /// The most sheets that can be agreed; a shop has a dozen.
-const SHEETS_MOST: usize = 1_000;
+const SHEETS_MOST: usize = 200;
 
-/// The most columns of a sheet that can be agreed: as many as a spreadsheet program has.
-const COLUMNS_MOST: usize = 16_384;
+/// The most columns of a sheet that can be agreed: as many as are read by default.
+const COLUMNS_MOST: usize = 512;
 
 const KEYS: [&str; 6] = ["file", "sheet", "rows", "dates", "distances", "columns"];
 
@@ -125,7 +125,11 @@ fn read_columns(table: &DeTable<'_>, source: &Source<'_>, faults: &mut Vec<Fault
         _ => {
             let help = "Write [sheet.columns] and below it one \"Header\" = \"field\" a line. Until then its \
                         columns are not agreed.";
-            faults.push(Fault::new(value.span(), "`columns` is a heading with keys below it", help));
+            faults.push(Fault::new(
+                value.span(),
+                "`columns` is a heading with at most 512 keys below it",
+                help,
+            ));
             return Vec::new();
         }
     };

@@ -1,6 +1,7 @@
 //! Whole settings files, right and wrong, and what is told of them.
 
 use super::*;
+use crate::problem::Spot;
 use crate::units::{Distance, DistanceUnit};
 
 /// What a file gives; everything that is told of it must read as expected, as the terminal shows it.
@@ -344,10 +345,10 @@ fn a_file_in_another_encoding_or_far_too_large_is_refused() {
     let (settings, problems) = load(&path, "tickover.toml");
     assert_eq!(settings, None);
     assert_eq!(problems[0].what, "the settings file is not saved as UTF-8 (seen in line 2)");
-    std::fs::write(&path, vec![b'#'; 5 << 20]).expect("the file is written");
+    std::fs::write(&path, vec![b'#'; 2 << 20]).expect("the file is written");
     let (settings, problems) = load(&path, "tickover.toml");
     assert_eq!(settings, None);
-    assert_eq!(problems[0].what, "the settings file is larger than 4 MB");
+    assert_eq!(problems[0].what, "the settings file is larger than 1 MB");
     let (settings, problems) = load(folder.path(), "tickover.toml");
     assert_eq!(settings, None);
     assert!(problems[0].what.starts_with("the settings cannot be read: "), "{}", problems[0].what);
@@ -454,6 +455,39 @@ fn what_is_written_reads_back_as_it_was() {
         }
         assert_eq!(read, settings, "{text}");
     }
+}
+
+#[test]
+fn no_slip_of_the_keyboard_breaks_the_reading() {
+    let mut dice = Dice(5);
+    let letters: Vec<char> = "[]{}\"'=#\\\n.,1a é".chars().collect();
+    let (mut stopped, mut told) = (0, 0);
+    for _ in 0..2_000 {
+        let mut text: Vec<char> = EVERY_KEY.chars().collect();
+        for _ in 0..=dice.below(4) {
+            let place = dice.below(text.len() as u64) as usize;
+            let letter = letters[dice.below(letters.len() as u64) as usize];
+            match dice.below(3) {
+                0 => text[place] = letter,
+                1 => text.insert(place, letter),
+                _ => drop(text.remove(place)),
+            }
+        }
+        let text: String = text.into_iter().collect();
+        let (settings, problems) = parse(&text, "tickover.toml");
+        stopped += usize::from(settings.is_none());
+        told += usize::from(!problems.is_empty());
+        assert!(settings.is_some() || !problems.is_empty(), "stopped without a word: {text}");
+        for problem in problems {
+            match problem.place.spot {
+                Spot::Text { line, column, .. } => {
+                    assert!(line <= text.lines().count() + 1 && column >= 1, "{problem}");
+                }
+                _ => assert!(problem.what.ends_with("besides these"), "{problem}"),
+            }
+        }
+    }
+    assert!(stopped > 500 && told > stopped, "the slips must matter: {stopped} {told}");
 }
 
 #[test]

@@ -43,6 +43,11 @@ impl<'t> Source<'t> {
         Source { name, text, may_quote: !holds_secret }
     }
 
+    /// The file as a whole.
+    pub(super) fn whole(&self) -> Place {
+        Place::file(self.name)
+    }
+
     /// Where a stretch stands, with the marked excerpt.
     pub(super) fn place(&self, span: &Range<usize>) -> Place {
         let before = self.text.get(..span.start).unwrap_or(self.text);

@@ -136,12 +136,9 @@ pub(super) fn zone(value: &Value<'_>) -> Result<String, Fault> {
         return Ok(name);
     }
     let known: Vec<String> = jiff::tz::db().available().map(|zone| zone.to_string()).collect();
-    let help = match nearest(&text, known.iter().map(String::as_str)) {
-        Some(near) => {
-            format!("Did you mean \"{near}\"? A shop in the United Kingdom writes \"Europe/London\".")
-        }
-        None => "Write the zone's name, such as \"Europe/London\".".to_owned(),
-    };
+    let near =
+        nearest(&text, known.iter().map(String::as_str)).map(|near| format!("Did you mean \"{near}\"? "));
+    let help = format!("{}A shop in the United Kingdom writes \"Europe/London\".", near.unwrap_or_default());
     Err(Fault::new(value.span(), "no time zone has this name", help))
 }
 

@@ -1,6 +1,7 @@
 //! The records of all sheets and the kept history become one machine each.
 
 mod history;
+mod logs;
 mod naming;
 mod rows;
 

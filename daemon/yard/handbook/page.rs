@@ -1,8 +1,9 @@
 //! What the handbook says of one machine: its model's own rows, else the defaults that come nearest to it.
 
 use std::cmp::Reverse;
+use std::collections::BTreeMap;
 
-use super::{Handbook, HandbookPage, ModelRow, RunningInStage, ServiceItem, SpeaksOf, same_name};
+use super::{Handbook, HandbookPage, ModelRow, RunningInStage, ServiceItem, SpeaksOf, plain_name, same_name};
 use crate::yard::{MachineKind, MachineRow};
 
 impl Handbook {
@@ -52,17 +53,17 @@ impl Handbook {
 
     /// Of each item the default that comes nearest, in the sheet's order.
     fn default_services(&self, subject: &Subject) -> Vec<&ServiceItem> {
-        let fitting: Vec<(Nearness, &ServiceItem)> = self
-            .services
-            .iter()
-            .filter_map(|item| Some((subject.nearness(&item.speaks_of)?, item)))
-            .collect();
-        let is_nearest = |nearness: &Nearness, item: &ServiceItem| {
-            !fitting
-                .iter()
-                .any(|(other, rival)| other > nearness && same_name(&rival.item.value, &item.item.value))
-        };
-        fitting.iter().filter(|(nearness, item)| is_nearest(nearness, item)).map(|(_, item)| *item).collect()
+        let fitting =
+            || self.services.iter().filter_map(|item| Some((subject.nearness(&item.speaks_of)?, item)));
+        let mut nearest: BTreeMap<String, Nearness> = BTreeMap::new();
+        for (nearness, item) in fitting() {
+            let best = nearest.entry(plain_name(&item.item.value)).or_insert(nearness);
+            *best = nearness.max(*best);
+        }
+        fitting()
+            .filter(|(nearness, item)| nearest.get(&plain_name(&item.item.value)) == Some(nearness))
+            .map(|(_, item)| item)
+            .collect()
     }
 
     /// The stages of the default that comes nearest; stages of two defaults are never mixed.

@@ -83,13 +83,20 @@ fn model_row(line: &mut Line<'_>) -> Option<ModelRow> {
     if !line.is_sound() {
         return None;
     }
-    Some(ModelRow {
+    let row = ModelRow {
         speaks_of,
         clock_unit: line.entry("clock unit", |cell, _| words::clock_unit(cell)),
         fuel_allowed: line.entry("highest ethanol label", |cell, _| words::ethanol_label(cell)),
         oil: line.entry("oil", |cell, _| cells::text(cell)),
         tank: line.entry("tank litres", cells::volume),
-    })
+    };
+    // A remark on a line of its own is no default for every machine.
+    let says_something = row.speaks_of.model.is_some()
+        || row.clock_unit.is_some()
+        || row.fuel_allowed.is_some()
+        || row.oil.is_some()
+        || row.tank.is_some();
+    says_something.then_some(row)
 }
 
 /// Which machines a row of a plan speaks of; its bare figures then count as that model's clock does, else in miles.

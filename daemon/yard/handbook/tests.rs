@@ -316,6 +316,21 @@ fn a_sheet_without_headers_is_told_and_one_without_rows_is_not() {
 }
 
 #[test]
+fn a_remark_on_a_line_of_its_own_is_no_default() {
+    let handbook = handbook(
+        "model,kind,oil,note\n,,,ask the importer\n,moped,,later\nKite,,,nothing known yet\n",
+        "",
+        "",
+    );
+    let models: Vec<String> = handbook
+        .models
+        .iter()
+        .filter_map(|row| row.speaks_of.model.as_ref().map(|model| model.value.clone()))
+        .collect();
+    assert_eq!((handbook.models.len(), models), (1, vec!["Kite".to_owned()]));
+}
+
+#[test]
 fn a_header_may_carry_the_unit_of_its_column() {
     let stage_rows = "Stage,Up To (km),Top-Speed (km/h)\n1,1000,65\n";
     let handbook = handbook("", "", stage_rows);

@@ -224,7 +224,7 @@ fn one_slip_of_the_keyboard_is_known() {
         ("AB12CDE", "AC12BDE", false),
         ("AB12CDE", "AB12", false),
     ] {
-        assert_eq!(naming::one_slip_apart(one.as_bytes(), other.as_bytes()), expected, "{one} {other}");
+        assert_eq!(logs::one_slip_apart(one.as_bytes(), other.as_bytes()), expected, "{one} {other}");
     }
 }
 
@@ -239,6 +239,16 @@ fn without_a_sheet_of_machines_the_logs_make_them() {
         &["frame F1, AB12 CDE: 2", "mark CD34EFG, CD34 EFG: 1"],
         &[],
     );
+}
+
+#[test]
+fn without_a_sheet_of_machines_the_kept_history_makes_them_too() {
+    let kept =
+        vec![Row("log-1.csv", 2).reading("AB12CDE", DAY, 10), Row("log-1.csv", 3).reading("CD34EFG", DAY, 5)];
+    let (machines, problems) = joined(vec![Row("log-2.csv", 2).reading("AB12CDE", NEXT, 20)], kept);
+    assert_eq!(problems, []);
+    let shown: Vec<String> = machines.iter().map(shown).collect();
+    assert_eq!(shown, ["mark AB12CDE, AB12 CDE: 2", "mark CD34EFG, CD34 EFG: 1"]);
 }
 
 #[test]
