@@ -9,3 +9,5 @@ mod program;
 mod robust;
 mod sheets;
 mod story;
+
+mod golden;

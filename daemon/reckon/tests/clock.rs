@@ -96,7 +96,7 @@ fn more_than_a_thousand_miles_a_day_are_not_believed() {
         &[(
             "impossible pace 2026-11-02",
             "1,001 miles in 1 day is more than can be ridden",
-            "there is a digit too many: 101 miles was meant",
+            "a digit was typed twice: 101 miles was meant",
         )],
     );
     check(
