@@ -122,7 +122,8 @@ fn deliver_unkept(letter: &Letter, told: &Told<'_>, run: &Run) -> Result<Vec<Pat
 fn mail(letter: &Letter, settings: &Settings, edition: &Edition) -> Result<Vec<u8>, Problem> {
     let envelope = Envelope {
         from: settings.from.clone(),
-        to: settings.to.clone(),
+        // A copy in the folder needs no receiver; the settings' own problem says that there is none.
+        to: if settings.to.is_empty() { vec![settings.from.clone()] } else { settings.to.clone() },
         message_id: edition.message_id.clone(),
         date_seconds: today::second(),
     };
