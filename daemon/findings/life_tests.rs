@@ -111,7 +111,7 @@ fn shown(lives: &Lives) -> String {
             evidence.join("; "),
         ));
     }
-    for CannotTell { rule, machine, key, missing } in &lives.cannot_tell {
+    for CannotTell { rule, machine, key, missing, .. } in &lives.cannot_tell {
         lines.push(format!("cannot tell: {rule} {} `{key}` {}", machine.as_str(), missing.join(" and ")));
     }
     for id in &lives.renamed {
@@ -357,10 +357,12 @@ fn two_findings_of_one_key_are_both_kept() {
         judgement("oil", &bike, "", raised("a")),
         judgement("oil", &bike, "", later),
         judgement("oil", &bike, "", raised("a")),
+        judgement("oil", &bike, "(2)", raised("the rule's own")),
     ];
     let asked = Asked { rules: &rules(&["oil"]), machines: &[bike], failed: &BTreeSet::new() };
-    let expected = "oil frame F1 `` new since 2026-03-10 (shown by: today's judgement)\n\
-                    oil frame F1 `(2)` new since 2026-03-10 (shown by: today's judgement)";
+    let expected = ["", "(2)", "(2) (2)"]
+        .map(|key| format!("oil frame F1 `{key}` new since 2026-03-10 (shown by: today's judgement)"))
+        .join("\n");
     assert_eq!(shown(&lives(judgements.clone(), &asked, &[], today())), expected);
     judgements.reverse();
     assert_eq!(shown(&lives(judgements, &asked, &[], today())), expected);

@@ -111,6 +111,11 @@ impl Ledger {
         letters::last_of(&self.connection, day).map_err(|trouble| trouble.of(&self.path))
     }
 
+    /// The last day before today whose letter was delivered; `None` when none was.
+    pub fn last_told_before(&self, today: Date) -> Result<Option<Date>, LedgerFailure> {
+        letters::last_told_before(&self.connection, today).map_err(|trouble| trouble.of(&self.path))
+    }
+
     /// The letters that wait to be delivered, oldest first.
     pub fn outbox(&self) -> Result<Vec<OutboxLetter>, LedgerFailure> {
         letters::waiting(&self.connection).map_err(|trouble| trouble.of(&self.path))

@@ -4,12 +4,14 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use super::*;
-use crate::findings::{Finding, FindingId, Raised, Section, State};
+use crate::findings::{
+    Asked, Finding, FindingId, Judgement, Raised, RuleWords, Section, State, Verdict, lives,
+};
 use crate::origin::{Entry, Evidence, Origin, SheetName};
 use crate::units::{DistanceUnit, Speed, SpeedUnit, Volume};
 use crate::yard::{
-    Check, CheckResult, Fill, FrameNumber, Identity, Job, MachineId, MachineRow, Mark, Reading, Record, Ride,
-    SpeedSource, StockNumber, WrittenDistance,
+    Check, CheckResult, Fill, FrameNumber, HandbookPage, Identity, Job, Machine, MachineId, MachineRow, Mark,
+    Reading, Record, Ride, SpeedSource, StockNumber, WrittenDistance,
 };
 
 pub(super) fn day(text: &str) -> Date {
@@ -142,7 +144,12 @@ pub(super) fn finding(rule: &str, machine: &str, state: State, since: &str) -> F
 }
 
 pub(super) fn words(text: &str) -> LetterWords {
-    LetterWords { subject: "Two to keep".to_owned(), text: text.to_owned(), html: format!("<p>{text}") }
+    LetterWords {
+        subject: "Two to keep".to_owned(),
+        text: text.to_owned(),
+        html: format!("<p>{text}"),
+        full_list: Some(format!("all of {text}")),
+    }
 }
 
 pub(super) fn letter(ledger: &Ledger, date: &str, text: &str) -> OutboxLetter {
@@ -399,4 +406,80 @@ fn a_kept_value_that_is_not_ours_is_damage_and_is_not_quoted() {
         assert!(matches!(failure, LedgerFailure::Damaged { .. }), "{change}: {failure:?}");
         assert!(!failure.to_string().contains("Marlow"), "{change}: {failure}");
     }
+}
+
+fn machine(mark: &str) -> Machine {
+    let identity = Row::of("machines.csv", None, 2).mark(mark);
+    Machine {
+        id: MachineId::of(&identity).unwrap(),
+        identity,
+        row: MachineRow::default(),
+        clock_unit: DistanceUnit::Miles,
+        readings: vec![],
+        jobs: vec![],
+        checks: vec![],
+        rides: vec![],
+        fills: vec![],
+        page: HandbookPage::default(),
+    }
+}
+
+/// What one rule says of a machine on a numbered morning: each verdict has its turn.
+fn judgement(machine: &Machine, key: usize, morning: usize) -> Judgement {
+    let cell = Row::of("jobs.csv", None, 4).entry(()).origin;
+    let verdict = match (morning / (key + 1) + key) % 4 {
+        0 | 1 => Verdict::Raised(finding("a", "", State::New, "2026-03-05").raised),
+        2 => Verdict::Clear,
+        _ => Verdict::CannotTell { missing: vec!["oil asked".to_owned()] },
+    };
+    Judgement {
+        rule: "wrong-oil".to_owned(),
+        machine: machine.id.clone(),
+        key: key.to_string(),
+        verdict,
+        evidence: vec![Evidence::of("oil", format!("on morning {morning}"), &cell)],
+    }
+}
+
+#[test]
+fn over_many_mornings_a_second_round_of_a_day_gives_the_same_and_changes_nothing() {
+    let mut ledger = Ledger::in_memory().unwrap();
+    let words = RuleWords { title: "Wrong oil".to_owned(), caution: None };
+    let (rules, failed) = (BTreeMap::from([("wrong-oil".to_owned(), words)]), BTreeSet::new());
+    let sources = BTreeMap::from([("wrong-oil".to_owned(), "source".to_owned())]);
+    let both = [machine("AB12CDE"), machine("CD34EFG")];
+    let mut states = BTreeSet::new();
+    for morning in 0..60 {
+        let today = crate::units::Days(morning as i64).after(day("2026-03-01")).unwrap();
+        // The second machine is in the sheets on two mornings of three.
+        let machines = &both[..if morning % 3 == 0 { 1 } else { 2 }];
+        let asked = Asked { rules: &rules, machines, failed: &failed };
+        let judgements: Vec<_> = machines
+            .iter()
+            .flat_map(|machine| (0..6).map(move |key| judgement(machine, key, morning)))
+            .collect();
+        let mut round = |ledger: &mut Ledger| {
+            let lives = lives(judgements.clone(), &asked, &ledger.kept_findings().unwrap(), today);
+            let told = format!("{:?} {:?}", lives.open, lives.settled);
+            let letter = letter(ledger, &today.to_string(), &told);
+            let records = one_of_each();
+            ledger
+                .keep(&Round {
+                    today,
+                    records: &records,
+                    lives: &lives,
+                    rules: &sources,
+                    letter: Some(&letter),
+                })
+                .unwrap();
+            states.extend(lives.open.iter().chain(&lives.settled).map(|finding| finding.state));
+            (lives, letter.edition)
+        };
+        let first = round(&mut ledger);
+        let kept = everything(&ledger);
+        assert_eq!(round(&mut ledger), first, "{today}");
+        assert_eq!(everything(&ledger), kept, "{today}");
+        assert_eq!(first.1.number, 1);
+    }
+    assert_eq!(states, BTreeSet::from([State::New, State::Open, State::Settled]), "each state came about");
 }

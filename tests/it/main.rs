@@ -1,1 +1,4 @@
 //! The tests that use the house from outside, in one binary.
+
+#[cfg(test)]
+mod ledger;
