@@ -2,8 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::asked::RollCall;
-use super::{FindingId, Judgement, Raised, Verdict};
+use super::{Asked, FindingId, Judgement, Raised, Verdict};
 use crate::origin::Evidence;
 
 /// The day's judgements by what they are about.
@@ -64,31 +63,21 @@ impl Answers {
     }
 
     /// What became of a kept finding that is not among the raised.
-    pub(super) fn fate(&self, id: &FindingId, roll_call: &RollCall<'_>) -> Fate {
-        if let Some(missing) = self.missing.get(id) {
-            return Fate::Untold(missing.iter().cloned().collect());
+    pub(super) fn fate(&self, id: &FindingId, asked: &Asked<'_>) -> Fate {
+        // A rule that speaks of none of the machine's things in particular speaks of all of them.
+        let whole_machine = FindingId { key: String::new(), ..id.clone() };
+        for id in [id, &whole_machine] {
+            if let Some(missing) = self.missing.get(id) {
+                return Fate::Untold(missing.iter().cloned().collect());
+            }
         }
-        if let Some(evidence) = self.cleared.get(id) {
-            return Fate::Settled(evidence.clone());
-        }
-        if let Some(missing) = roll_call.unanswered(&id.rule, &id.machine) {
+        if let Some(missing) = asked.not_asked(&id.rule, &id.machine) {
             return Fate::Untold(vec![missing.to_owned()]);
         }
-        // The rule was asked and did not speak of it. But a fact that it lacked may be the very one that hid the
-        // finding, whatever key that stands under.
-        let first = FindingId { key: String::new(), ..id.clone() };
-        let missing: BTreeSet<&String> = self
-            .missing
-            .range(&first..)
-            .take_while(|(other, _)| (&other.rule, &other.machine) == (&id.rule, &id.machine))
-            .flat_map(|(_, missing)| missing)
-            .collect();
-        if !missing.is_empty() {
-            return Fate::Untold(missing.into_iter().cloned().collect());
-        }
-        let no_longer =
-            || vec![Evidence::reckoned(roll_call.title(&id.rule), "asked today, and no longer finds this")];
-        Fate::Settled(self.cleared.get(&first).cloned().unwrap_or_else(no_longer))
+        let cleared = self.cleared.get(id).or_else(|| self.cleared.get(&whole_machine));
+        Fate::Settled(cleared.cloned().unwrap_or_else(|| {
+            vec![Evidence::reckoned(asked.title(&id.rule), "asked today, and no longer finds this")]
+        }))
     }
 }
 

@@ -1,6 +1,6 @@
 //! Whom today's round asked: the rules in force and the machines in the sheets, and what the letter calls them.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 use jiff::civil::Date;
 
@@ -12,8 +12,6 @@ use crate::yard::{Identity, Machine, MachineId};
 pub const MACHINE_GONE: &str = "the machine in the sheets";
 /// The fact that is missing when a finding's rule is not in force.
 pub const RULE_GONE: &str = "the rule in force";
-/// The fact that is missing when a finding's rule failed on its machine.
-pub const RULE_FAILED: &str = "the rule's answer, since it failed on this machine";
 
 /// What a rule in force adds to each of its findings.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -24,38 +22,30 @@ pub struct RuleWords {
     pub caution: Option<String>,
 }
 
-/// What today's round asked: each rule in force of each machine, whether it applied or not, but for failures.
-#[derive(Debug, Clone, Copy)]
+/// What today's round asked: each of these rules of each of these machines, whether it applied or not.
+///
+/// A rule that came to no answer on a machine has said that it cannot tell; silence means that there is nothing.
+#[derive(Debug, Clone)]
 pub struct Asked<'a> {
-    /// The rules in force, by name.
-    pub rules: &'a BTreeMap<String, RuleWords>,
-    /// The machines in the sheets.
-    pub machines: &'a [Machine],
-    /// The rules that failed on a machine, so that there is no answer.
-    pub failed: &'a BTreeSet<(String, MachineId)>,
-}
-
-/// The same at hand: machines by their lasting names.
-pub(super) struct RollCall<'a> {
-    asked: Asked<'a>,
+    rules: &'a BTreeMap<String, RuleWords>,
     machines: BTreeMap<&'a MachineId, &'a Machine>,
-    today: Date,
 }
 
-impl<'a> RollCall<'a> {
-    pub(super) fn of(asked: &Asked<'a>, today: Date) -> RollCall<'a> {
-        let machines = asked.machines.iter().map(|machine| (&machine.id, machine)).collect();
-        RollCall { asked: *asked, machines, today }
+impl<'a> Asked<'a> {
+    /// The rules in force, by name, and the machines in the sheets.
+    pub fn of(
+        rules: &'a BTreeMap<String, RuleWords>,
+        machines: impl IntoIterator<Item = &'a Machine>,
+    ) -> Asked<'a> {
+        Asked { rules, machines: machines.into_iter().map(|machine| (&machine.id, machine)).collect() }
     }
 
-    /// What is missing for want of a rule's answer on a machine; `None` when it was asked and has answered.
-    pub(super) fn unanswered(&self, rule: &str, machine: &MachineId) -> Option<&'static str> {
-        if !self.asked.rules.contains_key(rule) {
+    /// What is missing when a rule was not asked of a machine; `None` when it was.
+    pub(super) fn not_asked(&self, rule: &str, machine: &MachineId) -> Option<&'static str> {
+        if !self.rules.contains_key(rule) {
             Some(RULE_GONE)
         } else if !self.machines.contains_key(machine) {
             Some(MACHINE_GONE)
-        } else if self.asked.failed.contains(&(rule.to_owned(), machine.clone())) {
-            Some(RULE_FAILED)
         } else {
             None
         }
@@ -78,7 +68,7 @@ impl<'a> RollCall<'a> {
 
     /// A rule's title; its name where it is not in force.
     pub(super) fn title<'b>(&'b self, rule: &'b str) -> &'b str {
-        self.asked.rules.get(rule).map_or(rule, |words| &words.title)
+        self.rules.get(rule).map_or(rule, |words| &words.title)
     }
 
     /// A machine in a person's words, and what it is known by; the lasting name where it is in no sheet.
@@ -91,11 +81,11 @@ impl<'a> RollCall<'a> {
 
     /// The finding with today's words of its rule and machine and its state by the day; what is gone leaves the
     /// words that were kept.
-    pub(super) fn dressed(&self, mut finding: Finding) -> Finding {
+    pub(super) fn dressed(&self, mut finding: Finding, today: Date) -> Finding {
         if finding.state != State::Settled {
-            finding.state = if finding.since == self.today { State::New } else { State::Open };
+            finding.state = if finding.since == today { State::New } else { State::Open };
         }
-        if let Some(words) = self.asked.rules.get(&finding.rule) {
+        if let Some(words) = self.rules.get(&finding.rule) {
             finding.title.clone_from(&words.title);
             finding.caution.clone_from(&words.caution);
         }

@@ -1,12 +1,11 @@
 //! How findings live from day to day: new, open, no longer to be told, settled.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
 
 use super::answers::{Answers, Fate};
-use super::asked::{Asked, RollCall};
-use super::{Finding, FindingId, Judgement, KeptFinding, State};
+use super::{Asked, Finding, FindingId, Judgement, KeptFinding, State};
 use crate::yard::{Identity, MachineId};
 
 /// A rule that lacks a fact for one machine.
@@ -46,35 +45,37 @@ pub struct Lives {
 /// The result does not depend on the order of judgements, machines or kept findings, and a second round of the
 /// same day over the same sheets gives the same again.
 pub fn lives(judgements: Vec<Judgement>, asked: &Asked<'_>, kept: &[KeptFinding], today: Date) -> Lives {
-    let roll_call = RollCall::of(asked, today);
     let mut answers = Answers::of(judgements);
     let mut lives = Lives::default();
-    let mut standing = standing(kept, &roll_call, today, &mut lives.renamed);
+    let mut standing = standing(kept, asked, today, &mut lives.renamed);
 
     for (id, (raised, evidence)) in std::mem::take(&mut answers.raised) {
         let before = standing.remove(&id).filter(|before| before.state != State::Settled);
         let since = before.map_or(today, |before| before.since);
-        let (machine_name, identity) = roll_call.named(&id.machine);
-        lives.open.push(roll_call.dressed(Finding {
-            title: roll_call.title(&id.rule).to_owned(),
-            rule: id.rule,
-            machine: id.machine,
-            identity,
-            machine_name,
-            customer: None,
-            telephone: None,
-            key: id.key,
-            raised,
-            state: State::Open,
-            since,
-            no_longer_told: Vec::new(),
-            caution: None,
-            evidence,
-        }));
+        let (machine_name, identity) = asked.named(&id.machine);
+        lives.open.push(asked.dressed(
+            Finding {
+                title: asked.title(&id.rule).to_owned(),
+                rule: id.rule,
+                machine: id.machine,
+                identity,
+                machine_name,
+                customer: None,
+                telephone: None,
+                key: id.key,
+                raised,
+                state: State::Open,
+                since,
+                no_longer_told: Vec::new(),
+                caution: None,
+                evidence,
+            },
+            today,
+        ));
     }
     for (id, before) in standing {
-        let mut finding = roll_call.dressed(before);
-        match answers.fate(&id, &roll_call) {
+        let mut finding = asked.dressed(before, today);
+        match answers.fate(&id, asked) {
             Fate::Settled(evidence) => {
                 lives.settled.push(Finding { state: State::Settled, evidence, ..finding });
             }
@@ -85,24 +86,8 @@ pub fn lives(judgements: Vec<Judgement>, asked: &Asked<'_>, kept: &[KeptFinding]
             }
         }
     }
-    lives.cannot_tell = answers
-        .missing
-        .into_iter()
-        .map(|(id, missing)| {
-            let (machine_name, identity) = roll_call.named(&id.machine);
-            let title = roll_call.title(&id.rule).to_owned();
-            let missing = missing.into_iter().collect();
-            CannotTell {
-                rule: id.rule,
-                title,
-                machine: id.machine,
-                identity,
-                machine_name,
-                key: id.key,
-                missing,
-            }
-        })
-        .collect();
+    lives.cannot_tell =
+        answers.missing.into_iter().map(|(id, missing)| cannot_tell(id, missing, asked)).collect();
     lives.open.sort_by(|left, right| left.place().cmp(&right.place()));
     lives.settled.sort_by(|left, right| left.place().cmp(&right.place()));
     lives
@@ -112,7 +97,7 @@ pub fn lives(judgements: Vec<Judgement>, asked: &Asked<'_>, kept: &[KeptFinding]
 /// earlier round of today settled.
 fn standing(
     kept: &[KeptFinding],
-    roll_call: &RollCall<'_>,
+    asked: &Asked<'_>,
     today: Date,
     renamed: &mut Vec<FindingId>,
 ) -> BTreeMap<FindingId, Finding> {
@@ -124,7 +109,7 @@ fn standing(
             continue;
         }
         let mut finding = Finding {
-            machine: roll_call.name_today(&id.machine, &finding.identity),
+            machine: asked.name_today(&id.machine, &finding.identity),
             // A day in the future was written by a clock that was wrong once.
             since: finding.since.min(today),
             no_longer_told: Vec::new(),
@@ -145,4 +130,17 @@ fn standing(
         standing.insert(id_today, finding);
     }
     standing
+}
+
+fn cannot_tell(id: FindingId, missing: BTreeSet<String>, asked: &Asked<'_>) -> CannotTell {
+    let (machine_name, identity) = asked.named(&id.machine);
+    CannotTell {
+        title: asked.title(&id.rule).to_owned(),
+        rule: id.rule,
+        machine: id.machine,
+        identity,
+        machine_name,
+        key: id.key,
+        missing: missing.into_iter().collect(),
+    }
 }

@@ -8,7 +8,7 @@ mod life;
 mod life_tests;
 mod verdict;
 
-pub use asked::{Asked, MACHINE_GONE, RULE_FAILED, RULE_GONE, RuleWords};
+pub use asked::{Asked, MACHINE_GONE, RULE_GONE, RuleWords};
 pub use finding::{Finding, FindingId, KeptFinding, State};
 pub use life::{CannotTell, Lives, lives};
 pub use verdict::{Judgement, Raised, Section, Verdict};

@@ -3,6 +3,7 @@
 //! One round is one transaction: it is kept as a whole or not at all, whatever happens to the PC meanwhile.
 
 mod accepted;
+mod body;
 mod failure;
 mod findings;
 mod layout;
@@ -82,8 +83,7 @@ impl Ledger {
 
     /// The kept records that today's sheets do not say themselves, with the cells they stood in when last seen.
     ///
-    /// Today's records and these together are everything ever seen, each once. Rows about the machine itself are
-    /// not kept.
+    /// Today's records and these together are everything ever seen. Rows about the machine itself are not kept.
     pub fn kept_records(&self, beyond: &Records) -> Result<Records, LedgerFailure> {
         records::beyond(&self.connection, beyond).map_err(|trouble| trouble.of(&self.path))
     }
