@@ -111,7 +111,7 @@ fn shown(lives: &Lives) -> String {
             evidence.join("; "),
         ));
     }
-    for CannotTell { rule, machine, key, missing } in &lives.cannot_tell {
+    for CannotTell { rule, machine, key, missing, .. } in &lives.cannot_tell {
         lines.push(format!("cannot tell: {rule} {} `{key}` {}", machine.as_str(), missing.join(" and ")));
     }
     for id in &lives.renamed {
@@ -122,8 +122,8 @@ fn shown(lives: &Lives) -> String {
 
 /// What an earlier round left: raised `since`, and cleared `as_of` where it is settled.
 fn left(rule: &str, machine: &Machine, key: &str, state: State, since: &str, as_of: &str) -> KeptFinding {
-    let asked =
-        Asked { rules: &rules(&[rule]), machines: vec![machine], failed: &BTreeSet::new() };
+    let in_force = rules(&[rule]);
+    let asked = Asked::of(&in_force, [machine]);
     let judged = vec![judgement(rule, machine, key, raised("first said"))];
     let mut lives = lives(judged, &asked, &[], day(since));
     let mut finding = lives.open.remove(0);
@@ -139,7 +139,8 @@ fn check(case: &str, kept: Option<(State, &str, &str)>, answers: &[(&str, Verdic
         kept.iter().map(|(state, since, as_of)| left("oil", &bike, "k", *state, since, as_of)).collect();
     let judgements: Vec<_> =
         answers.iter().map(|(key, verdict)| judgement("oil", &bike, key, verdict.clone())).collect();
-    let asked = Asked { rules: &rules(&["oil"]), machines: vec![&bike], failed: &BTreeSet::new() };
+    let in_force = rules(&["oil"]);
+    let asked = Asked::of(&in_force, [&bike]);
     let first = lives(judgements.clone(), &asked, &kept, today());
     assert_eq!(shown(&first), expected, "{case}");
     let kept = kept_after(&kept, &first, today());
@@ -248,8 +249,15 @@ fn what_cannot_be_told_any_more_stays_open_and_says_so() {
         "the fact is gone before the rule came to the key",
         open,
         &[("", cannot_tell("handover")), ("j", cannot_tell("fuel grade"))],
-        "oil frame F1 `k` open since 2026-03-01, no longer told for want of fuel grade and handover (shown by: the \
-         round of 2026-03-09)\ncannot tell: oil frame F1 `` handover\ncannot tell: oil frame F1 `j` fuel grade",
+        "oil frame F1 `k` open since 2026-03-01, no longer told for want of handover (shown by: the round of \
+         2026-03-09)\ncannot tell: oil frame F1 `` handover\ncannot tell: oil frame F1 `j` fuel grade",
+    );
+    check(
+        "another thing cannot be told, and this one is gone",
+        open,
+        &[("j", cannot_tell("fuel grade"))],
+        "oil frame F1 `k` settled since 2026-03-01 (Title of oil: asked today, and no longer finds this)\ncannot \
+         tell: oil frame F1 `j` fuel grade",
     );
     check(
         "clear by one answer and not to be told by another",
@@ -269,18 +277,12 @@ fn what_cannot_be_told_any_more_stays_open_and_says_so() {
 }
 
 #[test]
-fn a_finding_stands_while_its_rule_or_machine_is_gone_or_its_rule_fails() {
+fn a_finding_stands_while_its_rule_or_machine_is_gone() {
     let bike = machine("F1", "", "");
     let other = machine("F2", "", "");
     let kept = [left("oil", &bike, "k", State::Open, "2026-03-01", "2026-03-09")];
-    let failed = BTreeSet::from([("oil".to_owned(), bike.id.clone())]);
-    let none = BTreeSet::new();
     let (oil, fuel) = (rules(&["oil"]), rules(&["fuel"]));
-    let cases = [
-        (Asked { rules: &fuel, machines: vec![&bike], failed: &none }, RULE_GONE),
-        (Asked { rules: &oil, machines: vec![&other], failed: &none }, MACHINE_GONE),
-        (Asked { rules: &oil, machines: vec![&bike], failed: &failed }, RULE_FAILED),
-    ];
+    let cases = [(Asked::of(&fuel, [&bike]), RULE_GONE), (Asked::of(&oil, [&other]), MACHINE_GONE)];
     for (asked, missing) in cases {
         let lives = lives(vec![], &asked, &kept, today());
         let expected = format!(
@@ -326,8 +328,8 @@ fn a_finding_follows_its_machine_to_another_lasting_name() {
     ];
     for (case, before, machines, expected) in cases {
         let kept = [left("oil", &before, "k", State::Open, "2026-03-01", "2026-03-09")];
-        let failed = BTreeSet::new();
-        let asked = Asked { rules: &rules(&["oil"]), machines: machines.iter().collect(), failed: &failed };
+        let in_force = rules(&["oil"]);
+        let asked = Asked::of(&in_force, &machines);
         let judgements: Vec<_> =
             machines.iter().map(|machine| judgement("oil", machine, "k", raised("a"))).collect();
         let first = lives(judgements.clone(), &asked, &kept, today());
@@ -357,10 +359,13 @@ fn two_findings_of_one_key_are_both_kept() {
         judgement("oil", &bike, "", raised("a")),
         judgement("oil", &bike, "", later),
         judgement("oil", &bike, "", raised("a")),
+        judgement("oil", &bike, "(2)", raised("the rule's own")),
     ];
-    let asked = Asked { rules: &rules(&["oil"]), machines: vec![&bike], failed: &BTreeSet::new() };
-    let expected = "oil frame F1 `` new since 2026-03-10 (shown by: today's judgement)\n\
-                    oil frame F1 `(2)` new since 2026-03-10 (shown by: today's judgement)";
+    let in_force = rules(&["oil"]);
+    let asked = Asked::of(&in_force, [&bike]);
+    let expected = ["", "(2)", "(2) (2)"]
+        .map(|key| format!("oil frame F1 `{key}` new since 2026-03-10 (shown by: today's judgement)"))
+        .join("\n");
     assert_eq!(shown(&lives(judgements.clone(), &asked, &[], today())), expected);
     judgements.reverse();
     assert_eq!(shown(&lives(judgements, &asked, &[], today())), expected);
@@ -383,8 +388,8 @@ fn findings_stand_by_section_then_day_then_machine_then_rule_then_key() {
         raise("a", 0, "1", KeepInTheYard, Some("2026-03-12")),
         raise("b", 1, "0", KeepInTheYard, Some("2026-03-11")),
     ];
-    let (rules, failed) = (rules(&["a", "b"]), BTreeSet::new());
-    let asked = Asked { rules: &rules, machines: &bikes, failed: &failed };
+    let in_force = rules(&["a", "b"]);
+    let asked = Asked::of(&in_force, &bikes);
     for _ in 0..judgements.len() {
         judgements.rotate_left(3);
         let lives = lives(judgements.clone(), &asked, &[], today());
@@ -401,11 +406,11 @@ fn a_finding_is_dressed_in_todays_words_of_its_rule_and_machine() {
         "oil".to_owned(),
         RuleWords { title: "Wrong oil".to_owned(), caution: caution.clone() },
     )]);
-    let failed = BTreeSet::from([("oil".to_owned(), bike.id.clone())]);
     let mut kept = left("oil", &bike, "k", State::Open, "2026-03-01", "2026-03-09");
     kept.finding.machine_name = "an older name".to_owned();
-    let asked = Asked { rules: &rules, machines: vec![&bike], failed: &failed };
-    let lives = lives(vec![], &asked, &[kept], today());
+    let asked = Asked::of(&rules, [&bike]);
+    let judged = vec![judgement("oil", &bike, "k", cannot_tell("handover"))];
+    let lives = lives(judged, &asked, &[kept], today());
     let finding = &lives.open[0];
     assert_eq!(
         (
@@ -440,11 +445,11 @@ fn over_many_mornings_a_second_round_changes_nothing_and_no_raised_thing_is_lost
         let today = crate::units::Days(morning as i64).after(day("2025-01-01")).unwrap();
         let bikes: Vec<_> = all_bikes.iter().filter(|_| numbers.below(8) > 0).cloned().collect();
         let in_force: Vec<_> = names.into_iter().filter(|_| numbers.below(8) > 0).collect();
-        let (mut judgements, mut failed) = (Vec::new(), BTreeSet::new());
+        let mut judgements = Vec::new();
         for bike in &bikes {
             for rule in &in_force {
                 if numbers.below(10) == 0 {
-                    failed.insert(((*rule).to_owned(), bike.id.clone()));
+                    judgements.push(judgement(rule, bike, "", cannot_tell("a rule that works")));
                     continue;
                 }
                 for key in ["", "a", "b"] {
@@ -462,7 +467,7 @@ fn over_many_mornings_a_second_round_changes_nothing_and_no_raised_thing_is_lost
             }
         }
         let in_force = rules(&in_force);
-        let asked = Asked { rules: &in_force, machines: &bikes, failed: &failed };
+        let asked = Asked::of(&in_force, &bikes);
         let first = lives(judgements.clone(), &asked, &kept, today);
         let open_before: BTreeSet<_> = kept
             .iter()

@@ -1,11 +1,14 @@
 //! What a rule says of a machine, and the life of what it raised.
 
+mod answers;
+mod asked;
 mod finding;
 mod life;
 #[cfg(test)]
 mod life_tests;
 mod verdict;
 
+pub use asked::{Asked, MACHINE_GONE, RULE_GONE, RuleWords};
 pub use finding::{Finding, FindingId, KeptFinding, State};
-pub use life::{Asked, CannotTell, Lives, MACHINE_GONE, RULE_FAILED, RULE_GONE, RuleWords, lives};
+pub use life::{CannotTell, Lives, lives};
 pub use verdict::{Judgement, Raised, Section, Verdict};

@@ -8,6 +8,8 @@ use super::failure::Trouble;
 const MARK: i64 = 0x5449_434B;
 
 /// Each layout of the tables as the step from the one before; the first makes them. Never change one that shipped.
+///
+/// With a second step comes the question what a ledger of the first says when it is opened to read only.
 const STEPS: [&str; 1] = ["
     -- One row: what tells this ledger's letters from another's.
     CREATE TABLE store (
@@ -62,6 +64,7 @@ const STEPS: [&str; 1] = ["
         subject TEXT NOT NULL,
         text TEXT NOT NULL,
         html TEXT NOT NULL,
+        full_list TEXT,
         eml BLOB NOT NULL,
         state TEXT NOT NULL CHECK (state IN ('waiting', 'delivered', 'superseded')),
         PRIMARY KEY (day, edition)

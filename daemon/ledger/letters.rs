@@ -15,6 +15,8 @@ pub struct LetterWords {
     pub text: String,
     /// The HTML.
     pub html: String,
+    /// Everything in plain text, where the letter left something out.
+    pub full_list: Option<String>,
 }
 
 /// Which letter of its day it is.
@@ -53,7 +55,7 @@ pub enum LetterState {
     Superseded,
 }
 
-const COLUMNS: &str = "day, edition, message_id, subject, text, html, eml, state";
+const COLUMNS: &str = "day, edition, message_id, subject, text, html, full_list, eml, state";
 
 /// The edition that a letter with these words is or would be: the day's last one if that says the same, else one
 /// more than it.
@@ -89,11 +91,14 @@ pub(super) fn last_of(connection: &Connection, day: Date) -> Result<Option<Outbo
     row.transpose()
 }
 
-/// The last day before another that had a letter.
-pub(super) fn day_before(connection: &Connection, before: Date) -> Result<Option<Date>, Trouble> {
-    let last: Option<String> =
-        connection.query_row("SELECT max(day) FROM letter WHERE day < ?1", [before.to_string()], |row| row.get(0))?;
-    last.map(|text| day(&text)).transpose()
+/// The last day before another one whose letter was delivered.
+pub(super) fn last_told_before(connection: &Connection, today: Date) -> Result<Option<Date>, Trouble> {
+    let told: Option<String> = connection.query_row(
+        "SELECT max(day) FROM letter WHERE day < ?1 AND state = ?2",
+        params![today.to_string(), written_word(&LetterState::Delivered)],
+        |row| row.get(0),
+    )?;
+    told.as_deref().map(day).transpose()
 }
 
 /// The letters that wait to be delivered, oldest first.
@@ -115,7 +120,12 @@ fn read(row: &Row<'_>) -> Result<OutboxLetter, Trouble> {
             number: row.get("edition")?,
             message_id: row.get("message_id")?,
         },
-        words: LetterWords { subject: row.get("subject")?, text: row.get("text")?, html: row.get("html")? },
+        words: LetterWords {
+            subject: row.get("subject")?,
+            text: row.get("text")?,
+            html: row.get("html")?,
+            full_list: row.get("full_list")?,
+        },
         eml: row.get("eml")?,
         state: word(&row.get::<_, String>("state")?)?,
     })
@@ -132,8 +142,8 @@ pub(super) fn keep(connection: &Connection, letter: &OutboxLetter) -> Result<(),
         return Err(Trouble::Overtaken);
     }
     connection.execute(
-        "INSERT INTO letter (day, edition, message_id, subject, text, html, eml, state) \
-         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)",
+        "INSERT INTO letter (day, edition, message_id, subject, text, html, full_list, eml, state) \
+         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
         params![
             day.to_string(),
             number,
@@ -141,6 +151,7 @@ pub(super) fn keep(connection: &Connection, letter: &OutboxLetter) -> Result<(),
             words.subject,
             words.text,
             words.html,
+            words.full_list,
             eml,
             written_word(&LetterState::Waiting)
         ],

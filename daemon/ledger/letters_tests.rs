@@ -75,3 +75,29 @@ fn a_message_id_ends_in_the_senders_domain_and_never_breaks_its_header() {
     let edition = other.edition(day("2026-03-05"), &words("one"), "a@shop.example").unwrap();
     assert!(!edition.message_id.contains(&store), "two ledgers share no Message-ID");
 }
+
+#[test]
+fn the_day_last_told_is_the_last_delivered_one_before_today() {
+    let mut ledger = Ledger::in_memory().unwrap();
+    let told = |ledger: &Ledger, today| ledger.last_told_before(day(today)).unwrap();
+    assert_eq!(told(&ledger, "2026-03-06"), None);
+    for (date, delivered) in [("2026-03-04", true), ("2026-03-05", false), ("2026-03-06", true)] {
+        let letter = letter(&ledger, date, "one");
+        keep_letter(&mut ledger, &letter).unwrap();
+        if delivered {
+            ledger.mark_delivered(&letter.edition).unwrap();
+        }
+    }
+    assert_eq!(told(&ledger, "2026-03-06"), Some(day("2026-03-04")));
+    assert_eq!(told(&ledger, "2026-03-07"), Some(day("2026-03-06")));
+    assert_eq!(told(&ledger, "2026-03-04"), None);
+}
+
+#[test]
+fn a_letter_whose_full_list_alone_differs_is_another_edition() {
+    let mut ledger = Ledger::in_memory().unwrap();
+    let first = letter(&ledger, "2026-03-05", "one");
+    keep_letter(&mut ledger, &first).unwrap();
+    let other = LetterWords { full_list: None, ..words("one") };
+    assert_eq!(ledger.edition(day("2026-03-05"), &other, "a@shop.example").unwrap().number, 2);
+}

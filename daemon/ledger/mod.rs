@@ -3,6 +3,7 @@
 //! One round is one transaction: it is kept as a whole or not at all, whatever happens to the PC meanwhile.
 
 mod accepted;
+mod body;
 mod failure;
 mod findings;
 mod layout;
@@ -82,8 +83,7 @@ impl Ledger {
 
     /// The kept records that today's sheets do not say themselves, with the cells they stood in when last seen.
     ///
-    /// Today's records and these together are everything ever seen, each once. Rows about the machine itself are
-    /// not kept.
+    /// Today's records and these together are everything ever seen. Rows about the machine itself are not kept.
     pub fn kept_records(&self, beyond: &Records) -> Result<Records, LedgerFailure> {
         records::beyond(&self.connection, beyond).map_err(|trouble| trouble.of(&self.path))
     }
@@ -111,9 +111,9 @@ impl Ledger {
         letters::last_of(&self.connection, day).map_err(|trouble| trouble.of(&self.path))
     }
 
-    /// The last day before another that was told of; `None` when there was no letter before.
-    pub fn last_told(&self, before: Date) -> Result<Option<Date>, LedgerFailure> {
-        letters::day_before(&self.connection, before).map_err(|trouble| trouble.of(&self.path))
+    /// The last day before today whose letter was delivered; `None` when none was.
+    pub fn last_told_before(&self, today: Date) -> Result<Option<Date>, LedgerFailure> {
+        letters::last_told_before(&self.connection, today).map_err(|trouble| trouble.of(&self.path))
     }
 
     /// The letters that wait to be delivered, oldest first.

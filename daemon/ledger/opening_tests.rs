@@ -141,6 +141,19 @@ fn a_file_that_is_no_ledger_is_refused_and_not_touched() {
 }
 
 #[test]
+fn a_ledger_whose_beginning_was_cut_off_is_begun_again() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("ledger.sqlite3");
+    let cut_off = Connection::open(&path).unwrap();
+    cut_off.pragma_update_and_check(None, "journal_mode", "wal", |_| Ok(())).unwrap();
+    drop(cut_off);
+    assert!(std::fs::metadata(&path).unwrap().len() > 0);
+    let mut ledger = Ledger::open(&path).unwrap();
+    keep_records(&mut ledger, "2026-03-05", &one_of_each());
+    assert_eq!(ledger.kept_records(&Records::default()).unwrap().records, one_of_each().records);
+}
+
+#[test]
 fn any_overwritten_byte_is_read_refused_or_harmless_and_never_a_panic() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("ledger.sqlite3");

@@ -4,66 +4,17 @@ use std::collections::{HashMap, HashSet};
 
 use jiff::civil::Date;
 use rusqlite::{Connection, params};
-use serde::{Deserialize, Serialize};
 
+use super::body;
 use super::failure::Trouble;
-use super::places::{Kept, KeptNames, SheetsByName, SheetsByNumber};
-use super::words::{UNREADABLE, body, written_body};
+use super::places::{SheetsByName, SheetsByNumber};
+use super::words::UNREADABLE;
 use crate::origin::{Entry, SheetName};
-use crate::units::{Speed, Volume};
-use crate::yard::{
-    Check, CheckResult, Fill, Identity, Job, Reading, Record, Records, Ride, SpeedSource, WrittenDistance,
-};
-
-/// A record as the ledger writes it.
-#[derive(Serialize, Deserialize)]
-struct Body {
-    /// What its row called the machine.
-    of: KeptNames,
-    says: KeptRecord,
-}
-
-/// What a record says; the fields are those of the yard's records.
-#[derive(Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-enum KeptRecord {
-    Reading {
-        day: Kept<Date>,
-        clock: Kept<WrittenDistance>,
-    },
-    Job {
-        day: Option<Kept<Date>>,
-        done: Kept<String>,
-        clock: Option<Kept<WrittenDistance>>,
-        oil: Option<Kept<String>>,
-        by: Option<Kept<String>>,
-    },
-    Check {
-        day: Option<Kept<Date>>,
-        item: Kept<String>,
-        result: Kept<CheckResult>,
-        by: Option<Kept<String>>,
-    },
-    Ride {
-        day: Option<Kept<Date>>,
-        distance: Option<Kept<WrittenDistance>>,
-        top_speed: Option<Kept<Speed>>,
-        speed_source: Option<Kept<SpeedSource>>,
-        clock: Option<Kept<WrittenDistance>>,
-        by: Option<Kept<String>>,
-    },
-    Fill {
-        day: Option<Kept<Date>>,
-        clock: Option<Kept<WrittenDistance>>,
-        volume: Option<Kept<Volume>>,
-        grade: Option<Kept<String>>,
-        full: Option<Kept<bool>>,
-    },
-}
+use crate::yard::{Check, Fill, Identity, Job, Reading, Record, Records, Ride};
 
 /// The kept records that today's sheets do not say themselves, in the order in which they were first seen.
 ///
-/// Today's and these together are everything ever seen, each once.
+/// Today's and these together are everything ever seen.
 pub(super) fn beyond(connection: &Connection, current: &Records) -> Result<Records, Trouble> {
     let said_today: HashSet<Content> = contents(current).map(|(content, ..)| content).collect();
     let sheets = SheetsByNumber::read(connection)?;
@@ -72,8 +23,7 @@ pub(super) fn beyond(connection: &Connection, current: &Records) -> Result<Recor
     let mut records = Vec::new();
     while let Some(row) = rows.next()? {
         if !said_today.contains(&row.get::<_, Content>(0)?) {
-            let body: Body = body(row.get_ref(1)?.as_str().map_err(|_| UNREADABLE)?)?;
-            records.push((sheets.identity(body.of)?, read(body.says, &sheets)?));
+            records.push(body::read(row.get_ref(1)?.as_str().map_err(|_| UNREADABLE)?, &sheets)?);
         }
     }
     Ok(Records { records })
@@ -82,33 +32,42 @@ pub(super) fn beyond(connection: &Connection, current: &Records) -> Result<Recor
 /// Keeps the records that are new, and notes of the others that they were seen again and where they stand now.
 pub(super) fn keep(connection: &Connection, current: &Records, today: Date) -> Result<(), Trouble> {
     let today = today.to_string();
-    let mut kept: HashMap<Content, (i64, bool)> = HashMap::new();
-    {
-        let mut statement = connection.prepare("SELECT content, id, last_seen >= ?1 FROM record")?;
-        let mut rows = statement.query([&today])?;
-        while let Some(row) = rows.next()? {
-            kept.insert(row.get(0)?, (row.get(1)?, row.get(2)?));
-        }
-    }
+    let mut known = known(connection, &today)?;
     let mut sheets = SheetsByName::read(connection)?;
     let mut add = connection.prepare(
-        "INSERT INTO record (content, first_seen, last_seen, kind, body) VALUES (?1, ?2, ?2, ?3, ?4) \
-         ON CONFLICT (content) DO NOTHING",
+        "INSERT INTO record (content, first_seen, last_seen, kind, body) VALUES (?1, ?2, ?2, ?3, ?4)",
     )?;
     let mut see_again = connection.prepare("UPDATE record SET last_seen = ?2, body = ?3 WHERE id = ?1")?;
     for (content, identity, record) in contents(current) {
-        match kept.get(&content) {
-            Some((_, true)) => {}
-            Some((id, false)) => {
-                see_again.execute(params![id, today, written(identity, record, &mut sheets)?])?;
+        match known.insert(content, Known::SeenToday) {
+            Some(Known::SeenToday) => {}
+            Some(Known::SeenBefore(id)) => {
+                see_again.execute(params![id, today, body::written(identity, record, &mut sheets)?])?;
             }
             None => {
-                let body = written(identity, record, &mut sheets)?;
+                let body = body::written(identity, record, &mut sheets)?;
                 add.execute(params![content, today, kind(record), body])?;
             }
         }
     }
     Ok(())
+}
+
+/// What the ledger knows of a content.
+enum Known {
+    /// It was last seen on an earlier day, and this is its row.
+    SeenBefore(i64),
+    /// It is up to date.
+    SeenToday,
+}
+
+fn known(connection: &Connection, today: &str) -> Result<HashMap<Content, Known>, Trouble> {
+    let mut statement = connection.prepare("SELECT content, id, last_seen < ?1 FROM record")?;
+    let rows = statement.query_map([today], |row| {
+        let known = if row.get(2)? { Known::SeenBefore(row.get(1)?) } else { Known::SeenToday };
+        Ok((row.get(0)?, known))
+    })?;
+    Ok(rows.collect::<Result<_, _>>()?)
 }
 
 /// A digest of what a record says, whichever cell says so: an export that shifts its rows adds nothing.
@@ -196,85 +155,4 @@ fn kind(record: &Record) -> Option<&'static str> {
         Record::Ride(_) => Some("ride"),
         Record::Fill(_) => Some("fill"),
     }
-}
-
-/// A record's body with the places where its values stand; `None` for what is not kept.
-fn written(
-    identity: &Identity,
-    record: &Record,
-    sheets: &mut SheetsByName<'_>,
-) -> Result<Option<String>, Trouble> {
-    let says = match record {
-        Record::Machine(_) => return Ok(None),
-        Record::Reading(Reading { day, clock }) => {
-            KeptRecord::Reading { day: sheets.kept(day)?, clock: sheets.kept(clock)? }
-        }
-        Record::Job(Job { day, done, clock, oil, by }) => KeptRecord::Job {
-            day: sheets.maybe(day)?,
-            done: sheets.kept(done)?,
-            clock: sheets.maybe(clock)?,
-            oil: sheets.maybe(oil)?,
-            by: sheets.maybe(by)?,
-        },
-        Record::Check(Check { day, item, result, by }) => KeptRecord::Check {
-            day: sheets.maybe(day)?,
-            item: sheets.kept(item)?,
-            result: sheets.kept(result)?,
-            by: sheets.maybe(by)?,
-        },
-        Record::Ride(Ride { day, distance, top_speed, speed_source, clock, by }) => KeptRecord::Ride {
-            day: sheets.maybe(day)?,
-            distance: sheets.maybe(distance)?,
-            top_speed: sheets.maybe(top_speed)?,
-            speed_source: sheets.maybe(speed_source)?,
-            clock: sheets.maybe(clock)?,
-            by: sheets.maybe(by)?,
-        },
-        Record::Fill(Fill { day, clock, volume, grade, full }) => KeptRecord::Fill {
-            day: sheets.maybe(day)?,
-            clock: sheets.maybe(clock)?,
-            volume: sheets.maybe(volume)?,
-            grade: sheets.maybe(grade)?,
-            full: sheets.maybe(full)?,
-        },
-    };
-    let body = Body { of: sheets.names(identity)?, says };
-    Ok(Some(written_body(&body)))
-}
-
-/// The record that a body holds.
-fn read(says: KeptRecord, sheets: &SheetsByNumber) -> Result<Record, Trouble> {
-    Ok(match says {
-        KeptRecord::Reading { day, clock } => {
-            Record::Reading(Reading { day: sheets.entry(day)?, clock: sheets.entry(clock)? })
-        }
-        KeptRecord::Job { day, done, clock, oil, by } => Record::Job(Job {
-            day: sheets.maybe(day)?,
-            done: sheets.entry(done)?,
-            clock: sheets.maybe(clock)?,
-            oil: sheets.maybe(oil)?,
-            by: sheets.maybe(by)?,
-        }),
-        KeptRecord::Check { day, item, result, by } => Record::Check(Check {
-            day: sheets.maybe(day)?,
-            item: sheets.entry(item)?,
-            result: sheets.entry(result)?,
-            by: sheets.maybe(by)?,
-        }),
-        KeptRecord::Ride { day, distance, top_speed, speed_source, clock, by } => Record::Ride(Ride {
-            day: sheets.maybe(day)?,
-            distance: sheets.maybe(distance)?,
-            top_speed: sheets.maybe(top_speed)?,
-            speed_source: sheets.maybe(speed_source)?,
-            clock: sheets.maybe(clock)?,
-            by: sheets.maybe(by)?,
-        }),
-        KeptRecord::Fill { day, clock, volume, grade, full } => Record::Fill(Fill {
-            day: sheets.maybe(day)?,
-            clock: sheets.maybe(clock)?,
-            volume: sheets.maybe(volume)?,
-            grade: sheets.maybe(grade)?,
-            full: sheets.maybe(full)?,
-        }),
-    })
 }

@@ -4,12 +4,14 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use super::*;
-use crate::findings::{Finding, FindingId, Raised, Section, State};
+use crate::findings::{
+    Asked, Finding, FindingId, Judgement, Raised, RuleWords, Section, State, Verdict, lives,
+};
 use crate::origin::{Entry, Evidence, Origin, SheetName};
 use crate::units::{DistanceUnit, Speed, SpeedUnit, Volume};
 use crate::yard::{
-    Check, CheckResult, Fill, FrameNumber, Identity, Job, MachineId, MachineRow, Mark, Reading, Record, Ride,
-    SpeedSource, StockNumber, WrittenDistance,
+    Check, CheckResult, Fill, FrameNumber, HandbookPage, Identity, Job, Machine, MachineId, MachineRow, Mark,
+    Reading, Record, Ride, SpeedSource, StockNumber, WrittenDistance,
 };
 
 pub(super) fn day(text: &str) -> Date {
@@ -142,7 +144,12 @@ pub(super) fn finding(rule: &str, machine: &str, state: State, since: &str) -> F
 }
 
 pub(super) fn words(text: &str) -> LetterWords {
-    LetterWords { subject: "Two to keep".to_owned(), text: text.to_owned(), html: format!("<p>{text}") }
+    LetterWords {
+        subject: "Two to keep".to_owned(),
+        text: text.to_owned(),
+        html: format!("<p>{text}"),
+        full_list: Some(format!("all of {text}")),
+    }
 }
 
 pub(super) fn letter(ledger: &Ledger, date: &str, text: &str) -> OutboxLetter {
@@ -234,6 +241,9 @@ fn an_export_that_is_read_again_or_shifts_its_rows_adds_nothing() {
     both.records.extend(export(2, "copy of a.csv").records);
     keep_records(&mut ledger, "2026-03-07", &both);
     assert_eq!(seen(&ledger).len(), 3, "the same rows in two files are the same readings");
+    let before = everything(&ledger);
+    keep_records(&mut ledger, "2026-03-07", &both);
+    assert_eq!(everything(&ledger), before, "a second round of the same day over both files");
 
     keep_records(&mut ledger, "2026-03-06", &export(12, "a.csv"));
     let last: BTreeSet<_> = seen(&ledger).into_iter().map(|(_, last, _)| last).collect();
@@ -257,6 +267,35 @@ fn two_rows_of_one_sheet_that_say_the_same_are_two_and_stay_two() {
     }
     let once = Records { records: twice.records[..1].to_vec() };
     assert_eq!(ledger.kept_records(&once).unwrap().records, twice.records[1..]);
+}
+
+#[test]
+fn what_an_earlier_version_kept_is_known_again() {
+    let mut ledger = Ledger::in_memory().unwrap();
+    let all = one_of_each();
+    keep_records(
+        &mut ledger,
+        "2026-03-05",
+        &Records { records: vec![all.records[0].clone(), all.records[8].clone()] },
+    );
+    let mut statement =
+        ledger.connection.prepare("SELECT kind, content, body FROM record ORDER BY id").unwrap();
+    let kept: Vec<(String, [u8; 32], String)> = statement
+        .query_map([], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))
+        .unwrap()
+        .collect::<Result<_, _>>()
+        .unwrap();
+    // Both texts are layout 1 as it shipped, and must not change: by the first a record is known.
+    let of_reading =
+        r#"["reading",["AB12CDE","ZZZ12345","S 007"],"2026-03-01",{"tenths":12041,"unit":"miles"}]"#;
+    let of_fill = r#"["fill",[null,null,"9"],null,null,null,null,null]"#;
+    let reading = r#"{"of":{"mark":["AB12CDE",1,14,1],"frame_no":["ZZZ12345",1,14,2],"stock_no":["S 007",1,14,3]},"says":{"reading":{"day":["2026-03-01",1,14,4],"clock":[{"tenths":12041,"unit":"miles"},1,14,5]}}}"#;
+    let fill = r#"{"of":{"mark":null,"frame_no":null,"stock_no":["9",2,3,4]},"says":{"fill":{"day":null,"clock":null,"volume":null,"grade":null,"full":null}}}"#;
+    let expected =
+        [("reading", of_reading, reading), ("fill", of_fill, fill)].map(|(kind, content, body)| {
+            (kind.to_owned(), blake3::hash(content.as_bytes()).into(), body.to_owned())
+        });
+    assert_eq!(kept, expected);
 }
 
 #[test]
@@ -399,4 +438,80 @@ fn a_kept_value_that_is_not_ours_is_damage_and_is_not_quoted() {
         assert!(matches!(failure, LedgerFailure::Damaged { .. }), "{change}: {failure:?}");
         assert!(!failure.to_string().contains("Marlow"), "{change}: {failure}");
     }
+}
+
+fn machine(mark: &str) -> Machine {
+    let identity = Row::of("machines.csv", None, 2).mark(mark);
+    Machine {
+        id: MachineId::of(&identity).unwrap(),
+        identity,
+        row: MachineRow::default(),
+        clock_unit: DistanceUnit::Miles,
+        readings: vec![],
+        jobs: vec![],
+        checks: vec![],
+        rides: vec![],
+        fills: vec![],
+        page: HandbookPage::default(),
+    }
+}
+
+/// What one rule says of a machine on a numbered morning: each verdict has its turn.
+fn judgement(machine: &Machine, key: usize, morning: usize) -> Judgement {
+    let cell = Row::of("jobs.csv", None, 4).entry(()).origin;
+    let verdict = match (morning / (key + 1) + key) % 4 {
+        0 | 1 => Verdict::Raised(finding("a", "", State::New, "2026-03-05").raised),
+        2 => Verdict::Clear,
+        _ => Verdict::CannotTell { missing: vec!["oil asked".to_owned()] },
+    };
+    Judgement {
+        rule: "wrong-oil".to_owned(),
+        machine: machine.id.clone(),
+        key: key.to_string(),
+        verdict,
+        evidence: vec![Evidence::of("oil", format!("on morning {morning}"), &cell)],
+    }
+}
+
+#[test]
+fn over_many_mornings_a_second_round_of_a_day_gives_the_same_and_changes_nothing() {
+    let mut ledger = Ledger::in_memory().unwrap();
+    let words = RuleWords { title: "Wrong oil".to_owned(), caution: None };
+    let rules = BTreeMap::from([("wrong-oil".to_owned(), words)]);
+    let sources = BTreeMap::from([("wrong-oil".to_owned(), "source".to_owned())]);
+    let both = [machine("AB12CDE"), machine("CD34EFG")];
+    let mut states = BTreeSet::new();
+    for morning in 0..60 {
+        let today = crate::units::Days(morning as i64).after(day("2026-03-01")).unwrap();
+        // The second machine is in the sheets on two mornings of three.
+        let machines = &both[..if morning % 3 == 0 { 1 } else { 2 }];
+        let asked = Asked::of(&rules, machines);
+        let judgements: Vec<_> = machines
+            .iter()
+            .flat_map(|machine| (0..6).map(move |key| judgement(machine, key, morning)))
+            .collect();
+        let mut round = |ledger: &mut Ledger| {
+            let lives = lives(judgements.clone(), &asked, &ledger.kept_findings().unwrap(), today);
+            let told = format!("{:?} {:?}", lives.open, lives.settled);
+            let letter = letter(ledger, &today.to_string(), &told);
+            let records = one_of_each();
+            ledger
+                .keep(&Round {
+                    today,
+                    records: &records,
+                    lives: &lives,
+                    rules: &sources,
+                    letter: Some(&letter),
+                })
+                .unwrap();
+            states.extend(lives.open.iter().chain(&lives.settled).map(|finding| finding.state));
+            (lives, letter.edition)
+        };
+        let first = round(&mut ledger);
+        let kept = everything(&ledger);
+        assert_eq!(round(&mut ledger), first, "{today}");
+        assert_eq!(everything(&ledger), kept, "{today}");
+        assert_eq!(first.1.number, 1);
+    }
+    assert_eq!(states, BTreeSet::from([State::New, State::Open, State::Settled]), "each state came about");
 }

@@ -11,3 +11,6 @@ mod sheets;
 mod story;
 
 mod golden;
+
+#[cfg(test)]
+mod ledger;

@@ -1,0 +1,88 @@
+//! A day's judgements by what they are about, and what they make of a finding that is not raised again.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::{Asked, FindingId, Judgement, Raised, Verdict};
+use crate::origin::Evidence;
+
+/// The day's judgements by what they are about.
+#[derive(Default)]
+pub(super) struct Answers {
+    /// What is raised, and what shows it.
+    pub(super) raised: BTreeMap<FindingId, (Raised, Vec<Evidence>)>,
+    /// The missing facts where a rule cannot tell.
+    pub(super) missing: BTreeMap<FindingId, BTreeSet<String>>,
+    /// What shows that there is nothing to do.
+    cleared: BTreeMap<FindingId, Vec<Evidence>>,
+}
+
+/// What became of a finding that is not raised today.
+pub(super) enum Fate {
+    /// Nothing is left of it, and this shows so.
+    Settled(Vec<Evidence>),
+    /// It cannot be told, for want of these facts.
+    Untold(Vec<String>),
+}
+
+impl Answers {
+    pub(super) fn of(judgements: Vec<Judgement>) -> Answers {
+        let mut answers = Answers::default();
+        let mut raised: BTreeMap<FindingId, Vec<(Raised, Vec<Evidence>)>> = BTreeMap::new();
+        for Judgement { rule, machine, key, verdict, evidence } in judgements {
+            let id = FindingId { rule, machine, key };
+            match verdict {
+                Verdict::Raised(what) => raised.entry(id).or_default().push((what, evidence)),
+                Verdict::CannotTell { missing } => answers.missing.entry(id).or_default().extend(missing),
+                Verdict::Clear => answers.cleared.entry(id).or_default().extend(evidence),
+            }
+        }
+        for shown_by in answers.cleared.values_mut() {
+            shown_by.sort();
+            shown_by.dedup();
+        }
+        for (id, mut alike) in raised {
+            alike.sort_by(|left, right| urgency(left).cmp(&urgency(right)));
+            alike.dedup();
+            for raised in alike {
+                let free = answers.free_id(&id);
+                answers.raised.insert(free, raised);
+            }
+        }
+        answers
+    }
+
+    /// The id itself, or a numbered one: a rule that gives two findings the same key loses neither.
+    fn free_id(&self, id: &FindingId) -> FindingId {
+        let mut free = id.clone();
+        let mut count = 1;
+        while self.raised.contains_key(&free) {
+            count += 1;
+            free.key = format!("{} ({count})", id.key).trim_start().to_owned();
+        }
+        free
+    }
+
+    /// What became of a kept finding that is not among the raised.
+    pub(super) fn fate(&self, id: &FindingId, asked: &Asked<'_>) -> Fate {
+        // A rule that speaks of none of the machine's things in particular speaks of all of them.
+        let whole_machine = FindingId { key: String::new(), ..id.clone() };
+        for id in [id, &whole_machine] {
+            if let Some(missing) = self.missing.get(id) {
+                return Fate::Untold(missing.iter().cloned().collect());
+            }
+        }
+        if let Some(missing) = asked.not_asked(&id.rule, &id.machine) {
+            return Fate::Untold(vec![missing.to_owned()]);
+        }
+        let cleared = self.cleared.get(id).or_else(|| self.cleared.get(&whole_machine));
+        Fate::Settled(cleared.cloned().unwrap_or_else(|| {
+            vec![Evidence::reckoned(asked.title(&id.rule), "asked today, and no longer finds this")]
+        }))
+    }
+}
+
+/// What findings of one key are ordered by: all that they say, the most urgent first.
+fn urgency((raised, evidence): &(Raised, Vec<Evidence>)) -> impl Ord {
+    let Raised { section, text, due, due_range } = raised;
+    (*section, due.is_none(), *due, text, *due_range, evidence)
+}

@@ -1,0 +1,114 @@
+//! Whom today's round asked: the rules in force and the machines in the sheets, and what the letter calls them.
+
+use std::collections::BTreeMap;
+
+use jiff::civil::Date;
+
+use super::{Finding, State};
+use crate::origin::Entry;
+use crate::yard::{Identity, Machine, MachineId};
+
+/// The fact that is missing when a finding's machine stands in no sheet any more.
+pub const MACHINE_GONE: &str = "the machine in the sheets";
+/// The fact that is missing when a finding's rule is not in force.
+pub const RULE_GONE: &str = "the rule in force";
+
+/// What a rule in force adds to each of its findings.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct RuleWords {
+    /// Its title, for headings.
+    pub title: String,
+    /// The caution that goes with its findings, where they touch brakes, tyres, steering, fuel or roadworthiness.
+    pub caution: Option<String>,
+}
+
+/// What today's round asked: each of these rules of each of these machines, whether it applied or not.
+///
+/// A rule that came to no answer on a machine has said that it cannot tell; silence means that there is nothing.
+#[derive(Debug, Clone)]
+pub struct Asked<'a> {
+    rules: &'a BTreeMap<String, RuleWords>,
+    machines: BTreeMap<&'a MachineId, &'a Machine>,
+}
+
+impl<'a> Asked<'a> {
+    /// The rules in force, by name, and the machines in the sheets.
+    pub fn of(
+        rules: &'a BTreeMap<String, RuleWords>,
+        machines: impl IntoIterator<Item = &'a Machine>,
+    ) -> Asked<'a> {
+        Asked { rules, machines: machines.into_iter().map(|machine| (&machine.id, machine)).collect() }
+    }
+
+    /// What is missing when a rule was not asked of a machine; `None` when it was.
+    pub(super) fn not_asked(&self, rule: &str, machine: &MachineId) -> Option<&'static str> {
+        if !self.rules.contains_key(rule) {
+            Some(RULE_GONE)
+        } else if !self.machines.contains_key(machine) {
+            Some(MACHINE_GONE)
+        } else {
+            None
+        }
+    }
+
+    /// The lasting name that a kept finding's machine has today.
+    ///
+    /// It is another one when the machine is gone under its own, and just one of today's shares a mark, frame or
+    /// stock number with it and differs in none: the sheets begin to give a frame number, or cease to.
+    pub(super) fn name_today(&self, id: &MachineId, identity: &Identity) -> MachineId {
+        if self.machines.contains_key(id) {
+            return id.clone();
+        }
+        let mut alike = self.machines.values().filter(|machine| is_alike(identity, &machine.identity));
+        match (alike.next(), alike.next()) {
+            (Some(machine), None) => machine.id.clone(),
+            _ => id.clone(),
+        }
+    }
+
+    /// A rule's title; its name where it is not in force.
+    pub(super) fn title<'b>(&'b self, rule: &'b str) -> &'b str {
+        self.rules.get(rule).map_or(rule, |words| &words.title)
+    }
+
+    /// A machine in a person's words, and what it is known by; the lasting name where it is in no sheet.
+    pub(super) fn named(&self, id: &MachineId) -> (String, Identity) {
+        match self.machines.get(id) {
+            Some(machine) => (machine.name(), machine.identity.clone()),
+            None => (id.as_str().to_owned(), Identity::default()),
+        }
+    }
+
+    /// The finding with today's words of its rule and machine and its state by the day; what is gone leaves the
+    /// words that were kept.
+    pub(super) fn dressed(&self, mut finding: Finding, today: Date) -> Finding {
+        if finding.state != State::Settled {
+            finding.state = if finding.since == today { State::New } else { State::Open };
+        }
+        if let Some(words) = self.rules.get(&finding.rule) {
+            finding.title.clone_from(&words.title);
+            finding.caution.clone_from(&words.caution);
+        }
+        if let Some(machine) = self.machines.get(&finding.machine) {
+            let text = |entry: &Option<Entry<String>>| entry.as_ref().map(|entry| entry.value.clone());
+            finding.identity = machine.identity.clone();
+            finding.machine_name = machine.name();
+            finding.customer = text(&machine.row.customer);
+            finding.telephone = text(&machine.row.telephone);
+        }
+        finding
+    }
+}
+
+/// Whether two machines' names share one and differ in none that both have.
+fn is_alike(one: &Identity, other: &Identity) -> bool {
+    fn agree<T: PartialEq>(one: &Option<Entry<T>>, other: &Option<Entry<T>>) -> Option<bool> {
+        Some(one.as_ref()?.value == other.as_ref()?.value)
+    }
+    let agreed = [
+        agree(&one.frame_no, &other.frame_no),
+        agree(&one.stock_no, &other.stock_no),
+        agree(&one.mark, &other.mark),
+    ];
+    agreed.contains(&Some(true)) && !agreed.contains(&Some(false))
+}
