@@ -2,10 +2,10 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::morning::{CannotTell, Morning, RuleInForce, SheetRead};
+use super::morning::{Morning, RuleInForce, SheetRead};
 use super::page::{self, Item, Listing};
 use super::words::{self, NAME, SENTENCE, one_line};
-use crate::findings::{Finding, Section, State};
+use crate::findings::{CannotTell, Finding, Section, State};
 use crate::problem::{Problem, Severity, counted};
 
 /// The foot's listings, those that have something in them.

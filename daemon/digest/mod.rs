@@ -12,7 +12,7 @@ mod words;
 use askama::Template;
 use jiff::civil::Date;
 
-pub use morning::{CannotTell, Letter, Morning, RuleInForce, SheetRead};
+pub use morning::{Letter, Morning, RuleInForce, SheetRead};
 pub use words::one_line;
 
 use page::Page;

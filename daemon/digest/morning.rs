@@ -2,7 +2,7 @@
 
 use jiff::civil::Date;
 
-use crate::findings::Finding;
+use crate::findings::{CannotTell, Finding};
 use crate::problem::Problem;
 
 /// All that one morning's letter tells of.
@@ -31,19 +31,6 @@ pub struct Morning {
     pub rules: Vec<RuleInForce>,
     /// The day of the last letter; `None` when this is the first.
     pub last_told: Option<Date>,
-}
-
-/// A verdict that could not be given for one machine.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct CannotTell {
-    /// The rule's name.
-    pub rule: String,
-    /// The rule's title, for people.
-    pub title: String,
-    /// The machine in a person's words.
-    pub machine_name: String,
-    /// The missing facts in the trade's words.
-    pub missing: Vec<String>,
 }
 
 /// One sheet that was read.

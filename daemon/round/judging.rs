@@ -1,6 +1,6 @@
 //! The middle of a row's way: records become machines, machines are reckoned and judged.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use jiff::civil::Date;
@@ -89,9 +89,6 @@ pub(super) fn lives(judged: &Judged, rules: &RuleBook, kept: &[KeptFinding], tod
         .rules()
         .map(|rule| (rule.name.clone(), RuleWords { title: rule.title.clone(), caution: rule.caution.clone() }))
         .collect();
-    let failed: BTreeSet<_> =
-        judged.failures.iter().map(|failure| (failure.rule.clone(), failure.machine.clone())).collect();
-    let machines = judged.machines.values().map(Arc::as_ref).collect();
-    let asked = Asked { rules: &words, machines, failed: &failed };
+    let asked = Asked::of(&words, judged.machines.values().map(Arc::as_ref));
     findings::lives(judged.judgements.clone(), &asked, kept, today)
 }

@@ -77,7 +77,7 @@ pub(super) fn history(ledger: &Ledger, current: &Records, today: Date) -> Histor
         Ok(rules) => history.rules = rules,
         Err(failure) => note(failure),
     }
-    match ledger.last_told(today) {
+    match ledger.last_told_before(today) {
         Ok(day) => history.last_told = day,
         Err(failure) => note(failure),
     }

@@ -5,7 +5,7 @@ use serde::Serialize;
 
 use super::intake::SheetRead;
 use crate::digest::RuleInForce;
-use crate::findings::{Finding, Section, State};
+use crate::findings::{CannotTell, Finding, Section, State};
 use crate::origin::Evidence;
 use crate::problem::Problem;
 use crate::yard::Identity;
@@ -34,7 +34,7 @@ pub(super) struct SheetLine {
 }
 
 /// What a machine is known by.
-#[derive(Debug, Clone, Default, Serialize)]
+#[derive(Debug, Clone, Serialize)]
 pub(super) struct MachineLine {
     mark: Option<String>,
     frame_no: Option<String>,
@@ -109,9 +109,19 @@ impl From<&Evidence> for EvidenceLine {
 /// One verdict that lacked a fact.
 #[derive(Debug, Clone, Serialize)]
 pub(super) struct CannotTellLine {
-    pub(super) rule: String,
-    pub(super) machine: MachineLine,
-    pub(super) missing: Vec<String>,
+    rule: String,
+    machine: MachineLine,
+    missing: Vec<String>,
+}
+
+impl From<&CannotTell> for CannotTellLine {
+    fn from(untold: &CannotTell) -> CannotTellLine {
+        CannotTellLine {
+            rule: untold.rule.clone(),
+            machine: MachineLine::from(&untold.identity),
+            missing: untold.missing.clone(),
+        }
+    }
 }
 
 /// One thing in an input that could not be read, judged or kept.

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use jiff::civil::Date;
 
 use crate::digest::{self, Letter, Morning, RuleInForce};
-use crate::findings::{CannotTell, Lives};
+use crate::findings::Lives;
 use crate::ledger::{Edition, Ledger, LetterState, LetterWords, OutboxLetter};
 use crate::post::{self, Envelope};
 use crate::problem::{Place, Problem};
@@ -16,7 +16,7 @@ use crate::today;
 use super::intake::SheetRead;
 use super::judging::Judged;
 use super::keeping::{self, Kept};
-use super::report::{CannotTellLine, ComplaintLine, DeliveryLine, FindingLine, MachineLine, RuleLine, SheetLine};
+use super::report::{CannotTellLine, ComplaintLine, DeliveryLine, FindingLine, RuleLine, SheetLine};
 use super::{Delivered, Outcome, Report, Run};
 
 /// All that there is to tell.
@@ -85,8 +85,12 @@ fn keep_and_deliver(
     run: &Run,
 ) -> Result<Delivery, Problem> {
     let kept_in_ledger = |failure| keeping::as_problem(&failure);
-    let words =
-        LetterWords { subject: letter.subject.clone(), text: letter.text.clone(), html: letter.html.clone() };
+    let words = LetterWords {
+        subject: letter.subject.clone(),
+        text: letter.text.clone(),
+        html: letter.html.clone(),
+        full_list: letter.full_list.clone(),
+    };
     let earlier = ledger.letter_of(told.today).map_err(kept_in_ledger)?;
     let same = earlier.filter(|earlier| earlier.words == words);
     let edition = ledger.edition(told.today, &words, &told.settings.from).map_err(kept_in_ledger)?;
@@ -143,7 +147,7 @@ impl Told<'_> {
             shop: self.settings.shop.clone(),
             findings: self.lives.open.clone(),
             settled: self.lives.settled.clone(),
-            cannot_tell: self.cannot_tell(),
+            cannot_tell: self.lives.cannot_tell.clone(),
             complaints: self.complaints.clone(),
             trouble: self.trouble.clone(),
             read: self.sheets.iter().map(SheetRead::line).collect(),
@@ -151,18 +155,6 @@ impl Told<'_> {
             rules: self.rules_in_force(),
             last_told: self.last_told,
         }
-    }
-
-    fn cannot_tell(&self) -> Vec<digest::CannotTell> {
-        let untold = self.lives.cannot_tell.iter();
-        untold
-            .map(|untold| digest::CannotTell {
-                rule: untold.rule.clone(),
-                title: self.rules.rule(&untold.rule).map_or_else(|| untold.rule.clone(), |rule| rule.title.clone()),
-                machine_name: self.judged.machines.get(&untold.machine).map_or_else(String::new, |it| it.name()),
-                missing: untold.missing.clone(),
-            })
-            .collect()
     }
 
     fn rules_in_force(&self) -> Vec<RuleInForce> {
@@ -199,7 +191,7 @@ impl Told<'_> {
             sheets: self.sheets.iter().map(SheetLine::from).collect(),
             machines: self.judged.machines.len(),
             findings: self.lives.open.iter().chain(&self.lives.settled).map(FindingLine::from).collect(),
-            cannot_tell: self.lives.cannot_tell.iter().map(|untold| self.cannot_tell_line(untold)).collect(),
+            cannot_tell: self.lives.cannot_tell.iter().map(CannotTellLine::from).collect(),
             complaints,
             rules: self.rules_in_force().into_iter().map(RuleLine::from).collect(),
             delivery: DeliveryLine {
@@ -207,15 +199,6 @@ impl Told<'_> {
                 to: "digests".to_owned(),
                 state: delivery.state,
             },
-        }
-    }
-
-    fn cannot_tell_line(&self, untold: &CannotTell) -> CannotTellLine {
-        let machine = self.judged.machines.get(&untold.machine);
-        CannotTellLine {
-            rule: untold.rule.clone(),
-            machine: machine.map_or_else(MachineLine::default, |machine| MachineLine::from(&machine.identity)),
-            missing: untold.missing.clone(),
         }
     }
 }

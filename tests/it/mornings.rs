@@ -3,8 +3,8 @@
 use std::sync::Arc;
 
 use jiff::civil::{Date, date};
-use tickover::digest::{CannotTell, Morning, RuleInForce, SheetRead};
-use tickover::findings::{Finding, Raised, Section, State};
+use tickover::digest::{Morning, RuleInForce, SheetRead};
+use tickover::findings::{CannotTell, Finding, Raised, Section, State};
 use tickover::origin::{Entry, Evidence, Origin, SheetName};
 use tickover::problem::{Place, Problem, Spot};
 use tickover::yard::{Identity, MachineId, Mark};
@@ -193,11 +193,19 @@ pub(crate) fn small() -> Morning {
 }
 
 fn cannot_tell(title: &str, machine: &str, missing: &str) -> CannotTell {
+    untold(&title.to_lowercase().replace(' ', "-"), title.to_owned(), machine.to_owned(), vec![missing.to_owned()])
+}
+
+/// What one rule could not tell of a machine that is known by nothing but its name.
+fn untold(rule: &str, title: String, machine_name: String, missing: Vec<String>) -> CannotTell {
     CannotTell {
-        rule: title.to_lowercase().replace(' ', "-"),
-        title: title.to_owned(),
-        machine_name: machine.to_owned(),
-        missing: vec![missing.to_owned()],
+        rule: rule.to_owned(),
+        title,
+        machine: MachineId::kept(&machine_name),
+        identity: Identity::default(),
+        machine_name,
+        key: String::new(),
+        missing,
     }
 }
 
@@ -379,11 +387,8 @@ pub(crate) fn crowd(count: usize) -> Morning {
             "mend it",
         )
     };
-    let untold = |number: usize| CannotTell {
-        rule: "fuel".to_owned(),
-        title: format!("Fuel {}", number % 25),
-        machine_name: format!("Corvane {number}"),
-        missing: vec!["fuel grade".to_owned()],
+    let untold = |number: usize| {
+        untold("fuel", format!("Fuel {}", number % 25), format!("Corvane {number}"), vec!["fuel grade".to_owned()])
     };
     Morning {
         findings: findings.collect(),
@@ -441,12 +446,8 @@ pub(crate) fn hostile(count: usize) -> Morning {
         in_force: number % 2 == 0,
         problem: Some(complaint(number)),
     });
-    let untold = (0..count).map(|number| CannotTell {
-        rule: word(number),
-        title: word(number),
-        machine_name: word(number),
-        missing: (0..20).map(word).collect(),
-    });
+    let untold = (0..count)
+        .map(|number| untold(&word(number), word(number), word(number), (0..20).map(word).collect()));
     Morning {
         today: TODAY,
         shop: word(0),
