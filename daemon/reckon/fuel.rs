@@ -79,6 +79,8 @@ pub(super) fn answer(
 /// The fills of a machine, each against its fuel.
 pub(super) fn fills(subject: &Subject<'_>) -> Vec<FillJudged> {
     let fills = &subject.machine.fills;
+    // A fill without a day may have come between any two others, whose consumption nobody knows then.
+    let all_dated = fills.iter().all(|fill| fill.day.is_some());
     let mut keys = DayKeys::default();
     fills
         .iter()
@@ -90,7 +92,7 @@ pub(super) fn fills(subject: &Subject<'_>) -> Vec<FillJudged> {
                 day,
                 grade: fill.grade.as_ref().map(|grade| grade.value.clone()).unwrap_or_default(),
                 answer: judged(subject, fill),
-                miles_a_gallon: miles_a_gallon(subject, &fills[..=place]),
+                miles_a_gallon: all_dated.then(|| miles_a_gallon(subject, &fills[..=place])).flatten(),
             }
         })
         .collect()
@@ -121,10 +123,6 @@ fn judged(subject: &Subject<'_>, fill: &Fill) -> Fact<FuelAnswer> {
 /// Miles to the UK gallon at the last of some fills, from the full fill before it; part fills between are added
 /// in. `None` unless both are full with a clock to trust and every volume between is known.
 fn miles_a_gallon(subject: &Subject<'_>, fills: &[Fill]) -> Option<f64> {
-    // A fill without a day may have come anywhere between.
-    if subject.machine.fills.iter().any(|fill| fill.day.is_none()) {
-        return None;
-    }
     let (last, before) = fills.split_last()?;
     let is_full = |fill: &Fill| fill.full.as_ref().is_some_and(|full| full.value);
     let since = before.iter().rposition(is_full)?;

@@ -101,6 +101,12 @@ fn a_pass_dated_after_today_has_not_happened() {
 }
 
 #[test]
+fn a_check_planned_for_a_later_day_keeps_nothing_in_the_yard() {
+    let given = checked().ride("2026-11-21", 5, 30, None).ride("2026-11-22", 5, 30, None);
+    assert_eq!(open(&given.check("2026-12-09", "torque re-check", NotDone, "")), [] as [&str; 0]);
+}
+
+#[test]
 fn the_quality_check_is_another_persons() {
     let signed = |first: &str, second: &str| {
         ridden().check("2026-11-20", "PDI", Passed, first).check("2026-11-21", "QC", Passed, second)

@@ -185,6 +185,19 @@ fn a_change_of_clock_makes_the_distance_unknown() {
 }
 
 #[test]
+fn what_the_new_clock_shows_alone_can_be_enough() {
+    for (clock, due) in [(2004, lacks("distance on the clock before it was changed")), (2005, Ok(true))] {
+        let given = Given::on("2026-11-25")
+            .plan("oil change", (500, 0), (2000, 0))
+            .job("2026-06-01", "oil change", 12_000)
+            .job("2026-08-28", "new clock", -1)
+            .reading("2026-09-01", 5)
+            .reading("2026-11-20", clock);
+        assert_eq!(told(&given.service().due), due, "{clock}");
+    }
+}
+
+#[test]
 fn a_machine_without_a_plan_cannot_be_judged() {
     assert_eq!(Given::on("2026-11-25").stand().services.unwrap_err().to_string(), "model in the handbook");
 }
