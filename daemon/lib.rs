@@ -20,3 +20,5 @@ pub mod yard;
 pub mod reckon;
 
 pub mod findings;
+
+pub mod rules;
