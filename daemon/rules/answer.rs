@@ -1,0 +1,60 @@
+//! What a rule can answer: which section, in which words, by when.
+
+use jiff::civil::Date;
+use rhai::{Engine, ImmutableString};
+
+use super::quantity::{Given, misuse};
+use crate::findings::{Raised, Section, Verdict};
+
+/// The functions that raise something, with the section each names.
+pub(super) const RAISING: [(&str, Section); 5] = [
+    ("keep_in_yard", Section::KeepInTheYard),
+    ("ring", Section::RingToday),
+    ("book_in", Section::BookIn),
+    ("bench", Section::OnTheBench),
+    ("fix_sheet", Section::PutTheSheetRight),
+];
+
+/// A rule's answer under construction.
+#[derive(Debug, Clone)]
+pub(super) struct Answer {
+    /// What is raised; `None` for `clear()`.
+    pub(super) raised: Option<Raised>,
+}
+
+impl Answer {
+    /// The verdict that the answer comes to.
+    pub(super) fn verdict(self) -> Verdict {
+        self.raised.map_or(Verdict::Clear, Verdict::Raised)
+    }
+
+    fn raise(section: Section, text: &str) -> Given<Answer> {
+        if text.trim().is_empty() {
+            return misuse("an answer without a text helps nobody", "write who should do what, and why");
+        }
+        let raised = Raised { section, text: text.trim().to_owned(), due: None, due_range: None };
+        Ok(Answer { raised: Some(raised) })
+    }
+
+    fn change(mut self, change: impl FnOnce(&mut Raised)) -> Given<Answer> {
+        match &mut self.raised {
+            Some(raised) => change(raised),
+            None => return misuse("`clear()` has no day", "take the day away, or raise something"),
+        }
+        Ok(self)
+    }
+}
+
+/// Teaches an engine the answers.
+pub(super) fn register(engine: &mut Engine) {
+    engine.register_fn("clear", || Answer { raised: None });
+    for (name, section) in RAISING {
+        engine.register_fn(name, move |text: ImmutableString| Answer::raise(section, &text));
+    }
+    engine.register_fn("by", |answer: &mut Answer, day: Date| {
+        answer.clone().change(|raised| raised.due = Some(day))
+    });
+    engine.register_fn("between", |answer: &mut Answer, earliest: Date, latest: Date| {
+        answer.clone().change(|raised| raised.due_range = Some((earliest.min(latest), earliest.max(latest))))
+    });
+}

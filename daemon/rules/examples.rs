@@ -1,0 +1,245 @@
+//! A rule's own examples: a machine made of a few facts, and what the rule must say of it.
+
+use std::sync::Arc;
+
+use jiff::civil::Date;
+use rhai::{Dynamic, Engine, Expr, FnCallExpr, ImmutableString, Map, NativeCallContext, Position, Stmt};
+
+use super::example_keys::{self, Key, Shape};
+use super::quantity::{Given, misuse, sort_of, words_of};
+use super::sort::Sort;
+use super::vet::Vet;
+use crate::findings::{Section, Verdict};
+use crate::problem::nearest;
+use crate::reckon::{Standing, stand};
+use crate::settings::Practice;
+use crate::yard::Machine;
+
+pub(super) use super::example_keys::keys;
+
+/// What an example can expect, in the words of a rule file.
+pub(super) const OUTCOMES: [&str; 8] =
+    ["ring", "keep in yard", "book in", "bench", "fix sheet", "clear", "cannot tell", "does not apply"];
+
+/// One example of a rule.
+#[derive(Clone)]
+pub(super) struct Example {
+    /// What it shows, in the owner's words.
+    pub(super) name: String,
+    /// What the rule must say; empty until `.expect(...)` was read.
+    pub(super) expected: String,
+    /// Where it stands.
+    pub(super) position: Position,
+    /// The machine.
+    pub(super) machine: Arc<Machine>,
+    /// How it stands on the example's day.
+    pub(super) standing: Arc<Standing>,
+}
+
+/// What a rule said of an example: of several answers the one that matters most.
+pub(super) fn outcome<'a>(verdicts: impl Iterator<Item = &'a Verdict>) -> &'static str {
+    let rank = |verdict: &Verdict| match verdict {
+        Verdict::Raised(raised) => (0, Some(raised.section)),
+        Verdict::CannotTell { .. } => (1, None),
+        Verdict::Clear => (2, None),
+    };
+    match verdicts.map(rank).min() {
+        Some((_, Some(section))) => match section {
+            Section::KeepInTheYard => "keep in yard",
+            Section::RingToday => "ring",
+            Section::BookIn => "book in",
+            Section::OnTheBench => "bench",
+            Section::PutTheSheetRight => "fix sheet",
+        },
+        Some((1, None)) => "cannot tell",
+        Some(_) => "clear",
+        None => "does not apply",
+    }
+}
+
+/// Teaches an engine `given(...)` and `.expect(...)`.
+pub(super) fn register(engine: &mut Engine) {
+    engine.register_fn(
+        "given",
+        |context: NativeCallContext<'_>, name: ImmutableString, facts: Map| -> Given<Example> {
+            let parts = example_keys::machine(facts)?;
+            let standing = Arc::new(stand(&parts.0, &Practice::default(), parts.1));
+            Ok(Example {
+                name: name.to_string(),
+                expected: String::new(),
+                position: context.call_position(),
+                machine: Arc::new(parts.0),
+                standing,
+            })
+        },
+    );
+    engine.register_fn("expect", |example: &mut Example, outcome: ImmutableString| -> Given<Example> {
+        if !OUTCOMES.contains(&outcome.as_str()) {
+            return misuse(format!("an example cannot expect \"{outcome}\""), one_of(&outcome, &OUTCOMES));
+        }
+        Ok(Example { expected: outcome.to_string(), ..example.clone() })
+    });
+}
+
+/// The examples that a constant's value holds, or what is wrong with it.
+pub(super) fn read(value: &Dynamic) -> Result<Vec<Example>, (Option<Position>, String, String)> {
+    let help = || "write EXAMPLES = [ given(\"...\", #{ ... }).expect(\"ring\"), ... ];".to_owned();
+    let Ok(items) = value.as_array_ref() else {
+        return Err((None, format!("EXAMPLES is {}, not a list", words_of(value)), help()));
+    };
+    let mut examples = Vec::new();
+    for item in items.iter() {
+        let Some(example) = item.read_lock::<Example>() else {
+            return Err((None, format!("EXAMPLES holds {}", words_of(item)), help()));
+        };
+        if example.expected.is_empty() {
+            let what = format!("the example \"{}\" expects nothing", example.name);
+            return Err((
+                Some(example.position),
+                what,
+                "write `.expect(\"ring\")` or the like after it".to_owned(),
+            ));
+        }
+        examples.push(example.clone());
+    }
+    Ok(examples)
+}
+
+/// Walks the written examples, so that a misspelt key is marked where it stands.
+pub(super) fn vet(vet: &mut Vet<'_>, statements: &[Stmt]) {
+    for statement in statements {
+        let Stmt::Var(variable, _, _) = statement else { continue };
+        let Expr::Array(items, _) = &variable.1 else {
+            vet.expression(&variable.1);
+            continue;
+        };
+        for item in items {
+            match item {
+                Expr::Dot(pair, _, _) => {
+                    example(vet, &pair.lhs);
+                    if let Expr::MethodCall(call, _) = &pair.rhs {
+                        expectation(vet, call);
+                    }
+                }
+                other => example(vet, other),
+            }
+        }
+    }
+}
+
+fn expectation(vet: &mut Vet<'_>, call: &FnCallExpr) {
+    if let Some(Expr::StringConstant(outcome, position)) = call.args.first()
+        && call.name == "expect"
+        && !OUTCOMES.contains(&outcome.as_str())
+    {
+        let at = vet.source.at(*position);
+        vet.slip(at, format!("an example cannot expect \"{outcome}\""), one_of(outcome, &OUTCOMES));
+    }
+}
+
+fn example(vet: &mut Vet<'_>, written: &Expr) {
+    match written {
+        Expr::FnCall(call, _) if call.name == "given" && call.args.len() == 2 => match &call.args[1] {
+            Expr::Map(entries, _) => {
+                for (key, value) in &entries.0 {
+                    entry(vet, example_keys::ALL, &key.name, vet.source.at(key.pos), value);
+                }
+            }
+            other => {
+                vet.expression(other);
+            }
+        },
+        other => {
+            vet.expression(other);
+        }
+    }
+}
+
+/// One key of an example with its value, against the table of keys.
+fn entry(vet: &mut Vet<'_>, allowed: &[Key], name: &str, at: usize, value: &Expr) {
+    let Some(key) = allowed.iter().find(|key| key.name == name) else {
+        let help = match nearest(name, allowed.iter().map(|key| key.name)) {
+            Some(near) => format!("write `{near}` if that is what you mean"),
+            None => {
+                format!("write one of {}", allowed.iter().map(|key| key.name).collect::<Vec<_>>().join(", "))
+            }
+        };
+        return vet.slip(at, format!("an example machine has no `{name}`"), help);
+    };
+    let place = vet.place(value);
+    match (key.shape, value) {
+        (Shape::Rows(inner), Expr::Array(rows, _)) => {
+            for row in rows {
+                let Expr::Map(entries, _) = row else { continue };
+                for (key, value) in &entries.0 {
+                    entry(vet, inner, &key.name, vet.source.at(key.pos), value);
+                }
+            }
+        }
+        (Shape::One(Sort::Day), Expr::StringConstant(text, _)) => {
+            if super::words::day_written(text).is_err() {
+                vet.slip(
+                    place,
+                    format!("\"{text}\" is not a day"),
+                    "write year, month and day in quotes: \"2026-03-02\"",
+                );
+            }
+        }
+        (Shape::One(Sort::OneOf(words)), Expr::StringConstant(text, _)) => {
+            if !words.contains(&text.as_str()) {
+                vet.slip(place, format!("`{name}` is never \"{text}\""), one_of(text, words));
+            }
+        }
+        (Shape::One(asked), value) => {
+            let sort = vet.expression(value);
+            if !sort.fits(asked) {
+                let what = format!("`{name}` asks for {}, and this is {}", asked.words(), sort.words());
+                let written = match value {
+                    Expr::IntegerConstant(number, _) => number.to_string(),
+                    _ => "40".to_owned(),
+                };
+                vet.slip(place, what, help_with(asked, &written));
+            }
+        }
+        (_, value) => {
+            vet.expression(value);
+        }
+    }
+}
+
+/// Which of some words is meant.
+fn one_of(text: &str, words: &[&str]) -> String {
+    match nearest(text, words.iter().copied()) {
+        Some(near) => format!("write \"{near}\" if that is what you mean"),
+        None => format!(
+            "write one of {}",
+            words.iter().map(|word| format!("\"{word}\"")).collect::<Vec<_>>().join(", ")
+        ),
+    }
+}
+
+fn help_with(asked: Sort, number: &str) -> String {
+    match (asked, asked.unit()) {
+        (Sort::Day, _) => "write the day in quotes: \"2026-03-02\"".to_owned(),
+        (_, Some(unit)) => format!("write the unit: `{number}.{unit}`"),
+        (Sort::YesNo, _) => "write `true` or `false`".to_owned(),
+        (Sort::Text, _) => "write it in quotes".to_owned(),
+        _ => format!("write {}", asked.words()),
+    }
+}
+
+/// Refuses a value of the wrong sort while an example is being made.
+pub(super) fn wrong_value<T>(name: &str, asked: Sort, value: &Dynamic) -> Given<T> {
+    if let (Sort::OneOf(words), Sort::Text) = (asked, sort_of(value)) {
+        let text = value.to_string();
+        return misuse(format!("`{name}` is never \"{text}\""), one_of(&text, words));
+    }
+    if sort_of(value) == asked {
+        return misuse(format!("`{name}` cannot be {}", words_of(value)), "write it as the sheets do");
+    }
+    let number = if value.is_int() { value.to_string() } else { "40".to_owned() };
+    misuse(format!("`{name}` asks for {}, not {}", asked.words(), words_of(value)), help_with(asked, &number))
+}
+
+/// The day of an example.
+pub(super) type On = (Machine, Date);

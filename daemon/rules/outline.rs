@@ -1,0 +1,362 @@
+//! Finds the constants and functions of a rule file, and what is not closed or ended, before the language reads it.
+//! Each item is then read by itself, so that one slip does not hide another.
+
+use std::ops::Range;
+
+use super::source::{Slip, Source};
+
+/// A constant or a function at the top of a rule file.
+pub(super) struct Item {
+    /// Which of the two, with a function's parameters.
+    pub(super) what: What,
+    /// Its name.
+    pub(super) name: String,
+    /// Where the name stands.
+    pub(super) name_at: usize,
+    /// The whole item.
+    pub(super) whole: Range<usize>,
+    /// A function's body between its braces; a constant's whole text.
+    pub(super) body: Range<usize>,
+}
+
+/// What an item is.
+pub(super) enum What {
+    /// `const NAME = ...;`
+    Constant,
+    /// `fn name(...) { ... }`
+    Function {
+        /// The names in its brackets.
+        parameters: Vec<String>,
+    },
+}
+
+/// The items of a rule file in their order, and what kept others from being found.
+pub(super) struct Outline {
+    /// What was found whole.
+    pub(super) items: Vec<Item>,
+    /// The names of constants that were begun but not ended, so that using them is no second slip.
+    pub(super) unfinished: Vec<String>,
+    /// What is not closed, not ended, or does not belong at the top of a rule.
+    pub(super) slips: Vec<Slip>,
+    /// For each character, whether it is code: neither blank nor comment. Texts in quotes are code.
+    code: Vec<bool>,
+}
+
+/// What a character is part of.
+#[derive(Clone, Copy, PartialEq)]
+enum Part {
+    Blank,
+    Code,
+    Quoted,
+}
+
+impl Outline {
+    /// The outline of a file.
+    pub(super) fn of(source: &Source) -> Outline {
+        let (parts, slips) = parts(&source.letters);
+        let code = parts.iter().map(|part| *part != Part::Blank).collect();
+        let mut outline = Outline { items: Vec::new(), unfinished: Vec::new(), slips, code };
+        let indent = |line: &str| line.chars().take_while(|letter| letter.is_whitespace()).count();
+        let mut walk = Walk {
+            source,
+            letters: &source.letters,
+            parts: &parts,
+            at: 0,
+            closed_askew: None,
+            indents: source.text.lines().map(indent).collect(),
+        };
+        while let Some(at) = walk.next_code() {
+            walk.at = at;
+            let word = source.word_at(at);
+            let found = match word.as_str() {
+                "const" => walk.constant(),
+                "fn" => walk.function(),
+                ";" => {
+                    walk.at += 1;
+                    continue;
+                }
+                _ => Err(walk.stray(&word)),
+            };
+            match found {
+                Ok(item) => outline.items.push(item),
+                Err(slip) => {
+                    if word == "const" || word == "let" {
+                        outline.unfinished.push(walk.word_after(at + word.len()).1);
+                    }
+                    // A text that is never closed has swallowed what seems to be missing.
+                    if !outline.slips.iter().any(|known| (at..walk.at).contains(&known.at)) {
+                        outline.slips.push(slip);
+                    }
+                }
+            }
+        }
+        outline
+    }
+
+    /// The last character of code before another character.
+    pub(super) fn code_before(&self, at: usize) -> Option<usize> {
+        self.code[..at.min(self.code.len())].iter().rposition(|code| *code)
+    }
+}
+
+/// Tells code from blanks, comments and texts; a text that is never closed is a slip.
+fn parts(letters: &[char]) -> (Vec<Part>, Vec<Slip>) {
+    let mut parts = vec![Part::Code; letters.len()];
+    let mut slips = Vec::new();
+    let mut at = 0;
+    while at < letters.len() {
+        let next = letters.get(at + 1).copied();
+        let (end, part) = match letters[at] {
+            letter if letter.is_whitespace() => (at + 1, Part::Blank),
+            '/' if next == Some('/') => (line_end(letters, at), Part::Blank),
+            '/' if next == Some('*') => {
+                let (end, closed) = comment_end(letters, at);
+                if !closed {
+                    slips.push(Slip {
+                        at,
+                        length: 2,
+                        what: "this comment is not closed".to_owned(),
+                        help: "write */ at its end".to_owned(),
+                    });
+                }
+                (end, Part::Blank)
+            }
+            quote @ ('"' | '`') => {
+                let (end, closed) = text_end(letters, at, quote);
+                if !closed {
+                    slips.push(Slip {
+                        at,
+                        length: 1,
+                        what: "this text is not closed".to_owned(),
+                        help: format!("write {quote} at its end"),
+                    });
+                }
+                (end, Part::Quoted)
+            }
+            _ => (at + 1, Part::Code),
+        };
+        parts[at..end].fill(part);
+        at = end;
+    }
+    (parts, slips)
+}
+
+fn line_end(letters: &[char], from: usize) -> usize {
+    letters[from..].iter().position(|letter| *letter == '\n').map_or(letters.len(), |length| from + length)
+}
+
+/// The end of a comment, which may hold others, and whether it was closed.
+fn comment_end(letters: &[char], from: usize) -> (usize, bool) {
+    let mut depth = 0;
+    let mut at = from;
+    while at + 1 < letters.len() {
+        match (letters[at], letters[at + 1]) {
+            ('/', '*') => {
+                depth += 1;
+                at += 2;
+            }
+            ('*', '/') => {
+                depth -= 1;
+                at += 2;
+                if depth == 0 {
+                    return (at, true);
+                }
+            }
+            _ => at += 1,
+        }
+    }
+    (letters.len(), false)
+}
+
+/// The end of a text, and whether it was closed. A text in `"` ends with its line, one in backticks may go on and
+/// holds values between `${` and `}`.
+fn text_end(letters: &[char], from: usize, quote: char) -> (usize, bool) {
+    let mut at = from + 1;
+    let mut depth = 0;
+    while at < letters.len() {
+        match letters[at] {
+            '\\' if quote == '"' => at += 1,
+            '\n' if quote == '"' => return (at, false),
+            '$' if quote == '`' && depth == 0 && letters.get(at + 1) == Some(&'{') => {
+                depth = 1;
+                at += 1;
+            }
+            '{' if depth > 0 => depth += 1,
+            '}' if depth > 0 => depth -= 1,
+            letter if letter == quote && depth == 0 => return (at + 1, true),
+            _ => {}
+        }
+        at += 1;
+    }
+    (letters.len(), false)
+}
+
+/// A walk over the code of a file.
+struct Walk<'a> {
+    source: &'a Source,
+    letters: &'a [char],
+    parts: &'a [Part],
+    at: usize,
+    /// The first brace that was closed by one farther to the left: if one is missing, it is likely this one's.
+    closed_askew: Option<usize>,
+    /// How far each line is indented.
+    indents: Vec<usize>,
+}
+
+impl Walk<'_> {
+    fn next_code(&self) -> Option<usize> {
+        (self.at..self.letters.len()).find(|at| self.parts[*at] != Part::Blank)
+    }
+
+    fn code_at(&self, at: usize) -> Option<char> {
+        (self.parts.get(at) == Some(&Part::Code)).then(|| self.letters[at])
+    }
+
+    /// Whether a new constant or function begins here, at the start of a line: whatever was open before is not closed.
+    fn begins_anew(&self, at: usize) -> bool {
+        let rest = |word: &str| {
+            self.letters[at..].iter().take(word.len()).copied().eq(word.chars())
+                && self.parts[at] == Part::Code
+        };
+        (at == 0 || self.letters[at - 1] == '\n') && (rest("const ") || rest("fn "))
+    }
+
+    fn word_after(&self, from: usize) -> (usize, String) {
+        let at = (from..self.letters.len()).find(|at| self.parts[*at] != Part::Blank).unwrap_or(from);
+        (at, self.source.word_at(at))
+    }
+
+    /// Goes on to the given sign outside all brackets and gives its place; everything opened must be closed.
+    fn until(&mut self, sign: char) -> Result<usize, Slip> {
+        let mut open: Vec<usize> = Vec::new();
+        let start = self.at;
+        self.closed_askew = None;
+        while self.at < self.letters.len() && (self.at == start || !self.begins_anew(self.at)) {
+            let at = self.at;
+            self.at += 1;
+            let Some(letter) = self.code_at(at) else { continue };
+            if letter == sign && open.is_empty() {
+                return Ok(at);
+            }
+            match letter {
+                '(' | '[' | '{' => open.push(at),
+                ')' | ']' | '}' => match open.pop() {
+                    Some(opened) if closer(self.letters[opened]) == letter => {
+                        if self.is_first_of_its_line(at) && self.indent(at) < self.indent(opened) {
+                            self.closed_askew.get_or_insert(opened);
+                        }
+                    }
+                    Some(opened) => return Err(self.not_closed(opened)),
+                    None => {
+                        return Err(Slip {
+                            at,
+                            length: 1,
+                            what: format!("this `{letter}` closes nothing"),
+                            help: format!(
+                                "take it away, or write `{}` where it should begin",
+                                opener(letter)
+                            ),
+                        });
+                    }
+                },
+                _ => {}
+            }
+        }
+        Err(match open.last() {
+            Some(opened) => self.not_closed(*opened),
+            None => self.missing(sign),
+        })
+    }
+
+    /// Whether nothing but blanks stands before a character on its line.
+    fn is_first_of_its_line(&self, at: usize) -> bool {
+        self.source.line_and_column(at).1 == self.indent(at) + 1
+    }
+
+    /// How far the line of a character is indented.
+    fn indent(&self, at: usize) -> usize {
+        let (line, _) = self.source.line_and_column(at);
+        self.indents.get(line - 1).copied().unwrap_or(0)
+    }
+
+    fn not_closed(&self, opened: usize) -> Slip {
+        let sign = self.letters[opened];
+        Slip {
+            at: opened,
+            length: 1,
+            what: format!("this `{sign}` is never closed"),
+            help: format!("write `{}` where it should end", closer(sign)),
+        }
+    }
+
+    fn missing(&self, sign: char) -> Slip {
+        let last = (0..self.at).rfind(|at| self.parts[*at] != Part::Blank).unwrap_or(0);
+        Slip {
+            at: last,
+            length: 1,
+            what: format!("a `{sign}` is missing here"),
+            help: format!("write `{sign}` at the end of this line"),
+        }
+    }
+
+    fn constant(&mut self) -> Result<Item, Slip> {
+        let start = self.at;
+        let (name_at, name) = self.word_after(start + "const".len());
+        self.until(';')?;
+        Ok(Item { what: What::Constant, name, name_at, whole: start..self.at, body: start..self.at })
+    }
+
+    fn function(&mut self) -> Result<Item, Slip> {
+        let start = self.at;
+        let (name_at, name) = self.word_after(start + "fn".len());
+        self.until('(')?;
+        let opened = self.at;
+        let closed = self.until(')')?;
+        let inside: String = self.letters[opened..closed].iter().collect();
+        let parameters =
+            inside.split(',').map(str::trim).filter(|name| !name.is_empty()).map(str::to_owned).collect();
+        self.until('{')?;
+        let opened = self.at;
+        let closed = self.until('}').map_err(|slip| Slip {
+            // Nothing inside is open, so it is this brace itself that is never closed.
+            ..if slip.what.contains("is missing") {
+                self.not_closed(self.closed_askew.unwrap_or(opened - 1))
+            } else {
+                slip
+            }
+        })?;
+        let what = What::Function { parameters };
+        Ok(Item { what, name, name_at, whole: start..self.at, body: opened..closed })
+    }
+
+    /// Code that is neither a constant nor a function: told once, and passed over up to the next line that begins anew.
+    fn stray(&mut self, word: &str) -> Slip {
+        let at = self.at;
+        self.at += 1;
+        while self.at < self.letters.len() && !self.begins_anew(self.at) {
+            self.at += 1;
+        }
+        let help = match word {
+            "let" => "write `const` instead of `let`, and the name in capitals".to_owned(),
+            "private" => "take `private` away".to_owned(),
+            _ => "put it inside a function, or write // before it to make it a comment".to_owned(),
+        };
+        Slip { at, length: 0, what: format!("`{word}` does not belong at the top of a rule"), help }
+    }
+}
+
+fn closer(sign: char) -> char {
+    match sign {
+        '(' => ')',
+        '[' => ']',
+        _ => '}',
+    }
+}
+
+fn opener(sign: char) -> char {
+    match sign {
+        ')' => '(',
+        ']' => '[',
+        _ => '{',
+    }
+}

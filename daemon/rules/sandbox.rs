@@ -1,0 +1,114 @@
+//! The closed room in which rules run: no disk, no clock, no loops, no other rule; and a limit on everything.
+
+use std::cell::Cell;
+use std::sync::LazyLock;
+use std::time::{Duration, Instant};
+
+use rhai::packages::{ArithmeticPackage, BasicStringPackage, LogicPackage, Package};
+use rhai::{Engine, OptimizationLevel, Token};
+
+use super::words::{self, REFUSED};
+
+/// The largest rule file; the time to read one grows with the square of its statements.
+pub(super) const FILE_BYTES: u64 = 64 * 1024;
+/// The most rule files of a folder.
+pub(super) const FILES: usize = 200;
+/// The most steps of one call; the shipped rules take under a hundred.
+const STEPS: u64 = 20_000;
+/// The longest that one call may take; a machine is judged in microseconds.
+const CALL: Duration = Duration::from_millis(200);
+/// How deep functions may call each other.
+const CALL_DEPTH: usize = 16;
+/// How deep expressions may nest.
+const NESTING: usize = 48;
+/// The longest text, in bytes.
+const TEXT_BYTES: usize = 4_096;
+/// The longest list; a machine may have years of fills.
+const LIST: usize = 4_096;
+/// The most entries of a `#{ ... }`.
+const MAP: usize = 64;
+/// The most values of a rule that have a name.
+const NAMES: usize = 128;
+/// The most functions of a rule.
+const FUNCTIONS: usize = 32;
+
+thread_local! {
+    /// When the call under way on this thread must have ended.
+    static DEADLINE: Cell<Option<Instant>> = const { Cell::new(None) };
+}
+
+/// The two readers of the language: one keeps the file's tree as written, the other makes it ready to run.
+pub(super) struct Sandbox {
+    /// Keeps the tree as written, and does not mind names that it cannot see.
+    pub(super) reader: Engine,
+    /// Writes the constants into the functions, and refuses names that it cannot see.
+    pub(super) runner: Engine,
+}
+
+/// The sandbox, made once; it never changes.
+pub(super) static SANDBOX: LazyLock<Sandbox> = LazyLock::new(|| {
+    let mut reader = engine();
+    reader.set_optimization_level(OptimizationLevel::None);
+    let mut runner = engine();
+    runner.set_strict_variables(true);
+    Sandbox { reader, runner }
+});
+
+/// Does something with the time of one call.
+pub(super) fn in_time<T>(call: impl FnOnce() -> T) -> T {
+    DEADLINE.set(Some(Instant::now() + CALL));
+    let result = call();
+    DEADLINE.set(None);
+    result
+}
+
+fn engine() -> Engine {
+    // Neither `Engine::new` nor the core package: they bring `sleep` and `exit`.
+    let mut engine = Engine::new_raw();
+    for module in [
+        ArithmeticPackage::new().as_shared_module(),
+        LogicPackage::new().as_shared_module(),
+        BasicStringPackage::new().as_shared_module(),
+    ] {
+        engine.register_global_module(module);
+    }
+    engine
+        .set_max_operations(STEPS)
+        .set_max_call_levels(CALL_DEPTH)
+        .set_max_expr_depths(NESTING, NESTING)
+        .set_max_string_size(TEXT_BYTES)
+        .set_max_array_size(LIST)
+        .set_max_map_size(MAP)
+        .set_max_variables(NAMES)
+        .set_max_functions(FUNCTIONS)
+        .set_allow_looping(false)
+        .set_allow_anonymous_fn(false)
+        .set_allow_shadowing(false)
+        .set_allow_switch_expression(false);
+    engine.on_progress(|steps| {
+        /// Asking the time costs as much as a step; every 256th asks.
+        const BETWEEN_LOOKS: u64 = 0xff;
+        let late = || DEADLINE.get().is_some_and(|deadline| Instant::now() > deadline);
+        (steps & BETWEEN_LOOKS == 0 && late()).then(|| "took too long".into())
+    });
+    for word in REFUSED {
+        engine.disable_symbol(word);
+    }
+    plain_words(&mut engine);
+    words::register(&mut engine);
+    engine
+}
+
+/// `and`, `or` and `not` in place of signs.
+#[expect(deprecated, reason = "not deprecated but called volatile; the version is pinned and tests hold it")]
+fn plain_words(engine: &mut Engine) {
+    engine.on_parse_token(|token, _, _| match &token {
+        Token::Identifier(word) => match word.as_str() {
+            "and" => Token::And,
+            "or" => Token::Or,
+            "not" => Token::Bang,
+            _ => token,
+        },
+        _ => token,
+    });
+}

@@ -1,0 +1,82 @@
+//! A rule file's text, and the drawing of a place in it.
+
+use rhai::Position;
+
+use crate::problem::{Place, Problem, Spot, excerpt};
+
+/// One rule file as it was read.
+pub(super) struct Source {
+    /// The file's path as problems show it: `rules/mot-due.rhai`.
+    pub(super) file: String,
+    /// The whole text, without a byte-order mark and with plain line ends.
+    pub(super) text: String,
+    /// The text by characters, since places count characters.
+    pub(super) letters: Vec<char>,
+    /// For each line, the character at which it begins.
+    lines: Vec<usize>,
+}
+
+/// Something wrong at a stretch of a rule file, in characters from its start.
+pub(super) struct Slip {
+    /// The first character.
+    pub(super) at: usize,
+    /// How many characters; 0 marks the word that stands there.
+    pub(super) length: usize,
+    /// What is wrong.
+    pub(super) what: String,
+    /// What to write.
+    pub(super) help: String,
+}
+
+impl Source {
+    /// A file's text, ready to be read.
+    pub(super) fn new(file: String, text: &str) -> Source {
+        let text = text.trim_start_matches('\u{feff}').replace("\r\n", "\n");
+        let letters: Vec<char> = text.chars().collect();
+        let starts = letters.iter().enumerate().filter(|(_, letter)| **letter == '\n').map(|(at, _)| at + 1);
+        let lines = std::iter::once(0).chain(starts).collect();
+        Source { file, text, letters, lines }
+    }
+
+    /// The character at a position of the language's reader; the file's start where it has none.
+    pub(super) fn at(&self, position: Position) -> usize {
+        let line = position.line().unwrap_or(1).saturating_sub(1);
+        let column = position.position().unwrap_or(1).saturating_sub(1);
+        let start = self.lines.get(line).copied().unwrap_or(self.letters.len());
+        (start + column).min(self.letters.len())
+    }
+
+    /// Line and column of a character, both from 1.
+    pub(super) fn line_and_column(&self, at: usize) -> (usize, usize) {
+        let line = self.lines.partition_point(|start| *start <= at).max(1);
+        (line, at - self.lines[line - 1] + 1)
+    }
+
+    /// The word or number that begins at a character; one character where neither does.
+    pub(super) fn word_at(&self, at: usize) -> String {
+        let rest = &self.letters[at.min(self.letters.len())..];
+        let word: String =
+            rest.iter().take_while(|letter| letter.is_alphanumeric() || **letter == '_').collect();
+        if word.is_empty() { rest.iter().take(1).collect() } else { word }
+    }
+
+    /// A slip as a problem that knows its place.
+    pub(super) fn problem(&self, slip: Slip) -> Problem {
+        let (line, column) = self.line_and_column(slip.at);
+        let length = if slip.length > 0 { slip.length } else { self.word_at(slip.at).chars().count() };
+        let spot = Spot::Text { line, column, excerpt: excerpt(&self.text, line, column, length) };
+        Problem::error(Place { file: self.file.clone(), sheet: None, spot }, slip.what, slip.help)
+    }
+
+    /// The text with everything outside a stretch turned into blanks, so that places stay what they are.
+    pub(super) fn only(&self, stretches: &[std::ops::Range<usize>]) -> String {
+        let kept = |at: usize| stretches.iter().any(|stretch| stretch.contains(&at));
+        let last = stretches.iter().map(|stretch| stretch.end).max().unwrap_or(0);
+        self.letters
+            .iter()
+            .take(last)
+            .enumerate()
+            .map(|(at, letter)| if *letter == '\n' || kept(at) { *letter } else { ' ' })
+            .collect()
+    }
+}

@@ -1,0 +1,228 @@
+//! A machine and its things as a rule holds them, and the witness that notes which facts a rule looked at.
+
+use std::sync::{Arc, Mutex, PoisonError};
+
+use jiff::civil::Date;
+use rhai::{Dynamic, Engine, EvalAltResult, ImmutableString, Position};
+
+use super::facts::{self, Fact};
+use super::quantity::{Given, misuse};
+use super::sort::Kind;
+use crate::origin::Evidence;
+use crate::reckon::{FillJudged, Missing, OilJudged, RideJudged, Service, Standing};
+use crate::units::{DistanceUnit, SpeedUnit};
+use crate::yard::{Machine, MachineRow};
+
+/// One machine on one day, with the note of what its rules looked at.
+pub(super) struct Subject {
+    /// What the sheets say.
+    pub(super) machine: Arc<Machine>,
+    /// What was reckoned of it.
+    pub(super) standing: Arc<Standing>,
+    witness: Mutex<Witness>,
+}
+
+/// The facts that the rule under way looked at.
+#[derive(Default)]
+struct Witness {
+    noting: bool,
+    seen: Vec<Evidence>,
+}
+
+impl Subject {
+    /// A machine, ready to be judged.
+    pub(super) fn new(machine: Arc<Machine>, standing: Arc<Standing>) -> Arc<Subject> {
+        Arc::new(Subject { machine, standing, witness: Mutex::default() })
+    }
+
+    /// Begins a judgement: from now on facts are noted, or not, and none has been seen.
+    pub(super) fn begin(&self, noting: bool) {
+        *self.witness.lock().unwrap_or_else(PoisonError::into_inner) = Witness { noting, seen: Vec::new() };
+    }
+
+    /// The facts seen since the judgement began, each once, in the order in which they were looked at.
+    pub(super) fn seen(&self) -> Vec<Evidence> {
+        std::mem::take(&mut self.witness.lock().unwrap_or_else(PoisonError::into_inner).seen)
+    }
+
+    /// Notes what a fact rests on.
+    pub(super) fn note(&self, shown_by: &[Evidence]) {
+        let mut witness = self.witness.lock().unwrap_or_else(PoisonError::into_inner);
+        if witness.noting {
+            for evidence in shown_by {
+                if !witness.seen.contains(evidence) {
+                    witness.seen.push(evidence.clone());
+                }
+            }
+        }
+    }
+}
+
+/// A machine, or one of its things, in a rule's hand. A clone costs one count.
+#[derive(Clone)]
+pub(super) struct Thing {
+    /// The machine.
+    pub(super) subject: Arc<Subject>,
+    /// Which of its things.
+    pub(super) kind: Kind,
+    /// The place among things of that kind; 0 for the machine itself.
+    pub(super) place: usize,
+}
+
+/// A figure that cannot be so, whether of the clock or of what the machine is known by.
+pub(super) struct Doubt<'a> {
+    key: &'a str,
+    /// The day of a doubtful reading.
+    pub(super) day: Option<Date>,
+    /// What cannot be so.
+    pub(super) what: &'a str,
+    /// The likeliest meaning.
+    pub(super) likely: &'a str,
+    shown_by: &'a [Evidence],
+}
+
+/// `machine.has`: whether a fact is known.
+#[derive(Clone)]
+pub(super) struct HasView(Thing);
+
+/// `machine.maybe`: a fact, or nothing where it is not known.
+#[derive(Clone)]
+pub(super) struct MaybeView(Thing);
+
+impl Thing {
+    /// What the machine's rows say.
+    pub(super) fn row(&self) -> &MachineRow {
+        &self.subject.machine.row
+    }
+
+    /// What was reckoned of the machine.
+    pub(super) fn standing(&self) -> &Standing {
+        &self.subject.standing
+    }
+
+    /// The unit of the machine's clock.
+    pub(super) fn unit(&self) -> DistanceUnit {
+        self.subject.machine.clock_unit
+    }
+
+    /// The unit of the machine's speedometer.
+    pub(super) fn speed_unit(&self) -> SpeedUnit {
+        match self.unit() {
+            DistanceUnit::Miles => SpeedUnit::MilesAnHour,
+            DistanceUnit::Kilometres => SpeedUnit::KilometresAnHour,
+        }
+    }
+
+    /// The service in hand; only a thing of that kind is made with this place.
+    pub(super) fn service(&self) -> &Service {
+        &self.standing().services.as_ref().expect("a service in hand comes from a plan")[self.place]
+    }
+
+    /// The ride in hand.
+    pub(super) fn ride(&self) -> &RideJudged {
+        &self.standing().running_in.rides[self.place]
+    }
+
+    /// The fill in hand.
+    pub(super) fn fill(&self) -> &FillJudged {
+        &self.standing().fills[self.place]
+    }
+
+    /// The oil in hand.
+    pub(super) fn oil(&self) -> &OilJudged {
+        &self.standing().oils[self.place]
+    }
+
+    /// The doubt in hand: those about readings come first, then those about mark and frame number.
+    pub(super) fn doubt(&self) -> Doubt<'_> {
+        let standing = self.standing();
+        if let Some(doubt) = standing.doubts.get(self.place) {
+            let (key, what, likely, shown_by) = (&doubt.key, &doubt.what, &doubt.likely, &doubt.shown_by);
+            return Doubt { key, day: Some(doubt.day), what, likely, shown_by };
+        }
+        let note = &standing.identity_notes[self.place - standing.doubts.len()];
+        Doubt { key: &note.key, day: None, what: &note.what, likely: &note.likely, shown_by: &note.shown_by }
+    }
+
+    /// What tells this thing from the machine's others of its kind, in a finding's key.
+    pub(super) fn key(&self) -> String {
+        match self.kind {
+            Kind::Machine => String::new(),
+            Kind::Service => self.service().item.clone(),
+            Kind::Ride => self.ride().key.clone(),
+            Kind::Fill => self.fill().key.clone(),
+            Kind::Oil => self.oil().key.clone(),
+            Kind::Doubt => self.doubt().key.to_owned(),
+        }
+    }
+
+    /// What shows the thing itself.
+    pub(super) fn shown_by(&self) -> &[Evidence] {
+        match self.kind {
+            Kind::Machine => &[],
+            Kind::Service => &self.service().shown_by,
+            Kind::Ride => self.ride().answer.as_ref().map_or(&[], |answer| &answer.shown_by),
+            Kind::Fill => self.fill().answer.as_ref().map_or(&[], |answer| &answer.shown_by),
+            Kind::Oil => self.oil().answer.as_ref().map_or(&[], |answer| &answer.shown_by),
+            Kind::Doubt => self.doubt().shown_by,
+        }
+    }
+
+    /// All of the machine's things of a kind, as the list that a rule sees.
+    pub(super) fn all(&self, kind: Kind, count: usize) -> Dynamic {
+        let thing = |place| Dynamic::from(Thing { subject: Arc::clone(&self.subject), kind, place });
+        Dynamic::from_array((0..count).map(thing).collect())
+    }
+}
+
+/// Stops the rule because a fact is missing: its verdict is then that it cannot tell.
+pub(super) fn missing<T>(missing: Missing) -> Given<T> {
+    Err(Box::new(EvalAltResult::ErrorRuntime(Dynamic::from(missing), Position::NONE)))
+}
+
+/// Teaches an engine all facts, each as `machine.x`, `machine.has.x` and `machine.maybe.x`.
+pub(super) fn register(engine: &mut Engine) {
+    let mut names: Vec<&'static str> = facts::all().map(|fact| fact.name).collect();
+    names.sort_unstable();
+    names.dedup();
+    for name in names {
+        let same: Vec<&'static Fact> = facts::all().filter(|fact| fact.name == name).collect();
+        let found = move |kind: Kind| match same.iter().find(|fact| fact.of == kind) {
+            Some(fact) => Ok(*fact),
+            None => unknown(kind, name),
+        };
+        let (has, maybe) = (found.clone(), found.clone());
+        engine.register_get(name, move |thing: &mut Thing| -> Given<Dynamic> {
+            let fact = found(thing.kind)?;
+            match (fact.get)(thing, fact.trade) {
+                Ok(known) => {
+                    thing.subject.note(&known.shown_by);
+                    Ok(known.value)
+                }
+                Err(lacking) => missing(lacking),
+            }
+        });
+        engine.register_get(name, move |view: &mut HasView| -> Given<bool> {
+            let fact = has(view.0.kind)?;
+            Ok((fact.get)(&view.0, fact.trade).is_ok())
+        });
+        engine.register_get(name, move |view: &mut MaybeView| -> Given<Dynamic> {
+            let fact = maybe(view.0.kind)?;
+            Ok((fact.get)(&view.0, fact.trade).map_or(Dynamic::UNIT, |known| {
+                view.0.subject.note(&known.shown_by);
+                known.value
+            }))
+        });
+    }
+    engine
+        .register_get("has", |thing: &mut Thing| HasView(thing.clone()))
+        .register_get("maybe", |thing: &mut Thing| MaybeView(thing.clone()))
+        .register_indexer_get(|thing: &mut Thing, name: ImmutableString| -> Given<Dynamic> {
+            unknown(thing.kind, &name)
+        });
+}
+
+fn unknown<T>(kind: Kind, name: &str) -> Given<T> {
+    let (what, help) = facts::no_such(kind, name);
+    misuse(what, help)
+}

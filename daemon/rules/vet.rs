@@ -1,0 +1,515 @@
+//! Walks a parsed rule before it ever runs: facts, functions, units and missing values, in every branch, also those
+//! that no example reaches.
+
+use std::collections::BTreeMap;
+
+use rhai::{ASTFlags, Expr, FnCallExpr, Position, Stmt};
+
+use super::sort::{Kind, Sort};
+use super::source::{Slip, Source};
+use super::vet_calls::{self, Operand};
+use super::{facts, quantity};
+use crate::problem::nearest;
+
+/// How deep the checker follows a tree; the language's own limit on nesting is lower.
+const DEEPEST: usize = 400;
+
+/// What a function of a rule must give.
+#[derive(Clone, Copy, PartialEq)]
+pub(super) enum Role {
+    /// `applies_to`: yes or no.
+    AppliesTo,
+    /// `each`: a list of the machine's things.
+    Each,
+    /// `judge`: an answer.
+    Judge,
+    /// A helper of the owner's: anything.
+    Helper,
+    /// The value of a constant.
+    Constant,
+}
+
+/// What the checker knows of the file beside the function that it walks.
+pub(super) struct Names {
+    /// The constants with their sorts.
+    pub(super) constants: BTreeMap<String, Sort>,
+    /// The functions with the number of their parameters.
+    pub(super) functions: BTreeMap<String, usize>,
+}
+
+/// A walk through one function or constant.
+pub(super) struct Vet<'a> {
+    pub(super) source: &'a Source,
+    pub(super) names: &'a Names,
+    role: Role,
+    scope: Vec<(String, Sort)>,
+    depth: usize,
+    given: Vec<Sort>,
+    /// What was found wrong.
+    pub(super) slips: Vec<Slip>,
+}
+
+impl<'a> Vet<'a> {
+    /// A walk with the given parameters in sight.
+    pub(super) fn new(
+        source: &'a Source,
+        names: &'a Names,
+        role: Role,
+        scope: Vec<(String, Sort)>,
+    ) -> Vet<'a> {
+        Vet { source, names, role, scope, depth: 0, given: Vec::new(), slips: Vec::new() }
+    }
+
+    /// Walks a function's body, whose closing brace stands at `end`, and gives the sort of what it returns.
+    pub(super) fn function(&mut self, statements: &[Stmt], end: usize) -> Sort {
+        let last = self.block(statements);
+        let place = statements.last().map_or(end, |statement| self.source.at(statement.position()));
+        let ends = !matches!(last, Sort::Nothing | Sort::Sometimes);
+        if !ends && !matches!(self.role, Role::Helper | Role::Constant) {
+            let (what, help) = match self.role {
+                Role::Judge => (
+                    "`judge` can end without an answer",
+                    "write `clear()` as its last line if there is nothing to do",
+                ),
+                Role::AppliesTo => {
+                    ("`applies_to` can end without yes or no", "write `true` or `false` as its last line")
+                }
+                _ => (
+                    "`each` can end without a list",
+                    "write a list such as `machine.services` as its last line",
+                ),
+            };
+            self.slip(end, what, help);
+        } else {
+            self.gives(last, place);
+        }
+        self.given.iter().copied().find(|sort| !sort.is_open()).unwrap_or(Sort::Unknown)
+    }
+
+    /// Notes a wrong place.
+    pub(super) fn slip(&mut self, at: usize, what: impl Into<String>, help: impl Into<String>) {
+        self.slips.push(Slip { at, length: 0, what: what.into(), help: help.into() });
+    }
+
+    /// Checks what the function gives back against what its name promises.
+    fn gives(&mut self, sort: Sort, at: usize) {
+        self.given.push(sort);
+        let wrong = match self.role {
+            Role::Judge if !sort.fits(Sort::Answer) => {
+                ("`judge` must give an answer", "write `clear()`, `ring(...)`, `bench(...)` and the like")
+            }
+            Role::AppliesTo if !sort.fits(Sort::YesNo) => {
+                ("`applies_to` must give yes or no", "write a comparison, such as `machine.has.handover`")
+            }
+            Role::Each if !sort.is_open() && !matches!(sort, Sort::List(_)) => (
+                "`each` must give a list",
+                "write `machine.services`, `machine.rides`, `machine.fills`, `machine.oils` or `machine.doubts`",
+            ),
+            _ => return,
+        };
+        let what = format!("{}, and this is {}", wrong.0, sort.words());
+        self.slip(at, what, wrong.1);
+    }
+
+    fn block(&mut self, statements: &[Stmt]) -> Sort {
+        let names_before = self.scope.len();
+        let mut last = Sort::Nothing;
+        for (place, statement) in statements.iter().enumerate() {
+            last = self.statement(statement);
+            if matches!(last, Sort::Answer | Sort::Sometimes) && place + 1 < statements.len() {
+                let at = self.answer_place(statement);
+                self.slip(
+                    at,
+                    "this answer gets lost, because the rule goes on after it",
+                    "write `return` before it and `;` after it",
+                );
+            }
+        }
+        self.scope.truncate(names_before);
+        last
+    }
+
+    /// Where the answer of a statement stands: inside an `if`, not at its beginning.
+    fn answer_place(&self, statement: &Stmt) -> usize {
+        let inner = match statement {
+            Stmt::If(flow, _) if flow.body.is_empty() => flow.branch.statements().last(),
+            Stmt::If(flow, _) => flow.body.statements().last(),
+            Stmt::Block(block) => block.statements().last(),
+            _ => None,
+        };
+        inner.map_or_else(|| self.source.at(statement.position()), |inner| self.answer_place(inner))
+    }
+
+    fn statement(&mut self, statement: &Stmt) -> Sort {
+        self.depth += 1;
+        if self.depth > DEEPEST {
+            return Sort::Unknown;
+        }
+        let sort = self.statement_sort(statement);
+        self.depth -= 1;
+        sort
+    }
+
+    fn statement_sort(&mut self, statement: &Stmt) -> Sort {
+        let at = self.source.at(statement.position());
+        match statement {
+            Stmt::Noop(_) => Sort::Nothing,
+            Stmt::If(flow, _) => {
+                let condition = self.expression(&flow.expr);
+                self.wants(Sort::YesNo, condition, self.place(&flow.expr), "`if`");
+                let yes = self.block(flow.body.statements());
+                let no = self.block(flow.branch.statements());
+                either(yes, no)
+            }
+            Stmt::Var(variable, _, _) => {
+                let sort = self.expression(&variable.1);
+                let sort = self.settled(sort, self.place(&variable.1));
+                self.scope.push((variable.0.name.to_string(), sort));
+                Sort::Nothing
+            }
+            Stmt::Assignment(assignment) => {
+                self.assignment(&assignment.1.lhs, &assignment.1.rhs, at);
+                Sort::Nothing
+            }
+            Stmt::FnCall(call, position) => self.call(call, *position),
+            Stmt::Block(block) => self.block(block.statements()),
+            Stmt::Expr(expression) => self.expression(expression),
+            Stmt::Return(given, flags, position) if !flags.contains(ASTFlags::BREAK) => {
+                let sort = given.as_ref().map_or(Sort::Nothing, |given| self.expression(given));
+                let place =
+                    given.as_ref().map_or_else(|| self.source.at(*position), |given| self.place(given));
+                self.gives(sort, place);
+                Sort::Gone
+            }
+            _ => {
+                self.slip(at, "a rule cannot do this", "use `if`, `let` and `return` only");
+                Sort::Unknown
+            }
+        }
+    }
+
+    /// Only a rule's own `let` can be given another value, and only one of the same sort.
+    fn assignment(&mut self, changed: &Expr, value: &Expr, at: usize) {
+        let place = self.place(value);
+        let sort = self.expression(value);
+        let sort = self.settled(sort, place);
+        let Expr::Variable(name, _, _) = changed else {
+            return self.slip(
+                at,
+                "a rule cannot change a fact",
+                "write `==` to compare, or `let` for a value of your own",
+            );
+        };
+        let own = self.scope.iter().rev().find(|(known, _)| *known == name.1.as_str()).map(|(_, sort)| *sort);
+        match own {
+            Some(before) if sort.fits(before) => {}
+            Some(before) => {
+                let what = format!("`{}` is {}, and this is {}", name.1, before.words(), sort.words());
+                self.slip(place, what, "use another `let` for it");
+            }
+            None => {
+                let place = self.place(changed);
+                self.slip(
+                    place,
+                    format!("`{}` cannot be changed", name.1),
+                    "write `==` to compare, or `let` for a value of your own",
+                );
+            }
+        }
+    }
+
+    /// Where an expression begins; a sum begins with its first value, not with its sign.
+    pub(super) fn place(&self, expression: &Expr) -> usize {
+        match expression {
+            Expr::FnCall(call, _) if call.is_operator_call() && call.args.len() == 2 => {
+                self.place(&call.args[0])
+            }
+            _ => self.source.at(expression.start_position()),
+        }
+    }
+
+    /// The sort of an expression.
+    pub(super) fn expression(&mut self, expression: &Expr) -> Sort {
+        self.depth += 1;
+        if self.depth > DEEPEST {
+            return Sort::Unknown;
+        }
+        let sort = self.expression_sort(expression);
+        self.depth -= 1;
+        sort
+    }
+
+    fn expression_sort(&mut self, expression: &Expr) -> Sort {
+        let at = self.source.at(expression.position());
+        match expression {
+            Expr::BoolConstant(..) => Sort::YesNo,
+            Expr::IntegerConstant(..) => Sort::Whole,
+            Expr::DynamicConstant(value, _) => quantity::sort_of(value),
+            Expr::StringConstant(..) => Sort::Text,
+            Expr::CharConstant(..) => {
+                self.slip(at, "a text stands in double quotes", "write \"...\"");
+                Sort::Unknown
+            }
+            Expr::InterpolatedString(pieces, _) => {
+                for piece in pieces {
+                    let sort = self.expression(piece);
+                    self.printable(sort, self.place_in_text(piece));
+                }
+                Sort::Text
+            }
+            Expr::Array(items, _) => {
+                for item in items {
+                    self.expression(item);
+                }
+                Sort::Rows
+            }
+            Expr::Map(entries, _) => {
+                for (_, value) in &entries.0 {
+                    self.expression(value);
+                }
+                Sort::Map
+            }
+            Expr::Unit(_) => Sort::Nothing,
+            Expr::Variable(name, _, _) => self.variable(&name.1, at),
+            Expr::Dot(pair, flags, _) => {
+                if flags.contains(ASTFlags::NEGATED) {
+                    self.slip(at, "`?.` does not help in a rule", "write `machine.maybe.x ?? fallback`");
+                }
+                let held = self.expression(&pair.lhs);
+                self.chain(held, &pair.rhs, Some(&pair.lhs))
+            }
+            Expr::FnCall(call, position) => self.call(call, *position),
+            Expr::And(sides, _) | Expr::Or(sides, _) => {
+                for side in &***sides {
+                    let sort = self.expression(side);
+                    let place = self.place(side);
+                    self.wants(Sort::YesNo, sort, place, "each side of `and` and `or`");
+                }
+                Sort::YesNo
+            }
+            Expr::Coalesce(sides, position) => self.fallback(sides, *position),
+            Expr::Stmt(block) => self.block(block.statements()),
+            _ => {
+                self.slip(at, "a rule cannot do this", "ask for facts with a dot, such as `machine.clock`");
+                Sort::Unknown
+            }
+        }
+    }
+
+    /// Where the value of a `${...}` stands.
+    fn place_in_text(&self, piece: &Expr) -> usize {
+        let inner = match piece {
+            Expr::Stmt(block) => block.statements().first().map(Stmt::position),
+            _ => None,
+        };
+        self.source.at(inner.unwrap_or_else(|| piece.start_position()))
+    }
+
+    fn printable(&mut self, sort: Sort, at: usize) {
+        match sort {
+            Sort::Perhaps(_) => {
+                self.slip(
+                    at,
+                    "this may be missing, and would print as nothing",
+                    "write `?? \"...\"` after it, with what to print then",
+                );
+            }
+            Sort::Nothing
+            | Sort::Has(_)
+            | Sort::Maybe(_)
+            | Sort::List(_)
+            | Sort::Rows
+            | Sort::Map
+            | Sort::Answer => {
+                self.slip(at, format!("{} cannot be printed in a text", sort.words()), "name one fact of it");
+            }
+            _ => {}
+        }
+    }
+
+    fn variable(&mut self, name: &str, at: usize) -> Sort {
+        let local = self.scope.iter().rev().find(|(known, _)| known == name).map(|(_, sort)| *sort);
+        if let Some(sort) = local.or_else(|| self.names.constants.get(name).copied()) {
+            return sort;
+        }
+        let known = self.scope.iter().map(|(known, _)| known.as_str());
+        let near = nearest(name, known.chain(self.names.constants.keys().map(String::as_str)));
+        let help = match near {
+            Some(near) => format!("write `{near}` if that is what you mean"),
+            None => "define it with `const` or `let`, or put a text in quotes".to_owned(),
+        };
+        self.slip(at, format!("nothing here is called `{name}`"), help);
+        Sort::Unknown
+    }
+
+    /// What follows a dot.
+    fn chain(&mut self, held: Sort, rest: &Expr, written: Option<&Expr>) -> Sort {
+        match rest {
+            Expr::Property(name, position) => self.property(held, &name.2, *position, written),
+            Expr::MethodCall(call, position) => {
+                let held = self.settled(held, self.source.at(*position));
+                vet_calls::method(self, held, call, *position)
+            }
+            Expr::Dot(pair, flags, _) => {
+                if flags.contains(ASTFlags::NEGATED) {
+                    let at = self.source.at(rest.position());
+                    self.slip(at, "`?.` does not help in a rule", "write `machine.maybe.x ?? fallback`");
+                }
+                let held = self.chain(held, &pair.lhs, written);
+                self.chain(held, &pair.rhs, None)
+            }
+            _ => {
+                let at = self.source.at(rest.position());
+                self.slip(at, "a rule cannot do this", "ask for facts with a dot, such as `machine.clock`");
+                Sort::Unknown
+            }
+        }
+    }
+
+    fn property(&mut self, held: Sort, name: &str, position: Position, written: Option<&Expr>) -> Sort {
+        let at = self.source.at(position);
+        match held {
+            Sort::Thing(kind) if name == "has" => Sort::Has(kind),
+            Sort::Thing(kind) if name == "maybe" => Sort::Maybe(kind),
+            Sort::Thing(kind) | Sort::Has(kind) | Sort::Maybe(kind) => {
+                let Some(fact) = facts::named(kind, name) else {
+                    let (what, help) = facts::no_such(kind, name);
+                    self.slip(at, what, help);
+                    return Sort::Unknown;
+                };
+                match held {
+                    Sort::Has(_) => Sort::YesNo,
+                    Sort::Maybe(_) => Sort::Perhaps(&fact.is),
+                    _ => fact.is,
+                }
+            }
+            held if held.is_number() => self.unit(name, at, written),
+            held if held.is_open() => Sort::Unknown,
+            held => {
+                let help = match held {
+                    Sort::Perhaps(_) => "write the fallback first: `(machine.maybe.x ?? ...)`",
+                    Sort::List(_) => "have each item judged by itself: `fn each(machine) { machine.fills }`",
+                    _ => "look it up in what `tickover rules words` lists",
+                };
+                self.slip(at, format!("{} has no `{name}`", held.words()), help);
+                Sort::Unknown
+            }
+        }
+    }
+
+    fn unit(&mut self, name: &str, at: usize, written: Option<&Expr>) -> Sort {
+        if let Some((_, sort)) = quantity::UNITS.iter().find(|(unit, _)| *unit == name) {
+            return *sort;
+        }
+        let number = match written {
+            Some(Expr::IntegerConstant(number, _)) => number.to_string(),
+            _ => "500".to_owned(),
+        };
+        let help = match nearest(name, quantity::UNITS.iter().map(|(unit, _)| *unit)) {
+            Some(near) => format!("write `{number}.{near}` if that is what you mean"),
+            None => "write one of miles, km, mph, kmh, days, weeks, months, years, litres".to_owned(),
+        };
+        self.slip(at, format!("there is no unit `{name}`"), help);
+        Sort::Unknown
+    }
+
+    fn fallback(&mut self, sides: &[Expr], position: Position) -> Sort {
+        let mut sorts = sides.iter().map(|side| (self.place(side), side)).collect::<Vec<_>>();
+        let (_, first) = sorts.remove(0);
+        let first = self.expression(first);
+        let inner = match first {
+            Sort::Perhaps(inner) => *inner,
+            sort if sort.is_open() => Sort::Unknown,
+            sort => {
+                let at = self.source.at(position);
+                self.slip(
+                    at,
+                    format!("`??` does nothing here, since before it stands {}", sort.words()),
+                    "write `machine.maybe.x ?? fallback`",
+                );
+                sort
+            }
+        };
+        for (at, side) in sorts {
+            let sort = self.expression(side);
+            let sort = if let Sort::Perhaps(other) = sort { *other } else { sort };
+            if !sort.fits(inner) {
+                // A text may stand in for anything that is only printed.
+                if sort.is_text() {
+                    return Sort::Text;
+                }
+                self.slip(
+                    at,
+                    format!("the fallback is {}, but the fact is {}", sort.words(), inner.words()),
+                    "write a fallback of the same sort",
+                );
+            }
+        }
+        inner
+    }
+
+    /// Takes a value that must be there; a `maybe` without a fallback is a slip.
+    pub(super) fn settled(&mut self, sort: Sort, at: usize) -> Sort {
+        let Sort::Perhaps(inner) = sort else { return sort };
+        self.slip(
+            at,
+            "this may be missing, and nothing says what then",
+            "write `?? ...` after it, with what to take then",
+        );
+        *inner
+    }
+
+    /// Checks that a value is of the sort that its place asks.
+    pub(super) fn wants(&mut self, asked: Sort, sort: Sort, at: usize, place: &str) {
+        let sort = self.settled(sort, at);
+        if !sort.fits(asked) {
+            let what = format!("{place} asks for {}, and this is {}", asked.words(), sort.words());
+            let help = match (asked, sort) {
+                (Sort::YesNo, Sort::Thing(Kind::Machine)) => "name a fact: `machine.has.handover`".to_owned(),
+                (Sort::YesNo, _) => {
+                    "write a comparison, such as `machine.clock > 500.miles`, or ask `machine.has.x`"
+                        .to_owned()
+                }
+                (Sort::Day, Sort::Text) => "write `date(\"2026-03-02\")`".to_owned(),
+                (Sort::Day, Sort::Days | Sort::Months) => {
+                    "add it to a day: `machine.today + 3.days`".to_owned()
+                }
+                (Sort::Days, Sort::Whole) => "write the unit: `14.days`".to_owned(),
+                (Sort::Text, Sort::Whole | Sort::Decimal) => "write it in quotes".to_owned(),
+                (Sort::Text, _) => "put it into a text: `` `${...}` ``".to_owned(),
+                _ => format!("write {}", asked.words()),
+            };
+            self.slip(at, what, help);
+        }
+    }
+
+    fn call(&mut self, call: &FnCallExpr, position: Position) -> Sort {
+        let at = self.source.at(position);
+        if call.is_operator_call() {
+            let operands: Vec<Operand<'_>> = call
+                .args
+                .iter()
+                .map(|written| {
+                    let place = self.place(written);
+                    let sort = self.expression(written);
+                    Operand { sort: self.settled(sort, place), at: place, written }
+                })
+                .collect();
+            return vet_calls::operator(self, &call.name, &operands, at);
+        }
+        vet_calls::function(self, call, at)
+    }
+}
+
+/// The sort of a value that comes from one of two branches.
+fn either(yes: Sort, no: Sort) -> Sort {
+    match (yes, no) {
+        (Sort::Gone, other) | (other, Sort::Gone) => other,
+        (Sort::Nothing | Sort::Sometimes, Sort::Answer) | (Sort::Answer, Sort::Nothing | Sort::Sometimes) => {
+            Sort::Sometimes
+        }
+        (Sort::Nothing, Sort::Sometimes) | (Sort::Sometimes, Sort::Nothing) => Sort::Sometimes,
+        (yes, no) if yes == no => yes,
+        _ => Sort::Unknown,
+    }
+}

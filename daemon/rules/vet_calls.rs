@@ -1,0 +1,249 @@
+//! What may stand in a function's brackets and on the two sides of a sign.
+
+use rhai::{Expr, FnCallExpr, Position};
+
+use super::sort::{Kind, Sort};
+use super::vet::Vet;
+use super::words::{WORDS, Word};
+use crate::problem::nearest;
+
+/// One side of a sign.
+pub(super) struct Operand<'a> {
+    /// Its sort.
+    pub(super) sort: Sort,
+    /// Where it stands.
+    pub(super) at: usize,
+    /// As it is written.
+    pub(super) written: &'a Expr,
+}
+
+/// A call that stands by itself.
+pub(super) fn function(vet: &mut Vet<'_>, call: &FnCallExpr, at: usize) -> Sort {
+    let name = call.name.as_str();
+    if let Some(takes) = vet.names.functions.get(name).copied() {
+        for argument in &*call.args {
+            let sort = vet.expression(argument);
+            let place = vet.place(argument);
+            vet.settled(sort, place);
+        }
+        if takes != call.args.len() {
+            let what = format!("`{name}` takes {}, not {}", counted(takes), call.args.len());
+            vet.slip(at, what, "give it exactly what its `fn` line names");
+        }
+        return Sort::Unknown;
+    }
+    if let Some(word) = WORDS.iter().find(|word| word.on.is_none() && word.name == name) {
+        return arguments(vet, word, call, at);
+    }
+    for argument in &*call.args {
+        vet.expression(argument);
+    }
+    let standing = WORDS.iter().filter(|word| word.on.is_none()).map(|word| word.name);
+    let near = nearest(name, standing.chain(vet.names.functions.keys().map(String::as_str)));
+    let help = match near {
+        Some(near) => format!("write `{near}(...)` if that is what you mean"),
+        None => "look it up in what `tickover rules words` lists".to_owned(),
+    };
+    vet.slip(at, format!("there is no `{name}(...)`"), help);
+    Sort::Unknown
+}
+
+/// A call on a value.
+pub(super) fn method(vet: &mut Vet<'_>, held: Sort, call: &FnCallExpr, position: Position) -> Sort {
+    let at = vet.source.at(position);
+    let name = call.name.as_str();
+    let found =
+        WORDS.iter().find(|word| word.name == name && word.on.is_some_and(|on| held == on || held.is_open()));
+    if let Some(word) = found {
+        return arguments(vet, word, call, at);
+    }
+    for argument in &*call.args {
+        vet.expression(argument);
+    }
+    if held.is_open() {
+        return Sort::Unknown;
+    }
+    let possible = WORDS.iter().filter(|word| word.on == Some(held)).map(|word| word.name);
+    let help = match (nearest(name, possible), held) {
+        (_, Sort::Thing(kind)) if super::facts::named(kind, name).is_some() => {
+            format!("`{name}` is a fact: write it without brackets")
+        }
+        (Some(near), _) => format!("write `.{near}(...)` if that is what you mean"),
+        _ => "look it up in what `tickover rules words` lists".to_owned(),
+    };
+    vet.slip(at, format!("{} has no `{name}(...)`", held.words()), help);
+    Sort::Unknown
+}
+
+fn arguments(vet: &mut Vet<'_>, word: &Word, call: &FnCallExpr, at: usize) -> Sort {
+    if call.args.len() != word.takes.len() {
+        let what = format!("`{}` takes {}, not {}", word.name, counted(word.takes.len()), call.args.len());
+        vet.slip(at, what, format!("write it as `{}`", word.written.trim_start_matches('.')));
+    }
+    let place = format!("`{}`", word.name);
+    for (argument, asked) in call.args.iter().zip(word.takes) {
+        let sort = vet.expression(argument);
+        let at = vet.place(argument);
+        vet.wants(*asked, sort, at, &place);
+    }
+    word.gives
+}
+
+fn counted(count: usize) -> String {
+    if count == 1 { "1 value".to_owned() } else { format!("{count} values") }
+}
+
+/// A sign between two values, or before one.
+pub(super) fn operator(vet: &mut Vet<'_>, sign: &str, sides: &[Operand<'_>], at: usize) -> Sort {
+    match sides {
+        [only] => one_sided(vet, sign, only),
+        [left, right] => match sign {
+            "==" | "!=" | "<" | "<=" | ">" | ">=" => {
+                comparison(vet, left, right, at);
+                Sort::YesNo
+            }
+            "+" | "-" | "*" => sum(vet, sign, left, right, at),
+            _ => {
+                vet.slip(at, format!("a rule has no `{sign}`"), "write ==, !=, <, <=, >, >=, +, - or *");
+                Sort::Unknown
+            }
+        },
+        _ => Sort::Unknown,
+    }
+}
+
+fn one_sided(vet: &mut Vet<'_>, sign: &str, only: &Operand<'_>) -> Sort {
+    match sign {
+        "!" if only.sort.fits(Sort::YesNo) => Sort::YesNo,
+        "!" => {
+            let what = format!("`not` asks for yes or no, and this is {}", only.sort.words());
+            vet.slip(only.at, what, "put the comparison in brackets: `not (machine.kind == \"moped\")`");
+            Sort::Unknown
+        }
+        "-" if only.sort.is_number()
+            || matches!(only.sort, Sort::Days | Sort::Months)
+            || only.sort.is_open() =>
+        {
+            only.sort
+        }
+        _ => {
+            vet.slip(only.at, format!("`{sign}` does not work before {}", only.sort.words()), "take it away");
+            Sort::Unknown
+        }
+    }
+}
+
+fn comparison(vet: &mut Vet<'_>, left: &Operand<'_>, right: &Operand<'_>, at: usize) {
+    for (one, other) in [(left, right), (right, left)] {
+        if let (Sort::OneOf(words), Expr::StringConstant(text, position)) = (one.sort, other.written)
+            && !words.contains(&text.as_str())
+        {
+            let help = match nearest(text, words.iter().copied()) {
+                Some(near) => format!("write \"{near}\""),
+                None => format!("write one of {}", words.join(", ")),
+            };
+            let at = vet.source.at(*position);
+            return vet.slip(at, format!("this is never \"{text}\""), help);
+        }
+    }
+    let things = |sort: Sort| {
+        matches!(sort, Sort::Thing(_) | Sort::Has(_) | Sort::Maybe(_) | Sort::List(_) | Sort::Answer)
+    };
+    if things(left.sort) || things(right.sort) {
+        let thing = if things(left.sort) { left } else { right };
+        vet.slip(thing.at, format!("{} cannot be compared", thing.sort.words()), "name one fact of it");
+    } else if !left.sort.fits(right.sort) && !right.sort.is_open() {
+        let help = comparison_help(left, right);
+        let what = format!("cannot compare {} with {}", left.sort.words(), right.sort.words());
+        let marked = if left.sort.is_number() {
+            left.at
+        } else if right.sort.is_number() {
+            right.at
+        } else {
+            at
+        };
+        vet.slip(marked, what, help);
+    }
+}
+
+fn comparison_help(left: &Operand<'_>, right: &Operand<'_>) -> String {
+    for (quantity, number) in [(left, right), (right, left)] {
+        if let (Some(unit), true) = (quantity.sort.unit(), number.sort.is_number()) {
+            return unit_help(number, unit);
+        }
+    }
+    match (left.sort, right.sort) {
+        (Sort::Days, Sort::Months) | (Sort::Months, Sort::Days) => {
+            "add the months to a day and compare days: `machine.today > machine.sold + 1.month`".to_owned()
+        }
+        (Sort::Day, Sort::Days | Sort::Months) | (Sort::Days | Sort::Months, Sort::Day) => {
+            "add it to a day: `machine.today > machine.sold + 14.days`".to_owned()
+        }
+        (Sort::Day, Sort::Text) | (Sort::Text, Sort::Day) => {
+            "write the day as `date(\"2026-03-02\")`".to_owned()
+        }
+        (Sort::Day, number) | (number, Sort::Day) if number.is_number() => {
+            "write the day as `date(\"2026-03-02\")`".to_owned()
+        }
+        _ => "compare two values of the same sort".to_owned(),
+    }
+}
+
+/// Which unit to write, and where.
+fn unit_help(number: &Operand<'_>, unit: &str) -> String {
+    match number.written {
+        Expr::IntegerConstant(number, _) => format!("write the unit: `{number}.{unit}`"),
+        Expr::Variable(name, _, _) => {
+            format!("write the unit where `{}` is set, such as `14.{unit}`", name.1)
+        }
+        _ => format!("write the unit, such as `14.{unit}`"),
+    }
+}
+
+fn sum(vet: &mut Vet<'_>, sign: &str, left: &Operand<'_>, right: &Operand<'_>, at: usize) -> Sort {
+    use Sort::{Day, Days, Distance, Months, Speed, Text, Whole};
+    if left.sort.is_open() || right.sort.is_open() {
+        return Sort::Unknown;
+    }
+    match (left.sort, sign, right.sort) {
+        (one, _, other) if one.is_number() && other.is_number() => {
+            if one == Whole && other == Whole {
+                Whole
+            } else {
+                Sort::Decimal
+            }
+        }
+        (Distance, "+" | "-", Distance) => Distance,
+        (Speed, "+" | "-", Speed) => Speed,
+        (Days, "+" | "-", Days) => Days,
+        (Months, "+" | "-", Months) => Months,
+        (Day, "+" | "-", Days | Months) | (Days | Months, "+", Day) => Day,
+        (Day, "-", Day) => Days,
+        (quantity @ (Distance | Days | Months), "*", Whole)
+        | (Whole, "*", quantity @ (Distance | Days | Months)) => quantity,
+        (one, "+", other) if one.is_text() && other.is_text() => Text,
+        (one, sign, other) => {
+            let what = match sign {
+                "+" => format!("cannot add {} and {}", one.words(), other.words()),
+                "-" => format!("cannot take {} from {}", other.words(), one.words()),
+                _ => format!("cannot multiply {} by {}", one.words(), other.words()),
+            };
+            let help = if one.is_text() || other.is_text() {
+                "put the value into the text: `` `... ${machine.clock} ...` ``".to_owned()
+            } else if let (Some(unit), true) = (one.unit(), other.is_number()) {
+                unit_help(right, unit)
+            } else if one == Day && other.is_number() {
+                unit_help(right, "days")
+            } else {
+                "use two values that go together, such as a day and `14.days`".to_owned()
+            };
+            vet.slip(at, what, help);
+            Sort::Unknown
+        }
+    }
+}
+
+/// The sort of a second parameter that is named after a kind of thing; `machine` is one too.
+pub(super) fn sort_of_parameter(name: &str) -> Sort {
+    Kind::ALL.into_iter().find(|kind| kind.word() == name).map_or(Sort::Unknown, Sort::Thing)
+}

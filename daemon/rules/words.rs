@@ -1,0 +1,197 @@
+//! The words of a rule beside its facts: what it can answer, ask and write; and the reference of all of them.
+
+use std::fmt::Write;
+use std::str::FromStr;
+
+use jiff::civil::Date;
+use rhai::{Dynamic, Engine, ImmutableString};
+
+use super::answer;
+use super::examples;
+use super::facts;
+use super::quantity::{self, Given, misuse};
+use super::sort::{Kind, Sort};
+use super::thing::{self, Thing, missing};
+use crate::reckon::{Missing, Service};
+use crate::units::Days;
+
+/// A function that a rule can call, by itself or on a value.
+pub(super) struct Word {
+    /// The sort of value it is called on, as in `machine.service("...")`; `None` when it stands by itself.
+    pub(super) on: Option<Sort>,
+    /// Its name.
+    pub(super) name: &'static str,
+    /// What stands in its brackets.
+    pub(super) takes: &'static [Sort],
+    /// What it gives.
+    pub(super) gives: Sort,
+    /// How it is written, for the reference.
+    pub(super) written: &'static str,
+    /// What it does.
+    pub(super) says: &'static str,
+}
+
+const fn word(
+    on: Option<Sort>,
+    name: &'static str,
+    takes: &'static [Sort],
+    gives: Sort,
+    written: &'static str,
+    says: &'static str,
+) -> Word {
+    Word { on, name, takes, gives, written, says }
+}
+
+const ANSWER: Option<Sort> = Some(Sort::Answer);
+const MACHINE: Option<Sort> = Some(Sort::Thing(Kind::Machine));
+const SERVICE: Option<Sort> = Some(Sort::Thing(Kind::Service));
+
+/// All functions, in the order of the reference.
+#[rustfmt::skip]
+pub(super) const WORDS: &[Word] = &[
+    word(None, "keep_in_yard", &[Sort::Text], Sort::Answer, "keep_in_yard(`...`)", "the machine must not be ridden away"),
+    word(None, "ring", &[Sort::Text], Sort::Answer, "ring(`...`)", "somebody rings the customer"),
+    word(None, "book_in", &[Sort::Text], Sort::Answer, "book_in(`...`)", "a visit is to be arranged"),
+    word(None, "bench", &[Sort::Text], Sort::Answer, "bench(`...`)", "the workshop does it"),
+    word(None, "fix_sheet", &[Sort::Text], Sort::Answer, "fix_sheet(`...`)", "the office corrects what is written"),
+    word(None, "clear", &[], Sort::Answer, "clear()", "there is nothing to do"),
+    word(ANSWER, "by", &[Sort::Day], Sort::Answer, ".by(day)", "the day by which somebody must have acted"),
+    word(ANSWER, "between", &[Sort::Day, Sort::Day], Sort::Answer, ".between(earliest, latest)", "the days between which it likely falls due"),
+    word(MACHINE, "service", &[Sort::Text], Sort::Thing(Kind::Service), "machine.service(\"first service\")", "one item of its service plan"),
+    word(MACHINE, "has_done", &[Sort::Text], Sort::YesNo, "machine.has_done(\"first service\")", "whether that item was ever done"),
+    word(SERVICE, "likely_within", &[Sort::Days], Sort::YesNo, "service.likely_within(14.days)", "whether it may fall due within so many days"),
+    word(None, "date", &[Sort::Text], Sort::Day, "date(\"2026-03-02\")", "a day of the calendar"),
+    word(None, "earlier", &[Sort::Day, Sort::Day], Sort::Day, "earlier(day, day)", "the earlier of two days"),
+    word(None, "later", &[Sort::Day, Sort::Day], Sort::Day, "later(day, day)", "the later of two days"),
+    word(None, "given", &[Sort::Text, Sort::Map], Sort::Example, "given(\"...\", #{ ... })", "an example machine, in EXAMPLES only"),
+    word(Some(Sort::Example), "expect", &[Sort::Text], Sort::Example, ".expect(\"ring\")", "what the rule must say of it"),
+];
+
+/// Words of other languages, or of the language beneath, that a rule does without.
+pub(super) const REFUSED: [&str; 30] = [
+    "loop",
+    "while",
+    "for",
+    "do",
+    "until",
+    "break",
+    "continue",
+    "switch",
+    "try",
+    "catch",
+    "throw",
+    "eval",
+    "import",
+    "export",
+    "as",
+    "private",
+    "this",
+    "global",
+    "Fn",
+    "call",
+    "curry",
+    "is_shared",
+    "is_def_fn",
+    "is_def_var",
+    "type_of",
+    "print",
+    "debug",
+    "in",
+    "go",
+    "spawn",
+];
+
+/// A day written as text.
+pub(super) fn day_written(text: &str) -> Given<Date> {
+    Date::from_str(text.trim()).or_else(|_| {
+        misuse(format!("\"{text}\" is not a day"), "write year, month and day in quotes: \"2026-03-02\"")
+    })
+}
+
+/// Teaches an engine everything that a rule can say.
+pub(super) fn register(engine: &mut Engine) {
+    quantity::register(engine);
+    answer::register(engine);
+    thing::register(engine);
+    examples::register(engine);
+    engine
+        .register_fn("date", |text: ImmutableString| day_written(&text))
+        .register_fn("date", |number: i64| -> Given<Date> {
+            misuse(
+                format!("a day is asked here, not the plain number {number}"),
+                "write the day in quotes: \"2026-03-02\"",
+            )
+        })
+        .register_fn("earlier", |one: Date, other: Date| one.min(other))
+        .register_fn("later", |one: Date, other: Date| one.max(other))
+        .register_fn("service", |thing: &mut Thing, item: ImmutableString| service(thing, &item))
+        .register_fn("has_done", |thing: &mut Thing, item: ImmutableString| -> Given<bool> {
+            Ok(service(thing, &item)?.service().last_done.is_some())
+        })
+        .register_fn("likely_within", |thing: &mut Thing, days: Days| -> Given<bool> {
+            if thing.kind != Kind::Service {
+                return misuse("only a service falls due", "ask it of `machine.service(\"...\")`");
+            }
+            let window = match &thing.service().falls_due {
+                Ok(window) => window,
+                Err(lacking) => return missing(lacking.clone()),
+            };
+            thing.subject.note(&window.shown_by);
+            Ok(days.after(thing.standing().today).is_none_or(|limit| window.value.earliest <= limit))
+        });
+}
+
+/// The item of the machine's plan with that name, whatever its capitals.
+fn service(thing: &Thing, item: &str) -> Given<Thing> {
+    if thing.kind != Kind::Machine {
+        return misuse("only a machine has a service plan", "ask it of `machine`");
+    }
+    let services = match &thing.standing().services {
+        Ok(services) => services,
+        Err(lacking) => return missing(lacking.clone()),
+    };
+    let same = |service: &Service| service.item.eq_ignore_ascii_case(item.trim());
+    let Some(place) = services.iter().position(same) else {
+        return missing(Missing::fact(&format!("`{item}` in the service plan")));
+    };
+    let found = Thing { subject: thing.subject.clone(), kind: Kind::Service, place };
+    found.subject.note(found.shown_by());
+    Ok(found)
+}
+
+/// The reference of every word that a rule can use, as plain text.
+pub fn words() -> String {
+    let mut text = String::from(
+        "What a rule can say. Where a fact is not known, the rule cannot tell, unless it asks first\n\
+         (`machine.has.handover`) or gives a fallback (`machine.maybe.customer ?? \"the customer\"`).\n",
+    );
+    for kind in Kind::ALL {
+        let _ = writeln!(text, "\nFacts of {}:", kind.with_article());
+        for fact in facts::all().filter(|fact| fact.of == kind) {
+            let written = format!("{}.{}", kind.word(), fact.name);
+            let _ = writeln!(text, "  {written:<28} {}: {}", fact.is.words(), fact.says);
+        }
+    }
+    text.push_str("\nAnswers, questions and days:\n");
+    for word in WORDS {
+        let _ = writeln!(text, "  {:<36} {}", word.written, word.says);
+    }
+    text.push_str("\nUnits, after a number and a dot (`14.days`, `2.5.litres`):\n");
+    for (unit, sort) in quantity::UNITS {
+        let _ = writeln!(text, "  .{unit:<8} {}", sort.words());
+    }
+    text.push_str(
+        "\nBetween them: and, or, not, ==, !=, <, <=, >, >=, +, -, *, ??, if, else, let, return.\n",
+    );
+    text.push_str("\nWhat an example machine can be given:\n");
+    for key in examples::keys() {
+        let _ = writeln!(text, "  {:<14} {}", key.name, key.says);
+    }
+    let _ = writeln!(text, "\nWhat an example can expect: {}.", examples::OUTCOMES.join(", "));
+    text
+}
+
+/// The value of a constant that must be a text.
+pub(super) fn text_of(value: &Dynamic) -> Option<String> {
+    value.clone().into_immutable_string().ok().map(|text| text.to_string())
+}
