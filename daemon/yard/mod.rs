@@ -1,17 +1,36 @@
 //! Tables become typed records, and the records of all sheets and the kept history become one machine each.
 //! The trade's words live here.
 
+mod assign;
 mod cells;
 mod days;
+mod field;
 mod handbook;
+mod header;
+mod header_row;
 mod identity;
 mod kinds;
 mod machine;
+mod proposal;
+mod recognise;
 mod record;
+mod row_records;
+mod rows;
+mod settle;
+mod shape;
+mod spellings;
+mod strays;
 mod words;
 
+pub use field::{Field, RecordKind};
 pub use handbook::{Handbook, HandbookPage, ModelRow, RunningInStage, ServiceItem, SpeaksOf};
 pub use identity::{FrameNumber, Identity, MachineId, Mark, StockNumber};
 pub use kinds::{CheckResult, EthanolLabel, MachineKind, SpeedSource};
 pub use machine::Machine;
+pub use proposal::{agreed, proposal};
+pub use recognise::{Certainty, ColumnRead, LeftOut, ReadAs, recognise};
 pub use record::{Check, Fill, Job, MachineRow, Reading, Record, Records, Ride, WrittenDistance};
+pub use rows::records;
+
+#[cfg(test)]
+mod trials;
