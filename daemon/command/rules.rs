@@ -59,6 +59,6 @@ fn report((book, problems): &(RuleBook, Vec<Problem>)) -> u8 {
         say::out(&format!("{:<22} {}", rule.name(), rule.title()));
     }
     say::problems(problems);
-    say::talk(&counted(book.rules().count(), "rule") .replace("rules", "rules in force"));
+    say::talk(&counted(book.rules().count(), "rule").replace("rules", "rules in force"));
     if problems.is_empty() { DONE } else { NEEDS_A_PERSON }
 }

@@ -96,7 +96,11 @@ fn agreed_for<'a>(table: &Table, agreed: &'a [AgreedSheet]) -> Option<&'a Agreed
 
 /// Reads the owner's handbook; for a sheet that is missing the shipped rules of thumb stand in, and a problem says
 /// so.
-pub(super) fn take_in_handbook(folder: &YardFolder, settings: &Settings, reader: &Reader) -> (Handbook, Vec<Problem>) {
+pub(super) fn take_in_handbook(
+    folder: &YardFolder,
+    settings: &Settings,
+    reader: &Reader,
+) -> (Handbook, Vec<Problem>) {
     let mut problems = Vec::new();
     let mut tables: Vec<Vec<Table>> = Vec::new();
     for (file, shipped) in yard::SHIPPED_HANDBOOK {
@@ -121,7 +125,10 @@ fn handbook_missing(name: &str, path: &Path) -> Problem {
     Problem::error(
         Place::file(name),
         "this sheet of the handbook is missing; the trade's rules of thumb stand in for it",
-        format!("Run `tickover setup`, which lays a fresh one at {}, then fill in your models.", path.display()),
+        format!(
+            "Run `tickover setup`, which lays a fresh one at {}, then fill in your models.",
+            path.display()
+        ),
     )
 }
 

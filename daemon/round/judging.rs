@@ -70,7 +70,8 @@ impl Judged {
             .into_values()
             .map(|failures| {
                 let first = failures[0];
-                let name = self.machines.get(&first.machine).map_or_else(String::new, |machine| machine.name());
+                let name =
+                    self.machines.get(&first.machine).map_or_else(String::new, |machine| machine.name());
                 let others = match failures.len() - 1 {
                     0 => String::new(),
                     others => format!(" and {}", counted(others, "other machine")),
@@ -87,7 +88,9 @@ impl Judged {
 pub(super) fn lives(judged: &Judged, rules: &RuleBook, kept: &[KeptFinding], today: Date) -> Lives {
     let words = rules
         .rules()
-        .map(|rule| (rule.name.clone(), RuleWords { title: rule.title.clone(), caution: rule.caution.clone() }))
+        .map(|rule| {
+            (rule.name.clone(), RuleWords { title: rule.title.clone(), caution: rule.caution.clone() })
+        })
         .collect();
     let asked = Asked::of(&words, judged.machines.values().map(Arc::as_ref));
     findings::lives(judged.judgements.clone(), &asked, kept, today)

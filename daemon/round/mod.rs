@@ -77,7 +77,8 @@ pub fn morning(run: &Run) -> Result<Outcome, Vec<Problem>> {
     let (mut ledger, ledger_problems) = keeping::open(&run.folder, run.keeps);
     let history = keeping::history(&ledger, &intake.records, today);
     let current = intake.records.clone();
-    let (machines, join_problems) = yard::join(intake.records, history.records, &handbook, settings.clock_unit);
+    let (machines, join_problems) =
+        yard::join(intake.records, history.records, &handbook, settings.clock_unit);
     let (rules, rule_problems) = load_rules(&run.folder, &history.rules);
     let judged = judging::judge(machines, &rules, &settings.practice, today);
     let lives = judging::lives(&judged, &rules, &history.findings, today);

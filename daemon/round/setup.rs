@@ -44,7 +44,12 @@ pub struct Setup {
 ///
 /// # Errors
 /// Settings that are no TOML, or that cannot be written.
-pub fn set_up(folder: &YardFolder, files: &[PathBuf], accept: bool, reader: &Reader) -> Result<Setup, Vec<Problem>> {
+pub fn set_up(
+    folder: &YardFolder,
+    files: &[PathBuf],
+    accept: bool,
+    reader: &Reader,
+) -> Result<Setup, Vec<Problem>> {
     let mut settings = Settings::default();
     if folder.settings().is_file() {
         let (kept, problems) = settings::load(&folder.settings(), "tickover.toml");
@@ -68,10 +73,15 @@ pub fn set_up(folder: &YardFolder, files: &[PathBuf], accept: bool, reader: &Rea
 
 /// The exports with the name that messages call each by. A folder outside the yard is added to the settings, so that
 /// the morning reads from there, too.
-fn exports(folder: &YardFolder, settings: &mut Settings, files: &[PathBuf]) -> (Vec<(PathBuf, String)>, Vec<Problem>) {
+fn exports(
+    folder: &YardFolder,
+    settings: &mut Settings,
+    files: &[PathBuf],
+) -> (Vec<(PathBuf, String)>, Vec<Problem>) {
     for file in files {
         let outside = if file.is_dir() { Some(file.as_path()) } else { file.parent() };
-        let outside = outside.map(|outside| if outside.as_os_str().is_empty() { Path::new(".") } else { outside });
+        let outside =
+            outside.map(|outside| if outside.as_os_str().is_empty() { Path::new(".") } else { outside });
         if let Some(written) = outside.and_then(|outside| as_setting(folder, outside))
             && !settings.folders.contains(&written)
         {
@@ -81,7 +91,8 @@ fn exports(folder: &YardFolder, settings: &mut Settings, files: &[PathBuf]) -> (
     let zone: TimeZone = zone_of(settings);
     let (found, problems) = sheets::find(folder.root(), &settings.folders, &zone, &settings.limits);
     let named = |path: &Path| {
-        files.is_empty() || files.iter().any(|file| same_place(file, path) || (file.is_dir() && holds(file, path)))
+        files.is_empty()
+            || files.iter().any(|file| same_place(file, path) || (file.is_dir() && holds(file, path)))
     };
     let exports = found.into_iter().filter(|found| named(&found.path)).map(|found| (found.path, found.name));
     (exports.collect(), problems)

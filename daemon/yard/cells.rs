@@ -187,8 +187,24 @@ pub(super) fn mark(cell: &Cell) -> CellRead<Mark> {
     {
         return Ok(None);
     }
-    identifier(cell)?.map(|text| Mark::new(&text).ok_or(NOT_AN_IDENTIFIER)).transpose()
+    let Some(text) = identifier(cell)? else { return Ok(None) };
+    // Every mark of ours has a figure and nothing but letters and figures; the rest is a remark.
+    let mark = Mark::new(&text).filter(|mark| {
+        let mark = mark.as_str();
+        mark.chars().count() <= LONGEST_MARK
+            && mark.chars().all(char::is_alphanumeric)
+            && mark.chars().any(|letter| letter.is_ascii_digit())
+    });
+    mark.map(Some).ok_or(NOT_A_MARK)
 }
+
+/// No country's marks are longer, in letters and figures.
+const LONGEST_MARK: usize = 10;
+
+const NOT_A_MARK: Unread = Unread {
+    what: "is not one that a machine can have",
+    help: "Write the letters and figures of the number plate only, and keep remarks in another column.",
+};
 
 /// A frame number.
 pub(super) fn frame_number(cell: &Cell) -> CellRead<FrameNumber> {
@@ -210,7 +226,7 @@ pub(super) fn day(cell: &Cell, meaning: &Meaning) -> CellRead<Date> {
     };
     const ONE_OF_TWO: Unread = Unread {
         what: "may be one of two days: the column holds dates with the day first and with the month first",
-        help: "Write the month as a word, such as 3 Apr 2026, or say which comes first in tickover.toml.",
+        help: "Write the month as a word, such as 3 Apr 2026, or add `dates` to this sheet in tickover.toml.",
     };
     const NO_DATE: Unread =
         Unread { what: "is a time without a day", help: "Write the day, such as 3 Apr 2026." };

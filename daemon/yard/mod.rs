@@ -1,22 +1,40 @@
 //! Tables become typed records, and the records of all sheets and the kept history become one machine each.
 //! The trade's words live here.
 
+mod assign;
 mod cells;
 mod days;
+mod field;
 mod handbook;
+mod header;
+mod header_row;
 mod identity;
 mod join;
 mod kinds;
 mod machine;
+mod proposal;
+mod recognise;
 mod record;
+mod row_records;
+mod rows;
+mod settle;
+mod shape;
+mod spellings;
+mod strays;
 mod words;
 
+pub use field::{Field, RecordKind};
 pub use handbook::{
-    Handbook, HandbookPage, ModelRow, RunningInStage, SHIPPED_HANDBOOK,
-    ServiceItem, SpeaksOf, read_handbook,
+    Handbook, HandbookPage, ModelRow, RunningInStage, SHIPPED_HANDBOOK, ServiceItem, SpeaksOf, read_handbook,
 };
 pub use identity::{FrameNumber, Identity, MachineId, Mark, StockNumber};
 pub use join::join;
 pub use kinds::{CheckResult, EthanolLabel, MachineKind, SpeedSource};
 pub use machine::Machine;
+pub use proposal::{agreed, proposal};
+pub use recognise::{Certainty, ColumnRead, LeftOut, ReadAs, recognise};
 pub use record::{Check, Fill, Job, MachineRow, Reading, Record, Records, Ride, WrittenDistance};
+pub use rows::records;
+
+#[cfg(test)]
+mod trials;

@@ -150,7 +150,7 @@ pub(super) fn flag(cell: &Cell) -> CellRead<bool> {
 /// How an inspection item came out. A blank, and any word for `not yet`, is not done; a day means passed.
 pub(super) fn check_result(cell: &Cell) -> Result<CheckResult, Unread> {
     const UNKNOWN: Unread = Unread {
-        what: "is no result of a check",
+        what: "does not say pass or fail",
         help: "Write pass or fail, or leave the cell blank while it is not done.",
     };
     let word = match said(cell, UNKNOWN)? {
@@ -196,7 +196,7 @@ fn result_word(word: &str) -> Option<CheckResult> {
 /// What kind of machine it is.
 pub(super) fn machine_kind(cell: &Cell) -> CellRead<MachineKind> {
     const UNKNOWN: Unread = Unread {
-        what: "is no kind of machine that is known",
+        what: "is not one that is known",
         help: "Write motorcycle, moped, scooter, three-wheeler or car.",
     };
     let Some(word) = word(cell, UNKNOWN)? else { return Ok(None) };
@@ -249,10 +249,8 @@ pub(super) fn ethanol_label(cell: &Cell) -> CellRead<EthanolLabel> {
 
 /// What a ride's top speed was read from.
 pub(super) fn speed_source(cell: &Cell) -> CellRead<SpeedSource> {
-    const UNKNOWN: Unread = Unread {
-        what: "is no source of a speed that is known",
-        help: "Write GPS, or speedometer for the machine's own.",
-    };
+    const UNKNOWN: Unread =
+        Unread { what: "is not one that is known", help: "Write GPS, or speedometer for the machine's own." };
     let Some(word) = word(cell, UNKNOWN)? else { return Ok(None) };
     Ok(Some(match word.as_str() {
         "gps" | "tracker" | "sat nav" | "satnav" | "satellite" | "gnss" | "phone" | "phone gps" | "app"
@@ -265,7 +263,7 @@ pub(super) fn speed_source(cell: &Cell) -> CellRead<SpeedSource> {
 
 /// The unit that a clock counts in; a speedometer in mph goes with a clock in miles.
 pub(super) fn clock_unit(cell: &Cell) -> CellRead<DistanceUnit> {
-    const UNKNOWN: Unread = Unread { what: "is no unit of a clock", help: "Write miles or km." };
+    const UNKNOWN: Unread = Unread { what: "is not one that is known", help: "Write miles or km." };
     let Some(word) = word(cell, UNKNOWN)? else { return Ok(None) };
     match word.as_str() {
         "mph" | "imperial" | "uk" => Ok(Some(DistanceUnit::Miles)),

@@ -2,15 +2,12 @@
 #![expect(clippy::unwrap_used, reason = "a test that cannot go on stops there")]
 
 mod digest;
+mod golden;
 mod house;
+mod ledger;
 mod mornings;
 mod post;
 mod program;
 mod robust;
 mod sheets;
 mod story;
-
-mod golden;
-
-#[cfg(test)]
-mod ledger;

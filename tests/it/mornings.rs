@@ -193,7 +193,12 @@ pub(crate) fn small() -> Morning {
 }
 
 fn cannot_tell(title: &str, machine: &str, missing: &str) -> CannotTell {
-    untold(&title.to_lowercase().replace(' ', "-"), title.to_owned(), machine.to_owned(), vec![missing.to_owned()])
+    untold(
+        &title.to_lowercase().replace(' ', "-"),
+        title.to_owned(),
+        machine.to_owned(),
+        vec![missing.to_owned()],
+    )
 }
 
 /// What one rule could not tell of a machine that is known by nothing but its name.
@@ -388,7 +393,12 @@ pub(crate) fn crowd(count: usize) -> Morning {
         )
     };
     let untold = |number: usize| {
-        untold("fuel", format!("Fuel {}", number % 25), format!("Corvane {number}"), vec!["fuel grade".to_owned()])
+        untold(
+            "fuel",
+            format!("Fuel {}", number % 25),
+            format!("Corvane {number}"),
+            vec!["fuel grade".to_owned()],
+        )
     };
     Morning {
         findings: findings.collect(),

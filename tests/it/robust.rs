@@ -151,7 +151,10 @@ fn settings_that_are_no_toml_cannot_be_run() {
 #[test]
 fn a_ledger_that_is_none_is_said_and_the_letter_still_comes() {
     let yard = yard();
-    yard.put("kept/ledger.sqlite3", "this is a shopping list, not a ledger; butter, eggs, oil, and more of the same");
+    yard.put(
+        "kept/ledger.sqlite3",
+        "this is a shopping list, not a ledger; butter, eggs, oil, and more of the same",
+    );
     let (run, code) = yard.kept_morning("2026-03-02");
     assert_eq!(code, Some(1));
     assert!(!complaints(&run, "kept/ledger.sqlite3").is_empty());
@@ -175,7 +178,8 @@ fn a_ledger_that_another_run_holds_is_said_and_the_letter_still_comes() {
 fn a_full_disk_is_said_and_the_run_ends_in_words() {
     let yard = yard();
     let kept = yard.path().join("kept");
-    let mounted = Command::new("mount").args(["-t", "tmpfs", "-o", "size=64k", "tmpfs"]).arg(&kept).status().unwrap();
+    let mounted =
+        Command::new("mount").args(["-t", "tmpfs", "-o", "size=64k", "tmpfs"]).arg(&kept).status().unwrap();
     assert!(mounted.success(), "this test mounts a small file system, which needs the rights of root");
     let (run, code) = yard.kept_morning("2026-03-02");
     Command::new("umount").arg(&kept).status().unwrap();
@@ -221,9 +225,10 @@ fn an_export_that_forgets_loses_nothing() {
     yard.kept_morning("2026-03-02");
     yard.put("sheets/mileages.csv", "Reg,Date,Mileage\nAB13 CDE,03/03/2026,110\n");
     let (run, _) = yard.kept_morning("2026-03-04");
-    let finding = run["findings"].as_array().unwrap().iter().find(|finding| {
-        finding["rule"] == "first-service-due" && finding["machine"]["mark"] == "AB12 CDE"
-    });
+    let finding =
+        run["findings"].as_array().unwrap().iter().find(|finding| {
+            finding["rule"] == "first-service-due" && finding["machine"]["mark"] == "AB12 CDE"
+        });
     let evidence = finding.expect("the reading of 620 is kept")["evidence"].to_string();
     assert!(evidence.contains("620 miles"), "{evidence}");
 }

@@ -354,5 +354,9 @@ fn every_shipped_row_says_that_it_has_no_source() {
             assert!(note.starts_with("common practice, no source"), "{file} {}: {note}", row.number);
         }
     }
-    assert_eq!(SHIPPED_HANDBOOK[0].1.lines().count(), 1, "what a model asks for stands in its own handbook only");
+    assert_eq!(
+        SHIPPED_HANDBOOK[0].1.lines().count(),
+        1,
+        "what a model asks for stands in its own handbook only"
+    );
 }

@@ -1,0 +1,425 @@
+//! A column's header without its blanks, dots, case and usual short forms, with the unit that it names.
+
+use std::collections::BTreeMap;
+use std::sync::LazyLock;
+
+use super::{Field, RecordKind, spellings};
+use crate::settings::DateOrder;
+use crate::units::{DistanceUnit, SpeedUnit, VolumeUnit};
+
+/// The longest text that may be a header; a longer one is a title or a note.
+const LONGEST_HEADER: usize = 80;
+
+/// A header as it stands, with everything that its words say by themselves.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub(super) struct Header {
+    /// As it stands in the sheet; of a header in two rows `Service / Date`.
+    pub(super) shown: String,
+    /// What it is looked up by, most exact first: whole, without brackets, without units, each with its
+    /// words in any order, too.
+    keys: Vec<String>,
+    /// The unit of distance that it names.
+    pub(super) distance_unit: Option<DistanceUnit>,
+    /// The unit of speed that it names.
+    pub(super) speed_unit: Option<SpeedUnit>,
+    /// The unit of volume that it names.
+    pub(super) volume_unit: Option<VolumeUnit>,
+    /// The order of day and month that it names, as in `Date (dd/mm/yyyy)`.
+    pub(super) order: Option<DateOrder>,
+}
+
+impl Header {
+    /// A header's text, read.
+    pub(super) fn new(text: &str) -> Header {
+        let shown = text.split_whitespace().collect::<Vec<_>>().join(" ");
+        if shown.len() > LONGEST_HEADER {
+            return Header { shown, ..Header::default() };
+        }
+        let words = words(&shown);
+        let mut keys = vec![words.concat()];
+        let plain = words_of_plain(&shown);
+        let (bare, plain_bare) = (without_units(&words), without_units(&plain));
+        for words in [&words, &plain, &bare, &plain_bare] {
+            for key in [Some(words.concat()), key_in_any_order(words)].into_iter().flatten() {
+                if !key.is_empty() && !keys.contains(&key) {
+                    keys.push(key);
+                }
+            }
+        }
+        let (distance_unit, speed_unit) = units_of_motion(&words);
+        Header {
+            distance_unit,
+            speed_unit,
+            volume_unit: only(words.iter().filter_map(|word| VolumeUnit::named(word))),
+            order: order_named(&shown),
+            shown,
+            keys,
+        }
+    }
+
+    /// A header below another one that several columns share: `Date` below `Service`.
+    pub(super) fn below(parent: &str, text: &str) -> Header {
+        let joined = Header::new(&format!("{parent} / {text}"));
+        let alone = Header::new(text);
+        if joined.is_known() || !alone.is_known() {
+            return joined;
+        }
+        Header { shown: joined.shown, ..alone }
+    }
+
+    /// The fields that rows of a kind know by exactly this header.
+    pub(super) fn fields(&self, kind: RecordKind) -> &'static [Field] {
+        self.keys
+            .iter()
+            .find_map(|key| KNOWN.get(key.as_str()).and_then(|kinds| kinds.get(&kind)))
+            .map_or(&[], Vec::as_slice)
+    }
+
+    /// Whether some kind of row knows it.
+    pub(super) fn is_known(&self) -> bool {
+        self.keys.iter().any(|key| KNOWN.contains_key(key.as_str()))
+    }
+
+    /// Whether two headers are the same but for blanks, dots, case and short forms.
+    pub(super) fn is_same(&self, other: &Header) -> bool {
+        !self.shown.is_empty() && self.keys.first() == other.keys.first()
+    }
+
+    /// How like a field's nearest spelling the header is, from 0 to 1 (Jaro-Winkler), short forms written out.
+    pub(super) fn likeness(&self, field: Field, kind: RecordKind) -> f64 {
+        /// More letters too many or too few make another word: a `Mileage rate` is no mileage.
+        const SLIPS: usize = 2;
+        let own: String =
+            self.shown.to_lowercase().chars().filter(|letter| letter.is_alphanumeric()).collect();
+        spellings::of(field, kind)
+            .flat_map(|spelling| [key_of(spelling), written_out(spelling)])
+            .filter(|spelling| own.len().abs_diff(spelling.len()) <= SLIPS)
+            .map(|spelling| strsim::jaro_winkler(&own, &spelling))
+            .fold(0.0, f64::max)
+    }
+}
+
+/// A spelling run together with its short forms written out, as a mistyped header is likely to have them.
+fn written_out(spelling: &str) -> String {
+    let long = |word| match word {
+        "reg" => "registration",
+        "no" => "number",
+        "odo" => "odometer",
+        "speedo" => "speedometer",
+        other => other,
+    };
+    spelling.split(' ').map(long).collect()
+}
+
+/// Every spelling's key with the fields that it stands for, kind by kind.
+static KNOWN: LazyLock<BTreeMap<String, BTreeMap<RecordKind, Vec<Field>>>> = LazyLock::new(|| {
+    let mut known: BTreeMap<String, BTreeMap<RecordKind, Vec<Field>>> = BTreeMap::new();
+    for kind in RecordKind::ALL {
+        for field in Field::of(kind) {
+            for spelling in spellings::of(field, kind) {
+                let keys = [Some(key_of(spelling)), key_in_any_order(&words(spelling))];
+                for key in keys.into_iter().flatten() {
+                    let fields = known.entry(key).or_default().entry(kind).or_default();
+                    if !fields.contains(&field) {
+                        fields.push(field);
+                    }
+                }
+            }
+        }
+    }
+    known
+});
+
+/// What a text is looked up by: its words in their usual form, run together.
+pub(super) fn key_of(text: &str) -> String {
+    words(text).concat()
+}
+
+/// What several words are looked up by in whatever order they stand: `Date of first reg` and `First reg date` are one.
+fn key_in_any_order(words: &[String]) -> Option<String> {
+    let mut words: Vec<&str> =
+        words.iter().map(String::as_str).filter(|word| !matches!(*word, "of" | "the" | "for")).collect();
+    words.sort_unstable();
+    (words.len() > 1).then(|| words.join(" "))
+}
+
+/// A text's words in lower case, `camelCase` parted, short forms in their usual form.
+fn words(text: &str) -> Vec<String> {
+    let mut words: Vec<String> = Vec::new();
+    let mut word = String::new();
+    let letters: Vec<char> = text.chars().collect();
+    for (place, &letter) in letters.iter().enumerate() {
+        if letter == '#' || letter == '№' {
+            close(&mut word, &mut words);
+            words.push("no".to_owned());
+        } else if matches!(letter, '\'' | '’' | '`') {
+            // `customer's` is one word.
+        } else if letter == '&' {
+            close(&mut word, &mut words);
+            words.push("and".to_owned());
+        } else if letter.is_alphanumeric() {
+            if place > 0 && begins_word(&letters, place) {
+                close(&mut word, &mut words);
+            }
+            word.extend(letter.to_lowercase());
+        } else {
+            close(&mut word, &mut words);
+        }
+    }
+    close(&mut word, &mut words);
+    words
+}
+
+/// Ends a word and brings it to its usual form.
+fn close(word: &mut String, words: &mut Vec<String>) {
+    if !word.is_empty() {
+        let usual = usual_form(word).map(str::to_owned);
+        words.push(usual.unwrap_or_else(|| word.clone()));
+        word.clear();
+    }
+}
+
+/// Whether a new word begins inside a run of letters: `regNo`, `VRMNumber`, `Ride1`; but not `KMs`.
+fn begins_word(letters: &[char], place: usize) -> bool {
+    let (before, here) = (letters[place - 1], letters[place]);
+    let small_next = |offset: usize| letters.get(place + offset).is_some_and(|letter| letter.is_lowercase());
+    (before.is_lowercase() && here.is_uppercase())
+        || (before.is_uppercase() && here.is_uppercase() && small_next(1) && small_next(2))
+        || (before.is_alphabetic() && here.is_ascii_digit())
+        || (before.is_ascii_digit() && here.is_uppercase())
+}
+
+/// The usual form of the short forms and variants that stand in headers.
+fn usual_form(word: &str) -> Option<&'static str> {
+    Some(match word {
+        "number" | "num" | "nr" | "nbr" | "numb" | "nos" => "no",
+        "regn" | "regd" | "registration" | "regist" | "registr" | "rego" => "reg",
+        "svc" | "serv" | "srv" | "servicing" | "svce" | "services" => "service",
+        "odometer" | "odom" => "odo",
+        "speedometer" => "speedo",
+        "kms" | "kilometre" | "kilometres" | "kilometer" | "kilometers" => "km",
+        "mi" | "mile" | "mls" => "miles",
+        "kmh" | "kph" | "kmph" => "kmh",
+        "dt" | "dte" => "date",
+        "tel" | "phone" | "telno" | "ph" => "telephone",
+        "cust" | "customers" => "customer",
+        "veh" => "vehicle",
+        "insp" => "inspection",
+        "manuf" | "mfr" | "mfg" => "manufacturer",
+        "dist" => "distance",
+        "spd" => "speed",
+        "maximum" => "max",
+        "exp" | "expires" | "expiration" | "expired" | "expirydate" => "expiry",
+        "deliv" => "delivery",
+        "qty" | "quant" => "quantity",
+        "ltr" | "ltrs" | "litre" | "liter" | "liters" | "lt" | "lts" => "litres",
+        "gal" | "gals" | "gallon" => "gallons",
+        "desc" | "descr" => "description",
+        "mech" => "mechanic",
+        "eng" => "engine",
+        "tech" => "technician",
+        "warr" | "wty" | "warrantee" => "warranty",
+        "req" | "reqd" => "required",
+        "1st" => "first",
+        "2nd" => "second",
+        _ => return None,
+    })
+}
+
+/// The words of a text without brackets that only say how to write it: `(km)`, `(dd/mm/yyyy)`, `(Y/N)`. Other
+/// brackets change what a header means: `Miles (last service)` are not the miles of today.
+fn words_of_plain(text: &str) -> Vec<String> {
+    let says_how_to_write = |inside: &str| {
+        words(inside).iter().all(|word| {
+            is_unit(word)
+                || matches!(
+                    word.as_str(),
+                    "d" | "m"
+                        | "y"
+                        | "dd"
+                        | "mm"
+                        | "yy"
+                        | "yyyy"
+                        | "ddmmyy"
+                        | "ddmmyyyy"
+                        | "yes"
+                        | "no"
+                        | "n"
+                        | "x"
+                        | "optional"
+                        | "required"
+                        | "vrm"
+                        | "vrn"
+                        | "vin"
+                        | "reg"
+                        | "uk"
+                        | "gb"
+                        | "hh"
+                        | "ss"
+                )
+        })
+    };
+    let mut plain = String::with_capacity(text.len());
+    let mut rest = text;
+    while let Some((before, behind)) = rest.split_once(['(', '[']) {
+        plain.push_str(before);
+        let (inside, after) = behind.split_once([')', ']']).unwrap_or((behind, ""));
+        plain.push(' ');
+        if !says_how_to_write(inside) {
+            plain.push_str(inside);
+            plain.push(' ');
+        }
+        rest = after;
+    }
+    plain.push_str(rest);
+    words(&plain)
+}
+
+/// Whether a word is a unit, and so need not be part of a field's name.
+fn is_unit(word: &str) -> bool {
+    matches!(word, "km" | "miles" | "mph" | "kmh" | "l" | "litres" | "ml" | "gallons" | "cc" | "h" | "in")
+}
+
+/// A header's words without its units.
+fn without_units(words: &[String]) -> Vec<String> {
+    words.iter().filter(|word| !is_unit(word)).cloned().collect()
+}
+
+/// The units of distance and of speed among a header's words; a header that names both kinds names none.
+fn units_of_motion(words: &[String]) -> (Option<DistanceUnit>, Option<SpeedUnit>) {
+    let mut distances = Vec::new();
+    let mut speeds = Vec::new();
+    for (place, word) in words.iter().enumerate() {
+        match word.as_str() {
+            "mph" => speeds.push(SpeedUnit::MilesAnHour),
+            "kmh" => speeds.push(SpeedUnit::KilometresAnHour),
+            "km" if words.get(place + 1).is_some_and(|next| next == "h" || next == "hr") => {
+                speeds.push(SpeedUnit::KilometresAnHour);
+            }
+            "km" => distances.push(DistanceUnit::Kilometres),
+            "miles" => distances.push(DistanceUnit::Miles),
+            _ => {}
+        }
+    }
+    (only(distances.into_iter()), only(speeds.into_iter()))
+}
+
+/// The one value that all of them are; `None` where there is none, or where they differ.
+fn only<T: PartialEq>(mut values: impl Iterator<Item = T>) -> Option<T> {
+    let first = values.next()?;
+    values.all(|value| value == first).then_some(first)
+}
+
+/// The order of day and month that a header such as `Date (dd/mm/yy)` asks for.
+fn order_named(shown: &str) -> Option<DateOrder> {
+    let lower = shown.to_ascii_lowercase();
+    let says = |first: char, second: char| {
+        ['/', '-', '.', ' '].iter().any(|sign| {
+            lower.contains(&format!("{first}{first}{sign}{second}{second}"))
+                || lower.contains(&format!("{first}{sign}{second}{sign}"))
+        })
+    };
+    match (says('d', 'm'), says('m', 'd')) {
+        (true, false) => Some(DateOrder::DayFirst),
+        (false, true) => Some(DateOrder::MonthFirst),
+        _ => None,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_header_is_known_whatever_its_blanks_dots_and_case() {
+        let cases = [
+            (RecordKind::Machine, "V.R.M.", Field::Mark),
+            (RecordKind::Machine, "Reg No.", Field::Mark),
+            (RecordKind::Machine, "REGN", Field::Mark),
+            (RecordKind::Machine, "regNo", Field::Mark),
+            (RecordKind::Machine, "Registration", Field::Mark),
+            (RecordKind::Machine, "Number  plate", Field::Mark),
+            (RecordKind::Machine, "reg_number", Field::Mark),
+            (RecordKind::Machine, "Reg #", Field::Mark),
+            (RecordKind::Machine, "V.I.N", Field::FrameNumber),
+            (RecordKind::Machine, "Chassis", Field::FrameNumber),
+            (RecordKind::Machine, "Stock No", Field::StockNumber),
+            (RecordKind::Machine, "M.O.T. Due", Field::MotExpiry),
+            (RecordKind::Machine, "MoT expiry date", Field::MotExpiry),
+            (RecordKind::Machine, "Odo (km)", Field::Clock),
+            (RecordKind::Machine, "Mileage km", Field::Clock),
+            (RecordKind::Machine, "KMs", Field::Clock),
+            (RecordKind::Machine, "lastServiceDate", Field::LastServiceDay),
+            (RecordKind::Machine, "Date of 1st Registration", Field::Registered),
+            (RecordKind::Machine, "Tel. No.", Field::Telephone),
+            (RecordKind::Machine, "Date 1st Reg", Field::Registered),
+            (RecordKind::Machine, "Expiry date of MOT", Field::MotExpiry),
+            (RecordKind::Machine, "Miles (last service)", Field::LastServiceClock),
+            (RecordKind::Reading, "Miles", Field::Clock),
+            (RecordKind::Ride, "Miles", Field::Distance),
+            (RecordKind::Ride, "Top speed mph", Field::TopSpeed),
+            (RecordKind::Ride, "Max. speed (km/h)", Field::TopSpeed),
+            (RecordKind::Fill, "Qty (L)", Field::Volume),
+            (RecordKind::Job, "Date (dd/mm/yyyy)", Field::Day),
+        ];
+        for (kind, text, field) in cases {
+            assert!(Header::new(text).fields(kind).contains(&field), "{text}");
+        }
+    }
+
+    #[test]
+    fn a_header_names_its_units() {
+        let header = Header::new("Odo (km)");
+        assert_eq!((header.distance_unit, header.speed_unit), (Some(DistanceUnit::Kilometres), None));
+        let header = Header::new("Top speed km/h");
+        assert_eq!((header.distance_unit, header.speed_unit), (None, Some(SpeedUnit::KilometresAnHour)));
+        assert_eq!(Header::new("Speed MPH").speed_unit, Some(SpeedUnit::MilesAnHour));
+        assert_eq!(Header::new("Miles").distance_unit, Some(DistanceUnit::Miles));
+        assert_eq!(Header::new("Miles/km").distance_unit, None);
+        assert_eq!(Header::new("Mileage").distance_unit, None);
+        assert_eq!(Header::new("Qty (L)").volume_unit, Some(VolumeUnit::Litres));
+        assert_eq!(Header::new("Gals").volume_unit, Some(VolumeUnit::Gallons));
+        assert_eq!(Header::new("Date (dd/mm/yyyy)").order, Some(DateOrder::DayFirst));
+        assert_eq!(Header::new("Date MM-DD-YY").order, Some(DateOrder::MonthFirst));
+        assert_eq!(Header::new("Date").order, None);
+    }
+
+    #[test]
+    fn every_field_has_at_least_eight_spellings() {
+        for kind in RecordKind::ALL {
+            for field in Field::of(kind).filter(|field| *field != Field::CheckItem) {
+                let keys: std::collections::BTreeSet<_> = spellings::of(field, kind).map(key_of).collect();
+                assert!(keys.len() >= 8, "{} of a {} has {keys:?}", field.name(), kind.name());
+            }
+        }
+    }
+
+    #[test]
+    fn a_spelling_that_two_fields_share_is_told_apart_by_the_shape_of_its_values() {
+        for (key, kinds) in KNOWN.iter() {
+            for fields in kinds.values() {
+                let shapes: std::collections::BTreeSet<_> =
+                    fields.iter().map(|field| field.shape()).collect();
+                assert_eq!(shapes.len(), fields.len(), "{key}: {fields:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn other_headers_are_not_known() {
+        for text in [
+            "Mileage (when sold)",
+            "Colour",
+            "Price",
+            "Region",
+            "Vintage",
+            "",
+            "Insurance group",
+            "Road tax",
+            "Postcode",
+        ] {
+            let header = Header::new(text);
+            assert!(!header.is_known() || text.is_empty(), "{text}");
+        }
+    }
+}

@@ -1,0 +1,103 @@
+//! Finds the row of headers in a sheet: below its titles, and in two rows where the upper one groups columns.
+
+use super::header::Header;
+use super::{Field, RecordKind};
+use crate::settings::AgreedSheet;
+use crate::sheets::{Cell, Row, Table};
+
+/// How many rows from the top may be titles and notes; further down nobody looks for headers.
+const SEARCHED_ROWS: usize = 40;
+
+/// The row of headers of a sheet.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct HeaderRow {
+    /// Its place among the table's rows; the lower one of two.
+    pub(super) index: usize,
+    /// One header a column; an empty one where the column has none.
+    pub(super) headers: Vec<Header>,
+}
+
+/// The row with the most headers that are known or agreed; the first of equals. `None` when no row has any.
+pub(super) fn find(table: &Table, agreed: Option<&AgreedSheet>) -> Option<HeaderRow> {
+    let agreed: Vec<Header> = agreed
+        .map(|sheet| sheet.columns.iter().map(|column| Header::new(&column.header)).collect())
+        .unwrap_or_default();
+    let mut best: Option<(usize, HeaderRow)> = None;
+    let mut consider = |index: usize, headers: Vec<Header>| {
+        let known = known_columns(&headers, &agreed);
+        if known > best.as_ref().map_or(0, |(most, _)| *most) {
+            best = Some((known, HeaderRow { index, headers }));
+        }
+    };
+    for (index, row) in table.rows.iter().enumerate().take(SEARCHED_ROWS) {
+        if !is_mostly_words(row) {
+            continue;
+        }
+        consider(index, row.cells.iter().map(header_of).collect());
+        let above = index.checked_sub(1).map(|above| &table.rows[above]);
+        if let Some(above) = above.filter(|above| above.number + 1 == row.number && is_mostly_words(above)) {
+            consider(index, joined(above, row));
+        }
+    }
+    // One known word may be a title such as `Stock`; a header stands among others.
+    best.filter(|(known, row)| {
+        *known > 1 || row.headers.iter().filter(|header| !header.shown.is_empty()).count() > 1
+    })
+    .map(|(_, row)| row)
+}
+
+/// How many columns one kind of row, with what was agreed, knows by these headers.
+fn known_columns(headers: &[Header], agreed: &[Header]) -> usize {
+    let by_agreement = |header: &Header| agreed.iter().any(|agreed| agreed.is_same(header));
+    if !headers.iter().any(|header| header.is_known() || by_agreement(header)) {
+        return 0;
+    }
+    let of_kind = |kind: RecordKind| {
+        let mut fields: Vec<Field> = Vec::new();
+        let mut count = 0;
+        for header in headers {
+            let new = header.fields(kind).iter().find(|field| !fields.contains(field)).copied();
+            fields.extend(new);
+            count += usize::from(new.is_some() || by_agreement(header));
+        }
+        count
+    };
+    RecordKind::ALL.into_iter().map(of_kind).max().unwrap_or(0)
+}
+
+fn header_of(cell: &Cell) -> Header {
+    text_of(cell).map(Header::new).unwrap_or_default()
+}
+
+fn text_of(cell: &Cell) -> Option<&str> {
+    match cell {
+        Cell::Text(text) => Some(text),
+        _ => None,
+    }
+}
+
+/// Whether at least half of a row's filled cells are words, as headers are.
+fn is_mostly_words(row: &Row) -> bool {
+    let filled = row.cells.iter().filter(|cell| !cell.is_blank()).count();
+    let words = row.cells.iter().filter_map(text_of);
+    let words = words.filter(|text| text.chars().any(char::is_alphabetic) || text.starts_with('#')).count();
+    filled > 0 && words * 2 >= filled
+}
+
+/// Two rows as one: a cell above that has one below it groups the columns to its right, as a merged cell does.
+fn joined(above: &Row, below: &Row) -> Vec<Header> {
+    let mut parent = None;
+    (0..above.cells.len().max(below.cells.len()))
+        .map(|column| {
+            let (upper, lower) = (text_of(above.cell(column)), text_of(below.cell(column)));
+            if upper.is_some() {
+                parent = lower.and(upper);
+            }
+            match (parent, lower) {
+                (Some(parent), Some(lower)) => Header::below(parent, lower),
+                (None, Some(lower)) => Header::new(lower),
+                (_, None) => upper.map(Header::new).unwrap_or_default(),
+            }
+        })
+        .collect()
+}

@@ -1,0 +1,133 @@
+//! What `setup` shows of a sheet that it has looked at, and what it writes down as agreed.
+
+use super::days::ColumnOrder;
+use super::field::Shape;
+use super::recognise::NOTHING;
+use super::{Certainty, ColumnRead, ReadAs};
+use crate::origin::{SheetName, column_name};
+use crate::problem::Place;
+use crate::settings::{AgreedColumn, AgreedSheet, DateOrder};
+use crate::sheets::Table;
+use crate::units::{DistanceUnit, SpeedUnit, VolumeUnit};
+
+/// The settings file, where what is agreed will stand.
+const SETTINGS_FILE: &str = "tickover.toml";
+
+/// A sheet's columns with the evidence, one line each: header, values, field, how sure; then those left out.
+pub fn proposal(table: &Table, read_as: &ReadAs) -> String {
+    let name = &table.name;
+    let sheet = name.sheet.as_ref().map(|sheet| format!(", {sheet}")).unwrap_or_default();
+    let mut text = format!("{}{sheet}: ", name.file);
+    match read_as.kind.zip(read_as.header_row) {
+        Some((kind, row)) => {
+            let number = table.rows[row].number;
+            text.push_str(&format!("one {} a row, headers in row {number}\n", kind.name()));
+        }
+        None => text.push_str("not read\n"),
+    }
+    let mut lines: Vec<(usize, [String; 4])> = Vec::new();
+    for column in &read_as.columns {
+        let how_sure = match column.certainty {
+            Certainty::Agreed => "agreed",
+            Certainty::Sure => "sure",
+            Certainty::Likely => "likely, please look",
+        };
+        let field = format!("{}{}", column.field.name(), how_meant(column));
+        lines.push((
+            column.index,
+            [heading(column.index, &column.header), shown(&column.examples), field, how_sure.to_owned()],
+        ));
+    }
+    for column in &read_as.left_out {
+        let why = format!("left out: {}", column.why);
+        lines.push((
+            column.index,
+            [heading(column.index, &column.header), shown(&column.examples), why, String::new()],
+        ));
+    }
+    lines.sort_by_key(|(index, _)| *index);
+    let width = |cell: usize| lines.iter().map(|(_, line)| line[cell].chars().count()).max().unwrap_or(0);
+    let widths = [width(0), width(1), width(2)];
+    for (_, line) in &lines {
+        let padded: Vec<String> = line
+            .iter()
+            .zip(widths.iter().chain([&0]))
+            .map(|(cell, width)| format!("{cell:width$}"))
+            .collect();
+        text.push_str(&format!("  {}\n", padded.join("  ").trim_end()));
+    }
+    text
+}
+
+fn heading(index: usize, header: &str) -> String {
+    format!("{} {header}", column_name(u32::try_from(index).unwrap_or(u32::MAX)))
+}
+
+/// A column's values, each cut to what a line bears.
+fn shown(examples: &[String]) -> String {
+    /// As many characters of one value as a line of a proposal bears.
+    const LONGEST: usize = 18;
+    if examples.is_empty() {
+        return "(nothing written yet)".to_owned();
+    }
+    let cut = |value: &String| match value.char_indices().nth(LONGEST) {
+        Some((end, _)) => format!("{}…", &value[..end]),
+        None => value.clone(),
+    };
+    examples.iter().map(cut).collect::<Vec<_>>().join(", ")
+}
+
+/// How a column's figures are meant, where that is not plain: `, in km`, `, day first (assumed)`.
+fn how_meant(column: &ColumnRead) -> String {
+    let meaning = &column.meaning;
+    match column.field.shape() {
+        Shape::Distance => match meaning.distance_unit {
+            Some(DistanceUnit::Miles) => ", in miles".to_owned(),
+            Some(DistanceUnit::Kilometres) => ", in km".to_owned(),
+            None => String::new(),
+        },
+        Shape::Speed if meaning.speed_unit == SpeedUnit::KilometresAnHour => ", in km/h".to_owned(),
+        Shape::Speed => ", in mph".to_owned(),
+        Shape::Volume if meaning.volume_unit != VolumeUnit::Litres => {
+            format!(", in {:?}", meaning.volume_unit).to_lowercase()
+        }
+        Shape::Day | Shape::DayOrFlag => match (meaning.order, column.order_is_assumed) {
+            (ColumnOrder::Settled(DateOrder::DayFirst), true) => ", day first (assumed)".to_owned(),
+            (ColumnOrder::Settled(DateOrder::MonthFirst), true) => ", month first (assumed)".to_owned(),
+            (ColumnOrder::Settled(DateOrder::MonthFirst), false) => ", month first".to_owned(),
+            (ColumnOrder::Settled(DateOrder::DayFirst), false) => String::new(),
+            (ColumnOrder::Mixed, _) => ", day first and month first mixed".to_owned(),
+        },
+        _ => String::new(),
+    }
+}
+
+/// What is to be written into the settings: the sure columns; a sheet that is not read is agreed to be nothing.
+pub fn agreed(table: &Table, read_as: &ReadAs) -> AgreedSheet {
+    let place = Place::file(SETTINGS_FILE);
+    let mut columns: Vec<AgreedColumn> = Vec::new();
+    for column in read_as.columns.iter().filter(|column| column.certainty != Certainty::Likely) {
+        // A header that stands twice can be written down once only.
+        if columns.iter().all(|other| other.header != column.header) {
+            columns.push(AgreedColumn {
+                place: place.clone(),
+                header: column.header.clone(),
+                field: column.field.name().to_owned(),
+            });
+        }
+    }
+    AgreedSheet {
+        place,
+        file: file_name(&table.name).to_owned(),
+        sheet: table.name.sheet.clone(),
+        rows: read_as.kind.map_or(NOTHING, |kind| kind.name()).to_owned(),
+        columns,
+        date_order: None,
+        distances: None,
+    }
+}
+
+/// A file's name without its folders.
+fn file_name(name: &SheetName) -> &str {
+    name.file.rsplit('/').next().unwrap_or(&name.file)
+}

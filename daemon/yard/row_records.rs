@@ -1,0 +1,301 @@
+//! What one row says: the records of its kind, each value with its cell.
+
+use super::cells::{self, Unread};
+use super::rows::{RowReader, Told};
+use super::words;
+use super::{
+    Check, CheckResult, ColumnRead, Field, Fill, Job, MachineRow, Reading, Record, RecordKind, Ride,
+    WrittenDistance,
+};
+use crate::origin::{Entry, Origin};
+use crate::units::DistanceUnit;
+use jiff::civil::Date;
+
+/// Everything that a row says.
+pub(super) fn of_row(row: &mut RowReader<'_, '_>) -> Vec<Record> {
+    let machine = machine(row);
+    let unit = machine.clock_unit.as_ref().map(|unit| unit.value);
+    let mut records = Vec::new();
+    if row.sheet.kind == RecordKind::Machine || machine != MachineRow::default() {
+        records.push(Record::Machine(Box::new(machine)));
+    }
+    match row.sheet.kind {
+        RecordKind::Machine => machine_history(row, unit, &mut records),
+        RecordKind::Reading => records.extend(reading(row, unit)),
+        RecordKind::Job => records.extend(job(row, unit)),
+        RecordKind::Check => checks(row, &mut records),
+        RecordKind::Ride => records.extend(ride(row, unit)),
+        RecordKind::Fill => records.extend(fill(row, unit)),
+    }
+    records
+}
+
+/// What a row says of the machine itself; a log's row may say some of it, too.
+fn machine(row: &mut RowReader<'_, '_>) -> MachineRow {
+    MachineRow {
+        make: row.text(Field::Make),
+        model: row.text(Field::Model),
+        kind: row.entry(Field::Kind, |cell, _| words::machine_kind(cell)),
+        engine_cc: row.entry(Field::EngineCc, cells::engine_cc),
+        clock_unit: row.entry(Field::ClockUnit, |cell, _| words::clock_unit(cell)),
+        registered: row.day(Field::Registered),
+        built: row.day(Field::Built),
+        arrived: row.day(Field::Arrived),
+        sold: row.day(Field::Sold),
+        handover: row.day(Field::Handover),
+        customer: row.text(Field::Customer),
+        telephone: row.entry(Field::Telephone, |cell, _| cells::telephone(cell)),
+        fuel_allowed: row.entry(Field::FuelAllowed, |cell, _| words::ethanol_label(cell)),
+        oil_asked: row.text(Field::OilAsked),
+        mot_expiry: row.day(Field::MotExpiry),
+        warranty_end: row.day(Field::WarrantyEnd),
+        note: row.text(Field::Note),
+    }
+}
+
+/// A figure on the clock. The unit that the row gives for its clock goes before the column's, not before the cell's.
+fn clock(
+    row: &mut RowReader<'_, '_>,
+    field: Field,
+    unit: Option<DistanceUnit>,
+) -> Option<Entry<WrittenDistance>> {
+    row.entry(field, |cell, meaning| {
+        let meaning = cells::Meaning { distance_unit: unit.or(meaning.distance_unit), ..*meaning };
+        cells::distance(cell, &meaning)
+    })
+}
+
+/// What a machine's row says of its clock, services, checks, rides and fuel.
+fn machine_history(row: &mut RowReader<'_, '_>, unit: Option<DistanceUnit>, records: &mut Vec<Record>) {
+    records.extend(undated_reading(row, unit));
+    let first =
+        Service { day: Field::FirstServiceDay, clock: Field::FirstServiceClock, done: None, oil: None };
+    records.extend(first.job(row, unit, "first service"));
+    let last = Service {
+        day: Field::LastServiceDay,
+        clock: Field::LastServiceClock,
+        done: Some(Field::LastServiceDone),
+        oil: Some(Field::LastServiceOil),
+    };
+    records.extend(last.job(row, unit, "service"));
+    let inspection = [Field::InspectionResult, Field::InspectionDay, Field::InspectionBy];
+    records.extend(signed_check(row, inspection, "pre-delivery inspection"));
+    let quality = [Field::QualityResult, Field::QualityDay, Field::QualityBy];
+    records.extend(signed_check(row, quality, "quality check"));
+    for [day, distance, speed] in [
+        [Field::FirstRideDay, Field::FirstRideDistance, Field::FirstRideSpeed],
+        [Field::SecondRideDay, Field::SecondRideDistance, Field::SecondRideSpeed],
+    ] {
+        let day = row.day(day);
+        let distance = row.entry(distance, cells::distance);
+        let top_speed = row.entry(speed, cells::speed);
+        if day.is_some() || distance.is_some() || top_speed.is_some() {
+            let ride = Ride { day, distance, top_speed, speed_source: None, clock: None, by: None };
+            records.push(Record::Ride(ride));
+        }
+    }
+    if let Some(grade) = row.text(Field::LastFillGrade) {
+        records.push(Record::Fill(Fill {
+            day: None,
+            clock: None,
+            volume: None,
+            grade: Some(grade),
+            full: None,
+        }));
+    }
+}
+
+/// The clock of a machine's row; without a day of its own it was read on the sheet's day at the latest.
+fn undated_reading(row: &mut RowReader<'_, '_>, unit: Option<DistanceUnit>) -> Option<Record> {
+    let clock = clock(row, Field::Clock, unit);
+    // A day that cannot be read must not make an old reading today's.
+    let Ok(day) = row.read(Field::ClockDay, cells::day) else { return None };
+    let clock = clock?;
+    let day = day.unwrap_or_else(|| Entry::new(row.sheet.sheet_day, clock.origin.clone()));
+    Some(Record::Reading(Reading { day, clock }))
+}
+
+/// The columns of one service on a machine's row.
+struct Service {
+    day: Field,
+    clock: Field,
+    done: Option<Field>,
+    oil: Option<Field>,
+}
+
+impl Service {
+    /// The job that the columns tell of; `usual` is what was done where no column says it.
+    fn job(self, row: &mut RowReader<'_, '_>, unit: Option<DistanceUnit>, usual: &str) -> Option<Record> {
+        let (day, day_origin) = service_day(row, self.day);
+        let clock = clock(row, self.clock, unit);
+        let done = self.done.and_then(|field| row.text(field));
+        let oil = self.oil.and_then(|field| row.text(field));
+        let shown_by: Option<Origin> = day_origin
+            .or_else(|| clock.as_ref().map(|clock| clock.origin.clone()))
+            .or_else(|| oil.as_ref().map(|oil| oil.origin.clone()));
+        let done = match (done, shown_by) {
+            (Some(done), _) => done,
+            (None, Some(origin)) => Entry::new(usual.to_owned(), origin),
+            (None, None) => return None,
+        };
+        Some(Record::Job(Job { day, done, clock, oil, by: None }))
+    }
+}
+
+/// The day of a service and the cell that shows it to be done; a plain yes has a cell but no day.
+fn service_day(row: &mut RowReader<'_, '_>, field: Field) -> (Option<Entry<Date>>, Option<Origin>) {
+    let Some((cell, column)) = row.cell(field) else { return (None, None) };
+    let origin = row.origin(column);
+    match (cells::day(cell, &column.meaning), words::flag(cell)) {
+        (Ok(Some(day)), _) => (Some(Entry::new(day, origin.clone())), Some(origin)),
+        (Ok(None), _) | (Err(_), Ok(Some(false) | None)) => (None, None),
+        (Err(_), Ok(Some(true))) => (None, Some(origin)),
+        (Err(unread), Err(_)) => {
+            row.tell(column, unread);
+            (None, None)
+        }
+    }
+}
+
+/// A check of a machine's row, from the columns of its result, its day and who signed. A day without a column for
+/// the result means passed; a blank never does.
+fn signed_check(row: &mut RowReader<'_, '_>, [result, day, by]: [Field; 3], item: &str) -> Option<Record> {
+    let by = row.text(by);
+    let day_read = row.read(day, cells::day);
+    let (result, day) = match (row.cell(result), row.cell(day)) {
+        (Some((_, column)), _) => {
+            let result = check_result(row, column)?;
+            let day = day_read.unwrap_or_default().or_else(|| day_in_result(row, column));
+            (result, day)
+        }
+        (None, Some((_, column))) => {
+            let day = day_read.ok()?;
+            let result = if day.is_some() { CheckResult::Passed } else { CheckResult::NotDone };
+            (Entry::new(result, row.origin(column)), day)
+        }
+        (None, None) => return None,
+    };
+    let item = Entry::new(item.to_owned(), result.origin.clone());
+    Some(Record::Check(Check { day, item, result, by }))
+}
+
+/// A result; `None` (and told) when its word is not known.
+fn check_result(row: &mut RowReader<'_, '_>, column: &ColumnRead) -> Option<Entry<CheckResult>> {
+    let (cell, origin) = (row.cell_of(column), row.origin(column));
+    match words::check_result(cell) {
+        Ok(result) => Some(Entry::new(result, origin)),
+        Err(unread) => {
+            row.tell(column, unread);
+            None
+        }
+    }
+}
+
+/// The day that stands where a result is due.
+fn day_in_result(row: &RowReader<'_, '_>, column: &ColumnRead) -> Option<Entry<Date>> {
+    let day = cells::day(row.cell_of(column), &column.meaning).ok().flatten();
+    // A plain 1 or 0 is a yes or no and lies far outside the days that count.
+    day.map(|day| Entry::new(day, row.origin(column)))
+}
+
+/// A row of a mileage log.
+fn reading(row: &mut RowReader<'_, '_>, unit: Option<DistanceUnit>) -> Option<Record> {
+    const NO_DAY: Unread =
+        Unread { what: "has no day beside it", help: "Write the day on which the clock was read." };
+    let clock = clock(row, Field::Clock, unit);
+    let day = row.read(Field::Day, cells::day);
+    match (clock, day) {
+        (Some(clock), Ok(Some(day))) => Some(Record::Reading(Reading { day, clock })),
+        (Some(_), Ok(None)) => {
+            let (_, column) = row.cell(Field::Clock)?;
+            row.tell(column, NO_DAY);
+            None
+        }
+        (None, _) | (_, Err(Told)) => None,
+    }
+}
+
+/// A row of a job log. One that does not say what was done still tells what the clock showed.
+fn job(row: &mut RowReader<'_, '_>, unit: Option<DistanceUnit>) -> Option<Record> {
+    const NOT_SAID: Unread = Unread {
+        what: "is blank, so nothing tells what was done",
+        help: "Write what was done, such as first service.",
+    };
+    let day = row.day(Field::Day);
+    let clock = clock(row, Field::Clock, unit);
+    let oil = row.text(Field::OilUsed);
+    let by = row.text(Field::By);
+    let done = match row.read(Field::Done, |cell, _| cells::text(cell)) {
+        Ok(Some(done)) => Some(done),
+        Ok(None) => oil.clone(),
+        Err(Told) => None,
+    };
+    if let Some(done) = done {
+        return Some(Record::Job(Job { day, done, clock, oil, by }));
+    }
+    let is_blank = row.cell(Field::Done).filter(|(cell, _)| cell.is_blank());
+    if let (Some((_, column)), true) = (is_blank, day.is_some() || clock.is_some()) {
+        row.tell(column, NOT_SAID);
+    }
+    day.zip(clock).map(|(day, clock)| Record::Reading(Reading { day, clock }))
+}
+
+/// A row of a check sheet: one item with its result, or a column for each item.
+fn checks(row: &mut RowReader<'_, '_>, records: &mut Vec<Record>) {
+    const NO_ITEM: Unread = Unread {
+        what: "has no item beside it",
+        help: "Write which item was checked, such as brakes or quality check.",
+    };
+    let day = row.day(Field::Day);
+    let by = row.text(Field::By);
+    let item = row.text(Field::Item);
+    if let Some((cell, column)) = row.cell(Field::Result) {
+        let whole_sheet = row.sheet.item_of_sheet.map(|item| Entry::new(item.to_owned(), row.origin(column)));
+        match item.or(whole_sheet) {
+            Some(item) => {
+                if let Some(result) = check_result(row, column) {
+                    let day = day.clone().or_else(|| day_in_result(row, column));
+                    records.push(Record::Check(Check { day, item, result, by: by.clone() }));
+                }
+            }
+            None if !cell.is_blank() => row.tell(column, NO_ITEM),
+            None => {}
+        }
+    }
+    for column in row.sheet.columns.iter().filter(|column| column.field == Field::CheckItem) {
+        let item = Entry::new(column.header.clone(), row.sheet.header_origin(column.index));
+        if let Some(result) = check_result(row, column) {
+            let day = day.clone().or_else(|| day_in_result(row, column));
+            records.push(Record::Check(Check { day, item, result, by: by.clone() }));
+        }
+    }
+}
+
+/// A row of a ride log.
+fn ride(row: &mut RowReader<'_, '_>, unit: Option<DistanceUnit>) -> Option<Record> {
+    let ride = Ride {
+        day: row.day(Field::Day),
+        distance: row.entry(Field::Distance, cells::distance),
+        top_speed: row.entry(Field::TopSpeed, cells::speed),
+        speed_source: row.entry(Field::SpeedSource, |cell, _| words::speed_source(cell)),
+        clock: clock(row, Field::Clock, unit),
+        by: row.text(Field::By),
+    };
+    let says_something =
+        ride.day.is_some() || ride.distance.is_some() || ride.top_speed.is_some() || ride.clock.is_some();
+    says_something.then_some(Record::Ride(ride))
+}
+
+/// A row of a fuel log.
+fn fill(row: &mut RowReader<'_, '_>, unit: Option<DistanceUnit>) -> Option<Record> {
+    let fill = Fill {
+        day: row.day(Field::Day),
+        clock: clock(row, Field::Clock, unit),
+        volume: row.entry(Field::Volume, cells::volume),
+        grade: row.text(Field::Grade),
+        full: row.entry(Field::Full, |cell, _| words::flag(cell)),
+    };
+    let says_something =
+        fill.day.is_some() || fill.clock.is_some() || fill.volume.is_some() || fill.grade.is_some();
+    says_something.then_some(Record::Fill(fill))
+}

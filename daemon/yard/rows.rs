@@ -1,0 +1,241 @@
+//! The rows of a recognised sheet become records; what is no record (titles, totals, footnotes) is passed over.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use jiff::civil::Date;
+
+use super::cells::{self, CellRead, Meaning, Unread};
+use super::recognise::item_of_sheet;
+use super::row_records;
+use super::strays;
+use super::{ColumnRead, Field, Identity, ReadAs, Record, RecordKind, Records};
+use crate::origin::{Entry, Origin};
+use crate::problem::{Problem, counted};
+use crate::sheets::{Cell, Row, Table};
+
+/// How many cells of a column may complain of the same thing one by one; the rest is summed up.
+const COMPLAINTS_OF_A_KIND: usize = 5;
+
+/// Reads every row below the headers. `sheet_day` is the day on which the sheet was written, and so the latest on
+/// which an undated clock of a machine's row can have been read.
+///
+/// A cell that cannot be read is a problem, and the other cells of its row still count.
+pub fn records(table: &Table, read_as: &ReadAs, sheet_day: Date) -> (Records, Vec<Problem>) {
+    let mut records = Records::default();
+    let Some(sheet) = Sheet::new(table, read_as, sheet_day) else { return (records, Vec::new()) };
+    let mut complaints = Complaints::default();
+    let mut facts_told = BTreeSet::new();
+    let last_machine = strays::last_row_of_a_machine(&sheet);
+    for (index, row) in sheet.body().iter().enumerate() {
+        if strays::is_passed_over(&sheet, row, last_machine.is_none_or(|last| index > last)) {
+            continue;
+        }
+        let mut reader = RowReader { sheet: &sheet, row, complaints: &mut complaints };
+        let Some(identity) = reader.identity() else { continue };
+        let said = row_records::of_row(&mut reader);
+        for record in said {
+            if sheet.kind != RecordKind::Machine && is_told_again(&identity, &record, &mut facts_told) {
+                continue;
+            }
+            records.records.push((identity.clone(), record));
+        }
+    }
+    (records, complaints.into_problems(&sheet))
+}
+
+/// Whether a log has said the same facts of the same machine in an earlier row; its make need not be told 500 times.
+fn is_told_again(identity: &Identity, record: &Record, told: &mut BTreeSet<String>) -> bool {
+    let Record::Machine(machine) = record else { return false };
+    let make = machine.make.as_ref().map(|entry| &entry.value);
+    let model = machine.model.as_ref().map(|entry| &entry.value);
+    let kind = machine.kind.as_ref().map(|entry| entry.value);
+    let cc = machine.engine_cc.as_ref().map(|entry| entry.value);
+    let unit = machine.clock_unit.as_ref().map(|entry| entry.value);
+    !told.insert(format!("{} {make:?} {model:?} {kind:?} {cc:?} {unit:?}", identity.shown()))
+}
+
+/// A sheet that is known well enough to read its rows.
+pub(super) struct Sheet<'sheet> {
+    pub(super) table: &'sheet Table,
+    pub(super) kind: RecordKind,
+    pub(super) header_row: usize,
+    pub(super) sheet_day: Date,
+    /// The check that all rows are about, where the sheet's name says so.
+    pub(super) item_of_sheet: Option<&'static str>,
+    /// The columns that are read.
+    pub(super) columns: &'sheet [ColumnRead],
+    /// The column of each field, by the field's number.
+    by_field: [Option<&'sheet ColumnRead>; Field::COUNT],
+}
+
+impl<'sheet> Sheet<'sheet> {
+    /// `None` when nothing tells what the rows are or which machine they are about.
+    fn new(table: &'sheet Table, read_as: &'sheet ReadAs, sheet_day: Date) -> Option<Sheet<'sheet>> {
+        let (kind, header_row) = read_as.kind.zip(read_as.header_row)?;
+        let mut by_field = [None; Field::COUNT];
+        for column in &read_as.columns {
+            by_field[column.field as usize].get_or_insert(column);
+        }
+        let has_identity = read_as.columns.iter().any(|column| column.field.is_identity());
+        has_identity.then(|| Sheet {
+            table,
+            kind,
+            header_row,
+            sheet_day,
+            item_of_sheet: item_of_sheet(table, read_as),
+            columns: &read_as.columns,
+            by_field,
+        })
+    }
+
+    /// The rows below the headers.
+    pub(super) fn body(&self) -> &'sheet [Row] {
+        self.table.rows.get(self.header_row + 1..).unwrap_or_default()
+    }
+
+    /// The column that is a field.
+    pub(super) fn column(&self, field: Field) -> Option<&'sheet ColumnRead> {
+        self.by_field[field as usize]
+    }
+
+    /// The columns that tell which machine a row is about.
+    pub(super) fn identity_columns(&self) -> impl Iterator<Item = &'sheet ColumnRead> {
+        self.columns.iter().filter(|column| column.field.is_identity())
+    }
+
+    /// The cell of a column's header.
+    pub(super) fn header_origin(&self, column: usize) -> Origin {
+        self.table.origin(&self.table.rows[self.header_row], column)
+    }
+}
+
+/// The problems of a sheet's cells, of which many of a kind are summed up.
+#[derive(Default)]
+pub(super) struct Complaints {
+    problems: Vec<Problem>,
+    counts: BTreeMap<(usize, Unread), (usize, &'static str)>,
+}
+
+impl Complaints {
+    /// Tells of a cell, one by one up to a few of a kind.
+    fn tell(&mut self, column: usize, subject: &'static str, unread: Unread, origin: &Origin, cell: &Cell) {
+        let (count, _) = self.counts.entry((column, unread)).or_insert((0, subject));
+        *count += 1;
+        if *count <= COMPLAINTS_OF_A_KIND {
+            self.problems.push(unread.problem(subject, origin, cell));
+        }
+    }
+
+    /// All problems, with a sum for each kind of which only the first few were told.
+    fn into_problems(self, sheet: &Sheet<'_>) -> Vec<Problem> {
+        let mut problems = self.problems;
+        for ((column, unread), (count, subject)) in self.counts {
+            if count <= COMPLAINTS_OF_A_KIND {
+                continue;
+            }
+            let more = counted(count - COMPLAINTS_OF_A_KIND, "more cell");
+            let letters = crate::origin::column_name(u32::try_from(column).unwrap_or(u32::MAX));
+            let what = format!("the {subject} {} in {more} of column {letters}", unread.what);
+            let header = sheet.columns.iter().find(|read| read.index == column);
+            let header = header.map(|read| read.header.clone()).unwrap_or_default();
+            problems.push(Problem::error(&sheet.header_origin(column), what, unread.help).with_value(header));
+        }
+        problems
+    }
+}
+
+/// One row, read field by field.
+pub(super) struct RowReader<'row, 'sheet> {
+    pub(super) sheet: &'row Sheet<'sheet>,
+    row: &'sheet Row,
+    complaints: &'row mut Complaints,
+}
+
+/// A cell was told to be unreadable.
+pub(super) struct Told;
+
+impl<'sheet> RowReader<'_, 'sheet> {
+    /// The cell of a field; `None` when the sheet has no such column.
+    pub(super) fn cell(&self, field: Field) -> Option<(&'sheet Cell, &'sheet ColumnRead)> {
+        self.sheet.column(field).map(|column| (self.row.cell(column.index), column))
+    }
+
+    /// A column's cell of this row.
+    pub(super) fn cell_of(&self, column: &ColumnRead) -> &'sheet Cell {
+        self.row.cell(column.index)
+    }
+
+    /// Where a column's cell of this row stands.
+    pub(super) fn origin(&self, column: &ColumnRead) -> Origin {
+        self.sheet.table.origin(self.row, column.index)
+    }
+
+    /// A field's value; nothing where there is no such column or nothing is known; `Told` when it was unreadable.
+    pub(super) fn read<T>(
+        &mut self,
+        field: Field,
+        read: impl FnOnce(&Cell, &Meaning) -> CellRead<T>,
+    ) -> Result<Option<Entry<T>>, Told> {
+        let Some((cell, column)) = self.cell(field) else { return Ok(None) };
+        if cell.is_blank() {
+            return Ok(None);
+        }
+        match read(cell, &column.meaning) {
+            Ok(value) => Ok(value.map(|value| Entry::new(value, self.origin(column)))),
+            Err(unread) => {
+                self.tell(column, unread);
+                Err(Told)
+            }
+        }
+    }
+
+    /// A field's value where it could be read.
+    pub(super) fn entry<T>(
+        &mut self,
+        field: Field,
+        read: impl FnOnce(&Cell, &Meaning) -> CellRead<T>,
+    ) -> Option<Entry<T>> {
+        self.read(field, read).unwrap_or_default()
+    }
+
+    /// A field's text where there is one.
+    pub(super) fn text(&mut self, field: Field) -> Option<Entry<String>> {
+        self.entry(field, |cell, _| cells::text(cell))
+    }
+
+    /// A field's day where there is one.
+    pub(super) fn day(&mut self, field: Field) -> Option<Entry<Date>> {
+        self.entry(field, cells::day)
+    }
+
+    /// Complains of a cell of this row.
+    pub(super) fn tell(&mut self, column: &ColumnRead, unread: Unread) {
+        let cell = self.row.cell(column.index);
+        self.complaints.tell(column.index, column.field.name(), unread, &self.origin(column), cell);
+    }
+
+    /// Which machine the row is about; `None` (and told) when nothing in it says so.
+    fn identity(&mut self) -> Option<Identity> {
+        const NO_MACHINE: Unread = Unread {
+            what: "stands in a row that names no machine",
+            help: "Write the registration mark, frame number or stock number of the machine in this row.",
+        };
+        let mark = self.read(Field::Mark, |cell, _| cells::mark(cell));
+        let frame_no = self.read(Field::FrameNumber, |cell, _| cells::frame_number(cell));
+        let stock_no = self.read(Field::StockNumber, |cell, _| cells::stock_number(cell));
+        let is_told = mark.is_err() || frame_no.is_err() || stock_no.is_err();
+        let identity = Identity {
+            mark: mark.unwrap_or_default(),
+            frame_no: frame_no.unwrap_or_default(),
+            stock_no: stock_no.unwrap_or_default(),
+        };
+        if !identity.is_unknown() {
+            return Some(identity);
+        }
+        let filled = self.sheet.columns.iter().find(|column| !self.row.cell(column.index).is_blank());
+        if let Some(column) = filled.filter(|_| !is_told) {
+            self.tell(column, NO_MACHINE);
+        }
+        None
+    }
+}

@@ -1,0 +1,142 @@
+//! What the values of a column look like: which share of them could be a field's.
+
+use super::cells::{self, Meaning};
+use super::field::Shape;
+use super::words;
+use crate::sheets::{Cell, Table};
+
+/// How many filled cells of a column are looked at; more add nothing to a share.
+const SAMPLED_CELLS: usize = 200;
+
+/// How many rows, evenly spread, are searched for them.
+const SAMPLED_ROWS: usize = 5_000;
+
+/// How well a shape that nearly anything fits can speak for a field.
+const WEAK_EVIDENCE: f64 = 0.9;
+
+/// A column's filled cells, some of them, and the shares reckoned so far.
+pub(super) struct Sample<'table> {
+    cells: Vec<&'table Cell>,
+    from_1904: bool,
+    shares: [Option<f64>; Shape::COUNT],
+}
+
+impl<'table> Sample<'table> {
+    /// A sample of a column below the row of headers.
+    pub(super) fn of(table: &'table Table, header_row: usize, column: usize) -> Sample<'table> {
+        let rows = table.rows.get(header_row + 1..).unwrap_or_default();
+        let cells = rows
+            .iter()
+            .step_by(rows.len().div_ceil(SAMPLED_ROWS).max(1))
+            .map(|row| row.cell(column))
+            .filter(|cell| is_filled(cell))
+            .take(SAMPLED_CELLS)
+            .collect();
+        Sample { cells, from_1904: table.counts_from_1904, shares: [None; Shape::COUNT] }
+    }
+
+    /// Whether nothing is written in the column.
+    pub(super) fn is_blank(&self) -> bool {
+        self.cells.is_empty()
+    }
+
+    /// The share of the filled cells that a field of that shape could hold, from 0 to 1; of a blank column 1.
+    pub(super) fn share(&mut self, shape: Shape) -> f64 {
+        let (cells, from_1904) = (&self.cells, self.from_1904);
+        *self.shares[shape as usize].get_or_insert_with(|| {
+            let fitting: f64 = cells.iter().map(|cell| fit(cell, shape, from_1904)).sum();
+            if cells.is_empty() { 1.0 } else { fitting / cells.len() as f64 }
+        })
+    }
+
+    /// The share of different values among the filled cells.
+    pub(super) fn variety(&self) -> f64 {
+        let different: std::collections::BTreeSet<String> =
+            self.cells.iter().map(|cell| cell.shown().to_uppercase()).collect();
+        if self.cells.is_empty() { 1.0 } else { different.len() as f64 / self.cells.len() as f64 }
+    }
+
+    /// The first few different values, as a person would copy them.
+    pub(super) fn examples(&self) -> Vec<String> {
+        /// As many as a line of a proposal holds.
+        const EXAMPLES: usize = 3;
+        let mut examples: Vec<String> = Vec::new();
+        for cell in &self.cells {
+            let shown = cell.shown();
+            if !examples.contains(&shown) {
+                examples.push(shown);
+            }
+            if examples.len() == EXAMPLES {
+                break;
+            }
+        }
+        examples
+    }
+}
+
+/// Whether a cell says anything.
+fn is_filled(cell: &Cell) -> bool {
+    match cell {
+        Cell::Blank => false,
+        Cell::Text(text) => !words::is_nothing_known(text),
+        _ => true,
+    }
+}
+
+/// How well a filled cell fits a shape, from 0 to 1.
+fn fit(cell: &Cell, shape: Shape, from_1904: bool) -> f64 {
+    let meaning = Meaning { from_1904, ..Meaning::default() };
+    let is_day = || cells::day(cell, &meaning).is_ok();
+    let fits = match shape {
+        Shape::Mark => is_like_mark(cell),
+        Shape::Frame => identifier_like(cell, |length, figures| (8..=20).contains(&length) && figures >= 2),
+        Shape::Stock => identifier_like(cell, |length, figures| length <= 16 && figures >= 1),
+        Shape::Telephone => is_like_telephone(cell),
+        Shape::Kind => words::machine_kind(cell).is_ok(),
+        Shape::Cc => cells::engine_cc(cell, &meaning).is_ok(),
+        Shape::Unit => words::clock_unit(cell).is_ok(),
+        Shape::Label => words::ethanol_label(cell).is_ok(),
+        Shape::Source => words::speed_source(cell).is_ok(),
+        Shape::Day => is_day(),
+        Shape::Distance => cells::distance(cell, &meaning).is_ok(),
+        Shape::Speed => cells::speed(cell, &meaning).is_ok(),
+        Shape::Volume => cells::volume(cell, &meaning).is_ok(),
+        Shape::Flag => words::flag(cell).is_ok(),
+        // A column of days has a field of its own.
+        Shape::Result if is_day() => return WEAK_EVIDENCE,
+        Shape::Result => words::check_result(cell).is_ok(),
+        Shape::DayOrFlag => is_day() || words::flag(cell).is_ok(),
+        Shape::Words if is_day() => false,
+        Shape::Words => match cell {
+            Cell::Text(text) if text.chars().any(char::is_alphabetic) => return WEAK_EVIDENCE,
+            _ => false,
+        },
+        Shape::Anything => return WEAK_EVIDENCE,
+    };
+    f64::from(u8::from(fits))
+}
+
+/// Whether a cell could be a registration mark: a short run of letters and figures, both present.
+fn is_like_mark(cell: &Cell) -> bool {
+    let Ok(Some(mark)) = cells::mark(cell) else { return false };
+    let mark = mark.as_str();
+    mark.len() <= 8
+        && mark.bytes().any(|byte| byte.is_ascii_digit())
+        && mark.bytes().any(|byte| byte.is_ascii_alphabetic())
+}
+
+/// Whether a cell is one run of letters and figures of a certain length and count of figures.
+fn identifier_like(cell: &Cell, fits: impl FnOnce(usize, usize) -> bool) -> bool {
+    let Ok(Some(number)) = cells::stock_number(cell) else { return false };
+    let text = number.as_str();
+    let plain = text.bytes().all(|byte| byte.is_ascii_alphanumeric() || b" -/.*".contains(&byte));
+    plain && fits(text.len(), text.bytes().filter(u8::is_ascii_digit).count())
+}
+
+/// Whether a cell has the figures of a telephone number and little else.
+fn is_like_telephone(cell: &Cell) -> bool {
+    let Ok(Some(text)) = cells::telephone(cell) else { return false };
+    let figures = text.bytes().filter(u8::is_ascii_digit).count();
+    let letters = text.chars().filter(|letter| letter.is_alphabetic()).count();
+    (6..=26).contains(&figures) && letters <= 12 && !matches!(cell, Cell::Day(_))
+}

@@ -1,0 +1,262 @@
+//! Which column is what, whatever the headers: each case with what a person would expect, written by hand.
+
+use super::*;
+
+#[test]
+fn headers_in_two_rows_are_joined() {
+    let table = table(
+        "stock.csv",
+        "Stock list\nReg | Make | Service | | Sale | | PDI | \n | | Date | Miles | Date | Customer | Result | By\n\
+         AB12 CDE | Marlow | 14/05/2025 | 512 | 01/02/2025 | A Green | pass | Sam",
+    );
+    check(
+        &table,
+        &[
+            "AB12 CDE: machine; make Marlow, sold 2025-02-01, customer A Green",
+            "AB12 CDE: job; on 2025-05-14, done service, clock 512 mi",
+            "AB12 CDE: check; item pre-delivery inspection, result Passed, by Sam",
+        ],
+        &[],
+    );
+    let headers: Vec<_> = recognise(&table, None, DateOrder::DayFirst)
+        .columns
+        .into_iter()
+        .map(|column| column.header)
+        .collect();
+    assert_eq!(
+        headers,
+        [
+            "Reg",
+            "Make",
+            "Service / Date",
+            "Service / Miles",
+            "Sale / Date",
+            "Sale / Customer",
+            "PDI / Result",
+            "PDI / By"
+        ]
+    );
+}
+
+#[test]
+fn one_date_settles_its_column_and_its_neighbours() {
+    let days = |texts: &[&str], order: DateOrder| -> Vec<String> {
+        let cells = texts.iter().map(|text| Cell::Text((*text).into())).collect();
+        let table = column("Handover", cells);
+        let read_as = recognise(&table, None, order);
+        let (records, problems) = records(&table, &read_as, WRITTEN);
+        let days = records.records.iter().map(|(_, record)| match record {
+            Record::Machine(row) => {
+                row.handover.as_ref().map_or("none".to_owned(), |day| day.value.to_string())
+            }
+            other => format!("{other:?}"),
+        });
+        days.chain(told(&problems)).collect()
+    };
+    assert_eq!(days(&["03/04/2026", "13/04/2026"], DateOrder::DayFirst), ["2026-04-03", "2026-04-13"]);
+    assert_eq!(days(&["03/04/2026", "04/13/2026"], DateOrder::DayFirst), ["2026-03-04", "2026-04-13"]);
+    assert_eq!(days(&["03/04/2026"], DateOrder::DayFirst), ["2026-04-03"]);
+    assert_eq!(days(&["03/04/2026"], DateOrder::MonthFirst), ["2026-03-04"]);
+    assert_eq!(
+        days(&["03/04/2026", "13/04/2026", "04/13/2026"], DateOrder::DayFirst),
+        [
+            "none",
+            "2026-04-13",
+            "2026-04-13",
+            "B2 `03/04/2026` the handover may be one of two days: the column holds dates with the day first and \
+             with the month first",
+        ]
+    );
+    // One column of the sheet is written month first by its program, so the other one is, too.
+    check(
+        &table("stock.csv", "Reg | Sold | Handover\nAB12CDE | 04/13/2026 | 05/04/2026"),
+        &["AB12 CDE: machine; sold 2026-04-13, handover 2026-05-04"],
+        &[],
+    );
+}
+
+#[test]
+fn a_decimal_comma_is_settled_by_its_column() {
+    let clocks = |texts: &[&str]| -> Vec<i64> {
+        let table = column("Mileage", texts.iter().map(|text| Cell::Text((*text).into())).collect());
+        let (records, _) = records(&table, &recognise(&table, None, DateOrder::DayFirst), WRITTEN);
+        let clock = |record: &Record| match record {
+            Record::Reading(reading) => Some(reading.clock.value.tenths),
+            _ => None,
+        };
+        records.records.iter().filter_map(|(_, record)| clock(record)).collect()
+    };
+    assert_eq!(clocks(&["99,5", "1.649,00"]), [995, 16_490]);
+    assert_eq!(clocks(&["1,234"]), [12_340]);
+    // One slip of the keyboard does not turn thousands into fractions.
+    assert_eq!(clocks(&["1,234", "2,345", "12,50"]), [12_340, 23_450]);
+}
+
+#[test]
+fn the_units_of_cell_header_row_and_agreement_go_in_that_order() {
+    check(
+        &table(
+            "stock.csv",
+            "Reg | Miles | Odo unit\nAB12CDE | 100 | km\nAB13CDE | 100 | \nAB14CDE | 100 mi | km",
+        ),
+        &[
+            "AB12 CDE: machine; unit km",
+            "AB12 CDE: reading; on 2026-04-30, clock 100 km",
+            "AB13 CDE: machine",
+            "AB13 CDE: reading; on 2026-04-30, clock 100 mi",
+            "AB14 CDE: machine; unit km",
+            "AB14 CDE: reading; on 2026-04-30, clock 100 mi",
+        ],
+        &[],
+    );
+    let table = table("m.csv", "Reg | Date | Mileage\nAB12CDE | 13/04/2026 | 100");
+    let agreed = AgreedSheet { distances: Some(DistanceUnit::Kilometres), ..agreement("reading", &[]) };
+    let read_as = recognise(&table, Some(&agreed), DateOrder::DayFirst);
+    assert_eq!(
+        said(&records(&table, &read_as, WRITTEN).0),
+        ["AB12 CDE: reading; on 2026-04-13, clock 100 km"]
+    );
+}
+
+#[test]
+fn what_the_owner_agreed_goes_before_what_is_found() {
+    let table = table(
+        "m.csv",
+        "Bike | When seen | Figure | Colour | Date\nAB12CDE | 13/04/2026 | 100 | red | 01/01/2020",
+    );
+    let agreed = agreement(
+        "reading",
+        &[("bike", "mark"), ("When  seen", "day"), ("Figure", "clock"), ("Date", "nothing")],
+    );
+    let read_as = recognise(&table, Some(&agreed), DateOrder::DayFirst);
+    assert_eq!(read_as.problems, []);
+    let read: Vec<_> = read_as
+        .columns
+        .iter()
+        .map(|column| (column.header.as_str(), column.field, column.certainty))
+        .collect();
+    assert_eq!(
+        read,
+        [
+            ("Bike", Field::Mark, Certainty::Agreed),
+            ("When seen", Field::Day, Certainty::Agreed),
+            ("Figure", Field::Clock, Certainty::Agreed),
+        ]
+    );
+    let left_out: Vec<_> =
+        read_as.left_out.iter().map(|column| format!("{}: {}", column.header, column.why)).collect();
+    assert_eq!(
+        left_out,
+        ["Colour: no field of a reading has a header like it", "Date: tickover.toml leaves it out"]
+    );
+    assert_eq!(said(&records(&table, &read_as, WRITTEN).0), ["AB12 CDE: reading; on 2026-04-13, clock 100"]);
+}
+
+#[test]
+fn a_sheet_that_is_agreed_to_be_nothing_is_left_alone() {
+    let table = table("prices.csv", "Part | Price\nFilter | 5.00");
+    let read_as = recognise(&table, Some(&agreement("nothing", &[])), DateOrder::DayFirst);
+    assert_eq!(read_as, ReadAs::default());
+}
+
+#[test]
+fn what_was_agreed_wrongly_is_told_with_the_nearest_word() {
+    let table = table("m.csv", "Reg | Date | Mileage\nAB12CDE | 13/04/2026 | 100");
+    let agreed = agreement("reading", &[("Milage", "clock"), ("Reg", "marck"), ("Date", "day")]);
+    let problems = recognise(&table, Some(&agreed), DateOrder::DayFirst).problems;
+    assert_eq!(
+        told(&problems),
+        [
+            "tickover.toml `Milage` no column of m.csv has this header",
+            "tickover.toml `marck` this is no field that is known"
+        ]
+    );
+    assert!(problems[0].help.starts_with("Did you mean `Mileage`? "), "{}", problems[0].help);
+    assert!(
+        problems[1].help.starts_with("Did you mean `mark`? A reading has: mark, frame number, "),
+        "{}",
+        problems[1].help
+    );
+    let problems = recognise(&table, Some(&agreement("readings", &[])), DateOrder::DayFirst).problems;
+    assert_eq!(told(&problems), ["tickover.toml `readings` these rows are of no kind that is known"]);
+    assert_eq!(
+        problems[0].help,
+        "Did you mean `reading`? Write machine, reading, job, check, ride, fill, or nothing to leave the sheet \
+         unread. Until then the sheet is read as it looks."
+    );
+}
+
+#[test]
+fn a_sheet_of_something_else_is_told_once() {
+    check(
+        &table("prices.csv", "Part | Price\nFilter | 5.00\nPlug | 3.10"),
+        &[],
+        &["prices.csv `` no row of headers was found in this sheet"],
+    );
+    check(&table("empty.csv", ""), &[], &[]);
+    check(&table("stock.csv", "Reg | Make | Model"), &[], &[]);
+}
+
+#[test]
+fn of_two_columns_for_one_field_one_is_read_and_the_other_listed() {
+    let table = table(
+        "stock.csv",
+        "Registration | Part exchange reg | Reg | Model | Colour\n02/03/2026 | AB99 XYZ | AB12CDE | Heron | red",
+    );
+    let read_as = recognise(&table, None, DateOrder::DayFirst);
+    assert_eq!(
+        proposal(&table, &read_as),
+        "stock.csv: one machine a row, headers in row 1\n\
+         \u{20} A Registration       02/03/2026  registered, day first (assumed)                       sure\n\
+         \u{20} B Part exchange reg  AB99 XYZ    left out: no field of a machine has a header like it\n\
+         \u{20} C Reg                AB12CDE     mark                                                  sure\n\
+         \u{20} D Model              Heron       model                                                 sure\n\
+         \u{20} E Colour             red         left out: no field of a machine has a header like it\n"
+    );
+    let two = self::table("stock.csv", "Reg | Reg No | Model\nAB12CDE | AB13CDE | Heron");
+    let read_as = recognise(&two, None, DateOrder::DayFirst);
+    assert_eq!(said(&records(&two, &read_as, WRITTEN).0), ["AB12 CDE: machine; model Heron"]);
+    assert_eq!(read_as.left_out[0].why, "column `Reg` is taken as the mark already");
+}
+
+#[test]
+fn a_near_name_is_taken_only_where_nothing_competes() {
+    let table = table("m.csv", "Registraton | Date | Milage\nAB12CDE | 13/04/2026 | 100");
+    let read_as = recognise(&table, None, DateOrder::DayFirst);
+    let read: Vec<_> = read_as
+        .columns
+        .iter()
+        .map(|column| (column.header.as_str(), column.field, column.certainty))
+        .collect();
+    assert_eq!(
+        read,
+        [
+            ("Registraton", Field::Mark, Certainty::Likely),
+            ("Date", Field::Day, Certainty::Sure),
+            ("Milage", Field::Clock, Certainty::Likely),
+        ]
+    );
+}
+
+#[test]
+fn only_sure_columns_are_written_down_and_reading_by_them_gives_the_same() {
+    let table = table(
+        "sheets/Stock list.xlsx!Bikes",
+        "Reg | Milage | Make | Handover | Colour\nAB12CDE | 100 | Marlow | 13/04/2026 | red",
+    );
+    let found = recognise(&table, None, DateOrder::DayFirst);
+    let agreed = agreed(&table, &found);
+    assert_eq!(
+        (agreed.file.as_str(), agreed.sheet.as_deref(), agreed.rows.as_str()),
+        ("Stock list.xlsx", Some("Bikes"), "machine")
+    );
+    let columns: Vec<_> =
+        agreed.columns.iter().map(|column| (column.header.as_str(), column.field.as_str())).collect();
+    assert_eq!(columns, [("Reg", "mark"), ("Make", "make"), ("Handover", "handover")]);
+    let read_as = recognise(&table, Some(&agreed), DateOrder::DayFirst);
+    assert_eq!(
+        said(&records(&table, &read_as, WRITTEN).0),
+        ["AB12 CDE: machine; make Marlow, handover 2026-04-13"]
+    );
+    assert_eq!(read_as.left_out[0].why, "it may be the clock");
+}

@@ -1,0 +1,258 @@
+//! What the rows of whole sheets say: each case with what a person would expect, written by hand.
+
+use super::*;
+
+#[test]
+fn a_wide_sheet_gives_each_machine_all_its_records() {
+    let table = table(
+        "stock.csv",
+        "Northgate Motorcycles | | |\n\
+         Stock list, printed 30/04/2026 | | |\n\
+         \n\
+         Stk No. | Reg No. | V.I.N. | Make | Model | Type | CC | Odo (km) | Date 1st Reg | Handover | Customer | Mobile | Max fuel | Oil | MOT due | 1st service | 1st service miles | PDI | PDI by | QC | QC date | Road test 1 | RT1 miles | Last fuel\n\
+         S101 | ab12 cde | JX1AA123456789012 | Marlow | Sprite | moped | 49 | 310 | 02/03/2026 | 05/03/2026 | J Carter | 07700 900123 | E5 | 10W-40 MA2 | | | | pass | Sam | ok | 04/03/2026 | 03/03/2026 | 6 | E10\n\
+         S102 | | JX1AA123456789013 | Marlow | Heron 125 | motorcycle | 124.7 | 4 | | tbc | | | E10 | | | | | fail | | | | | |\n\
+         S103 | AB13 CDE | | Marlow | Heron 125 | m/cycle | 125 | 1204 miles | 31/01/2025 | 01/02/2025 | A Green | | E10 | 10W40 | 30/01/2028 | 14/05/2025 | 512 miles | 30/01/2025 | Jo | yes | 31/01/2025 | | |\n\
+         | | | | | | | | | | | | | | | | | | | | | | |\n\
+         Total | | | | | | | 1518 | | | | | | | | | | | | | | | |\n\
+         * distances as the clock shows them",
+    );
+    check(
+        &table,
+        &[
+            "AB12 CDE: machine; make Marlow, model Sprite, kind moped, cc 49, registered 2026-03-02, \
+             handover 2026-03-05, customer J Carter, telephone 07700 900123, fuel E5, oil 10W-40 MA2",
+            "AB12 CDE: reading; on 2026-04-30, clock 310 km",
+            "AB12 CDE: check; item pre-delivery inspection, result Passed, by Sam",
+            "AB12 CDE: check; on 2026-03-04, item quality check, result Passed",
+            "AB12 CDE: ride; on 2026-03-03, distance 6 mi",
+            "AB12 CDE: fill; grade E10",
+            "stock S102: machine; make Marlow, model Heron 125, kind motorcycle, cc 125, fuel E10",
+            "stock S102: reading; on 2026-04-30, clock 4 km",
+            "stock S102: check; item pre-delivery inspection, result Failed",
+            "stock S102: check; item quality check, result NotDone",
+            "AB13 CDE: machine; make Marlow, model Heron 125, kind motorcycle, cc 125, registered 2025-01-31, \
+             handover 2025-02-01, customer A Green, fuel E10, oil 10W40, mot 2028-01-30",
+            "AB13 CDE: reading; on 2026-04-30, clock 1204 mi",
+            "AB13 CDE: job; on 2025-05-14, done first service, clock 512 mi",
+            "AB13 CDE: check; on 2025-01-30, item pre-delivery inspection, result Passed, by Jo",
+            "AB13 CDE: check; on 2025-01-31, item quality check, result Passed",
+        ],
+        &[],
+    );
+}
+
+#[test]
+fn a_mileage_log_gives_readings() {
+    check(
+        &table(
+            "mileages.csv",
+            "Reg | Date | Miles\nAB12CDE | 13/04/2026 | 1,204\nAB12CDE | 20/04/2026 | 1,310\nAB13CDE | 01/04/2026 | 88 km",
+        ),
+        &[
+            "AB12 CDE: reading; on 2026-04-13, clock 1204 mi",
+            "AB12 CDE: reading; on 2026-04-20, clock 1310 mi",
+            "AB13 CDE: reading; on 2026-04-01, clock 88 km",
+        ],
+        &[],
+    );
+}
+
+#[test]
+fn miles_are_the_distance_in_a_ride_log_and_the_clock_in_a_mileage_log() {
+    check(
+        &table("Yard.xlsx!Road tests", "Plate | Date | Miles | Rider\nAB12CDE | 13/04/2026 | 6.2 | Sam"),
+        &["AB12 CDE: ride; on 2026-04-13, distance 6.2 mi, by Sam"],
+        &[],
+    );
+    check(
+        &table(
+            "gps.csv",
+            "Name | Ride date | Distance km | Top speed km/h | Measured by\nA Green | 13/04/2026 | 10 | 72 | GPS",
+        ),
+        &[],
+        &["gps.csv `` no column tells which machine a row is about, so the sheet is not read"],
+    );
+    check(
+        &table(
+            "gps.csv",
+            "Registration | Ride date | Distance km | Max mph | Measured by | Odo\nAB12CDE | 13/04/2026 | 10 | 45 | GPS | 100",
+        ),
+        &["AB12 CDE: ride; on 2026-04-13, distance 10 km, top speed 45 mph, by source Satellite, clock 100"],
+        &[],
+    );
+}
+
+#[test]
+fn a_job_log_a_fuel_log_and_a_check_log_give_their_records() {
+    check(
+        &table(
+            "job cards.csv",
+            "Job No | Date Completed | Bike Reg | Model | Work Carried Out | Mileage | Oil Used | Technician\n\
+             1 | 14-Apr-26 | AB12 CDE | Heron 125 | First service | 512 | 10W40 MA2 | Sam\n\
+             2 | 15-Apr-26 | AB12 CDE | Heron 125 | Brake fluid | tbc | | Jo\n\
+             3 | 16-Apr-26 | AB13 CDE | | | 88 | | Jo",
+        ),
+        &[
+            "AB12 CDE: machine; model Heron 125",
+            "AB12 CDE: job; on 2026-04-14, done First service, clock 512, oil 10W40 MA2, by Sam",
+            "AB12 CDE: job; on 2026-04-15, done Brake fluid, by Jo",
+            "AB13 CDE: reading; on 2026-04-16, clock 88",
+        ],
+        &["E4 `` the done is blank, so nothing tells what was done"],
+    );
+    check(
+        &table(
+            "fuel.csv",
+            "VRM | Date | Odometer | Qty (L) | Grade | Full?\nAB12CDE | 14/04/2026 | 512 | 6.2 | E10 | Y\nAB12CDE | 20/04/2026 | 640 | 2 gal | super | no",
+        ),
+        &[
+            "AB12 CDE: fill; on 2026-04-14, clock 512, volume 6.2 litres, grade E10, full true",
+            "AB12 CDE: fill; on 2026-04-20, clock 640, volume 9.09 litres, grade super, full false",
+        ],
+        &[],
+    );
+    check(
+        &table(
+            "checks.csv",
+            "Stock No | Date | Item | Result | Checked by\nS1 | 14/04/2026 | Brakes | pass | Sam\nS1 | 14/04/2026 | Horn | | Sam\nS1 | 14/04/2026 | Chain | looks nice | Sam",
+        ),
+        &[
+            "stock S1: check; on 2026-04-14, item Brakes, result Passed, by Sam",
+            "stock S1: check; on 2026-04-14, item Horn, result NotDone, by Sam",
+        ],
+        &["D4 `looks nice` the result does not say pass or fail"],
+    );
+}
+
+#[test]
+fn a_wide_check_sheet_gives_an_item_for_each_column() {
+    check(
+        &table(
+            "PDI sheets.csv",
+            "Stock | Date | Front brake | Tyres | Steering head | Done by\nS1 | 14/04/2026 | ✓ | ✓ | x | Sam\nS2 | | ok | | ok |",
+        ),
+        &[
+            "stock S1: check; on 2026-04-14, item Front brake, result Passed, by Sam",
+            "stock S1: check; on 2026-04-14, item Tyres, result Passed, by Sam",
+            "stock S1: check; on 2026-04-14, item Steering head, result Failed, by Sam",
+            "stock S2: check; item Front brake, result Passed",
+            "stock S2: check; item Tyres, result NotDone",
+            "stock S2: check; item Steering head, result Passed",
+        ],
+        &[],
+    );
+    check(
+        &table("Book.xlsx!QC", "Reg | Date | Result | By\nAB12CDE | 14/04/2026 | pass | Jo"),
+        &["AB12 CDE: check; on 2026-04-14, item quality check, result Passed, by Jo"],
+        &[],
+    );
+}
+
+#[test]
+fn titles_totals_headings_repeated_headers_and_footnotes_are_no_records() {
+    let table = table(
+        "mileages.csv",
+        "Mileage log 2026\n\nReg | Date | Mileage\nAB12CDE | 13/04/2026 | 1204\n\n | | \nMARCH\nReg | Date | Mileage\n\
+         AB13CDE | 14/04/2026 | 96\nTotals | | 1300\n | | 1300\nPrinted by the office on 30/04/2026\nE&OE",
+    );
+    check(
+        &table,
+        &["AB12 CDE: reading; on 2026-04-13, clock 1204", "AB13 CDE: reading; on 2026-04-14, clock 96"],
+        &[],
+    );
+}
+
+#[test]
+fn a_row_with_values_but_no_machine_is_told() {
+    check(
+        &table(
+            "mileages.csv",
+            "Reg | Date | Mileage\nAB12CDE | 13/04/2026 | 1204\n | 14/04/2026 | 96\nAB13CDE | 15/04/2026 | 10\n | 16/04/2026 | 11",
+        ),
+        &["AB12 CDE: reading; on 2026-04-13, clock 1204", "AB13 CDE: reading; on 2026-04-15, clock 10"],
+        &[
+            "B3 `14/04/2026` the day stands in a row that names no machine",
+            "B5 `16/04/2026` the day stands in a row that names no machine",
+        ],
+    );
+}
+
+#[test]
+fn what_cannot_be_read_is_told_and_the_rest_of_the_row_counts() {
+    let table = table(
+        "stock.csv",
+        "Reg | VIN | Model | Mileage | Handover | Fuel allowed\n\
+         AB12CDE | 1.23457E+16 | Heron | 1200ish | 31/02/2026 | super\n\
+         AB13CDE | JX1AA123456789012 | Sprite | #N/A | 13/04/2026 | E5",
+    );
+    let read_as = recognise(&table, None, DateOrder::DayFirst);
+    let (records, problems) = records(&table, &read_as, WRITTEN);
+    assert_eq!(
+        said(&records),
+        ["AB12 CDE: machine; model Heron", "AB13 CDE: machine; model Sprite, handover 2026-04-13, fuel E5",]
+    );
+    assert_eq!(
+        told(&problems),
+        [
+            "B2 `1.23457E+16` the frame number was damaged by the spreadsheet program, which cut it to a rounded figure",
+            "E2 `31/02/2026` the handover is not a day",
+            "F2 `super` the fuel allowed is no ethanol label",
+            "D2 `1200ish` the clock is not a distance",
+            "D3 `#N/A` the clock is an error value of the spreadsheet program",
+        ]
+    );
+    assert_eq!(
+        problems[1].to_string(),
+        "error: the handover is not a day\n  --> stock.csv, E2: `31/02/2026`\n\
+         help: Write day, month and year, such as 3 Apr 2026 or 2026-04-03."
+    );
+}
+
+#[test]
+fn many_faults_of_a_kind_are_summed_up_and_none_is_lost() {
+    let mut lines = "Reg | Date | Mileage\n".to_owned();
+    (10..22).for_each(|number| lines.push_str(&format!("AB{number}CDE | 13/04/2026 | about {number}\n")));
+    lines.push_str("AB90CDE | 14/04/2026 | 5");
+    check(
+        &table("mileages.csv", &lines),
+        &["AB90 CDE: reading; on 2026-04-14, clock 5"],
+        &[
+            "C2 `about 10` the clock is not a distance",
+            "C3 `about 11` the clock is not a distance",
+            "C4 `about 12` the clock is not a distance",
+            "C5 `about 13` the clock is not a distance",
+            "C6 `about 14` the clock is not a distance",
+            "C1 `Mileage` the clock is not a distance in 7 more cells of column C",
+        ],
+    );
+}
+
+#[test]
+fn every_kind_of_date_cell_is_the_same_day() {
+    let third = date(2026, 4, 3).at(0, 0, 0, 0);
+    let cells = vec![
+        Cell::Day(third),
+        Cell::Number(46115.0),
+        Cell::Text("2026-04-03".into()),
+        Cell::Text("46115".into()),
+    ];
+    check(
+        &column("Handover", cells),
+        &[
+            "AB02 CDE: machine; handover 2026-04-03",
+            "AB03 CDE: machine; handover 2026-04-03",
+            "AB04 CDE: machine; handover 2026-04-03",
+            "AB05 CDE: machine; handover 2026-04-03",
+        ],
+        &[],
+    );
+    let mut from_1904 = column("Handover", vec![Cell::Number(44653.0)]);
+    from_1904.counts_from_1904 = true;
+    check(&from_1904, &["AB02 CDE: machine; handover 2026-04-03"], &[]);
+    check(
+        &column("Mileage", vec![Cell::Number(46115.0)]),
+        &["AB02 CDE: machine", "AB02 CDE: reading; on 2026-04-30, clock 46115"],
+        &[],
+    );
+}
