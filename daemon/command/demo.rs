@@ -2,6 +2,7 @@
 
 use std::fs::{self, File, FileTimes};
 use std::path::{Path, PathBuf};
+use std::time::SystemTime;
 
 use jiff::civil::{Date, date};
 use jiff::tz::TimeZone;
@@ -90,8 +91,9 @@ fn fill(yard: &YardFolder) -> Result<(), Problem> {
 /// Writes a file as exported at ten to six on the demo's day.
 fn put(path: &Path, content: &[u8]) -> Result<(), Problem> {
     round::put_if_missing(path, content)?;
-    let exported = TODAY.at(5, 50, 0, 0).to_zoned_datetime(TimeZone::UTC).map(std::time::SystemTime::from);
-    if let (Ok(exported), Ok(file)) = (exported, File::options().write(true).open(path)) {
+    let exported = TODAY.at(5, 50, 0, 0).to_zoned_datetime(TimeZone::UTC).ok();
+    let exported = exported.and_then(|moment| SystemTime::try_from(moment.timestamp()).ok());
+    if let (Some(exported), Ok(file)) = (exported, File::options().write(true).open(path)) {
         // A file that keeps the time of its writing only looks newer in the letter's last lines.
         let _ = file.set_times(FileTimes::new().set_modified(exported));
     }

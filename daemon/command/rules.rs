@@ -1,12 +1,14 @@
 //! `tickover rules`: list them, vet files, print the words that they can use.
 
+use std::collections::BTreeMap;
+use std::fs;
 use std::path::{Path, PathBuf};
 
 use super::arguments::{RulesSubverb, RulesVerb};
 use super::{COULD_NOT_RUN, DONE, NEEDS_A_PERSON, say};
-use crate::problem::{Place, Problem, counted};
+use crate::problem::{Place, Problem};
 use crate::round::YardFolder;
-use crate::rules::{self, RuleBook};
+use crate::rules::{self, RuleBook, RuleFile};
 
 /// Runs the finer verb.
 pub(super) fn run(what: &RulesVerb) -> u8 {
@@ -35,30 +37,28 @@ fn list(folder: &Path) -> u8 {
     report(&RuleBook::load(folder, "rules"))
 }
 
-/// Vets single files.
+/// Vets single files, each by itself.
 fn check(files: &[PathBuf]) -> u8 {
-    let mut sources = Vec::new();
+    let mut worst = DONE;
     for file in files {
-        match std::fs::read_to_string(file) {
-            Ok(source) => sources.push((file.to_string_lossy().into_owned(), source)),
-            Err(cause) => {
-                say::problems(&[Problem::error(
-                    Place::file(file.to_string_lossy()),
-                    format!("could not be read: {cause}"),
-                    "Check the name, and that it is a text file in UTF-8.",
-                )]);
-                return COULD_NOT_RUN;
-            }
-        }
+        let text = fs::read_to_string(file).map_err(|cause| {
+            Problem::error(
+                Place::file(file.to_string_lossy()),
+                format!("could not be read: {cause}"),
+                "Check the name, and that it is a text file in UTF-8.",
+            )
+        });
+        let name = file.file_stem().map_or_else(String::new, |stem| stem.to_string_lossy().into_owned());
+        let shown = file.parent().map_or_else(String::new, |parent| parent.to_string_lossy().into_owned());
+        worst = worst.max(report(&RuleBook::from_files(&[RuleFile { name, text }], &shown, &BTreeMap::new())));
     }
-    report(&RuleBook::from_sources(&sources))
+    worst
 }
 
 fn report((book, problems): &(RuleBook, Vec<Problem>)) -> u8 {
     for rule in book.rules() {
-        say::out(&format!("{:<22} {}", rule.name(), rule.title()));
+        say::out(&format!("{:<20} {}", rule.name, rule.title));
     }
     say::problems(problems);
-    say::talk(&counted(book.rules().count(), "rule").replace("rules", "rules in force"));
     if problems.is_empty() { DONE } else { NEEDS_A_PERSON }
 }

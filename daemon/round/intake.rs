@@ -82,12 +82,12 @@ fn take_in_table(table: &Table, file: &FoundFile, settings: &Settings, today: Da
 
 /// What a table is taken for: as agreed in the settings, else as its headers and values say.
 pub(super) fn recognise(table: &Table, settings: &Settings) -> ReadAs {
-    yard::recognise(table, agreed_for(table, &settings.sheets), settings.date_order, settings.clock_unit)
+    yard::recognise(table, agreed_for(table, &settings.sheets), settings.date_order)
 }
 
 /// What a table would be taken for if nothing had been agreed of it.
 pub(super) fn recognise_anew(table: &Table, settings: &Settings) -> ReadAs {
-    yard::recognise(table, None, settings.date_order, settings.clock_unit)
+    yard::recognise(table, None, settings.date_order)
 }
 
 fn agreed_for<'a>(table: &Table, agreed: &'a [AgreedSheet]) -> Option<&'a AgreedSheet> {

@@ -16,7 +16,7 @@ use jiff::tz::TimeZone;
 
 use crate::digest::Letter;
 use crate::problem::{Place, Problem, Severity, Spot};
-use crate::rules::RuleBook;
+use crate::rules::{self, RuleBook, RuleFile};
 use crate::settings::{self, Settings};
 use crate::sheets::Reader;
 use crate::{today, yard};
@@ -129,7 +129,14 @@ fn load_rules(folder: &YardFolder, accepted: &BTreeMap<String, String>) -> (Rule
     if folder.rules().is_dir() {
         return RuleBook::load_with(&folder.rules(), "rules", accepted);
     }
-    let (rules, mut problems) = RuleBook::shipped();
+    let shipped: Vec<RuleFile> = rules::SHIPPED
+        .iter()
+        .map(|(file, text)| RuleFile {
+            name: file.trim_end_matches(".rhai").to_owned(),
+            text: Ok((*text).to_owned()),
+        })
+        .collect();
+    let (rules, mut problems) = RuleBook::from_files(&shipped, "rules", accepted);
     problems.push(Problem::error(
         Place::file("rules"),
         "the folder of rules is missing; the rules as shipped stand in for it",
