@@ -50,7 +50,8 @@ fn check(files: &[PathBuf]) -> u8 {
         });
         let name = file.file_stem().map_or_else(String::new, |stem| stem.to_string_lossy().into_owned());
         let shown = file.parent().map_or_else(String::new, |parent| parent.to_string_lossy().into_owned());
-        worst = worst.max(report(&RuleBook::from_files(&[RuleFile { name, text }], &shown, &BTreeMap::new())));
+        worst =
+            worst.max(report(&RuleBook::from_files(&[RuleFile { name, text }], &shown, &BTreeMap::new())));
     }
     worst
 }

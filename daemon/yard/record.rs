@@ -32,6 +32,14 @@ pub struct Reading<D = Distance> {
     pub clock: Entry<D>,
 }
 
+impl<D> Reading<D> {
+    /// Whether no day was written beside the clock, so that its day is the one on which the sheet was exported: the
+    /// clock showed this then or at some time before.
+    pub fn is_undated(&self) -> bool {
+        self.day.origin == self.clock.origin
+    }
+}
+
 /// A finished workshop job.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Job<D = Distance> {

@@ -103,7 +103,21 @@ fn all_readings(readings: Vec<Reading>, jobs: &[Job], rides: &[Ride], fills: &[F
     let mut all: Vec<Reading> = readings.into_iter().chain(carried).collect();
     all.sort_by_key(|reading| (reading.day.value, reading.clock.value));
     all.dedup_by(|later, earlier| later.said() == earlier.said());
-    all
+    without_old_news(all)
+}
+
+/// The readings without those undated ones that tell nothing new. A clock on a machine's row that lags behind a dated
+/// reading was written before it, and one that stands unchanged in export after export was read once, at the first:
+/// taken at the export's day the one would seem to fall and the other to stand still.
+fn without_old_news(mut readings: Vec<Reading>) -> Vec<Reading> {
+    let dated = readings.iter().filter(|reading| !reading.is_undated());
+    let farthest_dated = dated.map(|reading| reading.clock.value).max();
+    let mut seen = BTreeSet::new();
+    readings.retain(|reading| {
+        !reading.is_undated()
+            || (Some(reading.clock.value) > farthest_dated && seen.insert(reading.clock.value))
+    });
+    readings
 }
 
 /// The records of one kind that count, by day (without one last), then by sheet and row.
