@@ -535,3 +535,34 @@ fn a_flood_of_unknown_marks_is_cut_off_and_counted() {
     assert_eq!(problems.len(), 201);
     assert_eq!(problems[200].what, "50 more names belong to no machine for sure");
 }
+
+/// A clock on a machine's row without a day of its own, as exported on a day.
+fn undated(row: Row, day: Date, miles: i64) -> (Identity, Record) {
+    let clock = row.entry(4, written(miles));
+    let day = Entry::new(day, clock.origin.clone());
+    (row.names("F1"), Record::Reading(Reading { day, clock }))
+}
+
+#[test]
+fn an_undated_clock_counts_only_where_it_tells_something_new() {
+    let bike = Row("bikes.csv", 2);
+    let dated = |miles| Row("log.csv", miles as u32).reading("F1", DAY, miles);
+    let yesterday = date(2026, 3, 1);
+    // Today's records, kept ones, and the readings that count.
+    let cases = [
+        ("ahead of the log", vec![dated(90), undated(bike, NEXT, 120)], vec![], vec![(DAY, 90), (NEXT, 120)]),
+        ("behind the log", vec![dated(90), undated(bike, NEXT, 40)], vec![], vec![(DAY, 90)]),
+        ("the same again", vec![undated(bike, NEXT, 40)], vec![undated(bike, yesterday, 40)], vec![(yesterday, 40)]),
+        ("gone on", vec![undated(bike, NEXT, 55)], vec![undated(bike, DAY, 40)], vec![(DAY, 40), (NEXT, 55)]),
+    ];
+    for (case, mut current, kept, expected) in cases {
+        current.push(bike.machine("F1"));
+        let (machines, problems) = joined(current, kept);
+        let readings: Vec<_> =
+            machines[0].readings.iter().map(|reading| (reading.day.value, reading.clock.value)).collect();
+        let expected: Vec<_> =
+            expected.into_iter().map(|(day, miles)| (day, Distance::of(miles, DistanceUnit::Miles))).collect();
+        assert_eq!(readings, expected, "{case}");
+        assert!(problems.is_empty(), "{case}: {problems:?}");
+    }
+}
