@@ -273,6 +273,9 @@ def differences(file, folder):
 
 def run(files, arguments, default_folder):
     """Write all files into a folder, or with `--check FOLDER` compare; the exit code."""
+    if arguments[:1] != ["--check"] and any(argument.startswith("-") for argument in arguments):
+        print("usage: [FOLDER] or --check [FOLDER]")
+        return 2
     if arguments[:1] == ["--check"]:
         folder = arguments[1] if len(arguments) > 1 else default_folder
         told = [line for file in files for line in differences(file, folder)]

@@ -47,7 +47,7 @@ pub(super) fn run(folder: PathBuf) -> u8 {
     }
     match round::morning(&Run { folder: yard, today: Some(TODAY), keeps: true, reader: morning::reader() }) {
         Ok(outcome) => {
-            say::out(&format!("{}\n\n{}", outcome.letter.subject, outcome.letter.text));
+            say::out(&outcome.letter.text);
             say::problems(&outcome.trouble);
             for path in &outcome.delivered {
                 say::out(&path.display().to_string());

@@ -30,7 +30,7 @@ pub(super) fn run(place: &Place, today: Option<Date>, json: bool, dry_run: bool)
             }
         }
     } else if dry_run {
-        say::out(&format!("{}\n\n{}", outcome.letter.subject, outcome.letter.text));
+        say::out(&outcome.letter.text);
     } else {
         say::out(&outcome.letter.subject);
         for path in &outcome.delivered {

@@ -6,6 +6,7 @@ mod golden;
 mod house;
 mod ledger;
 mod mornings;
+mod pages;
 mod post;
 mod program;
 mod robust;

@@ -1,0 +1,92 @@
+//! What the pages say is true: the rule table, the exit codes, the commands, the schema of a run.
+
+use std::collections::BTreeMap;
+use std::fmt::Write as _;
+use std::fs;
+use std::process::{Command, Stdio};
+
+use tickover::command;
+use tickover::rules::{RuleBook, RuleFile, SHIPPED};
+
+use crate::program::{Yard, printed, python, repository, tickover};
+
+fn readme() -> String {
+    fs::read_to_string(repository().join("README.md")).unwrap()
+}
+
+#[test]
+fn the_table_of_rules_is_what_the_rule_files_say() {
+    let files: Vec<RuleFile> = SHIPPED
+        .iter()
+        .map(|(file, text)| RuleFile {
+            name: file.trim_end_matches(".rhai").to_owned(),
+            text: Ok((*text).to_owned()),
+        })
+        .collect();
+    let (book, problems) = RuleBook::from_files(&files, "rules", &BTreeMap::new());
+    assert!(problems.is_empty(), "{problems:?}");
+    let mut table = String::from("<!-- rules -->\n| rule | finds | why |\n|---|---|---|\n");
+    for rule in book.rules() {
+        let file = &rule.name;
+        let _ = writeln!(table, "| [`{file}`](rules/{file}.rhai) | {} | {} |", rule.title, rule.why);
+    }
+    table.push_str("<!-- /rules -->");
+    assert!(readme().contains(&table), "README.md must hold this table:\n{table}");
+}
+
+#[test]
+fn the_table_of_exit_codes_is_complete() {
+    for (code, meaning) in [
+        (command::DONE, "done"),
+        (command::NEEDS_A_PERSON, "done, and something needs a person"),
+        (command::COULD_NOT_RUN, "could not run"),
+    ] {
+        assert!(readme().contains(&format!("| {code} | {meaning}")), "exit code {code}");
+    }
+}
+
+#[test]
+fn every_command_that_the_readme_names_can_be_typed() {
+    let readme = readme();
+    let mut typed = 0;
+    for line in readme.lines().filter_map(|line| line.strip_prefix("| `tickover ")) {
+        let verb = line.split([' ', '`']).next().unwrap();
+        let help = tickover([verb, "--help"]);
+        assert_eq!(help.status.code(), Some(0), "{verb}");
+        for option in line.split('`').next().unwrap().split(['[', ' ', ']']).filter(|word| word.starts_with("--")) {
+            assert!(printed(&help).contains(option), "{verb} {option}");
+        }
+        typed += 1;
+    }
+    let help = printed(&tickover(["--help"]));
+    let verbs = help.lines().skip_while(|line| *line != "Commands:").skip(1).take_while(|line| !line.is_empty());
+    let verbs: Vec<_> = verbs.map(|line| line.split_whitespace().next().unwrap()).filter(|verb| *verb != "help").collect();
+    assert_eq!(typed, verbs.len(), "every command has its line in the table: {verbs:?}");
+}
+
+#[test]
+fn the_json_of_a_run_is_what_its_schema_says() {
+    let yard = Yard::with_sheets_of(&repository().join("examples/shop/sheets"));
+    yard.put("sheets/broken.xlsx", "not a workbook");
+    yard.put("rules/broken.rhai", "const TITLE = ");
+    let schema = repository().join("tests/morning.schema.json");
+    let check = "import json, sys, jsonschema\n\
+        schema = json.load(open(sys.argv[1]))\n\
+        jsonschema.Draft202012Validator.check_schema(schema)\n\
+        run = json.load(sys.stdin)\n\
+        assert run['findings'] and run['cannot_tell'] and run['complaints'] and run['sheets'], 'nothing to check'\n\
+        jsonschema.Draft202012Validator(schema).validate(run)\n";
+    for arguments in [&["--json", "--today", "2026-03-02"][..], &["--json", "--dry-run", "--today", "2026-03-09"]] {
+        let run = yard.run("morning", arguments);
+        let mut child = Command::new(python())
+            .args(["-c", check])
+            .arg(&schema)
+            .stdin(Stdio::piped())
+            .stderr(Stdio::piped())
+            .spawn()
+            .unwrap();
+        std::io::Write::write_all(&mut child.stdin.take().unwrap(), &run.stdout).unwrap();
+        let checked = child.wait_with_output().unwrap();
+        assert!(checked.status.success(), "{}", String::from_utf8_lossy(&checked.stderr));
+    }
+}
