@@ -8,6 +8,7 @@ use std::sync::mpsc;
 use std::thread;
 use std::time::{Duration, Instant};
 
+use crate::problem::counted;
 use crate::settings::Limits;
 use crate::sheets::kind::{SAVE_AGAIN, refusal};
 use crate::sheets::piece::{Full, Piece, size};
@@ -34,18 +35,18 @@ enum Ending {
 
 /// Reads a workbook in a process of its own. `program` is this program.
 pub(super) fn read(program: &Path, bytes: &[u8], name: &str, limits: &Limits) -> ReadFile {
-    let seconds = limits.reader_seconds;
+    let seconds = counted(usize::try_from(limits.reader_seconds).unwrap_or(usize::MAX), "second");
     let (what, help) = match read_within(program, bytes, name, limits) {
         Ending::Whole(read) => return read,
         Ending::Slow => (
-            format!("the workbook was not read within {seconds} seconds"),
+            format!("the workbook was not read within {seconds}"),
             "Save it again as .xlsx or .csv; if it truly is that large, raise the limit in the settings.",
         ),
         Ending::TooMuch => {
             ("the workbook gave more than the limits allow, and was not read".to_owned(), SAVE_AGAIN)
         }
         Ending::Died(status) if out_of_time(status) => (
-            format!("the workbook took more than {seconds} seconds of work and was not read"),
+            format!("the workbook took more than {seconds} of work and was not read"),
             "Save it again as .xlsx or .csv; if it truly is that large, raise the limit in the settings.",
         ),
         Ending::Died(_) => (
