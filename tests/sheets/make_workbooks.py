@@ -16,6 +16,8 @@ then the sheet `Old`, which is hidden, the sheet `Empty`, and the sheet `Rides` 
 
 import datetime as dt
 import os
+import struct
+import zipfile
 
 import openpyxl
 import pyxlsbwriter
@@ -119,6 +121,46 @@ def xlsb(name):
         writer.write_sheet([])
         writer.add_sheet("Rides")
         writer.write_sheet([[None, None, None]] * 4 + [[None, None, "GPS"]])
+    put_error_formula(at(name), "xl/worksheets/sheet1.bin", row=1, column=6)
+
+
+def put_error_formula(path, part, row, column):
+    """Puts the formula =#N/A in place of a cell, which the writer cannot: a record BrtFmlaError of MS-XLSB."""
+    with zipfile.ZipFile(path) as archive:
+        parts = {name: archive.read(name) for name in archive.namelist()}
+    records, at_row, made = parts[part], None, b""
+    place = 0
+    while place < len(records):
+        begins = place
+        kind, place = seven_bit_number(records, place, 2)
+        length, place = seven_bit_number(records, place, 4)
+        content = records[place : place + length]
+        place += length
+        if kind == 0:  # BrtRowHdr
+            (at_row,) = struct.unpack_from("<I", content)
+        if 1 <= kind <= 11 and at_row == row and struct.unpack_from("<I", content) == (column,):
+            error = b"\x2a"
+            formula = struct.pack("<I", 2) + b"\x1c" + error + struct.pack("<I", 0)
+            content = content[:8] + error + b"\0\0" + formula
+            made += bytes([11, len(content)]) + content
+        else:
+            made += records[begins:place]
+    parts[part] = made
+    with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as archive:
+        for name, content in parts.items():
+            archive.writestr(name, content)
+
+
+def seven_bit_number(records, place, bytes_max):
+    """A number of seven bits a byte, as the record headers of .xlsb have it."""
+    value = 0
+    for index in range(bytes_max):
+        byte = records[place]
+        place += 1
+        value |= (byte & 0x7F) << (7 * index)
+        if byte < 0x80:
+            break
+    return value, place
 
 
 def ods(name):
