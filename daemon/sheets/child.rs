@@ -6,7 +6,7 @@ use std::path::Path;
 use std::process::{Child, Command, ExitCode, ExitStatus, Stdio};
 use std::sync::mpsc;
 use std::thread;
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
 use crate::problem::counted;
 use crate::settings::Limits;
@@ -18,11 +18,9 @@ use crate::sheets::{ReadFile, frames, workbook};
 /// The hidden subcommand under which this program reads one workbook; its arguments are the limits.
 pub const SUBCOMMAND: &str = "read-workbook";
 
-/// How often the parent looks whether a reading process that has said everything has ended.
+/// How often, and how many times, the parent looks whether a reading process that has said everything has ended.
 const LOOK_EVERY: Duration = Duration::from_millis(5);
-
-/// How long a reading process that has said everything may take to end.
-const END_WITHIN: Duration = Duration::from_secs(2);
+const LOOKS_MAX: usize = 400;
 
 /// How the reading ended, as the parent saw it.
 enum Ending {
@@ -117,8 +115,7 @@ fn read_within(program: &Path, bytes: &[u8], name: &str, limits: &Limits) -> End
 
 /// How the child ended, if it does within a moment.
 fn wait_briefly(child: &mut Child) -> Option<ExitStatus> {
-    let until = Instant::now() + END_WITHIN;
-    while Instant::now() < until {
+    for _ in 0..LOOKS_MAX {
         match child.try_wait() {
             Ok(None) => thread::sleep(LOOK_EVERY),
             Ok(status) => return status,

@@ -35,8 +35,8 @@ pub(super) fn reader(text: &str, delimiter: u8) -> csv::Reader<&[u8]> {
         .from_reader(text.as_bytes())
 }
 
-/// The most stray quote marks of a text; each makes the reader begin anew, and more are no oversight.
-const STRAYS_MAX: usize = 1_000;
+/// The most stray quote marks of a text; each makes the reader begin anew, which takes its time.
+const STRAYS_MAX: usize = 10_000;
 
 /// The reading of one text.
 struct Reading<'a> {

@@ -155,7 +155,7 @@ fn after_a_stray_quote_cells_of_several_lines_are_still_one_cell() {
              --> f, A3\n{STRAY}"
         ),
     );
-    let hopeless = format!("Mark,Part,Miles\n{}", "AB14,\"19 inch,300\n".repeat(1_100));
+    let hopeless = format!("Mark,Part,Miles\n{}", "AB14,\"19 inch,300\n".repeat(10_002));
     check(
         &hopeless,
         "error: the file has too many quote marks that open and do not close, and was not read\n  --> f\n\

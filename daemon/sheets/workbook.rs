@@ -35,8 +35,8 @@ impl From<Full> for Stop {
 
 /// Reads a workbook and gives its pieces, the end among them.
 ///
-/// The crate below is known to panic on damaged files, and to fail an allocation, which ends the process: the
-/// first is caught here, for the second a workbook is read in a process of its own.
+/// The crate below is known to panic on damaged files, and to fail an allocation, which ends the process: the first
+/// is caught, here and for each sheet; for the second a workbook is read in a process of its own.
 pub(super) fn read(bytes: &[u8], limits: &Limits, give: &mut Give<'_>) -> Result<(), Full> {
     let mut rows = Rows::new(limits, give);
     match catch_unwind(AssertUnwindSafe(|| read_kind(bytes, limits, &mut rows))) {
@@ -48,7 +48,7 @@ pub(super) fn read(bytes: &[u8], limits: &Limits, give: &mut Give<'_>) -> Result
         }
         // The other limits have been told of where they were reached.
         Ok(_) => {}
-        Err(_) => rows.spoil("the workbook is damaged; nothing was read from here on", SAVE_AGAIN)?,
+        Err(_) => rows.tell(unreadable("its reader gave up"))?,
     }
     give(Piece::End)
 }
@@ -172,7 +172,9 @@ fn read_sheets<'a, Book: Reader<Bytes<'a>>>(
             continue;
         }
         rows.begin(Some(&name), counts_from_1904)?;
-        match read_sheet(book, &name, rows) {
+        let outcome = catch_unwind(AssertUnwindSafe(|| read_sheet(book, &name, rows)))
+            .unwrap_or_else(|_| Err(Stop::Damaged("its reader gave up".to_owned())));
+        match outcome {
             Ok(()) => rows.end_as(Ok(()))?,
             Err(Stop::Full(full)) => rows.end_as(Err(full))?,
             Err(Stop::Damaged(why)) => {

@@ -112,6 +112,20 @@ fn a_damaged_sheet_does_not_lose_the_workbook() {
 }
 
 #[test]
+fn a_sheet_that_its_reader_panics_on_does_not_lose_the_workbook() {
+    let read = read(&workbook("damaged.xlsb"), "damaged.xlsb", &Limits::default(), &in_child());
+    let rides = REST.replace("FILE", "damaged.xlsb");
+    let (rides, hidden) = rides.split_once("note").expect("both are there");
+    assert_eq!(
+        draw(&read),
+        format!(
+            "{rides}error: the sheet is damaged and was not read (its reader gave up)\n  --> damaged.xlsb, Stock\n\
+             {SAVE_AGAIN}note{hidden}"
+        )
+    );
+}
+
+#[test]
 fn cells_that_only_other_programs_write_are_read() {
     let bytes = xlsx(&[(
         "Stock",
