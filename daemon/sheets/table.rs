@@ -73,7 +73,11 @@ impl Cell {
             Cell::Text(text) | Cell::Fault(text) => text.to_string(),
             Cell::Number(number) => number.to_string(),
             Cell::Day(day) => day.date().to_string(),
-            Cell::Time(seconds) => format!("{}:{:02}", seconds / 3600, seconds / 60 % 60),
+            Cell::Time(seconds) => {
+                let sign = if *seconds < 0 { "-" } else { "" };
+                let minutes = seconds.unsigned_abs() / 60;
+                format!("{sign}{}:{:02}", minutes / 60, minutes % 60)
+            }
             Cell::Flag(flag) => if *flag { "TRUE" } else { "FALSE" }.to_owned(),
         }
     }

@@ -110,3 +110,23 @@ fn numbers_flags_texts_and_errors_keep_their_kind() {
         check(value, false, shown);
     }
 }
+
+#[test]
+fn a_cell_is_shown_as_a_person_would_copy_it() {
+    use super::Cell;
+    use jiff::civil::date;
+    for (cell, shown) in [
+        (Cell::Blank, ""),
+        (Cell::Text("00123".into()), "00123"),
+        (Cell::Number(1_234.0), "1234"),
+        (Cell::Number(12.5), "12.5"),
+        (Cell::Day(date(2026, 4, 3).at(14, 30, 0, 0)), "2026-04-03"),
+        (Cell::Time(52_200), "14:30"),
+        (Cell::Time(108_300), "30:05"),
+        (Cell::Time(-3_900), "-1:05"),
+        (Cell::Flag(true), "TRUE"),
+        (Cell::Fault("#N/A".into()), "#N/A"),
+    ] {
+        assert_eq!(cell.shown(), shown, "{cell:?}");
+    }
+}

@@ -112,6 +112,21 @@ fn a_damaged_sheet_does_not_lose_the_workbook() {
 }
 
 #[test]
+fn a_workbook_in_which_nothing_shows_is_told_of() {
+    let nothing = "error: the file holds no sheet with anything in it\n  --> f\n\
+                   help: Export it again, and look whether it holds rows.\n";
+    assert_eq!(read_made(&xlsx(&[("Stock", "visible", "")]), &Limits::default()), nothing);
+    assert_eq!(read_made(&ods("", ""), &Limits::default()), nothing);
+    assert_eq!(
+        read_made(&xlsx(&[("Stock", "hidden", "<row><c><v>1</v></c></row>")]), &Limits::default()),
+        format!(
+            "note: the sheet is hidden and was not read\n  --> f, Stock\n\
+             help: Show the sheet in the spreadsheet program, if it is meant to be read.\n{nothing}"
+        )
+    );
+}
+
+#[test]
 fn a_sheet_that_its_reader_panics_on_does_not_lose_the_workbook() {
     let read = read(&workbook("damaged.xlsb"), "damaged.xlsb", &Limits::default(), &in_child());
     let rides = REST.replace("FILE", "damaged.xlsb");
@@ -273,6 +288,21 @@ fn the_limits_hold_in_the_reading_process_too() {
             "error: the workbook is damaged, or needs more than 8 MB of memory, and was not read\n  --> f\n\
              {SAVE_AGAIN}"
         )
+    );
+}
+
+#[test]
+fn of_a_workbook_with_too_many_sheets_the_first_are_read_and_it_is_told() {
+    let names: Vec<String> = (1..=1_001).map(|number| format!("S{number}")).collect();
+    let row = "<row><c><v>1</v></c></row>";
+    let sheets: Vec<(&str, &str, &str)> = names.iter().map(|name| (name.as_str(), "visible", row)).collect();
+    let read = read_bytes(&xlsx(&sheets), "f", &Limits::default(), &in_child());
+    assert_eq!(read.tables.len(), 1_000);
+    let problems: Vec<String> = read.problems.iter().map(ToString::to_string).collect();
+    assert_eq!(
+        problems,
+        ["error: the workbook has more than 1000 sheets; nothing was read from here on\n  --> f, S1001\n\
+          help: Split it into several workbooks."]
     );
 }
 
