@@ -6,8 +6,9 @@ use std::path::Path;
 use std::process::{Child, Command, ExitCode, ExitStatus, Stdio};
 use std::sync::mpsc;
 use std::thread;
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
+use crate::problem::counted;
 use crate::settings::Limits;
 use crate::sheets::kind::{SAVE_AGAIN, refusal};
 use crate::sheets::piece::{Full, Piece, size};
@@ -17,11 +18,9 @@ use crate::sheets::{ReadFile, frames, workbook};
 /// The hidden subcommand under which this program reads one workbook; its arguments are the limits.
 pub const SUBCOMMAND: &str = "read-workbook";
 
-/// How often the parent looks whether a reading process that has said everything has ended.
+/// How often, and how many times, the parent looks whether a reading process that has said everything has ended.
 const LOOK_EVERY: Duration = Duration::from_millis(5);
-
-/// How long a reading process that has said everything may take to end.
-const END_WITHIN: Duration = Duration::from_secs(2);
+const LOOKS_MAX: usize = 400;
 
 /// How the reading ended, as the parent saw it.
 enum Ending {
@@ -34,18 +33,18 @@ enum Ending {
 
 /// Reads a workbook in a process of its own. `program` is this program.
 pub(super) fn read(program: &Path, bytes: &[u8], name: &str, limits: &Limits) -> ReadFile {
-    let seconds = limits.reader_seconds;
+    let seconds = counted(usize::try_from(limits.reader_seconds).unwrap_or(usize::MAX), "second");
     let (what, help) = match read_within(program, bytes, name, limits) {
         Ending::Whole(read) => return read,
         Ending::Slow => (
-            format!("the workbook was not read within {seconds} seconds"),
+            format!("the workbook was not read within {seconds}"),
             "Save it again as .xlsx or .csv; if it truly is that large, raise the limit in the settings.",
         ),
         Ending::TooMuch => {
             ("the workbook gave more than the limits allow, and was not read".to_owned(), SAVE_AGAIN)
         }
         Ending::Died(status) if out_of_time(status) => (
-            format!("the workbook took more than {seconds} seconds of work and was not read"),
+            format!("the workbook took more than {seconds} of work and was not read"),
             "Save it again as .xlsx or .csv; if it truly is that large, raise the limit in the settings.",
         ),
         Ending::Died(_) => (
@@ -116,8 +115,7 @@ fn read_within(program: &Path, bytes: &[u8], name: &str, limits: &Limits) -> End
 
 /// How the child ended, if it does within a moment.
 fn wait_briefly(child: &mut Child) -> Option<ExitStatus> {
-    let until = Instant::now() + END_WITHIN;
-    while Instant::now() < until {
+    for _ in 0..LOOKS_MAX {
         match child.try_wait() {
             Ok(None) => thread::sleep(LOOK_EVERY),
             Ok(status) => return status,

@@ -98,7 +98,6 @@ fn looks_whole(cell: &str) -> bool {
         after == Some(&b' ')
             || (before.is_some_and(u8::is_ascii_digit) && after.is_some_and(u8::is_ascii_digit))
     });
-    let inner = cell.strip_prefix('=').unwrap_or(cell);
-    commas_fit
-        && !(inner.starts_with('"') ^ (inner.len() > 1 && inner.ends_with('"') && inner.starts_with('"')))
+    let opens = cell.strip_prefix('=').unwrap_or(cell).starts_with('"');
+    commas_fit && (!opens || cell.ends_with('"'))
 }

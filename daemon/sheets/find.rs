@@ -127,7 +127,8 @@ impl Search<'_> {
 
     fn name(&self, path: &Path) -> String {
         let below = path.strip_prefix(self.yard).unwrap_or(path);
-        below.to_string_lossy().replace('\\', "/")
+        let name = below.to_string_lossy();
+        if cfg!(windows) { name.replace('\\', "/") } else { name.into_owned() }
     }
 }
 

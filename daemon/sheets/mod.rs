@@ -23,6 +23,16 @@ pub use read::{ReadFile, Reader, read, read_bytes};
 pub use table::{Cell, Row, Table};
 
 #[cfg(test)]
+mod find_tests;
+#[cfg(test)]
+mod frames_tests;
+#[cfg(test)]
+mod kind_tests;
+#[cfg(test)]
+mod read_tests;
+#[cfg(test)]
 mod tests;
 #[cfg(test)]
 mod text_tests;
+#[cfg(test)]
+mod value_tests;

@@ -44,6 +44,8 @@ pub(super) enum Full {
     Cells,
     /// The file holds more text than allowed.
     Text,
+    /// The text has more stray quote marks than one can make sense of.
+    Quotes,
     /// There are more sheets or problems than allowed.
     Pieces,
     /// Whoever took the pieces is gone.

@@ -1,5 +1,6 @@
 //! The guard against a stray quote mark, which would swallow the rows after it without a word.
 
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 
 /// How many rows are looked at to find how many delimiters a row usually has.
@@ -26,64 +27,100 @@ fn has_several_lines(record: &csv::StringRecord) -> bool {
     record.iter().any(|cell| cell.contains(['\n', '\r']))
 }
 
-/// Whether a record has swallowed rows: one of its cells holds line breaks, and lines in it look like rows.
+/// How the quotes of a stretch of text stand.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Quotes {
+    /// Every quote that opens a cell is closed at that cell's end.
+    InOrder,
+    /// The one that closes a cell stands where another cell begins: it is that cell's own opening quote.
+    ClosedByAnOpening,
+    /// The one that closes a cell stands in the middle of text.
+    ClosedInText,
+    /// A cell is never closed.
+    Open,
+}
+
+/// Whether a quote that opens a cell of this record has swallowed what follows: other cells, or whole rows.
 ///
-/// Where the quotes of the record are out of order, a line with two thirds of the usual delimiters is enough;
-/// where they are in order, it must be a whole row, so that a note of several lines stays one cell.
+/// The more the quotes are in order, the more it takes: a quote that is closed by another cell's opening one says it
+/// all; lines inside that have two thirds of the usual delimiters say enough where the quotes are out of order; where
+/// they are in order, there must be a whole row inside, so that a note of several lines stays one cell.
 pub(super) fn swallowed(stretch: &str, record: &csv::StringRecord, delimiter: u8, usual: usize) -> bool {
-    if usual == 0 || !has_several_lines(record) {
+    if usual == 0 || !stretch.contains('"') {
         return false;
     }
-    let in_order = in_order(stretch, delimiter) && record.len() == usual + 1;
-    let enough = if in_order { usual } else { (usual * 2).div_ceil(3) };
+    let like_a_row = (usual * 2).div_ceil(3);
+    match quotes(stretch, delimiter) {
+        Quotes::ClosedByAnOpening => true,
+        Quotes::Open => {
+            let first = cells_of_line(first_line(stretch), delimiter);
+            (has_several_lines(record) && first.len() == usual + 1)
+                || has_lines_of(record, delimiter, like_a_row)
+        }
+        Quotes::ClosedInText => has_lines_of(record, delimiter, like_a_row),
+        Quotes::InOrder if record.len() == usual + 1 => has_lines_of(record, delimiter, usual),
+        Quotes::InOrder => has_lines_of(record, delimiter, like_a_row),
+    }
+}
+
+/// Whether a cell of several lines has a line, behind its first, with so many delimiters.
+fn has_lines_of(record: &csv::StringRecord, delimiter: u8, enough: usize) -> bool {
     record
         .iter()
         .filter(|cell| cell.contains(['\n', '\r']))
-        .any(|cell| lines(cell).skip(1).any(|line| delimiters(line, delimiter) >= enough))
+        .any(|cell| cell.split(['\n', '\r']).skip(1).any(|line| delimiters(line, delimiter) >= enough))
 }
 
-/// The lines of a stretch, whatever ends them.
-pub(super) fn lines(stretch: &str) -> impl Iterator<Item = &str> {
-    stretch
-        .trim_end_matches(['\r', '\n'])
-        .split('\n')
-        .flat_map(|line| line.trim_end_matches('\r').split('\r'))
+/// The first line of a stretch, without its end.
+pub(super) fn first_line(stretch: &str) -> &str {
+    &stretch[..stretch.find(['\n', '\r']).unwrap_or(stretch.len())]
 }
 
-/// One line read by itself: with its quotes where they pair up, else with quotes as plain characters.
-pub(super) fn line_alone(line: &str, delimiter: u8) -> csv::StringRecord {
-    let quoting = in_order(line, delimiter);
-    let mut reader = csv::ReaderBuilder::new()
-        .has_headers(false)
-        .flexible(true)
-        .delimiter(delimiter)
-        .quoting(quoting)
-        .from_reader(line.as_bytes());
-    let mut record = csv::StringRecord::new();
-    // A line of valid text has nothing to fail of; an empty one gives an empty record.
-    let _ = reader.read_record(&mut record);
-    record
+/// The cells of one line by itself. A quote opens a cell only if another closes it right before a delimiter or the
+/// line's end; any other is a plain character.
+pub(super) fn cells_of_line(line: &str, delimiter: u8) -> Vec<Cow<'_, str>> {
+    let mut cells = Vec::new();
+    let mut rest = line;
+    loop {
+        let bytes = rest.as_bytes();
+        let closed = bytes
+            .starts_with(b"\"")
+            .then(|| closing(bytes, 1))
+            .flatten()
+            .filter(|&after| bytes.get(after).is_none_or(|&byte| byte == delimiter));
+        let after = closed.or_else(|| rest.find(char::from(delimiter))).unwrap_or(rest.len());
+        cells.push(match closed {
+            Some(after) => Cow::Owned(rest[1..after - 1].replace("\"\"", "\"")),
+            None => Cow::Borrowed(&rest[..after]),
+        });
+        if after == rest.len() {
+            return cells;
+        }
+        rest = &rest[after + 1..];
+    }
 }
 
-/// Whether every quote that opens a cell is closed at that cell's end.
-fn in_order(stretch: &str, delimiter: u8) -> bool {
+/// How the quotes of a stretch stand, told by the first cell that is out of order.
+fn quotes(stretch: &str, delimiter: u8) -> Quotes {
     let bytes = stretch.as_bytes();
-    let parts = |byte: &u8| *byte == delimiter || matches!(byte, b'\r' | b'\n');
+    let parts = |byte: u8| byte == delimiter || matches!(byte, b'\r' | b'\n');
     let (mut at, mut cell_begins) = (0, true);
     while at < bytes.len() {
         if cell_begins && bytes[at] == b'"' {
-            let Some(after) = closing(bytes, at + 1) else { return false };
-            if bytes.get(after).is_some_and(|byte| !parts(byte)) {
-                return false;
+            let Some(after) = closing(bytes, at + 1) else { return Quotes::Open };
+            if bytes.get(after).is_some_and(|&byte| !parts(byte)) {
+                // Before the closing quote, which is the byte before `after`.
+                let before = bytes[after - 2];
+                return if parts(before) { Quotes::ClosedByAnOpening } else { Quotes::ClosedInText };
             }
             at = after;
             cell_begins = false;
             continue;
         }
-        cell_begins = parts(&bytes[at]);
+        cell_begins = parts(bytes[at]);
         at += 1;
     }
-    true
+    Quotes::InOrder
 }
 
 /// Where a quoted cell's closing quote is over; doubled quotes are part of the cell. `None` if it never closes.

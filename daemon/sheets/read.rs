@@ -105,7 +105,7 @@ fn too_large(name: &str, limits: &Limits) -> Problem {
 }
 
 /// A file that could not be opened or read.
-fn not_opened(error: &io::Error, name: &str) -> Problem {
+pub(super) fn not_opened(error: &io::Error, name: &str) -> Problem {
     /// What Windows says of a file that another program keeps to itself.
     const SHARING_VIOLATION: i32 = 32;
     let (what, help) = match error.kind() {

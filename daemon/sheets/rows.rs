@@ -164,6 +164,10 @@ impl<'a> Rows<'a> {
                 let what = format!("the file holds more than {most} of text; nothing was read from here on");
                 self.spoil(what, help).and(Err(full))
             }
+            Full::Quotes => {
+                let what = "the file has too many quote marks that open and do not close, and was not read";
+                self.spoil(what, "Export it again, with quote marks inside cells doubled.").and(Err(full))
+            }
             Full::Pieces | Full::Gone => Err(full),
         }
     }

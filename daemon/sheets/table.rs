@@ -46,7 +46,7 @@ impl Row {
 pub enum Cell {
     /// Nothing, or nothing but blanks.
     Blank,
-    /// Text, trimmed; every cell of a text file is one.
+    /// Text, trimmed; every cell of a text file is one, but for error values such as `#N/A`.
     Text(Box<str>),
     /// A number without a date format; it may still be a serial day number, which only its column can tell.
     Number(f64),
@@ -73,7 +73,11 @@ impl Cell {
             Cell::Text(text) | Cell::Fault(text) => text.to_string(),
             Cell::Number(number) => number.to_string(),
             Cell::Day(day) => day.date().to_string(),
-            Cell::Time(seconds) => format!("{}:{:02}", seconds / 3600, seconds / 60 % 60),
+            Cell::Time(seconds) => {
+                let sign = if *seconds < 0 { "-" } else { "" };
+                let minutes = seconds.unsigned_abs() / 60;
+                format!("{sign}{}:{:02}", minutes / 60, minutes % 60)
+            }
             Cell::Flag(flag) => if *flag { "TRUE" } else { "FALSE" }.to_owned(),
         }
     }

@@ -35,15 +35,20 @@ pub(super) fn reader(text: &str, delimiter: u8) -> csv::Reader<&[u8]> {
         .from_reader(text.as_bytes())
 }
 
+/// The most stray quote marks of a text; each makes the reader begin anew, which takes its time.
+const STRAYS_MAX: usize = 10_000;
+
 /// The reading of one text.
 struct Reading<'a> {
     text: &'a str,
     delimiter: u8,
-    /// How many delimiters a line of this file usually has.
+    /// How many delimiters a row of this file usually has.
     usual: usize,
     /// The number of the row read last, as a spreadsheet program counts: blank lines count, a line break inside
     /// quotes does not.
     row: u32,
+    /// The rows in which a quote opens that does not close.
+    strays: Vec<u32>,
     first_garbled: Option<(u32, u32, String)>,
 }
 
@@ -51,26 +56,45 @@ impl<'a> Reading<'a> {
     fn new(text: &'a str, dialect: Dialect) -> Reading<'a> {
         let text = &text[dialect.begins_at..];
         let usual = quotes::usual_delimiters(text, dialect.delimiter);
-        Reading { text, delimiter: dialect.delimiter, usual, row: 0, first_garbled: None }
+        Reading { text, delimiter: dialect.delimiter, usual, row: 0, strays: Vec::new(), first_garbled: None }
     }
 
     fn read(mut self, rows: &mut Rows<'_>) -> Result<(), Full> {
-        let mut reader = reader(self.text, self.delimiter);
+        let mut begins_at = Some(0);
+        while let Some(at) = begins_at {
+            if self.strays.len() > STRAYS_MAX {
+                return Err(Full::Quotes);
+            }
+            begins_at = self.read_from(at, rows)?;
+        }
+        self.tell_of_strays(rows)?;
+        self.tell_of_garbled(rows)
+    }
+
+    /// Reads on from a line's beginning to the text's end, or to a row with a stray quote. That row is read by itself,
+    /// and where the next one begins is given back.
+    fn read_from(&mut self, begins_at: usize, rows: &mut Rows<'_>) -> Result<Option<usize>, Full> {
+        let mut reader = reader(&self.text[begins_at..], self.delimiter);
         let mut record = csv::StringRecord::new();
-        let mut begins_at = 0;
+        let mut record_begins_at = begins_at;
         // The text is valid UTF-8 and rows may be ragged, which leaves the reader nothing to fail of.
         while reader.read_record(&mut record).unwrap_or(false) {
-            let ends_at = usize::try_from(reader.position().byte()).unwrap_or(self.text.len());
-            let stretch = self.skip_blank_lines(begins_at..ends_at.min(self.text.len()));
-            begins_at = ends_at;
-            if quotes::swallowed(&self.text[stretch.clone()], &record, self.delimiter, self.usual) {
-                self.reread(stretch, rows)?;
-            } else {
-                self.row += 1;
-                self.give(&record, rows)?;
+            let read = usize::try_from(reader.position().byte()).unwrap_or(usize::MAX);
+            let ends_at = begins_at.saturating_add(read).min(self.text.len());
+            let stretch = &self.text[self.skip_blank_lines(record_begins_at..ends_at)];
+            self.row += 1;
+            if quotes::swallowed(stretch, &record, self.delimiter, self.usual) {
+                self.strays.push(self.row);
+                let line = quotes::first_line(stretch);
+                let cells = quotes::cells_of_line(line, self.delimiter);
+                self.give(cells.iter().map(AsRef::as_ref), rows)?;
+                let line_ends_at = ends_at - stretch.len() + line.len();
+                return Ok(Some(line_ends_at + line_end(&self.text[line_ends_at..])));
             }
+            self.give(record.iter(), rows)?;
+            record_begins_at = ends_at;
         }
-        self.tell_of_garbled(rows)
+        Ok(None)
     }
 
     /// Counts the blank lines that the reader has passed over in silence; what is left is the record itself.
@@ -82,34 +106,14 @@ impl<'a> Reading<'a> {
             at += 1;
         }
         while at < stretch.end && matches!(bytes[at], b'\r' | b'\n') {
-            at += if bytes[at..].starts_with(b"\r\n") { 2 } else { 1 };
+            at += line_end(&self.text[at..]);
             self.row += 1;
         }
         at.min(stretch.end)..stretch.end
     }
 
-    /// Reads a stretch that a stray quote has swallowed anew, line by line.
-    fn reread(&mut self, stretch: Range<usize>, rows: &mut Rows<'_>) -> Result<(), Full> {
-        let first = self.row + 1;
-        for line in quotes::lines(&self.text[stretch]) {
-            self.row += 1;
-            let record = quotes::line_alone(line, self.delimiter);
-            self.give(&record, rows)?;
-        }
-        let what = format!(
-            "a quote mark in row {first} opens and does not close; rows {first} to {} were read line by line",
-            self.row
-        );
-        let spot = Spot::Cell { row: first, column: 0 };
-        rows.tell(Problem::note(
-            place(None, spot),
-            what,
-            "Take the quote mark out, or close it in its own cell.",
-        ))
-    }
-
-    fn give(&mut self, record: &csv::StringRecord, rows: &mut Rows<'_>) -> Result<(), Full> {
-        for (column, field) in record.iter().enumerate() {
+    fn give<'b>(&mut self, fields: impl Iterator<Item = &'b str>, rows: &mut Rows<'_>) -> Result<(), Full> {
+        for (column, field) in fields.enumerate() {
             let column = u32::try_from(column).unwrap_or(u32::MAX);
             if self.first_garbled.is_none() && looks_garbled(field) {
                 self.first_garbled = Some((self.row, column, field.to_owned()));
@@ -119,12 +123,31 @@ impl<'a> Reading<'a> {
         Ok(())
     }
 
+    fn tell_of_strays(&self, rows: &mut Rows<'_>) -> Result<(), Full> {
+        let Some(&first) = self.strays.first() else { return Ok(()) };
+        let what = match self.strays.len() {
+            1 => "a quote mark opens here and does not close; the row was read as it stands".to_owned(),
+            more => {
+                format!(
+                    "{more} quote marks open and do not close, the first here; the rows were read as they stand"
+                )
+            }
+        };
+        let place = place(None, Spot::Cell { row: first, column: 0 });
+        rows.tell(Problem::note(place, what, "Take the quote mark out, or close it in its own cell."))
+    }
+
     fn tell_of_garbled(&mut self, rows: &mut Rows<'_>) -> Result<(), Full> {
         let Some((row, column, field)) = self.first_garbled.take() else { return Ok(()) };
         let place = place(None, Spot::Cell { row, column });
         let what = "letters look garbled, as when a file is saved in one encoding and opened in another";
         rows.tell(Problem::note(place, what, "Export the file again as CSV in UTF-8.").with_value(field))
     }
+}
+
+/// How many bytes the line end at the beginning of a text takes; 0 where the text does not begin with one.
+fn line_end(text: &str) -> usize {
+    if text.starts_with("\r\n") { 2 } else { usize::from(text.starts_with(['\r', '\n'])) }
 }
 
 /// The text inside of the two ways in which programs keep a spreadsheet from making a number of it: `="00123"` and

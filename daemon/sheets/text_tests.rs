@@ -119,7 +119,7 @@ fn a_stray_quote_swallows_no_row() {
         "Mark,Part,Miles\nAB14,\"19 inch,300\nCD15,chain,200\nEF16,tyre,100\n",
         &format!(
             "1: Mark | Part | Miles\n2: AB14 | \"19 inch | 300\n3: CD15 | chain | 200\n4: EF16 | tyre | 100\n\
-             note: a quote mark in row 2 opens and does not close; rows 2 to 4 were read line by line\n  \
+             note: a quote mark opens here and does not close; the row was read as it stands\n  \
              --> f, A2\n{STRAY}"
         ),
     );
@@ -129,7 +129,7 @@ fn a_stray_quote_swallows_no_row() {
         &format!(
             "1: Mark | Part | Miles\n2: AB14 | \"19 inch | 300\n3: CD15 | chain | 200\n\
              4: EF16 | tyre, front | 100\n5: GH17 | oil | 50\n\
-             note: a quote mark in row 2 opens and does not close; rows 2 to 4 were read line by line\n  \
+             note: a quote mark opens here and does not close; the row was read as it stands\n  \
              --> f, A2\n{STRAY}"
         ),
     );
@@ -138,9 +138,28 @@ fn a_stray_quote_swallows_no_row() {
         "Mark,Part,Miles\nAB14,\"19 inch,300\nCD15,chain,200\nEF16,21\",100\n",
         &format!(
             "1: Mark | Part | Miles\n2: AB14 | \"19 inch | 300\n3: CD15 | chain | 200\n4: EF16 | 21\" | 100\n\
-             note: a quote mark in row 2 opens and does not close; rows 2 to 4 were read line by line\n  \
+             note: a quote mark opens here and does not close; the row was read as it stands\n  \
              --> f, A2\n{STRAY}"
         ),
+    );
+}
+
+#[test]
+fn after_a_stray_quote_cells_of_several_lines_are_still_one_cell() {
+    check(
+        "Mark,Part,Miles\r\n\r\nAB14,\"19 inch,300\r\nCD15,\"chain,\r\nfront\",200\r\n\r\nEF16,\"tyre,100\r\nGH17,a,1\r\n",
+        &format!(
+            "1: Mark | Part | Miles\n3: AB14 | \"19 inch | 300\n4: CD15 | chain,\\nfront | 200\n\
+             6: EF16 | \"tyre | 100\n7: GH17 | a | 1\n\
+             note: 2 quote marks open and do not close, the first here; the rows were read as they stand\n  \
+             --> f, A3\n{STRAY}"
+        ),
+    );
+    let hopeless = format!("Mark,Part,Miles\n{}", "AB14,\"19 inch,300\n".repeat(10_002));
+    check(
+        &hopeless,
+        "error: the file has too many quote marks that open and do not close, and was not read\n  --> f\n\
+         help: Export it again, with quote marks inside cells doubled.\n",
     );
 }
 
@@ -208,5 +227,37 @@ fn every_limit_is_told_of_and_none_is_passed_over_in_silence() {
         drawn_within(b"a,b\n", &small),
         "error: the file is larger than the 3 bytes allowed\n  --> f\n\
          help: Split it, or raise the limit in the settings.\n"
+    );
+}
+
+/// The seven rules of RFC 4180, section 2, each with an example of its own.
+#[test]
+fn the_rules_of_rfc_4180_hold() {
+    // 1 and 2: a record a line; the last may go without its line end.
+    check("aaa,bbb,ccc\r\nzzz,yyy,xxx\r\n", "1: aaa | bbb | ccc\n2: zzz | yyy | xxx\n");
+    check("aaa,bbb,ccc\r\nzzz,yyy,xxx", "1: aaa | bbb | ccc\n2: zzz | yyy | xxx\n");
+    // 3 and 4: a header is a record like the others; spaces belong to a field, but we trim them.
+    check("field_name,field name\r\naaa, bbb\r\n", "1: field_name | field name\n2: aaa | bbb\n");
+    // 5: fields may be quoted. 6: fields with line breaks, quotes and commas are.
+    check("\"aaa\",\"b\r\nbb\",\"c,cc\"\r\nzzz,yyy,xxx", "1: aaa | b\\nbb | c,cc\n2: zzz | yyy | xxx\n");
+    // 7: a quote inside is doubled.
+    check("\"aaa\",\"b\"\"bb\",\"ccc\"", "1: aaa | b\"bb | ccc\n");
+}
+
+#[test]
+fn one_line_with_a_quote_out_of_order_is_parted_cell_by_cell() {
+    let stray =
+        "note: a quote mark opens here and does not close; the row was read as it stands\n  --> f, A2\n";
+    check(
+        "Mark,Part,Size,Note\nAB14,\"chain,10,\"see page 4, 5\"\nCD15,tyre,17,\"a, b\"\n",
+        &format!(
+            "1: Mark | Part | Size | Note\n2: AB14 | \"chain | 10 | see page 4, 5\n3: CD15 | tyre | 17 | a, b\n\
+             {stray}{STRAY}"
+        ),
+    );
+    // Quotes in the middle of text are plain characters everywhere.
+    check(
+        "Mark,Part\nAB14,19\" wheel\nCD15,a \"big\" one\n",
+        "1: Mark | Part\n2: AB14 | 19\" wheel\n3: CD15 | a \"big\" one\n",
     );
 }

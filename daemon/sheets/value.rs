@@ -10,6 +10,9 @@ use crate::sheets::Cell;
 pub(super) const FORMULA_WITHOUT_VALUE: &str =
     "formula without a value; open the file in the spreadsheet program and save it once";
 
+/// What stands for a formula whose value is one of the error values, where the file does not let out which.
+pub(super) const FORMULA_IN_ERROR: &str = "formula with an error for a value";
+
 /// The first and last year of a day that a sheet can mean; outside of them a date format sits on some other number.
 const YEARS: std::ops::RangeInclusive<i16> = 1950..=2100;
 

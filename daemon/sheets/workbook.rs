@@ -15,7 +15,7 @@ use crate::sheets::kind::{self, SAVE_AGAIN, refusal};
 use crate::sheets::package::{self, Package};
 use crate::sheets::piece::{Full, Give, Piece, SHEETS_MAX, problem};
 use crate::sheets::rows::Rows;
-use crate::sheets::value::{self, FORMULA_WITHOUT_VALUE};
+use crate::sheets::value::{self, FORMULA_IN_ERROR, FORMULA_WITHOUT_VALUE};
 
 type Bytes<'a> = Cursor<&'a [u8]>;
 
@@ -35,8 +35,8 @@ impl From<Full> for Stop {
 
 /// Reads a workbook and gives its pieces, the end among them.
 ///
-/// The crate below is known to panic on damaged files, and to fail an allocation, which ends the process: the
-/// first is caught here, for the second a workbook is read in a process of its own.
+/// The crate below is known to panic on damaged files, and to fail an allocation, which ends the process: the first
+/// is caught, here and for each sheet; for the second a workbook is read in a process of its own.
 pub(super) fn read(bytes: &[u8], limits: &Limits, give: &mut Give<'_>) -> Result<(), Full> {
     let mut rows = Rows::new(limits, give);
     match catch_unwind(AssertUnwindSafe(|| read_kind(bytes, limits, &mut rows))) {
@@ -48,7 +48,7 @@ pub(super) fn read(bytes: &[u8], limits: &Limits, give: &mut Give<'_>) -> Result
         }
         // The other limits have been told of where they were reached.
         Ok(_) => {}
-        Err(_) => rows.spoil("the workbook is damaged; nothing was read from here on", SAVE_AGAIN)?,
+        Err(_) => rows.tell(unreadable("its reader gave up"))?,
     }
     give(Piece::End)
 }
@@ -76,7 +76,7 @@ fn read_xls(bytes: &[u8], rows: &mut Rows<'_>) -> Result<(), Full> {
     let counts_from_1904 = book.has_1904_epoch();
     read_sheets(&mut book, rows, counts_from_1904, |book: &mut Xls<Bytes<'_>>, name, rows| {
         let values = book.worksheet_range(name).map_err(|error| Stop::Damaged(error.to_string()))?;
-        Ok(give_range(&values, &[], counts_from_1904, rows)?)
+        Ok(give_range(&values, Formulas::new(Vec::new(), ""), counts_from_1904, rows)?)
     })
 }
 
@@ -110,13 +110,33 @@ fn read_xlsb(bytes: &[u8], rows: &mut Rows<'_>) -> Result<(), Full> {
     let counts_from_1904 = book.has_1904_epoch();
     read_sheets(&mut book, rows, counts_from_1904, |book: &mut Xlsb<Bytes<'_>>, name, rows| {
         let damaged = |error: XlsbError| Stop::Damaged(error.to_string());
+        let mut formulas = Formulas::new(xlsb_formulas(book, name), FORMULA_IN_ERROR);
         let mut cells = book.worksheet_cells_reader(name).map_err(damaged)?;
         while let Some(cell) = cells.next_cell().map_err(damaged)? {
             let (row, column) = cell.get_position();
+            formulas.give_unvalued_before((row, column), rows)?;
             rows.cell(row, column, value::cell(Data::from(cell.get_value().clone()), counts_from_1904))?;
         }
-        Ok(())
+        Ok(formulas.give_rest(rows)?)
     })
+}
+
+/// Where formulas stand in a sheet. The reader below passes over those whose value is an error, as if the cell were
+/// blank; a place from here without a value from there is such a one.
+fn xlsb_formulas(book: &mut Xlsb<Bytes<'_>>, name: &str) -> Vec<(u32, u32)> {
+    let mut places = Vec::new();
+    // It can fail on one formula and go on with the next, and panic on a damaged one, which loses us only these.
+    let _ = catch_unwind(AssertUnwindSafe(|| {
+        let Ok(mut cells) = book.worksheet_cells_reader(name) else { return };
+        loop {
+            match cells.next_formula() {
+                Ok(Some(formula)) => places.push(formula.get_position()),
+                Ok(None) | Err(XlsbError::Io(_)) => break,
+                Err(_) => {}
+            }
+        }
+    }));
+    places
 }
 
 fn read_ods(bytes: &[u8], rows: &mut Rows<'_>) -> Result<(), Full> {
@@ -129,7 +149,8 @@ fn read_ods(bytes: &[u8], rows: &mut Rows<'_>) -> Result<(), Full> {
         let damaged = |error: OdsError| Stop::Damaged(error.to_string());
         let values = book.worksheet_range(name).map_err(damaged)?;
         let formulas = book.worksheet_formula(name).map_err(damaged)?;
-        Ok(give_range(&values, &unvalued(&formulas, &values), false, rows)?)
+        let places = placed(&formulas).map(|(row, column, _)| (row, column)).collect();
+        Ok(give_range(&values, Formulas::new(places, FORMULA_WITHOUT_VALUE), false, rows)?)
     })
 }
 
@@ -151,7 +172,9 @@ fn read_sheets<'a, Book: Reader<Bytes<'a>>>(
             continue;
         }
         rows.begin(Some(&name), counts_from_1904)?;
-        match read_sheet(book, &name, rows) {
+        let outcome = catch_unwind(AssertUnwindSafe(|| read_sheet(book, &name, rows)))
+            .unwrap_or_else(|_| Err(Stop::Damaged("its reader gave up".to_owned())));
+        match outcome {
             Ok(()) => rows.end_as(Ok(()))?,
             Err(Stop::Full(full)) => rows.end_as(Err(full))?,
             Err(Stop::Damaged(why)) => {
@@ -163,32 +186,48 @@ fn read_sheets<'a, Book: Reader<Bytes<'a>>>(
     Ok(())
 }
 
-/// Gives the cells of a sheet that comes as one block, and a fault for each formula without a value.
+/// Gives the cells of a sheet that comes as one block.
 fn give_range(
     values: &Range<Data>,
-    unvalued: &[(u32, u32)],
+    mut formulas: Formulas,
     counts_from_1904: bool,
     rows: &mut Rows<'_>,
 ) -> Result<(), Full> {
-    let mut unvalued = unvalued.iter().copied().peekable();
     for (row, column, value) in placed(values) {
-        while let Some((row, column)) = unvalued.next_if(|&place| place < (row, column)) {
-            rows.cell(row, column, Cell::Fault(FORMULA_WITHOUT_VALUE.into()))?;
-        }
+        formulas.give_unvalued_before((row, column), rows)?;
         rows.cell(row, column, value::cell(value.clone(), counts_from_1904))?;
     }
-    for (row, column) in unvalued {
-        rows.cell(row, column, Cell::Fault(FORMULA_WITHOUT_VALUE.into()))?;
-    }
-    Ok(())
+    formulas.give_rest(rows)
 }
 
-/// Where a formula stands but no value.
-fn unvalued(formulas: &Range<String>, values: &Range<Data>) -> Vec<(u32, u32)> {
-    placed(formulas)
-        .map(|(row, column, _)| (row, column))
-        .filter(|&place| matches!(values.get_value(place), None | Some(Data::Empty)))
-        .collect()
+/// The places of a sheet's formulas, for the cells in which a formula stands and no value comes.
+struct Formulas {
+    places: std::iter::Peekable<std::vec::IntoIter<(u32, u32)>>,
+    /// What to give in place of the value.
+    fault: &'static str,
+}
+
+impl Formulas {
+    fn new(places: Vec<(u32, u32)>, fault: &'static str) -> Formulas {
+        Formulas { places: places.into_iter().peekable(), fault }
+    }
+
+    /// Called with the place of the next value: formulas before it have none.
+    fn give_unvalued_before(&mut self, value: (u32, u32), rows: &mut Rows<'_>) -> Result<(), Full> {
+        while let Some((row, column)) = self.places.next_if(|&place| place <= value) {
+            if (row, column) != value {
+                rows.cell(row, column, Cell::Fault(self.fault.into()))?;
+            }
+        }
+        Ok(())
+    }
+
+    fn give_rest(self, rows: &mut Rows<'_>) -> Result<(), Full> {
+        for (row, column) in self.places {
+            rows.cell(row, column, Cell::Fault(self.fault.into()))?;
+        }
+        Ok(())
+    }
 }
 
 /// The cells of a block that hold anything, with their places in the sheet, counted from 0.

@@ -12,3 +12,4 @@ mod program;
 mod robust;
 mod sheets;
 mod story;
+mod sheets_made;

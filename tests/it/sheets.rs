@@ -4,8 +4,11 @@
 use std::fmt::Write;
 use std::path::{Path, PathBuf};
 
+use tickover::problem::Severity;
 use tickover::settings::Limits;
-use tickover::sheets::{Cell, ReadFile, Reader, read};
+use tickover::sheets::{Cell, ReadFile, Reader, read, read_bytes};
+
+use crate::sheets_made::{archive, ods, xlsx, xlsx_with_strings};
 
 fn in_child() -> Reader {
     Reader::InChild(PathBuf::from(env!("CARGO_BIN_EXE_tickover")))
@@ -60,8 +63,11 @@ fn the_same_cells_come_from_every_form_of_workbook() {
         "4: XY34 ZZZ | number 12.5 | day 2024-02-29T09:15:30 | . | . | flag false | . | fault #REF!\n";
     let whole = format!("{HEADERS}{second} | {LEFT}\n{fourth}");
     let without_formula = format!("{HEADERS}{second}\n{fourth}");
-    // Its writer knows no times and no formulas, and loses a letter behind an emoji.
-    let binary = without_formula.replace("52200 seconds | 108300 seconds", ". | .").replace(" 🏍", "");
+    // Its writer knows no times and loses a letter behind an emoji; its one formula does not let out which error.
+    let binary = without_formula
+        .replace("52200 seconds | 108300 seconds", ". | .")
+        .replace(" 🏍", "")
+        .replace("fault #N/A", "fault formula with an error for a value");
     let cases = [
         ("yard.xlsx", "[Stock]\n", &whole),
         ("yard-1904.xlsx", "[Stock from 1904]\n", &whole),
@@ -78,5 +84,294 @@ fn the_same_cells_come_from_every_form_of_workbook() {
             let read = read(&workbook(name), name, &Limits::default(), &reader);
             assert_eq!(draw(&read), expected, "{name}, {reader:?}");
         }
+    }
+}
+
+/// Reads bytes as the file `f` in a process of its own.
+fn read_made(bytes: &[u8], limits: &Limits) -> String {
+    draw(&read_bytes(bytes, "f", limits, &in_child()))
+}
+
+#[test]
+fn a_damaged_sheet_does_not_lose_the_workbook() {
+    let bytes = xlsx(&[
+        ("First", "visible", "<row><c t=\"inlineStr\"><is><t>one</t></is></c></row>"),
+        ("Second", "visible", "<row><c><v>1</v></c><c t=\"odd\"><v>2</v></c></row>"),
+        ("Third", "visible", "<row r=\"3\"><c r=\"B3\"><v>3</v></c></row>"),
+        ("Fourth", "veryHidden", "<row><c><v>4</v></c></row>"),
+    ]);
+    assert_eq!(
+        read_made(&bytes, &Limits::default()),
+        "[First]\n1: one\n[Third]\n3: . | number 3\n\
+         error: the sheet is damaged and was not read (Unknown cell 't' attribute: \"odd\")\n  --> f, Second\n\
+         help: Open it in the spreadsheet program and save it again, as .xlsx or .csv; if it was still being copied, \
+         wait.\n\
+         note: the sheet is hidden and was not read\n  --> f, Fourth\n\
+         help: Show the sheet in the spreadsheet program, if it is meant to be read.\n"
+    );
+}
+
+#[test]
+fn a_workbook_in_which_nothing_shows_is_told_of() {
+    let nothing = "error: the file holds no sheet with anything in it\n  --> f\n\
+                   help: Export it again, and look whether it holds rows.\n";
+    assert_eq!(read_made(&xlsx(&[("Stock", "visible", "")]), &Limits::default()), nothing);
+    assert_eq!(read_made(&ods("", ""), &Limits::default()), nothing);
+    assert_eq!(
+        read_made(&xlsx(&[("Stock", "hidden", "<row><c><v>1</v></c></row>")]), &Limits::default()),
+        format!(
+            "note: the sheet is hidden and was not read\n  --> f, Stock\n\
+             help: Show the sheet in the spreadsheet program, if it is meant to be read.\n{nothing}"
+        )
+    );
+}
+
+#[test]
+fn a_sheet_that_its_reader_panics_on_does_not_lose_the_workbook() {
+    let read = read(&workbook("damaged.xlsb"), "damaged.xlsb", &Limits::default(), &in_child());
+    let rides = REST.replace("FILE", "damaged.xlsb");
+    let (rides, hidden) = rides.split_once("note").expect("both are there");
+    assert_eq!(
+        draw(&read),
+        format!(
+            "{rides}error: the sheet is damaged and was not read (its reader gave up)\n  --> damaged.xlsb, Stock\n\
+             {SAVE_AGAIN}note{hidden}"
+        )
+    );
+}
+
+#[test]
+fn cells_that_only_other_programs_write_are_read() {
+    let bytes = xlsx(&[(
+        "Stock",
+        "visible",
+        "<row r=\"2\"><c r=\"A2\" t=\"d\"><v>2026-04-03</v></c><c r=\"B2\" t=\"d\"><v>14:30:00</v></c>\
+         <c r=\"C2\" t=\"b\"><v>1</v></c><c r=\"D2\" t=\"e\"><v>#DIV/0!</v></c>\
+         <c r=\"E2\" t=\"str\"><f>\"\"</f><v></v></c><c r=\"F2\"><f>B9</f></c>\
+         <c r=\"G2\"><f t=\"shared\" si=\"0\" ref=\"G2:G3\">B9</f><v>7</v></c></row>\
+         <row r=\"1\"><c r=\"B1\"><v>1</v></c><c r=\"A1\"><v>2</v></c></row>\
+         <row r=\"3\"><c r=\"G3\"><f t=\"shared\" si=\"0\"/></c></row>",
+    )]);
+    assert_eq!(
+        read_made(&bytes, &Limits::default()),
+        format!(
+            "[Stock]\n1: number 2 | number 1\n\
+             2: day 2026-04-03T00:00:00 | 52200 seconds | flag true | fault #DIV/0! | . | {LEFT} | number 7\n\
+             3: . | . | . | . | . | . | {LEFT}\n"
+        )
+    );
+}
+
+#[test]
+fn a_stray_cell_far_outside_is_told_of_and_costs_nothing() {
+    let bytes = xlsx(&[(
+        "Stock",
+        "visible",
+        "<row r=\"1\"><c r=\"A1\"><v>1</v></c></row><row r=\"20000\"><c r=\"XFD20000\"><v>2</v></c></row>\
+         <row r=\"1048576\"><c r=\"A1048576\"><v>3</v></c><c r=\"XFD1048576\"><v>4</v></c></row>",
+    )]);
+    assert_eq!(
+        read_made(&bytes, &Limits { reader_bytes: 256 * 1024 * 1024, ..Limits::default() }),
+        "[Stock]\n1: number 1\n1048576: number 3\n\
+         error: 2 cells beyond column SR were not read\n  --> f, Stock, XFD20000\n\
+         help: Move them further left, or empty them, and save the file again.\n"
+    );
+}
+
+const SAVE_AGAIN: &str = "help: Open it in the spreadsheet program and save it again, as .xlsx or .csv; if it was still \
+    being copied, wait.\n";
+
+#[test]
+fn a_workbook_that_takes_its_reader_down_is_one_problem() {
+    let limits = Limits { reader_bytes: 256 * 1024 * 1024, ..Limits::default() };
+    let dead = format!(
+        "error: the workbook is damaged, or needs more than 256 MB of memory, and was not read\n  --> f\n{SAVE_AGAIN}"
+    );
+    let one_cell = ("Stock", "visible", "<row><c t=\"s\"><v>0</v></c></row>");
+    let repeated = "<table:table-row table:number-rows-repeated=\"6000\"><table:table-cell \
+        table:number-columns-repeated=\"16384\" office:value-type=\"string\"><text:p>x</text:p></table:table-cell>\
+        </table:table-row>";
+    let blanks = "<table:table-row><table:table-cell office:value-type=\"string\"><text:p><text:s \
+        text:c=\"2000000000\"/></text:p></table:table-cell></table:table-row>";
+    let cases = [
+        (
+            "a table of strings that claims four thousand million",
+            xlsx_with_strings(&[one_cell], "<sst uniqueCount=\"4000000000\"><si><t>a</t></si></sst>"),
+        ),
+        ("a block of a hundred million cells", ods(repeated, "")),
+        ("two thousand million blanks", ods(blanks, "")),
+    ];
+    for (name, bytes) in cases {
+        assert!(bytes.len() < 5_000, "{name}: {} bytes", bytes.len());
+        assert_eq!(read_made(&bytes, &limits), dead, "{name}");
+    }
+}
+
+#[test]
+fn a_half_copied_xls_is_a_problem_wherever_it_was_cut() {
+    let whole = std::fs::read(workbook("yard.xls")).expect("the workbook is there");
+    let all = read_made(&whole, &Limits::default());
+    // The rest of the file is there already, but its bytes are still zero.
+    for part in 1..24 {
+        let mut bytes = whole.clone();
+        bytes[whole.len() * part / 24..].fill(0);
+        let read = read_bytes(&bytes, "f", &Limits::default(), &in_child());
+        let refused = read.tables.is_empty()
+            && read.problems.iter().filter(|problem| problem.severity == Severity::Error).count() == 1;
+        assert!(refused || draw(&read) == all, "cut at {part}/24: {}", draw(&read));
+    }
+}
+
+#[test]
+fn a_workbook_is_cut_short_refused_before_it_is_unpacked_or_under_a_password() {
+    let whole = std::fs::read(workbook("yard.xlsx")).expect("the workbook is there");
+    let cut = format!("error: the workbook is cut short or damaged\n  --> f\n{SAVE_AGAIN}");
+    for part in 1..12 {
+        assert_eq!(read_made(&whole[..whole.len() * part / 12], &Limits::default()), cut, "cut at {part}/12");
+    }
+    let split = "help: Split it, save it as .csv, or raise the limit in the settings.\n";
+    let small = Limits { unpacked_bytes: 2 * 1024 * 1024, ..Limits::default() };
+    let padding = " ".repeat(3 * 1024 * 1024);
+    assert_eq!(
+        read_made(&xlsx(&[("Stock", "visible", &padding)]), &small),
+        format!("error: the workbook unpacks to 4 MB, more than the 2 MB allowed\n  --> f\n{split}")
+    );
+    let names: Vec<String> = (0..5_001).map(|number| number.to_string()).collect();
+    let parts: Vec<(&str, &str)> = names.iter().map(|name| (name.as_str(), "")).collect();
+    assert_eq!(
+        read_made(&archive(&parts), &Limits::default()),
+        "error: the file is an archive of more than 5000 parts, which no workbook has\n  --> f\n\
+         help: Open it in the program it comes from and save or export it as .xlsx or .csv.\n"
+    );
+    let locked = "<manifest:file-entry><manifest:encryption-data/></manifest:file-entry>";
+    assert_eq!(
+        read_made(&ods("", locked), &Limits::default()),
+        "error: the workbook is protected with a password\n  --> f\n\
+         help: Save a copy without a password into this folder.\n"
+    );
+}
+
+#[test]
+fn the_limits_hold_in_the_reading_process_too() {
+    let row = "<row><c><v>1</v></c><c t=\"inlineStr\"><is><t>four</t></is></c></row>";
+    let bytes = xlsx(&[("Long", "visible", &row.repeat(3)), ("Short", "visible", row)]);
+    let split = "help: Split it into several files, or raise the limit in the settings.\n";
+    assert_eq!(
+        read_made(&bytes, &Limits { rows: 2, ..Limits::default() }),
+        format!(
+            "[Short]\n1: number 1 | four\n\
+             error: the sheet has more than 2 rows and was not read\n  --> f, Long\n{split}"
+        )
+    );
+    assert_eq!(
+        read_made(&bytes, &Limits { cells: 7, ..Limits::default() }),
+        format!(
+            "[Long]\n1: number 1 | four\n2: number 1 | four\n3: number 1 | four\n\
+             error: the file has more than 7 cells; nothing was read from here on\n  --> f, Short\n{split}"
+        )
+    );
+    assert_eq!(
+        read_made(&bytes, &Limits { cell_characters: 3, columns: 2, rows: 1, ..Limits::default() }),
+        format!(
+            "[Short]\n1: number 1 | fault text of 4 characters\n\
+             error: the sheet has more than 1 row and was not read\n  --> f, Long\n{split}\
+             error: 1 cell with more than 3 characters was not read\n  --> f, Short, B1\n\
+             help: Shorten the text, and save the file again.\n"
+        )
+    );
+    let long = format!("<sst><si><t>{}</t></si></sst>", "a".repeat(8 * 1024 * 1024));
+    let bytes = xlsx_with_strings(&[("Stock", "visible", row)], &long);
+    assert_eq!(read_made(&bytes, &Limits::default()), "[Stock]\n1: number 1 | four\n");
+    assert_eq!(
+        read_made(&bytes, &Limits { reader_bytes: 8 * 1024 * 1024, ..Limits::default() }),
+        format!(
+            "error: the workbook is damaged, or needs more than 8 MB of memory, and was not read\n  --> f\n\
+             {SAVE_AGAIN}"
+        )
+    );
+}
+
+#[test]
+fn of_a_workbook_with_too_many_sheets_the_first_are_read_and_it_is_told() {
+    let names: Vec<String> = (1..=1_001).map(|number| format!("S{number}")).collect();
+    let row = "<row><c><v>1</v></c></row>";
+    let sheets: Vec<(&str, &str, &str)> = names.iter().map(|name| (name.as_str(), "visible", row)).collect();
+    let read = read_bytes(&xlsx(&sheets), "f", &Limits::default(), &in_child());
+    assert_eq!(read.tables.len(), 1_000);
+    let problems: Vec<String> = read.problems.iter().map(ToString::to_string).collect();
+    assert_eq!(
+        problems,
+        ["error: the workbook has more than 1000 sheets; nothing was read from here on\n  --> f, S1001\n\
+          help: Split it into several workbooks."]
+    );
+}
+
+#[test]
+fn a_program_that_is_not_there_is_told_of() {
+    let reader = Reader::InChild(PathBuf::from("/no/such/program"));
+    let read = read_bytes(&xlsx(&[]), "f", &Limits::default(), &reader);
+    assert_eq!(read.tables, []);
+    let [problem] = read.problems.as_slice() else { panic!("one problem: {:?}", read.problems) };
+    assert!(problem.what.starts_with("the process that reads workbooks could not be started ("), "{problem}");
+}
+
+/// What comes of a workbook when this script stands in for the reading process.
+#[cfg(unix)]
+fn read_by_script(script: &str) -> String {
+    use std::os::unix::fs::PermissionsExt;
+    let folder = tempfile::tempdir().expect("a folder of its own");
+    let path = folder.path().join("reader");
+    std::fs::write(&path, format!("#!/bin/sh\n{script}\n")).expect("the script is written");
+    std::fs::set_permissions(&path, std::fs::Permissions::from_mode(0o755)).expect("the script may run");
+    let limits = Limits { reader_seconds: 1, reader_bytes: 1024 * 1024, ..Limits::default() };
+    draw(&read_bytes(&xlsx(&[]), "f", &limits, &Reader::InChild(path)))
+}
+
+#[cfg(unix)]
+#[test]
+fn a_reading_process_is_neither_trusted_nor_waited_for() {
+    let damaged = format!(
+        "error: the workbook is damaged, or needs more than 1 MB of memory, and was not read\n  --> f\n{SAVE_AGAIN}"
+    );
+    let raise =
+        "help: Save it again as .xlsx or .csv; if it truly is that large, raise the limit in the settings.\n";
+    let begun = std::time::Instant::now();
+    assert_eq!(
+        read_by_script("exec sleep 60"),
+        format!("error: the workbook was not read within 1 second\n  --> f\n{raise}")
+    );
+    assert!(begun.elapsed().as_secs() < 30, "it was waited for");
+    assert_eq!(
+        read_by_script("kill -XCPU $$"),
+        format!("error: the workbook took more than 1 second of work and was not read\n  --> f\n{raise}")
+    );
+    // A sheet and a row, but no end; our own bytes sent back; nothing at all; a stream without end.
+    for script in [
+        "printf '\\007\\0\\0\\0S\\0\\0\\0\\0\\0\\0'",
+        "exec cat",
+        "exit 0",
+        "kill -ABRT $$",
+        "exec cat /dev/zero",
+    ] {
+        assert_eq!(read_by_script(script), damaged, "{script}");
+    }
+    // The end alone: nothing was in it.
+    assert_eq!(
+        read_by_script("printf '\\001\\0\\0\\0E'; exec sleep 60"),
+        "error: the file holds no sheet with anything in it\n  --> f\n\
+         help: Export it again, and look whether it holds rows.\n"
+    );
+}
+
+#[test]
+fn the_hidden_subcommand_refuses_what_no_parent_gives() {
+    for arguments in [
+        &["read-workbook"][..],
+        &["read-workbook", "1", "2"],
+        &["read-workbook", "1", "2", "3", "4", "5", "6", "7", "x"],
+    ] {
+        let output = std::process::Command::new(env!("CARGO_BIN_EXE_tickover")).args(arguments).output();
+        let output = output.expect("the program runs");
+        assert_eq!((output.status.code(), output.stdout.as_slice()), (Some(2), &b""[..]), "{arguments:?}");
     }
 }

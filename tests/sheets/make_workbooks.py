@@ -12,10 +12,13 @@ Each `yard.*` holds the sheet `Stock`:
     row 4   XY34 ZZZ | 12.5 | 29 February 2024 09:15:30 | blank | blank | FALSE | blank | "#REF!" as text | blank | blank
 
 then the sheet `Old`, which is hidden, the sheet `Empty`, and the sheet `Rides` with the one text `GPS` in C5.
+`damaged.xlsb` is `yard.xlsb` with a cell A2 in `Stock` that points nowhere.
 """
 
 import datetime as dt
 import os
+import struct
+import zipfile
 
 import openpyxl
 import pyxlsbwriter
@@ -119,6 +122,59 @@ def xlsb(name):
         writer.write_sheet([])
         writer.add_sheet("Rides")
         writer.write_sheet([[None, None, None]] * 4 + [[None, None, "GPS"]])
+    rewrite_records(at(name), "xl/worksheets/sheet1.bin", error_formula)
+
+
+def error_formula(kind, row, content):
+    """The formula =#N/A in place of cell G2, which the writer cannot write: the record BrtFmlaError of MS-XLSB."""
+    if 1 <= kind <= 11 and row == 1 and content[:4] == struct.pack("<I", 6):
+        error = b"\x2a"
+        formula = struct.pack("<I", 2) + b"\x1c" + error + struct.pack("<I", 0)
+        return 11, content[:8] + error + b"\0\0" + formula
+    return kind, content
+
+
+def missing_string(kind, row, content):
+    """In place of cell A2 a text that the table of texts does not have (BrtCellIsst)."""
+    if 1 <= kind <= 11 and row == 1 and content[:4] == struct.pack("<I", 0):
+        return 7, content[:8] + struct.pack("<I", 60_000)
+    return kind, content
+
+
+def rewrite_records(path, part, change):
+    """Changes the records of one part of an .xlsb, all of types and lengths that take one byte each or stay as they are."""
+    with zipfile.ZipFile(path) as archive:
+        parts = {name: archive.read(name) for name in archive.namelist()}
+    records, row, made, place = parts[part], None, b"", 0
+    while place < len(records):
+        begins = place
+        kind, place = seven_bit_number(records, place, 2)
+        length, place = seven_bit_number(records, place, 4)
+        content = records[place : place + length]
+        place += length
+        if kind == 0:  # BrtRowHdr
+            (row,) = struct.unpack_from("<I", content)
+        new_kind, new_content = change(kind, row, content)
+        if (new_kind, new_content) == (kind, content):
+            made += records[begins:place]
+        else:
+            made += bytes([new_kind, len(new_content)]) + new_content
+    parts[part] = made
+    with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as archive:
+        for name, content in parts.items():
+            archive.writestr(name, content)
+
+
+def seven_bit_number(records, place, bytes_max):
+    """A number of seven bits a byte, as the record headers of .xlsb have it."""
+    value = 0
+    for index in range(bytes_max):
+        byte = records[place]
+        place += 1
+        value |= (byte & 0x7F) << (7 * index)
+        if byte < 0x80:
+            break
+    return value, place
 
 
 def ods(name):
@@ -185,4 +241,6 @@ xlsx("yard-1904.xlsx", openpyxl.utils.datetime.CALENDAR_MAC_1904)
 xls("yard.xls")
 xls("yard-1904.xls", counts_from_1904=True)
 xlsb("yard.xlsb")
+xlsb("damaged.xlsb")
+rewrite_records(at("damaged.xlsb"), "xl/worksheets/sheet1.bin", missing_string)
 ods("yard.ods")

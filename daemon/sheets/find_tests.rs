@@ -1,0 +1,130 @@
+//! Which files of the folders are found.
+
+use std::fs;
+use std::path::Path;
+use std::time::{Duration, UNIX_EPOCH};
+
+use jiff::civil::date;
+use jiff::tz::TimeZone;
+
+use super::find;
+use crate::settings::Limits;
+
+fn put(yard: &Path, name: &str) {
+    let path = yard.join(name);
+    fs::create_dir_all(path.parent().unwrap()).unwrap();
+    fs::write(path, "a\n").unwrap();
+}
+
+fn names(yard: &Path, folders: &[&str], limits: &Limits) -> (Vec<String>, Vec<String>) {
+    let folders: Vec<String> = folders.iter().map(|&folder| folder.to_owned()).collect();
+    let (found, problems) = find(yard, &folders, &TimeZone::UTC, limits);
+    (found.into_iter().map(|file| file.name).collect(), problems.iter().map(ToString::to_string).collect())
+}
+
+#[test]
+fn files_are_found_by_name_in_the_folder_and_one_level_down() {
+    let yard = tempfile::tempdir().unwrap();
+    let yard = yard.path();
+    for name in [
+        "sheets/stock.xlsx",
+        "sheets/Jobs.csv",
+        "sheets/2026/april.csv",
+        "sheets/2026/deeper/no.csv",
+        "sheets/without ending",
+        "more/rides.csv",
+        "elsewhere/no.csv",
+    ] {
+        put(yard, name);
+    }
+    let expected = [
+        "more/rides.csv",
+        "sheets/2026/april.csv",
+        "sheets/Jobs.csv",
+        "sheets/stock.xlsx",
+        "sheets/without ending",
+    ];
+    // A folder that is named twice gives its files once.
+    let (found, problems) = names(yard, &["sheets", "more", "sheets/"], &Limits::default());
+    assert_eq!(found, expected);
+    assert_eq!(problems, [""; 0]);
+}
+
+#[test]
+fn what_programs_leave_beside_a_document_is_passed_over() {
+    let yard = tempfile::tempdir().unwrap();
+    for name in [
+        ".~lock.stock.xlsx#",
+        "~$stock.xlsx",
+        "lu1234abcd.tmp",
+        "LU5.TMP",
+        ".hidden.csv",
+        "stock.xlsx.crdownload",
+        "stock.csv.part",
+        "desktop.ini",
+        "Thumbs.db",
+    ] {
+        put(yard.path(), &format!("sheets/{name}"));
+    }
+    put(yard.path(), "sheets/.git/config");
+    assert_eq!(names(yard.path(), &["sheets"], &Limits::default()), (vec![], vec![]));
+}
+
+#[test]
+fn a_folder_elsewhere_is_named_in_full() {
+    let yard = tempfile::tempdir().unwrap();
+    let share = tempfile::tempdir().unwrap();
+    put(share.path(), "stock.csv");
+    let folder = share.path().to_str().unwrap();
+    let (found, problems) = names(yard.path(), &[folder], &Limits::default());
+    assert_eq!(found, [format!("{}/stock.csv", folder.replace('\\', "/"))]);
+    assert_eq!(problems, [""; 0]);
+}
+
+#[test]
+fn a_folder_that_is_not_there_is_told_of_and_the_others_are_read() {
+    let yard = tempfile::tempdir().unwrap();
+    put(yard.path(), "sheets/stock.csv");
+    let (found, problems) = names(yard.path(), &["gone", "sheets", "sheets/stock.csv"], &Limits::default());
+    assert_eq!(found, ["sheets/stock.csv"]);
+    assert_eq!(
+        problems,
+        [
+            "error: the folder is not there\n  --> gone\n\
+             help: Make it, connect the share it lies on, or correct `folders` in the settings.",
+            "error: this is a file, not a folder\n  --> sheets/stock.csv\n\
+             help: Name the folder it lies in in the settings.",
+        ]
+    );
+}
+
+#[test]
+fn of_too_many_files_the_newest_are_read_and_it_is_told() {
+    let yard = tempfile::tempdir().unwrap();
+    for (name, day) in [("a.csv", 3), ("b.csv", 1), ("c.csv", 2)] {
+        put(yard.path(), &format!("sheets/{name}"));
+        let file = fs::File::options().write(true).open(yard.path().join("sheets").join(name)).unwrap();
+        file.set_modified(UNIX_EPOCH + Duration::from_secs(day * 86_400)).unwrap();
+    }
+    let (found, problems) = names(yard.path(), &["sheets"], &Limits { files: 2, ..Limits::default() });
+    assert_eq!(found, ["sheets/a.csv", "sheets/c.csv"]);
+    assert_eq!(
+        problems,
+        ["error: the folder holds 3 files; only the newest 2 were read\n  --> sheets\n\
+          help: Move old exports elsewhere, or raise the limit in the settings."]
+    );
+}
+
+#[test]
+fn the_day_of_the_last_change_is_the_shops_day() {
+    let yard = tempfile::tempdir().unwrap();
+    put(yard.path(), "sheets/stock.csv");
+    let file = fs::File::options().write(true).open(yard.path().join("sheets/stock.csv")).unwrap();
+    // 30 June 2026, 23:30 UTC: the next day already in a British summer.
+    file.set_modified(UNIX_EPOCH + Duration::from_secs(1_782_862_200)).unwrap();
+    for (zone, day) in [("UTC", date(2026, 6, 30)), ("Europe/London", date(2026, 7, 1))] {
+        let zone = TimeZone::get(zone).unwrap();
+        let (found, _) = find(yard.path(), &["sheets".to_owned()], &zone, &Limits::default());
+        assert_eq!(found[0].modified, day, "{zone:?}");
+    }
+}
