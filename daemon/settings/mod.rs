@@ -1,5 +1,69 @@
-//! The settings file `tickover.toml`: read raw with its lines, then checked as a whole.
+//! The settings file `tickover.toml`: read with its lines, checked as a whole, and written out with an explanation
+//! of every key.
 
 mod checked;
+mod keys;
+mod read;
+mod render;
+mod sheets;
+mod text;
+mod values;
+
+#[cfg(test)]
+mod tests;
+
+use std::fs::File;
+use std::io::{self, Read};
+use std::path::Path;
+
+use crate::problem::{Place, Problem};
 
 pub use checked::{AgreedColumn, AgreedSheet, DateOrder, Limits, Practice, Region, Settings};
+pub use read::parse;
+pub use render::render;
+
+/// The largest settings file that is read: a shop's own is a few kilobytes.
+const FILE_BYTES_MOST: u64 = 1024 * 1024;
+
+/// The settings of a yard folder, and everything that is wrong with them.
+///
+/// `name` is how messages name the file. A missing file gives the usual settings and a note. `None` means that
+/// the file cannot be read at all, so that nothing can run; one wrong key only falls back to its usual value.
+pub fn load(path: &Path, name: &str) -> (Option<Settings>, Vec<Problem>) {
+    let bytes = match bytes_of(path) {
+        Ok(bytes) => bytes,
+        Err(failure) if failure.kind() == io::ErrorKind::NotFound => {
+            let what = "there is no settings file yet, so the usual settings count";
+            let help = "Run `tickover setup` with the shop's own exports; it writes one.";
+            return (Some(Settings::default()), vec![Problem::note(Place::file(name), what, help)]);
+        }
+        Err(failure) => {
+            let help = "Check that the file may be read by the account that Tickover runs under.";
+            let what = format!("the settings cannot be read: {failure}");
+            return (None, vec![Problem::error(Place::file(name), what, help)]);
+        }
+    };
+    if bytes.len() as u64 > FILE_BYTES_MOST {
+        let what = "the settings file is larger than 1 MB";
+        let help = "Check that it is the right file; `tickover setup` writes a fresh one.";
+        return (None, vec![Problem::error(Place::file(name), what, help)]);
+    }
+    match String::from_utf8(bytes) {
+        Ok(text) => parse(&text, name),
+        Err(failure) => (None, vec![not_utf8(failure.as_bytes(), failure.utf8_error().valid_up_to(), name)]),
+    }
+}
+
+/// The file's bytes, one more than the most at the most.
+fn bytes_of(path: &Path) -> io::Result<Vec<u8>> {
+    let mut bytes = Vec::new();
+    File::open(path)?.take(FILE_BYTES_MOST + 1).read_to_end(&mut bytes)?;
+    Ok(bytes)
+}
+
+/// The problem of a file that was saved in another encoding, with the first line that shows it.
+fn not_utf8(bytes: &[u8], valid_up_to: usize, name: &str) -> Problem {
+    let line = bytes[..valid_up_to].iter().filter(|byte| **byte == b'\n').count() + 1;
+    let what = format!("the settings file is not saved as UTF-8 (seen in line {line})");
+    Problem::error(Place::file(name), what, "Save it again and choose the encoding UTF-8.")
+}

@@ -1,5 +1,14 @@
 //! What the makers say of their models: service plan, running-in, fuel and oil; three sheets that the owner keeps.
 
+mod columns;
+mod page;
+mod read;
+
+#[cfg(test)]
+mod tests;
+
+pub use read::read_handbook;
+
 use super::{EthanolLabel, MachineKind};
 use crate::origin::Entry;
 use crate::units::{Distance, DistanceUnit, Months, Speed, Volume};
@@ -96,4 +105,27 @@ pub struct HandbookPage {
     pub stages: Vec<RunningInStage>,
     /// Whether the stages are a default and not this model's own.
     pub stages_are_default: bool,
+}
+
+/// The models sheet of a new yard folder: its headers, for the owner to fill in from the machines' handbooks.
+pub const SHIPPED_MODELS: &str = include_str!("handbook/models.csv");
+
+/// The service plans of a new yard folder: rules of thumb of the trade until the owner writes better ones.
+pub const SHIPPED_SERVICES: &str = include_str!("handbook/service.csv");
+
+/// The running-in stages of a new yard folder: rules of thumb of the trade, too.
+pub const SHIPPED_STAGES: &str = include_str!("handbook/running-in.csv");
+
+/// Whether two names are the same but for case and blanks.
+fn same_name(one: &str, other: &str) -> bool {
+    plain_letters(one).eq(plain_letters(other))
+}
+
+/// A name in lower case without blanks, as a key.
+fn plain_name(name: &str) -> String {
+    plain_letters(name).collect()
+}
+
+fn plain_letters(name: &str) -> impl Iterator<Item = char> {
+    name.chars().filter(|letter| !letter.is_whitespace()).flat_map(char::to_lowercase)
 }

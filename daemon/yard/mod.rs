@@ -10,6 +10,7 @@ mod handbook;
 mod header;
 mod header_row;
 mod identity;
+mod join;
 mod kinds;
 mod machine;
 mod proposal;
@@ -25,8 +26,12 @@ mod why;
 mod words;
 
 pub use field::{Field, RecordKind};
-pub use handbook::{Handbook, HandbookPage, ModelRow, RunningInStage, ServiceItem, SpeaksOf};
+pub use handbook::{
+    Handbook, HandbookPage, ModelRow, RunningInStage, SHIPPED_MODELS, SHIPPED_SERVICES, SHIPPED_STAGES,
+    ServiceItem, SpeaksOf, read_handbook,
+};
 pub use identity::{FrameNumber, Identity, MachineId, Mark, StockNumber};
+pub use join::join;
 pub use kinds::{CheckResult, EthanolLabel, MachineKind, SpeedSource};
 pub use machine::Machine;
 pub use proposal::{agreed, proposal};

@@ -1,0 +1,248 @@
+//! Every key of the settings file, once: its name, its explanation, how it is read and how it is written.
+
+use super::Settings;
+use super::text::Fault;
+use super::values::{
+    Value, address, count, date_order, distance, line, list, quoted, quoted_list, region, size, unit, words,
+    written_date_order, written_distance, written_region, written_size, written_unit, zone,
+};
+
+/// One key under a heading.
+pub(super) struct Key {
+    /// The key as it is written.
+    pub(super) name: &'static str,
+    /// What it settles and what is allowed, for the comment above it.
+    pub(super) explained: &'static str,
+    /// Reads its value into the settings; what cannot be used becomes a fault and leaves them as they were.
+    pub(super) read: fn(&Value<'_>, &mut Settings, &mut Vec<Fault>),
+    /// Its value in the settings, as TOML.
+    pub(super) written: fn(&Settings) -> String,
+}
+
+/// The keys above the first heading.
+pub(super) const TOP: &[Key] = &[Key {
+    name: "folders",
+    explained: "The folders that exports are dropped in: below the yard folder, or in full. A Windows path stands \
+                in single quotes: 'D:\\exports'. It must stay above the first [heading].",
+    read: |value, settings, faults| {
+        let folders = list(value, words, faults);
+        put(&mut settings.folders, folders.filter(|folders| !folders.is_empty()));
+    },
+    written: |settings| quoted_list(&settings.folders),
+}];
+
+/// The keys under `[shop]`.
+pub(super) const SHOP: &[Key] = &[
+    Key {
+        name: "name",
+        explained: "The shop's name, as the letter shows it.",
+        read: |value, settings, faults| take(&mut settings.shop, line(value), faults),
+        written: |settings| quoted(&settings.shop),
+    },
+    Key {
+        name: "zone",
+        explained: "The time zone in which the shop's days begin.",
+        read: |value, settings, faults| take(&mut settings.zone, zone(value), faults),
+        written: |settings| quoted(&settings.zone),
+    },
+    Key {
+        name: "clock_unit",
+        explained: "What an odometer counts in where nothing else tells: \"miles\" or \"km\".",
+        read: |value, settings, faults| take(&mut settings.clock_unit, unit(value), faults),
+        written: |settings| written_unit(settings.clock_unit),
+    },
+    Key {
+        name: "dates",
+        explained: "How 03/04/2026 reads where its column does not settle it: \"day first\" or \"month first\".",
+        read: |value, settings, faults| take(&mut settings.date_order, date_order(value), faults),
+        written: |settings| written_date_order(settings.date_order),
+    },
+];
+
+/// The keys under `[practice]`; the words of its services stand under a heading of their own.
+pub(super) const PRACTICE: &[Key] = &[
+    Key {
+        name: "region",
+        explained: "Whose law the MOT follows: \"Great Britain\" (first one after three years) or \"Northern \
+                    Ireland\" (four).",
+        read: |value, settings, faults| take(&mut settings.practice.region, region(value), faults),
+        written: |settings| written_region(settings.practice.region),
+    },
+    Key {
+        name: "checks_before_handover",
+        explained: "The checks that must have passed before a machine is handed over. A blank is never a pass.",
+        read: |value, settings, faults| {
+            let checks = list(value, words, faults);
+            put(&mut settings.practice.checks_before_handover, checks);
+        },
+        written: |settings| quoted_list(&settings.practice.checks_before_handover),
+    },
+    Key {
+        name: "second_person_check",
+        explained: "The one of them that another person must sign than the one who signed the first; \"\" for none.",
+        read: |value, settings, faults| take(&mut settings.practice.second_person_check, line(value), faults),
+        written: |settings| quoted(&settings.practice.second_person_check),
+    },
+    Key {
+        name: "rides_before_handover",
+        explained: "How many road tests before a handover.",
+        read: |value, settings, faults| {
+            let rides = count(value, 0..=RIDES_MOST).map(whole);
+            take(&mut settings.practice.rides_before_handover, rides, faults);
+        },
+        written: |settings| settings.practice.rides_before_handover.to_string(),
+    },
+    Key {
+        name: "ride_days_before_handover",
+        explained: "On how many different days, at least.",
+        read: |value, settings, faults| {
+            let days = count(value, 0..=RIDES_MOST).map(whole);
+            take(&mut settings.practice.ride_days_before_handover, days, faults);
+        },
+        written: |settings| settings.practice.ride_days_before_handover.to_string(),
+    },
+    Key {
+        name: "ride_distance_before_handover",
+        explained: "How far in all, with the unit: \"10 miles\" or \"16 km\".",
+        read: |value, settings, faults| {
+            take(&mut settings.practice.ride_distance_before_handover, distance(value), faults);
+        },
+        written: |settings| written_distance(settings.practice.ride_distance_before_handover),
+    },
+];
+
+/// More road tests than any shop makes before a handover.
+const RIDES_MOST: u64 = 20;
+
+/// The keys under `[letter]`.
+pub(super) const LETTER: &[Key] = &[
+    Key {
+        name: "from",
+        explained: "The address that the letter comes from.",
+        read: |value, settings, faults| take(&mut settings.from, address(value), faults),
+        written: |settings| quoted(&settings.from),
+    },
+    Key {
+        name: "to",
+        explained: "The addresses that it goes to. With none, it is only kept in digests/.",
+        read: |value, settings, faults| {
+            // Never to the example's address instead of the one that was meant.
+            settings.to = list(value, address, faults).unwrap_or_default();
+        },
+        written: |settings| quoted_list(&settings.to),
+    },
+];
+
+/// The keys under `[limits]`, written as comments while they have their usual values.
+///
+/// The greatest allowed values only keep a slip of the keyboard from asking for more than a PC has.
+pub(super) const LIMITS: &[Key] = &[
+    Key {
+        name: "file_size",
+        explained: "The largest file that is read.",
+        read: |value, settings, faults| {
+            take(&mut settings.limits.file_bytes, size(value, KILOBYTE..=4 * GIGABYTE), faults);
+        },
+        written: |settings| written_size(settings.limits.file_bytes),
+    },
+    Key {
+        name: "unpacked_size",
+        explained: "The largest that a workbook may unpack to.",
+        read: |value, settings, faults| {
+            take(&mut settings.limits.unpacked_bytes, size(value, KILOBYTE..=16 * GIGABYTE), faults);
+        },
+        written: |settings| written_size(settings.limits.unpacked_bytes),
+    },
+    Key {
+        name: "rows",
+        explained: "The most rows of a sheet.",
+        read: |value, settings, faults| {
+            take(&mut settings.limits.rows, count(value, 1..=10_000_000).map(whole), faults);
+        },
+        written: |settings| settings.limits.rows.to_string(),
+    },
+    Key {
+        name: "columns",
+        explained: "The most columns of a sheet.",
+        read: |value, settings, faults| {
+            take(&mut settings.limits.columns, count(value, 1..=16_384).map(whole), faults);
+        },
+        written: |settings| settings.limits.columns.to_string(),
+    },
+    Key {
+        name: "cells",
+        explained: "The most cells of a file.",
+        read: |value, settings, faults| {
+            take(&mut settings.limits.cells, count(value, 1..=100_000_000).map(whole), faults);
+        },
+        written: |settings| settings.limits.cells.to_string(),
+    },
+    Key {
+        name: "cell_characters",
+        explained: "The most characters of a cell.",
+        read: |value, settings, faults| {
+            take(&mut settings.limits.cell_characters, count(value, 1..=1_000_000).map(whole), faults);
+        },
+        written: |settings| settings.limits.cell_characters.to_string(),
+    },
+    Key {
+        name: "reader_memory",
+        explained: "The most memory that reading a workbook may take.",
+        read: |value, settings, faults| {
+            take(&mut settings.limits.reader_bytes, size(value, 64 * MEGABYTE..=16 * GIGABYTE), faults);
+        },
+        written: |settings| written_size(settings.limits.reader_bytes),
+    },
+    Key {
+        name: "reader_seconds",
+        explained: "The longest that reading a workbook may take, in seconds.",
+        read: |value, settings, faults| {
+            take(&mut settings.limits.reader_seconds, count(value, 1..=3_600), faults);
+        },
+        written: |settings| settings.limits.reader_seconds.to_string(),
+    },
+    Key {
+        name: "files",
+        explained: "The most files of a folder.",
+        read: |value, settings, faults| {
+            take(&mut settings.limits.files, count(value, 1..=100_000).map(whole), faults);
+        },
+        written: |settings| settings.limits.files.to_string(),
+    },
+    Key {
+        name: "findings_of_a_rule",
+        explained: "The most findings of one rule.",
+        read: |value, settings, faults| {
+            take(&mut settings.limits.findings_of_a_rule, count(value, 1..=1_000_000).map(whole), faults);
+        },
+        written: |settings| settings.limits.findings_of_a_rule.to_string(),
+    },
+];
+
+const KILOBYTE: u64 = 1 << 10;
+const MEGABYTE: u64 = 1 << 20;
+const GIGABYTE: u64 = 1 << 30;
+
+/// The headings with their keys, in the file's order.
+pub(super) const HEADINGS: [(&str, &[Key]); 4] =
+    [("shop", SHOP), ("practice", PRACTICE), ("letter", LETTER), ("limits", LIMITS)];
+
+/// A count that its range keeps far below what any machine counts to.
+fn whole(count: u64) -> usize {
+    usize::try_from(count).unwrap_or(usize::MAX)
+}
+
+/// Takes a value over, or notes what is wrong with it.
+fn take<T>(setting: &mut T, read: Result<T, Fault>, faults: &mut Vec<Fault>) {
+    match read {
+        Ok(value) => *setting = value,
+        Err(fault) => faults.push(fault),
+    }
+}
+
+/// Takes a value over where there is one.
+fn put<T>(setting: &mut T, value: Option<T>) {
+    if let Some(value) = value {
+        *setting = value;
+    }
+}

@@ -1,0 +1,112 @@
+//! Writes the settings as a complete `tickover.toml`, with every key explained by a comment.
+
+use super::keys::{HEADINGS, Key, LIMITS, TOP};
+use super::values::{quoted, quoted_list, written_date_order, written_unit};
+use super::{AgreedSheet, Settings};
+
+/// The width that comments are wrapped to.
+const WIDTH: usize = 100;
+
+/// The settings as a complete file. Reading it again gives the same settings.
+pub fn render(settings: &Settings) -> String {
+    let mut file = String::new();
+    comment(
+        &mut file,
+        "Tickover's settings for this yard folder. A line that begins with # is an explanation.",
+    );
+    comment(
+        &mut file,
+        "Change what stands right of an equals sign. Secrets never stand here: a password for the mail comes \
+         from outside this file.",
+    );
+    file.push('\n');
+    keys(&mut file, TOP, settings, None);
+    let usual = Settings::default();
+    for (heading, its_keys) in HEADINGS {
+        file.push_str(&format!("\n[{heading}]\n"));
+        if heading == "limits" {
+            comment(
+                &mut file,
+                "What is read from outside has a limit. To change one, take the # before its key away. 1 MB is \
+                 1,048,576 bytes.",
+            );
+        }
+        keys(&mut file, its_keys, settings, std::ptr::eq(its_keys, LIMITS).then_some(&usual));
+        if heading == "practice" {
+            service_words(&mut file, settings);
+        }
+    }
+    sheets(&mut file, &settings.sheets);
+    file
+}
+
+/// Keys with their explanations; one that has its usual value is a comment itself where `usual` is given.
+fn keys(file: &mut String, keys: &[Key], settings: &Settings, usual: Option<&Settings>) {
+    for key in keys {
+        comment(file, key.explained);
+        let value = (key.written)(settings);
+        let is_usual = usual.is_some_and(|usual| (key.written)(usual) == value);
+        file.push_str(&format!("{}{} = {value}\n", if is_usual { "# " } else { "" }, key.name));
+    }
+}
+
+fn service_words(file: &mut String, settings: &Settings) {
+    file.push_str("\n[practice.service_words]\n");
+    comment(
+        file,
+        "The words by which the text of a job is known as an item of the service plan: the item's name in \
+         handbook/service.csv, then what the workshop writes.",
+    );
+    for (item, wordings) in &settings.practice.service_words {
+        file.push_str(&format!("{} = {}\n", quoted(item), quoted_list(wordings)));
+    }
+}
+
+fn sheets(file: &mut String, sheets: &[AgreedSheet]) {
+    file.push('\n');
+    comment(
+        file,
+        "What `tickover setup` and you agreed of each sheet, one [[sheet]] each. file: its name, where * stands \
+         for any run of characters. sheet: the worksheet; left out for a text file. rows: what a row is, machine, \
+         reading, job, check, ride or fill, or nothing to leave the sheet unread. dates and distances: how its \
+         dates of figures read and what its distances count in, where its cells do not tell; see [shop]. \
+         [sheet.columns]: each header with the field that it is.",
+    );
+    for sheet in sheets {
+        file.push_str(&format!("\n[[sheet]]\nfile = {}\n", quoted(&sheet.file)));
+        if let Some(worksheet) = &sheet.sheet {
+            file.push_str(&format!("sheet = {}\n", quoted(worksheet)));
+        }
+        file.push_str(&format!("rows = {}\n", quoted(&sheet.rows)));
+        if let Some(order) = sheet.date_order {
+            file.push_str(&format!("dates = {}\n", written_date_order(order)));
+        }
+        if let Some(unit) = sheet.distances {
+            file.push_str(&format!("distances = {}\n", written_unit(unit)));
+        }
+        if !sheet.columns.is_empty() {
+            file.push_str("[sheet.columns]\n");
+        }
+        for column in &sheet.columns {
+            file.push_str(&format!("{} = {}\n", quoted(&column.header), quoted(&column.field)));
+        }
+    }
+}
+
+/// A comment, wrapped at blanks.
+fn comment(file: &mut String, words: &str) {
+    let mut width = 0;
+    for word in words.split(' ') {
+        let start = width == 0 || width + 1 + word.chars().count() > WIDTH;
+        if start {
+            file.push_str(if width == 0 { "# " } else { "\n# " });
+            width = 2;
+        } else {
+            file.push(' ');
+            width += 1;
+        }
+        file.push_str(word);
+        width += word.chars().count();
+    }
+    file.push('\n');
+}

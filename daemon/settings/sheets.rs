@@ -1,0 +1,152 @@
+//! Reads what was agreed of each sheet: the `[[sheet]]` tables of the settings file.
+
+use toml::de::{DeTable, DeValue};
+
+use super::read::unknown_key;
+use super::text::{Fault, Source};
+use super::values::{Value, date_order, unit, words};
+use super::{AgreedColumn, AgreedSheet};
+
+/// The most sheets that can be agreed; a shop has a dozen.
+const SHEETS_MOST: usize = 200;
+
+/// The most columns of a sheet that can be agreed: as many as are read by default.
+const COLUMNS_MOST: usize = 512;
+
+const KEYS: [&str; 6] = ["file", "sheet", "rows", "dates", "distances", "columns"];
+
+/// The agreed sheets in the file's order. One that lacks its file or its rows is left out and told.
+pub(super) fn read_sheets(
+    value: Value<'_>,
+    source: &Source<'_>,
+    faults: &mut Vec<Fault>,
+) -> Vec<AgreedSheet> {
+    let span = value.span();
+    let array = match value.into_inner() {
+        DeValue::Array(array) if array.len() <= SHEETS_MOST => array,
+        DeValue::Array(_) => {
+            let help = format!("Keep it to {SHEETS_MOST}; a * in a file's name takes a whole series.");
+            faults.push(Fault::new(span, "there are too many sheets", help));
+            return Vec::new();
+        }
+        _ => {
+            let help = "Write it with two brackets, [[sheet]], since there can be several.";
+            faults.push(Fault::new(span, "this sheet is written with one bracket", help));
+            return Vec::new();
+        }
+    };
+    let mut sheets: Vec<AgreedSheet> = Vec::new();
+    for value in array {
+        let span = value.span();
+        let DeValue::Table(table) = value.into_inner() else {
+            faults.push(Fault::new(span, "a sheet is a heading with keys below it", "Write [[sheet]]."));
+            continue;
+        };
+        let Some(sheet) = read_sheet(&table, &span, source, faults) else { continue };
+        match sheets.iter().find(|other| same_sheet(other, &sheet)) {
+            Some(other) => {
+                let what = format!("the sheet {} is agreed twice", shown(&sheet));
+                let help = format!("Take one out; until then only the first one counts, at {}.", other.place);
+                faults.push(Fault::new(span, what, help));
+            }
+            None => sheets.push(sheet),
+        }
+    }
+    sheets
+}
+
+fn same_sheet(one: &AgreedSheet, other: &AgreedSheet) -> bool {
+    one.file.to_lowercase() == other.file.to_lowercase() && one.sheet == other.sheet
+}
+
+/// A sheet as a message names it.
+fn shown(sheet: &AgreedSheet) -> String {
+    match &sheet.sheet {
+        Some(worksheet) => format!("{}, {worksheet}", sheet.file),
+        None => sheet.file.clone(),
+    }
+}
+
+fn read_sheet(
+    table: &DeTable<'_>,
+    span: &std::ops::Range<usize>,
+    source: &Source<'_>,
+    faults: &mut Vec<Fault>,
+) -> Option<AgreedSheet> {
+    for (name, value) in table.iter().filter(|(name, _)| !KEYS.contains(&name.get_ref().as_ref())) {
+        faults.extend(unknown_key(name, value, "under [[sheet]]", &KEYS));
+    }
+    let unless = |key: &str, consequence: &str| format!(" (`{key}`) Until then {consequence}.");
+    let file = taken(table, "file", words, &unless("file", "this sheet is not agreed"), faults);
+    let rows = taken(table, "rows", words, &unless("rows", "this sheet is not agreed"), faults);
+    let sheet = taken(table, "sheet", words, &unless("sheet", "every worksheet is meant"), faults);
+    let date_order = taken(table, "dates", date_order, &unless("dates", "[shop] decides"), faults);
+    let distances = taken(table, "distances", unit, &unless("distances", "[shop] decides"), faults);
+    let columns = read_columns(table, source, faults);
+    for (key, missing) in [("file", !table.contains_key("file")), ("rows", !table.contains_key("rows"))] {
+        if missing {
+            let help = format!("Add a line `{key} = \"…\"` below it. Until then this sheet is not agreed.");
+            faults.push(Fault::new(span.clone(), format!("this sheet lacks `{key}`"), help));
+        }
+    }
+    Some(AgreedSheet {
+        place: source.place(span),
+        file: file?,
+        sheet,
+        rows: rows?,
+        columns,
+        date_order,
+        distances,
+    })
+}
+
+/// The value of a key where it is there and right; the fault is told with what follows from it.
+fn taken<T>(
+    table: &DeTable<'_>,
+    key: &str,
+    read: impl Fn(&Value<'_>) -> Result<T, Fault>,
+    follows: &str,
+    faults: &mut Vec<Fault>,
+) -> Option<T> {
+    match read(table.get(key)?) {
+        Ok(value) => Some(value),
+        Err(mut fault) => {
+            fault.help.push_str(follows);
+            faults.push(fault);
+            None
+        }
+    }
+}
+
+fn read_columns(table: &DeTable<'_>, source: &Source<'_>, faults: &mut Vec<Fault>) -> Vec<AgreedColumn> {
+    let Some(value) = table.get("columns") else { return Vec::new() };
+    let columns = match value.get_ref() {
+        DeValue::Table(columns) if columns.len() <= COLUMNS_MOST => columns,
+        _ => {
+            let help = "Write [sheet.columns] and below it one \"Header\" = \"field\" a line. Until then its \
+                        columns are not agreed.";
+            faults.push(Fault::new(
+                value.span(),
+                "`columns` is a heading with at most 512 keys below it",
+                help,
+            ));
+            return Vec::new();
+        }
+    };
+    let mut entries: Vec<_> = columns.iter().collect();
+    entries.sort_by_key(|(header, _)| header.span().start);
+    let mut agreed = Vec::new();
+    for (header, value) in entries {
+        match words(value) {
+            Ok(field) => {
+                let place = source.place(&header.span());
+                agreed.push(AgreedColumn { place, header: header.get_ref().to_string(), field });
+            }
+            Err(mut fault) => {
+                fault.help.push_str(" Until then this column is not agreed.");
+                faults.push(fault);
+            }
+        }
+    }
+    agreed
+}

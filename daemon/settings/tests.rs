@@ -1,0 +1,506 @@
+//! Whole settings files, right and wrong, and what is told of them.
+
+use super::*;
+use crate::problem::Spot;
+use crate::units::{Distance, DistanceUnit};
+
+/// What a file gives; everything that is told of it must read as expected, as the terminal shows it.
+#[track_caller]
+fn check(text: &str, expected: &[&str]) -> Option<Settings> {
+    let (settings, problems) = parse(text, "tickover.toml");
+    let told: Vec<String> = problems.iter().map(ToString::to_string).collect();
+    assert_eq!(told.join("\n"), expected.join("\n"));
+    settings
+}
+
+#[test]
+fn an_empty_file_gives_the_usual_settings() {
+    assert_eq!(check("", &[]), Some(Settings::default()));
+}
+
+/// A file with every key that there is.
+const EVERY_KEY: &str = r#"
+folders = ["sheets", 'D:\exports']
+[shop]
+name = "Orchard Lane Motorcycles"
+zone = "europe/london"
+clock_unit = "km"
+dates = "Month First"
+[practice]
+region = "Northern Ireland"
+checks_before_handover = ["road check"]
+second_person_check = ""
+rides_before_handover = 3
+ride_days_before_handover = 1
+ride_distance_before_handover = "16.5 km"
+service_words = { "first service" = ["FS", "first"] }
+[letter]
+from = "tickover@orchard.example"
+to = ["a@orchard.example", "b@orchard.example"]
+[limits]
+file_size = "2 MB"
+unpacked_size = "1025 bytes"
+rows = 1_000
+columns = 20
+cells = 20_000
+cell_characters = 100
+reader_memory = "512MB"
+reader_seconds = 5
+files = 7
+findings_of_a_rule = 9
+[[sheet]]
+file = "machines-*.csv"
+rows = "machine"
+dates = "day first"
+distances = "km"
+[sheet.columns]
+"Reg." = "mark"
+"Mileage" = "reading"
+"#;
+
+#[test]
+fn every_key_can_be_set() {
+    let settings = check(EVERY_KEY, &[]).expect("the file is right");
+    let strings = |texts: &[&str]| texts.iter().map(|text| (*text).to_owned()).collect::<Vec<_>>();
+    let sheet = &settings.sheets[0];
+    let expected = Settings {
+        shop: "Orchard Lane Motorcycles".to_owned(),
+        zone: "Europe/London".to_owned(),
+        folders: strings(&["sheets", "D:\\exports"]),
+        clock_unit: DistanceUnit::Kilometres,
+        date_order: DateOrder::MonthFirst,
+        sheets: vec![AgreedSheet {
+            place: sheet.place.clone(),
+            file: "machines-*.csv".to_owned(),
+            sheet: None,
+            rows: "machine".to_owned(),
+            columns: vec![
+                AgreedColumn {
+                    place: sheet.columns[0].place.clone(),
+                    header: "Reg.".to_owned(),
+                    field: "mark".to_owned(),
+                },
+                AgreedColumn {
+                    place: sheet.columns[1].place.clone(),
+                    header: "Mileage".to_owned(),
+                    field: "reading".to_owned(),
+                },
+            ],
+            date_order: Some(DateOrder::DayFirst),
+            distances: Some(DistanceUnit::Kilometres),
+        }],
+        practice: Practice {
+            service_words: [("first service".to_owned(), strings(&["FS", "first"]))].into(),
+            checks_before_handover: strings(&["road check"]),
+            second_person_check: String::new(),
+            rides_before_handover: 3,
+            ride_days_before_handover: 1,
+            ride_distance_before_handover: Distance::of_tenths(165, DistanceUnit::Kilometres),
+            region: Region::NorthernIreland,
+        },
+        from: "tickover@orchard.example".to_owned(),
+        to: strings(&["a@orchard.example", "b@orchard.example"]),
+        limits: Limits {
+            file_bytes: 2_097_152,
+            unpacked_bytes: 1_025,
+            rows: 1_000,
+            columns: 20,
+            cells: 20_000,
+            cell_characters: 100,
+            reader_bytes: 536_870_912,
+            reader_seconds: 5,
+            files: 7,
+            findings_of_a_rule: 9,
+        },
+    };
+    assert_eq!(settings, expected);
+    assert_eq!(sheet.place.to_string(), "tickover.toml:30:1");
+    assert_eq!(sheet.columns[1].place.to_string(), "tickover.toml:37:1");
+}
+
+/// A file with something wrong under every heading.
+const MUCH_WRONG: &str = r#"folders = ["sheets", 3]
+zone = "Europe/London"
+[shop]
+name = "Orchard Lane"
+zone = "Europe/Lodon"
+clok_unit = "miles"
+dates = "us"
+[leter]
+[letter]
+to = ["a@orchard.example", "workshop"]
+[limits]
+rows = 0
+"#;
+
+const MUCH_TOLD: [&str; 8] = [
+    r#"error: `folders`: this must be a text
+  --> tickover.toml:1:22: `3`
+  |
+1 | folders = ["sheets", 3]
+  |                      ^
+help: Put it in quotes: "…". Until then it is ["sheets"]."#,
+    r#"error: there is no setting `zone` above the first heading
+  --> tickover.toml:2:1: `zone`
+  |
+2 | zone = "Europe/London"
+  | ^^^^
+help: Move it under [shop]. Allowed above the first heading: folders."#,
+    r#"error: `zone`: no time zone has this name
+  --> tickover.toml:5:8: `"Europe/Lodon"`
+  |
+5 | zone = "Europe/Lodon"
+  |        ^^^^^^^^^^^^^^
+help: Did you mean "Europe/London"? A shop in the United Kingdom writes "Europe/London". Until then it is "Europe/London"."#,
+    r#"error: there is no setting `clok_unit` under [shop]
+  --> tickover.toml:6:1: `clok_unit`
+  |
+6 | clok_unit = "miles"
+  | ^^^^^^^^^
+help: Did you mean `clock_unit`? Allowed under [shop]: name, zone, clock_unit, dates."#,
+    r#"error: `dates`: this is not one of the words allowed here
+  --> tickover.toml:7:9: `"us"`
+  |
+7 | dates = "us"
+  |         ^^^^
+help: Write "day first" or "month first". Until then it is "day first"."#,
+    r#"error: there is no heading [leter]
+  --> tickover.toml:8:2: `leter`
+  |
+8 | [leter]
+  |  ^^^^^
+help: Did you mean [letter]? The headings are [shop], [practice], [letter], [limits] and [[sheet]]."#,
+    r#"error: `to`: this is no email address: it has no @
+  --> tickover.toml:10:28: `"workshop"`
+   |
+10 | to = ["a@orchard.example", "workshop"]
+   |                            ^^^^^^^^^^
+help: Write one plain address, such as "workshop@shop.example". Until then it is ["a@orchard.example"]."#,
+    r#"error: `rows`: this number is out of range
+  --> tickover.toml:12:8: `0`
+   |
+12 | rows = 0
+   |        ^
+help: Write a whole number from 1 to 10000000, without quotes. Until then it is 400000."#,
+];
+
+#[test]
+fn everything_wrong_is_told_at_once_and_the_rest_counts() {
+    let settings = check(MUCH_WRONG, &MUCH_TOLD);
+    let expected = Settings {
+        shop: "Orchard Lane".to_owned(),
+        to: vec!["a@orchard.example".to_owned()],
+        ..Settings::default()
+    };
+    assert_eq!(settings, Some(expected));
+}
+
+#[test]
+fn a_file_that_is_not_toml_stops_everything_and_says_where() {
+    let settings = check(
+        "folders = [\"D:\\Exports\"]\n[shop]\nname = Orchard Lane\n",
+        &[
+            r#"error: this line cannot be read as TOML: missing escaped value, expected `b`, `e`, `f`, `n`, `r`, `\`, `"`, `x`, `u`, `U`
+  --> tickover.toml:1:16
+  |
+1 | folders = ["D:\Exports"]
+  |                ^
+help: Write a Windows path in single quotes ('D:\exports') or with forward slashes; nothing runs until then."#,
+            r#"error: this line cannot be read as TOML: string values must be quoted, expected literal string
+  --> tickover.toml:3:8: `Orchard Lane`
+  |
+3 | name = Orchard Lane
+  |        ^^^^^^^^^^^^
+help: Write one `key = value` a line, texts in quotes; nothing runs until then."#,
+        ],
+    );
+    assert_eq!(settings, None);
+}
+
+#[test]
+fn a_secret_is_refused_and_never_repeated() {
+    let files = [
+        "[letter]\npassword = \"hunter2\"\n",
+        "[letter]\npassword = hunter2\n",
+        "password = \"hunter2\n",
+        "[mail.account]\nsmtp_password = \"hunter2\"\nhost = \"hunter2\"\n",
+        "mail = { user = \"hunter2\", Secret = \"hunter2\" }\n",
+        "[shop]\napi-token = '''\nhunter2'''\nname = 5 # hunter2\nzone = \"hunter2\"\n",
+        "[[sheet]]\npwd = \"hunter2\"\nfile = \"a\"\nrows = \"job\"\n",
+    ];
+    for file in files {
+        let (settings, problems) = parse(file, "tickover.toml");
+        let told = format!("{problems:?} {settings:?}");
+        assert!(!told.contains("hunter2"), "{told}");
+        let refused =
+            problems.iter().filter(|problem| problem.what.starts_with("a secret must not stand")).count();
+        assert_eq!(refused, usize::from(settings.is_some()), "{file} {problems:#?}");
+        assert!(!problems.is_empty());
+    }
+}
+
+#[test]
+fn an_explanation_about_passwords_hides_nothing() {
+    check(
+        "# password = outside\n[shop]\nname = 3\n",
+        &[
+            "error: `name`: this must be a text\n  --> tickover.toml:3:8: `3`\n  |\n3 | name = 3\n  |        ^\n\
+           help: Put it in quotes: \"…\". Until then it is \"\".",
+        ],
+    );
+}
+
+#[test]
+fn an_address_is_one_plain_address() {
+    for (address, right) in [
+        ("workshop@shop.example", true),
+        ("first.last+bikes@mail.shop.example", true),
+        ("workshop", false),
+        ("@shop.example", false),
+        ("workshop@", false),
+        ("a@b@shop.example", false),
+        ("Work Shop <workshop@shop.example>", false),
+        ("workshop@shop..example", false),
+        ("workshop@.example", false),
+        ("a@shop.example, b@shop.example", false),
+        ("a@shop.example\\nBcc: b@shop.example", false),
+    ] {
+        let (settings, problems) = parse(&format!("[letter]\nto = [\"{address}\"]\n"), "t");
+        let to = settings.expect("one wrong key does not stop the run").to;
+        assert_eq!((to.len(), problems.len()), if right { (1, 0) } else { (0, 1) }, "{address}");
+    }
+}
+
+#[test]
+fn a_sheet_without_its_file_or_rows_is_left_out_and_told() {
+    let settings = check(
+        "[[sheet]]\nrows = \"job\"\n[[sheet]]\nfile = \"b.csv\"\nrow = \"job\"\nrows = \"machine\"\n\
+         distances = \"leagues\"\n[sheet.columns]\nA = \"\"\nB = \"mark\"\n\
+         [[sheet]]\nfile = \"B.csv\"\nrows = \"job\"\n",
+        &[
+            "error: this sheet lacks `file`\n  --> tickover.toml:1:1: `[[sheet]]`\n  |\n1 | [[sheet]]\n  | ^^^^^^^^^\n\
+             help: Add a line `file = \"…\"` below it. Until then this sheet is not agreed.",
+            "error: there is no setting `row` under [[sheet]]\n  --> tickover.toml:5:1: `row`\n  |\n\
+             5 | row = \"job\"\n  | ^^^\n\
+             help: Did you mean `rows`? Allowed under [[sheet]]: file, sheet, rows, dates, distances, columns.",
+            "error: this is not one of the words allowed here\n  --> tickover.toml:7:13: `\"leagues\"`\n  |\n\
+             7 | distances = \"leagues\"\n  |             ^^^^^^^^^\n\
+             help: Write \"miles\" or \"km\". (`distances`) Until then [shop] decides.",
+            "error: this text is empty\n  --> tickover.toml:9:5: `\"\"`\n  |\n9 | A = \"\"\n  |     ^^\n\
+             help: Write something, or take the line out. Until then this column is not agreed.",
+            "error: the sheet B.csv is agreed twice\n  --> tickover.toml:11:1: `[[sheet]]`\n   |\n11 | [[sheet]]\n   \
+             | ^^^^^^^^^\n\
+             help: Take one out; until then only the first one counts, at tickover.toml:3:1.",
+        ],
+    );
+    let sheets = settings.expect("one wrong sheet does not stop the run").sheets;
+    let agreed: Vec<_> = sheets.iter().map(|sheet| (sheet.file.as_str(), sheet.columns.len())).collect();
+    assert_eq!(agreed, [("b.csv", 1)]);
+}
+
+#[test]
+fn what_contradicts_is_asked_the_safer_way() {
+    let settings = check(
+        "[practice]\nchecks_before_handover = [\"road check\"]\nride_days_before_handover = 3\n",
+        &[
+            "error: `second_person_check`: \"quality check\" is not among `checks_before_handover`\n  \
+             --> tickover.toml:2:1: `checks_before_handover`\n  |\n2 | checks_before_handover = [\"road check\"]\n  \
+             | ^^^^^^^^^^^^^^^^^^^^^^\n\
+             help: Name one of these checks, or \"\" for none. Until then it is asked for all the same.",
+            "error: `ride_days_before_handover`: 2 rides cannot be on 3 different days\n  \
+             --> tickover.toml:3:1: `ride_days_before_handover`\n  |\n3 | ride_days_before_handover = 3\n  \
+             | ^^^^^^^^^^^^^^^^^^^^^^^^^\n\
+             help: Lower it, or raise `rides_before_handover`. Until then 3 rides are asked for.",
+        ],
+    );
+    let practice = settings.expect("a contradiction does not stop the run").practice;
+    assert_eq!(practice.checks_before_handover, ["road check", "quality check"]);
+    assert_eq!(practice.rides_before_handover, 3);
+}
+
+#[test]
+fn a_flood_of_problems_is_cut_off_and_counted() {
+    let text: String = (0..60).map(|count| format!("key{count} = 1\n")).collect();
+    let (_, problems) = parse(&text, "tickover.toml");
+    assert_eq!(problems.len(), 51);
+    assert_eq!(problems[50].what, "the file has 10 more problems besides these");
+}
+
+#[test]
+fn a_missing_file_gives_the_usual_settings_and_a_note() {
+    let folder = tempfile::tempdir().expect("a folder for the test");
+    let (settings, problems) = load(&folder.path().join("tickover.toml"), "tickover.toml");
+    assert_eq!(settings, Some(Settings::default()));
+    let told: Vec<String> = problems.iter().map(ToString::to_string).collect();
+    let note = "note: there is no settings file yet, so the usual settings count\n  --> tickover.toml\n\
+                help: Run `tickover setup` with the shop's own exports; it writes one.";
+    assert_eq!(told, [note]);
+}
+
+#[test]
+fn a_file_in_another_encoding_or_far_too_large_is_refused() {
+    let folder = tempfile::tempdir().expect("a folder for the test");
+    let path = folder.path().join("tickover.toml");
+    std::fs::write(&path, b"[shop]\nname = \"Caf\xe9\"\n").expect("the file is written");
+    let (settings, problems) = load(&path, "tickover.toml");
+    assert_eq!(settings, None);
+    assert_eq!(problems[0].what, "the settings file is not saved as UTF-8 (seen in line 2)");
+    std::fs::write(&path, vec![b'#'; 2 << 20]).expect("the file is written");
+    let (settings, problems) = load(&path, "tickover.toml");
+    assert_eq!(settings, None);
+    assert_eq!(problems[0].what, "the settings file is larger than 1 MB");
+    let (settings, problems) = load(folder.path(), "tickover.toml");
+    assert_eq!(settings, None);
+    assert!(problems[0].what.starts_with("the settings cannot be read: "), "{}", problems[0].what);
+}
+
+/// A source of numbers that is the same in every run (SplitMix64, public domain).
+struct Dice(u64);
+
+impl Dice {
+    fn below(&mut self, most: u64) -> u64 {
+        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
+        let mut mixed = self.0;
+        mixed = (mixed ^ (mixed >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+        mixed = (mixed ^ (mixed >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+        (mixed ^ (mixed >> 31)) % most
+    }
+
+    /// A text with everything in it that quoting could stumble over, trimmed and never empty.
+    fn text(&mut self) -> String {
+        let letters =
+            ['a', 'Z', '"', '\\', '\'', '#', '=', '[', ']', '.', ' ', '£', 'ß', '日', '\u{a0}', '{', ','];
+        let length = 1 + self.below(12);
+        let text: String = (0..length).map(|_| letters[self.below(letters.len() as u64) as usize]).collect();
+        let text = text.trim();
+        if text.is_empty() { "x".to_owned() } else { text.to_owned() }
+    }
+
+    fn texts(&mut self, least: u64) -> Vec<String> {
+        let count = least + self.below(3);
+        (0..count).map(|count| format!("{}{count}", self.text())).collect()
+    }
+
+    fn address(&mut self) -> String {
+        format!("desk{}@shop{}.example", self.below(1_000), self.below(1_000))
+    }
+
+    fn sheet(&mut self) -> AgreedSheet {
+        let place = Place::file("");
+        let column = |header: String, field| AgreedColumn { place: place.clone(), header, field };
+        AgreedSheet {
+            place: place.clone(),
+            file: format!("{}{}", self.text(), self.below(1 << 40)),
+            sheet: (self.below(2) == 0).then(|| self.text()),
+            rows: self.text(),
+            columns: self.texts(0).into_iter().map(|header| column(header, "mark".to_owned())).collect(),
+            date_order: [None, Some(DateOrder::DayFirst), Some(DateOrder::MonthFirst)]
+                [self.below(3) as usize],
+            distances: [None, Some(DistanceUnit::Miles), Some(DistanceUnit::Kilometres)]
+                [self.below(3) as usize],
+        }
+    }
+
+    fn settings(&mut self) -> Settings {
+        let unit = [DistanceUnit::Miles, DistanceUnit::Kilometres][self.below(2) as usize];
+        let checks = self.texts(1);
+        Settings {
+            shop: self.text(),
+            zone: ["Europe/London", "Europe/Dublin", "UTC"][self.below(3) as usize].to_owned(),
+            folders: self.texts(1),
+            clock_unit: unit,
+            date_order: [DateOrder::DayFirst, DateOrder::MonthFirst][self.below(2) as usize],
+            sheets: (0..self.below(4)).map(|_| self.sheet()).collect(),
+            practice: Practice {
+                service_words: self.texts(0).into_iter().map(|item| (item, self.texts(0))).collect(),
+                second_person_check: [String::new(), checks[0].clone()][self.below(2) as usize].clone(),
+                checks_before_handover: checks,
+                rides_before_handover: 5 + self.below(16) as usize,
+                ride_days_before_handover: self.below(6) as usize,
+                ride_distance_before_handover: Distance::of_tenths(self.below(9_999) as i64, unit),
+                region: [Region::GreatBritain, Region::NorthernIreland][self.below(2) as usize],
+            },
+            from: self.address(),
+            to: vec![format!("first.{}", self.address()), self.address()],
+            limits: Limits {
+                file_bytes: 1024 + self.below(4 << 20),
+                unpacked_bytes: 1 << (10 + self.below(24)),
+                rows: 1 + self.below(10_000_000) as usize,
+                columns: 1 + self.below(16_000) as usize,
+                cells: 1 + self.below(10_000_000) as usize,
+                cell_characters: 1 + self.below(1_000_000) as usize,
+                reader_bytes: (64 << 20) + self.below(1 << 30),
+                reader_seconds: 1 + self.below(3_600),
+                files: 1 + self.below(100_000) as usize,
+                findings_of_a_rule: 1 + self.below(1_000_000) as usize,
+            },
+        }
+    }
+}
+
+#[test]
+fn what_is_written_reads_back_as_it_was() {
+    let mut dice = Dice(2026);
+    let mut all: Vec<Settings> = (0..400).map(|_| dice.settings()).collect();
+    all.push(Settings::default());
+    for settings in all {
+        let text = render(&settings);
+        let (read, problems) = parse(&text, "tickover.toml");
+        assert_eq!(problems, [], "{text}");
+        let mut read = read.expect("what was written is TOML");
+        // The lines are the one thing that settings made in memory do not have.
+        for sheet in &mut read.sheets {
+            sheet.place = Place::file("");
+            sheet.columns.iter_mut().for_each(|column| column.place = Place::file(""));
+        }
+        assert_eq!(read, settings, "{text}");
+    }
+}
+
+#[test]
+fn no_slip_of_the_keyboard_breaks_the_reading() {
+    let mut dice = Dice(5);
+    let letters: Vec<char> = "[]{}\"'=#\\\n.,1a é".chars().collect();
+    let (mut stopped, mut told) = (0, 0);
+    for _ in 0..2_000 {
+        let mut text: Vec<char> = EVERY_KEY.chars().collect();
+        for _ in 0..=dice.below(4) {
+            let place = dice.below(text.len() as u64) as usize;
+            let letter = letters[dice.below(letters.len() as u64) as usize];
+            match dice.below(3) {
+                0 => text[place] = letter,
+                1 => text.insert(place, letter),
+                _ => drop(text.remove(place)),
+            }
+        }
+        let text: String = text.into_iter().collect();
+        let (settings, problems) = parse(&text, "tickover.toml");
+        stopped += usize::from(settings.is_none());
+        told += usize::from(!problems.is_empty());
+        assert!(settings.is_some() || !problems.is_empty(), "stopped without a word: {text}");
+        for problem in problems {
+            match problem.place.spot {
+                Spot::Text { line, column, .. } => {
+                    assert!(line <= text.lines().count() + 1 && column >= 1, "{problem}");
+                }
+                _ => assert!(problem.what.ends_with("besides these"), "{problem}"),
+            }
+        }
+    }
+    assert!(stopped > 500 && told > stopped, "the slips must matter: {stopped} {told}");
+}
+
+#[test]
+fn the_written_file_explains_every_key() {
+    let usual = render(&Settings::default());
+    let unexplained: Vec<&str> = usual
+        .lines()
+        .zip(usual.lines().skip(1))
+        .filter(|(above, line)| line.trim_start_matches("# ").contains(" = ") && !above.starts_with('#'))
+        .map(|(_, line)| line)
+        .collect();
+    // Entries of the list of service words follow one explanation.
+    let entries = unexplained.iter().filter(|line| line.starts_with('"')).count();
+    assert_eq!(unexplained.len(), entries, "{unexplained:?}");
+    assert!(usual.lines().all(|line| line.chars().count() <= 120), "{usual}");
+}

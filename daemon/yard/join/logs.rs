@@ -1,0 +1,188 @@
+//! Finds the machine of each row of a log by the names that it gives, and tells of names that nobody can place.
+
+use std::collections::{BTreeMap, BTreeSet, HashMap};
+
+use super::Log;
+use super::naming::{Known, Names, Naming, names};
+use crate::origin::Origin;
+use crate::problem::{Problem, counted};
+use crate::yard::{Identity, Mark};
+
+/// The most unknown or doubtful names that are told one by one; the rest is counted.
+const DOUBTS_MOST: usize = 200;
+
+/// Why a row of a log does not simply join a machine.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Doubt {
+    /// No row about a machine has any of its names.
+    Unknown,
+    /// The only name it gives belongs to several machines.
+    Shared,
+    /// Its names belong to different machines.
+    Contradiction,
+}
+
+/// What a doubt is about, as a message names it.
+#[derive(Debug, PartialEq, Eq, PartialOrd, Ord)]
+struct Named {
+    words: String,
+    value: String,
+    mark: Option<Mark>,
+    counts_by_frame: bool,
+}
+
+impl<'r> Naming<'r> {
+    /// The machine of each row of the logs; rows that name none, or several, are told once for each name.
+    ///
+    /// Nothing is told of kept records: the sheets of today cannot be corrected for them.
+    pub(super) fn machines_of_logs(&self, logs: &[Log], problems: &mut Vec<Problem>) -> Vec<Option<usize>> {
+        let mut answers: HashMap<Names<'_>, (Option<usize>, Option<Doubt>)> = HashMap::new();
+        let mut doubts: BTreeMap<(Doubt, Named), BTreeSet<&Origin>> = BTreeMap::new();
+        let mut machines = Vec::with_capacity(logs.len());
+        for log in logs {
+            let (machine, doubt) =
+                *answers.entry(names(&log.identity)).or_insert_with_key(|names| self.machine(*names));
+            if let Some(doubt) = doubt.filter(|_| !log.is_kept)
+                && let Some((name, cell)) = self.doubtful_name(doubt, &log.identity)
+            {
+                doubts.entry((doubt, name)).or_default().insert(cell);
+            }
+            machines.push(machine);
+        }
+        self.tell(doubts, problems);
+        machines
+    }
+
+    /// The machine that names belong to, and what is doubtful about it.
+    fn machine(&self, (frame_no, stock_no, mark): Names<'_>) -> (Option<usize>, Option<Doubt>) {
+        let by_frame = frame_no.map(|frame_no| self.frames.get(frame_no).copied());
+        let others = [
+            stock_no.and_then(|stock_no| self.stocks.get(stock_no).copied()),
+            mark.and_then(|mark| self.marks.get(mark).copied()),
+        ];
+        let ones: Vec<usize> = others
+            .iter()
+            .filter_map(|known| match known {
+                Some(Known::One(machine)) => Some(*machine),
+                Some(Known::Several) | None => None,
+            })
+            .collect();
+        if let Some(Some(Known::One(machine))) = by_frame {
+            let against = ones.iter().any(|other| *other != machine);
+            return (Some(machine), against.then_some(Doubt::Contradiction));
+        }
+        let Some(machine) = ones.first().copied() else {
+            let shared = others.contains(&Some(Known::Several));
+            return (None, Some(if shared { Doubt::Shared } else { Doubt::Unknown }));
+        };
+        let other_frame = by_frame.is_some() && self.has_frame[machine];
+        if other_frame || ones.iter().any(|other| *other != machine) {
+            return (None, Some(Doubt::Contradiction));
+        }
+        (Some(machine), None)
+    }
+
+    /// What a message calls the machine of a doubtful row, and the cell that it points at: its mark where it has one.
+    fn doubtful_name<'i>(&self, doubt: Doubt, identity: &'i Identity) -> Option<(Named, &'i Origin)> {
+        let Identity { mark, frame_no, stock_no } = identity;
+        let is_shared = |known: Option<&Known>| known == Some(&Known::Several);
+        let names = [
+            mark.as_ref().map(|mark| {
+                let is_shared = is_shared(self.marks.get(&mark.value));
+                ("mark", mark.value.to_string(), &mark.origin, is_shared)
+            }),
+            stock_no.as_ref().map(|stock_no| {
+                let is_shared = is_shared(self.stocks.get(&stock_no.value));
+                ("stock number", stock_no.value.to_string(), &stock_no.origin, is_shared)
+            }),
+            frame_no
+                .as_ref()
+                .map(|frame_no| ("frame number", frame_no.value.to_string(), &frame_no.origin, false)),
+        ];
+        let mut names: Vec<_> =
+            names.into_iter().flatten().filter(|(.., shared)| *shared || doubt != Doubt::Shared).collect();
+        if doubt != Doubt::Contradiction {
+            names.truncate(1);
+        }
+        let words = names.iter().map(|(kind, value, ..)| format!("{kind} {value}")).collect::<Vec<_>>();
+        let (_, value, cell, _) = names.into_iter().next()?;
+        let name = Named {
+            words: words.join(" and "),
+            value,
+            mark: mark.as_ref().map(|mark| mark.value.clone()),
+            counts_by_frame: frame_no
+                .as_ref()
+                .is_some_and(|frame_no| self.frames.contains_key(&frame_no.value)),
+        };
+        Some((name, cell))
+    }
+
+    fn tell(&self, doubts: BTreeMap<(Doubt, Named), BTreeSet<&Origin>>, problems: &mut Vec<Problem>) {
+        let mut doubts: Vec<_> = doubts.into_iter().collect();
+        doubts.sort_by(|(one, cells), (other, other_cells)| {
+            (cells.first(), one).cmp(&(other_cells.first(), other))
+        });
+        let more = doubts.split_off(doubts.len().min(DOUBTS_MOST));
+        for ((doubt, name), cells) in doubts {
+            let Some(first) = cells.first() else { continue };
+            problems.push(self.problem(doubt, &name, first, cells.len()));
+        }
+        if let Some(first) = more.first().and_then(|(_, cells)| cells.first()) {
+            let what = format!("{} belong to no machine for sure", counted(more.len(), "more name"));
+            let help =
+                "Put the first ones right, or list these machines; their rows count for none until then.";
+            problems.push(Problem::error(*first, what, help));
+        }
+    }
+
+    fn problem(&self, doubt: Doubt, name: &Named, first: &Origin, rows: usize) -> Problem {
+        let (what, help) = match doubt {
+            Doubt::Unknown => {
+                let near = name.mark.as_ref().and_then(|mark| self.one_slip_away(mark));
+                let near = near.map(|mark| format!("Did you mean {mark}? ")).unwrap_or_default();
+                let what = format!("no machine that is listed has the {}", name.words);
+                (
+                    what,
+                    format!("{near}Correct the cell, or list the machine; until then this counts for none"),
+                )
+            }
+            Doubt::Shared => {
+                let what = format!("the {} is claimed by several machines", name.words);
+                (what, "Add the frame number; until then this counts for no machine".to_owned())
+            }
+            Doubt::Contradiction => {
+                let counts =
+                    if name.counts_by_frame { "for that of the frame number" } else { "for no machine" };
+                let what = format!("the {} belong to different machines", name.words);
+                (what, format!("Correct one of them; until then this counts {counts}"))
+            }
+        };
+        let help = format!("{help} ({}).", counted(rows, "row"));
+        Problem::error(first, what, help).with_value(name.value.clone())
+    }
+
+    /// The known mark that differs by one slip of the keyboard; `None` when there is none.
+    ///
+    /// Marks of one year look much alike, so that mere likeness would always propose one.
+    fn one_slip_away(&self, mark: &Mark) -> Option<&'r Mark> {
+        self.marks
+            .keys()
+            .copied()
+            .find(|known| one_slip_apart(known.as_str().as_bytes(), mark.as_str().as_bytes()))
+    }
+}
+
+/// Whether one letter replaced, added or dropped, or two neighbours swapped, makes one word of the other.
+pub(super) fn one_slip_apart(one: &[u8], other: &[u8]) -> bool {
+    let same_before = one.iter().zip(other).take_while(|(left, right)| left == right).count();
+    let (one, other) = (&one[same_before..], &other[same_before..]);
+    let same_behind =
+        one.iter().rev().zip(other.iter().rev()).take_while(|(left, right)| left == right).count();
+    match (&one[..one.len() - same_behind], &other[..other.len() - same_behind]) {
+        ([_], [_]) | ([], [_]) | ([_], []) => true,
+        ([first, second], [swapped_first, swapped_second]) => {
+            first == swapped_second && second == swapped_first
+        }
+        _ => false,
+    }
+}
