@@ -12,6 +12,8 @@ const NAME_WEIGHT: f64 = 0.7;
 const LEAST_SHARE: f64 = 0.5;
 /// From this share of fitting values on a column with an exact name is sure.
 pub(super) const SURE_SHARE: f64 = 0.8;
+/// How much each place further down in a field's list of spellings takes away: the plainest header wins a tie.
+const PLAINER_NAME: f64 = 0.001;
 /// A header less like a spelling than this (Jaro-Winkler) suggests nothing: 5,000 real headers gave 1 in 80 false.
 const NEAR_NAME: f64 = 0.90;
 /// The same where values cannot tell, since nearly everything is words.
@@ -24,6 +26,9 @@ const NAME_HINT: f64 = 0.6;
 const ITEM_SCORE: f64 = 0.8;
 /// What speaks against one row a machine when most machines stand in several rows.
 const REPEATED_MACHINES: f64 = 1.5;
+
+/// What a plain `Date` speaks against one row a machine; it is the day of a log's row.
+const BARE_DATE: f64 = 0.5;
 
 /// How a column came to its field.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -70,6 +75,9 @@ impl Columns<'_> {
             if kind == RecordKind::Machine && self.machines_repeat(&assignment) {
                 assignment.total -= REPEATED_MACHINES;
             }
+            if kind == RecordKind::Machine && self.has_bare_date(&assignment) {
+                assignment.total -= BARE_DATE;
+            }
             if best.as_ref().is_none_or(|best| assignment.total > best.total + 1e-9) {
                 best = Some(assignment);
             }
@@ -80,23 +88,23 @@ impl Columns<'_> {
     /// The fields of one kind, best scores first; each field and each column once.
     pub(super) fn assign(&mut self, kind: RecordKind) -> Assignment {
         let mut candidates = self.exact_candidates(kind);
-        candidates.sort_by(|one, other| {
-            other
-                .score
-                .total_cmp(&one.score)
+        candidates.sort_by(|(one, plainness), (other, other_plainness)| {
+            other_plainness
+                .total_cmp(plainness)
                 .then(one.column.cmp(&other.column))
                 .then(one.field.cmp(&other.field))
         });
         let agreed =
             self.agreed.iter().map(|&(column, field)| Assigned { column, field, score: 1.0, is_exact: true });
         let mut assigned: Vec<Assigned> = agreed.collect();
-        for candidate in candidates {
+        for (candidate, _) in candidates {
             let is_free =
                 |taken: &Assigned| taken.column != candidate.column && taken.field != candidate.field;
             if assigned.iter().all(is_free) {
                 assigned.push(candidate);
             }
         }
+        self.drop_shared_numbers(kind, &mut assigned);
         if kind == RecordKind::Check {
             self.add_items(&mut assigned);
         }
@@ -106,28 +114,48 @@ impl Columns<'_> {
         Assignment { kind, assigned, suggested, total }
     }
 
+    /// Takes away numbers that many machines share beside numbers that they do not: a `Stock` that counts pieces
+    /// would join all machines into one.
+    fn drop_shared_numbers(&self, kind: RecordKind, assigned: &mut Vec<Assigned>) {
+        /// Below this share of the other number's variety a number is no machine's own.
+        const OWN_NUMBER: f64 = 0.5;
+        let variety = |taken: &Assigned| self.samples[taken.column].variety();
+        let is_number =
+            |taken: &Assigned| taken.field.is_identity() && !self.samples[taken.column].is_short();
+        let most = assigned.iter().filter(|taken| is_number(taken)).map(variety).fold(0.0, f64::max);
+        let is_agreed = |taken: &Assigned| self.agreed.iter().any(|(column, _)| *column == taken.column);
+        if kind == RecordKind::Machine {
+            assigned
+                .retain(|taken| !is_number(taken) || is_agreed(taken) || variety(taken) >= OWN_NUMBER * most);
+        }
+    }
+
     fn is_open(&self, column: usize, assigned: &[Assigned]) -> bool {
         !self.headers[column].shown.is_empty()
             && !self.refused.contains(&column)
             && assigned.iter().all(|taken| taken.column != column)
     }
 
-    /// Every column with every field that knows its header by name.
-    fn exact_candidates(&mut self, kind: RecordKind) -> Vec<Assigned> {
+    /// Every column with every field that knows its header by name, and its score with the plainness of the name.
+    fn exact_candidates(&mut self, kind: RecordKind) -> Vec<(Assigned, f64)> {
         let mut candidates = Vec::new();
         for (column, header) in self.headers.iter().enumerate() {
             if self.refused.contains(&column) {
                 continue;
             }
-            for &field in header.fields(kind).iter().filter(|field| **field != Field::CheckItem) {
-                let share = self.samples[column].share(field.shape());
-                // Words to choose from that are all unknown mean that the column is about something else.
-                if share < LEAST_SHARE && is_choice(field.shape()) && self.samples[column].variety() < 1.0 {
+            for &(field, place) in header.fields(kind).iter().filter(|(field, _)| *field != Field::CheckItem)
+            {
+                let sample = &mut self.samples[column];
+                let share = if sample.is_blank() { LEAST_SHARE } else { sample.share(field.shape()) };
+                let speaks_against = share < LEAST_SHARE;
+                // Values of which most are unknown words mean that the column is about something else.
+                if speaks_against && is_choice(field.shape()) && !sample.is_short() {
                     continue;
                 }
-                let name = if share < LEAST_SHARE { NAME_WEIGHT / 2.0 } else { NAME_WEIGHT };
+                let name = if speaks_against { NAME_WEIGHT / 2.0 } else { NAME_WEIGHT };
                 let score = name + (1.0 - NAME_WEIGHT) * share;
-                candidates.push(Assigned { column, field, score, is_exact: true });
+                let candidate = Assigned { column, field, score, is_exact: true };
+                candidates.push((candidate, score - PLAINER_NAME * place as f64));
             }
         }
         candidates
@@ -142,7 +170,9 @@ impl Columns<'_> {
             .collect();
         let mut near: Vec<Assigned> = Vec::new();
         for &column in &open_columns {
-            for &field in &open_fields {
+            let known = self.headers[column].fields(kind);
+            // A field that knows the header by name has been judged by its values already.
+            for &field in open_fields.iter().filter(|field| known.iter().all(|(known, _)| known != *field)) {
                 let likeness = self.headers[column].likeness(field, kind);
                 let shape = field.shape();
                 let says_little = matches!(shape, Shape::Words | Shape::Anything | Shape::Stock);
@@ -183,6 +213,35 @@ impl Columns<'_> {
         }
     }
 
+    /// Whether a column of days is left over whose header is that of a log's day.
+    fn has_bare_date(&mut self, assignment: &Assignment) -> bool {
+        let open: Vec<usize> =
+            (0..self.headers.len()).filter(|column| self.is_open(*column, &assignment.assigned)).collect();
+        open.into_iter().any(|column| {
+            let is_day = |(field, _): &(Field, usize)| *field == Field::Day;
+            self.headers[column].fields(RecordKind::Reading).iter().any(is_day)
+                && !self.samples[column].is_blank()
+                && self.samples[column].share(Shape::Day) >= SURE_SHARE
+        })
+    }
+
+    /// Whether another column could as well be the same field: one of the same header, or a second number of the
+    /// machine, as of one taken in part exchange.
+    pub(super) fn has_rival(&mut self, assigned: &Assigned, assignment: &Assignment) -> bool {
+        let others: Vec<usize> = (0..self.headers.len())
+            .filter(|other| *other != assigned.column && self.is_open(*other, &assignment.assigned))
+            .collect();
+        others.into_iter().any(|other| {
+            let knows = |(field, _): &(Field, usize)| *field == assigned.field;
+            let is_same = self.headers[other].is_same(&self.headers[assigned.column]);
+            let is_number =
+                assigned.field.is_identity() && self.headers[other].fields(assignment.kind).iter().any(knows);
+            (is_same || is_number)
+                && !self.samples[other].is_blank()
+                && self.samples[other].share(assigned.field.shape()) >= SURE_SHARE
+        })
+    }
+
     /// Whether most machines of a sheet stand in several of its rows, as in a log.
     fn machines_repeat(&self, assignment: &Assignment) -> bool {
         /// Below this share of different marks the rows are a log's.
@@ -211,8 +270,8 @@ fn is_enough(assignment: &Assignment, name: &SheetName) -> bool {
             has(Field::CheckItem)
                 || (has(Field::Result) && (has(Field::Item) || item_of_sheet(name).is_some()))
         }
-        RecordKind::Ride => has(Field::Distance) || has(Field::TopSpeed),
-        RecordKind::Fill => has(Field::Volume) || has(Field::Grade),
+        RecordKind::Ride => has(Field::TopSpeed) || (has(Field::Distance) && has(Field::Day)),
+        RecordKind::Fill => has(Field::Volume) || (has(Field::Grade) && has(Field::Day)),
     }
 }
 

@@ -109,7 +109,7 @@ const DATE_FOR_A_MARK: Unread = Unread {
 };
 const NOT_AN_IDENTIFIER: Unread = Unread {
     what: "is not one that a machine can have",
-    help: "Write letters and figures only, at most 40, and keep remarks in another column.",
+    help: "Write the number with its figures, at most 40 signs, and keep remarks in another column.",
 };
 
 /// A cell's text; a number is written without a needless `.0`, a date as 2026-04-03.
@@ -147,6 +147,9 @@ fn identifier(cell: &Cell) -> CellRead<String> {
     match held(cell)? {
         Held::Nothing => Ok(None),
         Held::Text(text) if is_rounded_figure(text) => Err(DAMAGED),
+        // A figure that fills the place of a number that nobody knows would join all such machines into one.
+        Held::Text(text) if text.bytes().all(|byte| byte == b'0') => Ok(None),
+        Held::Number(0.0) => Ok(None),
         Held::Text(text) => Ok(Some(text.to_owned())),
         // A spreadsheet program keeps fifteen figures of a number and fills up with zeros.
         Held::Number(number) if number.abs() >= 1e15 || number.fract() != 0.0 || number < 0.0 => Err(DAMAGED),
@@ -188,12 +191,13 @@ pub(super) fn mark(cell: &Cell) -> CellRead<Mark> {
         return Ok(None);
     }
     let Some(text) = identifier(cell)? else { return Ok(None) };
-    // Every mark of ours has a figure and nothing but letters and figures; the rest is a remark.
+    // Every mark has letters and figures and nothing else; the rest is a remark.
     let mark = Mark::new(&text).filter(|mark| {
         let mark = mark.as_str();
         mark.chars().count() <= LONGEST_MARK
             && mark.chars().all(char::is_alphanumeric)
             && mark.chars().any(|letter| letter.is_ascii_digit())
+            && mark.chars().any(char::is_alphabetic)
     });
     mark.map(Some).ok_or(NOT_A_MARK)
 }
@@ -208,12 +212,23 @@ const NOT_A_MARK: Unread = Unread {
 
 /// A frame number.
 pub(super) fn frame_number(cell: &Cell) -> CellRead<FrameNumber> {
-    identifier(cell)?.map(|text| FrameNumber::new(&text).ok_or(NOT_AN_IDENTIFIER)).transpose()
+    /// No maker's frame numbers are shorter.
+    const SHORTEST: usize = 4;
+    let Some(text) = identifier(cell)? else { return Ok(None) };
+    let number =
+        FrameNumber::new(&text).filter(|number| number.as_str().len() >= SHORTEST && has_figure(&text));
+    number.map(Some).ok_or(NOT_AN_IDENTIFIER)
 }
 
 /// A stock number.
 pub(super) fn stock_number(cell: &Cell) -> CellRead<StockNumber> {
-    identifier(cell)?.map(|text| StockNumber::new(&text).ok_or(NOT_AN_IDENTIFIER)).transpose()
+    let Some(text) = identifier(cell)? else { return Ok(None) };
+    StockNumber::new(&text).filter(|_| has_figure(&text)).map(Some).ok_or(NOT_AN_IDENTIFIER)
+}
+
+/// Whether a text has a figure, as every number of a machine has; `yes` and `in` are none.
+fn has_figure(text: &str) -> bool {
+    text.bytes().any(|byte| byte.is_ascii_digit())
 }
 
 /// A day: a real date, a serial day number, or a text in one of the usual ways.
@@ -239,6 +254,12 @@ pub(super) fn day(cell: &Cell, meaning: &Meaning) -> CellRead<Date> {
         }
         Held::Time => Err(NO_DATE),
         Held::Flag => Err(NO_DAY),
+        // `Sold: no` says that the day has not come.
+        Held::Text(text)
+            if ["no", "n", "not sold", "not done"].iter().any(|no| text.eq_ignore_ascii_case(no)) =>
+        {
+            Ok(None)
+        }
         Held::Text(text) => match days::readings(text).under(meaning.order) {
             DayRead::Day(day) => Ok(Some(day)),
             DayRead::Undecided => Err(ONE_OF_TWO),
@@ -294,12 +315,6 @@ fn measured<'cell>(cell: &'cell Cell, meaning: &Meaning) -> CellRead<(Number, &'
     }
     let readings = Number::readings(figures);
     readings.under(meaning.decimal).map(|number| Some((number, unit.trim()))).ok_or(NOT_A_NUMBER)
-}
-
-/// A whole number, such as a count.
-pub(super) fn whole(cell: &Cell, meaning: &Meaning) -> CellRead<i64> {
-    const NOT_WHOLE: Unread = Unread { what: "is not a whole number", help: "Write a whole number." };
-    number(cell, meaning)?.map(|number| number.whole().ok_or(NOT_WHOLE)).transpose()
 }
 
 /// An engine's size in cubic centimetres, to the nearest one: `125`, `124.7cc`. An electric one has none.

@@ -90,7 +90,7 @@ fn a_day_is_read_from_every_kind_of_cell() {
     }
     let from_1904 = Meaning { from_1904: true, ..Meaning::default() };
     assert_eq!(day(&Cell::Number(44653.0), &from_1904), Ok(Some(third)));
-    for nothing in ["tbc", "n/a", "-", "TBA", "unknown", "?"] {
+    for nothing in ["tbc", "n/a", "-", "TBA", "unknown", "?", "No"] {
         assert_eq!(read(&cell(nothing)), Ok(None), "{nothing}");
     }
     assert_eq!(read(&Cell::Blank), Ok(None));
@@ -153,6 +153,15 @@ fn an_identifier_is_text_and_what_the_spreadsheet_program_damaged_is_refused() {
         mark(&Cell::Day(date(2026, 3, 1).at(0, 0, 0, 0))).unwrap_err().what,
         "was turned into a date by the spreadsheet program"
     );
+    for remark in ["SOLD", "1234", "AB12 CDE (sold)", "Printed 03/04/2026"] {
+        assert!(mark(&cell(remark)).is_err(), "{remark}");
+    }
+    assert!(stock_number(&cell("Yes")).is_err());
+    assert!(frame_number(&cell("123")).is_err());
+    for nothing in [cell("0"), cell("0000"), Cell::Number(0.0)] {
+        assert_eq!(stock_number(&nothing), Ok(None));
+        assert_eq!(frame_number(&nothing), Ok(None));
+    }
     assert!(mark(&cell("this is a long remark about the missing number plate")).is_err());
 }
 
@@ -192,8 +201,6 @@ fn speeds_volumes_and_spans_take_the_unit_in_the_cell() {
     assert_eq!(engine_cc(&cell("electric"), &meaning), Ok(None));
     assert!(engine_cc(&cell("0"), &meaning).is_err());
     assert!(engine_cc(&cell("1.2 litre"), &meaning).is_err());
-    assert_eq!(whole(&cell("3"), &meaning), Ok(Some(3)));
-    assert!(whole(&cell("3.5"), &meaning).is_err());
 }
 
 #[test]

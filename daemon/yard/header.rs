@@ -67,8 +67,9 @@ impl Header {
         Header { shown: joined.shown, ..alone }
     }
 
-    /// The fields that rows of a kind know by exactly this header.
-    pub(super) fn fields(&self, kind: RecordKind) -> &'static [Field] {
+    /// The fields that rows of a kind know by exactly this header, each with the spelling's place in its list, where
+    /// the plainest stands first.
+    pub(super) fn fields(&self, kind: RecordKind) -> &'static [(Field, usize)] {
         self.keys
             .iter()
             .find_map(|key| KNOWN.get(key.as_str()).and_then(|kinds| kinds.get(&kind)))
@@ -111,17 +112,19 @@ fn written_out(spelling: &str) -> String {
     spelling.split(' ').map(long).collect()
 }
 
-/// Every spelling's key with the fields that it stands for, kind by kind.
-static KNOWN: LazyLock<BTreeMap<String, BTreeMap<RecordKind, Vec<Field>>>> = LazyLock::new(|| {
-    let mut known: BTreeMap<String, BTreeMap<RecordKind, Vec<Field>>> = BTreeMap::new();
+/// Every spelling's key with the fields that it stands for, kind by kind, and its place in each one's list.
+type Known = BTreeMap<String, BTreeMap<RecordKind, Vec<(Field, usize)>>>;
+
+static KNOWN: LazyLock<Known> = LazyLock::new(|| {
+    let mut known = Known::new();
     for kind in RecordKind::ALL {
         for field in Field::of(kind) {
-            for spelling in spellings::of(field, kind) {
+            for (place, spelling) in spellings::of(field, kind).enumerate() {
                 let keys = [Some(key_of(spelling)), key_in_any_order(&words(spelling))];
                 for key in keys.into_iter().flatten() {
                     let fields = known.entry(key).or_default().entry(kind).or_default();
-                    if !fields.contains(&field) {
-                        fields.push(field);
+                    if fields.iter().all(|(other, _)| *other != field) {
+                        fields.push((field, place));
                     }
                 }
             }
@@ -363,7 +366,7 @@ mod tests {
             (RecordKind::Job, "Date (dd/mm/yyyy)", Field::Day),
         ];
         for (kind, text, field) in cases {
-            assert!(Header::new(text).fields(kind).contains(&field), "{text}");
+            assert!(Header::new(text).fields(kind).iter().any(|(known, _)| *known == field), "{text}");
         }
     }
 
@@ -399,7 +402,7 @@ mod tests {
         for (key, kinds) in KNOWN.iter() {
             for fields in kinds.values() {
                 let shapes: std::collections::BTreeSet<_> =
-                    fields.iter().map(|field| field.shape()).collect();
+                    fields.iter().map(|(field, _)| field.shape()).collect();
                 assert_eq!(shapes.len(), fields.len(), "{key}: {fields:?}");
             }
         }

@@ -56,7 +56,8 @@ fn known_columns(headers: &[Header], agreed: &[Header]) -> usize {
         let mut fields: Vec<Field> = Vec::new();
         let mut count = 0;
         for header in headers {
-            let new = header.fields(kind).iter().find(|field| !fields.contains(field)).copied();
+            let known = header.fields(kind).iter().map(|(field, _)| *field);
+            let new = known.into_iter().find(|field| !fields.contains(field));
             fields.extend(new);
             count += usize::from(new.is_some() || by_agreement(header));
         }

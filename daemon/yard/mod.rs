@@ -1,6 +1,7 @@
 //! Tables become typed records, and the records of all sheets and the kept history become one machine each.
 //! The trade's words live here.
 
+mod agreement;
 mod assign;
 mod cells;
 mod days;
@@ -21,6 +22,7 @@ mod settle;
 mod shape;
 mod spellings;
 mod strays;
+mod why;
 mod words;
 
 pub use field::{Field, RecordKind};

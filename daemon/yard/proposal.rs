@@ -1,8 +1,8 @@
 //! What `setup` shows of a sheet that it has looked at, and what it writes down as agreed.
 
+use super::agreement::NOTHING;
 use super::days::ColumnOrder;
 use super::field::Shape;
-use super::recognise::NOTHING;
 use super::{Certainty, ColumnRead, ReadAs};
 use crate::origin::{SheetName, column_name};
 use crate::problem::Place;

@@ -1,5 +1,6 @@
 //! Which column of a sheet is what: found by header and values, agreed by the owner, or left out and listed.
 
+use super::agreement::{self, AgreedRows};
 use super::assign::{self, Assigned, Assignment, Columns, SURE_SHARE};
 use super::cells::Meaning;
 use super::field::Shape;
@@ -7,13 +8,11 @@ use super::header::Header;
 use super::header_row::{self, HeaderRow};
 use super::settle::{self, Settled};
 use super::shape::Sample;
+use super::why::Why;
 use super::{Field, RecordKind};
-use crate::problem::{Place, Problem, Spot, nearest};
+use crate::problem::{Place, Problem, Spot};
 use crate::settings::{AgreedSheet, DateOrder};
 use crate::sheets::Table;
-
-/// The word in `tickover.toml` for a sheet or a column that is left unread.
-pub(super) const NOTHING: &str = "nothing";
 
 /// How certain it is what a column is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -77,7 +76,8 @@ pub struct ReadAs {
 /// neither the column nor the agreement tells which of day and month comes first.
 pub fn recognise(table: &Table, agreed: Option<&AgreedSheet>, shop_order: DateOrder) -> ReadAs {
     let mut read_as = ReadAs::default();
-    let agreed_kind = match agreed.and_then(|sheet| agreed_rows(sheet, &mut read_as.problems)) {
+    let mut agreed_kind = match agreed.and_then(|sheet| agreement::agreed_rows(sheet, &mut read_as.problems))
+    {
         Some(AgreedRows::Nothing) => return read_as,
         Some(AgreedRows::Kind(kind)) => Some(kind),
         None => None,
@@ -90,11 +90,13 @@ pub fn recognise(table: &Table, agreed: Option<&AgreedSheet>, shop_order: DateOr
         return read_as;
     };
     read_as.header_row = Some(index);
+    let agreed = agreed.filter(|sheet| agreement::is_meant_for(sheet, table, &headers));
+    agreed_kind = agreed.and(agreed_kind);
     let samples = (0..headers.len()).map(|column| Sample::of(table, index, column)).collect();
     let mut columns =
         Columns { name: &table.name, headers: &headers, samples, agreed: Vec::new(), refused: Vec::new() };
     if let (Some(sheet), Some(kind)) = (agreed, agreed_kind) {
-        take_agreed(sheet, kind, &mut columns, &mut read_as.problems);
+        agreement::take_agreed(sheet, kind, &mut columns, &mut read_as.problems);
     }
     let assignment = match agreed_kind {
         Some(kind) => Some(columns.assign(kind)),
@@ -112,131 +114,48 @@ pub fn recognise(table: &Table, agreed: Option<&AgreedSheet>, shop_order: DateOr
         read_as.problems.push(no_identity(table, &headers));
     }
     let settled = settle::settle(table, index, &headers, &assignment.assigned, agreed, shop_order);
-    fill_in(&mut read_as, &mut columns, &assignment, &settled);
+    fill_in(table, index, &mut read_as, &mut columns, &assignment, &settled);
     read_as
-}
-
-/// What the rows of a sheet were agreed to be.
-enum AgreedRows {
-    Nothing,
-    Kind(RecordKind),
-}
-
-/// What was agreed; `None` (and told) when its word is not known.
-fn agreed_rows(agreed: &AgreedSheet, problems: &mut Vec<Problem>) -> Option<AgreedRows> {
-    if agreed.rows.trim().eq_ignore_ascii_case(NOTHING) {
-        return Some(AgreedRows::Nothing);
-    }
-    if let Some(kind) = RecordKind::named(&agreed.rows) {
-        return Some(AgreedRows::Kind(kind));
-    }
-    let allowed = RecordKind::ALL.map(RecordKind::name);
-    let near = nearest(&agreed.rows, allowed.into_iter().chain([NOTHING]));
-    let meant = near.map(|word| format!("Did you mean `{word}`? ")).unwrap_or_default();
-    let help = format!(
-        "{meant}Write {}, or {NOTHING} to leave the sheet unread. Until then the sheet is read as it looks.",
-        allowed.join(", ")
-    );
-    let what = "these rows are of no kind that is known";
-    problems.push(Problem::error(agreed.place.clone(), what, help).with_value(agreed.rows.clone()));
-    None
-}
-
-/// Looks up the agreed columns in the sheet, and says which of them cannot be.
-fn take_agreed(
-    agreed: &AgreedSheet,
-    kind: RecordKind,
-    columns: &mut Columns<'_>,
-    problems: &mut Vec<Problem>,
-) {
-    for column in &agreed.columns {
-        let header = Header::new(&column.header);
-        let taken = |index: usize| {
-            columns.agreed.iter().any(|(taken, _)| *taken == index) || columns.refused.contains(&index)
-        };
-        let exact = |other: &Header| other.shown == header.shown;
-        let find = |fits: &dyn Fn(&Header) -> bool| {
-            columns.headers.iter().enumerate().find(|(index, other)| fits(other) && !taken(*index))
-        };
-        let found = find(&exact).or_else(|| find(&|other| other.is_same(&header))).map(|(index, _)| index);
-        let Some(index) = found else {
-            problems.push(header_gone(column, columns));
-            continue;
-        };
-        if column.field.trim().eq_ignore_ascii_case(NOTHING) {
-            columns.refused.push(index);
-            continue;
-        }
-        match Field::named(&column.field, kind) {
-            Some(field)
-                if field != Field::CheckItem && columns.agreed.iter().any(|(_, taken)| *taken == field) =>
-            {
-                let help = "Keep one of the two lines. Until then the first one counts.";
-                let what = format!("two columns are agreed to be the {}", field.name());
-                problems
-                    .push(Problem::error(column.place.clone(), what, help).with_value(column.header.clone()));
-                columns.refused.push(index);
-            }
-            Some(field) => columns.agreed.push((index, field)),
-            None => problems.push(unknown_field(column, kind)),
-        }
-    }
-}
-
-fn header_gone(column: &crate::settings::AgreedColumn, columns: &Columns<'_>) -> Problem {
-    let near = nearest(&column.header, columns.headers.iter().map(|header| header.shown.as_str()));
-    let meant = near.filter(|near| !near.is_empty()).map(|near| format!("Did you mean `{near}`? "));
-    let help = format!(
-        "{}Write the header as it stands in the sheet, or take the line out. Until then the column is looked for \
-         by its name alone.",
-        meant.unwrap_or_default()
-    );
-    let file = columns.name.file.as_str();
-    Problem::error(column.place.clone(), format!("no column of {file} has this header"), help)
-        .with_value(column.header.clone())
-}
-
-fn unknown_field(column: &crate::settings::AgreedColumn, kind: RecordKind) -> Problem {
-    let names: Vec<&str> = Field::of(kind).map(Field::name).collect();
-    let near = nearest(&column.field, names.iter().copied());
-    let meant = near.map(|name| format!("Did you mean `{name}`? ")).unwrap_or_default();
-    let help = format!(
-        "{meant}A {} has: {}; or {NOTHING} to leave the column out. Until then the column is looked for by its \
-         name alone.",
-        kind.name(),
-        names.join(", ")
-    );
-    Problem::error(column.place.clone(), "this is no field that is known", help)
-        .with_value(column.field.clone())
 }
 
 /// Of a sheet that was agreed only what is agreed or sure is read: the rest was left out when it was agreed.
 fn keep_sure_ones(assignment: &mut Assignment, columns: &mut Columns<'_>) {
-    let (kept, doubtful): (Vec<Assigned>, Vec<Assigned>) =
-        assignment.assigned.iter().partition(|assigned| certainty(assigned, columns) != Certainty::Likely);
+    let (kept, doubtful): (Vec<Assigned>, Vec<Assigned>) = assignment
+        .assigned
+        .iter()
+        .partition(|assigned| certainty(assigned, assignment, columns) != Certainty::Likely);
     assignment.assigned = kept;
     assignment.suggested.extend(doubtful.into_iter().map(|one| (one.column, one.field)));
 }
 
-fn certainty(assigned: &Assigned, columns: &mut Columns<'_>) -> Certainty {
+fn certainty(assigned: &Assigned, assignment: &Assignment, columns: &mut Columns<'_>) -> Certainty {
     if columns.agreed.iter().any(|(column, _)| *column == assigned.column) {
         return Certainty::Agreed;
     }
     let shape = assigned.field.shape();
     // Words and free text can be no surer than their header.
     let least = if matches!(shape, Shape::Anything) { 0.0 } else { SURE_SHARE };
-    let is_sure = assigned.is_exact && columns.samples[assigned.column].share(shape) >= least;
+    let is_sure = assigned.is_exact
+        && columns.samples[assigned.column].share(shape) >= least
+        && !columns.has_rival(assigned, assignment);
     if is_sure { Certainty::Sure } else { Certainty::Likely }
 }
 
 /// Writes down what is read and what is not, and why.
-fn fill_in(read_as: &mut ReadAs, columns: &mut Columns<'_>, assignment: &Assignment, settled: &[Settled]) {
+fn fill_in(
+    table: &Table,
+    header_row: usize,
+    read_as: &mut ReadAs,
+    columns: &mut Columns<'_>,
+    assignment: &Assignment,
+    settled: &[Settled],
+) {
     for (assigned, settled) in assignment.assigned.iter().zip(settled) {
         read_as.columns.push(ColumnRead {
             index: assigned.column,
             header: columns.headers[assigned.column].shown.clone(),
             field: assigned.field,
-            certainty: certainty(assigned, columns),
+            certainty: certainty(assigned, assignment, columns),
             examples: columns.samples[assigned.column].examples(),
             order_is_assumed: settled.order_is_assumed,
             meaning: settled.meaning,
@@ -247,39 +166,19 @@ fn fill_in(read_as: &mut ReadAs, columns: &mut Columns<'_>, assignment: &Assignm
         if header.shown.is_empty() || is_read {
             continue;
         }
+        let why = Why::of(index, columns, assignment);
+        if let Why::Unlike(_) = why {
+            let cell = table.origin(&table.rows[header_row], index);
+            let help = "Agree in tickover.toml what it is, or that it is nothing.";
+            let problem = Problem::note(&cell, format!("this column is left out: {why}"), help);
+            read_as.problems.push(problem.with_value(header.shown.clone()));
+        }
         read_as.left_out.push(LeftOut {
             index,
             header: header.shown.clone(),
-            why: why_left_out(index, columns, assignment),
+            why: why.to_string(),
             examples: columns.samples[index].examples(),
         });
-    }
-}
-
-/// Why a column is not read, as a phrase.
-fn why_left_out(index: usize, columns: &Columns<'_>, assignment: &Assignment) -> String {
-    if columns.refused.contains(&index) {
-        return "tickover.toml leaves it out".to_owned();
-    }
-    let known = columns.headers[index].fields(assignment.kind);
-    let taker = known.iter().find_map(|field| assignment.assigned.iter().find(|taken| taken.field == *field));
-    if let Some(taker) = taker {
-        let other = &columns.headers[taker.column].shown;
-        return format!("column `{other}` is taken as the {} already", taker.field.name());
-    }
-    if let Some(field) = known.first() {
-        return format!("by its header it is the {}, but its values do not look like one", field.name());
-    }
-    let suggested: Vec<&str> = assignment
-        .suggested
-        .iter()
-        .filter(|(column, _)| *column == index)
-        .map(|(_, field)| field.name())
-        .collect();
-    if suggested.is_empty() {
-        format!("no field of a {} has a header like it", assignment.kind.name())
-    } else {
-        format!("it may be the {}", suggested.join(" or the "))
     }
 }
 

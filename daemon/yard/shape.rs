@@ -40,6 +40,13 @@ impl<'table> Sample<'table> {
         self.cells.is_empty()
     }
 
+    /// Whether there is too little written in the column to judge it by its values alone.
+    pub(super) fn is_short(&self) -> bool {
+        /// With fewer cells a slip or two look like a column of something else.
+        const ENOUGH_CELLS: usize = 5;
+        self.cells.len() < ENOUGH_CELLS
+    }
+
     /// The share of the filled cells that a field of that shape could hold, from 0 to 1; of a blank column 1.
     pub(super) fn share(&mut self, shape: Shape) -> f64 {
         let (cells, from_1904) = (&self.cells, self.from_1904);

@@ -101,8 +101,8 @@ fn of_machine(field: Field) -> &'static str {
              registered keeper, buyer, sold to, purchaser, rider, contact, contact name, account name"
         }
         Field::Telephone => {
-            "telephone, telephone no, mobile, mobile no, customer telephone, contact no, \
-             contact telephone, customer no, customer mobile, home telephone, cell, call, ring, \
+            "telephone, telephone no, mobile, mobile no, customer telephone, contact, contact no, \
+             contact telephone, customer mobile, home telephone, cell, call, ring, \
              number to ring, day telephone, owner telephone, daytime telephone, mob"
         }
         Field::FuelAllowed => {

@@ -196,7 +196,7 @@ fn result_word(word: &str) -> Option<CheckResult> {
 /// What kind of machine it is.
 pub(super) fn machine_kind(cell: &Cell) -> CellRead<MachineKind> {
     const UNKNOWN: Unread = Unread {
-        what: "is not one that is known",
+        what: "is no kind of machine that is known",
         help: "Write motorcycle, moped, scooter, three-wheeler or car.",
     };
     let Some(word) = word(cell, UNKNOWN)? else { return Ok(None) };
@@ -263,7 +263,7 @@ pub(super) fn speed_source(cell: &Cell) -> CellRead<SpeedSource> {
 
 /// The unit that a clock counts in; a speedometer in mph goes with a clock in miles.
 pub(super) fn clock_unit(cell: &Cell) -> CellRead<DistanceUnit> {
-    const UNKNOWN: Unread = Unread { what: "is not one that is known", help: "Write miles or km." };
+    const UNKNOWN: Unread = Unread { what: "is no unit of a clock", help: "Write miles or km." };
     let Some(word) = word(cell, UNKNOWN)? else { return Ok(None) };
     match word.as_str() {
         "mph" | "imperial" | "uk" => Ok(Some(DistanceUnit::Miles)),

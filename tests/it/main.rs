@@ -11,5 +11,5 @@ mod post;
 mod program;
 mod robust;
 mod sheets;
-mod story;
 mod sheets_made;
+mod story;

@@ -53,14 +53,18 @@ fn every_command_that_the_readme_names_can_be_typed() {
         let verb = line.split([' ', '`']).next().unwrap();
         let help = tickover([verb, "--help"]);
         assert_eq!(help.status.code(), Some(0), "{verb}");
-        for option in line.split('`').next().unwrap().split(['[', ' ', ']']).filter(|word| word.starts_with("--")) {
+        for option in
+            line.split('`').next().unwrap().split(['[', ' ', ']']).filter(|word| word.starts_with("--"))
+        {
             assert!(printed(&help).contains(option), "{verb} {option}");
         }
         typed += 1;
     }
     let help = printed(&tickover(["--help"]));
-    let verbs = help.lines().skip_while(|line| *line != "Commands:").skip(1).take_while(|line| !line.is_empty());
-    let verbs: Vec<_> = verbs.map(|line| line.split_whitespace().next().unwrap()).filter(|verb| *verb != "help").collect();
+    let verbs =
+        help.lines().skip_while(|line| *line != "Commands:").skip(1).take_while(|line| !line.is_empty());
+    let verbs: Vec<_> =
+        verbs.map(|line| line.split_whitespace().next().unwrap()).filter(|verb| *verb != "help").collect();
     assert_eq!(typed, verbs.len(), "every command has its line in the table: {verbs:?}");
 }
 
@@ -76,7 +80,9 @@ fn the_json_of_a_run_is_what_its_schema_says() {
         run = json.load(sys.stdin)\n\
         assert run['findings'] and run['cannot_tell'] and run['complaints'] and run['sheets'], 'nothing to check'\n\
         jsonschema.Draft202012Validator(schema).validate(run)\n";
-    for arguments in [&["--json", "--today", "2026-03-02"][..], &["--json", "--dry-run", "--today", "2026-03-09"]] {
+    for arguments in
+        [&["--json", "--today", "2026-03-02"][..], &["--json", "--dry-run", "--today", "2026-03-09"]]
+    {
         let run = yard.run("morning", arguments);
         let mut child = Command::new(python())
             .args(["-c", check])

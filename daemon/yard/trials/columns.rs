@@ -260,3 +260,102 @@ fn only_sure_columns_are_written_down_and_reading_by_them_gives_the_same() {
     );
     assert_eq!(read_as.left_out[0].why, "it may be the clock");
 }
+
+/// Each read column as `header: field`, and whether it is sure.
+fn columns_of(table: &Table) -> Vec<String> {
+    let read_as = recognise(table, None, DateOrder::DayFirst);
+    let kind = read_as.kind.map_or("nothing", |kind| kind.name()).to_owned();
+    let column = |column: ColumnRead| {
+        let doubt = if column.certainty == Certainty::Likely { "?" } else { "" };
+        format!("{}: {}{doubt}", column.header, column.field.name())
+    };
+    std::iter::once(kind).chain(read_as.columns.into_iter().map(column)).collect()
+}
+
+#[test]
+fn the_kind_of_a_sheet_follows_from_its_columns_first_and_from_its_name_in_a_tie() {
+    let cases: [(&str, &str, &[&str]); 8] = [
+        (
+            "a.csv",
+            "Reg | Date | Miles\nAB12CDE | 13/04/2026 | 10",
+            &["reading", "Reg: mark", "Date: day", "Miles: clock"],
+        ),
+        (
+            "road tests.csv",
+            "Reg | Date | Miles\nAB12CDE | 13/04/2026 | 10",
+            &["ride", "Reg: mark", "Date: day", "Miles: distance"],
+        ),
+        (
+            "a.csv",
+            "Bike | Date | Service type | Miles\nAB12CDE | 13/04/2026 | First | 10",
+            &["job", "Bike: mark", "Date: day", "Service type: done", "Miles: clock"],
+        ),
+        (
+            "a.csv",
+            "Reg | Make | Model | Date | Mileage\nAB12CDE | Marlow | Heron | 13/04/2026 | 10",
+            &["reading", "Reg: mark", "Make: make", "Model: model", "Date: day", "Mileage: clock"],
+        ),
+        (
+            "a.csv",
+            "Reg | Make | Model | Customer | Phone | Mileage | Contact\nAB12CDE | Marlow | Heron | A Green | 07700 900123 | 10 | 01632 960123",
+            &[
+                "machine",
+                "Reg: mark",
+                "Make: make",
+                "Model: model",
+                "Customer: customer",
+                "Phone: telephone",
+                "Mileage: clock",
+            ],
+        ),
+        (
+            "a.csv",
+            "Reg | Date | Miles | Litres | Fuel\nAB12CDE | 13/04/2026 | 10 | 4.5 | E5",
+            &["fill", "Reg: mark", "Date: day", "Miles: clock", "Litres: litres", "Fuel: grade"],
+        ),
+        (
+            "a.csv",
+            "Reg | Date | Date | Mileage\nAB12CDE | 13/04/2026 | 14/04/2026 | 10",
+            &["reading", "Reg: mark", "Date: day?", "Mileage: clock"],
+        ),
+        (
+            "a.csv",
+            "Reg | Plate | Date | Mileage\nAB12CDE | AB13CDE | 14/04/2026 | 10",
+            &["reading", "Reg: mark?", "Date: day", "Mileage: clock"],
+        ),
+    ];
+    for (name, lines, expected) in cases {
+        assert_eq!(columns_of(&table(name, lines)), owned(expected), "{lines}");
+    }
+}
+
+#[test]
+fn a_column_of_something_else_is_left_out_and_told_although_its_header_fits() {
+    let mut lines = "Reg | Stock | Type | Model\n".to_owned();
+    for number in 10..20 {
+        lines.push_str(&format!("AB{number}CDE | {} | Sport | Heron\n", number % 2 + 1));
+    }
+    let table = table("a.csv", &lines);
+    assert_eq!(columns_of(&table), ["machine", "Reg: mark", "Model: model"]);
+    let problems = recognise(&table, None, DateOrder::DayFirst).problems;
+    assert_eq!(
+        told(&problems),
+        [
+            "B1 `Stock` this column is left out: by its header it is the stock number, but its values do not look \
+             like one",
+            "C1 `Type` this column is left out: by its header it is the kind, but its values do not look like one",
+        ]
+    );
+    assert!(problems.iter().all(|problem| problem.severity == Severity::Note));
+}
+
+#[test]
+fn an_agreement_for_any_worksheet_leaves_the_others_of_the_workbook_alone() {
+    let agreed = agreement("reading", &[("Seen on", "day"), ("Figure", "clock")]);
+    let other = table("Book.xlsx!Fuel", "Reg | Date | Litres\nAB12CDE | 13/04/2026 | 5");
+    let read_as = recognise(&other, Some(&agreed), DateOrder::DayFirst);
+    assert_eq!((read_as.kind, read_as.problems), (Some(RecordKind::Fill), Vec::new()));
+    let meant = table("Book.xlsx!Clocks", "Reg | Seen on | Figure\nAB12CDE | 13/04/2026 | 5");
+    let read_as = recognise(&meant, Some(&agreed), DateOrder::DayFirst);
+    assert_eq!(said(&records(&meant, &read_as, WRITTEN).0), ["AB12 CDE: reading; on 2026-04-13, clock 5"]);
+}

@@ -8,11 +8,12 @@ use std::sync::Arc;
 use jiff::civil::{Date, date};
 
 use super::{
-    Certainty, Field, ReadAs, Record, Records, WrittenDistance, agreed, proposal, recognise, records,
+    Certainty, ColumnRead, Field, ReadAs, Record, RecordKind, Records, WrittenDistance, agreed, proposal,
+    recognise, records,
 };
 use crate::origin::Entry;
 use crate::origin::SheetName;
-use crate::problem::Problem;
+use crate::problem::{Problem, Severity};
 use crate::settings::{AgreedColumn, AgreedSheet, DateOrder};
 use crate::sheets::{Cell, Row, Table};
 use crate::units::DistanceUnit;

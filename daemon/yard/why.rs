@@ -1,0 +1,63 @@
+//! Why a column of a sheet is not read.
+
+use std::fmt;
+
+use super::assign::{Assigned, Assignment, Columns};
+use super::{Field, RecordKind};
+
+/// Why a column is not read.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) enum Why {
+    /// The owner leaves it out.
+    Refused,
+    /// A column with the header given is that field already.
+    Taken(String, Field),
+    /// Its header would make it a field, its values are something else.
+    Unlike(Field),
+    /// It may be one of these fields, but that is not clear enough.
+    MayBe(Vec<Field>),
+    /// Rows of this kind have no such field.
+    Unknown(RecordKind),
+}
+
+impl Why {
+    /// Why this column is not among the assigned ones.
+    pub(super) fn of(index: usize, columns: &Columns<'_>, assignment: &Assignment) -> Why {
+        if columns.refused.contains(&index) {
+            return Why::Refused;
+        }
+        let known = columns.headers[index].fields(assignment.kind);
+        let takes = |taken: &&Assigned| known.iter().any(|(field, _)| *field == taken.field);
+        if let Some(taken) = assignment.assigned.iter().find(takes) {
+            return Why::Taken(columns.headers[taken.column].shown.clone(), taken.field);
+        }
+        let suggested = assignment.suggested.iter().filter(|(column, _)| *column == index);
+        let suggested: Vec<Field> = suggested.map(|(_, field)| *field).collect();
+        match known.first() {
+            _ if !suggested.is_empty() => Why::MayBe(suggested),
+            Some((field, _)) => Why::Unlike(*field),
+            None => Why::Unknown(assignment.kind),
+        }
+    }
+}
+
+impl fmt::Display for Why {
+    /// As a phrase that follows the column's name.
+    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Why::Refused => formatter.write_str("tickover.toml leaves it out"),
+            Why::Taken(header, field) => {
+                write!(formatter, "column `{header}` is taken as the {} already", field.name())
+            }
+            Why::Unlike(field) => {
+                let name = field.name();
+                write!(formatter, "by its header it is the {name}, but its values do not look like one")
+            }
+            Why::MayBe(fields) => {
+                let names: Vec<&str> = fields.iter().map(|field| field.name()).collect();
+                write!(formatter, "it may be the {}", names.join(" or the "))
+            }
+            Why::Unknown(kind) => write!(formatter, "no field of a {} has a header like it", kind.name()),
+        }
+    }
+}
