@@ -48,6 +48,8 @@ fn part_fills_between_are_added_in_and_unknown_ones_end_the_reckoning() {
     // 100 miles on 4.5 litres.
     assert!((known[2].unwrap() - 100.0 / (4.5 / 4.54609)).abs() < 1e-9);
     assert_eq!(found(&given(-1)), [None, None, None]);
+    let twice = Given::on("2026-11-25").fill("2026-11-01", 100, 40, "E5", true);
+    assert_eq!(found(&twice.fill("2026-11-01", 100, 1, "E5", true)), [None, None]);
     assert_eq!(found(&given(25).fill("", 180, 10, "E5", false)), [None, None, None, None]);
 }
 
