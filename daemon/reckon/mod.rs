@@ -3,6 +3,7 @@
 
 mod checks;
 mod clock;
+mod consumption;
 mod doubts;
 mod due_window;
 mod either;

@@ -41,6 +41,26 @@ fn a_last_reading_below_the_one_before_is_doubted_and_the_earlier_kept() {
 }
 
 #[test]
+fn of_two_that_speak_against_each_other_alone_the_earlier_is_kept() {
+    let what = "the clock goes down from 1,204 miles on 1 Oct 2026 to 1,180 miles on 3 Oct 2026";
+    check(
+        &[("2026-09-01", 900), ("2026-10-01", 1204), ("2026-10-03", 1180), ("2026-11-01", 1300)],
+        1300,
+        &[("clock goes down 2026-10-03", what, "one of the two is mistyped, or another clock was put in")],
+    );
+}
+
+#[test]
+fn of_two_that_speak_against_each_other_an_unlikely_pace_is_the_slip() {
+    let what = "the clock goes down from 12,044 miles on 1 Oct 2026 to 1,260 miles on 1 Nov 2026";
+    check(
+        &[("2026-09-01", 900), ("2026-10-01", 12_044), ("2026-11-01", 1260)],
+        1260,
+        &[("clock goes down 2026-10-01", what, "a digit was typed twice: 1,204 miles was meant")],
+    );
+}
+
+#[test]
 fn a_dropped_digit_is_told_from_the_readings_around_it() {
     let what = "the clock goes down from 1,204 miles on 1 Oct 2026 to 125 miles on 15 Oct 2026";
     check(

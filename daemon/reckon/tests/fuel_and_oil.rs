@@ -48,7 +48,24 @@ fn part_fills_between_are_added_in_and_unknown_ones_end_the_reckoning() {
     // 100 miles on 4.5 litres.
     assert!((known[2].unwrap() - 100.0 / (4.5 / 4.54609)).abs() < 1e-9);
     assert_eq!(found(&given(-1)), [None, None, None]);
+    let twice = Given::on("2026-11-25").fill("2026-11-01", 100, 40, "E5", true);
+    assert_eq!(found(&twice.fill("2026-11-01", 100, 1, "E5", true)), [None, None]);
     assert_eq!(found(&given(25).fill("", 180, 10, "E5", false)), [None, None, None, None]);
+}
+
+#[test]
+fn a_drop_is_held_against_the_machines_own_earlier_fills() {
+    // 100 miles each time, on 4 litres but for a little more or less, then on 6.
+    let litres = [40, 40, 41, 39, 40, 41, 39, 60];
+    let given = litres.iter().zip(1_i64..).fold(Given::on("2026-11-25"), |given, (decilitres, count)| {
+        given.fill(&format!("2026-11-{count:02}"), 100 * count, *decilitres, "E5", true)
+    });
+    let fills = given.stand().fills;
+    let drops: Vec<Option<bool>> =
+        fills.iter().map(|fill| Some(fill.miles_a_gallon? < fill.usually_at_least?)).collect();
+    assert_eq!(drops, [None, None, None, None, None, None, None, Some(true)]);
+    let usual = given.fill("2026-11-10", 900, 40, "E5", true).stand().fills.remove(8);
+    assert!(usual.miles_a_gallon.unwrap() >= usual.usually_at_least.unwrap());
 }
 
 #[test]

@@ -95,6 +95,8 @@ fn a_machine_that_came_with_more_on_its_clock_is_run_in() {
         .reading("2026-09-20", 8000)
         .ride("2026-10-10", 5, 60, Some(SpeedSource::Satellite));
     assert_eq!(stage(&used), Ok(None));
+    let at_the_figure = machine("2026-11-25").reading("2026-09-01", 2500);
+    assert_eq!(stage(&at_the_figure), lacks("record of the first service before handover"));
     assert_eq!(told(&used.stand().running_in.top_speed), Ok(None));
     assert_eq!(rides(&used), []);
 }
@@ -136,6 +138,8 @@ fn a_ride_is_held_against_the_burst_limit_of_its_own_day() {
 fn a_road_test_before_handover_has_the_first_stages_limit() {
     let given = machine("2026-11-25").ride("2026-09-01", 5, 50, Some(SpeedSource::Satellite));
     assert_eq!(rides(&given), [("2026-09-01".to_owned(), Some(mph(45)), Ok(RideAnswer::BeyondDoubt))]);
+    let on_the_day = machine("2026-11-25").ride("2026-09-02", 5, 30, Some(SpeedSource::Satellite));
+    assert_eq!(rides(&on_the_day), [("2026-09-02".to_owned(), Some(mph(45)), Ok(RideAnswer::Clear))]);
 }
 
 #[test]

@@ -166,6 +166,10 @@ fn what_fell_due_in_other_hands_cannot_be_told() {
     assert_eq!(due_and_overdue(&service), (lacks(name), lacks(name)));
     let service = used().plan("first service", (500, 3), (0, 0)).service();
     assert_eq!(told(&service.due), lacks(name));
+    let at_the_figure = new_machine("2026-11-25").reading("2026-09-02", 500).service();
+    assert_eq!(told(&at_the_figure.due), lacks(name));
+    let below_it = new_machine("2026-11-25").reading("2026-09-02", 499).reading("2026-09-30", 520).service();
+    assert_eq!(told(&below_it.due), Ok(true));
     // What comes again is due so long after handover at the latest.
     let service = used().plan("brake fluid", (0, 24), (0, 24)).reading("2026-09-20", 8000).service();
     assert_eq!(told(service.due_day.as_ref().unwrap()), Ok(day("2028-10-01")));
@@ -182,6 +186,12 @@ fn a_change_of_clock_makes_the_distance_unknown() {
     assert_eq!(told(&given.service().due), lacks(name));
     let since = given.job("2026-11-05", "oil change", 20).reading("2026-11-10", 60);
     assert_eq!(told(&since.service().due), Ok(false));
+    let at_once = Given::on("2026-11-25")
+        .plan("oil change", (500, 0), (2000, 0))
+        .reading("2026-06-01", 12_000)
+        .job("2026-10-28", "new clock, oil change", 2)
+        .reading("2026-11-10", 60);
+    assert_eq!(told(&at_once.service().due), Ok(false));
 }
 
 #[test]
@@ -233,8 +243,49 @@ fn it_falls_due_when_the_pace_reaches_the_distance_or_on_its_date() {
 }
 
 #[test]
+fn a_part_of_a_day_counts_as_one() {
+    // 270 miles in 30 days, 4.5 to 18 a day: 230 miles to go are 12.8, 25.6 and 51.1 days.
+    let given = Given::on("2026-10-10")
+        .handover("2026-09-02")
+        .registered("2026-09-01")
+        .reading("2026-10-02", 270)
+        .plan("first service", (500, 0), (0, 0));
+    let expected = DueWindow {
+        earliest: day("2026-10-15"),
+        likeliest: day("2026-10-28"),
+        latest: day("2026-11-23"),
+        by_date: false,
+    };
+    assert_eq!(told(&given.service().falls_due), Ok(expected));
+}
+
+#[test]
+fn a_date_on_the_earliest_day_decides() {
+    let mut given = Given::on("2026-10-10")
+        .handover("2026-09-02")
+        .registered("2026-09-01")
+        .reading("2026-10-02", 300)
+        .plan("first service", (500, 1), (0, 0));
+    given.machine.row.handover.as_mut().unwrap().value = day("2026-09-12");
+    // 300 miles in 20 days, at most 30 a day: 200 miles to go are 6.7 days.
+    let expected = DueWindow {
+        earliest: day("2026-10-09"),
+        likeliest: day("2026-10-12"),
+        latest: day("2026-10-12"),
+        by_date: false,
+    };
+    assert_eq!(told(&given.service().falls_due), Ok(expected));
+    given.machine.readings[0].clock.value = miles(200);
+    // 10 a day, at most 20: 300 miles to go are 15 days, and the date comes first.
+    assert_eq!(told(&given.service().falls_due), Ok(on("2026-10-12", true)));
+    given.machine.readings[0].clock.value = miles(250);
+    // 12.5 a day, at most 25: 250 miles to go are 10 days, which is the date itself.
+    assert_eq!(told(&given.service().falls_due), Ok(on("2026-10-12", true)));
+}
+
+#[test]
 fn a_date_cuts_the_projected_window_off() {
-    // 10 miles a day, 5 to 20: 500 miles are reached between 9 November and 12 January.
+    // 10 miles a day, 5 to 20: 500 miles are reached between 2 November and 26 December.
     let given = Given::on("2026-10-20")
         .handover("2026-10-01")
         .registered("2026-09-30")
