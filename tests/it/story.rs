@@ -31,12 +31,9 @@ fn story(path: &Path) -> Vec<Line> {
 }
 
 fn mark(of: &Value) -> String {
-    let machine = &of["machine"];
-    ["mark", "stock_no", "frame_no"]
-        .iter()
-        .find_map(|name| machine[*name].as_str())
-        .unwrap_or_default()
-        .to_owned()
+    let known = |name: &str| of["machine"][name].as_str();
+    let stock = || known("stock_no").map(|stock| format!("stock {stock}"));
+    known("mark").map(str::to_owned).or_else(stock).unwrap_or_default()
 }
 
 /// What the section's name in the JSON reads as in the letter.

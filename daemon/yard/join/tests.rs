@@ -552,7 +552,12 @@ fn an_undated_clock_counts_only_where_it_tells_something_new() {
     let cases = [
         ("ahead of the log", vec![dated(90), undated(bike, NEXT, 120)], vec![], vec![(DAY, 90), (NEXT, 120)]),
         ("behind the log", vec![dated(90), undated(bike, NEXT, 40)], vec![], vec![(DAY, 90)]),
-        ("the same again", vec![undated(bike, NEXT, 40)], vec![undated(bike, yesterday, 40)], vec![(yesterday, 40)]),
+        (
+            "the same again",
+            vec![undated(bike, NEXT, 40)],
+            vec![undated(bike, yesterday, 40)],
+            vec![(yesterday, 40)],
+        ),
         ("gone on", vec![undated(bike, NEXT, 55)], vec![undated(bike, DAY, 40)], vec![(DAY, 40), (NEXT, 55)]),
     ];
     for (case, mut current, kept, expected) in cases {
@@ -560,8 +565,10 @@ fn an_undated_clock_counts_only_where_it_tells_something_new() {
         let (machines, problems) = joined(current, kept);
         let readings: Vec<_> =
             machines[0].readings.iter().map(|reading| (reading.day.value, reading.clock.value)).collect();
-        let expected: Vec<_> =
-            expected.into_iter().map(|(day, miles)| (day, Distance::of(miles, DistanceUnit::Miles))).collect();
+        let expected: Vec<_> = expected
+            .into_iter()
+            .map(|(day, miles)| (day, Distance::of(miles, DistanceUnit::Miles)))
+            .collect();
         assert_eq!(readings, expected, "{case}");
         assert!(problems.is_empty(), "{case}: {problems:?}");
     }
