@@ -46,7 +46,8 @@ impl Row {
 pub enum Cell {
     /// Nothing, or nothing but blanks.
     Blank,
-    /// Text, trimmed; every cell of a text file is one, but for error values such as `#N/A`.
+    /// Text, trimmed; every cell of a text file is one, but for error values such as `#N/A`. A number that its format
+    /// shows with leading zeros (00123) is one too.
     Text(Box<str>),
     /// A number without a date format; it may still be a serial day number, which only its column can tell.
     Number(f64),

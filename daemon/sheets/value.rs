@@ -51,6 +51,16 @@ pub(super) fn cell(value: Data, counts_from_1904: bool) -> Cell {
     }
 }
 
+/// A whole number as its format shows it, with leading zeros to so many figures; any other stays a number.
+pub(super) fn with_zeros(number: f64, figures: usize) -> Cell {
+    /// Up to here a number of this type is exact to the last figure.
+    const WHOLE_MAX: f64 = 9_007_199_254_740_992.0;
+    if number.fract() != 0.0 || !(0.0..=WHOLE_MAX).contains(&number) {
+        return Cell::Number(number);
+    }
+    Cell::Text(format!("{number:0figures$}").into())
+}
+
 /// A text, trimmed and without control characters; a line break inside it stays, as `\n`.
 pub(super) fn text_cell(text: &str) -> Cell {
     let outside = |character: char| {

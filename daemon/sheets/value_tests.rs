@@ -130,3 +130,17 @@ fn a_cell_is_shown_as_a_person_would_copy_it() {
         assert_eq!(cell.shown(), shown, "{cell:?}");
     }
 }
+
+#[test]
+fn a_format_of_zeros_gives_the_figures_that_it_shows() {
+    use super::value::with_zeros;
+    for (number, figures, shown) in [
+        (123.0, 5, "00123"),
+        (0.0, 2, "00"),
+        (1_234_567.0, 5, "1234567"),
+        (12.5, 5, "number 12.5"),
+        (-7.0, 3, "number -7"),
+    ] {
+        assert_eq!(draw_cell(&with_zeros(number, figures)), shown, "{number}");
+    }
+}

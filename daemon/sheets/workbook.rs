@@ -1,11 +1,12 @@
 //! A workbook becomes pieces: the sheets that show, cell by cell, each by itself so that one error loses one sheet.
 
+use std::collections::BTreeMap;
 use std::io::Cursor;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
 use calamine::{
-    Data, Ods, OdsError, Range, Reader, Sheet, SheetType, SheetVisible, Xls, XlsError, Xlsb, XlsbError, Xlsx,
-    XlsxError,
+    Data, Ods, OdsError, Range, Reader, Sheet, SheetType, SheetVisible, Style, Xls, XlsError, Xlsb,
+    XlsbError, Xlsx, XlsxError,
 };
 
 use crate::problem::{Problem, Severity};
@@ -89,16 +90,44 @@ fn read_xlsx(bytes: &[u8], rows: &mut Rows<'_>) -> Result<(), Full> {
     let counts_from_1904 = book.has_1904_epoch();
     read_sheets(&mut book, rows, counts_from_1904, |book: &mut Xlsx<Bytes<'_>>, name, rows| {
         let damaged = |error: XlsxError| Stop::Damaged(error.to_string());
+        let zeros = leading_zeros(book, name);
         let mut cells = book.worksheet_cells_reader(name).map_err(damaged)?;
         while let Some(record) = cells.next_cell_with_formula_metadata().map_err(damaged)? {
             let cell = match Data::from(record.value) {
                 Data::Empty if record.formula.is_some() => Cell::Fault(FORMULA_WITHOUT_VALUE.into()),
-                value => value::cell(value, counts_from_1904),
+                value => match (value::cell(value, counts_from_1904), zeros.get(&record.pos)) {
+                    (Cell::Number(number), Some(&figures)) => value::with_zeros(number, figures),
+                    (cell, _) => cell,
+                },
             };
             rows.cell(record.pos.0, record.pos.1, cell)?;
         }
         Ok(())
     })
+}
+
+/// The cells that a format of zeros alone shows with leading zeros, with how many figures: a stock number that reads
+/// 00123 is stored as 123. A second pass, made only where a format of the workbook asks for it.
+fn leading_zeros(book: &mut Xlsx<Bytes<'_>>, name: &str) -> BTreeMap<(u32, u32), usize> {
+    let mut zeros = BTreeMap::new();
+    // What is wrong with the sheet is told by the first pass.
+    let Ok(mut cells) = book.worksheet_cells_reader(name) else { return zeros };
+    let figures: Vec<Option<usize>> = cells.styles().iter().map(figures_of_zeros).collect();
+    if figures.iter().all(Option::is_none) {
+        return zeros;
+    }
+    while let Ok(Some((row, column, style))) = cells.next_style_id() {
+        if let Some(Some(figures)) = figures.get(style) {
+            zeros.insert((row, column), *figures);
+        }
+    }
+    zeros
+}
+
+/// How many figures a format such as `00000` shows; `None` for any other.
+fn figures_of_zeros(style: &Style) -> Option<usize> {
+    let code = &style.number_format.as_ref()?.format_code;
+    (code.len() > 1 && code.bytes().all(|byte| byte == b'0')).then_some(code.len())
 }
 
 fn read_xlsb(bytes: &[u8], rows: &mut Rows<'_>) -> Result<(), Full> {

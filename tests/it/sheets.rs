@@ -62,6 +62,7 @@ fn the_same_cells_come_from_every_form_of_workbook() {
     let fourth =
         "4: XY34 ZZZ | number 12.5 | day 2024-02-29T09:15:30 | . | . | flag false | . | fault #REF!\n";
     let whole = format!("{HEADERS}{second} | {LEFT}\n{fourth}");
+    let with_zeros = whole.replace("fault #REF!\n", "fault #REF! | 00123\n");
     let without_formula = format!("{HEADERS}{second}\n{fourth}");
     // Its writer knows no times and loses a letter behind an emoji; its one formula does not let out which error.
     let binary = without_formula
@@ -69,8 +70,8 @@ fn the_same_cells_come_from_every_form_of_workbook() {
         .replace(" 🏍", "")
         .replace("fault #N/A", "fault formula with an error for a value");
     let cases = [
-        ("yard.xlsx", "[Stock]\n", &whole),
-        ("yard-1904.xlsx", "[Stock from 1904]\n", &whole),
+        ("yard.xlsx", "[Stock]\n", &with_zeros),
+        ("yard-1904.xlsx", "[Stock from 1904]\n", &with_zeros),
         ("yard.xls", "[Stock]\n", &without_formula),
         ("yard-1904.xls", "[Stock from 1904]\n", &without_formula),
         ("yard.xlsb", "[Stock]\n", &binary),

@@ -9,7 +9,7 @@ Each `yard.*` holds the sheet `Stock`:
     row 1   Mark | Miles | Sold | Sold at | Hours run | Passed | Checked | Note | Code | Left
     row 2   "  AB12 CDE<nbsp>" | 1234 | 3 April 2026 | 14:30 | 30 h 5 min | TRUE | #N/A | two lines | text 00123 | formula without value
     row 3   nothing
-    row 4   XY34 ZZZ | 12.5 | 29 February 2024 09:15:30 | blank | blank | FALSE | blank | "#REF!" as text | blank | blank
+    row 4   XY34 ZZZ | 12.5 | 29 February 2024 09:15:30 | blank | blank | FALSE | blank | "#REF!" as text | blank, in .xlsx the number 123 shown as 00123 | blank
 
 then the sheet `Old`, which is hidden, the sheet `Empty`, and the sheet `Rides` with the one text `GPS` in C5.
 `damaged.xlsb` is `yard.xlsb` with a cell A2 in `Stock` that points nowhere.
@@ -53,6 +53,8 @@ def xlsx(name, epoch=None):
     stock["H4"].value = "#REF!"
     stock["H4"].data_type = "s"
     stock["E2"].number_format = "[h]:mm"
+    stock["I4"] = 123
+    stock["I4"].number_format = "00000"
     old = book.create_sheet("Old")
     old["A1"] = "hidden"
     old.sheet_state = "hidden"
