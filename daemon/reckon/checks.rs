@@ -41,7 +41,7 @@ const BESIDE: [&str; 13] = [
 pub(super) struct Item<'a> {
     /// Its name as somebody wrote it, or as the shop's settings word it.
     pub(super) name: String,
-    /// Its records, none of them dated after today.
+    /// Its records, without passes that are dated after today.
     pub(super) checks: Vec<&'a Check>,
 }
 

@@ -1,12 +1,12 @@
-//! Whether what went into the tank may be there (EN 228, EN 16942), and how far a gallon went.
+//! Whether what went into the tank may be there (EN 228, EN 16942).
 
 use std::collections::BTreeSet;
 
+use super::consumption::consumptions;
 use super::subject::{DayKeys, Subject, handbook_cell};
 use super::words::{shown_day, words};
 use super::{Fact, FillJudged, FuelAnswer, Missing, Reckoned};
 use crate::origin::Evidence;
-use crate::units::DistanceUnit;
 use crate::yard::{EthanolLabel, Fill, MachineKind};
 
 /// Words that no petrol pump carries: the labels for diesel and gases of EN 16942, and what people call them.
@@ -78,19 +78,21 @@ pub(super) fn answer(
 
 /// The fills of a machine, each against its fuel.
 pub(super) fn fills(subject: &Subject<'_>) -> Vec<FillJudged> {
-    let fills = &subject.machine.fills;
     let mut keys = DayKeys::default();
-    fills
+    subject
+        .machine
+        .fills
         .iter()
-        .enumerate()
-        .map(|(place, fill)| {
+        .zip(consumptions(subject))
+        .map(|(fill, consumption)| {
             let day = fill.day.as_ref().map(|day| day.value);
             FillJudged {
                 key: keys.next(day),
                 day,
                 grade: fill.grade.as_ref().map(|grade| grade.value.clone()).unwrap_or_default(),
                 answer: judged(subject, fill),
-                miles_a_gallon: miles_a_gallon(subject, &fills[..=place]),
+                miles_a_gallon: consumption.miles_a_gallon,
+                usually_at_least: consumption.usually_at_least,
             }
         })
         .collect()
@@ -116,29 +118,4 @@ fn judged(subject: &Subject<'_>, fill: &Fill) -> Fact<FuelAnswer> {
         handbook_cell("fuel allowed", format!("up to {}", allowed.value.name()), allowed, is_default)
     }));
     Ok(Reckoned { value, shown_by })
-}
-
-/// Miles to the UK gallon at the last of some fills, from the full fill before it; part fills between are added
-/// in. `None` unless both are full with a clock to trust and every volume between is known.
-fn miles_a_gallon(subject: &Subject<'_>, fills: &[Fill]) -> Option<f64> {
-    // A fill without a day may have come anywhere between.
-    if subject.machine.fills.iter().any(|fill| fill.day.is_none()) {
-        return None;
-    }
-    let (last, before) = fills.split_last()?;
-    let is_full = |fill: &Fill| fill.full.as_ref().is_some_and(|full| full.value);
-    let since = before.iter().rposition(is_full)?;
-    if !is_full(last) {
-        return None;
-    }
-    let clock = |fill: &Fill| {
-        let (day, clock) = (fill.day.as_ref()?.value, fill.clock.as_ref()?.value);
-        (!subject.series.is_doubted(day, clock)).then_some(clock)
-    };
-    let gone = (clock(last)? - clock(&before[since])?).count_in(DistanceUnit::Miles);
-    let mut gallons = last.volume.as_ref()?.value.gallons();
-    for fill in &before[since + 1..] {
-        gallons += fill.volume.as_ref()?.value.gallons();
-    }
-    (gone > 0.0 && gallons > 0.0).then(|| gone / gallons)
 }

@@ -11,7 +11,7 @@ use super::{BeforeHandover, Missing, OpenCheck, Reckoned};
 use crate::origin::Evidence;
 use crate::problem::counted;
 use crate::units::Distance;
-use crate::yard::{Check, Ride};
+use crate::yard::{Check, CheckResult, Ride};
 
 /// How a machine stands before its handover.
 pub(super) fn before_handover(subject: &Subject<'_>) -> BeforeHandover {
@@ -164,15 +164,20 @@ impl List {
     }
 }
 
-/// The recorded checks until today by item.
+/// The recorded checks by item.
 fn items<'a>(subject: &Subject<'a>) -> BTreeMap<String, Item<'a>> {
     let mut items: BTreeMap<String, Item<'_>> = BTreeMap::new();
     for check in &subject.machine.checks {
+        let to_come = check.day.as_ref().is_some_and(|day| day.value > subject.today);
+        if to_come && check.result.value == CheckResult::NotDone {
+            // Planned for a later day: a torque re-check after the first miles.
+            continue;
+        }
         let item = items
             .entry(item_key(&check.item.value))
             .or_insert_with(|| Item { name: check.item.value.clone(), checks: Vec::new() });
-        // A check dated after today shows nothing yet; its item stays open without it.
-        if check.day.as_ref().is_none_or(|day| day.value <= subject.today) {
+        // A pass dated after today shows nothing yet: its item stays open without it.
+        if !(to_come && check.result.value == CheckResult::Passed) {
             item.checks.push(check);
         }
     }

@@ -3,6 +3,10 @@
 
 mod checks;
 mod clock;
+mod consumption;
+mod doubts;
+mod due_window;
+mod either;
 mod frame_number;
 mod fuel;
 mod handover;
@@ -17,6 +21,7 @@ mod running_in;
 mod service;
 mod slip;
 mod speedometer;
+mod stages;
 mod standing;
 mod subject;
 #[cfg(test)]

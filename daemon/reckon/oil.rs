@@ -42,8 +42,9 @@ pub(super) fn oils(subject: &Subject<'_>) -> Vec<OilJudged> {
     };
     let jobs: Vec<&Job> = subject.machine.jobs.iter().filter(is_oil_job).collect();
     let day = |job: &Job| job.day.as_ref().map(|day| day.value);
-    let last_change: Option<Date> =
-        jobs.iter().filter(|job| !is_top_up(job)).filter_map(|job| day(job)).max();
+    // A day that has not come is a slip; that job replaced nothing yet, and may have been the last.
+    let changes = jobs.iter().filter(|job| !is_top_up(job)).filter_map(|job| day(job));
+    let last_change: Option<Date> = changes.filter(|day| *day <= subject.today).max();
     let mut keys = DayKeys::default();
     jobs.into_iter()
         .map(|job| OilJudged {

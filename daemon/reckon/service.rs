@@ -2,15 +2,15 @@
 
 use jiff::civil::Date;
 
-use super::clock::reading_cell;
+use super::clock::{Change, reading_cell};
+use super::either::first_of;
 use super::history::{LastDone, first_figure, first_months, last_done};
-use super::projection::reached;
 use super::subject::{Subject, day_cell, handbook_cell};
 use super::words::shown_day;
-use super::{DueWindow, Fact, Missing, Reckoned, Service};
-use crate::origin::Evidence;
+use super::{Fact, Missing, Reckoned, Service};
+use crate::origin::{Entry, Evidence};
 use crate::units::{Days, Distance, months_after};
-use crate::yard::ServiceItem;
+use crate::yard::{Job, ServiceItem};
 
 /// After so many days without a reading since the handover, the handover's own reading says nothing any more.
 /// Our decision.
@@ -26,8 +26,8 @@ pub(super) fn services(subject: &Subject<'_>) -> Result<Vec<Service>, Missing> {
 }
 
 /// One item of the plan with its last time.
-struct Planned<'s, 'a> {
-    subject: &'s Subject<'a>,
+pub(super) struct Planned<'s, 'a> {
+    pub(super) subject: &'s Subject<'a>,
     item: &'s ServiceItem,
     last: LastDone<'a>,
 }
@@ -86,7 +86,7 @@ impl<'s, 'a> Planned<'s, 'a> {
         shown_by
     }
 
-    fn plan_cell<T>(&self, what: &str, shown: String, entry: &crate::origin::Entry<T>) -> Evidence {
+    fn plan_cell<T>(&self, what: &str, shown: String, entry: &Entry<T>) -> Evidence {
         handbook_cell(what, shown, entry, self.subject.machine.page.services_are_default)
     }
 
@@ -139,7 +139,7 @@ impl<'s, 'a> Planned<'s, 'a> {
     }
 
     /// What the clock showed at a job: as the job says, else as another reading of that day does.
-    fn clock_at(&self, job: &crate::yard::Job) -> Result<(Distance, Evidence), Missing> {
+    fn clock_at(&self, job: &Job) -> Result<(Distance, Evidence), Missing> {
         let missing = || Missing(vec![format!("clock reading at the last {}", self.item.item.value)]);
         let day = job.day.as_ref().map(|day| day.value);
         if let Some(clock) = &job.clock {
@@ -171,21 +171,19 @@ impl<'s, 'a> Planned<'s, 'a> {
             Ok(Reckoned { value, shown_by: day.shown_by })
         });
         let by_distance = distance.map(|distance| self.distance_reached(distance.clone()?, past));
-        match (by_day, by_distance) {
-            (None, None) => Err(Missing::fact("distance or months in the handbook")),
-            (Some(part), None) | (None, Some(part)) => part,
-            (Some(day), Some(distance)) => either(day, distance),
-        }
+        first_of(by_day, by_distance)
+            .unwrap_or_else(|| Err(Missing::fact("distance or months in the handbook")))
     }
 
     /// Whether the clock is at a distance, or past its tolerance.
     fn distance_reached(&self, due: Reckoned<Distance>, past: Past) -> Fact<bool> {
         let clock = self.subject.clock.clone()?;
+        let shown = self.old_clock().map_or(clock.value.distance, |old| old.at_least(clock.value.distance));
         let value = match past {
-            Past::Due => clock.value.distance >= due.value,
+            Past::Due => shown >= due.value,
             Past::Tolerance => {
                 let tolerance = self.item.tolerance.as_ref().map_or(Distance::ZERO, |entry| entry.value);
-                clock.value.distance > due.value + tolerance
+                shown > due.value + tolerance
             }
         };
         if !value {
@@ -195,98 +193,26 @@ impl<'s, 'a> Planned<'s, 'a> {
         Ok(Reckoned { value, shown_by })
     }
 
+    /// The change of clock since the item's distance began to count, so that it is meant on the clock before.
+    pub(super) fn old_clock(&self) -> Option<Change<'a>> {
+        let change = self.subject.series.change?;
+        let counts_since = match self.last {
+            LastDone::By(job) => job.day.as_ref().map(|day| day.value),
+            LastDone::BeforeOurTime | LastDone::Never => None,
+        };
+        counts_since.is_none_or(|day| day < change.first.day.value).then_some(change)
+    }
+
     /// Whether a reading below the limit means that the limit is not reached.
-    fn clock_can_say_no(&self, read: Date) -> Result<(), Missing> {
-        if let Some(changed) = self.subject.series.changed {
-            let since = match self.last {
-                LastDone::By(job) => job.day.as_ref().is_some_and(|day| day.value >= changed),
-                LastDone::BeforeOurTime | LastDone::Never => false,
-            };
-            if !since {
-                return Err(Missing::fact("distance on the clock before it was changed"));
-            }
+    pub(super) fn clock_can_say_no(&self, read: Date) -> Result<(), Missing> {
+        if self.old_clock().is_some() {
+            return Err(Missing::fact("distance on the clock before it was changed"));
         }
         let stale = self.subject.handed_over().is_some_and(|handover| {
             read <= handover.value
                 && Days::between(handover.value, self.subject.today) > HANDOVER_READING_LASTS
         });
         if stale { Err(Missing::fact("clock reading since handover")) } else { Ok(()) }
-    }
-
-    /// When the item falls due, or the day it did. Unless it is due already, every part of the plan must be
-    /// known, since the unknown one may come first.
-    fn falls_due(
-        &self,
-        day: Option<&Fact<Date>>,
-        distance: Option<&Fact<Distance>>,
-        due: &Fact<bool>,
-    ) -> Fact<DueWindow> {
-        if due.as_ref().is_ok_and(|due| due.value) {
-            return Ok(self.fell_due(day, distance, due));
-        }
-        let both = |left: &Missing, right: &Missing| left.clone().and(right.clone());
-        let projected = distance.map(|distance| self.projected(distance.clone()?));
-        let (day, projected) = match (day.cloned(), projected) {
-            (None, None) => {
-                return due.clone().and_then(|_| Err(Missing::fact("distance or months in the handbook")));
-            }
-            (Some(Err(left)), Some(Err(right))) => return Err(both(&left, &right)),
-            (Some(Err(missing)), _) | (_, Some(Err(missing))) => return Err(missing),
-            (day, projected) => (day.and_then(Result::ok), projected.and_then(Result::ok)),
-        };
-        let mut shown_by = Vec::new();
-        let mut window: Option<DueWindow> = None;
-        if let Some(projected) = projected {
-            shown_by.extend(projected.shown_by);
-            window = Some(projected.value);
-        }
-        if let Some(day) = day {
-            shown_by.extend(day.shown_by);
-            window = Some(window.map_or(on_day(day.value), |window| first_of(window, day.value)));
-        }
-        let value = window.expect("one part of the plan is there");
-        Ok(Reckoned { value, shown_by })
-    }
-
-    /// The day on which an item that is due fell due: its date, or the first reading at its distance.
-    fn fell_due(
-        &self,
-        day: Option<&Fact<Date>>,
-        distance: Option<&Fact<Distance>>,
-        due: &Fact<bool>,
-    ) -> Reckoned<DueWindow> {
-        let known = |fact: Option<&Fact<Date>>| fact.and_then(|fact| fact.as_ref().ok()).map(|day| day.value);
-        let by_day = known(day).filter(|day| *day <= self.subject.today);
-        let by_distance = distance
-            .and_then(|distance| distance.as_ref().ok())
-            .and_then(|distance| self.subject.series.first_at_or_past(distance.value))
-            .map(|reading| reading.day.value);
-        let value = match (by_day, by_distance) {
-            (Some(day), Some(read)) if read < day => DueWindow { by_date: false, ..on_day(read) },
-            (Some(day), _) => on_day(day),
-            (None, read) => DueWindow { by_date: false, ..on_day(read.unwrap_or(self.subject.today)) },
-        };
-        let shown_by = due.as_ref().map(|due| due.shown_by.clone()).unwrap_or_default();
-        Reckoned { value, shown_by }
-    }
-
-    /// When the clock reaches the distance, as the pace has it.
-    fn projected(&self, distance: Reckoned<Distance>) -> Fact<DueWindow> {
-        let clock = self.subject.clock.clone()?;
-        if clock.value.distance < distance.value {
-            self.clock_can_say_no(clock.value.day)?;
-        }
-        let usage = self.subject.usage.clone()?;
-        let reached = reached(&clock.value, &usage.value, distance.value)
-            .ok_or_else(|| Missing::fact("readings to project from"))?;
-        let value = DueWindow {
-            earliest: reached.earliest,
-            likeliest: reached.likeliest,
-            latest: reached.latest,
-            by_date: false,
-        };
-        let shown_by = usage.shown_by.into_iter().chain(distance.shown_by).collect();
-        Ok(Reckoned { value, shown_by })
     }
 }
 
@@ -295,45 +221,4 @@ impl<'s, 'a> Planned<'s, 'a> {
 enum Past {
     Due,
     Tolerance,
-}
-
-/// True when either part says so, false when both say no, else what the silent one lacks.
-fn either(left: Fact<bool>, right: Fact<bool>) -> Fact<bool> {
-    match (left, right) {
-        (Ok(left), Ok(right)) => {
-            let value = left.value || right.value;
-            let shown_by = [left, right]
-                .into_iter()
-                .filter(|part| part.value == value)
-                .flat_map(|part| part.shown_by)
-                .collect();
-            Ok(Reckoned { value, shown_by })
-        }
-        (Ok(known), Err(missing)) | (Err(missing), Ok(known)) => {
-            if known.value {
-                Ok(known)
-            } else {
-                Err(missing)
-            }
-        }
-        (Err(left), Err(right)) => Err(left.and(right)),
-    }
-}
-
-/// The window of a date that the plan gives.
-fn on_day(day: Date) -> DueWindow {
-    DueWindow { earliest: day, likeliest: day, latest: day, by_date: true }
-}
-
-/// A projected window cut off by a date that may come first.
-fn first_of(window: DueWindow, day: Date) -> DueWindow {
-    if day <= window.earliest {
-        return on_day(day);
-    }
-    DueWindow {
-        earliest: window.earliest,
-        likeliest: window.likeliest.min(day),
-        latest: window.latest.min(day),
-        by_date: false,
-    }
 }

@@ -1,38 +1,48 @@
 //! The slip of the hand that most likely made a reading that cannot be so.
 
-use super::clock::UNLIKELY_A_DAY;
+use jiff::civil::Date;
+
+use super::clock::{UNLIKELY_A_DAY, miles_for};
 use crate::units::{Days, Distance, DistanceUnit};
 use crate::yard::Reading;
 
 /// What a figure most likely should have been, and how it came to be written.
 struct Slip {
+    /// The slips that few figures allow come before those that almost any figure does.
+    rank: u8,
     meant: Distance,
     words: String,
 }
 
 /// The likeliest slip behind a reading that does not fit between its trusted neighbours: of those that would
-/// make it fit, the one that lands nearest to where it was to be expected. `None` when none would.
+/// make it fit, a doubled digit or the wrong unit before others, and then the one that lands nearest to where it
+/// was to be expected. `None` when none would.
 pub(super) fn likely_slip(
     reading: &Reading,
     before: Option<&Reading>,
     behind: Option<&Reading>,
     unit: DistanceUnit,
 ) -> Option<String> {
-    let lowest = before.map_or(Distance::ZERO, |before| before.clock.value);
-    let (highest, expected) = match (before, behind) {
-        (Some(before), Some(behind)) => (behind.clock.value, between(before, behind, reading)),
-        (Some(before), None) => {
-            let days = Days::between(before.day.value, reading.day.value).0.max(1);
-            (lowest + Distance::of(days * UNLIKELY_A_DAY, DistanceUnit::Miles), lowest)
-        }
-        (None, Some(behind)) => (behind.clock.value, behind.clock.value),
+    let expected = match (before, behind) {
+        (Some(before), Some(behind)) => between(before, behind, reading),
+        (Some(beside), None) | (None, Some(beside)) => beside.clock.value,
         (None, None) => return None,
+    };
+    let day = reading.day.value;
+    let fits = |meant: Distance| {
+        before.is_none_or(|before| is_believable(before.day.value, before.clock.value, day, meant))
+            && behind.is_none_or(|behind| is_believable(day, meant, behind.day.value, behind.clock.value))
     };
     slips(reading.clock.value, unit)
         .into_iter()
-        .filter(|slip| (lowest..=highest).contains(&slip.meant))
-        .min_by_key(|slip| slip.meant.gap_to(expected))
+        .filter(|slip| fits(slip.meant))
+        .min_by_key(|slip| (slip.rank, slip.meant.gap_to(expected)))
         .map(|slip| slip.words)
+}
+
+/// Whether a machine goes from one figure to the other in those days as a matter of course.
+fn is_believable(from: Date, start: Distance, to: Date, end: Distance) -> bool {
+    start <= end && end - start <= miles_for(UNLIKELY_A_DAY, from, to)
 }
 
 /// Where the clock stood on the reading's day, if the machine went evenly from one neighbour to the other.
@@ -58,8 +68,9 @@ fn slips(written: Distance, unit: DistanceUnit) -> Vec<Slip> {
             .iter()
             .any(|beside| digits.get(*beside) == Some(&digits[place]));
         if let Some(meant) = figure(&fewer, unit) {
-            let how = if twice { "a digit was typed twice" } else { "there is a digit too many" };
-            slips.push(Slip { meant, words: format!("{how}: {} was meant", meant.shown_in(unit)) });
+            let (rank, how) =
+                if twice { (0, "a digit was typed twice") } else { (1, "there is a digit too many") };
+            slips.push(Slip { rank, meant, words: format!("{how}: {} was meant", meant.shown_in(unit)) });
         }
     }
     for place in 0..=digits.len() {
@@ -67,7 +78,7 @@ fn slips(written: Distance, unit: DistanceUnit) -> Vec<Slip> {
             let mut more = digits.clone();
             more.insert(place, digit);
             if let Some(meant) = figure(&more, unit) {
-                slips.push(Slip { meant, words: "a digit was dropped".to_owned() });
+                slips.push(Slip { rank: 1, meant, words: "a digit was dropped".to_owned() });
             }
         }
     }
@@ -81,7 +92,7 @@ fn unit_slips(written: Distance, unit: DistanceUnit) -> Vec<Slip> {
         DistanceUnit::Kilometres => (DistanceUnit::Miles, "miles were written for kilometres"),
     };
     let meant = Distance::estimated(written.count_in(unit), other);
-    vec![Slip { meant, words: format!("{how}: {} was meant", meant.shown_whole_in(unit)) }]
+    vec![Slip { rank: 0, meant, words: format!("{how}: {} was meant", meant.shown_whole_in(unit)) }]
 }
 
 /// The distance that a row of digits counts; `None` for a leading zero or no digit at all.

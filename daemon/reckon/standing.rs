@@ -170,6 +170,9 @@ pub struct FillJudged {
     pub answer: Fact<FuelAnswer>,
     /// Miles to the UK gallon since the last full fill, where both are full and nothing between is unknown.
     pub miles_a_gallon: Option<f64>,
+    /// The least miles to the gallon that would be no surprise after this machine's own earlier fills; less is a
+    /// drop worth a look. `None` while there are too few of them.
+    pub usually_at_least: Option<f64>,
 }
 
 /// What the oil that went in says of what the machine asks.

@@ -134,7 +134,7 @@ fn since_handover(
 /// its clock was never changed. `None` for any other machine, whose clock at handover nobody knows.
 fn new_at_handover(machine: &Machine, series: &Series<'_>, handover: Date) -> Option<Evidence> {
     let registered = machine.row.registered.as_ref()?;
-    let new = series.changed.is_none() && months_after(registered.value, NEW_WITHIN)? >= handover;
+    let new = series.change.is_none() && months_after(registered.value, NEW_WITHIN)? >= handover;
     new.then(|| day_cell("registered, so new at handover", registered))
 }
 

@@ -7,6 +7,7 @@
 months_after.csv   python-dateutil's relativedelta, which clamps to the month's last day
 theil_sen.csv      scipy.stats.theilslopes; its first case is the example of Sen (1968), which scipy's own
                    tests hold, and `norris` are the x and y of NIST's certified regression data set
+lower_fences.csv   Tukey's lower inner fence from the quartiles of Python's statistics.quantiles
 frame_numbers.csv  vininfo's check of the digit that 49 CFR 565.15 asks for
 The other tables of this folder are written by hand; each row names its source.
 """
@@ -17,6 +18,7 @@ import io
 import math
 import pathlib
 import random
+import statistics
 import sys
 import warnings
 
@@ -95,6 +97,16 @@ def theil_sen():
     return table(["name", "confidence", "z", "points", "median", "lowest", "highest"], rows)
 
 
+def lower_fences():
+    chance = random.Random(1977)
+    rows = []
+    for count in (6, 7, 8, 9, 13, 30, 50):
+        values = [round(chance.gauss(110, 8), 1) for _ in range(count)]
+        lower, _, upper = statistics.quantiles(values, n=4, method="inclusive")
+        rows.append((" ".join(map(repr, values)), repr(lower - 1.5 * (upper - lower))))
+    return table(["values", "fence"], rows)
+
+
 def frame_numbers():
     numbers = """1G4AH59H45G118341 1J9RP1A36A1644345 1M8GDM9AXKP042788 11111111111111111
                  1M8GDM9A0KP042788 1G4AH59H55G118341 1M8GDM9AXKP042789""".split()
@@ -102,7 +114,12 @@ def frame_numbers():
     return table(["frame_number", "check_digit_fits"], rows)
 
 
-TABLES = {"months_after.csv": months_after, "theil_sen.csv": theil_sen, "frame_numbers.csv": frame_numbers}
+TABLES = {
+    "months_after.csv": months_after,
+    "theil_sen.csv": theil_sen,
+    "lower_fences.csv": lower_fences,
+    "frame_numbers.csv": frame_numbers,
+}
 
 
 def main(arguments):

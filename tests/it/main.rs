@@ -1,1 +1,3 @@
 //! The tests that use the house from outside, in one binary.
+
+mod golden;

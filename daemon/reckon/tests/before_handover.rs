@@ -1,1 +1,224 @@
-//! To come.
+//! What is open before handover, the MOT, and notes on marks and frame numbers.
+
+use super::super::OpenCheck;
+use super::{Given, day, entry, lacks, told};
+use crate::settings::Region;
+use crate::yard::CheckResult::{Failed, NotDone, Passed};
+
+/// What is open and why.
+fn open(given: &Given) -> Vec<String> {
+    let line = |open: OpenCheck| format!("{}: {}", open.what, open.why);
+    given.stand().before_handover.open.into_iter().map(line).collect()
+}
+
+/// A machine of which all but its checks is in order.
+fn ridden() -> Given {
+    Given::on("2026-11-25")
+        .handover("2026-11-25")
+        .registered("2026-11-20")
+        .ride("2026-11-21", 5, 30, None)
+        .ride("2026-11-22", 5, 30, None)
+}
+
+/// A machine of which all but its rides is in order.
+fn checked() -> Given {
+    Given::on("2026-11-25")
+        .handover("2026-11-25")
+        .registered("2026-11-20")
+        .check("2026-11-20", "PDI", Passed, "J. Miller")
+        .check("2026-11-21", "QC", Passed, "K. Lane")
+}
+
+#[test]
+fn a_machine_with_everything_done_has_nothing_open() {
+    let given = checked().ride("2026-11-21", 5, 30, None).ride("2026-11-22", 5, 30, None);
+    assert_eq!(open(&given), [] as [&str; 0]);
+    assert_eq!(told(&given.stand().before_handover.handover), Ok(day("2026-11-25")));
+    assert_eq!(given.stand().before_handover.shown_by.len(), 5);
+}
+
+#[test]
+fn a_machine_of_which_nothing_is_recorded_has_everything_open() {
+    let given = Given::on("2026-11-25");
+    assert_eq!(
+        open(&given),
+        [
+            "pre-delivery inspection: not recorded",
+            "quality check: not recorded",
+            "2 road tests: not recorded",
+            "registration: neither a day nor a mark recorded",
+        ]
+    );
+    assert_eq!(told(&given.stand().before_handover.handover), lacks("handover"));
+}
+
+#[test]
+fn a_wanted_check_is_known_however_it_is_written() {
+    for item in
+        ["Pre-Delivery Inspection", "PDI", "P.D.I.", "p d i done", "Predelivery check", "PDI complete"]
+    {
+        let given = ridden().check("2026-11-20", item, Passed, "J. Miller").check(
+            "2026-11-21",
+            "Second check",
+            Passed,
+            "K. Lane",
+        );
+        assert_eq!(open(&given), [] as [&str; 0], "{item}");
+    }
+    let given = ridden().check("2026-11-20", "PDI brakes", Passed, "J. Miller");
+    assert_eq!(open(&given)[0], "pre-delivery inspection: not recorded");
+}
+
+#[test]
+fn a_check_stays_open_until_it_has_passed_after_all_else() {
+    let inspection = "pre-delivery inspection";
+    let both = "failed and passed on 20 Nov 2026, and nothing says which came last";
+    let cases: [(&[(&str, crate::yard::CheckResult)], &str); 9] = [
+        (&[("2026-11-20", Failed)], "failed on 20 Nov 2026"),
+        (&[("2026-11-20", Failed), ("2026-11-21", Passed)], ""),
+        (&[("2026-11-20", Passed), ("2026-11-21", Failed)], "failed on 21 Nov 2026"),
+        (&[("2026-11-20", Failed), ("2026-11-20", Passed)], both),
+        (&[("2026-11-20", Failed), ("", Passed)], "failed on 20 Nov 2026"),
+        (&[("", Failed), ("2026-11-21", Passed)], "failed, on an unknown day"),
+        (&[("", NotDone)], "not done"),
+        (&[("", NotDone), ("2026-11-21", Passed)], ""),
+        (&[("2026-11-20", Passed), ("2026-11-21", NotDone)], "not done on 21 Nov 2026"),
+    ];
+    for (checks, why) in cases {
+        let given = ridden().check("2026-11-22", "QC", Passed, "K. Lane");
+        let given =
+            checks.iter().fold(given, |given, (day, result)| given.check(day, "PDI", *result, "J. Miller"));
+        let expected = if why.is_empty() { Vec::new() } else { vec![format!("{inspection}: {why}")] };
+        assert_eq!(open(&given), expected, "{checks:?}");
+    }
+}
+
+#[test]
+fn a_pass_dated_after_today_has_not_happened() {
+    let given =
+        ridden().check("2026-11-26", "PDI", Passed, "J. Miller").check("2026-11-21", "QC", Passed, "K. Lane");
+    assert_eq!(open(&given), ["pre-delivery inspection: not recorded"]);
+}
+
+#[test]
+fn a_check_planned_for_a_later_day_keeps_nothing_in_the_yard() {
+    let given = checked().ride("2026-11-21", 5, 30, None).ride("2026-11-22", 5, 30, None);
+    assert_eq!(open(&given.check("2026-12-09", "torque re-check", NotDone, "")), [] as [&str; 0]);
+}
+
+#[test]
+fn the_quality_check_is_another_persons() {
+    let signed = |first: &str, second: &str| {
+        ridden().check("2026-11-20", "PDI", Passed, first).check("2026-11-21", "QC", Passed, second)
+    };
+    assert_eq!(open(&signed("J. Miller", "K. Lane")), [] as [&str; 0]);
+    assert_eq!(
+        open(&signed("J. Miller", "j miller")),
+        ["quality check: signed by the same person as the pre-delivery inspection"]
+    );
+    assert_eq!(open(&signed("J. Miller", "")), ["quality check: signed by nobody"]);
+    assert_eq!(
+        open(&signed("", "K. Lane")),
+        ["quality check: nobody signed the pre-delivery inspection, so that nothing shows a second person"]
+    );
+}
+
+#[test]
+fn any_other_check_that_failed_or_is_blank_is_open() {
+    let given = checked()
+        .ride("2026-11-21", 5, 30, None)
+        .ride("2026-11-22", 5, 30, None)
+        .check("2026-11-20", "Brakes", Failed, "J. Miller")
+        .check("2026-11-20", "chain", Failed, "J. Miller")
+        .check("2026-11-21", "Chain", Passed, "J. Miller")
+        .check("", "lights", NotDone, "")
+        .check("2026-11-20", "tyres", Passed, "J. Miller");
+    assert_eq!(open(&given), ["Brakes: failed on 20 Nov 2026", "lights: not done"]);
+}
+
+/// Rides (day and miles, negative for none) and what is open then.
+type Case<'a> = (&'a [(&'a str, i64)], &'a [&'a str]);
+
+#[test]
+fn two_road_tests_on_two_days_of_ten_miles_in_all_are_wanted() {
+    let cases: [Case<'_>; 7] = [
+        (&[("2026-11-21", 10)], &["second road test: 1 of 2 recorded"]),
+        (
+            &[("2026-11-21", 4)],
+            &["second road test: 1 of 2 recorded", "road test distance: 4 miles of 10 miles recorded"],
+        ),
+        (&[("2026-11-21", 5), ("2026-11-21", 5)], &["road tests on 2 days: all on 21 Nov 2026"]),
+        (
+            &[("2026-11-21", 5), ("2026-11-22", -1)],
+            &["road test distance: 5 miles of 10 miles recorded; 1 ride without a distance"],
+        ),
+        (&[("2026-11-21", 10), ("", 5)], &["second road test: 1 of 2 recorded; 1 more ride without a day"]),
+        (&[("2026-11-21", 10), ("2026-11-26", 5)], &["second road test: 1 of 2 recorded"]),
+        (&[("2026-11-21", 10), ("2026-11-22", -1)], &[]),
+    ];
+    for (rides, expected) in cases {
+        let given = rides.iter().fold(checked(), |given, (day, far)| given.ride(day, *far, 30, None));
+        assert_eq!(open(&given), expected, "{rides:?}");
+    }
+}
+
+#[test]
+fn a_registration_to_come_is_open() {
+    let ready = || checked().ride("2026-11-21", 5, 30, None).ride("2026-11-22", 5, 30, None);
+    let open_with = |registered: &str| open(&ready().registered(registered).mark("AB76 CDE"));
+    assert_eq!(open_with("2026-11-26"), ["registration: not before 26 Nov 2026"]);
+    assert_eq!(open_with("2026-11-25"), [] as [&str; 0]);
+    assert_eq!(open_with(""), [] as [&str; 0]);
+}
+
+#[test]
+fn the_certificates_day_wins_over_arithmetic() {
+    let given = Given::on("2026-11-25")
+        .registered("2023-12-01")
+        .row(|row| row.mot_expiry = Some(entry(9, day("2027-05-15"))));
+    let mot = given.stand().mot;
+    assert_eq!((told(&mot.expiry), mot.worked_out), (Ok(day("2027-05-15")), false));
+    assert_eq!(told(&mot.earliest_test), Ok(day("2027-04-16")));
+}
+
+#[test]
+fn without_a_certificate_the_first_test_is_worked_out_while_that_says_something() {
+    let on = |registered: &str, region: Region| {
+        let mut given = Given::on("2026-11-25").registered(registered);
+        given.practice.region = region;
+        let mot = given.stand().mot;
+        assert!(mot.worked_out);
+        told(&mot.expiry)
+    };
+    assert_eq!(on("2023-12-01", Region::GreatBritain), Ok(day("2026-12-01")));
+    assert_eq!(on("2023-12-01", Region::NorthernIreland), Ok(day("2027-12-01")));
+    assert_eq!(on("2022-11-25", Region::GreatBritain), Ok(day("2025-11-25")));
+    assert_eq!(on("2022-11-24", Region::GreatBritain), lacks("mot expiry"));
+    assert_eq!(on("", Region::GreatBritain), lacks("mot expiry or registration day"));
+    assert_eq!(on("1986-11-25", Region::GreatBritain), lacks("whether it is exempt by age, mot expiry"));
+}
+
+#[test]
+fn a_mark_newer_than_its_machine_and_a_frame_number_of_sixteen_are_noted() {
+    let notes = |given: Given| -> Vec<String> {
+        given.stand().identity_notes.into_iter().map(|note| format!("{}: {}", note.key, note.what)).collect()
+    };
+    assert_eq!(
+        notes(Given::on("2026-11-25").mark("ab12cde").registered("2011-11-03").frame_no("ZZ9AA000X0000001")),
+        [
+            "mark's age: AB12 CDE was first given on 1 Mar 2012, after the registration on 3 Nov 2011",
+            "frame number's shape: ZZ9AA000X0000001 has 16 characters instead of 17",
+        ]
+    );
+    assert_eq!(
+        notes(Given::on("2026-11-25").mark("AA01 AAA").frame_no("1M8GDM9A0KP042788")),
+        [
+            "mark's shape: AA01 AAA has none of the shapes of a United Kingdom mark",
+            "frame number's check digit: the check digit of 1M8GDM9A0KP042788 does not fit its other characters",
+        ]
+    );
+    let right =
+        Given::on("2026-11-25").mark("AB12 CDE").registered("2012-03-01").frame_no("ZZ9AA000X00000001");
+    assert_eq!(notes(right), [] as [&str; 0]);
+    assert_eq!(notes(Given::on("2026-11-25").frame_no("00123456")), [] as [&str; 0]);
+}

@@ -32,11 +32,31 @@ fn no_reading_is_no_clock() {
 #[test]
 fn a_last_reading_below_the_one_before_is_doubted_and_the_earlier_kept() {
     let what = "the clock goes down from 1,204 miles on 1 Nov 2026 to 1,180 miles on 3 Nov 2026";
-    let likely = "one of the two readings is mistyped, or another clock was put in";
+    let likely = "one of the two is mistyped, or another clock was put in";
     check(
         &[("2026-10-01", 900), ("2026-11-01", 1204), ("2026-11-03", 1180)],
         1204,
         &[("clock goes down 2026-11-03", what, likely)],
+    );
+}
+
+#[test]
+fn of_two_that_speak_against_each_other_alone_the_earlier_is_kept() {
+    let what = "the clock goes down from 1,204 miles on 1 Oct 2026 to 1,180 miles on 3 Oct 2026";
+    check(
+        &[("2026-09-01", 900), ("2026-10-01", 1204), ("2026-10-03", 1180), ("2026-11-01", 1300)],
+        1300,
+        &[("clock goes down 2026-10-03", what, "one of the two is mistyped, or another clock was put in")],
+    );
+}
+
+#[test]
+fn of_two_that_speak_against_each_other_an_unlikely_pace_is_the_slip() {
+    let what = "the clock goes down from 12,044 miles on 1 Oct 2026 to 1,260 miles on 1 Nov 2026";
+    check(
+        &[("2026-09-01", 900), ("2026-10-01", 12_044), ("2026-11-01", 1260)],
+        1260,
+        &[("clock goes down 2026-10-01", what, "a digit was typed twice: 1,204 miles was meant")],
     );
 }
 
@@ -87,22 +107,29 @@ fn miles_written_for_kilometres_are_told_on_a_clock_in_kilometres() {
 }
 
 #[test]
+fn while_no_later_reading_settles_it_the_one_before_may_be_the_slip() {
+    let what = "the clock goes down from 12,044 miles on 15 Sep 2026 to 1,260 miles on 1 Nov 2026";
+    let likely =
+        "a digit was dropped; or, in the reading before, a digit was typed twice: 1,204 miles was meant";
+    check(
+        &[("2026-06-01", 900), ("2026-09-15", 12_044), ("2026-11-01", 1260)],
+        12_044,
+        &[("clock goes down 2026-11-01", what, likely)],
+    );
+}
+
+#[test]
 fn more_than_a_thousand_miles_a_day_are_not_believed() {
     check(&[("2026-11-01", 100), ("2026-11-02", 1100)], 1100, &[]);
-    let likely = "a digit was typed twice: 110 miles was meant";
+    let what = "1,001 miles in 1 day are more than can be ridden";
+    let likely =
+        "a digit was typed twice: 101 miles was meant; or, in the reading before, a digit was dropped";
+    check(&[("2026-11-01", 100), ("2026-11-02", 1101)], 100, &[("impossible pace 2026-11-02", what, likely)]);
+    let what = "5,000 miles in 2 days are more than can be ridden";
     check(
-        &[("2026-11-01", 100), ("2026-11-02", 1101)],
-        100,
-        &[(
-            "impossible pace 2026-11-02",
-            "1,001 miles in 1 day is more than can be ridden",
-            "there is a digit too many: 101 miles was meant",
-        )],
-    );
-    check(
-        &[("2026-11-01", 100), ("2026-11-02", 1110)],
-        100,
-        &[("impossible pace 2026-11-02", "1,010 miles in 1 day is more than can be ridden", likely)],
+        &[("2026-10-01", 20), ("2026-10-20", 250), ("2026-10-22", 5250), ("2026-10-30", 300)],
+        300,
+        &[("impossible pace 2026-10-22", what, "there is a digit too many: 250 miles was meant")],
     );
 }
 

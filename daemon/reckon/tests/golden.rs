@@ -2,7 +2,7 @@
 
 use super::super::usage::theil_sen;
 use super::super::{FuelAnswer, Missing, OilAnswer, RideAnswer};
-use super::super::{frame_number, fuel, marks, mot, oil, oil_text, speedometer};
+use super::super::{consumption, frame_number, fuel, marks, mot, oil, oil_text, speedometer};
 use super::day;
 use crate::settings::Region;
 use crate::units::{Speed, SpeedUnit, months_after};
@@ -61,6 +61,18 @@ fn sens_own_example_comes_out_as_he_published_it() {
     let slope = theil_sen(&points, -1.811_910_672_952_598_2).unwrap();
     let shown = format!("{:.2} {:.2} {:.2}", slope.median, slope.lowest, slope.highest);
     assert_eq!(shown, "4.00 3.71 4.38");
+}
+
+/// Source: Tukey (1977), with the quartiles of Python's `statistics.quantiles`.
+#[test]
+fn a_drop_in_consumption_lies_below_tukeys_fence() {
+    for row in rows(include_str!("../../../tests/golden/lower_fences.csv")) {
+        let values: Vec<f64> = row[0].split(' ').map(|value| value.parse().unwrap()).collect();
+        let expected: f64 = row[1].parse().unwrap();
+        let found = consumption::lower_fence(&values).unwrap();
+        assert!((found - expected).abs() < 1e-9, "{found} instead of {expected}");
+        assert_eq!(consumption::lower_fence(&values[..5]), None, "five say nothing");
+    }
 }
 
 #[test]
@@ -189,6 +201,6 @@ fn the_check_digits_of_the_regulations_samples_come_out() {
 /// European makers need not use the ninth character as a check digit, so that it says nothing there.
 #[test]
 fn a_european_check_digit_is_never_wrong() {
-    let frame_no = FrameNumber::new("VF1AA000X00000001").unwrap();
+    let frame_no = FrameNumber::new("ZZ9AA000X00000001").unwrap();
     assert!(!frame_number::check_digit_is_wrong(&frame_no));
 }

@@ -1,1 +1,177 @@
-//! To come.
+//! Running-in: stages, limits and rides.
+
+use super::super::{RideAnswer, RideJudged};
+use super::{Given, lacks, miles, told};
+use crate::units::{Speed, SpeedUnit};
+use crate::yard::SpeedSource;
+
+/// The trade's rule of thumb for 125 cc, with the handover on 2 September 2026.
+fn machine(today: &str) -> Given {
+    Given::on(today)
+        .handover("2026-09-02")
+        .registered("2026-09-01")
+        .plan("first service", (500, 3), (0, 0))
+        .stage("first", (500, 3), 40, 45)
+        .stage("second", (2500, 6), 50, 55)
+}
+
+fn stage(given: &Given) -> Result<Option<String>, String> {
+    told(&given.stand().running_in.stage)
+}
+
+fn named(name: &str) -> Result<Option<String>, String> {
+    Ok(Some(name.to_owned()))
+}
+
+fn rides(given: &Given) -> Vec<(String, Option<Speed>, Result<RideAnswer, String>)> {
+    let line = |ride: RideJudged| (ride.key, ride.limit, told(&ride.answer));
+    given.stand().running_in.rides.into_iter().map(line).collect()
+}
+
+fn mph(count: i64) -> Speed {
+    Speed::of(count, SpeedUnit::MilesAnHour)
+}
+
+#[test]
+fn the_figure_and_the_day_themselves_still_belong_to_the_stage() {
+    let served = |today: &str| machine(today).job("2026-09-20", "first service", 450);
+    assert_eq!(stage(&served("2026-11-25").reading("2026-11-20", 500)), named("first"));
+    assert_eq!(stage(&served("2026-11-25").reading("2026-11-20", 501)), named("second"));
+    assert_eq!(stage(&served("2026-12-02").reading("2026-11-20", 460)), named("first"));
+    assert_eq!(stage(&served("2026-12-03").reading("2026-11-20", 460)), named("second"));
+    assert_eq!(stage(&served("2026-11-25").reading("2026-11-20", 2500)), named("second"));
+    assert_eq!(stage(&served("2026-11-25").reading("2026-11-20", 2501)), Ok(None));
+}
+
+#[test]
+fn the_next_stage_begins_only_once_the_first_service_is_done() {
+    assert_eq!(stage(&machine("2026-11-25").reading("2026-11-20", 900)), named("first"));
+    let served = machine("2026-11-25").reading("2026-11-20", 900).job("2026-11-21", "first service", 905);
+    assert_eq!(stage(&served), named("second"));
+}
+
+#[test]
+fn the_stages_before_the_one_that_the_service_ends_need_no_service() {
+    let given = |clock| {
+        Given::on("2026-11-25")
+            .handover("2026-09-02")
+            .plan("first service", (600, 0), (0, 0))
+            .stage("1", (100, 0), 30, 0)
+            .stage("2", (300, 0), 40, 0)
+            .stage("3", (600, 0), 50, 0)
+            .reading("2026-11-20", clock)
+    };
+    assert_eq!(stage(&given(200)), named("2"));
+    assert_eq!(stage(&given(301)), named("3"));
+    assert_eq!(stage(&given(900)), named("3"));
+    assert_eq!(stage(&given(900).job("2026-11-21", "first service", 905)), Ok(None));
+}
+
+#[test]
+fn what_is_not_known_is_named() {
+    assert_eq!(stage(&Given::on("2026-11-25")), lacks("running-in stages in the handbook"));
+    assert_eq!(stage(&machine("2026-11-25")), lacks("clock reading"));
+    let without_plan = Given::on("2026-11-25")
+        .handover("2026-09-02")
+        .stage("first", (500, 0), 40, 0)
+        .reading("2026-11-20", 501);
+    assert_eq!(stage(&without_plan), lacks("first service in the handbook"));
+    let no_handover = machine("2026-11-25").handover("").row(|row| {
+        row.customer = Some(super::entry(9, "K. Lane".to_owned()));
+    });
+    assert_eq!(stage(&no_handover.reading("2026-11-20", 300)), lacks("handover"));
+    let stock = machine("2026-11-25").handover("").reading("2026-11-20", 8);
+    assert_eq!(stage(&stock), named("first"));
+}
+
+#[test]
+fn a_machine_that_came_with_more_on_its_clock_is_run_in() {
+    let used = Given::on("2026-11-25")
+        .handover("2026-10-01")
+        .registered("2021-05-01")
+        .plan("first service", (500, 3), (0, 0))
+        .stage("first", (500, 3), 40, 45)
+        .stage("second", (2500, 6), 50, 55)
+        .reading("2026-09-20", 8000)
+        .ride("2026-10-10", 5, 60, Some(SpeedSource::Satellite));
+    assert_eq!(stage(&used), Ok(None));
+    let at_the_figure = machine("2026-11-25").reading("2026-09-01", 2500);
+    assert_eq!(stage(&at_the_figure), lacks("record of the first service before handover"));
+    assert_eq!(told(&used.stand().running_in.top_speed), Ok(None));
+    assert_eq!(rides(&used), []);
+}
+
+#[test]
+fn the_top_speed_is_that_of_the_stage() {
+    assert_eq!(
+        told(&machine("2026-11-25").reading("2026-11-20", 300).stand().running_in.top_speed),
+        Ok(Some(mph(40)))
+    );
+    let none = Given::on("2026-11-25").stage("first", (500, 0), 0, 0).reading("2026-11-20", 300);
+    assert_eq!(told(&none.stand().running_in.top_speed), lacks("top speed in the handbook"));
+}
+
+#[test]
+fn a_ride_is_held_against_the_burst_limit_of_its_own_day() {
+    let given = machine("2026-11-25")
+        .reading("2026-09-10", 100)
+        .ride("2026-09-12", 20, 45, Some(SpeedSource::Speedometer))
+        .ride("2026-09-12", 20, 46, Some(SpeedSource::Speedometer))
+        .ride("2026-09-13", 20, 46, Some(SpeedSource::Satellite))
+        .ride("2026-09-14", 20, 44, Some(SpeedSource::Satellite))
+        .job("2026-09-20", "first service", 505)
+        .ride("2026-09-21", 20, 55, Some(SpeedSource::Speedometer));
+    let ride = |key: &str, limit, answer| (key.to_owned(), Some(mph(limit)), Ok(answer));
+    assert_eq!(
+        rides(&given),
+        [
+            ride("2026-09-12", 45, RideAnswer::Clear),
+            ride("2026-09-12 (2)", 45, RideAnswer::Breach),
+            ride("2026-09-13", 45, RideAnswer::BeyondDoubt),
+            ride("2026-09-14", 45, RideAnswer::Possible),
+            ride("2026-09-21", 55, RideAnswer::Clear),
+        ]
+    );
+}
+
+#[test]
+fn a_road_test_before_handover_has_the_first_stages_limit() {
+    let given = machine("2026-11-25").ride("2026-09-01", 5, 50, Some(SpeedSource::Satellite));
+    assert_eq!(rides(&given), [("2026-09-01".to_owned(), Some(mph(45)), Ok(RideAnswer::BeyondDoubt))]);
+    let on_the_day = machine("2026-11-25").ride("2026-09-02", 5, 30, Some(SpeedSource::Satellite));
+    assert_eq!(rides(&on_the_day), [("2026-09-02".to_owned(), Some(mph(45)), Ok(RideAnswer::Clear))]);
+}
+
+#[test]
+fn a_ride_of_which_something_is_not_known_is_not_clear() {
+    let given = machine("2026-11-25")
+        .reading("2026-09-10", 100)
+        .ride("2026-09-12", 20, -1, None)
+        .ride("2026-09-13", 20, 44, None)
+        .ride("2026-09-14", 20, 46, None)
+        .ride("2026-12-14", 20, 30, None)
+        .ride("", 20, 46, None);
+    let source = lacks("what the top speed was read from");
+    assert_eq!(
+        rides(&given),
+        [
+            ("2026-09-12".to_owned(), Some(mph(45)), lacks("top speed of the ride")),
+            ("2026-09-13".to_owned(), Some(mph(45)), source),
+            ("2026-09-14".to_owned(), Some(mph(45)), Ok(RideAnswer::Breach)),
+            ("2026-12-14".to_owned(), None, lacks("day of the ride")),
+            ("no day".to_owned(), None, lacks("day of the ride")),
+        ]
+    );
+    let no_clock = machine("2026-11-25").ride("2026-09-12", 20, 46, Some(SpeedSource::Speedometer));
+    assert_eq!(rides(&no_clock), [("2026-09-12".to_owned(), None, lacks("clock reading"))]);
+}
+
+#[test]
+fn a_rides_own_clock_decides_over_an_earlier_reading() {
+    let mut given = machine("2026-11-25")
+        .reading("2026-09-10", 100)
+        .job("2026-09-20", "first service", 490)
+        .ride("2026-09-21", 20, 50, Some(SpeedSource::Speedometer));
+    given.machine.rides[0].clock = Some(super::entry(9, miles(510)));
+    assert_eq!(rides(&given), [("2026-09-21".to_owned(), Some(mph(55)), Ok(RideAnswer::Clear))]);
+}

@@ -1,1 +1,345 @@
-//! To come.
+//! The service plan: due, overdue, and when.
+
+use super::super::{DueWindow, Service};
+use super::{Given, day, entry, lacks, miles, told};
+use crate::origin::Evidence;
+use crate::units::Months;
+
+/// A machine new at its handover on 2 September 2026, with the trade's usual first service.
+fn new_machine(today: &str) -> Given {
+    Given::on(today).handover("2026-09-02").registered("2026-09-01").plan("first service", (500, 3), (0, 0))
+}
+
+fn due_and_overdue(service: &Service) -> (Result<bool, String>, Result<bool, String>) {
+    (told(&service.due), told(&service.overdue))
+}
+
+fn on(text: &str, by_date: bool) -> DueWindow {
+    DueWindow { earliest: day(text), likeliest: day(text), latest: day(text), by_date }
+}
+
+#[test]
+fn it_is_due_at_its_distance_and_overdue_past_it() {
+    for (clock, due, overdue) in [(499, false, false), (500, true, false), (501, true, true)] {
+        let service = new_machine("2026-11-25").reading("2026-11-20", clock).service();
+        assert_eq!(due_and_overdue(&service), (Ok(due), Ok(overdue)), "{clock}");
+        assert_eq!(told(service.due_distance.as_ref().unwrap()), Ok(miles(500)));
+    }
+}
+
+#[test]
+fn it_is_due_on_its_date_and_overdue_past_it() {
+    for (today, due, overdue) in
+        [("2026-12-01", false, false), ("2026-12-02", true, false), ("2026-12-03", true, true)]
+    {
+        let service = new_machine(today).reading("2026-11-20", 120).service();
+        assert_eq!(due_and_overdue(&service), (Ok(due), Ok(overdue)), "{today}");
+        assert_eq!(told(service.due_day.as_ref().unwrap()), Ok(day("2026-12-02")));
+    }
+}
+
+#[test]
+fn it_is_overdue_only_past_the_tolerance_of_the_handbook() {
+    let mut given = new_machine("2026-11-25").reading("2026-11-20", 550);
+    given.machine.page.services[0].tolerance = Some(entry(9, miles(50)));
+    assert_eq!(due_and_overdue(&given.service()), (Ok(true), Ok(false)));
+    let mut given = new_machine("2026-12-09").reading("2026-11-20", 120);
+    given.machine.page.services[0].tolerance_days = Some(entry(9, 7));
+    assert_eq!(due_and_overdue(&given.service()), (Ok(true), Ok(false)));
+    given.today = day("2026-12-10");
+    assert_eq!(due_and_overdue(&given.service()), (Ok(true), Ok(true)));
+}
+
+#[test]
+fn a_missing_reading_is_never_a_no() {
+    let service = new_machine("2026-11-25").service();
+    assert_eq!(due_and_overdue(&service), (lacks("clock reading"), lacks("clock reading")));
+    // The date alone is enough for a yes.
+    let service = new_machine("2026-12-02").service();
+    assert_eq!(due_and_overdue(&service), (Ok(true), lacks("clock reading")));
+}
+
+#[test]
+fn the_handovers_reading_says_no_for_a_week() {
+    let name = "clock reading since handover";
+    let service = new_machine("2026-09-09").reading("2026-09-02", 6).service();
+    assert_eq!(told(&service.due), Ok(false));
+    let service = new_machine("2026-09-10").reading("2026-09-02", 6).service();
+    assert_eq!(due_and_overdue(&service), (lacks(name), lacks(name)));
+}
+
+#[test]
+fn months_count_from_handover_else_from_registration_of_a_sold_machine() {
+    let plan = |given: Given| given.plan("first service", (0, 3), (0, 0)).service().due_day.unwrap();
+    let sold = Given::on("2026-11-25")
+        .registered("2026-09-01")
+        .row(|row| row.customer = Some(entry(9, "K. Lane".into())));
+    assert_eq!(told(&plan(sold)), Ok(day("2026-12-01")));
+    let stock = Given::on("2026-11-25").registered("2026-09-01");
+    assert_eq!(told(&plan(stock)), lacks("handover"));
+    let booked = Given::on("2026-11-25").registered("2026-09-01").handover("2026-11-28");
+    assert_eq!(told(&plan(booked)), Ok(day("2027-02-28")));
+}
+
+#[test]
+fn a_done_first_service_is_over_with() {
+    let service = new_machine("2026-11-25").job("2026-11-20", "1st service, oil and filter", 480).service();
+    assert!(service.finished);
+    assert_eq!(service.last_done, Some(day("2026-11-20")));
+    assert_eq!(due_and_overdue(&service), (Ok(false), Ok(false)));
+    assert_eq!((service.due_day, service.due_distance), (None, None));
+    assert_eq!(told(&service.falls_due), lacks("a next time in the handbook"));
+}
+
+#[test]
+fn a_job_that_only_speaks_of_the_service_does_not_do_it() {
+    let service = new_machine("2026-11-25").job("2026-11-20", "puncture; first service due", 510).service();
+    assert_eq!((service.finished, told(&service.due)), (false, Ok(true)));
+}
+
+#[test]
+fn a_job_dated_after_today_has_not_been_done() {
+    let service = new_machine("2026-12-25").job("2026-12-28", "first service", -1).service();
+    assert_eq!((service.finished, told(&service.due)), (false, Ok(true)));
+}
+
+#[test]
+fn a_missed_first_service_does_not_hide_behind_a_later_one() {
+    let given = new_machine("2027-11-25").plan("annual service", (0, 12), (0, 12)).job(
+        "2027-09-01",
+        "annual service",
+        2400,
+    );
+    let services = given.stand().services.unwrap();
+    assert_eq!(due_and_overdue(&services[0]), (Ok(true), Ok(true)));
+    assert_eq!(due_and_overdue(&services[1]), (Ok(false), Ok(false)));
+}
+
+#[test]
+fn later_ones_count_from_the_last_one_done() {
+    let given = new_machine("2027-03-01")
+        .plan("oil change", (500, 0), (2000, 12))
+        .job("2026-11-20", "oil change", 480)
+        .job("2027-02-20", "oil change", 2700);
+    let service = given.stand().services.unwrap().remove(1);
+    assert_eq!(told(service.due_distance.as_ref().unwrap()), Ok(miles(4700)));
+    assert_eq!(told(service.due_day.as_ref().unwrap()), Ok(day("2028-02-20")));
+    assert_eq!(told(&service.due), Ok(false));
+}
+
+#[test]
+fn a_last_one_without_a_clock_makes_the_next_unknown_until_its_date() {
+    let name = "clock reading at the last oil change";
+    let given = |today| {
+        Given::on(today)
+            .handover("2026-09-02")
+            .plan("oil change", (500, 0), (2000, 12))
+            .job("2026-11-20", "oil change", -1)
+            .reading("2027-02-20", 2700)
+    };
+    let service = given("2027-03-01").service();
+    assert_eq!(told(service.due_distance.as_ref().unwrap()), lacks(name));
+    assert_eq!(due_and_overdue(&service), (lacks(name), lacks(name)));
+    assert_eq!(told(&given("2027-11-20").service().due), Ok(true));
+    // Another reading of the job's own day knows as well.
+    let service = given("2027-03-01").reading("2026-11-20", 480).service();
+    assert_eq!(told(service.due_distance.as_ref().unwrap()), Ok(miles(2480)));
+}
+
+#[test]
+fn a_last_one_without_a_day_makes_the_next_date_unknown() {
+    let given = Given::on("2027-03-01").handover("2026-09-02").plan("brake fluid", (0, 24), (0, 24)).job(
+        "",
+        "brake fluid change",
+        480,
+    );
+    let service = given.service();
+    assert_eq!(told(&service.due), lacks("day of the last brake fluid"));
+    assert_eq!(service.last_done, None);
+}
+
+#[test]
+fn what_fell_due_in_other_hands_cannot_be_told() {
+    let used = || Given::on("2026-11-25").handover("2026-10-01").registered("2021-05-01");
+    let name = "record of the first service before handover";
+    let service = used().plan("first service", (500, 3), (0, 0)).reading("2026-09-20", 8000).service();
+    assert_eq!(due_and_overdue(&service), (lacks(name), lacks(name)));
+    let service = used().plan("first service", (500, 3), (0, 0)).service();
+    assert_eq!(told(&service.due), lacks(name));
+    let at_the_figure = new_machine("2026-11-25").reading("2026-09-02", 500).service();
+    assert_eq!(told(&at_the_figure.due), lacks(name));
+    let below_it = new_machine("2026-11-25").reading("2026-09-02", 499).reading("2026-09-30", 520).service();
+    assert_eq!(told(&below_it.due), Ok(true));
+    // What comes again is due so long after handover at the latest.
+    let service = used().plan("brake fluid", (0, 24), (0, 24)).reading("2026-09-20", 8000).service();
+    assert_eq!(told(service.due_day.as_ref().unwrap()), Ok(day("2028-10-01")));
+}
+
+#[test]
+fn a_change_of_clock_makes_the_distance_unknown() {
+    let name = "distance on the clock before it was changed";
+    let given = Given::on("2026-11-25")
+        .plan("oil change", (500, 0), (2000, 0))
+        .job("2026-06-01", "oil change", 12_000)
+        .job("2026-10-28", "new clock", -1)
+        .reading("2026-11-01", 5);
+    assert_eq!(told(&given.service().due), lacks(name));
+    let since = given.job("2026-11-05", "oil change", 20).reading("2026-11-10", 60);
+    assert_eq!(told(&since.service().due), Ok(false));
+    let at_once = Given::on("2026-11-25")
+        .plan("oil change", (500, 0), (2000, 0))
+        .reading("2026-06-01", 12_000)
+        .job("2026-10-28", "new clock, oil change", 2)
+        .reading("2026-11-10", 60);
+    assert_eq!(told(&at_once.service().due), Ok(false));
+}
+
+#[test]
+fn what_the_new_clock_shows_alone_can_be_enough() {
+    for (clock, due) in [(2004, lacks("distance on the clock before it was changed")), (2005, Ok(true))] {
+        let given = Given::on("2026-11-25")
+            .plan("oil change", (500, 0), (2000, 0))
+            .job("2026-06-01", "oil change", 12_000)
+            .job("2026-08-28", "new clock", -1)
+            .reading("2026-09-01", 5)
+            .reading("2026-11-20", clock);
+        assert_eq!(told(&given.service().due), due, "{clock}");
+    }
+}
+
+#[test]
+fn a_machine_without_a_plan_cannot_be_judged() {
+    assert_eq!(Given::on("2026-11-25").stand().services.unwrap_err().to_string(), "model in the handbook");
+}
+
+#[test]
+fn a_plan_without_a_limit_says_nothing() {
+    let service = Given::on("2026-11-25").plan("chain", (0, 0), (0, 0)).service();
+    let name = "distance or months in the handbook";
+    assert_eq!(due_and_overdue(&service), (lacks(name), lacks(name)));
+    assert_eq!(told(&service.falls_due), lacks(name));
+}
+
+#[test]
+fn it_falls_due_when_the_pace_reaches_the_distance_or_on_its_date() {
+    // 300 miles in 30 days, from two readings 5 to 20 a day: 200 miles to go.
+    let given = Given::on("2026-10-10")
+        .handover("2026-09-02")
+        .registered("2026-09-01")
+        .reading("2026-10-02", 300)
+        .plan("first service", (500, 3), (0, 0));
+    let expected = DueWindow {
+        earliest: day("2026-10-12"),
+        likeliest: day("2026-10-22"),
+        latest: day("2026-11-11"),
+        by_date: false,
+    };
+    assert_eq!(told(&given.service().falls_due), Ok(expected));
+    let mut soon = given;
+    soon.machine.page.services[0].first_after = Some(entry(9, Months(1)));
+    soon.today = day("2026-10-01");
+    soon.machine.readings[0].day.value = day("2026-10-01");
+    assert_eq!(told(&soon.service().falls_due), Ok(on("2026-10-02", true)));
+}
+
+#[test]
+fn a_part_of_a_day_counts_as_one() {
+    // 270 miles in 30 days, 4.5 to 18 a day: 230 miles to go are 12.8, 25.6 and 51.1 days.
+    let given = Given::on("2026-10-10")
+        .handover("2026-09-02")
+        .registered("2026-09-01")
+        .reading("2026-10-02", 270)
+        .plan("first service", (500, 0), (0, 0));
+    let expected = DueWindow {
+        earliest: day("2026-10-15"),
+        likeliest: day("2026-10-28"),
+        latest: day("2026-11-23"),
+        by_date: false,
+    };
+    assert_eq!(told(&given.service().falls_due), Ok(expected));
+}
+
+#[test]
+fn a_date_on_the_earliest_day_decides() {
+    let mut given = Given::on("2026-10-10")
+        .handover("2026-09-02")
+        .registered("2026-09-01")
+        .reading("2026-10-02", 300)
+        .plan("first service", (500, 1), (0, 0));
+    given.machine.row.handover.as_mut().unwrap().value = day("2026-09-12");
+    // 300 miles in 20 days, at most 30 a day: 200 miles to go are 6.7 days.
+    let expected = DueWindow {
+        earliest: day("2026-10-09"),
+        likeliest: day("2026-10-12"),
+        latest: day("2026-10-12"),
+        by_date: false,
+    };
+    assert_eq!(told(&given.service().falls_due), Ok(expected));
+    given.machine.readings[0].clock.value = miles(200);
+    // 10 a day, at most 20: 300 miles to go are 15 days, and the date comes first.
+    assert_eq!(told(&given.service().falls_due), Ok(on("2026-10-12", true)));
+    given.machine.readings[0].clock.value = miles(250);
+    // 12.5 a day, at most 25: 250 miles to go are 10 days, which is the date itself.
+    assert_eq!(told(&given.service().falls_due), Ok(on("2026-10-12", true)));
+}
+
+#[test]
+fn a_date_cuts_the_projected_window_off() {
+    // 10 miles a day, 5 to 20: 500 miles are reached between 2 November and 26 December.
+    let given = Given::on("2026-10-20")
+        .handover("2026-10-01")
+        .registered("2026-09-30")
+        .reading("2026-10-15", 140)
+        .plan("first service", (500, 2), (0, 0));
+    let expected = DueWindow {
+        earliest: day("2026-11-02"),
+        likeliest: day("2026-11-20"),
+        latest: day("2026-12-01"),
+        by_date: false,
+    };
+    assert_eq!(told(&given.service().falls_due), Ok(expected));
+}
+
+#[test]
+fn a_window_never_hides_that_the_distance_may_come_first() {
+    let service = new_machine("2026-11-25").plan("x", (0, 0), (0, 0)).reading("2026-09-02", 6).service();
+    assert_eq!(told(&service.falls_due), lacks("clock reading since handover"));
+    let used = Given::on("2026-11-25").handover("2026-10-01").reading("2026-11-20", 320).plan(
+        "first service",
+        (500, 3),
+        (0, 0),
+    );
+    assert_eq!(told(&used.service().falls_due), lacks("readings to project from"));
+    let by_date_alone = Given::on("2026-11-25").handover("2026-10-01").plan("brake fluid", (0, 24), (0, 24));
+    assert_eq!(told(&by_date_alone.service().falls_due), Ok(on("2028-10-01", true)));
+}
+
+#[test]
+fn what_is_due_says_on_which_day_it_fell_due() {
+    let by_date = new_machine("2026-12-10").reading("2026-11-20", 120).service();
+    assert_eq!(told(&by_date.falls_due), Ok(on("2026-12-02", true)));
+    let by_distance =
+        new_machine("2026-12-10").reading("2026-11-20", 520).reading("2026-11-22", 540).service();
+    assert_eq!(told(&by_distance.falls_due), Ok(on("2026-11-20", false)));
+}
+
+#[test]
+fn what_it_rests_on_is_shown_with_its_cells_and_rules_of_thumb() {
+    let mut given = new_machine("2026-11-25").reading("2026-11-20", 520);
+    given.machine.page.services_are_default = true;
+    let service = given.service();
+    let line = |evidence: &Evidence| {
+        let cell = evidence.origin.as_ref().map(|origin| origin.to_string()).unwrap_or_default();
+        format!("{} = {} [{cell}] {}", evidence.what, evidence.value, evidence.common_practice)
+    };
+    let shown: Vec<String> =
+        service.shown_by.iter().chain(&service.due.unwrap().shown_by).map(line).collect();
+    assert_eq!(
+        shown,
+        [
+            "service plan = first service [yard.csv, A4] true",
+            "last reading = 520 miles on 20 Nov 2026 [yard.csv, A8] false",
+            "first at = 500 miles [yard.csv, A5] true",
+        ]
+    );
+}
