@@ -55,6 +55,8 @@ pub(super) fn register(engine: &mut Engine) {
         answer.clone().change(|raised| raised.due = Some(day))
     });
     engine.register_fn("between", |answer: &mut Answer, earliest: Date, latest: Date| {
-        answer.clone().change(|raised| raised.due_range = Some((earliest.min(latest), earliest.max(latest))))
+        // One day is no range, and nothing about it is estimated.
+        let range = (earliest != latest).then(|| (earliest.min(latest), earliest.max(latest)));
+        answer.clone().change(|raised| raised.due_range = range)
     });
 }

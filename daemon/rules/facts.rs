@@ -73,7 +73,7 @@ const WRITTEN: &[Fact] = &[
     fact(Machine, "make", Text, "make", "the maker", |t, w| written(&t.row().make, w, String::clone)),
     fact(Machine, "model", Text, "model", "the model", |t, w| written(&t.row().model, w, String::clone)),
     fact(Machine, "kind", OneOf(KINDS), "kind of machine", "motorcycle, moped, scooter, three-wheeler or car", |t, w| written(&t.row().kind, w, |kind: &MachineKind| kind.name().to_owned())),
-    fact(Machine, "engine_cc", Whole, "engine size", "the engine's size in cc, a plain number", |t, w| whole(t.row().engine_cc.as_ref(), w)),
+    fact(Machine, "engine_cc", Whole, "engine size", "the engine's size in cc", |t, w| whole(t.row().engine_cc.as_ref(), w)),
     fact(Machine, "registered", Day, "first registration", "the day of first registration", |t, w| day(t.row().registered.as_ref(), w)),
     fact(Machine, "built", Day, "day built", "the day it was built", |t, w| day(t.row().built.as_ref(), w)),
     fact(Machine, "arrived", Day, "arrival", "the day it came into the shop", |t, w| day(t.row().arrived.as_ref(), w)),
@@ -105,7 +105,7 @@ const RECKONED: &[Fact] = &[
     fact(Machine, "rides", Sort::List(Ride), "rides", "its rides that running-in has a limit for", |t, _| things(t, Ride, t.standing().running_in.rides.len())),
     fact(Machine, "fills", Sort::List(Fill), "fills", "its fuel fills", |t, _| things(t, Fill, t.standing().fills.len())),
     fact(Machine, "oils", Sort::List(Oil), "oils", "the oil of each of its jobs", |t, _| things(t, Oil, t.standing().oils.len())),
-    fact(Machine, "doubts", Sort::List(Doubt), "doubtful readings", "what in its readings, its mark or its frame number cannot be so", |t, _| things(t, Doubt, t.standing().doubts.len() + t.standing().identity_notes.len())),
+    fact(Machine, "doubts", Sort::List(Doubt), "doubtful readings", "what in its readings, its mark or its frame number cannot be so; none at all is an answer, where there are readings", doubts),
 ];
 
 #[rustfmt::skip]
@@ -134,7 +134,7 @@ const OF_THINGS: &[Fact] = &[
     fact(Fill, "right", YesNo, "fuel grade", "whether the machine may have it", |t, _| sum(&t.fill().answer, |answer| *answer == FuelAnswer::Right)),
     fact(Fill, "too_much_ethanol", YesNo, "fuel grade", "whether it holds more ethanol than the machine may have", |t, _| sum(&t.fill().answer, |answer| *answer == FuelAnswer::TooMuchEthanol)),
     fact(Fill, "not_petrol", YesNo, "fuel grade", "whether it is diesel or gas", |t, _| sum(&t.fill().answer, |answer| *answer == FuelAnswer::NotPetrol)),
-    fact(Fill, "miles_a_gallon", Whole, "consumption", "miles to the UK gallon since the last full fill, a plain number", miles_a_gallon),
+    fact(Fill, "miles_a_gallon", Whole, "consumption", "miles to the UK gallon since the last full fill", miles_a_gallon),
     fact(Oil, "day", Day, "day of the job", "the job's day", |t, w| t.oil().day.map_or_else(|| lacking(w), plain)),
     fact(Oil, "text", Text, "oil", "the oil as written", |t, _| plain(t.oil().oil.clone())),
     fact(Oil, "in_the_engine", YesNo, "oil", "whether it is the oil in the engine now", |t, _| plain(t.oil().in_the_engine)),
@@ -249,6 +249,16 @@ fn services(thing: &Thing, _trade: &'static str) -> Found {
     things(thing, Service, services.len())
 }
 
+/// Without a single reading nothing can be doubted, and so nothing is in order either.
+fn doubts(thing: &Thing, _trade: &'static str) -> Found {
+    let standing = thing.standing();
+    let count = standing.doubts.len() + standing.identity_notes.len();
+    match &standing.clock {
+        Err(lacking) if count == 0 => Err(lacking.clone()),
+        _ => things(thing, Doubt, count),
+    }
+}
+
 fn anything_open(thing: &Thing, _trade: &'static str) -> Found {
     let before = &thing.standing().before_handover;
     Ok(Known { value: Dynamic::from(!before.open.is_empty()), shown_by: before.shown_by.clone() })
@@ -287,10 +297,14 @@ fn when(window: &DueWindow) -> String {
     if window.by_date || window.earliest == window.latest {
         return format!("on {}", day_shown(window.likeliest));
     }
-    let earliest = if window.earliest.year() == window.latest.year() {
-        window.earliest.strftime("%-d %b").to_string()
+    let (earliest, latest) = (window.earliest, window.latest);
+    let same_year = earliest.year() == latest.year();
+    let earliest = if same_year && earliest.month() == latest.month() {
+        earliest.strftime("%-d").to_string()
+    } else if same_year {
+        earliest.strftime("%-d %b").to_string()
     } else {
-        day_shown(window.earliest)
+        day_shown(earliest)
     };
     format!("between {earliest} and {}, likeliest {}", day_shown(window.latest), day_shown(window.likeliest))
 }

@@ -69,6 +69,8 @@ pub struct RuleFile {
 pub struct Judged {
     /// Every answer, in the order of the rules; a rule that does not apply gives none.
     pub judgements: Vec<Judgement>,
+    /// The rules that do not apply to this machine, or found nothing to judge: whatever they raised before is over.
+    pub silent: Vec<String>,
     /// The rules that failed on this machine; their judgement is that they cannot tell.
     pub failures: Vec<Failure>,
 }
@@ -143,6 +145,11 @@ impl RuleBook {
         self.rules.iter()
     }
 
+    /// The rule of that name, where it is in force.
+    pub fn rule(&self, name: &str) -> Option<&Rule> {
+        self.rules.iter().find(|rule| rule.name == name)
+    }
+
     /// The names of the rule files of which no version is in force.
     pub fn not_in_force(&self) -> &[String] {
         &self.not_in_force
@@ -157,9 +164,13 @@ impl RuleBook {
     pub fn judge(&self, machine: &Arc<Machine>, standing: &Arc<Standing>) -> Judged {
         let subject = Subject::new(Arc::clone(machine), Arc::clone(standing));
         let mut scope = Scope::new();
-        let mut judged = Judged { judgements: Vec::new(), failures: Vec::new() };
+        let mut judged = Judged { judgements: Vec::new(), silent: Vec::new(), failures: Vec::new() };
         for rule in &self.rules {
-            for answered in rule.ask(&subject, &mut scope) {
+            let answers = rule.ask(&subject, &mut scope);
+            if answers.is_empty() {
+                judged.silent.push(rule.name.clone());
+            }
+            for answered in answers {
                 if let Some(problem) = answered.failure {
                     let rule = rule.name.clone();
                     judged.failures.push(Failure { rule, machine: machine.id.clone(), problem });

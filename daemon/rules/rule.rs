@@ -14,7 +14,7 @@ use super::sandbox::{SANDBOX, in_time};
 use super::sort::{Kind, Sort};
 use super::source::{Slip, Source};
 use super::thing::{Subject, Thing};
-use super::vet::{Names, Role, Vet};
+use super::vet::{Body, Names, Role, Vet};
 use super::vet_calls::sort_of_parameter;
 use super::wording;
 use super::words::{WORDS, text_of};
@@ -38,7 +38,7 @@ pub struct Rule {
     source: Source,
     tree: AST,
     applies_to: bool,
-    each: bool,
+    each: Option<Sort>,
 }
 
 /// What a rule answered about one thing of a machine.
@@ -60,6 +60,8 @@ struct Reading<'a> {
     slips: Vec<Slip>,
     values: BTreeMap<String, Dynamic>,
     names: Names,
+    /// What `each` lists.
+    listed: Sort,
 }
 
 impl Rule {
@@ -69,6 +71,7 @@ impl Rule {
         let outline = Outline::of(&source);
         let mut reading = Reading::new(&source, &outline);
         reading.constants();
+        reading.bodies();
         reading.functions();
         let examples = reading.examples();
         if reading.slips.is_empty() {
@@ -77,8 +80,10 @@ impl Rule {
         let (title, why, caution) = (reading.text("TITLE"), reading.text("WHY"), reading.text("CAUTION"));
         let tree = if reading.slips.is_empty() { reading.tree() } else { None };
         let (mut slips, functions) = (reading.slips, reading.names.functions);
+        let each = functions.contains_key("each").then_some(reading.listed);
         let Some(tree) = tree.filter(|_| slips.is_empty()) else {
-            slips.sort_by_key(|slip| slip.at);
+            slips.sort_by(|left, right| (left.at, &left.what).cmp(&(right.at, &right.what)));
+            slips.dedup_by(|left, right| (left.at, &left.what) == (right.at, &right.what));
             return Err(slips.into_iter().map(|slip| source.problem(slip)).collect());
         };
         let rule = Rule {
@@ -90,7 +95,7 @@ impl Rule {
             source,
             tree,
             applies_to: functions.contains_key("applies_to"),
-            each: functions.contains_key("each"),
+            each,
         };
         let failed: Vec<Problem> = examples.iter().filter_map(|example| rule.tried(example)).collect();
         if failed.is_empty() { Ok(rule) } else { Err(failed) }
@@ -138,7 +143,7 @@ impl Rule {
                 Err(error) => return vec![self.stopped(String::new(), &error, Vec::new())],
             }
         }
-        if !self.each {
+        if self.each.is_none() {
             return vec![self.judge(scope, subject, machine, None)];
         }
         let items = match self.call(scope, "each", (machine.clone(),)) {
@@ -150,6 +155,15 @@ impl Rule {
             .ok()
             .and_then(|list| list.iter().map(|item| item.clone().try_cast::<Thing>()).collect());
         match things {
+            // That nothing is in doubt is an answer; that nothing was filled or ridden is none.
+            Some(things) if things.is_empty() && self.each == Some(Sort::Thing(Kind::Doubt)) => {
+                vec![Answered {
+                    key: String::new(),
+                    verdict: Verdict::Clear,
+                    failure: None,
+                    evidence: Vec::new(),
+                }]
+            }
             Some(things) => things
                 .into_iter()
                 .map(|item| self.judge(scope, subject, machine.clone(), Some(item)))
@@ -237,8 +251,14 @@ fn with_rule_of_thumb(mut verdict: Verdict, evidence: &[Evidence]) -> Verdict {
 
 impl<'a> Reading<'a> {
     fn new(source: &'a Source, outline: &'a Outline) -> Reading<'a> {
-        let names = Names { constants: BTreeMap::new(), functions: BTreeMap::new() };
-        let mut reading = Reading { source, outline, slips: Vec::new(), values: BTreeMap::new(), names };
+        let mut reading = Reading {
+            source,
+            outline,
+            slips: Vec::new(),
+            values: BTreeMap::new(),
+            names: Names::default(),
+            listed: Sort::Unknown,
+        };
         for slip in &outline.slips {
             reading.slip(slip.at, slip.length, slip.what.clone(), slip.help.clone());
         }
@@ -327,47 +347,52 @@ impl<'a> Reading<'a> {
         }
     }
 
-    /// Vets the functions, each by itself.
-    fn functions(&mut self) {
+    /// Reads the functions, each by itself.
+    fn bodies(&mut self) {
         let outline = self.outline;
-        let mut listed = Sort::Unknown;
-        // What `each` lists decides what `judge` gets, so it comes first.
-        let mut functions: Vec<&Item> =
-            outline.items.iter().filter(|item| matches!(item.what, What::Function { .. })).collect();
-        functions.sort_by_key(|item| item.name != "each");
-        for item in functions {
+        for item in &outline.items {
             let What::Function { parameters } = &item.what else { continue };
-            let role = match item.name.as_str() {
-                "applies_to" => Role::AppliesTo,
-                "each" => Role::Each,
-                "judge" => Role::Judge,
-                _ => Role::Helper,
-            };
-            self.parameters(item, parameters, role);
-            let Some(tree) = self.tree_of(item.body.clone()) else { continue };
-            let sort = |(place, name): (usize, &String)| match (role, place) {
-                (Role::Helper, _) => sort_of_parameter(name),
-                (_, 0) => Sort::Thing(Kind::Machine),
-                _ => listed,
-            };
-            let scope = parameters.iter().enumerate().map(|pair| (pair.1.clone(), sort(pair))).collect();
-            let mut vet = Vet::new(self.source, &self.names, role, scope);
-            let given = vet.function(tree.statements(), item.body.end);
-            let slips = std::mem::take(&mut vet.slips);
-            self.slips.extend(slips);
-            if let (Role::Each, Sort::List(kind)) = (role, given) {
-                listed = Sort::Thing(kind);
+            self.parameters(item, parameters);
+            if let Some(tree) = self.tree_of(item.body.clone()) {
+                let body = Body { parameters: parameters.clone(), tree, end: item.body.end };
+                self.names.bodies.insert(item.name.clone(), body);
             }
         }
     }
 
-    fn parameters(&mut self, item: &Item, parameters: &[String], role: Role) {
+    /// Vets the functions: `each` first, since what it lists is what `judge` gets; then whatever nobody calls.
+    fn functions(&mut self) {
+        let machine = Sort::Thing(Kind::Machine);
+        for (name, role) in [("applies_to", Role::AppliesTo), ("each", Role::Each), ("judge", Role::Judge)] {
+            let Some(body) = self.names.bodies.get(name) else { continue };
+            let sorts = [machine, self.listed];
+            let scope = body.parameters.iter().cloned().zip(sorts).collect();
+            let mut vet = Vet::new(self.source, &self.names, role, scope);
+            let given = vet.function(body.tree.statements(), body.end);
+            let slips = std::mem::take(&mut vet.slips);
+            self.slips.extend(slips);
+            if let (Role::Each, Sort::List(kind)) = (role, given) {
+                self.listed = Sort::Thing(kind);
+            }
+        }
+        for (name, body) in &self.names.bodies {
+            if !["applies_to", "each", "judge"].contains(&name.as_str()) && !self.names.is_called(name) {
+                let scope =
+                    body.parameters.iter().map(|name| (name.clone(), sort_of_parameter(name))).collect();
+                let mut vet = Vet::new(self.source, &self.names, Role::Helper, scope);
+                vet.function(body.tree.statements(), body.end);
+                self.slips.append(&mut vet.slips);
+            }
+        }
+    }
+
+    fn parameters(&mut self, item: &Item, parameters: &[String]) {
         let each = self.names.functions.contains_key("each");
-        let asked = match role {
-            Role::AppliesTo | Role::Each => "(machine)",
-            Role::Judge if each => "(machine, item)",
-            Role::Judge => "(machine)",
-            Role::Helper | Role::Constant => return,
+        let asked = match item.name.as_str() {
+            "applies_to" | "each" => "(machine)",
+            "judge" if each => "(machine, item)",
+            "judge" => "(machine)",
+            _ => return,
         };
         if parameters.len() != asked.split(',').count() {
             let what = format!(

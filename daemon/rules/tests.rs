@@ -2,7 +2,10 @@
 
 use std::collections::BTreeMap;
 
+use super::examples::Example;
+use super::sandbox::SANDBOX;
 use super::*;
+use crate::findings::Verdict;
 
 /// A rule file with a name and a text.
 pub(super) fn file(name: &str, text: &str) -> RuleFile {
@@ -14,10 +17,394 @@ fn shipped() -> Vec<RuleFile> {
     SHIPPED.iter().map(|(name, text)| file(name.trim_end_matches(".rhai"), text)).collect()
 }
 
-#[test]
-fn the_shipped_rules_pass_their_own_examples() {
+/// A machine and how it stands, from what an example is given.
+fn machine(facts: &str) -> (Arc<Machine>, Arc<Standing>) {
+    let example: Example = SANDBOX.reader.eval(&format!("given(\"test\", #{{ {facts} }})")).unwrap();
+    (example.machine, example.standing)
+}
+
+/// What the rules say of a machine: one line an answer.
+fn said(book: &RuleBook, facts: &str) -> String {
+    let (machine, standing) = machine(facts);
+    let judged = book.judge(&machine, &standing);
+    let line = |judgement: &Judgement| {
+        let answer = match &judgement.verdict {
+            Verdict::Clear => "clear".to_owned(),
+            Verdict::CannotTell { missing } => format!("cannot tell: {}", missing.join(", ")),
+            Verdict::Raised(raised) => {
+                let due = raised.due.map(|day| format!(" by {day}")).unwrap_or_default();
+                let range =
+                    raised.due_range.map(|(from, to)| format!(" ({from} to {to})")).unwrap_or_default();
+                format!("{:?}{due}{range}: {}", raised.section, raised.text)
+            }
+        };
+        format!("{} [{}] {answer}", judgement.rule, judgement.key)
+    };
+    judged.judgements.iter().map(line).collect::<Vec<_>>().join("\n")
+}
+
+/// The shipped rules, which must all be in force.
+fn shipped_book() -> RuleBook {
     let (book, problems) = RuleBook::from_files(&shipped(), "rules", &BTreeMap::new());
     let problems: Vec<String> = problems.iter().map(ToString::to_string).collect();
     assert_eq!(problems.join("\n\n"), "");
-    assert_eq!(book.rules().count(), 8);
+    book
+}
+
+/// A rule with one judgement and one example, which expects something of a machine with nothing but a clock.
+fn small(judge: &str, expected: &str) -> String {
+    format!(
+        "const TITLE = \"Small\";\nconst WHY = \"A test.\";\nfn judge(machine) {{ {judge} }}\nconst EXAMPLES = [\n    \
+         given(\"any\", #{{ today: \"2026-03-02\", clock: 5.miles }}).expect(\"{expected}\"),\n];\n"
+    )
+}
+
+/// The rules of some files, and what was wrong with them in one text.
+fn read(files: &[RuleFile], accepted: &BTreeMap<String, String>) -> (RuleBook, String) {
+    let (book, problems) = RuleBook::from_files(files, "rules", accepted);
+    let shown: Vec<String> = problems.iter().map(ToString::to_string).collect();
+    (book, shown.join("\n\n"))
+}
+
+#[test]
+fn the_shipped_rules_pass_their_own_examples() {
+    assert_eq!(shipped_book().rules().count(), 8);
+}
+
+#[test]
+fn every_shipped_rule_fits_a_screen_and_shows_each_kind_of_answer() {
+    for (file, text) in SHIPPED {
+        assert!(text.lines().count() <= 60, "{file} is {} lines long", text.lines().count());
+        let expects = |outcome: &str| text.contains(&format!(".expect(\"{outcome}\")"));
+        assert!(
+            ["ring", "keep in yard", "book in", "bench", "fix sheet"].iter().any(|raised| expects(raised)),
+            "{file}"
+        );
+        assert!(expects("clear") && expects("cannot tell"), "{file}");
+        // Every machine can have a doubtful figure, so that rule applies to all.
+        assert!(expects("does not apply") || *file == "doubtful-reading.rhai", "{file}");
+    }
+}
+
+#[test]
+fn every_shipped_rule_that_touches_the_road_carries_a_caution() {
+    let without: Vec<String> =
+        shipped_book().rules().filter(|rule| rule.caution.is_none()).map(|rule| rule.name.clone()).collect();
+    assert_eq!(without, ["doubtful-reading"]);
+}
+
+#[test]
+fn a_machine_in_running_in_is_told_of_with_its_figures() {
+    let facts = r#"today: "2026-03-09", mark: "AB75 CDE", handover: "2026-02-02", registered: "2026-01-30",
+        readings: [["2026-02-02", 2.miles], ["2026-02-20", 230.miles], ["2026-03-02", 412.miles]],
+        rides: [#{ day: "2026-02-20", distance: 12.miles, top_speed: 52.mph, source: "satellite", clock: 230.miles }],
+        fuel_allowed: "E5", fills: [#{ day: "2026-03-01", grade: "E10" }, #{ day: "2026-03-04" }],
+        oil_asked: "10W-40 MA2", kind: "motorcycle", jobs: [#{ day: "2026-02-01", done: "oil", oil: "10W-40 MB" }]"#;
+    let expected = "\
+doubtful-reading [] clear
+first-service-due [] RingToday by 2026-03-09 (2026-03-07 to 2026-03-09): The first service falls due between 7 and 9 Mar 2026, likeliest 9 Mar 2026: at 500 miles or on 2 May 2026, whichever comes first; about 515 miles by now; 412 miles on 2 Mar 2026.
+missed-checks [] KeepInTheYard by 2026-03-09: Handover was on 2 Feb 2026, with this still open: pre-delivery inspection (not recorded), quality check (not recorded) and 2 road tests (not recorded). Do not let it go before that is done and written down; if it has gone, have it back.
+mot-due [] clear
+running-in-breach [2026-02-20] RingToday by 2026-03-09: 52 mph on 20 Feb 2026, where running-in allows 45 mph. Explain why that matters.
+service-due [first service] clear
+service-due [annual service] clear
+service-due [brake fluid] clear
+wrong-fuel [2026-03-01] RingToday by 2026-03-09: Filled with E10 on 1 Mar 2026, more ethanol than it may have. Ask for the right label from now on, and not to let this tank stand.
+wrong-fuel [2026-03-04] cannot tell: ethanol label of the fill
+wrong-oil [2026-02-01] OnTheBench by 2026-03-09: In it since 1 Feb 2026: \"10W-40 MB\", MB where MA2 is asked. Have it back: change oil and filter, and look at the clutch.";
+    assert_eq!(said(&shipped_book(), facts), expected);
+}
+
+#[test]
+fn a_machine_of_some_years_is_told_of_with_its_figures() {
+    let facts = r#"today: "2026-03-09", mark: "AB23 CDE", handover: "2023-02-02", registered: "2023-03-30",
+        mot_expiry: "2026-03-20", readings: [["2025-09-02", 2_000.miles], ["2026-01-20", 2_300.miles],
+        ["2026-03-02", 2_200.miles], ["2026-03-05", 2_412.miles]]"#;
+    let expected = "\
+doubtful-reading [clock goes down 2026-03-02] PutTheSheetRight by 2026-03-09: the clock goes down from 2,300 miles on 20 Jan 2026 to 2,200 miles on 2 Mar 2026; most likely one of the two readings is mistyped, or another clock was put in. Look at the clock or the job card, and correct the cell.
+first-service-due [] clear
+missed-checks [] clear
+mot-due [] RingToday by 2026-03-20: The MOT runs out on 20 Mar 2026 (as the certificate says); a test from 21 Feb 2026 on keeps that date.
+service-due [first service] clear
+service-due [annual service] clear
+service-due [brake fluid] RingToday by 2026-03-09: The brake fluid was due on 2 Feb 2025: about 2,421 miles by now; 2,412 miles on 5 Mar 2026. Find a day.";
+    assert_eq!(said(&shipped_book(), facts), expected);
+}
+
+#[test]
+fn a_machine_whose_clock_counts_kilometres_is_told_of_in_kilometres() {
+    let facts = r#"today: "2026-03-09", stock_no: "41", handover: "2026-03-11", clock: 8.km, clock_unit: "km",
+        fills: [#{ day: "2026-03-08", grade: "B7" }], fuel_allowed: "E10",
+        rides: [#{ day: "2026-03-08", distance: 8.km, top_speed: 80.kmh, source: "speedometer", clock: 8.km }]"#;
+    let expected = "\
+doubtful-reading [] clear
+missed-checks [] OnTheBench by 2026-03-11: Handover is on 11 Mar 2026, with this still open: pre-delivery inspection (not recorded), quality check (not recorded), second road test (1 of 2 recorded), road test distance (8 km of 16.1 km recorded) and registration (neither a day nor a mark recorded). Do it and write it down before then.
+running-in-breach [2026-03-08] OnTheBench by 2026-03-09: 80 km/h on 8 Mar 2026, before the handover, where running-in allows 72.4 km/h. Speak with whoever rode.
+wrong-fuel [2026-03-08] KeepInTheYard by 2026-03-09: Filled with B7 on 8 Mar 2026, which is not petrol. Do not start it; drain tank and lines first.";
+    assert_eq!(said(&shipped_book(), facts), expected);
+}
+
+#[test]
+fn a_plan_that_is_a_rule_of_thumb_is_told_as_one() {
+    let (machine, _) = machine(r#"today: "2026-03-02", handover: "2026-02-02", clock: 610.miles"#);
+    let mut machine = Machine::clone(&machine);
+    machine.page.services_are_default = true;
+    let today = jiff::civil::date(2026, 3, 2);
+    let standing = crate::reckon::stand(&machine, &crate::settings::Practice::default(), today);
+    let judged = shipped_book().judge(&Arc::new(machine), &Arc::new(standing));
+    let texts: Vec<&str> = judged
+        .judgements
+        .iter()
+        .filter(|judgement| judgement.rule == "first-service-due")
+        .filter_map(|judgement| match &judgement.verdict {
+            Verdict::Raised(raised) => Some(raised.text.as_str()),
+            _ => None,
+        })
+        .collect();
+    let expected = "The first service was due at 500 miles or on 2 May 2026, whichever comes first: 610 miles today. \
+                    Find a day at once; gentle riding until then (by rule of thumb: look in this machine's own handbook).";
+    assert_eq!(texts, [expected]);
+}
+
+#[test]
+fn what_a_rule_looked_at_is_its_evidence_once_and_in_order() {
+    let rule = small("if machine.clock > 3.miles and machine.has.sold and machine.clock < 9.miles { return ring(`${machine.sold}`); } clear()", "clear")
+        .replace("fn judge", "fn applies_to(machine) { machine.kind == \"moped\" }\nfn judge")
+        .replace("clock: 5.miles", "kind: \"moped\", clock: 5.miles");
+    let (book, problems) = read(&[file("small", &rule)], &BTreeMap::new());
+    assert_eq!(problems, "");
+    let (machine, standing) =
+        machine(r#"today: "2026-03-02", kind: "moped", clock: 5.miles, sold: "2026-02-20""#);
+    let judged = book.judge(&machine, &standing);
+    let evidence: Vec<(&str, &str)> = judged.judgements[0]
+        .evidence
+        .iter()
+        .map(|evidence| (evidence.what.as_str(), evidence.value.as_str()))
+        .collect();
+    assert_eq!(evidence, [("last reading", "5 miles on 2 Mar 2026"), ("day sold", "20 Feb 2026")]);
+}
+
+#[test]
+fn a_missing_fact_makes_the_answer_that_the_rule_cannot_tell() {
+    let (book, problems) = read(
+        &[file(
+            "small",
+            &small("if machine.sold < machine.today { return ring(`x`); } clear()", "cannot tell"),
+        )],
+        &BTreeMap::new(),
+    );
+    assert_eq!(problems, "");
+    assert_eq!(said(&book, r#"today: "2026-03-02""#), "small [] cannot tell: day sold");
+}
+
+#[test]
+fn a_rule_that_does_not_apply_says_nothing_and_is_named_as_silent() {
+    let rule = small("clear()", "does not apply")
+        .replace("fn judge", "fn applies_to(machine) { machine.has.sold }\nfn judge");
+    let (book, problems) = read(&[file("small", &rule)], &BTreeMap::new());
+    assert_eq!(problems, "");
+    let (machine, standing) = machine(r#"today: "2026-03-02""#);
+    let judged = book.judge(&machine, &standing);
+    assert_eq!(
+        judged,
+        Judged { judgements: Vec::new(), silent: vec!["small".to_owned()], failures: Vec::new() }
+    );
+}
+
+#[test]
+fn a_rule_that_fails_on_one_machine_cannot_tell_there_and_hurts_nothing_else() {
+    let failing = small(
+        "if machine.has.sold and machine.sold + 9_000.years > machine.today { return ring(`x`); } clear()",
+        "clear",
+    );
+    let (book, problems) = read(
+        &[file("failing", &failing), file("good", &small("bench(`Look at it.`)", "bench"))],
+        &BTreeMap::new(),
+    );
+    assert_eq!(problems, "");
+    let sold = r#"today: "2026-03-02", stock_no: "41", sold: "2026-02-20""#;
+    assert_eq!(
+        said(&book, sold),
+        "failing [] cannot tell: a rule that works (rules/failing.rhai:3:58)\ngood [] OnTheBench: Look at it."
+    );
+    assert_eq!(said(&book, r#"today: "2026-03-02""#), "failing [] clear\ngood [] OnTheBench: Look at it.");
+    let (machine, standing) = machine(sold);
+    let failures = book.judge(&machine, &standing).failures;
+    let told: Vec<String> = failures
+        .iter()
+        .map(|failure| format!("{}, {}: {}", failure.rule, failure.machine.as_str(), failure.problem.what))
+        .collect();
+    assert_eq!(told, ["failing, example: this day lies beyond the calendar"]);
+}
+
+#[test]
+fn a_broken_file_leaves_its_last_good_version_and_all_other_rules_in_force() {
+    let good = small("bench(`Look at it.`)", "bench");
+    let (book, _) = read(&[file("first", &good), file("second", &good)], &BTreeMap::new());
+    let accepted = book.accepted();
+    assert_eq!(accepted.keys().collect::<Vec<_>>(), ["first", "second"]);
+
+    let broken = good.replace("bench(`Look", "bnch(`Look");
+    let (book, problems) =
+        read(&[file("first", &broken), file("second", &good), file("third", &broken)], &accepted);
+    let in_force: Vec<&str> = book.rules().map(|rule| rule.name.as_str()).collect();
+    assert_eq!((in_force, book.not_in_force()), (vec!["first", "second"], ["third".to_owned()].as_slice()));
+    assert_eq!(
+        said(&book, r#"today: "2026-03-02""#),
+        "first [] OnTheBench: Look at it.\nsecond [] OnTheBench: Look at it."
+    );
+    assert_eq!(book.accepted(), accepted);
+    let slip = |name: &str| {
+        format!(
+            "error: there is no `bnch(...)`\n  --> rules/{name}.rhai:3:21\n  |\n3 | fn judge(machine) {{ bnch(`Look at it.`) }}\n  |                     ^^^^\n\
+             help: write `bench(...)` if that is what you mean"
+        )
+    };
+    let expected = [
+        slip("first"),
+        "error: `first` stays in force as it last was\n  --> rules/first.rhai\nhelp: correct the file; it is then taken into force by itself".to_owned(),
+        slip("third"),
+        "error: `third` is not in force\n  --> rules/third.rhai\nhelp: correct the file; nothing is judged by this rule until then".to_owned(),
+    ];
+    assert_eq!(problems, expected.join("\n\n"));
+}
+
+#[test]
+fn a_folder_gives_its_rule_files_by_name_and_says_what_it_could_not_read() {
+    let folder = tempfile::tempdir().unwrap();
+    let write = |name: &str, bytes: &[u8]| std::fs::write(folder.path().join(name), bytes).unwrap();
+    write("b-rule.rhai", small("clear()", "clear").as_bytes());
+    write("a-rule.rhai", format!("\u{feff}{}", small("clear()", "clear").replace('\n', "\r\n")).as_bytes());
+    write("notes.txt", b"not a rule");
+    write("latin.rhai", b"const TITLE = \"caf\xe9\";");
+    write("large.rhai", &vec![b' '; 64 * 1024 + 1]);
+    let (book, problems) = RuleBook::load(folder.path(), "rules");
+    let names: Vec<&str> = book.rules().map(|rule| rule.name.as_str()).collect();
+    assert_eq!(names, ["a-rule", "b-rule"]);
+    let whats: Vec<&str> = problems.iter().map(|problem| problem.what.as_str()).collect();
+    assert_eq!(
+        whats,
+        [
+            "the rule file is larger than 64 KiB",
+            "`large` is not in force",
+            "the rule file is not plain text",
+            "`latin` is not in force"
+        ]
+    );
+}
+
+#[test]
+fn a_folder_that_is_not_there_is_a_problem_and_not_an_empty_book() {
+    let folder = tempfile::tempdir().unwrap();
+    let (book, problems) = RuleBook::load(&folder.path().join("gone"), "rules");
+    assert_eq!((book.rules().count(), problems.len()), (0, 1));
+    assert!(problems[0].what.starts_with("the folder of rules cannot be read"), "{}", problems[0]);
+}
+
+#[test]
+fn more_rule_files_than_the_limit_are_told_of_and_the_first_are_read() {
+    let folder = tempfile::tempdir().unwrap();
+    for number in 0..=FILES {
+        std::fs::write(folder.path().join(format!("r{number:03}.rhai")), small("clear()", "clear")).unwrap();
+    }
+    let (book, problems) = RuleBook::load(folder.path(), "rules");
+    assert_eq!(book.rules().count(), FILES);
+    assert_eq!(problems[0].what, "there are 201 rule files, and only the first 200 are read");
+}
+
+#[test]
+fn two_unlike_things_are_never_compared_in_silence() {
+    let values = [
+        "500.miles",
+        "40.mph",
+        "14.days",
+        "3.months",
+        "date(\"2026-03-02\")",
+        "2.5.litres",
+        "clear()",
+        "7",
+        "2.5",
+        "\"ring\"",
+        "true",
+        "()",
+    ];
+    let ours = |value: &str| !["7", "2.5", "\"ring\"", "true", "()"].contains(&value);
+    let mut compared = 0;
+    for (place, left) in values.iter().enumerate() {
+        for (other, right) in values.iter().enumerate() {
+            for sign in ["==", "!=", "<", "<=", ">", ">="] {
+                if place == other || !(ours(left) || ours(right)) {
+                    continue;
+                }
+                let script = format!("{left} {sign} {right}");
+                let answer = SANDBOX.reader.eval::<rhai::Dynamic>(&script);
+                assert!(answer.is_err(), "`{script}` answers {answer:?}");
+                compared += 1;
+            }
+        }
+    }
+    assert!(compared >= 66, "only {compared} comparisons");
+}
+
+#[test]
+fn what_the_language_compares_in_silence_is_refused_when_the_rule_is_read() {
+    for comparison in [
+        "7 > \"ring\"",
+        "() < 3",
+        "\"7\" == 7",
+        "true == 1",
+        "machine.name == 7",
+        "machine.engine_cc > \"125\"",
+    ] {
+        let rule = small(&format!("if {comparison} {{ return ring(`x`); }} clear()"), "clear");
+        let (book, problems) = read(&[file("small", &rule)], &BTreeMap::new());
+        assert_eq!(book.rules().count(), 0, "`{comparison}` got into force");
+        assert!(problems.starts_with("error: cannot compare "), "{problems}");
+    }
+}
+
+#[test]
+fn a_sum_that_the_calendar_or_the_clock_allows_has_its_result() {
+    for (sum, expected) in [
+        ("date(\"2026-01-31\") + 1.month", "28 Feb 2026"),
+        ("date(\"2026-01-31\") + 2.months", "31 Mar 2026"),
+        ("1.year + date(\"2024-02-29\")", "28 Feb 2025"),
+        ("date(\"2026-03-02\") - 2.weeks", "16 Feb 2026"),
+        ("date(\"2026-03-02\") - date(\"2026-02-02\")", "28 days"),
+        ("500.miles + 100.miles * 2", "700 miles"),
+        ("2.5.km - 0.5.km", "2 km"),
+        ("40.mph + 5.mph", "45 mph"),
+        ("-(3.days) + 1.day", "-2 days"),
+        ("1_000.miles", "1,000 miles"),
+        ("2.5.litres", "2.5 litres"),
+    ] {
+        let shown: String = SANDBOX.reader.eval(&format!("`${{{sum}}}`")).unwrap();
+        assert_eq!(shown, expected, "{sum}");
+    }
+}
+
+#[test]
+fn the_reference_names_every_fact_word_unit_and_key() {
+    let reference = words();
+    for fact in super::facts::all() {
+        let written = format!("{}.{} ", fact.of.word(), fact.name);
+        assert!(reference.contains(&written), "no `{written}`");
+        assert!(!fact.says.is_empty() && !fact.trade.is_empty(), "no words for `{written}`");
+    }
+    let names = super::words::WORDS
+        .iter()
+        .map(|word| word.written)
+        .chain(super::examples::keys().map(|key| key.name));
+    for name in names {
+        assert!(reference.contains(name), "no `{name}`");
+    }
+}
+
+#[test]
+fn no_two_facts_of_a_thing_share_a_name() {
+    let mut names: Vec<_> = super::facts::all().map(|fact| (fact.of, fact.name)).collect();
+    names.sort_unstable();
+    let count = names.len();
+    names.dedup();
+    assert_eq!(names.len(), count);
 }

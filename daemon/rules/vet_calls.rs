@@ -21,16 +21,18 @@ pub(super) struct Operand<'a> {
 pub(super) fn function(vet: &mut Vet<'_>, call: &FnCallExpr, at: usize) -> Sort {
     let name = call.name.as_str();
     if let Some(takes) = vet.names.functions.get(name).copied() {
+        let mut given = Vec::new();
         for argument in &*call.args {
             let sort = vet.expression(argument);
             let place = vet.place(argument);
-            vet.settled(sort, place);
+            given.push(vet.settled(sort, place));
         }
         if takes != call.args.len() {
             let what = format!("`{name}` takes {}, not {}", counted(takes), call.args.len());
             vet.slip(at, what, "give it exactly what its `fn` line names");
+            return Sort::Unknown;
         }
-        return Sort::Unknown;
+        return vet.follow(name, given);
     }
     if let Some(word) = WORDS.iter().find(|word| word.on.is_none() && word.name == name) {
         return arguments(vet, word, call, at);
