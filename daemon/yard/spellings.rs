@@ -133,6 +133,13 @@ fn of_machine(field: Field) -> &'static str {
             "note, notes, comment, comments, remark, remarks, memo, info, other, details, misc, \
              observations, additional notes, further notes"
         }
+        _ => of_machine_history(field),
+    }
+}
+
+/// What a machine's row says of its clock and its services.
+fn of_machine_history(field: Field) -> &'static str {
+    match field {
         Field::Clock => {
             "mileage, miles, odo, odo reading, clock, clock reading, current mileage, km, \
              odo miles, speedo, speedo reading, latest mileage, recorded mileage, mileage now, \
@@ -146,13 +153,6 @@ fn of_machine(field: Field) -> &'static str {
              date read, date of mileage, mileage as at, mileage taken, mileage taken on, \
              last reading date, clock read on, as at, last seen"
         }
-        _ => of_machine_history(field),
-    }
-}
-
-/// What a machine's row says of its services, checks, rides and fills.
-fn of_machine_history(field: Field) -> &'static str {
-    match field {
         Field::FirstServiceDay => {
             "first service, first service date, first service day, first service done, \
              date of first service, running in service, running in service date, first service on, \
@@ -190,6 +190,13 @@ fn of_machine_history(field: Field) -> &'static str {
              oil put in, oil in engine, oil filled, oil fitted, oil at service, oil used at service, \
              last oil used, oil changed to, oil last used"
         }
+        _ => of_machine_checks(field),
+    }
+}
+
+/// What a machine's row says of its checks before handover.
+fn of_machine_checks(field: Field) -> &'static str {
+    match field {
         Field::InspectionResult => {
             "pdi, pdi done, pdi result, pdi ok, pdi status, pdi passed, pdi complete, \
              pdi pass fail, pre delivery inspection, pre delivery check, pre delivery, \
