@@ -130,10 +130,14 @@ impl Columns<'_> {
         }
     }
 
-    fn is_open(&self, column: usize, assigned: &[Assigned]) -> bool {
-        !self.headers[column].shown.is_empty()
-            && !self.refused.contains(&column)
-            && assigned.iter().all(|taken| taken.column != column)
+    /// The columns with a header that are no field yet and may become one.
+    fn open_columns(&self, assigned: &[Assigned]) -> Vec<usize> {
+        let is_open = |column: &usize| {
+            !self.headers[*column].shown.is_empty()
+                && !self.refused.contains(column)
+                && assigned.iter().all(|taken| taken.column != *column)
+        };
+        (0..self.headers.len()).filter(is_open).collect()
     }
 
     /// Every column with every field that knows its header by name, and its score with the plainness of the name.
@@ -163,8 +167,7 @@ impl Columns<'_> {
 
     /// Gives columns whose header is nearly a spelling to fields that nothing else claims; returns the doubtful ones.
     fn add_near_names(&mut self, kind: RecordKind, assigned: &mut Vec<Assigned>) -> Vec<(usize, Field)> {
-        let open_columns: Vec<usize> =
-            (0..self.headers.len()).filter(|column| self.is_open(*column, assigned)).collect();
+        let open_columns = self.open_columns(assigned);
         let open_fields: Vec<Field> = Field::of(kind)
             .filter(|field| *field != Field::CheckItem && assigned.iter().all(|taken| taken.field != *field))
             .collect();
@@ -199,24 +202,27 @@ impl Columns<'_> {
         if assigned.iter().any(|taken| taken.field == Field::Item) {
             return;
         }
-        let open: Vec<usize> =
-            (0..self.headers.len()).filter(|column| self.is_open(*column, assigned)).collect();
-        let is_item =
-            |sample: &mut Sample<'_>| !sample.is_blank() && sample.share(Shape::Result) >= SURE_SHARE;
-        let items: Vec<usize> =
-            open.into_iter().filter(|column| is_item(&mut self.samples[*column])).collect();
-        let named = items.iter().filter(|column| is_item_name(&self.headers[**column].shown)).count();
-        if named >= 2 || hinted_kind(self.name) == Some(RecordKind::Check) {
-            let item =
-                |column| Assigned { column, field: Field::CheckItem, score: ITEM_SCORE, is_exact: true };
-            assigned.extend(items.into_iter().map(item));
+        let open = self.open_columns(assigned);
+        let (blank, filled): (Vec<usize>, Vec<usize>) =
+            open.into_iter().partition(|column| self.samples[*column].is_blank());
+        let mut items: Vec<usize> = filled
+            .into_iter()
+            .filter(|column| self.samples[*column].share(Shape::Result) >= SURE_SHARE)
+            .collect();
+        let has_item_name = |column: &usize| is_item_name(&self.headers[*column].shown);
+        let named = items.iter().filter(|column| has_item_name(column)).count();
+        if items.is_empty() || (named < 2 && hinted_kind(self.name) != Some(RecordKind::Check)) {
+            return;
         }
+        // A column of brakes in which nobody has written anything is an item that is not done.
+        items.extend(blank.into_iter().filter(has_item_name));
+        let item = |column| Assigned { column, field: Field::CheckItem, score: ITEM_SCORE, is_exact: true };
+        assigned.extend(items.into_iter().map(item));
     }
 
     /// Whether a column of days is left over whose header is that of a log's day.
     fn has_bare_date(&mut self, assignment: &Assignment) -> bool {
-        let open: Vec<usize> =
-            (0..self.headers.len()).filter(|column| self.is_open(*column, &assignment.assigned)).collect();
+        let open = self.open_columns(&assignment.assigned);
         open.into_iter().any(|column| {
             let is_day = |(field, _): &(Field, usize)| *field == Field::Day;
             self.headers[column].fields(RecordKind::Reading).iter().any(is_day)
@@ -228,9 +234,7 @@ impl Columns<'_> {
     /// Whether another column could as well be the same field: one of the same header, or a second number of the
     /// machine, as of one taken in part exchange.
     pub(super) fn has_rival(&mut self, assigned: &Assigned, assignment: &Assignment) -> bool {
-        let others: Vec<usize> = (0..self.headers.len())
-            .filter(|other| *other != assigned.column && self.is_open(*other, &assignment.assigned))
-            .collect();
+        let others = self.open_columns(&assignment.assigned);
         others.into_iter().any(|other| {
             let knows = |(field, _): &(Field, usize)| *field == assigned.field;
             let is_same = self.headers[other].is_same(&self.headers[assigned.column]);
@@ -322,48 +326,9 @@ fn hinted_kind(name: &SheetName) -> Option<RecordKind> {
 
 /// Whether a header names a part or a point that a workshop inspects.
 fn is_item_name(header: &str) -> bool {
-    const PARTS: [&str; 40] = [
-        "brake",
-        "tyre",
-        "tire",
-        "light",
-        "lamp",
-        "chain",
-        "belt",
-        "steering",
-        "head",
-        "horn",
-        "mirror",
-        "fluid",
-        "oil",
-        "coolant",
-        "torque",
-        "battery",
-        "wheel",
-        "spoke",
-        "fork",
-        "suspension",
-        "shock",
-        "cable",
-        "clutch",
-        "throttle",
-        "lever",
-        "stand",
-        "exhaust",
-        "indicator",
-        "switch",
-        "bolt",
-        "axle",
-        "bearing",
-        "leak",
-        "fuel",
-        "pressure",
-        "tread",
-        "sprocket",
-        "pads",
-        "pdi",
-        "quality",
-    ];
+    const PARTS: &str = "brake tyre tire light lamp chain belt steering head horn mirror fluid oil coolant torque \
+                         battery wheel spoke fork suspension shock cable clutch throttle lever stand exhaust \
+                         indicator switch bolt axle bearing leak fuel pressure tread sprocket pads pdi quality";
     let header = header.to_lowercase();
-    PARTS.iter().any(|part| header.contains(part))
+    PARTS.split(' ').any(|part| header.contains(part))
 }

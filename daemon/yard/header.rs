@@ -16,7 +16,7 @@ pub(super) struct Header {
     /// As it stands in the sheet; of a header in two rows `Service / Date`.
     pub(super) shown: String,
     /// What it is looked up by, most exact first: whole, without brackets, without units, each with its
-    /// words in any order, too.
+    /// words in any order, too; last without any blanks.
     keys: Vec<String>,
     /// The unit of distance that it names.
     pub(super) distance_unit: Option<DistanceUnit>,
@@ -46,6 +46,7 @@ impl Header {
                 }
             }
         }
+        keys.push(squeezed(&shown));
         let (distance_unit, speed_unit) = units_of_motion(&words);
         Header {
             distance_unit,
@@ -120,7 +121,8 @@ static KNOWN: LazyLock<Known> = LazyLock::new(|| {
     for kind in RecordKind::ALL {
         for field in Field::of(kind) {
             for (place, spelling) in spellings::of(field, kind).enumerate() {
-                let keys = [Some(key_of(spelling)), key_in_any_order(&words(spelling))];
+                let keys =
+                    [Some(key_of(spelling)), key_in_any_order(&words(spelling)), Some(squeezed(spelling))];
                 for key in keys.into_iter().flatten() {
                     let fields = known.entry(key).or_default().entry(kind).or_default();
                     if fields.iter().all(|(other, _)| *other != field) {
@@ -136,6 +138,23 @@ static KNOWN: LazyLock<Known> = LazyLock::new(|| {
 /// What a text is looked up by: its words in their usual form, run together.
 pub(super) fn key_of(text: &str) -> String {
     words(text).concat()
+}
+
+/// A text without anything but letters and figures, its long words short; so that `registrationno` is `Reg No.`.
+fn squeezed(text: &str) -> String {
+    const SHORT: [(&str, &str); 9] = [
+        ("registration", "reg"),
+        ("number", "no"),
+        ("odometer", "odo"),
+        ("speedometer", "speedo"),
+        ("telephone", "tel"),
+        ("phone", "tel"),
+        ("kilometres", "km"),
+        ("1st", "first"),
+        ("2nd", "second"),
+    ];
+    let letters: String = text.to_lowercase().chars().filter(|letter| letter.is_alphanumeric()).collect();
+    SHORT.iter().fold(letters, |text, (long, short)| text.replace(long, short))
 }
 
 /// What several words are looked up by in whatever order they stand: `Date of first reg` and `First reg date` are one.
@@ -223,8 +242,8 @@ fn usual_form(word: &str) -> Option<&'static str> {
         "tech" => "technician",
         "warr" | "wty" | "warrantee" => "warranty",
         "req" | "reqd" => "required",
-        "1st" => "first",
-        "2nd" => "second",
+        "1st" | "1" | "one" => "first",
+        "2nd" | "2" | "two" => "second",
         _ => return None,
     })
 }
@@ -356,6 +375,9 @@ mod tests {
             (RecordKind::Machine, "Date of 1st Registration", Field::Registered),
             (RecordKind::Machine, "Tel. No.", Field::Telephone),
             (RecordKind::Machine, "Date 1st Reg", Field::Registered),
+            (RecordKind::Machine, "registrationno", Field::Mark),
+            (RecordKind::Machine, "mobilenumber", Field::Telephone),
+            (RecordKind::Machine, "motexpirydate", Field::MotExpiry),
             (RecordKind::Machine, "Expiry date of MOT", Field::MotExpiry),
             (RecordKind::Machine, "Miles (last service)", Field::LastServiceClock),
             (RecordKind::Reading, "Miles", Field::Clock),
@@ -404,6 +426,28 @@ mod tests {
                 let shapes: std::collections::BTreeSet<_> =
                     fields.iter().map(|(field, _)| field.shape()).collect();
                 assert_eq!(shapes.len(), fields.len(), "{key}: {fields:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn every_spelling_is_known_in_every_dress() {
+        let dresses: [fn(&str) -> String; 5] = [
+            str::to_uppercase,
+            |text| text.replace(' ', "."),
+            |text| text.replace(' ', "_"),
+            |text| text.replace(' ', ""),
+            |text| format!(" {}: ", text.replace(' ', "  ")),
+        ];
+        for kind in RecordKind::ALL {
+            for field in Field::of(kind) {
+                for (spelling, dress) in
+                    spellings::of(field, kind).flat_map(|spelling| dresses.map(|dress| (spelling, dress)))
+                {
+                    let header = Header::new(&dress(spelling));
+                    let is_known = header.fields(kind).iter().any(|(known, _)| *known == field);
+                    assert!(is_known, "`{}` is the {} of a {}", header.shown, field.name(), kind.name());
+                }
             }
         }
     }

@@ -82,8 +82,8 @@ fn of_machine(field: Field) -> &'static str {
              date of manufacture, manufacture date, production date, built on, dom, date of build"
         }
         Field::Arrived => {
-            "arrived, arrival, arrival date, date arrived, date in, in date, stocked, stocked date, \
-             received, date received, bought, date bought, purchase date, into stock, \
+            "arrived, arrival, arrival date, date arrived, date in, in date, stocked, \
+             stocked date, received, date received, bought, date bought, into stock, \
              in stock since, came in, booked in, stock date, stock in date, arrived on"
         }
         Field::Sold => {
@@ -94,7 +94,8 @@ fn of_machine(field: Field) -> &'static str {
             "handover, handover date, date of handover, hand over, handed over, handover on, \
              delivered, delivery, delivery date, date delivered, collection, collection date, \
              collected, due out, handover due, collect date, date collected, customer collection, \
-             hand over date, handover day, pick up date"
+             hand over date, handover day, pick up date, delivery due, planned handover, \
+             customer handover, handover due date, handover planned, going out, collection due"
         }
         Field::Customer => {
             "customer, customer name, name, owner, owner name, client, client name, keeper, \
@@ -102,17 +103,21 @@ fn of_machine(field: Field) -> &'static str {
         }
         Field::Telephone => {
             "telephone, telephone no, mobile, mobile no, customer telephone, contact, contact no, \
-             contact telephone, customer mobile, home telephone, cell, call, ring, \
-             number to ring, day telephone, owner telephone, daytime telephone, mob"
+             contact telephone, customer mobile, home telephone, cell, call, ring, number to ring, \
+             day telephone, owner telephone, daytime telephone, mob, telephone 1, \
+             mobile telephone, customer contact no, telephone contact"
         }
         Field::FuelAllowed => {
             "fuel allowed, fuel, max fuel, fuel grade, petrol, allowed fuel, max ethanol, ethanol, \
              fuel type, permitted fuel, fuel label, highest fuel, fuel max, e5 or e10, e10 ok, \
-             petrol grade, fuel spec, max e, e rating, ethanol label"
+             petrol grade, fuel spec, max e, e rating, ethanol label, fuel grade allowed, \
+             petrol allowed, fuel limit, max label, max petrol, max fuel grade, fuel max ethanol"
         }
         Field::OilAsked => {
             "oil, oil asked, oil grade, oil spec, oil type, engine oil, oil required, \
-             recommended oil, correct oil, oil specification, oil to use, specified oil, oil needed"
+             recommended oil, correct oil, oil specification, oil to use, specified oil, \
+             oil needed, oil grade required, oil requirement, oil recommended, oil viscosity, \
+             recommended oil grade, handbook oil"
         }
         Field::MotExpiry => {
             "mot, mot expiry, mot due, mot expiry date, mot due date, mot date, mot until, \
@@ -128,28 +133,31 @@ fn of_machine(field: Field) -> &'static str {
             "note, notes, comment, comments, remark, remarks, memo, info, other, details, misc, \
              observations, additional notes, further notes"
         }
+        _ => of_machine_history(field),
+    }
+}
+
+/// What a machine's row says of its clock and its services.
+fn of_machine_history(field: Field) -> &'static str {
+    match field {
         Field::Clock => {
-            "mileage, miles, odo, odo reading, clock, clock reading, current mileage, km, odo miles, \
-             speedo, speedo reading, latest mileage, recorded mileage, mileage now, current odo, \
-             reading, distance, present mileage, total miles, last mileage, mileage reading, \
-             last reading, miles now, mileage on clock, mlg"
+            "mileage, miles, odo, odo reading, clock, clock reading, current mileage, km, \
+             odo miles, speedo, speedo reading, latest mileage, recorded mileage, mileage now, \
+             current odo, reading, distance, present mileage, total miles, last mileage, \
+             mileage reading, last reading, miles now, mileage on clock, mlg, current miles, \
+             current km, current clock, mileage today, latest miles, last known mileage, last odo, \
+             mileage in, current mileage reading, latest odo, clock now, miles on clock"
         }
         Field::ClockDay => {
             "clock day, clock date, mileage date, odo date, reading date, date of reading, \
              date read, date of mileage, mileage as at, mileage taken, mileage taken on, \
              last reading date, clock read on, as at, last seen"
         }
-        _ => of_machine_history(field),
-    }
-}
-
-/// What a machine's row says of its services, checks, rides and fills.
-fn of_machine_history(field: Field) -> &'static str {
-    match field {
         Field::FirstServiceDay => {
             "first service, first service date, first service day, first service done, \
              date of first service, running in service, running in service date, first service on, \
-                 600 mile service, 500 mile service, initial service, initial service date"
+             600 mile service, 500 mile service, initial service, initial service date, \
+             first service completed, first service complete"
         }
         Field::FirstServiceClock => {
             "first service miles, first service mileage, first service clock, first service odo, \
@@ -158,10 +166,11 @@ fn of_machine_history(field: Field) -> &'static str {
              first service reading"
         }
         Field::LastServiceDay => {
-            "last service, last service date, last service day, service date, date of last service, \
-             last serviced, serviced, serviced on, date serviced, service, last service on, \
-             previous service date, service done, date of service, latest service, \
-             latest service date"
+            "last service, last service date, last service day, service date, \
+             date of last service, last serviced, serviced, serviced on, date serviced, service, \
+             last service on, previous service date, service done, date of service, \
+             latest service, latest service date, last service completed, most recent service, \
+             last service done on"
         }
         Field::LastServiceClock => {
             "last service miles, last service mileage, last service clock, last service odo, \
@@ -181,11 +190,18 @@ fn of_machine_history(field: Field) -> &'static str {
              oil put in, oil in engine, oil filled, oil fitted, oil at service, oil used at service, \
              last oil used, oil changed to, oil last used"
         }
+        _ => of_machine_checks(field),
+    }
+}
+
+/// What a machine's row says of its checks before handover.
+fn of_machine_checks(field: Field) -> &'static str {
+    match field {
         Field::InspectionResult => {
-            "pdi, pdi done, pdi result, pdi ok, pdi status, pdi passed, pdi complete, pdi pass fail, \
-             pre delivery inspection, pre delivery check, pre delivery, \
+            "pdi, pdi done, pdi result, pdi ok, pdi status, pdi passed, pdi complete, \
+             pdi pass fail, pre delivery inspection, pre delivery check, pre delivery, \
              pre delivery inspection result, pdi pass, predelivery, predelivery inspection, \
-             pdi check, pre delivery inspection done"
+             pdi check, pre delivery inspection done, pdi completed, pdi signed off"
         }
         Field::InspectionDay => {
             "pdi date, pdi day, date of pdi, pdi done on, pdi on, pdi completed on, \
@@ -193,23 +209,27 @@ fn of_machine_history(field: Field) -> &'static str {
              date pdi, pdi done date, pdi done, pdi completed"
         }
         Field::InspectionBy => {
-            "pdi by, pdi done by, pdi mechanic, pdi technician, pdi tech, pdi signed, pdi signed by, \
-             pdi initials, pre delivery inspection by, pdi who, pdi fitter, pdi completed by, \
-             pdi signature"
+            "pdi by, pdi done by, pdi mechanic, pdi technician, pdi tech, pdi signed, \
+             pdi signed by, pdi initials, pre delivery inspection by, pdi who, pdi fitter, \
+             pdi completed by, pdi signature, pdi inspector, pdi checked by, \
+             pre delivery inspection done by"
         }
         Field::QualityResult => {
             "qc, qc done, qc result, qc ok, qc status, qc passed, qc pass, quality check, \
              quality check done, quality check result, quality control, final check, second check, \
-             qc complete, quality, qa, qc pass fail, final inspection"
+             qc complete, quality, qa, qc pass fail, final inspection, qc completed, \
+             qc signed off, qc check"
         }
         Field::QualityDay => {
-            "qc date, qc day, date of qc, qc done on, qc on, quality check date, quality check day, \
-             final check date, qa date, date qc, quality control date, qc, qc done"
+            "qc date, qc day, date of qc, qc done on, qc on, quality check date, \
+             quality check day, final check date, qa date, date qc, quality control date, qc, \
+             qc done, qc completed"
         }
         Field::QualityBy => {
             "qc by, qc done by, qc mechanic, qc technician, qc signed, qc signed by, qc initials, \
              quality check by, quality checked by, qc who, final check by, qa by, \
-             quality control by, qc inspector, qc checked by"
+             quality control by, qc inspector, qc checked by, quality check done by, \
+             qc completed by"
         }
         _ => of_machine_rides(field),
     }
@@ -232,7 +252,8 @@ fn of_machine_rides(field: Field) -> &'static str {
         Field::FirstRideSpeed => {
             "first ride top speed, first ride speed, first ride max speed, ride 1 top speed, \
              ride 1 speed, ride 1 max speed, road test 1 top speed, road test 1 speed, \
-             rt1 top speed, rt1 speed, road test top speed, first road test top speed"
+             rt1 top speed, rt1 speed, road test top speed, first road test top speed, ride 1 mph, \
+             road test 1 max speed, road test 1 mph, rt1 max speed"
         }
         Field::SecondRideDay => {
             "second ride, second ride date, second ride day, ride 2, ride 2 date, road test 2, \
@@ -247,7 +268,8 @@ fn of_machine_rides(field: Field) -> &'static str {
         Field::SecondRideSpeed => {
             "second ride top speed, second ride speed, second ride max speed, ride 2 top speed, \
              ride 2 speed, ride 2 max speed, road test 2 top speed, road test 2 speed, \
-             rt2 top speed, rt2 speed, second road test top speed"
+             rt2 top speed, rt2 speed, second road test top speed, ride 2 mph, \
+             road test 2 max speed, road test 2 mph, rt2 max speed"
         }
         Field::LastFillGrade => {
             "last fill, last fill grade, last fuel, last fuel used, fuel used, fuel put in, \
@@ -286,7 +308,10 @@ fn of_reading(field: Field) -> &'static str {
             day_words!("date read, reading date, date of reading, mileage date, odo date, taken on, read on")
         }
         Field::Clock => {
-            clock_words!("miles, km, reading, latest mileage, distance, total miles, value")
+            clock_words!(
+                "miles, km, reading, latest mileage, distance, total miles, value, odo value, \
+             mileage value, current miles, clock value"
+            )
         }
         _ => "",
     }
@@ -302,8 +327,10 @@ fn of_job(field: Field) -> &'static str {
         Field::Done => {
             "done, work done, work, job, job description, description, service, service type, \
              work carried out, what was done, job done, details, task, operation, labour, \
-             type of service, job type, work completed, repair, repairs, job details, service done, \
-             type of work, work description, item, reason, notes"
+             type of service, job type, work completed, repair, repairs, job details, \
+             service done, type of work, work description, item, reason, notes, event, action, \
+             what, jobs, job title, works, procedure, service item, summary, work performed, \
+             services"
         }
         Field::Clock => clock_words!(
             "miles, km, mileage at service, miles at service, service mileage, service miles, \
@@ -314,8 +341,9 @@ fn of_job(field: Field) -> &'static str {
              oil spec, oil in, lubricant, oil changed to"
         }
         Field::By => {
-            "by, done by, mechanic, technician, tech, fitter, worked by, carried out by, staff, who, \
-             initials, signed, signed by, completed by, engineer, serviced by, operator"
+            "by, done by, mechanic, technician, tech, fitter, worked by, carried out by, staff, \
+             who, initials, signed, signed by, completed by, engineer, serviced by, operator, \
+             worker, done by whom, mechanic name, technician name"
         }
         _ => "",
     }
@@ -331,11 +359,13 @@ fn of_check(field: Field) -> &'static str {
         Field::Item => {
             "item, check, check item, inspection item, inspection, what, checked item, point, \
              check point, component, part checked, task, test, description, check name, \
-             checklist item, type of check"
+             checklist item, type of check, inspected item, check description, inspection point, \
+             area, what was checked"
         }
         Field::Result => {
             "result, outcome, status, pass fail, pass or fail, passed, ok, check result, \
-             inspection result, state, condition, finding, verdict, pass, done, answer, ok not ok"
+             inspection result, state, condition, finding, verdict, pass, done, answer, ok not ok, \
+             check outcome, pass or not, passed or failed, result of check"
         }
         Field::By => {
             "by, checked by, inspected by, inspector, done by, signed, signed by, initials, \
@@ -349,14 +379,16 @@ fn of_check(field: Field) -> &'static str {
 fn of_ride(field: Field) -> &'static str {
     match field {
         Field::Day => day_words!(
-            "ride date, date of ride, road test date, test date, date ridden, ridden on, trip date, \
-             date of test, ride day, start date, trip day, date of road test, start time"
+            "ride date, date of ride, road test date, test date, date ridden, ridden on, \
+             trip date, date of test, ride day, start date, trip day, date of road test, \
+             start time, trip start, ride start, started, test ride date"
         ),
         Field::Distance => {
             "distance, miles, km, miles ridden, ride miles, test miles, trip, trip miles, \
              trip distance, distance ridden, distance covered, length, how far, road test miles, \
-             ride distance, ride km, trip km, miles covered, distance travelled, road test distance, \
-             miles done"
+             ride distance, ride km, trip km, miles covered, distance travelled, \
+             road test distance, miles done, ride length, miles travelled, distance miles, \
+             kilometres ridden"
         }
         Field::TopSpeed => {
             "top speed, max speed, highest speed, speed, max mph, top mph, max km h, peak speed, \
@@ -366,10 +398,12 @@ fn of_ride(field: Field) -> &'static str {
         Field::SpeedSource => {
             "speed source, source, measured by, read from, speed from, speed read from, \
              source of speed, device, instrument, gps or speedo, speedo or gps, method, \
-             measured with, recorded by, how measured"
+             measured with, recorded by, how measured, gps speedo, speedo gps, speed measured by, \
+             speed by"
         }
         Field::Clock => clock_words!(
-            "mileage after, odo after, end mileage, finish mileage, odo end, end odo, mileage at end"
+            "mileage after, odo after, end mileage, finish mileage, odo end, end odo, \
+             mileage at end, end miles, miles at end, mileage end, finish miles, end clock"
         ),
         Field::By => {
             "by, rider, ridden by, tested by, tester, test rider, road tested by, who, staff, \
@@ -390,8 +424,8 @@ fn of_fill(field: Field) -> &'static str {
         }
         Field::Volume => {
             "litres, volume, quantity, fuel litres, amount, litres filled, litres put in, fuel, \
-             gallons, ml, fuel volume, litres bought, quantity litres, filled, fill, fuel quantity, \
-             fuel amount, vol"
+             gallons, ml, fuel volume, litres bought, quantity litres, filled, fill, \
+             fuel quantity, fuel amount, vol, fuel filled, litres of fuel, litres added, fuel added"
         }
         Field::Grade => {
             "grade, fuel grade, petrol, fuel type, fuel, label, pump label, type, ethanol, e5 e10, \

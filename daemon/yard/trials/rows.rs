@@ -130,15 +130,17 @@ fn a_wide_check_sheet_gives_an_item_for_each_column() {
     check(
         &table(
             "PDI sheets.csv",
-            "Stock | Date | Front brake | Tyres | Steering head | Done by\nS1 | 14/04/2026 | ✓ | ✓ | x | Sam\nS2 | | ok | | ok |",
+            "Stock | Date | Front brake | Tyres | Steering head | Horn | Done by\nS1 | 14/04/2026 | ✓ | ✓ | x | | Sam\nS2 | | ok | | ok | |",
         ),
         &[
             "stock S1: check; on 2026-04-14, item Front brake, result Passed, by Sam",
             "stock S1: check; on 2026-04-14, item Tyres, result Passed, by Sam",
             "stock S1: check; on 2026-04-14, item Steering head, result Failed, by Sam",
+            "stock S1: check; on 2026-04-14, item Horn, result NotDone, by Sam",
             "stock S2: check; item Front brake, result Passed",
             "stock S2: check; item Tyres, result NotDone",
             "stock S2: check; item Steering head, result Passed",
+            "stock S2: check; item Horn, result NotDone",
         ],
         &[],
     );
