@@ -1,7 +1,7 @@
-//! The rule files: read, vetted and tried, then asked about each machine, in a closed room with a limit on everything.
+//! The rule files: read, vetted and tried, then asked about each machine, in a closed room with limits.
 //!
-//! A file is one rule, and its name the rule's. A file that is wrong is not in force, or stays in force as it last was;
-//! the others go on. A rule that fails on one machine cannot tell there; the other machines and rules go on.
+//! A file is one rule, and its name the rule's. A file that is wrong is not in force, or stays in force as it last
+//! was; the others go on. A rule that fails on one machine cannot tell there; the other machines and rules go on.
 
 mod answer;
 mod example_keys;
@@ -69,7 +69,7 @@ pub struct RuleFile {
 pub struct Judged {
     /// Every answer, in the order of the rules; a rule that does not apply gives none.
     pub judgements: Vec<Judgement>,
-    /// The rules that do not apply to this machine, or found nothing to judge: whatever they raised before is over.
+    /// The rules that do not apply to this machine, or found nothing to judge; what they raised before is over.
     pub silent: Vec<String>,
     /// The rules that failed on this machine; their judgement is that they cannot tell.
     pub failures: Vec<Failure>,

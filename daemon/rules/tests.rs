@@ -121,7 +121,7 @@ fn a_machine_of_some_years_is_told_of_with_its_figures() {
         mot_expiry: "2026-03-20", readings: [["2025-09-02", 2_000.miles], ["2026-01-20", 2_300.miles],
         ["2026-03-02", 2_200.miles], ["2026-03-05", 2_412.miles]]"#;
     let expected = "\
-doubtful-reading [clock goes down 2026-03-02] PutTheSheetRight by 2026-03-09: the clock goes down from 2,300 miles on 20 Jan 2026 to 2,200 miles on 2 Mar 2026; most likely one of the two readings is mistyped, or another clock was put in. Look at the clock or the job card, and correct the cell.
+doubtful-reading [clock goes down 2026-03-02] PutTheSheetRight by 2026-03-09: the clock goes down from 2,300 miles on 20 Jan 2026 to 2,200 miles on 2 Mar 2026; most likely one of the two is mistyped, or another clock was put in. Look at the clock or the job card, and correct the cell.
 first-service-due [] clear
 missed-checks [] clear
 mot-due [] RingToday by 2026-03-20: The MOT runs out on 20 Mar 2026 (as the certificate says); a test from 21 Feb 2026 on keeps that date.
@@ -407,4 +407,10 @@ fn no_two_facts_of_a_thing_share_a_name() {
     let count = names.len();
     names.dedup();
     assert_eq!(names.len(), count);
+}
+
+#[test]
+fn a_book_can_be_shared_between_threads() {
+    fn shared<T: Send + Sync>(_: &T) {}
+    shared(&shipped_book());
 }

@@ -1,5 +1,5 @@
-//! Walks a parsed rule before it ever runs: facts, functions, units and missing values, in every branch, also those
-//! that no example reaches.
+//! Walks a parsed rule before it ever runs: facts, functions, units and missing values, in every branch, also in
+//! those that no example reaches.
 
 use std::cell::RefCell;
 use std::collections::BTreeMap;
@@ -154,7 +154,10 @@ impl<'a> Vet<'a> {
 
     /// Checks what the function gives back against what its name promises.
     fn gives(&mut self, sort: Sort, at: usize) {
-        self.given.push(sort);
+        // An empty list says nothing of what the list is of.
+        if (self.role, sort) != (Role::Each, Sort::Rows) {
+            self.given.push(sort);
+        }
         let wrong = match self.role {
             Role::Judge if !sort.fits(Sort::Answer) => {
                 ("`judge` must give an answer", "write `clear()`, `ring(...)`, `bench(...)` and the like")
@@ -162,7 +165,7 @@ impl<'a> Vet<'a> {
             Role::AppliesTo if !sort.fits(Sort::YesNo) => {
                 ("`applies_to` must give yes or no", "write a comparison, such as `machine.has.handover`")
             }
-            Role::Each if !sort.is_open() && !matches!(sort, Sort::List(_)) => (
+            Role::Each if !sort.is_open() && !matches!(sort, Sort::List(_) | Sort::Rows) => (
                 "`each` must give a list",
                 "write `machine.services`, `machine.rides`, `machine.fills`, `machine.oils` or `machine.doubts`",
             ),
