@@ -1,5 +1,5 @@
-//! What an example machine can be given, and how it becomes a machine. It stands on a small handbook page of its own,
-//! the trade's rules of thumb, so that no change of the owner's handbook breaks a rule.
+//! What an example machine can be given, and how it becomes a machine. It stands on a small handbook page of its
+//! own, the trade's rules of thumb, so that no change of the owner's handbook breaks a rule.
 
 use std::sync::Arc;
 
@@ -12,6 +12,7 @@ use super::quantity::{Given, Length, Pace, misuse};
 use super::sort::Sort;
 use super::words::day_written;
 use crate::origin::{Entry, Origin, SheetName};
+use crate::problem::nearest;
 use crate::units::{Distance, DistanceUnit, Months, Speed, SpeedUnit, Volume};
 use crate::yard::{
     Check, CheckResult, EthanolLabel, Fill, FrameNumber, HandbookPage, Identity, Job, Machine, MachineId,
@@ -78,8 +79,10 @@ pub(super) const ALL: &[Key] = &[
     one("clock_day", Day, "the day of that reading, where it is not today"),
     Key { name: "readings", shape: Shape::Pairs, says: "readings: [[\"2026-01-01\", 100.miles], ...]" },
     Key { name: "jobs", shape: Shape::Rows(JOB), says: "jobs: [#{ day, done, clock, oil, by }, ...]" },
-    Key { name: "checks", shape: Shape::Rows(CHECK), says: "checks: [#{ day, item, result, by }, ...]; result \"passed\", \"failed\" or \"not done\"" },
-    Key { name: "rides", shape: Shape::Rows(RIDE), says: "rides: [#{ day, distance, top_speed, source, clock, by }, ...]; source \"satellite\" or \"speedometer\"" },
+    Key { name: "checks", shape: Shape::Rows(CHECK),
+        says: "checks: [#{ day, item, result, by }, ...]; result \"passed\", \"failed\" or \"not done\"" },
+    Key { name: "rides", shape: Shape::Rows(RIDE),
+        says: "rides: [#{ day, distance, top_speed, source, clock, by }, ...]; source \"satellite\" or \"speedometer\"" },
     Key { name: "fills", shape: Shape::Rows(FILL), says: "fills: [#{ day, grade, litres, clock, full }, ...]" },
 ];
 const JOB: &[Key] = &[
@@ -112,6 +115,16 @@ pub(super) fn keys() -> impl Iterator<Item = &'static Key> {
     ALL.iter()
 }
 
+/// What to say of a key that there is not.
+pub(super) fn no_such(allowed: &[Key], name: &str) -> (String, String) {
+    let names = || allowed.iter().map(|key| key.name);
+    let help = match nearest(name, names()) {
+        Some(near) => format!("write `{near}` if that is what you mean"),
+        None => format!("write one of {}", names().collect::<Vec<_>>().join(", ")),
+    };
+    (format!("an example machine has no `{name}`"), help)
+}
+
 /// What is given of one thing; each value is taken out by its name.
 struct Facts(Map);
 
@@ -119,10 +132,10 @@ impl Facts {
     /// Refuses names that are not in the table.
     fn new(map: Map, allowed: &[Key]) -> Given<Facts> {
         match map.keys().find(|name| !allowed.iter().any(|key| key.name == name.as_str())) {
-            Some(name) => misuse(
-                format!("an example machine has no `{name}`"),
-                format!("write one of {}", allowed.iter().map(|key| key.name).collect::<Vec<_>>().join(", ")),
-            ),
+            Some(name) => {
+                let (what, help) = no_such(allowed, name);
+                misuse(what, help)
+            }
             None => Ok(Facts(map)),
         }
     }

@@ -158,13 +158,8 @@ fn example(vet: &mut Vet<'_>, written: &Expr) {
 /// One key of an example with its value, against the table of keys.
 fn entry(vet: &mut Vet<'_>, allowed: &[Key], name: &str, at: usize, value: &Expr) {
     let Some(key) = allowed.iter().find(|key| key.name == name) else {
-        let help = match nearest(name, allowed.iter().map(|key| key.name)) {
-            Some(near) => format!("write `{near}` if that is what you mean"),
-            None => {
-                format!("write one of {}", allowed.iter().map(|key| key.name).collect::<Vec<_>>().join(", "))
-            }
-        };
-        return vet.slip(at, format!("an example machine has no `{name}`"), help);
+        let (what, help) = example_keys::no_such(allowed, name);
+        return vet.slip(at, what, help);
     };
     let place = vet.place(value);
     match (key.shape, value) {

@@ -1,14 +1,16 @@
-//! The rule files: read, vetted and tried, then asked about each machine, in a closed room with a limit on everything.
+//! The rule files: read, vetted and tried, then asked about each machine, in a closed room with limits.
 //!
-//! A file is one rule, and its name the rule's. A file that is wrong is not in force, or stays in force as it last was;
-//! the others go on. A rule that fails on one machine cannot tell there; the other machines and rules go on.
+//! A file is one rule, and its name the rule's. A file that is wrong is not in force, or stays in force as it last
+//! was; the others go on. A rule that fails on one machine cannot tell there; the other machines and rules go on.
 
 mod answer;
 mod example_keys;
 mod examples;
 mod facts;
+mod names;
 mod outline;
 mod quantity;
+mod reading;
 mod rule;
 mod sandbox;
 mod shipped;
@@ -67,10 +69,9 @@ pub struct RuleFile {
 /// What all rules say of one machine.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Judged {
-    /// Every answer, in the order of the rules; a rule that does not apply gives none.
+    /// Every answer, in the order of the rules. A rule that does not apply, or has nothing to judge, gives none;
+    /// one that lacks a fact, or fails, says that it cannot tell.
     pub judgements: Vec<Judgement>,
-    /// The rules that do not apply to this machine, or found nothing to judge: whatever they raised before is over.
-    pub silent: Vec<String>,
     /// The rules that failed on this machine; their judgement is that they cannot tell.
     pub failures: Vec<Failure>,
 }
@@ -164,13 +165,9 @@ impl RuleBook {
     pub fn judge(&self, machine: &Arc<Machine>, standing: &Arc<Standing>) -> Judged {
         let subject = Subject::new(Arc::clone(machine), Arc::clone(standing));
         let mut scope = Scope::new();
-        let mut judged = Judged { judgements: Vec::new(), silent: Vec::new(), failures: Vec::new() };
+        let mut judged = Judged { judgements: Vec::new(), failures: Vec::new() };
         for rule in &self.rules {
-            let answers = rule.ask(&subject, &mut scope);
-            if answers.is_empty() {
-                judged.silent.push(rule.name.clone());
-            }
-            for answered in answers {
+            for answered in rule.ask(&subject, &mut scope) {
                 if let Some(problem) = answered.failure {
                     let rule = rule.name.clone();
                     judged.failures.push(Failure { rule, machine: machine.id.clone(), problem });

@@ -1,5 +1,5 @@
-//! Finds the constants and functions of a rule file, and what is not closed or ended, before the language reads it.
-//! Each item is then read by itself, so that one slip does not hide another.
+//! Finds the constants and functions of a rule file, and what is not closed, before the language reads it. Each
+//! item is then read by itself, so that one slip does not hide another.
 
 use std::ops::Range;
 
@@ -212,7 +212,7 @@ impl Walk<'_> {
         (self.parts.get(at) == Some(&Part::Code)).then(|| self.letters[at])
     }
 
-    /// Whether a new constant or function begins here, at the start of a line: whatever was open before is not closed.
+    /// Whether a new constant or function begins here, at the start of a line: what is still open is not closed.
     fn begins_anew(&self, at: usize) -> bool {
         let rest = |word: &str| {
             self.letters[at..].iter().take(word.len()).copied().eq(word.chars())
@@ -329,7 +329,7 @@ impl Walk<'_> {
         Ok(Item { what, name, name_at, whole: start..self.at, body: opened..closed })
     }
 
-    /// Code that is neither a constant nor a function: told once, and passed over up to the next line that begins anew.
+    /// Code that is neither a constant nor a function: told once, and passed over up to where one begins.
     fn stray(&mut self, word: &str) -> Slip {
         let at = self.at;
         self.at += 1;

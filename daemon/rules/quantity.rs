@@ -1,7 +1,7 @@
-//! Values that carry their unit, as a rule sees them, and the sums and comparisons that are allowed between them.
+//! Values that carry their unit, as a rule sees them, and the sums and comparisons between them.
 //!
-//! The language by itself answers `false` to any comparison of two unlike things, without a word. Every comparison
-//! that touches one of our values is therefore registered, and unlike ones are errors.
+//! The language by itself answers `false` to any comparison of two unlike things, without a word. So every
+//! comparison that touches one of our values is registered, and unlike ones are errors.
 
 use std::fmt;
 

@@ -23,8 +23,8 @@ const CALL_DEPTH: usize = 16;
 const NESTING: usize = 48;
 /// The longest text, in bytes.
 const TEXT_BYTES: usize = 4_096;
-/// The longest list; a machine may have years of fills.
-const LIST: usize = 4_096;
+/// The longest list; a tracker may bring several trips a day for years.
+const LIST: usize = 20_000;
 /// The most entries of a `#{ ... }`.
 const MAP: usize = 64;
 /// The most values of a rule that have a name.

@@ -1,11 +1,9 @@
-//! Walks a parsed rule before it ever runs: facts, functions, units and missing values, in every branch, also those
-//! that no example reaches.
+//! Walks a parsed rule before it ever runs: facts, functions, units and missing values, in every branch, also in
+//! those that no example reaches.
 
-use std::cell::RefCell;
-use std::collections::BTreeMap;
+use rhai::{ASTFlags, Expr, FnCallExpr, Position, Stmt};
 
-use rhai::{AST, ASTFlags, Expr, FnCallExpr, Position, Stmt};
-
+use super::names::{Names, Role};
 use super::sort::{Kind, Sort};
 use super::source::{Slip, Source};
 use super::vet_calls::{self, Operand};
@@ -14,58 +12,6 @@ use crate::problem::nearest;
 
 /// How deep the checker follows a tree; the language's own limit on nesting is lower.
 const DEEPEST: usize = 400;
-
-/// What a function of a rule must give.
-#[derive(Clone, Copy, PartialEq)]
-pub(super) enum Role {
-    /// `applies_to`: yes or no.
-    AppliesTo,
-    /// `each`: a list of the machine's things.
-    Each,
-    /// `judge`: an answer.
-    Judge,
-    /// A helper of the owner's: anything.
-    Helper,
-    /// The value of a constant.
-    Constant,
-}
-
-/// What the checker knows of the file beside the function that it walks.
-#[derive(Default)]
-pub(super) struct Names {
-    /// The constants with their sorts.
-    pub(super) constants: BTreeMap<String, Sort>,
-    /// The functions with the number of their parameters.
-    pub(super) functions: BTreeMap<String, usize>,
-    /// The functions that could be read.
-    pub(super) bodies: BTreeMap<String, Body>,
-    /// The owner's own functions that calls were followed into, with what each call gave them and got.
-    followed: RefCell<Vec<Followed>>,
-}
-
-/// A function as it was read.
-pub(super) struct Body {
-    /// The names of its parameters.
-    pub(super) parameters: Vec<String>,
-    /// Its statements.
-    pub(super) tree: AST,
-    /// Where its closing brace stands.
-    pub(super) end: usize,
-}
-
-/// One way in which a function is called.
-struct Followed {
-    name: String,
-    takes: Vec<Sort>,
-    gives: Sort,
-}
-
-impl Names {
-    /// Whether any call was followed into a function.
-    pub(super) fn is_called(&self, name: &str) -> bool {
-        self.followed.borrow().iter().any(|followed| followed.name == name)
-    }
-}
 
 /// A walk through one function or constant.
 pub(super) struct Vet<'a> {
@@ -120,30 +66,23 @@ impl<'a> Vet<'a> {
 
     /// Follows a call into a function of the owner's, with the sorts that this call gives it.
     pub(super) fn follow(&mut self, name: &str, takes: Vec<Sort>) -> Sort {
-        /// The most ways of calling that are followed; a rule has a few.
-        const FOLLOWED: usize = 200;
         /// How much closer a followed call comes to the deepest tree.
         const STEP: usize = 10;
         let Some(body) = self.names.bodies.get(name) else { return Sort::Unknown };
-        let place = {
-            let mut followed = self.names.followed.borrow_mut();
-            let same = |call: &&Followed| call.name == name && call.takes == takes;
-            if let Some(known) = followed.iter().find(same) {
-                return known.gives;
-            }
-            if followed.len() >= FOLLOWED || self.depth + STEP > DEEPEST {
-                return Sort::Unknown;
-            }
-            // Until it is walked, its answer is not known: a function may call itself.
-            followed.push(Followed { name: name.to_owned(), takes: takes.clone(), gives: Sort::Unknown });
-            followed.len() - 1
-        };
+        if let Some(known) = self.names.followed(name, &takes) {
+            return known;
+        }
+        if self.depth + STEP > DEEPEST {
+            return Sort::Unknown;
+        }
+        // Until it is walked, its answer is not known: a function may call itself.
+        let Some(call) = self.names.begin(name, &takes) else { return Sort::Unknown };
         let scope = body.parameters.iter().cloned().zip(takes).collect();
         let mut inner = Vet::new(self.source, self.names, Role::Helper, scope);
         inner.depth = self.depth + STEP;
         let gives = inner.function(body.tree.statements(), body.end);
         self.slips.append(&mut inner.slips);
-        self.names.followed.borrow_mut()[place].gives = gives;
+        self.names.end(call, gives);
         gives
     }
 
@@ -154,7 +93,10 @@ impl<'a> Vet<'a> {
 
     /// Checks what the function gives back against what its name promises.
     fn gives(&mut self, sort: Sort, at: usize) {
-        self.given.push(sort);
+        // An empty list says nothing of what the list is of.
+        if (self.role, sort) != (Role::Each, Sort::Rows) {
+            self.given.push(sort);
+        }
         let wrong = match self.role {
             Role::Judge if !sort.fits(Sort::Answer) => {
                 ("`judge` must give an answer", "write `clear()`, `ring(...)`, `bench(...)` and the like")
@@ -162,7 +104,7 @@ impl<'a> Vet<'a> {
             Role::AppliesTo if !sort.fits(Sort::YesNo) => {
                 ("`applies_to` must give yes or no", "write a comparison, such as `machine.has.handover`")
             }
-            Role::Each if !sort.is_open() && !matches!(sort, Sort::List(_)) => (
+            Role::Each if !sort.is_open() && !matches!(sort, Sort::List(_) | Sort::Rows) => (
                 "`each` must give a list",
                 "write `machine.services`, `machine.rides`, `machine.fills`, `machine.oils` or `machine.doubts`",
             ),

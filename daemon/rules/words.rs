@@ -49,22 +49,30 @@ const SERVICE: Option<Sort> = Some(Sort::Thing(Kind::Service));
 /// All functions, in the order of the reference.
 #[rustfmt::skip]
 pub(super) const WORDS: &[Word] = &[
-    word(None, "keep_in_yard", &[Sort::Text], Sort::Answer, "keep_in_yard(`...`)", "the machine must not be ridden away"),
+    word(None, "keep_in_yard", &[Sort::Text], Sort::Answer,
+        "keep_in_yard(`...`)", "the machine must not be ridden away"),
     word(None, "ring", &[Sort::Text], Sort::Answer, "ring(`...`)", "somebody rings the customer"),
     word(None, "book_in", &[Sort::Text], Sort::Answer, "book_in(`...`)", "a visit is to be arranged"),
     word(None, "bench", &[Sort::Text], Sort::Answer, "bench(`...`)", "the workshop does it"),
-    word(None, "fix_sheet", &[Sort::Text], Sort::Answer, "fix_sheet(`...`)", "the office corrects what is written"),
+    word(None, "fix_sheet", &[Sort::Text], Sort::Answer,
+        "fix_sheet(`...`)", "the office corrects what is written"),
     word(None, "clear", &[], Sort::Answer, "clear()", "there is nothing to do"),
     word(ANSWER, "by", &[Sort::Day], Sort::Answer, ".by(day)", "the day by which somebody must have acted"),
-    word(ANSWER, "between", &[Sort::Day, Sort::Day], Sort::Answer, ".between(earliest, latest)", "the days between which it likely falls due"),
-    word(MACHINE, "service", &[Sort::Text], Sort::Thing(Kind::Service), "machine.service(\"first service\")", "one item of its service plan"),
-    word(MACHINE, "has_done", &[Sort::Text], Sort::YesNo, "machine.has_done(\"first service\")", "whether that item was ever done"),
-    word(SERVICE, "likely_within", &[Sort::Days], Sort::YesNo, "service.likely_within(14.days)", "whether it may fall due within so many days"),
+    word(ANSWER, "between", &[Sort::Day, Sort::Day], Sort::Answer,
+        ".between(earliest, latest)", "the days between which it likely falls due"),
+    word(MACHINE, "service", &[Sort::Text], Sort::Thing(Kind::Service),
+        "machine.service(\"first service\")", "one item of its service plan"),
+    word(MACHINE, "has_done", &[Sort::Text], Sort::YesNo,
+        "machine.has_done(\"first service\")", "whether that item was ever done"),
+    word(SERVICE, "likely_within", &[Sort::Days], Sort::YesNo,
+        "service.likely_within(14.days)", "whether it may fall due within so many days"),
     word(None, "date", &[Sort::Text], Sort::Day, "date(\"2026-03-02\")", "a day of the calendar"),
     word(None, "earlier", &[Sort::Day, Sort::Day], Sort::Day, "earlier(day, day)", "the earlier of two days"),
     word(None, "later", &[Sort::Day, Sort::Day], Sort::Day, "later(day, day)", "the later of two days"),
-    word(None, "given", &[Sort::Text, Sort::Map], Sort::Example, "given(\"...\", #{ ... })", "an example machine, in EXAMPLES only"),
-    word(Some(Sort::Example), "expect", &[Sort::Text], Sort::Example, ".expect(\"ring\")", "what the rule must say of it"),
+    word(None, "given", &[Sort::Text, Sort::Map], Sort::Example,
+        "given(\"...\", #{ ... })", "an example machine, in EXAMPLES only"),
+    word(Some(Sort::Example), "expect", &[Sort::Text], Sort::Example,
+        ".expect(\"ring\")", "what the rule must say of it"),
 ];
 
 /// Words of other languages, or of the language beneath, that a rule does without.

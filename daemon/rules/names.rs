@@ -1,0 +1,84 @@
+//! What the checker knows of a rule file beside the function that it walks: constants, functions, and how they are
+//! called.
+
+use std::cell::RefCell;
+use std::collections::BTreeMap;
+
+use rhai::AST;
+
+use super::sort::Sort;
+
+/// What a function of a rule must give.
+#[derive(Clone, Copy, PartialEq)]
+pub(super) enum Role {
+    /// `applies_to`: yes or no.
+    AppliesTo,
+    /// `each`: a list of the machine's things.
+    Each,
+    /// `judge`: an answer.
+    Judge,
+    /// A helper of the owner's: anything.
+    Helper,
+    /// The value of a constant.
+    Constant,
+}
+
+/// What the checker knows of the file beside the function that it walks.
+#[derive(Default)]
+pub(super) struct Names {
+    /// The constants with their sorts.
+    pub(super) constants: BTreeMap<String, Sort>,
+    /// The functions with the number of their parameters.
+    pub(super) functions: BTreeMap<String, usize>,
+    /// The functions that could be read.
+    pub(super) bodies: BTreeMap<String, Body>,
+    /// The owner's own functions that calls were followed into, with what each call gave them and got.
+    followed: RefCell<Vec<Followed>>,
+}
+
+/// A function as it was read.
+pub(super) struct Body {
+    /// The names of its parameters.
+    pub(super) parameters: Vec<String>,
+    /// Its statements.
+    pub(super) tree: AST,
+    /// Where its closing brace stands.
+    pub(super) end: usize,
+}
+
+/// One way in which a function is called.
+struct Followed {
+    name: String,
+    takes: Vec<Sort>,
+    gives: Sort,
+}
+
+impl Names {
+    /// Whether any call was followed into a function.
+    pub(super) fn is_called(&self, name: &str) -> bool {
+        self.followed.borrow().iter().any(|call| call.name == name)
+    }
+
+    /// What a call gives that was followed before.
+    pub(super) fn followed(&self, name: &str, takes: &[Sort]) -> Option<Sort> {
+        let followed = self.followed.borrow();
+        followed.iter().find(|call| call.name == name && call.takes == takes).map(|call| call.gives)
+    }
+
+    /// Begins to follow a call, and gives its number; `None` once enough have been followed.
+    pub(super) fn begin(&self, name: &str, takes: &[Sort]) -> Option<usize> {
+        /// The most ways of calling that are followed; a rule has a few.
+        const FOLLOWED: usize = 200;
+        let mut followed = self.followed.borrow_mut();
+        let call = Followed { name: name.to_owned(), takes: takes.to_vec(), gives: Sort::Unknown };
+        (followed.len() < FOLLOWED).then(|| {
+            followed.push(call);
+            followed.len() - 1
+        })
+    }
+
+    /// Ends following a call: what it gives is known.
+    pub(super) fn end(&self, call: usize, gives: Sort) {
+        self.followed.borrow_mut()[call].gives = gives;
+    }
+}

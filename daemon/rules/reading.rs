@@ -1,0 +1,300 @@
+//! A rule file on its way into force: its constants, its functions, its examples, and all that is wrong with them.
+
+use std::collections::BTreeMap;
+use std::ops::Range;
+
+use rhai::{AST, Dynamic, Scope};
+
+use super::examples::{self, Example};
+use super::names::{Body, Names, Role};
+use super::outline::{Item, Outline, What};
+use super::quantity::sort_of;
+use super::sandbox::{SANDBOX, in_time};
+use super::sort::{Kind, Sort};
+use super::source::{Slip, Source};
+use super::vet::Vet;
+use super::vet_calls::sort_of_parameter;
+use super::wording;
+use super::words::{WORDS, text_of};
+use crate::problem::{Problem, counted, nearest};
+
+/// A rule file in which nothing is wrong, but whose examples have not been tried.
+pub(super) struct Vetted {
+    /// The rule's title.
+    pub(super) title: String,
+    /// Why it is there.
+    pub(super) why: String,
+    /// Its caution.
+    pub(super) caution: Option<String>,
+    /// Its functions with the constants written into them.
+    pub(super) tree: AST,
+    /// Whether it has an `applies_to`.
+    pub(super) applies_to: bool,
+    /// What its `each` lists, where it has one.
+    pub(super) each: Option<Sort>,
+    /// Its examples.
+    pub(super) examples: Vec<Example>,
+}
+
+/// A rule file as far as it is read.
+struct Reading<'a> {
+    source: &'a Source,
+    outline: &'a Outline,
+    slips: Vec<Slip>,
+    values: BTreeMap<String, Dynamic>,
+    names: Names,
+    /// What `each` lists.
+    listed: Sort,
+}
+
+/// Reads and vets a file; everything that is wrong with it comes back at once, by its place.
+pub(super) fn vetted(source: &Source) -> Result<Vetted, Vec<Problem>> {
+    let outline = Outline::of(source);
+    let mut reading = Reading::new(source, &outline);
+    reading.constants();
+    reading.bodies();
+    reading.functions();
+    let examples = reading.examples();
+    if reading.slips.is_empty() {
+        reading.required();
+    }
+    let tree = if reading.slips.is_empty() { reading.tree() } else { None };
+    let Some(tree) = tree else {
+        let mut slips = reading.slips;
+        slips.sort_by(|left, right| (left.at, &left.what).cmp(&(right.at, &right.what)));
+        slips.dedup_by(|left, right| (left.at, &left.what) == (right.at, &right.what));
+        return Err(slips.into_iter().map(|slip| source.problem(slip)).collect());
+    };
+    Ok(Vetted {
+        title: reading.text("TITLE").unwrap_or_default(),
+        why: reading.text("WHY").unwrap_or_default(),
+        caution: reading.text("CAUTION"),
+        tree,
+        applies_to: reading.names.functions.contains_key("applies_to"),
+        each: reading.names.functions.contains_key("each").then_some(reading.listed),
+        examples,
+    })
+}
+
+impl<'a> Reading<'a> {
+    fn new(source: &'a Source, outline: &'a Outline) -> Reading<'a> {
+        let mut reading = Reading {
+            source,
+            outline,
+            slips: Vec::new(),
+            values: BTreeMap::new(),
+            names: Names::default(),
+            listed: Sort::Unknown,
+        };
+        for slip in &outline.slips {
+            reading.slip(slip.at, slip.length, slip.what.clone(), slip.help.clone());
+        }
+        for name in &outline.unfinished {
+            reading.names.constants.insert(name.clone(), Sort::Unknown);
+        }
+        for item in &outline.items {
+            let taken = match &item.what {
+                What::Function { parameters } => {
+                    reading.names.functions.insert(item.name.clone(), parameters.len()).is_some()
+                }
+                What::Constant => reading.names.constants.insert(item.name.clone(), Sort::Unknown).is_some(),
+            };
+            if WORDS.iter().any(|word| word.name == item.name) {
+                let what = format!("`{}` is a word of every rule", item.name);
+                reading.slip(item.name_at, 0, what, "give it another name".to_owned());
+            }
+            if taken {
+                let what = format!("there is already a `{}`", item.name);
+                reading.slip(item.name_at, 0, what, "give one of the two another name".to_owned());
+            }
+        }
+        reading
+    }
+
+    fn slip(&mut self, at: usize, length: usize, what: String, help: String) {
+        self.slips.push(Slip { at, length, what, help });
+    }
+
+    fn text(&self, name: &str) -> Option<String> {
+        self.values.get(name).and_then(text_of).filter(|text| !text.trim().is_empty())
+    }
+
+    /// One stretch of the file, read by itself.
+    fn tree_of(&mut self, stretch: Range<usize>) -> Option<AST> {
+        match SANDBOX.reader.compile(self.source.only(&[stretch])) {
+            Ok(tree) => Some(tree),
+            Err(error) => {
+                self.slips.push(wording::of_reading(&error, self.source, self.outline));
+                None
+            }
+        }
+    }
+
+    /// Reads the constants in their order; a later one may use those before it.
+    fn constants(&mut self) {
+        let outline = self.outline;
+        for item in outline.items.iter().filter(|item| matches!(item.what, What::Constant)) {
+            let Some(tree) = self.tree_of(item.body.clone()) else { continue };
+            let found = self.slips.len();
+            // A constant cannot be made of itself.
+            let own = self.names.constants.remove(&item.name);
+            let mut vet = Vet::new(self.source, &self.names, Role::Constant, Vec::new());
+            if item.name == "EXAMPLES" {
+                examples::vet(&mut vet, tree.statements());
+            } else {
+                vet.function(tree.statements(), item.whole.end);
+            }
+            let slips = std::mem::take(&mut vet.slips);
+            self.slips.extend(slips);
+            self.names.constants.insert(item.name.clone(), own.unwrap_or(Sort::Unknown));
+            if self.slips.len() == found {
+                self.evaluate(item, &tree);
+            }
+        }
+    }
+
+    fn evaluate(&mut self, item: &Item, tree: &AST) {
+        if self.values.contains_key(&item.name) {
+            return;
+        }
+        let mut scope = Scope::new();
+        for (name, value) in &self.values {
+            scope.push_constant_dynamic(name.clone(), value.clone());
+        }
+        match in_time(|| SANDBOX.reader.run_ast_with_scope(&mut scope, tree)) {
+            Ok(()) => {
+                let value = scope.get_value::<Dynamic>(&item.name).unwrap_or_default();
+                self.names.constants.insert(item.name.clone(), sort_of(&value));
+                self.values.insert(item.name.clone(), value);
+            }
+            Err(error) => {
+                let slip = wording::of_running(&error, self.source);
+                self.slips.push(slip);
+            }
+        }
+    }
+
+    /// Reads the functions, each by itself.
+    fn bodies(&mut self) {
+        let outline = self.outline;
+        for item in &outline.items {
+            let What::Function { parameters } = &item.what else { continue };
+            self.parameters(item, parameters);
+            if let Some(tree) = self.tree_of(item.body.clone()) {
+                let body = Body { parameters: parameters.clone(), tree, end: item.body.end };
+                self.names.bodies.insert(item.name.clone(), body);
+            }
+        }
+    }
+
+    /// Vets the functions: `each` first, since what it lists is what `judge` gets; then whatever nobody calls.
+    fn functions(&mut self) {
+        let machine = Sort::Thing(Kind::Machine);
+        for (name, role) in [("applies_to", Role::AppliesTo), ("each", Role::Each), ("judge", Role::Judge)] {
+            let Some(body) = self.names.bodies.get(name) else { continue };
+            let sorts = [machine, self.listed];
+            let scope = body.parameters.iter().cloned().zip(sorts).collect();
+            let mut vet = Vet::new(self.source, &self.names, role, scope);
+            let given = vet.function(body.tree.statements(), body.end);
+            let slips = std::mem::take(&mut vet.slips);
+            self.slips.extend(slips);
+            if let (Role::Each, Sort::List(kind)) = (role, given) {
+                self.listed = Sort::Thing(kind);
+            }
+        }
+        for (name, body) in &self.names.bodies {
+            if !["applies_to", "each", "judge"].contains(&name.as_str()) && !self.names.is_called(name) {
+                let scope =
+                    body.parameters.iter().map(|name| (name.clone(), sort_of_parameter(name))).collect();
+                let mut vet = Vet::new(self.source, &self.names, Role::Helper, scope);
+                vet.function(body.tree.statements(), body.end);
+                self.slips.append(&mut vet.slips);
+            }
+        }
+    }
+
+    fn parameters(&mut self, item: &Item, parameters: &[String]) {
+        let each = self.names.functions.contains_key("each");
+        let asked = match item.name.as_str() {
+            "applies_to" | "each" => "(machine)",
+            "judge" if each => "(machine, item)",
+            "judge" => "(machine)",
+            _ => return,
+        };
+        if parameters.len() != asked.split(',').count() {
+            let what = format!("`{}` does not take {} here", item.name, counted(parameters.len(), "value"));
+            let help = format!("write `fn {}{asked}`", item.name);
+            self.slip(item.name_at, 0, what, help);
+        }
+    }
+
+    fn examples(&mut self) -> Vec<Example> {
+        let Some(value) = self.values.get("EXAMPLES") else { return Vec::new() };
+        match examples::read(value) {
+            Ok(examples) => examples,
+            Err((position, what, help)) => {
+                let written = self.outline.items.iter().find(|item| item.name == "EXAMPLES");
+                let at = position.map(|position| self.source.at(position));
+                let at = at.or_else(|| written.map(|item| item.name_at)).unwrap_or(0);
+                self.slip(at, 0, what, help);
+                Vec::new()
+            }
+        }
+    }
+
+    /// What every rule must have.
+    fn required(&mut self) {
+        for (name, example) in [("TITLE", "\"First service\""), ("WHY", "\"...\"")] {
+            if self.text(name).is_none() {
+                let what = format!("the rule has no {name}");
+                self.slip(0, 1, what, format!("write `const {name} = {example};` at its top"));
+            }
+        }
+        if self.names.constants.contains_key("CAUTION") && self.text("CAUTION").is_none() {
+            self.slip(0, 1, "CAUTION is not a text".to_owned(), "write it in quotes".to_owned());
+        }
+        if !self.names.functions.contains_key("judge") {
+            let what = "the rule has no `judge`".to_owned();
+            let near = nearest("judge", self.names.functions.keys().map(String::as_str));
+            let meant = self.outline.items.iter().find(|item| near == Some(item.name.as_str()));
+            match meant.map(|item| (item.name_at, item.name.clone())) {
+                Some((at, name)) => self.slip(at, 0, what, format!("write `judge` instead of `{name}`")),
+                None => {
+                    self.slip(
+                        0,
+                        1,
+                        what,
+                        "write `fn judge(machine) { ... }`, ending with `clear()`".to_owned(),
+                    );
+                }
+            }
+        }
+        let examples =
+            self.values.get("EXAMPLES").map_or(0, |value| value.as_array_ref().map_or(0, |list| list.len()));
+        if examples == 0 {
+            let what = "the rule has no example".to_owned();
+            let help = "write at least one into `const EXAMPLES = [ ... ];`, so that a slip shows at once";
+            self.slip(0, 1, what, help.to_owned());
+        }
+    }
+
+    /// The functions with the constants written into them.
+    fn tree(&mut self) -> Option<AST> {
+        let mut scope = Scope::new();
+        for (name, value) in self.values.iter().filter(|(name, _)| *name != "EXAMPLES") {
+            scope.push_constant_dynamic(name.clone(), value.clone());
+        }
+        let functions = self.outline.items.iter().filter(|item| matches!(item.what, What::Function { .. }));
+        let stretches: Vec<Range<usize>> = functions.map(|item| item.whole.clone()).collect();
+        match SANDBOX.runner.compile_with_scope(&scope, self.source.only(&stretches)) {
+            Ok(mut tree) => {
+                tree.clear_statements();
+                Some(tree)
+            }
+            Err(error) => {
+                self.slips.push(wording::of_reading(&error, self.source, self.outline));
+                None
+            }
+        }
+    }
+}
