@@ -33,7 +33,8 @@ impl Figures {
 }
 
 fn day(number: u32) -> String {
-    let day = date(2024, 9, 1).checked_add(jiff::Span::new().days(i64::from(number))).expect("within the calendar");
+    let day =
+        date(2024, 9, 1).checked_add(jiff::Span::new().days(i64::from(number))).expect("within the calendar");
     day.strftime("%d/%m/%Y").to_string()
 }
 
@@ -42,8 +43,20 @@ fn rows() -> (Vec<Vec<String>>, Vec<Vec<String>>) {
     let mut figures = Figures(20_260_302);
     let head = |names: &[&str]| names.iter().map(|name| (*name).to_owned()).collect::<Vec<_>>();
     let mut machines = vec![head(&[
-        "Reg No", "Frame No", "Make", "Model", "Type", "cc", "Registered", "Sold", "Handover", "Customer", "Phone",
-        "Fuel", "Oil", "MOT expiry",
+        "Reg No",
+        "Frame No",
+        "Make",
+        "Model",
+        "Type",
+        "cc",
+        "Registered",
+        "Sold",
+        "Handover",
+        "Customer",
+        "Phone",
+        "Fuel",
+        "Oil",
+        "MOT expiry",
     ])];
     let mut readings = vec![head(&["Reg No", "Date", "Mileage", "By"])];
     for number in 0..MACHINES {
@@ -68,7 +81,12 @@ fn rows() -> (Vec<Vec<String>>, Vec<Vec<String>>) {
         let mut clock = 3;
         for reading in 0..READINGS_EACH {
             clock += figures.below(120);
-            readings.push(vec![mark.clone(), day(handed_over / 2 + reading * 13), clock.to_string(), "JB".to_owned()]);
+            readings.push(vec![
+                mark.clone(),
+                day(handed_over / 2 + reading * 13),
+                clock.to_string(),
+                "JB".to_owned(),
+            ]);
         }
     }
     (machines, readings)
@@ -123,7 +141,8 @@ fn median<T>(mut run: impl FnMut() -> T) -> Duration {
 fn text_floor(paths: &[&Path]) -> u64 {
     let mut cells = 0;
     for path in paths {
-        let mut reader = csv::ReaderBuilder::new().has_headers(false).from_path(path).expect("it was just written");
+        let mut reader =
+            csv::ReaderBuilder::new().has_headers(false).from_path(path).expect("it was just written");
         let mut record = csv::ByteRecord::new();
         while reader.read_byte_record(&mut record).expect("it is well formed") {
             cells += record.len() as u64;
@@ -146,7 +165,11 @@ fn workbook_floor(path: &Path) -> u64 {
 }
 
 fn line(stage: &str, time: Duration, floor: Duration) {
-    println!("{stage:<58} {:>9.1} ms {:>8.2}", time.as_secs_f64() * 1e3, time.as_secs_f64() / floor.as_secs_f64());
+    println!(
+        "{stage:<58} {:>9.1} ms {:>8.2}",
+        time.as_secs_f64() * 1e3,
+        time.as_secs_f64() / floor.as_secs_f64()
+    );
 }
 
 fn main() {
@@ -186,12 +209,18 @@ fn main() {
     let join = || yard::join(all.clone(), Records::default(), &handbook, settings.clock_unit).0;
     line("join (with a copy of the records)", median(join), floor);
     let machines: Vec<_> = join().into_iter().map(Arc::new).collect();
-    let stand = || machines.iter().map(|machine| reckon::stand(machine, &settings.practice, TODAY)).collect::<Vec<_>>();
+    let stand = || {
+        machines.iter().map(|machine| reckon::stand(machine, &settings.practice, TODAY)).collect::<Vec<_>>()
+    };
     line("reckon, one core", median(stand), floor);
     let standings: Vec<_> = stand().into_iter().map(Arc::new).collect();
     let (rules, _) = RuleBook::load(&folder.rules(), "rules");
     let judge = || {
-        machines.iter().zip(&standings).map(|(machine, standing)| rules.judge(machine, standing).judgements.len()).sum::<usize>()
+        machines
+            .iter()
+            .zip(&standings)
+            .map(|(machine, standing)| rules.judge(machine, standing).judgements.len())
+            .sum::<usize>()
     };
     let judging = median(judge);
     line("rules, one core", judging, floor);
@@ -209,5 +238,9 @@ fn main() {
 
     let floor = median(|| workbook_floor(&workbook_path));
     line("workbook: calamine's cells alone (the floor)", floor, floor);
-    line("workbook: sheets, through the child process", median(|| sheets::read(&workbook_path, "sheet", limits, &program)), floor);
+    line(
+        "workbook: sheets, through the child process",
+        median(|| sheets::read(&workbook_path, "sheet", limits, &program)),
+        floor,
+    );
 }
