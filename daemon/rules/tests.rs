@@ -124,7 +124,7 @@ fn a_machine_of_some_years_is_told_of_with_its_figures() {
 doubtful-reading [clock goes down 2026-03-02] PutTheSheetRight by 2026-03-09: the clock goes down from 2,300 miles on 20 Jan 2026 to 2,200 miles on 2 Mar 2026; most likely one of the two is mistyped, or another clock was put in. Look at the clock or the job card, and correct the cell.
 first-service-due [] clear
 missed-checks [] clear
-mot-due [] RingToday by 2026-03-20: The MOT runs out on 20 Mar 2026 (as the certificate says); a test from 21 Feb 2026 on keeps that date.
+mot-due [] RingToday by 2026-03-20: The MOT runs out on 20 Mar 2026; a test from 21 Feb 2026 on keeps that date.
 service-due [first service] clear
 service-due [annual service] clear
 service-due [brake fluid] RingToday by 2026-03-09: The brake fluid was due on 2 Feb 2025: about 2,421 miles by now; 2,412 miles on 5 Mar 2026. Find a day.";
@@ -162,7 +162,7 @@ fn a_plan_that_is_a_rule_of_thumb_is_told_as_one() {
         })
         .collect();
     let expected = "The first service was due at 500 miles or on 2 May 2026, whichever comes first: 610 miles today. \
-                    Find a day at once; gentle riding until then (by rule of thumb: look in this machine's own handbook).";
+                    Find a day at once; gentle riding until then. This is by rule of thumb: look in this machine's own handbook.";
     assert_eq!(texts, [expected]);
 }
 
