@@ -18,7 +18,7 @@ fn shipped() -> Vec<RuleFile> {
 }
 
 /// A machine and how it stands, from what an example is given.
-fn machine(facts: &str) -> (Arc<Machine>, Arc<Standing>) {
+pub(super) fn machine(facts: &str) -> (Arc<Machine>, Arc<Standing>) {
     let example: Example = SANDBOX.reader.eval(&format!("given(\"test\", #{{ {facts} }})")).unwrap();
     (example.machine, example.standing)
 }
@@ -358,6 +358,35 @@ fn what_the_language_compares_in_silence_is_refused_when_the_rule_is_read() {
         assert_eq!(book.rules().count(), 0, "`{comparison}` got into force");
         assert!(problems.starts_with("error: cannot compare "), "{problems}");
     }
+}
+
+#[test]
+fn a_value_that_is_not_always_of_one_sort_is_refused_where_it_is_used() {
+    for (judge, what) in [
+        (
+            "let x = if machine.has.sold { 3.miles } else { \"far\" }; if x > 2.miles { return ring(`x`); } clear()",
+            "cannot compare one sort of value in one case and another in another with a distance",
+        ),
+        (
+            "let x = if machine.has.sold { machine.maybe.customer } else { \"x\" }; ring(`${x}`)",
+            "this may be missing, and nothing says what then",
+        ),
+        (
+            "let x = machine.maybe.customer ?? machine.maybe.mark; ring(`${x}`)",
+            "this may be missing, and nothing says what then",
+        ),
+        ("let x = if machine.has.sold { ring(`x`) }; x", "`judge` can end without an answer"),
+    ] {
+        let (_, problems) = read(&[file("small", &small(judge, "clear"))], &BTreeMap::new());
+        assert_eq!(problems.lines().next(), Some(format!("error: {what}").as_str()), "{judge}");
+    }
+}
+
+#[test]
+fn a_fallback_that_is_none_of_the_words_of_a_fact_can_be_asked_for() {
+    let judge = "if (machine.maybe.kind ?? \"unknown\") == \"unknown\" { return fix_sheet(`Write its kind.`); } clear()";
+    let (book, problems) = read(&[file("small", &small(judge, "fix sheet"))], &BTreeMap::new());
+    assert_eq!((book.rules().count(), problems.as_str()), (1, ""));
 }
 
 #[test]
