@@ -46,7 +46,7 @@ pub(super) struct Item<'a> {
 }
 
 /// How an item stands.
-pub(super) enum Standing<'a> {
+pub(super) enum Outcome<'a> {
     /// It passed, and this check shows it.
     Passed(&'a Check),
     /// It is open, why, and what shows it.
@@ -74,7 +74,7 @@ pub(super) fn item_key(name: &str) -> String {
 impl<'a> Item<'a> {
     /// How the item stands: passed only when a pass is there and nothing after it, or of an unknown or the same
     /// day, says otherwise. A check without a result that a pass on its day or later answers is done with.
-    pub(super) fn standing(&self) -> Standing<'a> {
+    pub(super) fn outcome(&self) -> Outcome<'a> {
         let day = |check: &Check| check.day.as_ref().map(|day| day.value);
         let of = |result: CheckResult| {
             self.checks.iter().copied().filter(move |check| check.result.value == result)
@@ -85,16 +85,16 @@ impl<'a> Item<'a> {
         if let Some(failed) = failed
             && let Some(why) = still_failed(day(failed), passed.and_then(day))
         {
-            return Standing::Open(why, vec![check_cell(failed)]);
+            return Outcome::Open(why, vec![check_cell(failed)]);
         }
         match (passed, not_done) {
             (Some(passed), Some(blank)) if day(blank) > day(passed) => {
                 let when = day(blank).map_or_else(String::new, |day| format!(" on {}", shown_day(day)));
-                Standing::Open(format!("not done{when}"), vec![check_cell(blank)])
+                Outcome::Open(format!("not done{when}"), vec![check_cell(blank)])
             }
-            (Some(passed), _) => Standing::Passed(passed),
-            (None, Some(blank)) => Standing::Open("not done".to_owned(), vec![check_cell(blank)]),
-            (None, None) => Standing::Open("not recorded".to_owned(), Vec::new()),
+            (Some(passed), _) => Outcome::Passed(passed),
+            (None, Some(blank)) => Outcome::Open("not done".to_owned(), vec![check_cell(blank)]),
+            (None, None) => Outcome::Open("not recorded".to_owned(), Vec::new()),
         }
     }
 }

@@ -5,6 +5,7 @@ use std::collections::BTreeSet;
 use jiff::civil::Date;
 
 use super::doubts::{Around, Telling};
+use super::slip::{Slip, likely_slip};
 use super::words::{says_done, shown_day};
 use super::{Clock, Doubt, Fact, Missing, Reckoned};
 use crate::origin::Evidence;
@@ -84,7 +85,8 @@ impl<'a> Series<'a> {
     /// The readings of a machine as they stand on a day.
     ///
     /// The largest set that fits together is kept: the clock never falls, and no day has more than 1,000 miles.
-    /// Of two that speak against each other alone, the earlier is kept. Two or more readings below all those
+    /// Of two that speak against each other alone, the earlier is kept, unless it is the one before the last and
+    /// its slip is the likelier. Two or more readings below all those
     /// before are another clock, and the series starts anew with it; so does one after a job that says so.
     pub(super) fn of(machine: &'a Machine, today: Date) -> Series<'a> {
         let mut readings: Vec<&Reading> = machine.readings.iter().collect();
@@ -94,7 +96,8 @@ impl<'a> Series<'a> {
         let future = readings.split_off(first_future);
         let readings = &readings[readings.len().saturating_sub(READINGS_MAX)..];
         let replaced = days_of_new_clocks(machine);
-        let kept = best_fitting(readings, &replaced);
+        let mut kept = best_fitting(readings, &replaced);
+        settle_the_last(readings, &mut kept, machine.clock_unit, &replaced);
         let mut telling = Telling::new(machine.clock_unit);
         let mut doubted = BTreeSet::new();
         for (place, reading) in readings.iter().enumerate() {
@@ -227,4 +230,21 @@ fn best_fitting(readings: &[&Reading], replaced: &[Date]) -> Vec<(usize, Step)> 
     }
     kept.reverse();
     kept
+}
+
+/// Where the very last reading speaks against the one before it alone, lets the slip decide which of them is
+/// wrong: if one is likelier behind the earlier of the two, the last is kept in its stead.
+fn settle_the_last(readings: &[&Reading], kept: &mut [(usize, Step)], unit: DistanceUnit, replaced: &[Date]) {
+    let ([.., earlier, last], Some((place, _))) = (readings, kept.last()) else { return };
+    if place + 2 != readings.len() {
+        return;
+    }
+    let before = kept.len().checked_sub(2).map(|index| readings[kept[index].0]);
+    let follows = before.is_none_or(|before| matches!(step(before, last, replaced), Some((Step::Likely, _))));
+    let rank = |slip: Option<Slip>| slip.map_or(u8::MAX, |slip| slip.rank);
+    let earlier_is_wrong = rank(likely_slip(earlier, before, Some(last), unit))
+        < rank(likely_slip(last, Some(earlier), None, unit));
+    if let (true, true, Some(kept)) = (follows, earlier_is_wrong, kept.last_mut()) {
+        *kept = (readings.len() - 1, Step::Likely);
+    }
 }

@@ -46,10 +46,10 @@ pub(super) fn consumptions(subject: &Subject<'_>) -> Vec<Consumption> {
 fn miles_a_gallon(subject: &Subject<'_>, fills: &[Fill]) -> Option<f64> {
     let (last, before) = fills.split_last()?;
     let is_full = |fill: &Fill| fill.full.as_ref().is_some_and(|full| full.value);
-    let since = before.iter().rposition(is_full)?;
     if !is_full(last) {
         return None;
     }
+    let since = before.iter().rposition(is_full)?;
     let clock = |fill: &Fill| -> Option<Distance> {
         let (day, clock) = (fill.day.as_ref()?.value, fill.clock.as_ref()?.value);
         (!subject.series.is_doubted(day, clock)).then_some(clock)

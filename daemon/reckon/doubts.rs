@@ -60,12 +60,17 @@ impl Telling {
     /// wrong, the one before it.
     fn slip(&self, around: &Around<'_>) -> Option<String> {
         let own = likely_slip(around.reading, around.before, around.behind, self.unit);
-        let (Some(before), None) = (around.before, around.behind) else { return own };
+        let (Some(before), None) = (around.before, around.behind) else {
+            return own.map(|own| own.words);
+        };
         let others = likely_slip(before, around.before_that, Some(around.reading), self.unit);
         match (own, others) {
-            (own, None) => own,
-            (None, Some(others)) => Some(format!("in the reading before, {others}")),
-            (Some(own), Some(others)) => Some(format!("{own}; or, in the reading before, {others}")),
+            (own, None) => own.map(|own| own.words),
+            (Some(own), Some(others)) if own.rank < others.rank => Some(own.words),
+            (Some(own), Some(others)) if own.rank == others.rank => {
+                Some(format!("{}; or, in the reading before, {}", own.words, others.words))
+            }
+            (_, Some(others)) => Some(format!("in the reading before, {}", others.words)),
         }
     }
 

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
 
-use super::checks::{Item, Standing, check_cell, item_key};
+use super::checks::{Item, Outcome, check_cell, item_key};
 use super::subject::{Subject, day_cell};
 use super::words::{same_words, shown_day};
 use super::{BeforeHandover, Missing, OpenCheck, Reckoned};
@@ -64,12 +64,12 @@ impl List {
 
     /// One item; gives the check that shows it to have passed.
     fn item<'a>(&mut self, item: &Item<'a>) -> Option<&'a Check> {
-        match item.standing() {
-            Standing::Passed(check) => {
+        match item.outcome() {
+            Outcome::Passed(check) => {
                 self.shown_by.push(check_cell(check));
                 Some(check)
             }
-            Standing::Open(why, shown_by) => {
+            Outcome::Open(why, shown_by) => {
                 self.open(item.name.clone(), why, shown_by);
                 None
             }

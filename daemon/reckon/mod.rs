@@ -26,6 +26,7 @@ mod standing;
 mod subject;
 #[cfg(test)]
 mod tests;
+mod theil_sen;
 mod usage;
 mod words;
 

@@ -9,7 +9,7 @@ use super::subject::{DayKeys, Subject, day_cell};
 use super::{Missing, Reckoned, RideAnswer, RideJudged, RunningIn};
 use crate::origin::Evidence;
 use crate::units::{Distance, Speed};
-use crate::yard::Ride;
+use crate::yard::{Ride, SpeedSource};
 
 /// What running-in asks of the machine today, and what its rides say.
 pub(super) fn running_in(subject: &Subject<'_>) -> RunningIn {
@@ -24,7 +24,7 @@ pub(super) fn running_in(subject: &Subject<'_>) -> RunningIn {
     let top_speed = stage.clone().and_then(|stage| {
         let Some(row) = stage.value else { return Ok(Reckoned { value: None, shown_by: stage.shown_by }) };
         let top_speed = row.top_speed.as_ref().ok_or_else(|| Missing::fact("top speed in the handbook"))?;
-        let cell = stages.cell("top speed", top_speed.value.to_string(), top_speed);
+        let cell = stages.cell("top speed", subject.shown_speed(top_speed.value), top_speed);
         let shown_by = stage.shown_by.into_iter().chain([cell]).collect();
         Ok(Reckoned { value: Some(top_speed.value), shown_by })
     });
@@ -70,8 +70,8 @@ fn judged(subject: &Subject<'_>, stages: &Stages<'_, '_>, ride: &Ride, key: Stri
         (None, Some(top)) => ("top speed in the handbook", top),
         (None, None) => return ride_judged(None, Err(Missing::fact("top speed in the handbook"))),
     };
-    let answer = answer(ride, limit.value).map(|(answer, evidence)| {
-        let cell = stages.cell(what, limit.value.to_string(), limit);
+    let answer = answer(subject, ride, limit.value).map(|(answer, evidence)| {
+        let cell = stages.cell(what, subject.shown_speed(limit.value), limit);
         let shown_by =
             [day_cell("ride", day)].into_iter().chain(evidence).chain(stage.shown_by).chain([cell]).collect();
         Reckoned { value: answer, shown_by }
@@ -101,10 +101,15 @@ fn moment_of(subject: &Subject<'_>, ride: &Ride, day: Date) -> Moment {
 }
 
 /// What a ride's speed says of a limit, with the cells of speed and source.
-fn answer(ride: &Ride, limit: Speed) -> Result<(RideAnswer, Vec<Evidence>), Missing> {
+fn answer(subject: &Subject<'_>, ride: &Ride, limit: Speed) -> Result<(RideAnswer, Vec<Evidence>), Missing> {
     let speed = ride.top_speed.as_ref().ok_or_else(|| Missing::fact("top speed of the ride"))?;
     let source = ride.speed_source.as_ref();
     let answer = speedometer::answer(speed.value, source.map(|source| source.value), limit)
         .ok_or_else(|| Missing::fact("what the top speed was read from"))?;
-    Ok((answer, vec![Evidence::of("top speed of the ride", speed.value, &speed.origin)]))
+    let from = source.map_or("", |source| match source.value {
+        SpeedSource::Satellite => " true speed",
+        SpeedSource::Speedometer => " on the speedometer",
+    });
+    let shown = format!("{}{from}", subject.shown_speed(speed.value));
+    Ok((answer, vec![Evidence::of("top speed of the ride", shown, &speed.origin)]))
 }

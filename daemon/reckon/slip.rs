@@ -7,11 +7,12 @@ use crate::units::{Days, Distance, DistanceUnit};
 use crate::yard::Reading;
 
 /// What a figure most likely should have been, and how it came to be written.
-struct Slip {
-    /// The slips that few figures allow come before those that almost any figure does.
-    rank: u8,
+pub(super) struct Slip {
+    /// 0 for a slip that few figures allow, 1 for one that almost any figure does.
+    pub(super) rank: u8,
+    /// What was meant, in words.
+    pub(super) words: String,
     meant: Distance,
-    words: String,
 }
 
 /// The likeliest slip behind a reading that does not fit between its trusted neighbours: of those that would
@@ -22,7 +23,7 @@ pub(super) fn likely_slip(
     before: Option<&Reading>,
     behind: Option<&Reading>,
     unit: DistanceUnit,
-) -> Option<String> {
+) -> Option<Slip> {
     let expected = match (before, behind) {
         (Some(before), Some(behind)) => between(before, behind, reading),
         (Some(beside), None) | (None, Some(beside)) => beside.clock.value,
@@ -37,7 +38,6 @@ pub(super) fn likely_slip(
         .into_iter()
         .filter(|slip| fits(slip.meant))
         .min_by_key(|slip| (slip.rank, slip.meant.gap_to(expected)))
-        .map(|slip| slip.words)
 }
 
 /// Whether a machine goes from one figure to the other in those days as a matter of course.

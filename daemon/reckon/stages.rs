@@ -124,15 +124,16 @@ impl Gate {
     }
 }
 
-/// What shows that a machine was run in by others: the first reading that the shop has of it, if not from after
-/// its own handover, is past the last stage.
+/// What shows that a machine was run in by others: by its handover (or, where none is known, at the first
+/// reading that the shop has of it) its clock was past the last stage.
 fn came_run_in(subject: &Subject<'_>) -> Option<Evidence> {
     let last = subject.machine.page.stages.last()?.up_to.as_ref()?;
-    let first = subject.series.trusted.first()?;
-    let handover = subject.machine.row.handover.as_ref();
-    let before_handover = handover.is_none_or(|handover| first.day.value <= handover.value);
-    let cell = || reading_cell("first reading", first, subject.machine.clock_unit);
-    (before_handover && first.clock.value > last.value).then(cell)
+    let reading = match &subject.machine.row.handover {
+        Some(handover) => subject.series.on_or_before(handover.value),
+        None => subject.series.trusted.first().copied(),
+    };
+    let reading = reading.filter(|reading| reading.clock.value > last.value)?;
+    Some(reading_cell("reading by the handover", reading, subject.machine.clock_unit))
 }
 
 /// The stage that the first service ends: the first that lasts as far (or as long) as the service is away.

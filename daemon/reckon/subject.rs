@@ -8,7 +8,7 @@ use super::words::shown_day;
 use super::{Clock, Fact, Missing, Usage};
 use crate::origin::{Entry, Evidence};
 use crate::settings::Practice;
-use crate::units::Distance;
+use crate::units::{Distance, DistanceUnit, Speed, SpeedUnit};
 use crate::yard::Machine;
 
 /// A machine on a day, as the sums see it.
@@ -47,6 +47,14 @@ impl<'a> Subject<'a> {
     /// A distance in the unit of the machine's own clock.
     pub(super) fn shown(&self, distance: Distance) -> String {
         distance.shown_in(self.machine.clock_unit)
+    }
+
+    /// A speed in the unit that the machine's speedometer has beside its clock.
+    pub(super) fn shown_speed(&self, speed: Speed) -> String {
+        speed.shown_in(match self.machine.clock_unit {
+            DistanceUnit::Miles => SpeedUnit::MilesAnHour,
+            DistanceUnit::Kilometres => SpeedUnit::KilometresAnHour,
+        })
     }
 
     /// The day that a plan's months count from: handover, else registration; not for a machine still in stock.

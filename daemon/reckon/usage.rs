@@ -4,6 +4,7 @@ use jiff::civil::Date;
 
 use super::clock::{Series, reading_cell};
 use super::subject::day_cell;
+use super::theil_sen::{Z_90_PERCENT, theil_sen};
 use super::{Fact, Missing, Reckoned, Usage};
 use crate::origin::Evidence;
 use crate::units::{Days, Distance, DistanceUnit, Months, months_after, months_before};
@@ -25,17 +26,6 @@ const NEW_WITHIN: Months = Months(2);
 
 /// From two readings alone no interval follows; half to twice the pace is taken for one. Our decision.
 const TWO_READINGS_FACTOR: f64 = 2.0;
-
-/// The normal distribution's 5 % point: both ends of a 90 % interval.
-const Z_90_PERCENT: f64 = -1.644_853_626_951_472_9;
-
-/// A median slope with both ends of its interval.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Slope {
-    pub(super) median: f64,
-    pub(super) lowest: f64,
-    pub(super) highest: f64,
-}
 
 /// How far the machine goes in a day.
 ///
@@ -150,43 +140,4 @@ fn pace(usage: &Usage, unit: DistanceUnit) -> Evidence {
     );
     let evidence = Evidence::reckoned("pace", shown);
     if usage.readings < FEWEST_READINGS { evidence.as_common_practice() } else { evidence }
-}
-
-/// The Theil-Sen slope of points (x, y) with its interval (Sen 1968), step for step as `scipy.stats.theilslopes`
-/// reckons it; `z` is the normal distribution's lower point for the interval, negative. `None` when all x are
-/// the same.
-pub(super) fn theil_sen(points: &[(f64, f64)], z: f64) -> Option<Slope> {
-    let mut slopes = Vec::with_capacity(points.len() * points.len() / 2);
-    for left in points {
-        slopes.extend(points.iter().filter(|right| right.0 > left.0).map(|right| {
-            let (run, rise) = (right.0 - left.0, right.1 - left.1);
-            rise / run
-        }));
-    }
-    slopes.sort_by(f64::total_cmp);
-    let last = slopes.len().checked_sub(1)?;
-    let middle = slopes.len() / 2;
-    let median =
-        if slopes.len() % 2 == 1 { slopes[middle] } else { (slopes[middle - 1] + slopes[middle]) / 2.0 };
-    let spread = |count: f64| count * (count - 1.0) * (2.0 * count + 5.0);
-    let ties = |pick: fn(&(f64, f64)) -> f64| repeats(points.iter().map(pick)).map(spread).sum::<f64>();
-    let variance = (spread(points.len() as f64) - ties(|point| point.0) - ties(|point| point.1)) / 18.0;
-    let reach = z * variance.max(0.0).sqrt();
-    let pairs = slopes.len() as f64;
-    let upper = ((pairs - reach) / 2.0).round_ties_even() as usize;
-    let lower = (((pairs + reach) / 2.0).round_ties_even() - 1.0).max(0.0) as usize;
-    Some(Slope { median, lowest: slopes[lower.min(last)], highest: slopes[upper.min(last)] })
-}
-
-/// How often each value that comes more than once does.
-fn repeats(values: impl Iterator<Item = f64>) -> impl Iterator<Item = f64> {
-    let mut sorted: Vec<f64> = values.collect();
-    sorted.sort_by(f64::total_cmp);
-    let runs: Vec<f64> = sorted
-        .chunk_by(|left, right| left == right)
-        .map(<[f64]>::len)
-        .filter(|length| *length > 1)
-        .map(|length| length as f64)
-        .collect();
-    runs.into_iter()
 }

@@ -3,68 +3,20 @@
 use jiff::civil::Date;
 
 /// The words that turn `first service` into something not done when they stand up to three words before it.
-const UNDOING_BEFORE: [&str; 33] = [
-    "after",
-    "awaiting",
-    "before",
-    "book",
-    "booked",
-    "cancelled",
-    "declined",
-    "deferred",
-    "didnt",
-    "dont",
-    "due",
-    "hasnt",
-    "missed",
-    "need",
-    "needing",
-    "needs",
-    "never",
-    "next",
-    "no",
-    "not",
-    "outstanding",
-    "overdue",
-    "pending",
-    "postponed",
-    "prior",
-    "quote",
-    "quoted",
-    "refused",
-    "remind",
-    "since",
-    "till",
-    "until",
-    "without",
-];
+const UNDOING_BEFORE: &str = "\
+    after asked asks awaiting before book booked cancelled cannot cant declined deferred didnt \
+    dont due hasnt havent isnt missed must need needing needs never next no not outstanding \
+    overdue pending postponed prior quote quoted refused remind should since till until want \
+    wanted wants wasnt will without wont";
 
 /// The words that turn it into something not done when they stand up to four words behind it.
-const UNDOING_BEHIND: [&str; 20] = [
-    "awaiting",
-    "booked",
-    "cancelled",
-    "declined",
-    "deferred",
-    "didnt",
-    "due",
-    "hasnt",
-    "later",
-    "missed",
-    "needed",
-    "never",
-    "next",
-    "not",
-    "outstanding",
-    "overdue",
-    "pending",
-    "postponed",
-    "refused",
-    "required",
-];
+const UNDOING_BEHIND: &str = "\
+    awaiting booked cancelled cannot cant declined deferred didnt due hasnt havent isnt later \
+    missed must needed never next not outstanding overdue pending postponed refused required \
+    should tomorrow wanted wasnt will wont";
 
 /// The words that say it was done after all, so that what follows them is about something else.
-const DONE: [&str; 6] = ["carried", "complete", "completed", "done", "finished", "performed"];
+const DONE: &str = "carried complete completed done finished performed";
 
 /// How many words before and behind are looked at.
 const BEFORE: usize = 3;
@@ -103,28 +55,35 @@ pub(super) fn says_done(text: &str, phrase: &str) -> bool {
     if phrase.is_empty() {
         return false;
     }
-    text.split(['.', ',', ';', ':', '(', ')', '/', '+', '&', '!', '?', '\n']).map(words).any(|part| {
-        part.windows(phrase.len())
-            .enumerate()
-            .any(|(place, window)| window == phrase.as_slice() && !taken_back(&part, place, phrase.len()))
-    })
+    text.split_inclusive(['.', ',', ';', ':', '(', ')', '/', '+', '&', '!', '?', '\n'])
+        .filter(|part| !part.ends_with('?'))
+        .map(words)
+        .any(|part| {
+            let mut places = part.windows(phrase.len()).enumerate();
+            places.any(|(place, window)| window == phrase && !taken_back(&part, place, phrase.len()))
+        })
 }
 
 /// Whether the words around a phrase say that it was not done.
 fn taken_back(part: &[String], place: usize, length: usize) -> bool {
     let before = &part[place.saturating_sub(BEFORE)..place];
-    if before.iter().any(|word| UNDOING_BEFORE.contains(&word.as_str())) {
+    if before.iter().any(|word| is_among(word, UNDOING_BEFORE)) {
         return true;
     }
     let behind: Vec<&str> = part[place + length..].iter().take(BEHIND).map(String::as_str).collect();
     for (index, word) in behind.iter().enumerate() {
-        if DONE.contains(word) {
+        if is_among(word, DONE) {
             return false;
         }
         let still_to_come = *word == "to" && matches!(behind.get(index + 1), Some(&("do" | "be" | "come")));
-        if still_to_come || UNDOING_BEHIND.contains(word) {
+        if still_to_come || is_among(word, UNDOING_BEHIND) {
             return true;
         }
     }
     false
+}
+
+/// Whether a word is one of a list's.
+fn is_among(word: &str, list: &str) -> bool {
+    list.split_whitespace().any(|listed| listed == word)
 }

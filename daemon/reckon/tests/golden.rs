@@ -1,6 +1,6 @@
 //! The sums against published tables and reference libraries; each row of `tests/golden` names its source.
 
-use super::super::usage::theil_sen;
+use super::super::theil_sen::theil_sen;
 use super::super::{FuelAnswer, Missing, OilAnswer, RideAnswer};
 use super::super::{consumption, frame_number, fuel, marks, mot, oil, oil_text, speedometer};
 use super::day;

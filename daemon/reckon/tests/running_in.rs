@@ -99,6 +99,8 @@ fn a_machine_that_came_with_more_on_its_clock_is_run_in() {
     assert_eq!(stage(&at_the_figure), lacks("record of the first service before handover"));
     assert_eq!(told(&used.stand().running_in.top_speed), Ok(None));
     assert_eq!(rides(&used), []);
+    let from_its_youth = machine("2026-11-25").reading("2026-01-01", 560).reading("2026-09-01", 2501);
+    assert_eq!(stage(&from_its_youth), Ok(None));
 }
 
 #[test]
@@ -164,6 +166,34 @@ fn a_ride_of_which_something_is_not_known_is_not_clear() {
     );
     let no_clock = machine("2026-11-25").ride("2026-09-12", 20, 46, Some(SpeedSource::Speedometer));
     assert_eq!(rides(&no_clock), [("2026-09-12".to_owned(), None, lacks("clock reading"))]);
+}
+
+#[test]
+fn what_a_breach_rests_on_is_shown_in_the_units_of_the_machine() {
+    let mut given = machine("2026-11-25").reading("2026-09-10", 100).ride(
+        "2026-09-12",
+        20,
+        46,
+        Some(SpeedSource::Speedometer),
+    );
+    given.machine.page.stages_are_default = true;
+    let shown = |given: &Given| -> Vec<String> {
+        let rides = given.stand().running_in.rides;
+        let shown_by = rides[0].answer.as_ref().unwrap().shown_by.iter();
+        shown_by.map(|it| format!("{}: {} {}", it.what, it.value, it.common_practice)).collect()
+    };
+    assert_eq!(
+        shown(&given),
+        [
+            "ride: 12 Sep 2026 false",
+            "top speed of the ride: 46 mph on the speedometer false",
+            "last reading before the ride: 100 miles on 10 Sep 2026 false",
+            "running-in stage: first true",
+            "short bursts up to: 45 mph true",
+        ]
+    );
+    given.machine.clock_unit = crate::units::DistanceUnit::Kilometres;
+    assert_eq!(shown(&given)[1], "top speed of the ride: 74 km/h on the speedometer false");
 }
 
 #[test]
