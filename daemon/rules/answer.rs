@@ -1,4 +1,4 @@
-//! What a rule can answer: which section, in which words, by when.
+//! What a rule can answer: which section, in which words, by when; or that there is nothing, or that it cannot tell.
 
 use jiff::civil::Date;
 use rhai::{Engine, ImmutableString};
@@ -18,28 +18,23 @@ pub(super) const RAISING: [(&str, Section); 5] = [
 /// A rule's answer under construction.
 #[derive(Debug, Clone)]
 pub(super) struct Answer {
-    /// What is raised; `None` for `clear()`.
-    pub(super) raised: Option<Raised>,
+    /// The verdict so far.
+    pub(super) verdict: Verdict,
 }
 
 impl Answer {
-    /// The verdict that the answer comes to.
-    pub(super) fn verdict(self) -> Verdict {
-        self.raised.map_or(Verdict::Clear, Verdict::Raised)
-    }
-
     fn raise(section: Section, text: &str) -> Given<Answer> {
         if text.trim().is_empty() {
             return misuse("an answer without a text helps nobody", "write who should do what, and why");
         }
         let raised = Raised { section, text: text.trim().to_owned(), due: None, due_range: None };
-        Ok(Answer { raised: Some(raised) })
+        Ok(Answer { verdict: Verdict::Raised(raised) })
     }
 
     fn change(mut self, change: impl FnOnce(&mut Raised)) -> Given<Answer> {
-        match &mut self.raised {
-            Some(raised) => change(raised),
-            None => return misuse("`clear()` has no day", "take the day away, or raise something"),
+        match &mut self.verdict {
+            Verdict::Raised(raised) => change(raised),
+            _ => return misuse("only what is raised has a day", "take the day away, or raise something"),
         }
         Ok(self)
     }
@@ -47,7 +42,10 @@ impl Answer {
 
 /// Teaches an engine the answers.
 pub(super) fn register(engine: &mut Engine) {
-    engine.register_fn("clear", || Answer { raised: None });
+    engine.register_fn("clear", || Answer { verdict: Verdict::Clear });
+    engine.register_fn("cannot_tell", |fact: ImmutableString| Answer {
+        verdict: Verdict::CannotTell { missing: vec![fact.trim().to_owned()] },
+    });
     for (name, section) in RAISING {
         engine.register_fn(name, move |text: ImmutableString| Answer::raise(section, &text));
     }

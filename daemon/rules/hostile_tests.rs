@@ -4,7 +4,8 @@ use std::collections::BTreeMap;
 use std::time::{Duration, Instant};
 
 use super::RuleBook;
-use super::tests::file;
+use super::tests::{file, machine};
+use crate::findings::Verdict;
 
 /// The longest that reading and trying one hostile file may take.
 const QUICK: Duration = Duration::from_secs(1);
@@ -158,4 +159,20 @@ fn a_hostile_script_is_stopped_within_a_second_and_hurts_only_its_own_rule() {
             "{what}: {problems:?}"
         );
     }
+}
+
+#[test]
+fn a_rule_that_runs_wild_on_one_machine_is_stopped_there_and_hurts_nothing_else() {
+    let wild = rule(&tree_of_calls(), "if machine.has.sold { a0(); }");
+    let (book, problems) =
+        RuleBook::from_files(&[file("bad", &wild), file("good", GOOD)], "rules", &BTreeMap::new());
+    assert_eq!(problems, []);
+    let (machine, standing) = machine("today: \"2026-03-02\", sold: \"2026-02-02\"");
+    let began = Instant::now();
+    let judged = book.judge(&machine, &standing);
+    assert!(began.elapsed() < QUICK, "{:?}", began.elapsed());
+    let whats: Vec<&str> = judged.failures.iter().map(|failure| failure.problem.what.as_str()).collect();
+    assert_eq!(whats, ["the rule takes too long"]);
+    let verdicts: Vec<&Verdict> = judged.judgements.iter().map(|judgement| &judgement.verdict).collect();
+    assert!(matches!(verdicts[..], [Verdict::CannotTell { .. }, Verdict::Clear]), "{verdicts:?}");
 }

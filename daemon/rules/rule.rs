@@ -159,7 +159,7 @@ impl Rule {
         match answer {
             Ok(answer) => match answer.read_lock::<Answer>() {
                 Some(given) => {
-                    let verdict = with_rule_of_thumb(given.clone().verdict(), &evidence);
+                    let verdict = with_rule_of_thumb(given.verdict.clone(), &evidence);
                     Answered { key, verdict, failure: None, evidence }
                 }
                 None => self.not_given(key, "judge", "an answer", &answer),
@@ -210,8 +210,8 @@ fn with_rule_of_thumb(mut verdict: Verdict, evidence: &[Evidence]) -> Verdict {
     if let Verdict::Raised(raised) = &mut verdict
         && evidence.iter().any(|evidence| evidence.common_practice)
     {
-        let kept = raised.text.trim_end_matches('.').len();
-        raised.text.insert_str(kept, " (by rule of thumb: look in this machine's own handbook)");
+        let stop = if raised.text.ends_with(['.', '!', '?']) { "" } else { "." };
+        raised.text += &format!("{stop} This is by rule of thumb: look in this machine's own handbook.");
     }
     verdict
 }

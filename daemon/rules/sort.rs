@@ -89,6 +89,8 @@ pub(super) enum Sort {
     Answer,
     /// An answer in one branch of an `if`, and nothing in the other.
     Sometimes,
+    /// One sort of value in one branch of an `if`, and another in the other.
+    Mixed,
     /// An example.
     Example,
 }
@@ -117,6 +119,7 @@ impl Sort {
             Sort::Map => "a list of names and values",
             Sort::Answer => "an answer",
             Sort::Sometimes => "an answer in one case only",
+            Sort::Mixed => "one sort of value in one case and another in another",
             Sort::Example => "an example",
         }
         .to_owned()
@@ -147,6 +150,25 @@ impl Sort {
     /// Whether nothing more need be said of it: unknown, or already reported.
     pub(super) fn is_open(self) -> bool {
         matches!(self, Sort::Unknown | Sort::Gone)
+    }
+
+    /// The sort of a value that comes from one of two branches.
+    pub(super) fn or(self, other: Sort) -> Sort {
+        match (self, other) {
+            (one, other) if one == other => one,
+            (Sort::Gone, sort) | (sort, Sort::Gone) => sort,
+            (Sort::Unknown, _) | (_, Sort::Unknown) => Sort::Unknown,
+            (
+                Sort::Answer | Sort::Nothing | Sort::Sometimes,
+                Sort::Answer | Sort::Nothing | Sort::Sometimes,
+            ) => Sort::Sometimes,
+            (Sort::Perhaps(inner), sort) | (sort, Sort::Perhaps(inner)) if sort.fits(*inner) => {
+                Sort::Perhaps(inner)
+            }
+            (one, other) if one.is_text() && other.is_text() => Sort::Text,
+            (one, other) if one.is_number() && other.is_number() => Sort::Decimal,
+            _ => Sort::Mixed,
+        }
     }
 
     /// Whether a value of this sort may stand where the other is asked.

@@ -18,7 +18,7 @@ fn shipped() -> Vec<RuleFile> {
 }
 
 /// A machine and how it stands, from what an example is given.
-fn machine(facts: &str) -> (Arc<Machine>, Arc<Standing>) {
+pub(super) fn machine(facts: &str) -> (Arc<Machine>, Arc<Standing>) {
     let example: Example = SANDBOX.reader.eval(&format!("given(\"test\", #{{ {facts} }})")).unwrap();
     (example.machine, example.standing)
 }
@@ -124,7 +124,7 @@ fn a_machine_of_some_years_is_told_of_with_its_figures() {
 doubtful-reading [clock goes down 2026-03-02] PutTheSheetRight by 2026-03-09: the clock goes down from 2,300 miles on 20 Jan 2026 to 2,200 miles on 2 Mar 2026; most likely one of the two is mistyped, or another clock was put in. Look at the clock or the job card, and correct the cell.
 first-service-due [] clear
 missed-checks [] clear
-mot-due [] RingToday by 2026-03-20: The MOT runs out on 20 Mar 2026 (as the certificate says); a test from 21 Feb 2026 on keeps that date.
+mot-due [] RingToday by 2026-03-20: The MOT runs out on 20 Mar 2026; a test from 21 Feb 2026 on keeps that date.
 service-due [first service] clear
 service-due [annual service] clear
 service-due [brake fluid] RingToday by 2026-03-09: The brake fluid was due on 2 Feb 2025: about 2,421 miles by now; 2,412 miles on 5 Mar 2026. Find a day.";
@@ -162,7 +162,7 @@ fn a_plan_that_is_a_rule_of_thumb_is_told_as_one() {
         })
         .collect();
     let expected = "The first service was due at 500 miles or on 2 May 2026, whichever comes first: 610 miles today. \
-                    Find a day at once; gentle riding until then (by rule of thumb: look in this machine's own handbook).";
+                    Find a day at once; gentle riding until then. This is by rule of thumb: look in this machine's own handbook.";
     assert_eq!(texts, [expected]);
 }
 
@@ -358,6 +358,35 @@ fn what_the_language_compares_in_silence_is_refused_when_the_rule_is_read() {
         assert_eq!(book.rules().count(), 0, "`{comparison}` got into force");
         assert!(problems.starts_with("error: cannot compare "), "{problems}");
     }
+}
+
+#[test]
+fn a_value_that_is_not_always_of_one_sort_is_refused_where_it_is_used() {
+    for (judge, what) in [
+        (
+            "let x = if machine.has.sold { 3.miles } else { \"far\" }; if x > 2.miles { return ring(`x`); } clear()",
+            "cannot compare one sort of value in one case and another in another with a distance",
+        ),
+        (
+            "let x = if machine.has.sold { machine.maybe.customer } else { \"x\" }; ring(`${x}`)",
+            "this may be missing, and nothing says what then",
+        ),
+        (
+            "let x = machine.maybe.customer ?? machine.maybe.mark; ring(`${x}`)",
+            "this may be missing, and nothing says what then",
+        ),
+        ("let x = if machine.has.sold { ring(`x`) }; x", "`judge` can end without an answer"),
+    ] {
+        let (_, problems) = read(&[file("small", &small(judge, "clear"))], &BTreeMap::new());
+        assert_eq!(problems.lines().next(), Some(format!("error: {what}").as_str()), "{judge}");
+    }
+}
+
+#[test]
+fn a_fallback_that_is_none_of_the_words_of_a_fact_can_be_asked_for() {
+    let judge = "if (machine.maybe.kind ?? \"unknown\") == \"unknown\" { return fix_sheet(`Write its kind.`); } clear()";
+    let (book, problems) = read(&[file("small", &small(judge, "fix sheet"))], &BTreeMap::new());
+    assert_eq!((book.rules().count(), problems.as_str()), (1, ""));
 }
 
 #[test]

@@ -59,9 +59,7 @@ impl<'a> Vet<'a> {
         } else {
             self.gives(last, place);
         }
-        let mut given = self.given.iter().copied().filter(|sort| *sort != Sort::Gone);
-        let first = given.next().unwrap_or(Sort::Unknown);
-        if given.all(|sort| sort == first) { first } else { Sort::Unknown }
+        self.given.iter().copied().reduce(Sort::or).unwrap_or(Sort::Unknown)
     }
 
     /// Follows a call into a function of the owner's, with the sorts that this call gives it.
@@ -73,10 +71,10 @@ impl<'a> Vet<'a> {
             return known;
         }
         if self.depth + STEP > DEEPEST {
-            return Sort::Unknown;
+            return self.too_deep(body.end);
         }
         // Until it is walked, its answer is not known: a function may call itself.
-        let Some(call) = self.names.begin(name, &takes) else { return Sort::Unknown };
+        let Some(call) = self.names.begin(name, &takes) else { return self.too_deep(body.end) };
         let scope = body.parameters.iter().cloned().zip(takes).collect();
         let mut inner = Vet::new(self.source, self.names, Role::Helper, scope);
         inner.depth = self.depth + STEP;
@@ -84,6 +82,12 @@ impl<'a> Vet<'a> {
         self.slips.append(&mut inner.slips);
         self.names.end(call, gives);
         gives
+    }
+
+    /// What cannot be followed is not let through.
+    fn too_deep(&mut self, at: usize) -> Sort {
+        self.slip(at, "this is nested too deep to be checked", "make it simpler, or make two rules");
+        Sort::Unknown
     }
 
     /// Notes a wrong place.
@@ -144,10 +148,10 @@ impl<'a> Vet<'a> {
     }
 
     fn statement(&mut self, statement: &Stmt) -> Sort {
-        self.depth += 1;
-        if self.depth > DEEPEST {
-            return Sort::Unknown;
+        if self.depth >= DEEPEST {
+            return self.too_deep(self.source.at(statement.position()));
         }
+        self.depth += 1;
         let sort = self.statement_sort(statement);
         self.depth -= 1;
         sort
@@ -162,7 +166,7 @@ impl<'a> Vet<'a> {
                 self.wants(Sort::YesNo, condition, self.place(&flow.expr), "`if`");
                 let yes = self.block(flow.body.statements());
                 let no = self.block(flow.branch.statements());
-                either(yes, no)
+                yes.or(no)
             }
             Stmt::Var(variable, _, _) => {
                 let sort = self.expression(&variable.1);
@@ -233,10 +237,10 @@ impl<'a> Vet<'a> {
 
     /// The sort of an expression.
     pub(super) fn expression(&mut self, expression: &Expr) -> Sort {
-        self.depth += 1;
-        if self.depth > DEEPEST {
-            return Sort::Unknown;
+        if self.depth >= DEEPEST {
+            return self.too_deep(self.source.at(expression.position()));
         }
+        self.depth += 1;
         let sort = self.expression_sort(expression);
         self.depth -= 1;
         sort
@@ -323,7 +327,9 @@ impl<'a> Vet<'a> {
             | Sort::List(_)
             | Sort::Rows
             | Sort::Map
-            | Sort::Answer => {
+            | Sort::Answer
+            | Sort::Sometimes
+            | Sort::Mixed => {
                 self.slip(at, format!("{} cannot be printed in a text", sort.words()), "name one fact of it");
             }
             _ => {}
@@ -433,22 +439,24 @@ impl<'a> Vet<'a> {
                 sort
             }
         };
+        let mut result = inner;
         for (at, side) in sorts {
-            let sort = self.expression(side);
-            let sort = if let Sort::Perhaps(other) = sort { *other } else { sort };
-            if !sort.fits(inner) {
-                // A text may stand in for anything that is only printed.
-                if sort.is_text() {
-                    return Sort::Text;
+            let written = self.expression(side);
+            let sort = if let Sort::Perhaps(other) = written { *other } else { written };
+            result = match (written, sort.fits(inner)) {
+                // What comes last may be missing again.
+                (Sort::Perhaps(_), true) => written,
+                // A text may stand in for anything that is only printed, and is none of the words of a fact.
+                _ if sort.is_text() => Sort::Text,
+                (_, true) => inner,
+                (_, false) => {
+                    let what = format!("the fallback is {}, but the fact is {}", sort.words(), inner.words());
+                    self.slip(at, what, "write a fallback of the same sort");
+                    inner
                 }
-                self.slip(
-                    at,
-                    format!("the fallback is {}, but the fact is {}", sort.words(), inner.words()),
-                    "write a fallback of the same sort",
-                );
-            }
+            };
         }
-        inner
+        result
     }
 
     /// Takes a value that must be there; a `maybe` without a fallback is a slip.
@@ -501,18 +509,5 @@ impl<'a> Vet<'a> {
             return vet_calls::operator(self, &call.name, &operands, at);
         }
         vet_calls::function(self, call, at)
-    }
-}
-
-/// The sort of a value that comes from one of two branches.
-fn either(yes: Sort, no: Sort) -> Sort {
-    match (yes, no) {
-        (Sort::Gone, other) | (other, Sort::Gone) => other,
-        (Sort::Nothing | Sort::Sometimes, Sort::Answer) | (Sort::Answer, Sort::Nothing | Sort::Sometimes) => {
-            Sort::Sometimes
-        }
-        (Sort::Nothing, Sort::Sometimes) | (Sort::Sometimes, Sort::Nothing) => Sort::Sometimes,
-        (yes, no) if yes == no => yes,
-        _ => Sort::Unknown,
     }
 }

@@ -12,7 +12,7 @@ use super::facts;
 use super::quantity::{self, Given, misuse};
 use super::sort::{Kind, Sort};
 use super::thing::{self, Thing, missing};
-use crate::reckon::{Missing, Service};
+use crate::reckon::{DueWindow, Missing, Service};
 use crate::units::Days;
 
 /// A function that a rule can call, by itself or on a value.
@@ -57,6 +57,8 @@ pub(super) const WORDS: &[Word] = &[
     word(None, "fix_sheet", &[Sort::Text], Sort::Answer,
         "fix_sheet(`...`)", "the office corrects what is written"),
     word(None, "clear", &[], Sort::Answer, "clear()", "there is nothing to do"),
+    word(None, "cannot_tell", &[Sort::Text], Sort::Answer,
+        "cannot_tell(\"MOT certificate\")", "a fact that is needed is not on record"),
     word(ANSWER, "by", &[Sort::Day], Sort::Answer, ".by(day)", "the day by which somebody must have acted"),
     word(ANSWER, "between", &[Sort::Day, Sort::Day], Sort::Answer,
         ".between(earliest, latest)", "the days between which it likely falls due"),
@@ -65,7 +67,9 @@ pub(super) const WORDS: &[Word] = &[
     word(MACHINE, "has_done", &[Sort::Text], Sort::YesNo,
         "machine.has_done(\"first service\")", "whether that item was ever done"),
     word(SERVICE, "likely_within", &[Sort::Days], Sort::YesNo,
-        "service.likely_within(14.days)", "whether it may fall due within so many days"),
+        "service.likely_within(14.days)", "whether its likeliest day is at most so many days ahead"),
+    word(SERVICE, "perhaps_within", &[Sort::Days], Sort::YesNo,
+        "service.perhaps_within(14.days)", "whether its earliest day is at most so many days ahead"),
     word(None, "date", &[Sort::Text], Sort::Day, "date(\"2026-03-02\")", "a day of the calendar"),
     word(None, "earlier", &[Sort::Day, Sort::Day], Sort::Day, "earlier(day, day)", "the earlier of two days"),
     word(None, "later", &[Sort::Day, Sort::Day], Sort::Day, "later(day, day)", "the later of two days"),
@@ -136,17 +140,25 @@ pub(super) fn register(engine: &mut Engine) {
         .register_fn("has_done", |thing: &mut Thing, item: ImmutableString| -> Given<bool> {
             Ok(service(thing, &item)?.service().last_done.is_some())
         })
-        .register_fn("likely_within", |thing: &mut Thing, days: Days| -> Given<bool> {
-            if thing.kind != Kind::Service {
-                return misuse("only a service falls due", "ask it of `machine.service(\"...\")`");
-            }
-            let window = match &thing.service().falls_due {
-                Ok(window) => window,
-                Err(lacking) => return missing(lacking.clone()),
-            };
-            thing.subject.note(&window.shown_by);
-            Ok(days.after(thing.standing().today).is_none_or(|limit| window.value.earliest <= limit))
+        .register_fn("likely_within", |thing: &mut Thing, days: Days| {
+            falls_due_within(thing, days, |window| window.likeliest)
+        })
+        .register_fn("perhaps_within", |thing: &mut Thing, days: Days| {
+            falls_due_within(thing, days, |window| window.earliest)
         });
+}
+
+/// Whether a day of the time in which a service falls due is at most so many days ahead.
+fn falls_due_within(thing: &Thing, days: Days, day: impl Fn(&DueWindow) -> Date) -> Given<bool> {
+    if thing.kind != Kind::Service {
+        return misuse("only a service falls due", "ask it of `machine.service(\"...\")`");
+    }
+    let window = match &thing.service().falls_due {
+        Ok(window) => window,
+        Err(lacking) => return missing(lacking.clone()),
+    };
+    thing.subject.note(&window.shown_by);
+    Ok(days.after(thing.standing().today).is_none_or(|limit| day(&window.value) <= limit))
 }
 
 /// The item of the machine's plan with that name, whatever its capitals.
