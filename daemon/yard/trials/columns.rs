@@ -359,3 +359,31 @@ fn an_agreement_for_any_worksheet_leaves_the_others_of_the_workbook_alone() {
     let read_as = recognise(&meant, Some(&agreed), DateOrder::DayFirst);
     assert_eq!(said(&records(&meant, &read_as, WRITTEN).0), ["AB12 CDE: reading; on 2026-04-13, clock 5"]);
 }
+
+#[test]
+fn a_header_or_an_agreement_can_say_which_of_day_and_month_comes_first() {
+    let handover = |header: &str, agreed: Option<&AgreedSheet>| {
+        let table = table("stock.csv", &format!("Reg | {header}\nAB12CDE | 03/04/2026"));
+        let read_as = recognise(&table, agreed, DateOrder::DayFirst);
+        (said(&records(&table, &read_as, WRITTEN).0), read_as.columns[1].order_is_assumed)
+    };
+    let (third, march) = ("AB12 CDE: machine; handover 2026-04-03", "AB12 CDE: machine; handover 2026-03-04");
+    assert_eq!(handover("Handover", None), (owned(&[third]), true));
+    assert_eq!(handover("Handover (mm/dd/yyyy)", None), (owned(&[march]), false));
+    let agreed = AgreedSheet { date_order: Some(DateOrder::MonthFirst), ..agreement("machine", &[]) };
+    assert_eq!(handover("Handover", Some(&agreed)), (owned(&[march]), false));
+    // Where a column holds both kinds, the agreement decides what its sure dates cannot.
+    let mixed = column(
+        "Handover",
+        ["03/04/2026", "13/04/2026", "04/13/2026"].map(|text| Cell::Text(text.into())).into(),
+    );
+    let read_as = recognise(&mixed, Some(&agreed), DateOrder::DayFirst);
+    assert_eq!(
+        said(&records(&mixed, &read_as, WRITTEN).0),
+        [
+            "AB02 CDE: machine; handover 2026-03-04",
+            "AB03 CDE: machine; handover 2026-04-13",
+            "AB04 CDE: machine; handover 2026-04-13",
+        ]
+    );
+}

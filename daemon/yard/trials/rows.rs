@@ -258,3 +258,76 @@ fn every_kind_of_date_cell_is_the_same_day() {
         &[],
     );
 }
+
+#[test]
+fn a_day_in_a_done_column_is_done_on_that_day_and_a_blank_is_not_done() {
+    check(
+        &table(
+            "stock.csv",
+            "Reg | PDI done | QC | QC date | 1st service | Last service | Last service type | Oil used\n\
+             AB12CDE | 03/03/2026 | yes | 04/03/2026 | yes | 13/04/2026 | Oil and filter | 10W-40 MA2\n\
+             AB13CDE | | no | | no | | |\n\
+             AB14CDE | n/a | Sam | | 13/05/2026 | done | | 10W-40",
+        ),
+        &[
+            "AB12 CDE: machine",
+            "AB12 CDE: job; done first service",
+            "AB12 CDE: job; on 2026-04-13, done Oil and filter, oil 10W-40 MA2",
+            "AB12 CDE: check; on 2026-03-03, item pre-delivery inspection, result Passed",
+            "AB12 CDE: check; on 2026-03-04, item quality check, result Passed",
+            "AB13 CDE: machine",
+            "AB13 CDE: check; item pre-delivery inspection, result NotDone",
+            "AB13 CDE: check; item quality check, result Failed",
+            "AB14 CDE: machine",
+            "AB14 CDE: job; on 2026-05-13, done first service",
+            "AB14 CDE: job; done service, oil 10W-40",
+            "AB14 CDE: check; item pre-delivery inspection, result NotDone",
+        ],
+        &["C4 `Sam` the quality check does not say pass or fail"],
+    );
+}
+
+#[test]
+fn a_clock_takes_its_own_day_and_never_one_that_cannot_be_read() {
+    check(
+        &table(
+            "stock.csv",
+            "Reg | Model | Customer | Mileage | Mileage date\nAB12CDE | Heron | A Green | 900 | 13/04/2026\n\
+             AB13CDE | Heron | J Carter | 80 |\nAB14CDE | Heron | J Carter | 70 | 31/02/2026\nAB15CDE | Heron | | tbc | 14/04/2026",
+        ),
+        &[
+            "AB12 CDE: machine; model Heron, customer A Green",
+            "AB12 CDE: reading; on 2026-04-13, clock 900",
+            "AB13 CDE: machine; model Heron, customer J Carter",
+            "AB13 CDE: reading; on 2026-04-30, clock 80",
+            "AB14 CDE: machine; model Heron, customer J Carter",
+            "AB15 CDE: machine; model Heron",
+        ],
+        &["E4 `31/02/2026` the clock day is not a day"],
+    );
+    check(
+        &table("mileages.csv", "Reg | Date | Mileage\nAB12CDE | | 900\nAB12CDE | 14/04/2026 | 910"),
+        &["AB12 CDE: reading; on 2026-04-14, clock 910"],
+        &["C2 `900` the clock has no day beside it"],
+    );
+}
+
+#[test]
+fn a_row_is_known_by_whichever_number_it_has() {
+    let table = table(
+        "sheets/a.csv",
+        "Reg | VIN | Stock No | Model\ntbc | jx1-aa 123456789012 | 00123 | Heron\nAB12CDE | | | Heron\nunreg | | | Heron",
+    );
+    let read_as = recognise(&table, None, DateOrder::DayFirst);
+    let (records, problems) = records(&table, &read_as, WRITTEN);
+    let identity = &records.records[0].0;
+    assert_eq!(identity.mark, None);
+    assert_eq!(identity.frame_no.as_ref().unwrap().value.as_str(), "JX1AA123456789012");
+    let stock_no = identity.stock_no.as_ref().unwrap();
+    assert_eq!(
+        (stock_no.value.as_str(), stock_no.origin.to_string()),
+        ("00123", "sheets/a.csv, C2".to_owned())
+    );
+    assert_eq!(said(&records).len(), 2);
+    assert_eq!(told(&problems), ["A4 `unreg` the mark stands in a row that names no machine"]);
+}
