@@ -125,7 +125,9 @@ fn an_error_value_is_never_a_value() {
         assert!(words::check_result(&cell).is_err());
         assert!(words::flag(&cell).is_err());
     }
-    let never_stored = Cell::Fault("=B2*2".into());
+    let never_stored = Cell::Fault(
+        "formula without a value; open the file in the spreadsheet program and save it once".into(),
+    );
     assert_eq!(
         distance(&never_stored, &Meaning::default()).unwrap_err().what,
         "is a formula whose value the file does not hold"
