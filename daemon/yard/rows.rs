@@ -148,7 +148,7 @@ impl Complaints {
         let (count, _) = self.counts.entry((column, unread)).or_insert((0, subject));
         *count += 1;
         if *count <= COMPLAINTS_OF_A_KIND {
-            self.problems.push(unread.problem(subject, origin, cell));
+            self.problems.push(unread.problem(&format!("`{subject}`"), origin, cell));
         }
     }
 
@@ -161,7 +161,7 @@ impl Complaints {
             }
             let more = counted(count - COMPLAINTS_OF_A_KIND, "more cell");
             let letters = crate::origin::column_name(u32::try_from(column).unwrap_or(u32::MAX));
-            let what = format!("the {subject} {} in {more} of column {letters}", unread.what);
+            let what = format!("the `{subject}` {} in {more} of column {letters}", unread.what);
             let header = sheet.columns.iter().find(|read| read.index == column);
             let header = header.map(|read| read.header.clone()).unwrap_or_default();
             problems.push(Problem::error(&sheet.header_origin(column), what, unread.help).with_value(header));

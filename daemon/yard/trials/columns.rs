@@ -63,7 +63,7 @@ fn one_date_settles_its_column_and_its_neighbours() {
             "none",
             "2026-04-13",
             "2026-04-13",
-            "B2 `03/04/2026` the handover may be one of two days: the column holds dates with the day first and \
+            "B2 `03/04/2026` the `handover` may be one of two days: the column holds dates with the day first and \
              with the month first",
         ]
     );
@@ -162,12 +162,12 @@ fn a_sheet_that_is_agreed_to_be_nothing_is_left_alone() {
 #[test]
 fn what_was_agreed_wrongly_is_told_with_the_nearest_word() {
     let table = table("m.csv", "Reg | Date | Mileage\nAB12CDE | 13/04/2026 | 100");
-    let agreed = agreement("reading", &[("Milage", "clock"), ("Reg", "marck"), ("Date", "day")]);
+    let agreed = agreement("reading", &[("Mileag", "clock"), ("Reg", "marck"), ("Date", "day")]);
     let problems = recognise(&table, Some(&agreed), DateOrder::DayFirst).problems;
     assert_eq!(
         told(&problems),
         [
-            "tickover.toml `Milage` no column of m.csv has this header",
+            "tickover.toml `Mileag` no column of m.csv has this header",
             "tickover.toml `marck` this is no field that is known"
         ]
     );
@@ -221,7 +221,7 @@ fn of_two_columns_for_one_field_one_is_read_and_the_other_listed() {
 
 #[test]
 fn a_near_name_is_taken_only_where_nothing_competes() {
-    let table = table("m.csv", "Registraton | Date | Milage\nAB12CDE | 13/04/2026 | 100");
+    let table = table("m.csv", "Registraton | Date | Mileege\nAB12CDE | 13/04/2026 | 100");
     let read_as = recognise(&table, None, DateOrder::DayFirst);
     let read: Vec<_> = read_as
         .columns
@@ -233,7 +233,7 @@ fn a_near_name_is_taken_only_where_nothing_competes() {
         [
             ("Registraton", Field::Mark, Certainty::Likely),
             ("Date", Field::Day, Certainty::Sure),
-            ("Milage", Field::Clock, Certainty::Likely),
+            ("Mileege", Field::Clock, Certainty::Likely),
         ]
     );
 }
@@ -242,7 +242,7 @@ fn a_near_name_is_taken_only_where_nothing_competes() {
 fn only_sure_columns_are_written_down_and_reading_by_them_gives_the_same() {
     let table = table(
         "sheets/Stock list.xlsx!Bikes",
-        "Reg | Milage | Make | Handover | Colour\nAB12CDE | 100 | Marlow | 13/04/2026 | red",
+        "Reg | Mileege | Make | Handover | Colour\nAB12CDE | 100 | Marlow | 13/04/2026 | red",
     );
     let found = recognise(&table, None, DateOrder::DayFirst);
     let agreed = agreed(&table, &found);

@@ -99,7 +99,7 @@ fn a_job_log_a_fuel_log_and_a_check_log_give_their_records() {
             "AB12 CDE: job; on 2026-04-15, done Brake fluid, by Jo",
             "AB13 CDE: reading; on 2026-04-16, clock 88",
         ],
-        &["E4 `` the done is blank, so nothing tells what was done"],
+        &["E4 `` the `done` is blank, so nothing tells what was done"],
     );
     check(
         &table(
@@ -121,7 +121,7 @@ fn a_job_log_a_fuel_log_and_a_check_log_give_their_records() {
             "stock S1: check; on 2026-04-14, item Brakes, result Passed, by Sam",
             "stock S1: check; on 2026-04-14, item Horn, result NotDone, by Sam",
         ],
-        &["D4 `looks nice` the result does not say pass or fail"],
+        &["D4 `looks nice` the `result` does not say pass or fail"],
     );
 }
 
@@ -174,8 +174,8 @@ fn a_row_with_values_but_no_machine_is_told() {
         ),
         &["AB12 CDE: reading; on 2026-04-13, clock 1204", "AB13 CDE: reading; on 2026-04-15, clock 10"],
         &[
-            "B3 `14/04/2026` the day stands in a row that names no machine",
-            "B5 `16/04/2026` the day stands in a row that names no machine",
+            "B3 `14/04/2026` the `day` stands in a row that names no machine",
+            "B5 `16/04/2026` the `day` stands in a row that names no machine",
         ],
     );
 }
@@ -197,16 +197,16 @@ fn what_cannot_be_read_is_told_and_the_rest_of_the_row_counts() {
     assert_eq!(
         told(&problems),
         [
-            "B2 `1.23457E+16` the frame number was damaged by the spreadsheet program, which cut it to a rounded figure",
-            "E2 `31/02/2026` the handover is not a day",
-            "F2 `super` the fuel allowed is no ethanol label",
-            "D2 `1200ish` the clock is not a distance",
-            "D3 `#N/A` the clock is an error value of the spreadsheet program",
+            "B2 `1.23457E+16` the `frame number` was damaged by the spreadsheet program, which cut it to a rounded figure",
+            "E2 `31/02/2026` the `handover` is not a day",
+            "F2 `super` the `fuel allowed` is no ethanol label",
+            "D2 `1200ish` the `clock` is not a distance",
+            "D3 `#N/A` the `clock` is an error value of the spreadsheet program",
         ]
     );
     assert_eq!(
         problems[1].to_string(),
-        "error: the handover is not a day\n  --> stock.csv, E2: `31/02/2026`\n\
+        "error: the `handover` is not a day\n  --> stock.csv, E2: `31/02/2026`\n\
          help: Write day, month and year, such as 3 Apr 2026 or 2026-04-03."
     );
 }
@@ -220,12 +220,12 @@ fn many_faults_of_a_kind_are_summed_up_and_none_is_lost() {
         &table("mileages.csv", &lines),
         &["AB90 CDE: reading; on 2026-04-14, clock 5"],
         &[
-            "C2 `about 10` the clock is not a distance",
-            "C3 `about 11` the clock is not a distance",
-            "C4 `about 12` the clock is not a distance",
-            "C5 `about 13` the clock is not a distance",
-            "C6 `about 14` the clock is not a distance",
-            "C1 `Mileage` the clock is not a distance in 7 more cells of column C",
+            "C2 `about 10` the `clock` is not a distance",
+            "C3 `about 11` the `clock` is not a distance",
+            "C4 `about 12` the `clock` is not a distance",
+            "C5 `about 13` the `clock` is not a distance",
+            "C6 `about 14` the `clock` is not a distance",
+            "C1 `Mileage` the `clock` is not a distance in 7 more cells of column C",
         ],
     );
 }
@@ -283,7 +283,7 @@ fn a_day_in_a_done_column_is_done_on_that_day_and_a_blank_is_not_done() {
             "AB14 CDE: job; done service, oil 10W-40",
             "AB14 CDE: check; item pre-delivery inspection, result NotDone",
         ],
-        &["C4 `Sam` the quality check does not say pass or fail"],
+        &["C4 `Sam` the `quality check` does not say pass or fail"],
     );
 }
 
@@ -303,12 +303,12 @@ fn a_clock_takes_its_own_day_and_never_one_that_cannot_be_read() {
             "AB14 CDE: machine; model Heron, customer J Carter",
             "AB15 CDE: machine; model Heron",
         ],
-        &["E4 `31/02/2026` the clock day is not a day"],
+        &["E4 `31/02/2026` the `clock day` is not a day"],
     );
     check(
         &table("mileages.csv", "Reg | Date | Mileage\nAB12CDE | | 900\nAB12CDE | 14/04/2026 | 910"),
         &["AB12 CDE: reading; on 2026-04-14, clock 910"],
-        &["C2 `900` the clock has no day beside it"],
+        &["C2 `900` the `clock` has no day beside it"],
     );
 }
 
@@ -329,5 +329,5 @@ fn a_row_is_known_by_whichever_number_it_has() {
         ("00123", "sheets/a.csv, C2".to_owned())
     );
     assert_eq!(said(&records).len(), 2);
-    assert_eq!(told(&problems), ["A4 `unreg` the mark stands in a row that names no machine"]);
+    assert_eq!(told(&problems), ["A4 `unreg` the `mark` stands in a row that names no machine"]);
 }
