@@ -387,3 +387,21 @@ fn a_header_or_an_agreement_can_say_which_of_day_and_month_comes_first() {
         ]
     );
 }
+
+#[test]
+fn a_slip_in_a_short_column_does_not_make_it_doubtful() {
+    let table =
+        table("m.csv", "Reg | Date | Mileage\nAB12CDE | 31/02/2026 | 12OO\nAB13CDE | 13/04/2026 | 10");
+    assert_eq!(columns_of(&table), ["reading", "Reg: mark", "Date: day", "Mileage: clock"]);
+    let read_as = recognise(
+        &table,
+        Some(&agreed(&table, &recognise(&table, None, DateOrder::DayFirst))),
+        DateOrder::DayFirst,
+    );
+    let (records, problems) = records(&table, &read_as, WRITTEN);
+    assert_eq!(said(&records), ["AB13 CDE: reading; on 2026-04-13, clock 10"]);
+    assert_eq!(
+        told(&problems),
+        ["C2 `12OO` the `clock` is not a distance", "B2 `31/02/2026` the `day` is not a day"]
+    );
+}
