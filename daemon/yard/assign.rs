@@ -263,7 +263,8 @@ fn is_choice(shape: Shape) -> bool {
 fn is_enough(assignment: &Assignment, name: &SheetName) -> bool {
     let has = |field: Field| assignment.assigned.iter().any(|assigned| assigned.field == field);
     match assignment.kind {
-        RecordKind::Machine => !assignment.assigned.is_empty(),
+        // A number alone says nothing of a machine, and `Serial No` or `Stock` stands in many a sheet.
+        RecordKind::Machine => assignment.assigned.len() > 1,
         RecordKind::Reading => has(Field::Clock) && has(Field::Day),
         RecordKind::Job => has(Field::Done),
         RecordKind::Check => {
