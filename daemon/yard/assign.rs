@@ -2,16 +2,12 @@
 
 use super::field::Shape;
 use super::header::Header;
-use super::shape::Sample;
+use super::shape::{LEAST_SHARE, SURE_SHARE, Sample};
 use super::{Field, RecordKind};
 use crate::origin::SheetName;
 
 /// How much the name counts beside the values.
 const NAME_WEIGHT: f64 = 0.7;
-/// Below this share of fitting values they speak against a field.
-const LEAST_SHARE: f64 = 0.5;
-/// From this share of fitting values on a column with an exact name is sure.
-pub(super) const SURE_SHARE: f64 = 0.8;
 /// How much each place further down in a field's list of spellings takes away: the plainest header wins a tie.
 const PLAINER_NAME: f64 = 0.001;
 /// A header less like a spelling than this (Jaro-Winkler) suggests nothing: 5,000 real headers gave 1 in 80 false.
@@ -267,7 +263,8 @@ fn is_choice(shape: Shape) -> bool {
 fn is_enough(assignment: &Assignment, name: &SheetName) -> bool {
     let has = |field: Field| assignment.assigned.iter().any(|assigned| assigned.field == field);
     match assignment.kind {
-        RecordKind::Machine => !assignment.assigned.is_empty(),
+        // A number alone says nothing of a machine, and `Serial No` or `Stock` stands in many a sheet.
+        RecordKind::Machine => assignment.assigned.len() > 1,
         RecordKind::Reading => has(Field::Clock) && has(Field::Day),
         RecordKind::Job => has(Field::Done),
         RecordKind::Check => {

@@ -84,7 +84,8 @@ fn held(cell: &Cell) -> Result<Held<'_>, Unread> {
         Cell::Day(day) => Held::Day(day.date()),
         Cell::Time(_) => Held::Time,
         Cell::Flag(_) => Held::Flag,
-        Cell::Fault(text) if text.starts_with('=') => return Err(NEVER_RECKONED),
+        Cell::Fault(text) if text.starts_with("formula without a value") => return Err(NEVER_RECKONED),
+        Cell::Fault(text) if text.starts_with("text of ") => return Err(TOO_LONG),
         Cell::Fault(_) => return Err(ERROR_VALUE),
     })
 }
@@ -96,6 +97,10 @@ const ERROR_VALUE: Unread = Unread {
 const NEVER_RECKONED: Unread = Unread {
     what: "is a formula whose value the file does not hold",
     help: "Open the file in the spreadsheet program and save it once, so that the values are stored.",
+};
+const TOO_LONG: Unread = Unread {
+    what: "is longer than a cell may be",
+    help: "Shorten it, or raise `cell_characters` in tickover.toml.",
 };
 const DAMAGED: Unread = Unread {
     what: "was damaged by the spreadsheet program, which cut it to a rounded figure",

@@ -125,7 +125,9 @@ fn an_error_value_is_never_a_value() {
         assert!(words::check_result(&cell).is_err());
         assert!(words::flag(&cell).is_err());
     }
-    let never_stored = Cell::Fault("=B2*2".into());
+    let never_stored = Cell::Fault(
+        "formula without a value; open the file in the spreadsheet program and save it once".into(),
+    );
     assert_eq!(
         distance(&never_stored, &Meaning::default()).unwrap_err().what,
         "is a formula whose value the file does not hold"
@@ -274,4 +276,35 @@ fn kinds_labels_sources_and_units_are_chosen_from_known_words() {
     assert_eq!(unit("KM"), Ok(Some(DistanceUnit::Kilometres)));
     assert_eq!(unit("km/h"), Ok(Some(DistanceUnit::Kilometres)));
     assert!(unit("leagues").is_err());
+}
+
+#[test]
+fn no_text_whatsoever_brings_a_reader_down() {
+    // A linear congruential generator (Knuth's MMIX constants): the same texts in every run.
+    let mut state = 20_260_403_u64;
+    let mut next = |below: usize| {
+        state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        (state >> 33) as usize % below
+    };
+    let pieces: Vec<char> =
+        "0123456789 0123456789-/.,:()£kKmMlLE+eéßİ№#'’\u{a0}\u{2212}✓✗aprAPRstndthTZ[]".chars().collect();
+    let meaning = Meaning::default();
+    for _ in 0..20_000 {
+        let length = next(24);
+        let text: String = (0..length).map(|_| pieces[next(pieces.len())]).collect();
+        let cell = cell(&text);
+        let fits = |year: i16| (1950..=2100).contains(&year);
+        assert!(day(&cell, &meaning).ok().flatten().is_none_or(|day| fits(day.year())), "{text}");
+        let read = distance(&cell, &meaning).ok().flatten();
+        assert!(read.is_none_or(|read| (0..=1_000_000_000).contains(&read.tenths)), "{text}");
+        let _ = (
+            speed(&cell, &meaning),
+            volume(&cell, &meaning),
+            months(&cell, &meaning),
+            engine_cc(&cell, &meaning),
+        );
+        let _ = (mark(&cell), frame_number(&cell), stock_number(&cell), telephone(&cell));
+        let _ = (words::check_result(&cell), words::flag(&cell), words::ethanol_label(&cell));
+        let _ = super::super::header::Header::new(&text);
+    }
 }

@@ -93,13 +93,23 @@ impl Header {
         const SLIPS: usize = 2;
         let own: String =
             self.shown.to_lowercase().chars().filter(|letter| letter.is_alphanumeric()).collect();
-        spellings::of(field, kind)
-            .flat_map(|spelling| [key_of(spelling), written_out(spelling)])
+        let spellings = WHOLE.get(&(kind, field)).map_or(&[][..], Vec::as_slice);
+        spellings
+            .iter()
             .filter(|spelling| own.len().abs_diff(spelling.len()) <= SLIPS)
-            .map(|spelling| strsim::jaro_winkler(&own, &spelling))
+            .map(|spelling| strsim::jaro_winkler(&own, spelling))
             .fold(0.0, f64::max)
     }
 }
+
+/// Every field's spellings as a mistyped header is compared with them.
+static WHOLE: LazyLock<BTreeMap<(RecordKind, Field), Vec<String>>> = LazyLock::new(|| {
+    let all = RecordKind::ALL.into_iter().flat_map(|kind| Field::of(kind).map(move |field| (kind, field)));
+    let whole = |kind, field| {
+        spellings::of(field, kind).flat_map(|spelling| [key_of(spelling), written_out(spelling)]).collect()
+    };
+    all.map(|(kind, field)| ((kind, field), whole(kind, field))).collect()
+});
 
 /// A spelling run together with its short forms written out, as a mistyped header is likely to have them.
 fn written_out(spelling: &str) -> String {

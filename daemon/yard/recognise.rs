@@ -1,9 +1,8 @@
 //! Which column of a sheet is what: found by header and values, agreed by the owner, or left out and listed.
 
 use super::agreement::{self, AgreedRows};
-use super::assign::{self, Assigned, Assignment, Columns, SURE_SHARE};
+use super::assign::{self, Assigned, Assignment, Columns};
 use super::cells::Meaning;
-use super::field::Shape;
 use super::header::Header;
 use super::header_row::{self, HeaderRow};
 use super::settle::{self, Settled};
@@ -106,7 +105,7 @@ pub fn recognise(table: &Table, agreed: Option<&AgreedSheet>, shop_order: DateOr
         read_as.problems.push(no_kind(table, &headers));
         return read_as;
     };
-    if agreed_kind.is_some() {
+    if agreed.is_some_and(|sheet| !sheet.columns.is_empty()) {
         keep_sure_ones(&mut assignment, &mut columns);
     }
     read_as.kind = Some(assignment.kind);
@@ -118,7 +117,7 @@ pub fn recognise(table: &Table, agreed: Option<&AgreedSheet>, shop_order: DateOr
     read_as
 }
 
-/// Of a sheet that was agreed only what is agreed or sure is read: the rest was left out when it was agreed.
+/// Of a sheet whose columns were agreed only these and the sure ones are read: the rest was left out then.
 fn keep_sure_ones(assignment: &mut Assignment, columns: &mut Columns<'_>) {
     let (kept, doubtful): (Vec<Assigned>, Vec<Assigned>) = assignment
         .assigned
@@ -132,11 +131,8 @@ fn certainty(assigned: &Assigned, assignment: &Assignment, columns: &mut Columns
     if columns.agreed.iter().any(|(column, _)| *column == assigned.column) {
         return Certainty::Agreed;
     }
-    let shape = assigned.field.shape();
-    // Words and free text can be no surer than their header.
-    let least = if matches!(shape, Shape::Anything) { 0.0 } else { SURE_SHARE };
     let is_sure = assigned.is_exact
-        && columns.samples[assigned.column].share(shape) >= least
+        && columns.samples[assigned.column].bears_out(assigned.field.shape())
         && !columns.has_rival(assigned, assignment);
     if is_sure { Certainty::Sure } else { Certainty::Likely }
 }

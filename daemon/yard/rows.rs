@@ -24,7 +24,7 @@ pub fn records(table: &Table, read_as: &ReadAs, sheet_day: Date) -> (Records, Ve
     let mut records = Records::default();
     let Some(sheet) = Sheet::new(table, read_as, sheet_day) else { return (records, Vec::new()) };
     let mut complaints = Complaints::default();
-    let mut facts_told = BTreeSet::new();
+    let mut facts_told = FactsTold::default();
     let last_machine = strays::last_row_of_a_machine(&sheet);
     for (index, row) in sheet.body().iter().enumerate() {
         if strays::is_passed_over(&sheet, row, last_machine.is_none_or(|last| index > last)) {
@@ -34,7 +34,7 @@ pub fn records(table: &Table, read_as: &ReadAs, sheet_day: Date) -> (Records, Ve
         let Some(identity) = reader.identity() else { continue };
         let said = row_records::of_row(&mut reader);
         for record in said {
-            if sheet.kind != RecordKind::Machine && is_told_again(&identity, &record, &mut facts_told) {
+            if sheet.kind != RecordKind::Machine && facts_told.is_told_again(&identity, &record) {
                 continue;
             }
             records.records.push((identity.clone(), record));
@@ -43,15 +43,41 @@ pub fn records(table: &Table, read_as: &ReadAs, sheet_day: Date) -> (Records, Ve
     (records, complaints.into_problems(&sheet))
 }
 
-/// Whether a log has said the same facts of the same machine in an earlier row; its make need not be told 500 times.
-fn is_told_again(identity: &Identity, record: &Record, told: &mut BTreeSet<String>) -> bool {
-    let Record::Machine(machine) = record else { return false };
-    let make = machine.make.as_ref().map(|entry| &entry.value);
-    let model = machine.model.as_ref().map(|entry| &entry.value);
-    let kind = machine.kind.as_ref().map(|entry| entry.value);
-    let cc = machine.engine_cc.as_ref().map(|entry| entry.value);
-    let unit = machine.clock_unit.as_ref().map(|entry| entry.value);
-    !told.insert(format!("{} {make:?} {model:?} {kind:?} {cc:?} {unit:?}", identity.shown()))
+/// The facts of machines that a log's rows have said; a make need not be told 500 times.
+#[derive(Default)]
+struct FactsTold {
+    told: BTreeSet<String>,
+    /// Kept from row to row, since most rows say nothing new.
+    key: String,
+}
+
+impl FactsTold {
+    /// Whether an earlier row said the same facts of the same machine.
+    fn is_told_again(&mut self, identity: &Identity, record: &Record) -> bool {
+        let Record::Machine(machine) = record else { return false };
+        self.key.clear();
+        let texts = [
+            identity.mark.as_ref().map(|entry| entry.value.as_str()),
+            identity.frame_no.as_ref().map(|entry| entry.value.as_str()),
+            identity.stock_no.as_ref().map(|entry| entry.value.as_str()),
+            machine.make.as_ref().map(|entry| entry.value.as_str()),
+            machine.model.as_ref().map(|entry| entry.value.as_str()),
+            machine.kind.as_ref().map(|entry| entry.value.name()),
+            machine.clock_unit.as_ref().map(|entry| entry.value.plural()),
+        ];
+        for text in texts {
+            self.key.push_str(text.unwrap_or_default());
+            self.key.push('\n');
+        }
+        if let Some(cc) = &machine.engine_cc {
+            self.key.push_str(&cc.value.to_string());
+        }
+        let is_new = !self.told.contains(&self.key);
+        if is_new {
+            self.told.insert(self.key.clone());
+        }
+        !is_new
+    }
 }
 
 /// A sheet that is known well enough to read its rows.
@@ -122,7 +148,7 @@ impl Complaints {
         let (count, _) = self.counts.entry((column, unread)).or_insert((0, subject));
         *count += 1;
         if *count <= COMPLAINTS_OF_A_KIND {
-            self.problems.push(unread.problem(subject, origin, cell));
+            self.problems.push(unread.problem(&format!("`{subject}`"), origin, cell));
         }
     }
 
@@ -135,7 +161,7 @@ impl Complaints {
             }
             let more = counted(count - COMPLAINTS_OF_A_KIND, "more cell");
             let letters = crate::origin::column_name(u32::try_from(column).unwrap_or(u32::MAX));
-            let what = format!("the {subject} {} in {more} of column {letters}", unread.what);
+            let what = format!("the `{subject}` {} in {more} of column {letters}", unread.what);
             let header = sheet.columns.iter().find(|read| read.index == column);
             let header = header.map(|read| read.header.clone()).unwrap_or_default();
             problems.push(Problem::error(&sheet.header_origin(column), what, unread.help).with_value(header));

@@ -5,6 +5,12 @@ use super::field::Shape;
 use super::words;
 use crate::sheets::{Cell, Table};
 
+/// Below this share of fitting values they speak against a field.
+pub(super) const LEAST_SHARE: f64 = 0.5;
+
+/// From this share of fitting values on they bear out what a header says.
+pub(super) const SURE_SHARE: f64 = 0.8;
+
 /// How many filled cells of a column are looked at; more add nothing to a share.
 const SAMPLED_CELLS: usize = 200;
 
@@ -54,6 +60,19 @@ impl<'table> Sample<'table> {
             let fitting: f64 = cells.iter().map(|cell| fit(cell, shape, from_1904)).sum();
             if cells.is_empty() { 1.0 } else { fitting / cells.len() as f64 }
         })
+    }
+
+    /// Whether the values bear out what the header says: nearly all of them fit, or all but a slip or two do.
+    pub(super) fn bears_out(&mut self, shape: Shape) -> bool {
+        /// So many unreadable cells are slips even where they are a good part of a short column.
+        const SLIPS: f64 = 2.0;
+        // Whatever is written fits these, so that the header alone decides.
+        if shape == Shape::Anything {
+            return true;
+        }
+        let share = self.share(shape);
+        let misfits = (1.0 - share) * self.cells.len() as f64;
+        share >= SURE_SHARE || (share >= LEAST_SHARE && misfits <= SLIPS)
     }
 
     /// The share of different values among the filled cells.

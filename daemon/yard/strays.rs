@@ -59,6 +59,9 @@ fn is_totals(sheet: &Sheet<'_>, row: &Row) -> bool {
 
 fn is_word_for_total(cell: &Cell) -> bool {
     let Cell::Text(text) = cell else { return false };
+    if !text.starts_with(['T', 't', 'S', 's', 'G', 'g', 'A', 'a', 'C', 'c', 'M', 'm']) {
+        return false;
+    }
     let first = text.split(|letter: char| !letter.is_alphabetic()).next().unwrap_or_default();
     let is = |word: &str| first.eq_ignore_ascii_case(word);
     let whole = |word: &str| text.trim_end_matches(':').eq_ignore_ascii_case(word);
@@ -94,12 +97,15 @@ fn is_remark(cell: &Cell) -> bool {
     }
 }
 
-/// Whether a row below the last machine begins with a remark where machines are named.
+/// Whether a row below the last machine is a remark where machines are named, with at most one cell beside it.
 fn is_footnote(sheet: &Sheet<'_>, row: &Row) -> bool {
+    /// `Printed by: | Sam`; a row with more is a machine whose number is missing.
+    const CELLS_OF_A_FOOTNOTE: usize = 2;
+    let filled = row.cells.iter().filter(|cell| !cell.is_blank()).count();
     let mut named =
         sheet.identity_columns().map(|column| row.cell(column.index)).filter(|cell| !cell.is_blank());
-    let first_is_remark = named.next().is_some_and(is_remark_of_any_length);
-    first_is_remark && named.all(is_remark_of_any_length)
+    let is_remark = |cell: &Cell| is_remark_of_any_length(cell) && !matches!(cells::mark(cell), Ok(None));
+    filled <= CELLS_OF_A_FOOTNOTE && named.next().is_some_and(is_remark) && named.all(is_remark)
 }
 
 /// Below the last machine a text that is no number of a machine is a remark, such as `Printed 03/04/2026`.

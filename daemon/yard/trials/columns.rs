@@ -63,7 +63,7 @@ fn one_date_settles_its_column_and_its_neighbours() {
             "none",
             "2026-04-13",
             "2026-04-13",
-            "B2 `03/04/2026` the handover may be one of two days: the column holds dates with the day first and \
+            "B2 `03/04/2026` the `handover` may be one of two days: the column holds dates with the day first and \
              with the month first",
         ]
     );
@@ -162,12 +162,12 @@ fn a_sheet_that_is_agreed_to_be_nothing_is_left_alone() {
 #[test]
 fn what_was_agreed_wrongly_is_told_with_the_nearest_word() {
     let table = table("m.csv", "Reg | Date | Mileage\nAB12CDE | 13/04/2026 | 100");
-    let agreed = agreement("reading", &[("Milage", "clock"), ("Reg", "marck"), ("Date", "day")]);
+    let agreed = agreement("reading", &[("Mileag", "clock"), ("Reg", "marck"), ("Date", "day")]);
     let problems = recognise(&table, Some(&agreed), DateOrder::DayFirst).problems;
     assert_eq!(
         told(&problems),
         [
-            "tickover.toml `Milage` no column of m.csv has this header",
+            "tickover.toml `Mileag` no column of m.csv has this header",
             "tickover.toml `marck` this is no field that is known"
         ]
     );
@@ -221,7 +221,7 @@ fn of_two_columns_for_one_field_one_is_read_and_the_other_listed() {
 
 #[test]
 fn a_near_name_is_taken_only_where_nothing_competes() {
-    let table = table("m.csv", "Registraton | Date | Milage\nAB12CDE | 13/04/2026 | 100");
+    let table = table("m.csv", "Registraton | Date | Mileege\nAB12CDE | 13/04/2026 | 100");
     let read_as = recognise(&table, None, DateOrder::DayFirst);
     let read: Vec<_> = read_as
         .columns
@@ -233,7 +233,7 @@ fn a_near_name_is_taken_only_where_nothing_competes() {
         [
             ("Registraton", Field::Mark, Certainty::Likely),
             ("Date", Field::Day, Certainty::Sure),
-            ("Milage", Field::Clock, Certainty::Likely),
+            ("Mileege", Field::Clock, Certainty::Likely),
         ]
     );
 }
@@ -242,7 +242,7 @@ fn a_near_name_is_taken_only_where_nothing_competes() {
 fn only_sure_columns_are_written_down_and_reading_by_them_gives_the_same() {
     let table = table(
         "sheets/Stock list.xlsx!Bikes",
-        "Reg | Milage | Make | Handover | Colour\nAB12CDE | 100 | Marlow | 13/04/2026 | red",
+        "Reg | Mileege | Make | Handover | Colour\nAB12CDE | 100 | Marlow | 13/04/2026 | red",
     );
     let found = recognise(&table, None, DateOrder::DayFirst);
     let agreed = agreed(&table, &found);
@@ -358,4 +358,50 @@ fn an_agreement_for_any_worksheet_leaves_the_others_of_the_workbook_alone() {
     let meant = table("Book.xlsx!Clocks", "Reg | Seen on | Figure\nAB12CDE | 13/04/2026 | 5");
     let read_as = recognise(&meant, Some(&agreed), DateOrder::DayFirst);
     assert_eq!(said(&records(&meant, &read_as, WRITTEN).0), ["AB12 CDE: reading; on 2026-04-13, clock 5"]);
+}
+
+#[test]
+fn a_header_or_an_agreement_can_say_which_of_day_and_month_comes_first() {
+    let handover = |header: &str, agreed: Option<&AgreedSheet>| {
+        let table = table("stock.csv", &format!("Reg | {header}\nAB12CDE | 03/04/2026"));
+        let read_as = recognise(&table, agreed, DateOrder::DayFirst);
+        (said(&records(&table, &read_as, WRITTEN).0), read_as.columns[1].order_is_assumed)
+    };
+    let (third, march) = ("AB12 CDE: machine; handover 2026-04-03", "AB12 CDE: machine; handover 2026-03-04");
+    assert_eq!(handover("Handover", None), (owned(&[third]), true));
+    assert_eq!(handover("Handover (mm/dd/yyyy)", None), (owned(&[march]), false));
+    let agreed = AgreedSheet { date_order: Some(DateOrder::MonthFirst), ..agreement("machine", &[]) };
+    assert_eq!(handover("Handover", Some(&agreed)), (owned(&[march]), false));
+    // Where a column holds both kinds, the agreement decides what its sure dates cannot.
+    let mixed = column(
+        "Handover",
+        ["03/04/2026", "13/04/2026", "04/13/2026"].map(|text| Cell::Text(text.into())).into(),
+    );
+    let read_as = recognise(&mixed, Some(&agreed), DateOrder::DayFirst);
+    assert_eq!(
+        said(&records(&mixed, &read_as, WRITTEN).0),
+        [
+            "AB02 CDE: machine; handover 2026-03-04",
+            "AB03 CDE: machine; handover 2026-04-13",
+            "AB04 CDE: machine; handover 2026-04-13",
+        ]
+    );
+}
+
+#[test]
+fn a_slip_in_a_short_column_does_not_make_it_doubtful() {
+    let table =
+        table("m.csv", "Reg | Date | Mileage\nAB12CDE | 31/02/2026 | 12OO\nAB13CDE | 13/04/2026 | 10");
+    assert_eq!(columns_of(&table), ["reading", "Reg: mark", "Date: day", "Mileage: clock"]);
+    let read_as = recognise(
+        &table,
+        Some(&agreed(&table, &recognise(&table, None, DateOrder::DayFirst))),
+        DateOrder::DayFirst,
+    );
+    let (records, problems) = records(&table, &read_as, WRITTEN);
+    assert_eq!(said(&records), ["AB13 CDE: reading; on 2026-04-13, clock 10"]);
+    assert_eq!(
+        told(&problems),
+        ["C2 `12OO` the `clock` is not a distance", "B2 `31/02/2026` the `day` is not a day"]
+    );
 }

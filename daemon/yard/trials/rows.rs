@@ -99,7 +99,7 @@ fn a_job_log_a_fuel_log_and_a_check_log_give_their_records() {
             "AB12 CDE: job; on 2026-04-15, done Brake fluid, by Jo",
             "AB13 CDE: reading; on 2026-04-16, clock 88",
         ],
-        &["E4 `` the done is blank, so nothing tells what was done"],
+        &["E4 `` the `done` is blank, so nothing tells what was done"],
     );
     check(
         &table(
@@ -121,7 +121,7 @@ fn a_job_log_a_fuel_log_and_a_check_log_give_their_records() {
             "stock S1: check; on 2026-04-14, item Brakes, result Passed, by Sam",
             "stock S1: check; on 2026-04-14, item Horn, result NotDone, by Sam",
         ],
-        &["D4 `looks nice` the result does not say pass or fail"],
+        &["D4 `looks nice` the `result` does not say pass or fail"],
     );
 }
 
@@ -174,8 +174,8 @@ fn a_row_with_values_but_no_machine_is_told() {
         ),
         &["AB12 CDE: reading; on 2026-04-13, clock 1204", "AB13 CDE: reading; on 2026-04-15, clock 10"],
         &[
-            "B3 `14/04/2026` the day stands in a row that names no machine",
-            "B5 `16/04/2026` the day stands in a row that names no machine",
+            "B3 `14/04/2026` the `day` stands in a row that names no machine",
+            "B5 `16/04/2026` the `day` stands in a row that names no machine",
         ],
     );
 }
@@ -197,16 +197,16 @@ fn what_cannot_be_read_is_told_and_the_rest_of_the_row_counts() {
     assert_eq!(
         told(&problems),
         [
-            "B2 `1.23457E+16` the frame number was damaged by the spreadsheet program, which cut it to a rounded figure",
-            "E2 `31/02/2026` the handover is not a day",
-            "F2 `super` the fuel allowed is no ethanol label",
-            "D2 `1200ish` the clock is not a distance",
-            "D3 `#N/A` the clock is an error value of the spreadsheet program",
+            "B2 `1.23457E+16` the `frame number` was damaged by the spreadsheet program, which cut it to a rounded figure",
+            "E2 `31/02/2026` the `handover` is not a day",
+            "F2 `super` the `fuel allowed` is no ethanol label",
+            "D2 `1200ish` the `clock` is not a distance",
+            "D3 `#N/A` the `clock` is an error value of the spreadsheet program",
         ]
     );
     assert_eq!(
         problems[1].to_string(),
-        "error: the handover is not a day\n  --> stock.csv, E2: `31/02/2026`\n\
+        "error: the `handover` is not a day\n  --> stock.csv, E2: `31/02/2026`\n\
          help: Write day, month and year, such as 3 Apr 2026 or 2026-04-03."
     );
 }
@@ -220,12 +220,12 @@ fn many_faults_of_a_kind_are_summed_up_and_none_is_lost() {
         &table("mileages.csv", &lines),
         &["AB90 CDE: reading; on 2026-04-14, clock 5"],
         &[
-            "C2 `about 10` the clock is not a distance",
-            "C3 `about 11` the clock is not a distance",
-            "C4 `about 12` the clock is not a distance",
-            "C5 `about 13` the clock is not a distance",
-            "C6 `about 14` the clock is not a distance",
-            "C1 `Mileage` the clock is not a distance in 7 more cells of column C",
+            "C2 `about 10` the `clock` is not a distance",
+            "C3 `about 11` the `clock` is not a distance",
+            "C4 `about 12` the `clock` is not a distance",
+            "C5 `about 13` the `clock` is not a distance",
+            "C6 `about 14` the `clock` is not a distance",
+            "C1 `Mileage` the `clock` is not a distance in 7 more cells of column C",
         ],
     );
 }
@@ -257,4 +257,77 @@ fn every_kind_of_date_cell_is_the_same_day() {
         &["AB02 CDE: machine", "AB02 CDE: reading; on 2026-04-30, clock 46115"],
         &[],
     );
+}
+
+#[test]
+fn a_day_in_a_done_column_is_done_on_that_day_and_a_blank_is_not_done() {
+    check(
+        &table(
+            "stock.csv",
+            "Reg | PDI done | QC | QC date | 1st service | Last service | Last service type | Oil used\n\
+             AB12CDE | 03/03/2026 | yes | 04/03/2026 | yes | 13/04/2026 | Oil and filter | 10W-40 MA2\n\
+             AB13CDE | | no | | no | | |\n\
+             AB14CDE | n/a | Sam | | 13/05/2026 | done | | 10W-40",
+        ),
+        &[
+            "AB12 CDE: machine",
+            "AB12 CDE: job; done first service",
+            "AB12 CDE: job; on 2026-04-13, done Oil and filter, oil 10W-40 MA2",
+            "AB12 CDE: check; on 2026-03-03, item pre-delivery inspection, result Passed",
+            "AB12 CDE: check; on 2026-03-04, item quality check, result Passed",
+            "AB13 CDE: machine",
+            "AB13 CDE: check; item pre-delivery inspection, result NotDone",
+            "AB13 CDE: check; item quality check, result Failed",
+            "AB14 CDE: machine",
+            "AB14 CDE: job; on 2026-05-13, done first service",
+            "AB14 CDE: job; done service, oil 10W-40",
+            "AB14 CDE: check; item pre-delivery inspection, result NotDone",
+        ],
+        &["C4 `Sam` the `quality check` does not say pass or fail"],
+    );
+}
+
+#[test]
+fn a_clock_takes_its_own_day_and_never_one_that_cannot_be_read() {
+    check(
+        &table(
+            "stock.csv",
+            "Reg | Model | Customer | Mileage | Mileage date\nAB12CDE | Heron | A Green | 900 | 13/04/2026\n\
+             AB13CDE | Heron | J Carter | 80 |\nAB14CDE | Heron | J Carter | 70 | 31/02/2026\nAB15CDE | Heron | | tbc | 14/04/2026",
+        ),
+        &[
+            "AB12 CDE: machine; model Heron, customer A Green",
+            "AB12 CDE: reading; on 2026-04-13, clock 900",
+            "AB13 CDE: machine; model Heron, customer J Carter",
+            "AB13 CDE: reading; on 2026-04-30, clock 80",
+            "AB14 CDE: machine; model Heron, customer J Carter",
+            "AB15 CDE: machine; model Heron",
+        ],
+        &["E4 `31/02/2026` the `clock day` is not a day"],
+    );
+    check(
+        &table("mileages.csv", "Reg | Date | Mileage\nAB12CDE | | 900\nAB12CDE | 14/04/2026 | 910"),
+        &["AB12 CDE: reading; on 2026-04-14, clock 910"],
+        &["C2 `900` the `clock` has no day beside it"],
+    );
+}
+
+#[test]
+fn a_row_is_known_by_whichever_number_it_has() {
+    let table = table(
+        "sheets/a.csv",
+        "Reg | VIN | Stock No | Model\ntbc | jx1-aa 123456789012 | 00123 | Heron\nAB12CDE | | | Heron\nunreg | | | Heron",
+    );
+    let read_as = recognise(&table, None, DateOrder::DayFirst);
+    let (records, problems) = records(&table, &read_as, WRITTEN);
+    let identity = &records.records[0].0;
+    assert_eq!(identity.mark, None);
+    assert_eq!(identity.frame_no.as_ref().unwrap().value.as_str(), "JX1AA123456789012");
+    let stock_no = identity.stock_no.as_ref().unwrap();
+    assert_eq!(
+        (stock_no.value.as_str(), stock_no.origin.to_string()),
+        ("00123", "sheets/a.csv, C2".to_owned())
+    );
+    assert_eq!(said(&records).len(), 2);
+    assert_eq!(told(&problems), ["A4 `unreg` the `mark` stands in a row that names no machine"]);
 }
