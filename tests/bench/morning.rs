@@ -198,14 +198,14 @@ fn main() {
     let records = || {
         let mut all = Records::default();
         for table in tables.iter().flat_map(|read| &read.tables) {
-            let read_as = yard::recognise(table, None, settings.date_order, settings.clock_unit);
+            let read_as = yard::recognise(table, None, settings.date_order);
             all.records.extend(yard::records(table, &read_as, TODAY).0.records);
         }
         all
     };
     line("text: recognise and make records", median(records), floor);
     let all = records();
-    let (handbook, _) = round::shipped_handbook();
+    let handbook = round::shipped_handbook();
     let join = || yard::join(all.clone(), Records::default(), &handbook, settings.clock_unit).0;
     line("join (with a copy of the records)", median(join), floor);
     let machines: Vec<_> = join().into_iter().map(Arc::new).collect();
