@@ -1,6 +1,6 @@
 //! The sections of findings: the job said once, the machines under it, most urgent first.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
 
@@ -9,6 +9,7 @@ use super::telephone::{Number, numbers};
 use super::words::{self, NAME, SENTENCE, one_line};
 use crate::findings::{Finding, Section, State};
 use crate::problem::counted;
+use crate::yard::MachineId;
 
 /// Whom a finding concerns: words, numbers to ring, words.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -50,7 +51,10 @@ pub(super) fn of(section: Section, findings: &[&Finding], today: Date) -> Option
             Section::KeepInTheYard => "Not to be ridden away until this is done and written down.",
             Section::RingToday | Section::BookIn | Section::OnTheBench | Section::PutTheSheetRight => "",
         },
-        jobs: jobs.into_iter().map(|(_, of_rule)| job(&of_rule, &findings, today)).collect(),
+        jobs: {
+            let calls = Calls::of(&findings);
+            jobs.into_iter().map(|(_, of_rule)| job(&of_rule, &calls, today)).collect()
+        },
         more: 0,
     })
 }
@@ -68,14 +72,16 @@ fn urgency(finding: &Finding) -> impl Ord + use<'_> {
 }
 
 /// One rule's findings in a section, those with the same words under them.
-fn job(of_rule: &[&Finding], of_section: &[&Finding], today: Date) -> Job {
+fn job(of_rule: &[&Finding], calls: &Calls<'_>, today: Date) -> Job {
     let mut groups: Vec<Group> = Vec::new();
+    let mut group_of_text: BTreeMap<String, usize> = BTreeMap::new();
     for finding in of_rule {
-        let entry = entry(finding, of_section, today);
-        match groups.iter_mut().find(|group| group.entries[0].text == entry.text) {
-            Some(group) => group.entries.push(entry),
-            None => groups.push(Group { said_once: String::new(), entries: vec![entry] }),
+        let entry = entry(finding, calls, today);
+        let group = *group_of_text.entry(entry.text.clone()).or_insert(groups.len());
+        if group == groups.len() {
+            groups.push(Group { said_once: String::new(), entries: Vec::new() });
         }
+        groups[group].entries.push(entry);
     }
     for group in groups.iter_mut().filter(|group| group.entries.len() > 1) {
         group.said_once = group.entries[0].text.clone();
@@ -87,7 +93,7 @@ fn job(of_rule: &[&Finding], of_section: &[&Finding], today: Date) -> Job {
 }
 
 /// One finding.
-fn entry(finding: &Finding, of_section: &[&Finding], today: Date) -> Entry {
+fn entry(finding: &Finding, calls: &Calls<'_>, today: Date) -> Entry {
     let by = finding.raised.due.map(|due| words::by(due, today)).unwrap_or_default();
     let life = life(finding, today);
     Entry {
@@ -96,7 +102,7 @@ fn entry(finding: &Finding, of_section: &[&Finding], today: Date) -> Entry {
         contact: contact(finding),
         life: if by.is_empty() { words::capitalised(&life) } else { life },
         by,
-        remarks: remarks(finding, of_section),
+        remarks: remarks(finding, calls),
         facts: finding.evidence.iter().map(page::fact).collect(),
         more_facts: 0,
         caution: finding.caution.as_ref().map(|caution| one_line(caution, SENTENCE)).unwrap_or_default(),
@@ -134,29 +140,53 @@ fn contact(finding: &Finding) -> Contact {
 }
 
 /// What else there is to say: why it still stands, and what belongs into the same call.
-fn remarks(finding: &Finding, of_section: &[&Finding]) -> Vec<String> {
+fn remarks(finding: &Finding, calls: &Calls<'_>) -> Vec<String> {
     let mut remarks = Vec::new();
     if !finding.no_longer_told.is_empty() {
         let missing = one_line(&finding.no_longer_told.join(", "), SENTENCE);
         remarks.push(format!("It stays open, although it cannot be told any more; not known: {missing}."));
     }
     if finding.raised.section == Section::RingToday {
-        let also: BTreeSet<String> = of_section
-            .iter()
-            .filter(|other| other.rule != finding.rule && is_same_call(other, finding))
-            .map(|other| page::title(&other.title, &other.rule))
-            .collect();
+        let also = calls.beside(finding);
         if !also.is_empty() {
-            let also: Vec<String> = also.into_iter().collect();
+            let also: Vec<String> = also.into_iter().map(|(rule, title)| page::title(title, rule)).collect();
             remarks.push(format!("In the same call: {}.", one_line(&also.join(", "), SENTENCE)));
         }
     }
     remarks
 }
 
-/// Whether two findings are told in one call: about one machine, or to one number.
-fn is_same_call(one: &Finding, other: &Finding) -> bool {
-    let same_number = one.telephone.as_ref().is_some_and(|number| !number.trim().is_empty())
-        && one.telephone == other.telephone;
-    one.machine == other.machine || same_number
+/// The rules of a section's findings, by what makes two of them one call: the same machine, or the same number.
+struct Calls<'a> {
+    of_machine: BTreeMap<&'a MachineId, BTreeSet<Rule<'a>>>,
+    of_number: BTreeMap<&'a str, BTreeSet<Rule<'a>>>,
+}
+
+/// A rule's name and title.
+type Rule<'a> = (&'a str, &'a str);
+
+impl<'a> Calls<'a> {
+    fn of(findings: &[&'a Finding]) -> Calls<'a> {
+        let mut calls = Calls { of_machine: BTreeMap::new(), of_number: BTreeMap::new() };
+        for finding in findings {
+            let rule = (finding.rule.as_str(), finding.title.as_str());
+            calls.of_machine.entry(&finding.machine).or_default().insert(rule);
+            if let Some(number) = number(finding) {
+                calls.of_number.entry(number).or_default().insert(rule);
+            }
+        }
+        calls
+    }
+
+    /// The other rules to speak of in the call that a finding asks for.
+    fn beside(&self, finding: &Finding) -> BTreeSet<Rule<'a>> {
+        let of_machine = self.of_machine.get(&finding.machine);
+        let of_number = number(finding).and_then(|number| self.of_number.get(number));
+        let rules = of_machine.into_iter().chain(of_number).flatten().copied();
+        rules.filter(|(rule, _)| *rule != finding.rule).collect()
+    }
+}
+
+fn number(finding: &Finding) -> Option<&str> {
+    finding.telephone.as_deref().filter(|number| !number.trim().is_empty())
 }

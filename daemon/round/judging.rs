@@ -12,16 +12,20 @@ use crate::rules::{Failure, RuleBook};
 use crate::settings::Practice;
 use crate::yard::{Machine, MachineId};
 
-/// Every machine's judgements.
+/// What was judged.
 pub(super) struct Judged {
     pub(super) machines: BTreeMap<MachineId, Arc<Machine>>,
-    pub(super) judgements: Vec<Judgement>,
     pub(super) failures: Vec<Failure>,
 }
 
 /// Reckons and judges every machine, on as many threads as there are cores; the order of the results is that of the
 /// machines, whatever the threads do.
-pub(super) fn judge(machines: Vec<Machine>, rules: &RuleBook, practice: &Practice, today: Date) -> Judged {
+pub(super) fn judge(
+    machines: Vec<Machine>,
+    rules: &RuleBook,
+    practice: &Practice,
+    today: Date,
+) -> (Judged, Vec<Judgement>) {
     let machines: Vec<Arc<Machine>> = machines.into_iter().map(Arc::new).collect();
     let threads = std::thread::available_parallelism().map_or(1, usize::from);
     let share = machines.len().div_ceil(threads).max(1);
@@ -32,13 +36,13 @@ pub(super) fn judge(machines: Vec<Machine>, rules: &RuleBook, practice: &Practic
             .collect();
         at_work.into_iter().map(|part| part.join().expect("judging never panics")).collect()
     });
-    let mut judged = Judged { machines: BTreeMap::new(), judgements: Vec::new(), failures: Vec::new() };
-    for (judgements, failures) in parts {
-        judged.judgements.extend(judgements);
-        judged.failures.extend(failures);
+    let (mut judgements, mut failures) = (Vec::new(), Vec::new());
+    for part in parts {
+        judgements.extend(part.0);
+        failures.extend(part.1);
     }
-    judged.machines = machines.into_iter().map(|machine| (machine.id.clone(), machine)).collect();
-    judged
+    let machines = machines.into_iter().map(|machine| (machine.id.clone(), machine)).collect();
+    (Judged { machines, failures }, judgements)
 }
 
 fn judge_part(
@@ -85,7 +89,13 @@ impl Judged {
 }
 
 /// Where all findings are in their lives, after today's judgements.
-pub(super) fn lives(judged: &Judged, rules: &RuleBook, kept: &[KeptFinding], today: Date) -> Lives {
+pub(super) fn lives(
+    judgements: Vec<Judgement>,
+    judged: &Judged,
+    rules: &RuleBook,
+    kept: &[KeptFinding],
+    today: Date,
+) -> Lives {
     let words = rules
         .rules()
         .map(|rule| {
@@ -93,5 +103,5 @@ pub(super) fn lives(judged: &Judged, rules: &RuleBook, kept: &[KeptFinding], tod
         })
         .collect();
     let asked = Asked::of(&words, judged.machines.values().map(Arc::as_ref));
-    findings::lives(judged.judgements.clone(), &asked, kept, today)
+    findings::lives(judgements, &asked, kept, today)
 }

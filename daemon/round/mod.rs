@@ -80,8 +80,8 @@ pub fn morning(run: &Run) -> Result<Outcome, Vec<Problem>> {
     let (machines, join_problems) =
         yard::join(intake.records, history.records, &handbook, settings.clock_unit);
     let (rules, rule_problems) = load_rules(&run.folder, &history.rules);
-    let judged = judging::judge(machines, &rules, &settings.practice, today);
-    let lives = judging::lives(&judged, &rules, &history.findings, today);
+    let (judged, judgements) = judging::judge(machines, &rules, &settings.practice, today);
+    let lives = judging::lives(judgements, &judged, &rules, &history.findings, today);
 
     let problems = [
         settings_problems,
