@@ -68,6 +68,9 @@ impl Columns<'_> {
                 continue;
             }
             assignment.total += if hint == Some(kind) { NAME_HINT } else { 0.0 };
+            if kind != RecordKind::Machine {
+                assignment.total += self.repeated_facts(&assignment);
+            }
             if kind == RecordKind::Machine && self.machines_repeat(&assignment) {
                 assignment.total -= REPEATED_MACHINES;
             }
@@ -216,6 +219,15 @@ impl Columns<'_> {
         assigned.extend(items.into_iter().map(item));
     }
 
+    /// What columns count that only repeat what each row's machine is; they explain themselves in any log.
+    fn repeated_facts(&self, assignment: &Assignment) -> f64 {
+        /// A little less than a column that is read.
+        const REPEATED_FACT: f64 = 0.9;
+        let open = self.open_columns(&assignment.assigned).into_iter();
+        let facts = open.filter(|column| self.headers[*column].fact_of_the_machine().is_some());
+        facts.count() as f64 * REPEATED_FACT
+    }
+
     /// Whether a column of days is left over whose header is that of a log's day.
     fn has_bare_date(&mut self, assignment: &Assignment) -> bool {
         let open = self.open_columns(&assignment.assigned);
@@ -266,7 +278,7 @@ fn is_enough(assignment: &Assignment, name: &SheetName) -> bool {
         // A number alone says nothing of a machine, and `Serial No` or `Stock` stands in many a sheet.
         RecordKind::Machine => assignment.assigned.len() > 1,
         RecordKind::Reading => has(Field::Clock) && has(Field::Day),
-        RecordKind::Job => has(Field::Done),
+        RecordKind::Job => has(Field::Done) && (has(Field::Day) || has(Field::OilUsed) || has(Field::By)),
         RecordKind::Check => {
             has(Field::CheckItem)
                 || (has(Field::Result) && (has(Field::Item) || item_of_sheet(name).is_some()))

@@ -94,7 +94,6 @@ fn a_job_log_a_fuel_log_and_a_check_log_give_their_records() {
              3 | 16-Apr-26 | AB13 CDE | | | 88 | | Jo",
         ),
         &[
-            "AB12 CDE: machine; model Heron 125",
             "AB12 CDE: job; on 2026-04-14, done First service, clock 512, oil 10W40 MA2, by Sam",
             "AB12 CDE: job; on 2026-04-15, done Brake fluid, by Jo",
             "AB13 CDE: reading; on 2026-04-16, clock 88",
