@@ -146,8 +146,7 @@ impl Columns<'_> {
             if self.refused.contains(&column) {
                 continue;
             }
-            for &(field, place) in header.fields(kind).iter().filter(|(field, _)| *field != Field::CheckItem)
-            {
+            for &(field, place) in header.fields(kind) {
                 let sample = &mut self.samples[column];
                 let share = if sample.is_blank() { LEAST_SHARE } else { sample.share(field.shape()) };
                 let speaks_against = share < LEAST_SHARE;
@@ -201,7 +200,8 @@ impl Columns<'_> {
         if assigned.iter().any(|taken| taken.field == Field::Item) {
             return;
         }
-        let open = self.open_columns(assigned);
+        let mut open = self.open_columns(assigned);
+        open.retain(|column| !is_beside_an_item(&self.headers[*column].shown));
         let (blank, filled): (Vec<usize>, Vec<usize>) =
             open.into_iter().partition(|column| self.samples[*column].is_blank());
         let mut items: Vec<usize> = filled
@@ -331,6 +331,13 @@ fn hinted_kind(name: &SheetName) -> Option<RecordKind> {
     };
     // A worksheet's own name stands behind its file's and speaks first.
     name_words(name).iter().rev().find_map(kind_of)
+}
+
+/// Whether a header says when an item was checked or by whom, and so is none itself.
+fn is_beside_an_item(header: &str) -> bool {
+    let last =
+        header.rsplit(|letter: char| !letter.is_alphanumeric()).next().unwrap_or_default().to_lowercase();
+    matches!(last.as_str(), "date" | "day" | "on" | "by" | "when" | "who" | "initials" | "signed" | "time")
 }
 
 /// Whether a header names a part or a point that a workshop inspects.

@@ -82,6 +82,7 @@ fn machine_history(row: &mut RowReader<'_, '_>, unit: Option<DistanceUnit>, reco
     records.extend(signed_check(row, inspection, "pre-delivery inspection"));
     let quality = [Field::QualityResult, Field::QualityDay, Field::QualityBy];
     records.extend(signed_check(row, quality, "quality check"));
+    checks_of_columns(row, None, None, records);
     for [day, distance, speed] in [
         [Field::FirstRideDay, Field::FirstRideDistance, Field::FirstRideSpeed],
         [Field::SecondRideDay, Field::SecondRideDistance, Field::SecondRideSpeed],
@@ -262,6 +263,16 @@ fn checks(row: &mut RowReader<'_, '_>, records: &mut Vec<Record>) {
             None => {}
         }
     }
+    checks_of_columns(row, day, by, records);
+}
+
+/// The items that have a column each.
+fn checks_of_columns(
+    row: &mut RowReader<'_, '_>,
+    day: Option<Entry<Date>>,
+    by: Option<Entry<String>>,
+    records: &mut Vec<Record>,
+) {
     for column in row.sheet.columns.iter().filter(|column| column.field == Field::CheckItem) {
         let item = Entry::new(column.header.clone(), row.sheet.header_origin(column.index));
         if let Some(result) = check_result(row, column) {

@@ -232,6 +232,10 @@ fn of_machine_history(field: Field) -> &'static str {
 /// What a machine's row says of its checks before handover.
 fn of_machine_checks(field: Field) -> &'static str {
     match field {
+        Field::CheckItem => {
+            "check item, torque check, torque recheck, torque re check, torque, retorque, re torque, \
+             torque done, torque recheck done, bolts torqued"
+        }
         Field::InspectionResult => {
             "pdi, pdi done, pdi result, pdi ok, pdi status, pdi passed, pdi complete, \
              pdi pass fail, pre delivery inspection, pre delivery check, pre delivery, \

@@ -287,6 +287,36 @@ fn a_day_in_a_done_column_is_done_on_that_day_and_a_blank_is_not_done() {
 }
 
 #[test]
+fn an_item_has_a_column_of_its_own_but_not_its_day_or_who_signed() {
+    check(
+        &table(
+            "stock.csv",
+            "Reg | Model | Customer | Torque re-check\nAB12CDE | Heron | A Green | 13/04/2026\nAB13CDE | Heron | | ",
+        ),
+        &[
+            "AB12 CDE: machine; model Heron, customer A Green",
+            "AB12 CDE: check; on 2026-04-13, item Torque re-check, result Passed",
+            "AB13 CDE: machine; model Heron",
+            "AB13 CDE: check; item Torque re-check, result NotDone",
+        ],
+        &[],
+    );
+    check(
+        &table(
+            "checks.csv",
+            "Reg | Torque check | Torque check date | Brake check\nAB12CDE | OK | 13/04/2026 | fail\nAB13CDE | x | | ok",
+        ),
+        &[
+            "AB12 CDE: check; item Torque check, result Passed",
+            "AB12 CDE: check; item Brake check, result Failed",
+            "AB13 CDE: check; item Torque check, result Failed",
+            "AB13 CDE: check; item Brake check, result Passed",
+        ],
+        &[],
+    );
+}
+
+#[test]
 fn a_clock_takes_its_own_day_and_never_one_that_cannot_be_read() {
     check(
         &table(
