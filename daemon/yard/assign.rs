@@ -68,6 +68,9 @@ impl Columns<'_> {
                 continue;
             }
             assignment.total += if hint == Some(kind) { NAME_HINT } else { 0.0 };
+            if kind != RecordKind::Machine {
+                assignment.total += self.repeated_facts(&assignment);
+            }
             if kind == RecordKind::Machine && self.machines_repeat(&assignment) {
                 assignment.total -= REPEATED_MACHINES;
             }
@@ -143,8 +146,7 @@ impl Columns<'_> {
             if self.refused.contains(&column) {
                 continue;
             }
-            for &(field, place) in header.fields(kind).iter().filter(|(field, _)| *field != Field::CheckItem)
-            {
+            for &(field, place) in header.fields(kind) {
                 let sample = &mut self.samples[column];
                 let share = if sample.is_blank() { LEAST_SHARE } else { sample.share(field.shape()) };
                 let speaks_against = share < LEAST_SHARE;
@@ -198,7 +200,8 @@ impl Columns<'_> {
         if assigned.iter().any(|taken| taken.field == Field::Item) {
             return;
         }
-        let open = self.open_columns(assigned);
+        let mut open = self.open_columns(assigned);
+        open.retain(|column| !is_beside_an_item(&self.headers[*column].shown));
         let (blank, filled): (Vec<usize>, Vec<usize>) =
             open.into_iter().partition(|column| self.samples[*column].is_blank());
         let mut items: Vec<usize> = filled
@@ -214,6 +217,15 @@ impl Columns<'_> {
         items.extend(blank.into_iter().filter(has_item_name));
         let item = |column| Assigned { column, field: Field::CheckItem, score: ITEM_SCORE, is_exact: true };
         assigned.extend(items.into_iter().map(item));
+    }
+
+    /// What columns count that only repeat what each row's machine is; they explain themselves in any log.
+    fn repeated_facts(&self, assignment: &Assignment) -> f64 {
+        /// Less than half a column that is read, since what they say is lost.
+        const REPEATED_FACT: f64 = 0.4;
+        let open = self.open_columns(&assignment.assigned).into_iter();
+        let facts = open.filter(|column| self.headers[*column].fact_of_the_machine().is_some());
+        facts.count() as f64 * REPEATED_FACT
     }
 
     /// Whether a column of days is left over whose header is that of a log's day.
@@ -266,7 +278,7 @@ fn is_enough(assignment: &Assignment, name: &SheetName) -> bool {
         // A number alone says nothing of a machine, and `Serial No` or `Stock` stands in many a sheet.
         RecordKind::Machine => assignment.assigned.len() > 1,
         RecordKind::Reading => has(Field::Clock) && has(Field::Day),
-        RecordKind::Job => has(Field::Done),
+        RecordKind::Job => has(Field::Done) && (has(Field::Day) || has(Field::OilUsed) || has(Field::By)),
         RecordKind::Check => {
             has(Field::CheckItem)
                 || (has(Field::Result) && (has(Field::Item) || item_of_sheet(name).is_some()))
@@ -319,6 +331,13 @@ fn hinted_kind(name: &SheetName) -> Option<RecordKind> {
     };
     // A worksheet's own name stands behind its file's and speaks first.
     name_words(name).iter().rev().find_map(kind_of)
+}
+
+/// Whether a header says when an item was checked or by whom, and so is none itself.
+fn is_beside_an_item(header: &str) -> bool {
+    let last =
+        header.rsplit(|letter: char| !letter.is_alphanumeric()).next().unwrap_or_default().to_lowercase();
+    matches!(last.as_str(), "date" | "day" | "on" | "by" | "when" | "who" | "initials" | "signed" | "time")
 }
 
 /// Whether a header names a part or a point that a workshop inspects.

@@ -236,8 +236,9 @@ impl Field {
         matches!(self, Field::Mark | Field::FrameNumber | Field::StockNumber)
     }
 
-    /// Whether it is a plain fact of the machine that a log's rows may carry, too.
-    pub(super) fn is_lasting_fact(self) -> bool {
-        matches!(self, Field::Make | Field::Model | Field::Kind | Field::EngineCc | Field::ClockUnit)
+    /// Whether it says what the machine is. Logs repeat it in their rows, where it is not read: a mistyped mark
+    /// beside a model would otherwise be one more machine.
+    pub(super) fn is_of_the_machine(self) -> bool {
+        matches!(self, Field::Make | Field::Model | Field::Kind | Field::EngineCc)
     }
 }

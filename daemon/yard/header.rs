@@ -77,6 +77,12 @@ impl Header {
             .map_or(&[], Vec::as_slice)
     }
 
+    /// The fact of the machine that this is, which only a sheet with one row a machine tells.
+    pub(super) fn fact_of_the_machine(&self) -> Option<Field> {
+        let mut fields = self.fields(RecordKind::Machine).iter().map(|(field, _)| *field);
+        fields.find(|field| field.is_of_the_machine())
+    }
+
     /// Whether some kind of row knows it.
     pub(super) fn is_known(&self) -> bool {
         self.keys.iter().any(|key| KNOWN.contains_key(key.as_str()))

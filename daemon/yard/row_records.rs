@@ -13,14 +13,14 @@ use jiff::civil::Date;
 
 /// Everything that a row says.
 pub(super) fn of_row(row: &mut RowReader<'_, '_>) -> Vec<Record> {
-    let machine = machine(row);
-    let unit = machine.clock_unit.as_ref().map(|unit| unit.value);
+    let clock_unit = row.entry(Field::ClockUnit, |cell, _| words::clock_unit(cell));
+    let unit = clock_unit.as_ref().map(|unit| unit.value);
     let mut records = Vec::new();
-    if row.sheet.kind == RecordKind::Machine || machine != MachineRow::default() {
-        records.push(Record::Machine(Box::new(machine)));
-    }
     match row.sheet.kind {
-        RecordKind::Machine => machine_history(row, unit, &mut records),
+        RecordKind::Machine => {
+            records.push(Record::Machine(Box::new(machine(row, clock_unit))));
+            machine_history(row, unit, &mut records);
+        }
         RecordKind::Reading => records.extend(reading(row, unit)),
         RecordKind::Job => records.extend(job(row, unit)),
         RecordKind::Check => checks(row, &mut records),
@@ -30,14 +30,14 @@ pub(super) fn of_row(row: &mut RowReader<'_, '_>) -> Vec<Record> {
     records
 }
 
-/// What a row says of the machine itself; a log's row may say some of it, too.
-fn machine(row: &mut RowReader<'_, '_>) -> MachineRow {
+/// What a row says of the machine itself.
+fn machine(row: &mut RowReader<'_, '_>, clock_unit: Option<Entry<DistanceUnit>>) -> MachineRow {
     MachineRow {
         make: row.text(Field::Make),
         model: row.text(Field::Model),
         kind: row.entry(Field::Kind, |cell, _| words::machine_kind(cell)),
         engine_cc: row.entry(Field::EngineCc, cells::engine_cc),
-        clock_unit: row.entry(Field::ClockUnit, |cell, _| words::clock_unit(cell)),
+        clock_unit,
         registered: row.day(Field::Registered),
         built: row.day(Field::Built),
         arrived: row.day(Field::Arrived),
@@ -82,6 +82,7 @@ fn machine_history(row: &mut RowReader<'_, '_>, unit: Option<DistanceUnit>, reco
     records.extend(signed_check(row, inspection, "pre-delivery inspection"));
     let quality = [Field::QualityResult, Field::QualityDay, Field::QualityBy];
     records.extend(signed_check(row, quality, "quality check"));
+    checks_of_columns(row, None, None, records);
     for [day, distance, speed] in [
         [Field::FirstRideDay, Field::FirstRideDistance, Field::FirstRideSpeed],
         [Field::SecondRideDay, Field::SecondRideDistance, Field::SecondRideSpeed],
@@ -262,6 +263,16 @@ fn checks(row: &mut RowReader<'_, '_>, records: &mut Vec<Record>) {
             None => {}
         }
     }
+    checks_of_columns(row, day, by, records);
+}
+
+/// The items that have a column each.
+fn checks_of_columns(
+    row: &mut RowReader<'_, '_>,
+    day: Option<Entry<Date>>,
+    by: Option<Entry<String>>,
+    records: &mut Vec<Record>,
+) {
     for column in row.sheet.columns.iter().filter(|column| column.field == Field::CheckItem) {
         let item = Entry::new(column.header.clone(), row.sheet.header_origin(column.index));
         if let Some(result) = check_result(row, column) {

@@ -1,6 +1,6 @@
 //! The rows of a recognised sheet become records; what is no record (titles, totals, footnotes) is passed over.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 use jiff::civil::Date;
 
@@ -8,7 +8,7 @@ use super::cells::{self, CellRead, Meaning, Unread};
 use super::recognise::item_of_sheet;
 use super::row_records;
 use super::strays;
-use super::{ColumnRead, Field, Identity, ReadAs, Record, RecordKind, Records};
+use super::{ColumnRead, Field, Identity, ReadAs, RecordKind, Records};
 use crate::origin::{Entry, Origin};
 use crate::problem::{Problem, counted};
 use crate::sheets::{Cell, Row, Table};
@@ -24,7 +24,6 @@ pub fn records(table: &Table, read_as: &ReadAs, sheet_day: Date) -> (Records, Ve
     let mut records = Records::default();
     let Some(sheet) = Sheet::new(table, read_as, sheet_day) else { return (records, Vec::new()) };
     let mut complaints = Complaints::default();
-    let mut facts_told = FactsTold::default();
     let last_machine = strays::last_row_of_a_machine(&sheet);
     for (index, row) in sheet.body().iter().enumerate() {
         if strays::is_passed_over(&sheet, row, last_machine.is_none_or(|last| index > last)) {
@@ -33,51 +32,9 @@ pub fn records(table: &Table, read_as: &ReadAs, sheet_day: Date) -> (Records, Ve
         let mut reader = RowReader { sheet: &sheet, row, complaints: &mut complaints };
         let Some(identity) = reader.identity() else { continue };
         let said = row_records::of_row(&mut reader);
-        for record in said {
-            if sheet.kind != RecordKind::Machine && facts_told.is_told_again(&identity, &record) {
-                continue;
-            }
-            records.records.push((identity.clone(), record));
-        }
+        records.records.extend(said.into_iter().map(|record| (identity.clone(), record)));
     }
     (records, complaints.into_problems(&sheet))
-}
-
-/// The facts of machines that a log's rows have said; a make need not be told 500 times.
-#[derive(Default)]
-struct FactsTold {
-    told: BTreeSet<String>,
-    /// Kept from row to row, since most rows say nothing new.
-    key: String,
-}
-
-impl FactsTold {
-    /// Whether an earlier row said the same facts of the same machine.
-    fn is_told_again(&mut self, identity: &Identity, record: &Record) -> bool {
-        let Record::Machine(machine) = record else { return false };
-        self.key.clear();
-        let texts = [
-            identity.mark.as_ref().map(|entry| entry.value.as_str()),
-            identity.frame_no.as_ref().map(|entry| entry.value.as_str()),
-            identity.stock_no.as_ref().map(|entry| entry.value.as_str()),
-            machine.make.as_ref().map(|entry| entry.value.as_str()),
-            machine.model.as_ref().map(|entry| entry.value.as_str()),
-            machine.kind.as_ref().map(|entry| entry.value.name()),
-            machine.clock_unit.as_ref().map(|entry| entry.value.plural()),
-        ];
-        for text in texts {
-            self.key.push_str(text.unwrap_or_default());
-            self.key.push('\n');
-        }
-        if let Some(cc) = &machine.engine_cc {
-            self.key.push_str(&cc.value.to_string());
-        }
-        let is_new = !self.told.contains(&self.key);
-        if is_new {
-            self.told.insert(self.key.clone());
-        }
-        !is_new
-    }
 }
 
 /// A sheet that is known well enough to read its rows.

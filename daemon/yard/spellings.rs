@@ -16,7 +16,7 @@ pub(super) fn has(kind: RecordKind, field: Field) -> bool {
 }
 
 fn list(field: Field, kind: RecordKind) -> &'static str {
-    if field.is_identity() || field.is_lasting_fact() {
+    if field.is_identity() || field == Field::ClockUnit {
         return of_every_row(field);
     }
     match kind {
@@ -49,6 +49,18 @@ fn of_every_row(field: Field) -> &'static str {
              stock tag, stock reference, our stock no, stock card, dealer stock no, internal no, \
              stk ref"
         }
+        Field::ClockUnit => {
+            "clock unit, odo unit, unit, units, miles or km, km or miles, miles km, km miles, \
+             distance unit, mileage unit, clock in, speedo unit, odo units, unit of clock, \
+             mph or kmh, mph km h, speedo units, clock units, odo in, reads in"
+        }
+        _ => "",
+    }
+}
+
+/// What the machine is.
+fn of_machine(field: Field) -> &'static str {
+    match field {
         Field::Make => {
             "make, maker, manufacturer, marque, brand, made by, bike make, vehicle make, \
              make of bike, machine make, make name, built by"
@@ -67,17 +79,12 @@ fn of_every_row(field: Field) -> &'static str {
              engine capacity, ccm, size cc, engine size cc, eng size, cylinder capacity, \
              engine displacement, cubic cm, cap"
         }
-        Field::ClockUnit => {
-            "clock unit, odo unit, unit, units, miles or km, km or miles, miles km, km miles, \
-             distance unit, mileage unit, clock in, speedo unit, odo units, unit of clock, \
-             mph or kmh, mph km h, speedo units, clock units, odo in, reads in"
-        }
-        _ => "",
+        _ => of_machine_days(field),
     }
 }
 
 /// The days of a machine's life with the shop.
-fn of_machine(field: Field) -> &'static str {
+fn of_machine_days(field: Field) -> &'static str {
     match field {
         Field::Registered => {
             "registered, reg date, date reg, date registered, first registered, first reg, \
@@ -225,6 +232,10 @@ fn of_machine_history(field: Field) -> &'static str {
 /// What a machine's row says of its checks before handover.
 fn of_machine_checks(field: Field) -> &'static str {
     match field {
+        Field::CheckItem => {
+            "check item, torque check, torque recheck, torque re check, torque, retorque, re torque, \
+             torque done, torque recheck done, bolts torqued"
+        }
         Field::InspectionResult => {
             "pdi, pdi done, pdi result, pdi ok, pdi status, pdi passed, pdi complete, \
              pdi pass fail, pre delivery inspection, pre delivery check, pre delivery, \
@@ -362,7 +373,7 @@ fn of_job(field: Field) -> &'static str {
              service done, type of work, work description, item, reason, notes, event, action, \
              what, jobs, job title, works, procedure, service item, summary, work performed, \
              services, carried out, service carried out, work details, activity, job text, \
-             service job"
+             service job, type"
         }
         Field::Clock => clock_words!(
             "miles, km, mileage at service, miles at service, service mileage, service miles, \

@@ -16,6 +16,8 @@ pub(super) enum Why {
     Unlike(Field),
     /// It may be one of these fields, but that is not clear enough.
     MayBe(Vec<Field>),
+    /// It says what the machine is, which is taken from a sheet with one row a machine only.
+    OfTheMachine(Field),
     /// Rows of this kind have no such field.
     Unknown(RecordKind),
 }
@@ -36,7 +38,10 @@ impl Why {
         match known.first() {
             _ if !suggested.is_empty() => Why::MayBe(suggested),
             Some((field, _)) => Why::Unlike(*field),
-            None => Why::Unknown(assignment.kind),
+            None => match columns.headers[index].fact_of_the_machine() {
+                Some(field) => Why::OfTheMachine(field),
+                None => Why::Unknown(assignment.kind),
+            },
         }
     }
 }
@@ -56,6 +61,9 @@ impl fmt::Display for Why {
             Why::MayBe(fields) => {
                 let names: Vec<&str> = fields.iter().map(|field| field.name()).collect();
                 write!(formatter, "it may be the {}", names.join(" or the "))
+            }
+            Why::OfTheMachine(field) => {
+                write!(formatter, "the {} is taken from a sheet with one row a machine", field.name())
             }
             Why::Unknown(kind) => write!(formatter, "no field of a {} has a header like it", kind.name()),
         }

@@ -94,7 +94,6 @@ fn a_job_log_a_fuel_log_and_a_check_log_give_their_records() {
              3 | 16-Apr-26 | AB13 CDE | | | 88 | | Jo",
         ),
         &[
-            "AB12 CDE: machine; model Heron 125",
             "AB12 CDE: job; on 2026-04-14, done First service, clock 512, oil 10W40 MA2, by Sam",
             "AB12 CDE: job; on 2026-04-15, done Brake fluid, by Jo",
             "AB13 CDE: reading; on 2026-04-16, clock 88",
@@ -284,6 +283,36 @@ fn a_day_in_a_done_column_is_done_on_that_day_and_a_blank_is_not_done() {
             "AB14 CDE: check; item pre-delivery inspection, result NotDone",
         ],
         &["C4 `Sam` the `quality check` does not say pass or fail"],
+    );
+}
+
+#[test]
+fn an_item_has_a_column_of_its_own_but_not_its_day_or_who_signed() {
+    check(
+        &table(
+            "stock.csv",
+            "Reg | Model | Customer | Torque re-check\nAB12CDE | Heron | A Green | 13/04/2026\nAB13CDE | Heron | | ",
+        ),
+        &[
+            "AB12 CDE: machine; model Heron, customer A Green",
+            "AB12 CDE: check; on 2026-04-13, item Torque re-check, result Passed",
+            "AB13 CDE: machine; model Heron",
+            "AB13 CDE: check; item Torque re-check, result NotDone",
+        ],
+        &[],
+    );
+    check(
+        &table(
+            "checks.csv",
+            "Reg | Torque check | Torque check date | Brake check\nAB12CDE | OK | 13/04/2026 | fail\nAB13CDE | x | | ok",
+        ),
+        &[
+            "AB12 CDE: check; item Torque check, result Passed",
+            "AB12 CDE: check; item Brake check, result Failed",
+            "AB13 CDE: check; item Torque check, result Failed",
+            "AB13 CDE: check; item Brake check, result Passed",
+        ],
+        &[],
     );
 }
 
