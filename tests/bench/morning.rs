@@ -2,6 +2,7 @@
 //!
 //! `cargo bench` makes 10,000 machines with 200,000 readings from a fixed seed, as text and as a workbook, and prints
 //! the median of five runs of each stage with its ratio to the floor of the same run.
+#![expect(clippy::print_stdout, reason = "a benchmark prints what it measured")]
 
 use std::hint::black_box;
 use std::path::Path;
