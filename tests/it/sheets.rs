@@ -280,13 +280,13 @@ fn the_limits_hold_in_the_reading_process_too() {
              help: Shorten the text, and save the file again.\n"
         )
     );
-    let long = format!("<sst><si><t>{}</t></si></sst>", "a".repeat(8 * 1024 * 1024));
+    let long = format!("<sst><si><t>{}</t></si></sst>", "a".repeat(64 * 1024 * 1024));
     let bytes = xlsx_with_strings(&[("Stock", "visible", row)], &long);
     assert_eq!(read_made(&bytes, &Limits::default()), "[Stock]\n1: number 1 | four\n");
     assert_eq!(
-        read_made(&bytes, &Limits { reader_bytes: 8 * 1024 * 1024, ..Limits::default() }),
+        read_made(&bytes, &Limits { reader_bytes: 64 * 1024 * 1024, ..Limits::default() }),
         format!(
-            "error: the workbook is damaged, or needs more than 8 MB of memory, and was not read\n  --> f\n\
+            "error: the workbook is damaged, or needs more than 64 MB of memory, and was not read\n  --> f\n\
              {SAVE_AGAIN}"
         )
     );
