@@ -64,11 +64,19 @@ pub(super) fn machines(findings: &[&Finding]) -> usize {
     findings.iter().map(|finding| &finding.machine).collect::<BTreeSet<_>>().len()
 }
 
-/// What decides who comes first: the day by which it must be done, then how long it has been open.
+/// What decides who comes first: what must be done at once, then the day by which it must be done, then how long it has been open.
 fn urgency(finding: &Finding) -> impl Ord + use<'_> {
     let earliest = finding.raised.due_range.map(|(earliest, _)| earliest);
     let due = finding.raised.due.or(earliest).unwrap_or(Date::MAX);
-    (due, finding.since, &finding.machine_name, &finding.machine, &finding.rule, &finding.key)
+    (
+        !finding.raised.at_once,
+        due,
+        finding.since,
+        &finding.machine_name,
+        &finding.machine,
+        &finding.rule,
+        &finding.key,
+    )
 }
 
 /// One rule's findings in a section, those with the same words under them.

@@ -83,6 +83,6 @@ impl Answers {
 
 /// What findings of one key are ordered by: all that they say, the most urgent first.
 fn urgency((raised, evidence): &(Raised, Vec<Evidence>)) -> impl Ord {
-    let Raised { section, text, due, due_range } = raised;
-    (*section, due.is_none(), *due, text, *due_range, evidence)
+    let Raised { section, text, due, due_range, at_once } = raised;
+    (*section, !*at_once, due.is_none(), *due, text, *due_range, evidence)
 }

@@ -63,9 +63,16 @@ impl Finding {
     }
 
     /// What the letter orders findings by: who acts, by when (no day comes last), then what it is known by.
-    pub(super) fn place(&self) -> (Section, bool, Option<Date>, &MachineId, &str, &str) {
+    pub(super) fn place(&self) -> (Section, (bool, bool), Option<Date>, &MachineId, &str, &str) {
         let due = self.raised.due;
-        (self.raised.section, due.is_none(), due, &self.machine, &self.rule, &self.key)
+        (
+            self.raised.section,
+            (!self.raised.at_once, due.is_none()),
+            due,
+            &self.machine,
+            &self.rule,
+            &self.key,
+        )
     }
 }
 

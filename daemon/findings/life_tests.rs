@@ -58,6 +58,7 @@ fn raised(text: &str) -> Verdict {
         text: text.to_owned(),
         due: Some(day("2026-03-20")),
         due_range: None,
+        at_once: false,
     })
 }
 
@@ -354,6 +355,7 @@ fn two_findings_of_one_key_are_both_kept() {
         text: "more urgent".to_owned(),
         due: None,
         due_range: None,
+        at_once: false,
     });
     let mut judgements = vec![
         judgement("oil", &bike, "", raised("a")),
@@ -375,7 +377,8 @@ fn two_findings_of_one_key_are_both_kept() {
 fn findings_stand_by_section_then_day_then_machine_then_rule_then_key() {
     let bikes = [machine("F1", "", ""), machine("F2", "", "")];
     let raise = |rule: &str, bike: usize, key: &str, section, due: Option<&str>| {
-        let raised = Raised { section, text: String::new(), due: due.map(day), due_range: None };
+        let raised =
+            Raised { section, text: String::new(), due: due.map(day), due_range: None, at_once: false };
         judgement(rule, &bikes[bike], key, Verdict::Raised(raised))
     };
     use Section::{KeepInTheYard, OnTheBench};

@@ -54,6 +54,8 @@ pub struct Raised {
     pub due: Option<Date>,
     /// The days between which it likely falls due, where that is an estimate.
     pub due_range: Option<(Date, Date)>,
+    /// Whether it comes before everything else of its section: somebody could be hurt, or a machine spoilt, today.
+    pub at_once: bool,
 }
 
 /// A rule's answer for one machine and key.

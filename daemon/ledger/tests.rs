@@ -131,6 +131,7 @@ pub(super) fn finding(rule: &str, machine: &str, state: State, since: &str) -> F
             text: "car oil in a wet clutch".to_owned(),
             due: Some(day("2026-03-12")),
             due_range: Some((day("2026-03-12"), day("2026-03-19"))),
+            at_once: true,
         },
         state,
         since: day(since),

@@ -27,7 +27,8 @@ impl Answer {
         if text.trim().is_empty() {
             return misuse("an answer without a text helps nobody", "write who should do what, and why");
         }
-        let raised = Raised { section, text: text.trim().to_owned(), due: None, due_range: None };
+        let raised =
+            Raised { section, text: text.trim().to_owned(), due: None, due_range: None, at_once: false };
         Ok(Answer { verdict: Verdict::Raised(raised) })
     }
 
@@ -52,6 +53,8 @@ pub(super) fn register(engine: &mut Engine) {
     engine.register_fn("by", |answer: &mut Answer, day: Date| {
         answer.clone().change(|raised| raised.due = Some(day))
     });
+    engine
+        .register_fn("at_once", |answer: &mut Answer| answer.clone().change(|raised| raised.at_once = true));
     engine.register_fn("between", |answer: &mut Answer, earliest: Date, latest: Date| {
         // One day is no range, and nothing about it is estimated.
         let range = (earliest != latest).then(|| (earliest.min(latest), earliest.max(latest)));

@@ -60,6 +60,8 @@ pub(super) const WORDS: &[Word] = &[
     word(None, "cannot_tell", &[Sort::Text], Sort::Answer,
         "cannot_tell(\"MOT certificate\")", "a fact that is needed is not on record"),
     word(ANSWER, "by", &[Sort::Day], Sort::Answer, ".by(day)", "the day by which somebody must have acted"),
+    word(ANSWER, "at_once", &[], Sort::Answer,
+        ".at_once()", "it comes first in its section: somebody could be hurt, or a machine spoilt, today"),
     word(ANSWER, "between", &[Sort::Day, Sort::Day], Sort::Answer,
         ".between(earliest, latest)", "the days between which it likely falls due"),
     word(MACHINE, "service", &[Sort::Text], Sort::Thing(Kind::Service),

@@ -460,3 +460,15 @@ fn luminance(colour: &str) -> f64 {
     };
     0.2126 * channel(1) + 0.7152 * channel(3) + 0.0722 * channel(5)
 }
+
+#[test]
+fn what_must_be_done_at_once_comes_first_in_its_section() {
+    let ring = |mark: &str, rule: &str| {
+        finding(rule, rule, Section::RingToday, "Bike", mark, "ring").by(crate::mornings::TODAY)
+    };
+    let mut diesel = ring("Z9", "wrong-fuel");
+    diesel.raised.at_once = true;
+    let text = compose(&Morning { findings: vec![ring("A1", "first"), diesel], ..quiet() }).text;
+    let place = |mark: &str| text.find(mark).unwrap();
+    assert!(place("Z9") < place("A1"), "{text}");
+}

@@ -50,6 +50,7 @@ fn lives_of(round: i64) -> Lives {
             text: format!("said in round {round}"),
             due: None,
             due_range: None,
+            at_once: false,
         },
         state: State::Open,
         since: day_of(0),

@@ -39,7 +39,7 @@ pub(crate) fn finding(
         customer: None,
         telephone: None,
         key: String::new(),
-        raised: Raised { section, text: text.to_owned(), due: None, due_range: None },
+        raised: Raised { section, text: text.to_owned(), due: None, due_range: None, at_once: false },
         state: State::New,
         since: TODAY,
         no_longer_told: Vec::new(),
