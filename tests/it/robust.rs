@@ -232,3 +232,27 @@ fn an_export_that_forgets_loses_nothing() {
     let evidence = finding.expect("the reading of 620 is kept")["evidence"].to_string();
     assert!(evidence.contains("620 miles"), "{evidence}");
 }
+
+#[test]
+fn a_machine_with_anything_open_before_handover_carries_its_caution_and_is_never_called_ready() {
+    let yard = yard();
+    yard.put(
+        "sheets/coming.csv",
+        "Reg,Make,Model,Registered,Sold,Handover\nAB14 CDE,Marlow,Sprite,27/02/2026,27/02/2026,02/03/2026\n",
+    );
+    let (run, _) = yard.kept_morning("2026-03-02");
+    assert!(has_finding(&run, "missed-checks", "AB14 CDE"), "{}", run["findings"]);
+    for ending in ["txt", "html"] {
+        let letter = fs::read_to_string(yard.path().join(format!("digests/2026-03-02.{ending}"))).unwrap();
+        let words: Vec<&str> = letter.split(|letter: char| !letter.is_alphabetic()).collect();
+        assert!(letter.contains("Keep in the yard"));
+        assert!(
+            words.windows(4).any(|words| words == ["Do", "not", "release", "while"]),
+            "the caution is printed"
+        );
+        assert!(
+            !words.iter().any(|word| ["ready", "Ready", "released"].contains(word)),
+            "nothing is called ready"
+        );
+    }
+}
