@@ -150,11 +150,6 @@ impl<'a> Series<'a> {
     pub(super) fn on_or_before(&self, day: Date) -> Option<&'a Reading> {
         self.trusted.iter().rev().find(|reading| reading.day.value <= day).copied()
     }
-
-    /// The first trusted reading at a distance or past it.
-    pub(super) fn first_at_or_past(&self, distance: Distance) -> Option<&'a Reading> {
-        self.trusted.iter().find(|reading| reading.clock.value >= distance).copied()
-    }
 }
 
 /// A reading as evidence: `412 miles on 3 Nov 2026`.

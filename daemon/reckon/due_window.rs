@@ -47,7 +47,10 @@ impl Planned<'_, '_> {
         let by_day = by_day.filter(|day| *day <= self.subject.today);
         let by_distance = distance
             .and_then(|distance| distance.as_ref().ok())
-            .and_then(|distance| self.subject.series.first_at_or_past(distance.value))
+            .and_then(|distance| {
+                let mut readings = self.subject.series.trusted.iter();
+                readings.find(|reading| self.shown_at_least(reading.clock.value) >= distance.value)
+            })
             .map(|reading| reading.day.value);
         let value = match (by_day, by_distance) {
             (Some(day), Some(read)) if read < day => DueWindow { by_date: false, ..on_day(read) },
@@ -58,18 +61,19 @@ impl Planned<'_, '_> {
         Reckoned { value, shown_by }
     }
 
-    /// When the clock reaches a distance that it is not at yet, as the pace has it. The days can lie in the past,
-    /// where the last reading is old.
+    /// When the clock reaches a distance that it is not at yet, as the pace has it. Days that lie in the past,
+    /// where the last reading is old, become today: it has likely been reached by now.
     fn projected(&self, distance: Reckoned<Distance>) -> Fact<DueWindow> {
         let clock = self.subject.clock.clone()?;
         self.clock_can_say_no(clock.value.day)?;
         let usage = self.subject.usage.clone()?;
         let reached = reached(&clock.value, &usage.value, distance.value)
             .ok_or_else(|| Missing::fact("readings to project from"))?;
+        let today = self.subject.today;
         let value = DueWindow {
-            earliest: reached.earliest,
-            likeliest: reached.likeliest,
-            latest: reached.latest,
+            earliest: reached.earliest.max(today),
+            likeliest: reached.likeliest.max(today),
+            latest: reached.latest.max(today),
             by_date: false,
         };
         let shown_by = usage.shown_by.into_iter().chain(distance.shown_by).collect();

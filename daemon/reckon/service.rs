@@ -45,6 +45,9 @@ impl<'s, 'a> Planned<'s, 'a> {
         };
         let (due_day, due_distance) =
             if finished { (None, None) } else { (self.due_day(), self.due_distance()) };
+        let distance_left =
+            due_distance.as_ref().map(|due| due.clone().and_then(|due| self.distance_left(due)));
+        let clock_before = due_distance.as_ref().and_then(|_| self.old_clock());
         let (due, overdue, falls_due) = if finished {
             let never = Reckoned { value: false, shown_by: self.shown_by() };
             (Ok(never.clone()), Ok(never), Err(Missing::fact("a next time in the handbook")))
@@ -60,6 +63,8 @@ impl<'s, 'a> Planned<'s, 'a> {
             finished,
             due_day,
             due_distance,
+            distance_left,
+            clock_before: clock_before.map(|change| change.last.clock.value),
             due,
             overdue,
             falls_due,
@@ -178,7 +183,7 @@ impl<'s, 'a> Planned<'s, 'a> {
     /// Whether the clock is at a distance, or past its tolerance.
     fn distance_reached(&self, due: Reckoned<Distance>, past: Past) -> Fact<bool> {
         let clock = self.subject.clock.clone()?;
-        let shown = self.old_clock().map_or(clock.value.distance, |old| old.at_least(clock.value.distance));
+        let shown = self.shown_at_least(clock.value.distance);
         let value = match past {
             Past::Due => shown >= due.value,
             Past::Tolerance => {
@@ -193,8 +198,24 @@ impl<'s, 'a> Planned<'s, 'a> {
         Ok(Reckoned { value, shown_by })
     }
 
+    /// How far the last reading is from a distance; nothing once it is reached.
+    fn distance_left(&self, due: Reckoned<Distance>) -> Fact<Distance> {
+        let clock = self.subject.clock.clone()?;
+        let value = (due.value - self.shown_at_least(clock.value.distance)).max(Distance::ZERO);
+        if value > Distance::ZERO {
+            self.clock_can_say_no(clock.value.day)?;
+        }
+        Ok(Reckoned { value, shown_by: clock.shown_by.into_iter().chain(due.shown_by).collect() })
+    }
+
+    /// What the clock that the item's distance is meant on shows at least, where the one that is in now shows so
+    /// much.
+    pub(super) fn shown_at_least(&self, clock: Distance) -> Distance {
+        self.old_clock().map_or(clock, |old| old.at_least(clock))
+    }
+
     /// The change of clock since the item's distance began to count, so that it is meant on the clock before.
-    pub(super) fn old_clock(&self) -> Option<Change<'a>> {
+    fn old_clock(&self) -> Option<Change<'a>> {
         let change = self.subject.series.change?;
         let counts_since = match self.last {
             LastDone::By(job) => job.day.as_ref().map(|day| day.value),

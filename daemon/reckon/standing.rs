@@ -72,9 +72,10 @@ pub struct Usage {
 /// The days between which something falls due.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct DueWindow {
-    /// The earliest day, at the upper end of the usage interval.
+    /// The earliest day, at the upper end of the usage interval; today where that lies in the past, although no
+    /// reading shows it reached.
     pub earliest: Date,
-    /// The likeliest day.
+    /// The likeliest day, or today in the same way.
     pub likeliest: Date,
     /// The latest day, at the lower end of the usage interval, or the date of the plan. An interval that goes down
     /// to nothing is cut off ten years after the last reading.
@@ -97,6 +98,11 @@ pub struct Service {
     pub due_day: Option<Fact<Date>>,
     /// The figure on the clock at which it is due; `None` when the plan gives none.
     pub due_distance: Option<Fact<Distance>>,
+    /// How far the last reading was from that figure, nothing once it is reached; an error where the figure is
+    /// meant on another clock than the one that is in now. `None` when the plan gives no figure.
+    pub distance_left: Option<Fact<Distance>>,
+    /// What the clock before the one that is in now showed last, where the figure is meant on that one.
+    pub clock_before: Option<Distance>,
     /// Whether it is due: reading or day has reached it, whichever comes first.
     pub due: Fact<bool>,
     /// Whether it is past its tolerance.
@@ -134,9 +140,9 @@ pub enum RideAnswer {
 /// One ride against the running-in limit of its day.
 #[derive(Debug, Clone, PartialEq)]
 pub struct RideJudged {
-    /// The ride's key among this machine's rides: its day, with a count where a day has several.
+    /// The ride's key among this machine's rides: its day and its top speed, with a count where several have both.
     pub key: String,
-    /// Its day; today for a ride without a day that has been, whose answer then lacks just that.
+    /// Its day; today for a ride without a day, whose answer then lacks just that.
     pub day: Date,
     /// Its top speed, where one was recorded.
     pub top_speed: Option<Speed>,
@@ -160,7 +166,7 @@ pub enum FuelAnswer {
 /// One fill against the machine's fuel.
 #[derive(Debug, Clone, PartialEq)]
 pub struct FillJudged {
-    /// The fill's key among this machine's fills: its day, with a count where a day has several.
+    /// The fill's key among this machine's fills: its day and its grade, with a count where several have both.
     pub key: String,
     /// Its day, where one was recorded.
     pub day: Option<Date>,
@@ -189,7 +195,7 @@ pub enum OilAnswer {
 /// The oil of one job against what the machine asks.
 #[derive(Debug, Clone, PartialEq)]
 pub struct OilJudged {
-    /// The job's key among this machine's oil jobs: its day, with a count where a day has several.
+    /// The job's key among this machine's oil jobs: its day and its oil, with a count where several have both.
     pub key: String,
     /// Its day, where one was recorded.
     pub day: Option<Date>,

@@ -138,6 +138,5 @@ fn pace(usage: &Usage, unit: DistanceUnit) -> Evidence {
         unit.plural(),
         usage.readings
     );
-    let evidence = Evidence::reckoned("pace", shown);
-    if usage.readings < FEWEST_READINGS { evidence.as_common_practice() } else { evidence }
+    Evidence::reckoned("pace", shown)
 }

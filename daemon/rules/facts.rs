@@ -168,6 +168,9 @@ const OF_THINGS: &[Fact] = &[
     fact(Service, "due_distance", Sort::Distance, "distance in the service plan",
         "the figure on the clock at which it is due",
         |thing, trade| planned(&thing.service().due_distance, trade, |distance| length(thing, *distance, false))),
+    fact(Service, "distance_left", Sort::Distance, "distance in the service plan",
+        "how far the last reading was from that figure; not known once another clock was put in",
+        |thing, trade| planned(&thing.service().distance_left, trade, |left| length(thing, *left, false))),
     fact(Service, "terms", Text, "service plan",
         "the plan in words: `at 500 miles or on 2 May 2026, whichever comes first`",
         terms),
@@ -183,6 +186,9 @@ const OF_THINGS: &[Fact] = &[
     fact(Service, "when", Text, "day it falls due",
         "those days in words: `between 3 and 12 Dec 2026, likeliest 7 Dec 2026`",
         |thing, _| sum(&thing.service().falls_due, when)),
+    fact(Service, "falls_due", Text, "day it falls due",
+        "the same as a sentence has it: `falls due on 7 Dec 2026`, or `has likely come due by now`",
+        |thing, _| sum(&thing.service().falls_due, |window| falls_due(thing, window))),
     fact(Ride, "day", Day, "day of the ride", "its day", |thing, _| plain(thing.ride().day)),
     fact(Ride, "top_speed", Sort::Speed, "top speed", "its top speed",
         |thing, trade| thing.ride().top_speed.map_or_else(|| lacking(trade), |speed| plain(pace(thing, speed)))),
@@ -375,14 +381,30 @@ fn terms(thing: &Thing, trade: &'static str) -> Found {
     let shown_by =
         distance.iter().flat_map(|due| &due.shown_by).chain(day.iter().flat_map(|due| &due.shown_by));
     let shown_by = shown_by.cloned().collect();
-    let distance = distance.map(|due| format!("at {}", due.value.shown_in(thing.unit())));
+    let distance = distance.map(|due| {
+        let figure = format!("at {}", due.value.shown_in(thing.unit()));
+        service.clock_before.map_or(figure.clone(), |last| {
+            format!("{figure} on the clock before this one, last read at {},", last.shown_in(thing.unit()))
+        })
+    });
     let day = day.map(|due| format!("on {}", day_shown(due.value)));
     let value = match (distance, day) {
         (Some(distance), Some(day)) => format!("{distance} or {day}, whichever comes first"),
-        (Some(only), None) | (None, Some(only)) => only,
+        (Some(only), None) | (None, Some(only)) => only.trim_end_matches(',').to_owned(),
         (None, None) => return lacking(trade),
     };
     Ok(Known { value: Value::from(value).0, shown_by })
+}
+
+/// Whether the projection has come, though no reading shows it, or when it comes.
+fn falls_due(thing: &Thing, window: &DueWindow) -> String {
+    if thing.service().due.as_ref().is_ok_and(|due| due.value) {
+        format!("fell due {}", when(window))
+    } else if !window.by_date && window.likeliest <= thing.standing().today {
+        "has likely come due by now".to_owned()
+    } else {
+        format!("falls due {}", when(window))
+    }
 }
 
 fn when(window: &DueWindow) -> String {

@@ -25,6 +25,8 @@ mod words;
 #[cfg(test)]
 mod hostile_tests;
 #[cfg(test)]
+mod shipped_tests;
+#[cfg(test)]
 mod slip_tests;
 #[cfg(test)]
 mod tests;

@@ -267,9 +267,9 @@ fn a_date_on_the_earliest_day_decides() {
         .reading("2026-10-02", 300)
         .plan("first service", (500, 1), (0, 0));
     given.machine.row.handover.as_mut().unwrap().value = day("2026-09-12");
-    // 300 miles in 20 days, at most 30 a day: 200 miles to go are 6.7 days.
+    // 300 miles in 20 days, at most 30 a day: 200 miles to go are 6.7 days, of which 8 are over.
     let expected = DueWindow {
-        earliest: day("2026-10-09"),
+        earliest: day("2026-10-10"),
         likeliest: day("2026-10-12"),
         latest: day("2026-10-12"),
         by_date: false,
@@ -342,4 +342,51 @@ fn what_it_rests_on_is_shown_with_its_cells_and_rules_of_thumb() {
             "first at = 500 miles [yard.csv, A5] true",
         ]
     );
+}
+
+#[test]
+fn a_window_that_lies_in_the_past_has_likely_come_by_today() {
+    // 10 miles a day, 5 to 20: 200 miles to go are 10 to 40 days from 2 October.
+    let given = |today| {
+        Given::on(today).handover("2026-09-02").registered("2026-09-01").reading("2026-10-02", 300).plan(
+            "first service",
+            (500, 0),
+            (0, 0),
+        )
+    };
+    let window = |earliest: &str, likeliest: &str, latest: &str| {
+        let (earliest, likeliest, latest) = (day(earliest), day(likeliest), day(latest));
+        Ok(DueWindow { earliest, likeliest, latest, by_date: false })
+    };
+    let falls_due = |today| told(&given(today).service().falls_due);
+    assert_eq!(falls_due("2026-10-15"), window("2026-10-15", "2026-10-22", "2026-11-11"));
+    assert_eq!(falls_due("2026-10-30"), window("2026-10-30", "2026-10-30", "2026-11-11"));
+    assert_eq!(falls_due("2026-12-01"), window("2026-12-01", "2026-12-01", "2026-12-01"));
+}
+
+#[test]
+fn the_distance_left_is_nothing_once_reached_and_unknown_once_the_clock_was_changed() {
+    let left = |given: Given| given.service().distance_left.as_ref().map(told);
+    assert_eq!(left(new_machine("2026-11-25").reading("2026-11-20", 120)), Some(Ok(miles(380))));
+    assert_eq!(left(new_machine("2026-11-25").reading("2026-11-20", 620)), Some(Ok(miles(0))));
+    assert_eq!(left(new_machine("2026-11-25")), Some(lacks("clock reading")));
+    let months_only = Given::on("2026-11-25").plan("brake fluid", (0, 24), (0, 24));
+    assert_eq!(left(months_only), None);
+    // At 2,500 on 1 June, and 600 more until the clock was changed: it went at least 4,990 on both.
+    let changed = |clock| {
+        Given::on("2026-03-02")
+            .handover("2025-01-10")
+            .plan("annual service", (2500, 12), (2500, 12))
+            .job("2025-06-01", "annual service", 2500)
+            .reading("2025-09-01", 3100)
+            .job("2025-10-01", "new clock fitted", -1)
+            .reading("2025-10-05", 2)
+            .reading("2025-12-01", 1000)
+            .reading("2026-03-01", clock)
+    };
+    let name = "distance on the clock before it was changed";
+    assert_eq!(left(changed(1892)), Some(lacks(name)));
+    assert_eq!(changed(1892).service().clock_before, Some(miles(3100)));
+    assert_eq!(left(changed(1902)), Some(Ok(miles(0))));
+    assert_eq!(told(&changed(1902).service().falls_due), Ok(on("2026-03-01", false)));
 }

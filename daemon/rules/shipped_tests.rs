@@ -1,0 +1,50 @@
+//! What the shipped rules say, in their own words, where a careless word would mislead.
+
+use super::tests::{said, shipped_book};
+
+/// What one shipped rule says of a machine.
+fn rule(name: &str, facts: &str) -> String {
+    let all = said(&shipped_book(), facts);
+    let ours = all.lines().filter(|line| line.starts_with(name));
+    ours.map(|line| line[name.len()..].trim().to_owned()).collect::<Vec<_>>().join("\n")
+}
+
+#[test]
+fn after_a_change_of_clock_the_first_service_cannot_be_told() {
+    let facts = r#"today: "2026-03-02", handover: "2026-01-02", jobs: [#{ day: "2026-02-20", done: "new clock fitted" }],
+        readings: [["2026-01-02", 3.miles], ["2026-02-19", 230.miles], ["2026-02-21", 1.mile], ["2026-03-01", 9.miles]]"#;
+    let unknown = "[] cannot tell: distance on the clock before it was changed";
+    assert_eq!(rule("first-service-due", facts), unknown);
+    let by_date = facts.replace("2026-01-02", "2025-12-16");
+    let expected = "[] RingToday by 2026-03-16: The first service falls due on 16 Mar 2026 at the latest: at 500 miles \
+                    on the clock before this one, last read at 230 miles, or on 16 Mar 2026, whichever comes first; \
+                    9 miles on 1 Mar 2026.";
+    assert_eq!(rule("first-service-due", &by_date), expected);
+}
+
+#[test]
+fn a_projection_that_has_come_is_no_day_of_the_past() {
+    let facts = r#"today: "2026-03-02", handover: "2025-12-20",
+        readings: [["2025-12-20", 3.miles], ["2025-12-28", 120.miles], ["2026-01-09", 300.miles]]"#;
+    let expected = "[] RingToday by 2026-03-02: The first service has likely come due by now: at 500 miles or on \
+                    20 Mar 2026, whichever comes first; about 1,072 miles by now; 300 miles on 9 Jan 2026.";
+    assert_eq!(rule("first-service-due", facts), expected);
+}
+
+#[test]
+fn what_is_due_today_is_due_and_what_is_past_was() {
+    let facts = |today: &str| {
+        format!(
+            r#"today: "{today}", handover: "2025-03-02", clock: 3_000.miles,
+            jobs: [#{{ day: "2025-05-02", done: "first service" }}]"#
+        )
+    };
+    let said = |today, is, day| {
+        format!(
+            "[first service] clear\n[annual service] RingToday by {today}: The annual service {is} due on \
+                 2 Mar 2026: 3,000 miles today. Find a day.\n[brake fluid] {day}"
+        )
+    };
+    assert_eq!(rule("service-due", &facts("2026-03-02")), said("2026-03-02", "is", "clear"));
+    assert_eq!(rule("service-due", &facts("2026-03-03")), said("2026-03-03", "was", "clear"));
+}
