@@ -24,8 +24,7 @@ pub(super) struct Consumption {
 }
 
 /// The consumption at each of a machine's fills, in their order.
-pub(super) fn consumptions(subject: &Subject<'_>) -> Vec<Consumption> {
-    let fills = &subject.machine.fills;
+pub(super) fn consumptions(subject: &Subject<'_>, fills: &[&Fill]) -> Vec<Consumption> {
     // A fill without a day may have come between any two others, whose consumption nobody knows then.
     if fills.iter().any(|fill| fill.day.is_none()) {
         return fills.iter().map(|_| Consumption::default()).collect();
@@ -43,9 +42,9 @@ pub(super) fn consumptions(subject: &Subject<'_>) -> Vec<Consumption> {
 
 /// Miles to the UK gallon at the last of some fills, from the full fill before it; part fills between are added
 /// in. `None` unless both are full with a clock to trust and every volume between is known.
-fn miles_a_gallon(subject: &Subject<'_>, fills: &[Fill]) -> Option<f64> {
+fn miles_a_gallon(subject: &Subject<'_>, fills: &[&Fill]) -> Option<f64> {
     let (last, before) = fills.split_last()?;
-    let is_full = |fill: &Fill| fill.full.as_ref().is_some_and(|full| full.value);
+    let is_full = |fill: &&Fill| fill.full.as_ref().is_some_and(|full| full.value);
     if !is_full(last) {
         return None;
     }
@@ -54,7 +53,7 @@ fn miles_a_gallon(subject: &Subject<'_>, fills: &[Fill]) -> Option<f64> {
         let (day, clock) = (fill.day.as_ref()?.value, fill.clock.as_ref()?.value);
         (!subject.series.is_doubted(day, clock)).then_some(clock)
     };
-    let gone = (clock(last)? - clock(&before[since])?).count_in(DistanceUnit::Miles);
+    let gone = (clock(last)? - clock(before[since])?).count_in(DistanceUnit::Miles);
     let mut gallons = last.volume.as_ref()?.value.gallons();
     for fill in &before[since + 1..] {
         gallons += fill.volume.as_ref()?.value.gallons();

@@ -5,7 +5,7 @@ use jiff::civil::Date;
 use super::Doubt;
 use super::clock::{IMPOSSIBLE_A_DAY, miles_for, reading_cell};
 use super::slip::likely_slip;
-use super::subject::DayKeys;
+use super::subject::CountedKeys;
 use super::words::shown_day;
 use crate::origin::Evidence;
 use crate::problem::counted;
@@ -23,14 +23,14 @@ pub(super) struct Around<'a> {
 /// Puts doubts into words.
 pub(super) struct Telling {
     unit: DistanceUnit,
-    keys: DayKeys,
+    keys: CountedKeys,
     doubts: Vec<Doubt>,
 }
 
 impl Telling {
     /// Nothing doubted yet on a clock of that unit.
     pub(super) fn new(unit: DistanceUnit) -> Telling {
-        Telling { unit, keys: DayKeys::default(), doubts: Vec::new() }
+        Telling { unit, keys: CountedKeys::default(), doubts: Vec::new() }
     }
 
     /// A reading that does not go with the trusted ones around it.

@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::consumption::consumptions;
-use super::subject::{DayKeys, Subject, handbook_cell};
+use super::subject::{Subject, content_keys, handbook_cell};
 use super::words::{shown_day, words};
 use super::{Fact, FillJudged, FuelAnswer, Missing, Reckoned};
 use crate::origin::Evidence;
@@ -76,24 +76,31 @@ pub(super) fn answer(
     }
 }
 
-/// The fills of a machine, each against its fuel.
+/// The fills of a machine until today, each against its fuel.
 pub(super) fn fills(subject: &Subject<'_>) -> Vec<FillJudged> {
-    let mut keys = DayKeys::default();
-    subject
-        .machine
-        .fills
+    let fills = &subject.machine.fills;
+    let fills: Vec<&Fill> = fills.iter().filter(|fill| subject.has_come(fill.day.as_ref())).collect();
+    let day = |fill: &Fill| fill.day.as_ref().map(|day| day.value);
+    let what = |fill: &Fill| {
+        let grade = fill.grade.as_ref().map_or("", |grade| grade.value.trim());
+        if grade.is_empty() { "no grade".to_owned() } else { grade.to_owned() }
+    };
+    let content = |fill: &Fill| {
+        let clock = fill.clock.as_ref().map(|clock| clock.value);
+        (clock, fill.volume.as_ref().map(|volume| volume.value), fill.full.as_ref().map(|full| full.value))
+    };
+    let keys = content_keys(&fills, day, what, content);
+    fills
         .iter()
-        .zip(consumptions(subject))
-        .map(|(fill, consumption)| {
-            let day = fill.day.as_ref().map(|day| day.value);
-            FillJudged {
-                key: keys.next(day),
-                day,
-                grade: fill.grade.as_ref().map(|grade| grade.value.clone()).unwrap_or_default(),
-                answer: judged(subject, fill),
-                miles_a_gallon: consumption.miles_a_gallon,
-                usually_at_least: consumption.usually_at_least,
-            }
+        .zip(consumptions(subject, &fills))
+        .zip(keys)
+        .map(|((fill, consumption), key)| FillJudged {
+            key,
+            day: day(fill),
+            grade: fill.grade.as_ref().map(|grade| grade.value.clone()).unwrap_or_default(),
+            answer: judged(subject, fill),
+            miles_a_gallon: consumption.miles_a_gallon,
+            usually_at_least: consumption.usually_at_least,
         })
         .collect()
 }

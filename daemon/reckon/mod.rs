@@ -17,6 +17,7 @@ mod mot;
 mod oil;
 mod oil_text;
 mod projection;
+mod ride_clock;
 mod running_in;
 mod service;
 mod slip;

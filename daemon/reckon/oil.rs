@@ -4,7 +4,7 @@ use jiff::civil::Date;
 
 use super::history::{FIRST_SERVICE, jobs_that_did};
 use super::oil_text::{JasoClass, OilText, oil_text};
-use super::subject::{DayKeys, Subject, handbook_cell};
+use super::subject::{Subject, content_keys, handbook_cell};
 use super::words::{says_done, shown_day, words};
 use super::{Fact, Missing, OilAnswer, OilJudged, Reckoned};
 use crate::origin::Evidence;
@@ -40,15 +40,21 @@ pub(super) fn oils(subject: &Subject<'_>) -> Vec<OilJudged> {
             || says_oil_changed(job)
             || first_services.iter().any(|first| std::ptr::eq(*first, *job))
     };
-    let jobs: Vec<&Job> = subject.machine.jobs.iter().filter(is_oil_job).collect();
+    let come = subject.machine.jobs.iter().filter(|job| subject.has_come(job.day.as_ref()));
+    let jobs: Vec<&Job> = come.filter(is_oil_job).collect();
     let day = |job: &Job| job.day.as_ref().map(|day| day.value);
-    // A day that has not come is a slip; that job replaced nothing yet, and may have been the last.
-    let changes = jobs.iter().filter(|job| !is_top_up(job)).filter_map(|job| day(job));
-    let last_change: Option<Date> = changes.filter(|day| *day <= subject.today).max();
-    let mut keys = DayKeys::default();
+    let last_change: Option<Date> =
+        jobs.iter().filter(|job| !is_top_up(job)).filter_map(|job| day(job)).max();
+    let what = |job: &Job| match job.oil.as_ref().map(|oil| oil.value.trim()) {
+        None | Some("") => "no oil".to_owned(),
+        Some(oil) => oil.to_owned(),
+    };
+    let content = |job: &Job| (job.clock.as_ref().map(|clock| clock.value), job.done.value.clone());
+    let keys = content_keys(&jobs, day, what, content);
     jobs.into_iter()
-        .map(|job| OilJudged {
-            key: keys.next(day(job)),
+        .zip(keys)
+        .map(|(job, key)| OilJudged {
+            key,
             day: day(job),
             oil: job.oil.as_ref().map(|oil| oil.value.clone()).unwrap_or_default(),
             // An oil of an unknown day may be the one that is in now.
@@ -147,6 +153,10 @@ fn class_fits(asked: &OilText, used: &OilText, kind: Option<MachineKind>) -> Res
         } else {
             Err(Missing::fact("JASO class of the oil"))
         };
+    }
+    if used.classes.contains(&JasoClass::Mb) && used.classes.len() > 1 {
+        // MB lies below all of MA: no oil is both, so that one of them is a slip.
+        return Err(Missing::fact("JASO class of the oil"));
     }
     let pairs =
         asked.classes.iter().flat_map(|asked| used.classes.iter().map(|used| class_for(*asked, *used)));

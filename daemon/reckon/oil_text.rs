@@ -78,19 +78,11 @@ pub(super) struct OilText {
 
 /// What a text says of an oil.
 pub(super) fn oil_text(text: &str) -> OilText {
-    let words = words(text);
-    let mut oil = OilText { for_cars: words.iter().any(|word| word == "car"), ..OilText::default() };
     // In `MA-2` the hyphen joins; in `MA 2 litres` the blank does not.
-    let joined = text.to_uppercase().replace("MA-1", "MA1").replace("MA-2", "MA2");
-    for word in joined.split(|letter: char| !letter.is_alphanumeric()) {
-        oil.classes.extend(match word {
-            "MA" => Some(JasoClass::Ma),
-            "MA1" => Some(JasoClass::Ma1),
-            "MA2" => Some(JasoClass::Ma2),
-            "MB" => Some(JasoClass::Mb),
-            _ => None,
-        });
-    }
+    let joined = text.to_lowercase().replace("ma-1", "ma1").replace("ma-2", "ma2");
+    let words: Vec<String> = words(&joined).into_iter().flat_map(class_apart).collect();
+    let mut oil = OilText { for_cars: says_for_cars(&words), ..OilText::default() };
+    oil.classes.extend(words.iter().filter_map(|word| class(word)));
     let mut rest = words.as_slice();
     while let [_, behind @ ..] = rest {
         match grade_at(rest) {
@@ -103,6 +95,37 @@ pub(super) fn oil_text(text: &str) -> OilText {
         }
     }
     oil
+}
+
+/// The class that a word is.
+fn class(word: &str) -> Option<JasoClass> {
+    match word {
+        "ma" => Some(JasoClass::Ma),
+        "ma1" => Some(JasoClass::Ma1),
+        "ma2" => Some(JasoClass::Ma2),
+        "mb" => Some(JasoClass::Mb),
+        _ => None,
+    }
+}
+
+/// A word, or grade and class apart where they were written as one: `10w40ma2`.
+fn class_apart(word: String) -> Vec<String> {
+    let behind_grade = |class: &str| {
+        word.strip_suffix(class).is_some_and(|grade| grade.ends_with(|letter: char| letter.is_ascii_digit()))
+    };
+    match ["ma", "ma1", "ma2", "mb"].into_iter().find(|class| behind_grade(class)) {
+        Some(class) => vec![word[..word.len() - class.len()].to_owned(), class.to_owned()],
+        None => vec![word],
+    }
+}
+
+/// Whether some words say that an oil is for cars, and not that it is not.
+fn says_for_cars(words: &[String]) -> bool {
+    let denied =
+        |before: &[String]| before.iter().any(|word| matches!(word.as_str(), "no" | "not" | "never"));
+    words.iter().enumerate().any(|(place, word)| {
+        matches!(word.as_str(), "car" | "cars") && !denied(&words[place.saturating_sub(2)..place])
+    })
 }
 
 /// A grade that begins with the first of some words, and how many of them it takes; `None` inside when it has

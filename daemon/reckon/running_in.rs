@@ -2,14 +2,13 @@
 
 use jiff::civil::Date;
 
-use super::clock::reading_cell;
-use super::speedometer;
 use super::stages::{Moment, Stages};
-use super::subject::{DayKeys, Subject, day_cell};
-use super::{Missing, Reckoned, RideAnswer, RideJudged, RunningIn};
-use crate::origin::Evidence;
-use crate::units::{Distance, Speed};
-use crate::yard::{Ride, SpeedSource};
+use super::subject::{Subject, content_keys, day_cell};
+use super::{Fact, Missing, Reckoned, RideAnswer, RideJudged, RunningIn};
+use super::{ride_clock, speedometer};
+use crate::origin::{Entry, Evidence};
+use crate::units::Speed;
+use crate::yard::{Ride, RunningInStage, SpeedSource};
 
 /// What running-in asks of the machine today, and what its rides say.
 pub(super) fn running_in(subject: &Subject<'_>) -> RunningIn {
@@ -35,69 +34,78 @@ pub(super) fn running_in(subject: &Subject<'_>) -> RunningIn {
     RunningIn { stage, top_speed, rides: rides(subject, &stages) }
 }
 
-/// Every ride that running-in has a limit for, or may have.
+/// Every ride until today that running-in has a limit for, or may have.
 fn rides(subject: &Subject<'_>, stages: &Stages<'_, '_>) -> Vec<RideJudged> {
-    let mut keys = DayKeys::default();
-    subject
-        .machine
-        .rides
-        .iter()
-        .filter_map(|ride| {
-            let key = keys.next(ride.day.as_ref().map(|day| day.value));
-            judged(subject, stages, ride, key)
-        })
-        .collect()
+    let rides = &subject.machine.rides;
+    let rides: Vec<&Ride> = rides.iter().filter(|ride| subject.has_come(ride.day.as_ref())).collect();
+    let what = |ride: &Ride| {
+        let speed = ride.top_speed.as_ref().map(|speed| subject.shown_speed(speed.value));
+        speed.unwrap_or_else(|| "no speed".to_owned())
+    };
+    let content = |ride: &Ride| {
+        let clock = ride.clock.as_ref().map(|clock| clock.value);
+        let source = ride.speed_source.as_ref().map(|source| source.value);
+        (clock, ride.distance.as_ref().map(|distance| distance.value), source)
+    };
+    let keys = content_keys(&rides, |ride| ride.day.as_ref().map(|day| day.value), what, content);
+    rides.iter().zip(keys).filter_map(|(ride, key)| judged(subject, stages, ride, key)).collect()
 }
 
 /// One ride against the limit of its day; `None` when running-in was over then.
 fn judged(subject: &Subject<'_>, stages: &Stages<'_, '_>, ride: &Ride, key: String) -> Option<RideJudged> {
     let top_speed = ride.top_speed.as_ref().map(|speed| speed.value);
-    let day = ride.day.as_ref().filter(|day| day.value <= subject.today);
-    let Some(day) = day else {
-        // Without a day that has been, nobody knows which stage it fell in; the ride is shown under today.
+    let Some(day) = &ride.day else {
+        // Without a day nobody knows which stage it fell in; the ride is shown under today.
         let answer = Err(Missing::fact("day of the ride"));
         return Some(RideJudged { key, day: subject.today, top_speed, limit: None, answer });
     };
-    let ride_judged =
-        |limit, answer| Some(RideJudged { key: key.clone(), day: day.value, top_speed, limit, answer });
-    let stage = match stages.at(&moment_of(subject, ride, day.value)) {
-        Ok(Reckoned { value: Some(stage), shown_by }) => Reckoned { value: stage, shown_by },
-        Ok(Reckoned { value: None, .. }) => return None,
-        Err(missing) => return ride_judged(None, Err(missing)),
+    let mut judged = Vec::new();
+    for moment in ride_clock::moments(subject, ride, day.value) {
+        match stages.at(&moment) {
+            Ok(Reckoned { value: None, .. }) => judged.push(None),
+            Ok(Reckoned { value: Some(stage), shown_by }) => {
+                judged.push(Some(in_stage(subject, stages, ride, day, &Reckoned { value: stage, shown_by })));
+            }
+            Err(missing) => judged.push(Some((None, Err(missing)))),
+        }
+    }
+    // Whatever the clock showed: where that decides, it must be known.
+    let says = |judged: &Option<Judged>| {
+        let answer = judged.as_ref().map(|(_, answer)| answer.as_ref().map(|answer| answer.value));
+        answer.unwrap_or(Ok(RideAnswer::Clear)).map_err(Clone::clone)
     };
+    let sure = judged.windows(2).all(|pair| says(&pair[0]) == says(&pair[1]));
+    let (limit, answer) = judged.into_iter().rev().flatten().next()?;
+    if sure {
+        return Some(RideJudged { key, day: day.value, top_speed, limit, answer });
+    }
+    let answer = Err(Missing::fact("clock at the ride"));
+    Some(RideJudged { key, day: day.value, top_speed, limit: None, answer })
+}
+
+/// A limit, and what a ride's speed says of it.
+type Judged = (Option<Speed>, Fact<RideAnswer>);
+
+/// A ride against the limit of a stage.
+fn in_stage(
+    subject: &Subject<'_>,
+    stages: &Stages<'_, '_>,
+    ride: &Ride,
+    day: &Entry<Date>,
+    stage: &Reckoned<&RunningInStage>,
+) -> Judged {
     let (what, limit) = match (&stage.value.burst_speed, &stage.value.top_speed) {
         (Some(burst), _) => ("short bursts up to", burst),
         (None, Some(top)) => ("top speed in the handbook", top),
-        (None, None) => return ride_judged(None, Err(Missing::fact("top speed in the handbook"))),
+        (None, None) => return (None, Err(Missing::fact("top speed in the handbook"))),
     };
     let answer = answer(subject, ride, limit.value).map(|(answer, evidence)| {
         let cell = stages.cell(what, subject.shown_speed(limit.value), limit);
-        let shown_by =
-            [day_cell("ride", day)].into_iter().chain(evidence).chain(stage.shown_by).chain([cell]).collect();
+        let shown_by = [day_cell("ride", day)].into_iter().chain(evidence);
+        let shown_by = shown_by.chain(stage.shown_by.iter().cloned()).chain([cell]).collect();
         Reckoned { value: answer, shown_by }
     });
-    ride_judged(Some(limit.value), answer)
-}
-
-/// The moment of a ride: the clock as the ride itself says, else as the last reading before it does. Before the
-/// handover nobody but the shop rode the machine, so that without a reading the first stage's limit counts.
-fn moment_of(subject: &Subject<'_>, ride: &Ride, day: Date) -> Moment {
-    let unit = subject.machine.clock_unit;
-    let own = ride.clock.as_ref().filter(|clock| !subject.series.is_doubted(day, clock.value));
-    let (clock, shown_by) = match (own, subject.series.on_or_before(day)) {
-        (Some(clock), _) => {
-            let shown = clock.value.shown_in(unit);
-            (Some(clock.value), vec![Evidence::of("clock at the ride", shown, &clock.origin)])
-        }
-        (None, Some(reading)) => {
-            (Some(reading.clock.value), vec![reading_cell("last reading before the ride", reading, unit)])
-        }
-        (None, None) => {
-            let before_handover = subject.handed_over().is_none_or(|handover| day <= handover.value);
-            (before_handover.then_some(Distance::ZERO), Vec::new())
-        }
-    };
-    Moment { day, clock, shown_by }
+    (Some(limit.value), answer)
 }
 
 /// What a ride's speed says of a limit, with the cells of speed and source.

@@ -73,16 +73,22 @@ impl<'s, 'a> Stages<'s, 'a> {
 
     /// Whether a stage is over: at its end and, where the first service is that end too, once that is done.
     fn is_over(&self, index: usize, stage: &RunningInStage, moment: &Moment) -> Result<bool, Missing> {
+        let gate = self.gate.as_ref().filter(|gate| gate.stage == index);
+        let opened = gate.map(|gate| gate.open_by(moment.day));
+        if opened == Some(Ok(false)) {
+            // Until the service is done the stage lasts, whatever the clock says.
+            return Ok(false);
+        }
         let ended = first_of(self.past_distance(stage, moment), self.past_date(stage, moment));
         let ended = ended.transpose()?.map(|ended| ended.value);
-        match &self.gate {
-            Some(gate) if gate.stage == index => match ended {
-                Some(false) => Ok(false),
-                // A stage without an end of its own lasts until the service alone.
-                Some(true) | None => gate.open_by(moment.day),
-            },
-            None if index == 0 && ended == Some(true) => Err(Missing::fact("first service in the handbook")),
-            Some(_) | None => Ok(ended == Some(true)),
+        match (opened, ended) {
+            (Some(_), Some(false)) => Ok(false),
+            // A stage without an end of its own lasts until the service alone.
+            (Some(opened), Some(true) | None) => opened,
+            (None, Some(true)) if index == 0 && self.gate.is_none() => {
+                Err(Missing::fact("first service in the handbook"))
+            }
+            (None, ended) => Ok(ended == Some(true)),
         }
     }
 

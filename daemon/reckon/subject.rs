@@ -33,6 +33,11 @@ impl<'a> Subject<'a> {
         Subject { machine, practice, today, series, clock, usage }
     }
 
+    /// Whether a record's day has come; a record without a day is taken for one of the past.
+    pub(super) fn has_come(&self, day: Option<&Entry<Date>>) -> bool {
+        day.is_none_or(|day| day.value <= self.today)
+    }
+
     /// The handover's cell, once that day has come.
     pub(super) fn handed_over(&self) -> Option<&'a Entry<Date>> {
         self.machine.row.handover.as_ref().filter(|handover| handover.value <= self.today)
@@ -83,19 +88,35 @@ pub(super) fn handbook_cell<T>(what: &str, shown: String, entry: &Entry<T>, is_d
     if is_default { evidence.as_common_practice() } else { evidence }
 }
 
-/// The keys of records that are told apart by their days: `2026-11-03`, `2026-11-03 (2)`, `no day`.
+/// The keys of records by their day and what they are: `2026-11-03 E10`, `no day 46 mph`. Those that are the same
+/// are counted in the order of all else that is known of them, so that the order of the rows does not matter.
+pub(super) fn content_keys<R, C: Ord>(
+    records: &[&R],
+    day: impl Fn(&R) -> Option<Date>,
+    what: impl Fn(&R) -> String,
+    content: impl Fn(&R) -> C,
+) -> Vec<String> {
+    let named = |record: &R| {
+        let day = day(record).map_or_else(|| "no day".to_owned(), |day| day.to_string());
+        format!("{day} {}", what(record))
+    };
+    let mut order: Vec<usize> = (0..records.len()).collect();
+    order.sort_by_cached_key(|place| (named(records[*place]), content(records[*place])));
+    let mut counted = CountedKeys::default();
+    let mut keys = vec![String::new(); records.len()];
+    for place in order {
+        keys[place] = counted.counted(named(records[place]));
+    }
+    keys
+}
+
+/// Keys of which some may come more than once: `clock goes down 2026-11-03`, `clock goes down 2026-11-03 (2)`.
 #[derive(Default)]
-pub(super) struct DayKeys {
+pub(super) struct CountedKeys {
     seen: std::collections::BTreeMap<String, usize>,
 }
 
-impl DayKeys {
-    /// The next record's key.
-    pub(super) fn next(&mut self, day: Option<Date>) -> String {
-        let day = day.map_or_else(|| "no day".to_owned(), |day| day.to_string());
-        self.counted(day)
-    }
-
+impl CountedKeys {
     /// A key, with a count from its second time on.
     pub(super) fn counted(&mut self, key: String) -> String {
         let count = self.seen.entry(key.clone()).or_default();

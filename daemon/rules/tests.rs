@@ -105,13 +105,13 @@ doubtful-reading [] clear
 first-service-due [] RingToday by 2026-03-09: The first service has likely come due by now: at 500 miles or on 2 May 2026, whichever comes first; about 515 miles by now; 412 miles on 2 Mar 2026.
 missed-checks [] KeepInTheYard by 2026-03-09: Handover was on 2 Feb 2026, with this still open: pre-delivery inspection (not recorded), quality check (not recorded) and 2 road tests (not recorded). Do not let it go before that is done and written down; if it has gone, have it back.
 mot-due [] clear
-running-in-breach [2026-02-20] RingToday by 2026-03-09: 52 mph on 20 Feb 2026, where running-in allows 45 mph. Explain why that matters.
+running-in-breach [2026-02-20 52 mph] RingToday by 2026-03-09: 52 mph on 20 Feb 2026, where running-in allows 45 mph. Explain why that matters.
 service-due [first service] clear
 service-due [annual service] clear
 service-due [brake fluid] clear
-wrong-fuel [2026-03-01] RingToday by 2026-03-09: Filled with E10 on 1 Mar 2026, more ethanol than it may have. Ask for the right label from now on, and not to let this tank stand.
-wrong-fuel [2026-03-04] cannot tell: ethanol label of the fill
-wrong-oil [2026-02-01] OnTheBench by 2026-03-09: In it since 1 Feb 2026: \"10W-40 MB\", MB where MA2 is asked. Have it back: change oil and filter, and look at the clutch.";
+wrong-fuel [2026-03-01 E10] RingToday by 2026-03-09: Filled with E10 on 1 Mar 2026, more ethanol than it may have. Ask for the right label from now on, and not to let this tank stand.
+wrong-fuel [2026-03-04 no grade] cannot tell: ethanol label of the fill
+wrong-oil [2026-02-01 10W-40 MB] OnTheBench by 2026-03-09: In it since 1 Feb 2026: \"10W-40 MB\", MB where MA2 is asked. Have it back: change oil and filter, and look at the clutch.";
     assert_eq!(said(&shipped_book(), facts), expected);
 }
 
@@ -139,8 +139,8 @@ fn a_machine_whose_clock_counts_kilometres_is_told_of_in_kilometres() {
     let expected = "\
 doubtful-reading [] clear
 missed-checks [] OnTheBench by 2026-03-11: Handover is on 11 Mar 2026, with this still open: pre-delivery inspection (not recorded), quality check (not recorded), second road test (1 of 2 recorded), road test distance (8 km of 16.1 km recorded) and registration (neither a day nor a mark recorded). Do it and write it down before then.
-running-in-breach [2026-03-08] OnTheBench by 2026-03-09: 80 km/h on 8 Mar 2026, before the handover, where running-in allows 72.4 km/h. Speak with whoever rode.
-wrong-fuel [2026-03-08] KeepInTheYard by 2026-03-09: Filled with B7 on 8 Mar 2026, which is not petrol. Do not start it; drain tank and lines first.";
+running-in-breach [2026-03-08 80 km/h] OnTheBench by 2026-03-09: 80 km/h on 8 Mar 2026, before the handover, where running-in allows 72.4 km/h. Speak with whoever rode.
+wrong-fuel [2026-03-08 B7] KeepInTheYard by 2026-03-09: Filled with B7 on 8 Mar 2026, which is not petrol. Do not start it; drain tank and lines first.";
     assert_eq!(said(&shipped_book(), facts), expected);
 }
 

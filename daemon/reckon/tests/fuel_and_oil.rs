@@ -87,10 +87,10 @@ fn only_the_oil_that_no_later_job_replaced_is_in_the_engine() {
     assert_eq!(
         found,
         [
-            ("2026-09-20".to_owned(), false, Ok(OilAnswer::Right)),
-            ("2026-10-20".to_owned(), false, Ok(OilAnswer::Right)),
-            ("2026-11-01".to_owned(), true, Ok(wrong)),
-            ("2026-11-02".to_owned(), true, Ok(OilAnswer::Right)),
+            ("2026-09-20 10w40 ma2".to_owned(), false, Ok(OilAnswer::Right)),
+            ("2026-10-20 10W-40 MA2".to_owned(), false, Ok(OilAnswer::Right)),
+            ("2026-11-01 5W30 MB".to_owned(), true, Ok(wrong)),
+            ("2026-11-02 10W-40 MA2".to_owned(), true, Ok(OilAnswer::Right)),
         ]
     );
 }
@@ -113,4 +113,34 @@ fn an_oil_change_without_its_oil_cannot_be_told() {
 fn without_an_oil_asked_nothing_is_right() {
     let given = Given::on("2026-11-25").oil_job("2026-09-20", "oil change", "10w40 ma2");
     assert_eq!(told(&given.stand().oils[0].answer), lacks("oil asked"));
+}
+
+#[test]
+fn a_second_fill_of_the_day_leaves_the_first_ones_key() {
+    let keys = |given: &Given| given.stand().fills.into_iter().map(|fill| fill.key).collect::<Vec<_>>();
+    let first = Given::on("2026-11-25").fill("2026-02-20", 400, 40, "E10", true);
+    assert_eq!(keys(&first), ["2026-02-20 E10"]);
+    let mut both = first.fill("2026-02-20", 380, 40, "B7", true).fill("2026-02-20", -1, 50, "", true);
+    assert_eq!(keys(&both), ["2026-02-20 E10", "2026-02-20 B7", "2026-02-20 no grade"]);
+    both.machine.fills.reverse();
+    assert_eq!(keys(&both), ["2026-02-20 no grade", "2026-02-20 B7", "2026-02-20 E10"]);
+    let same = Given::on("2026-11-25").fill("2026-02-20", 400, 40, "E10", true).fill(
+        "2026-02-20",
+        380,
+        40,
+        "E10",
+        true,
+    );
+    assert_eq!(keys(&same), ["2026-02-20 E10 (2)", "2026-02-20 E10"]);
+}
+
+#[test]
+fn what_is_dated_after_today_is_no_fact_of_today() {
+    let given = Given::on("2026-11-25")
+        .fill("2026-11-26", 400, 40, "B7", true)
+        .oil_job("2026-11-20", "oil change", "10W-40 MA2")
+        .oil_job("2027-11-20", "oil change", "10W-40 MB");
+    assert_eq!(given.stand().fills, []);
+    let oils: Vec<_> = given.stand().oils.into_iter().map(|oil| (oil.key, oil.in_the_engine)).collect();
+    assert_eq!(oils, [("2026-11-20 10W-40 MA2".to_owned(), true)]);
 }
