@@ -49,6 +49,8 @@ pub(super) struct Item<'a> {
 pub(super) enum Outcome<'a> {
     /// It passed, and this check shows it.
     Passed(&'a Check),
+    /// It failed and nothing shows that it was put right, why, and what shows it.
+    Failed(String, Vec<Evidence>),
     /// It is open, why, and what shows it.
     Open(String, Vec<Evidence>),
 }
@@ -85,7 +87,7 @@ impl<'a> Item<'a> {
         if let Some(failed) = failed
             && let Some(why) = still_failed(day(failed), passed.and_then(day))
         {
-            return Outcome::Open(why, vec![check_cell(failed)]);
+            return Outcome::Failed(why, vec![check_cell(failed)]);
         }
         match (passed, not_done) {
             (Some(passed), Some(blank)) if day(blank) > day(passed) => {

@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 
 use jiff::civil::Date;
 
+use super::doubled::doubled;
 use super::doubts::{Around, Telling};
 use super::slip::{Slip, likely_slip};
 use super::words::{says_done, shown_day};
@@ -129,7 +130,21 @@ impl<'a> Series<'a> {
             telling.in_the_future(reading, today);
         }
         let trusted = kept[start..].iter().map(|(place, _)| readings[*place]).collect();
-        Series { trusted, change, doubts: telling.told(), doubted }
+        let mut series = Series { trusted, change, doubts: Vec::new(), doubted };
+        if let Some(doubled) = doubled(machine, &series, today) {
+            telling.digit_twice(&doubled);
+            series.doubted.insert((doubled.last.day.value, doubled.last.clock.value));
+            series.trusted.pop();
+        }
+        series.doubts = telling.told();
+        series
+    }
+
+    /// The readings that would be trusted before the last of them was taken.
+    pub(super) fn without_last(&self) -> Series<'a> {
+        let mut trusted = self.trusted.clone();
+        trusted.pop();
+        Series { trusted, change: self.change, doubts: Vec::new(), doubted: BTreeSet::new() }
     }
 
     /// The latest reading that no doubt hangs over.

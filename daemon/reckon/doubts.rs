@@ -4,12 +4,14 @@ use jiff::civil::Date;
 
 use super::Doubt;
 use super::clock::{IMPOSSIBLE_A_DAY, miles_for, reading_cell};
+use super::days_ahead::days_ahead;
+use super::doubled::Doubled;
 use super::slip::likely_slip;
-use super::subject::CountedKeys;
+use super::subject::{CountedKeys, Subject};
 use super::words::shown_day;
 use crate::origin::Evidence;
 use crate::problem::counted;
-use crate::units::{Days, DistanceUnit};
+use crate::units::{Days, Distance, DistanceUnit};
 use crate::yard::Reading;
 
 /// A reading that does not fit, with the trusted ones around it.
@@ -18,6 +20,14 @@ pub(super) struct Around<'a> {
     pub(super) before: Option<&'a Reading>,
     pub(super) before_that: Option<&'a Reading>,
     pub(super) behind: Option<&'a Reading>,
+}
+
+/// Everything in a machine's readings, and in the days of its other records, that cannot be so, by day.
+pub(super) fn all(subject: &Subject<'_>) -> Vec<Doubt> {
+    let mut doubts = subject.series.doubts.clone();
+    doubts.extend(days_ahead(subject));
+    doubts.sort_by(|left, right| (left.day, &left.key).cmp(&(right.day, &right.key)));
+    doubts
 }
 
 /// Puts doubts into words.
@@ -96,9 +106,22 @@ impl Telling {
         self.add("day in the future", reading.day.value, what, likely, shown_by);
     }
 
-    /// All doubts by day.
-    pub(super) fn told(mut self) -> Vec<Doubt> {
-        self.doubts.sort_by(|left, right| (left.day, &left.key).cmp(&(right.day, &right.key)));
+    /// A last reading far beyond the machine's own pace, in which a digit was most likely typed twice.
+    pub(super) fn digit_twice(&mut self, doubled: &Doubled<'_>) {
+        let Doubled { before, last, miles_a_day, slip } = doubled;
+        let days = Days::between(before.day.value, last.day.value).0.max(1);
+        let what = format!(
+            "{} in {} are far beyond its own pace of about {} a day",
+            (last.clock.value - before.clock.value).shown_in(self.unit),
+            counted(days as usize, "day"),
+            Distance::estimated(*miles_a_day, DistanceUnit::Miles).shown_whole_in(self.unit)
+        );
+        let shown_by = vec![self.cell(before), self.cell(last)];
+        self.add("far beyond its pace", last.day.value, what, slip.words.clone(), shown_by);
+    }
+
+    /// All doubts.
+    pub(super) fn told(self) -> Vec<Doubt> {
         self.doubts
     }
 

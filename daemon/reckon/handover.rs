@@ -36,7 +36,7 @@ struct List {
 
 impl List {
     fn open(&mut self, what: impl Into<String>, why: impl Into<String>, shown_by: Vec<Evidence>) {
-        self.open.push(OpenCheck { what: what.into(), why: why.into(), shown_by });
+        self.open.push(OpenCheck { what: what.into(), why: why.into(), failed: false, shown_by });
     }
 
     /// The wanted checks in the shop's order, the signature of the second person, then every other item that
@@ -68,6 +68,10 @@ impl List {
             Outcome::Passed(check) => {
                 self.shown_by.push(check_cell(check));
                 Some(check)
+            }
+            Outcome::Failed(why, shown_by) => {
+                self.open.push(OpenCheck { what: item.name.clone(), why, failed: true, shown_by });
+                None
             }
             Outcome::Open(why, shown_by) => {
                 self.open(item.name.clone(), why, shown_by);

@@ -2,6 +2,7 @@
 
 use jiff::civil::Date;
 
+use super::customer::new_at_handover;
 use super::subject::Subject;
 use super::words::{same_words, says_done};
 use crate::origin::Entry;
@@ -74,7 +75,7 @@ pub(super) fn first_months(item: &ServiceItem) -> Option<&Entry<Months>> {
 
 /// Whether an item first fell due while the machine was in other hands: its clock was past the figure by the
 /// handover (or, where none is known, by its arrival), or, where nobody wrote it down then, the machine had been
-/// on the road for a year.
+/// on the road for a year and was not new.
 fn fell_due_before_handover(subject: &Subject<'_>, item: &ServiceItem) -> bool {
     let arrived = subject.machine.row.arrived.as_ref().filter(|arrived| arrived.value <= subject.today);
     let came =
@@ -82,8 +83,12 @@ fn fell_due_before_handover(subject: &Subject<'_>, item: &ServiceItem) -> bool {
     let Some(handover) = came.map(|day| day.value) else { return false };
     match (first_figure(item), subject.series.on_or_before(handover)) {
         (Some(figure), Some(reading)) => reading.clock.value >= figure.value,
-        _ => subject.machine.row.registered.as_ref().is_some_and(|registered| {
-            months_after(registered.value, HAD_KEEPERS_AFTER).is_some_and(|year| year <= handover)
-        }),
+        _ => {
+            let new = new_at_handover(subject).is_ok_and(|new| new.value);
+            let registered = subject.machine.row.registered.as_ref().filter(|_| !new);
+            registered.is_some_and(|registered| {
+                months_after(registered.value, HAD_KEEPERS_AFTER).is_some_and(|year| year <= handover)
+            })
+        }
     }
 }

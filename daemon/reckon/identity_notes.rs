@@ -1,6 +1,7 @@
-//! What looks mistyped in a machine's mark or frame number; notes only, since neither need be wrong.
+//! What looks mistyped in a machine's mark, its frame number or the days of its row; notes only, since neither need be wrong.
 
 use super::marks::{given_from, style};
+use super::row_days::row_days;
 use super::subject::{Subject, day_cell};
 use super::words::shown_day;
 use super::{IdentityNote, frame_number};
@@ -14,10 +15,12 @@ pub(super) fn identity_notes(subject: &Subject<'_>) -> Vec<IdentityNote> {
     [mark_shape(subject), mark_age(subject), frame_shape(subject), frame_check_digit(subject)]
         .into_iter()
         .flatten()
+        .chain(row_days(subject))
         .collect()
 }
 
-fn note(key: &str, what: String, likely: &str, shown_by: Vec<Evidence>) -> Option<IdentityNote> {
+/// A note under a key.
+pub(super) fn note(key: &str, what: String, likely: &str, shown_by: Vec<Evidence>) -> Option<IdentityNote> {
     Some(IdentityNote { key: key.to_owned(), what, likely: likely.to_owned(), shown_by })
 }
 

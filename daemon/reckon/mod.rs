@@ -4,6 +4,9 @@
 mod checks;
 mod clock;
 mod consumption;
+mod customer;
+mod days_ahead;
+mod doubled;
 mod doubts;
 mod due_window;
 mod either;
@@ -18,6 +21,7 @@ mod oil;
 mod oil_text;
 mod projection;
 mod ride_clock;
+mod row_days;
 mod running_in;
 mod service;
 mod slip;
@@ -53,9 +57,11 @@ pub fn stand(machine: &Machine, practice: &Practice, today: Date) -> Standing {
         running_in: running_in::running_in(&subject),
         fills: fuel::fills(&subject),
         oils: oil::oils(&subject),
+        customer_since: customer::customer_since(&subject),
+        new_at_handover: customer::new_at_handover(&subject),
         before_handover: handover::before_handover(&subject),
         mot: mot::mot(&subject),
         identity_notes: identity_notes::identity_notes(&subject),
-        doubts: subject.series.doubts,
+        doubts: doubts::all(&subject),
     }
 }

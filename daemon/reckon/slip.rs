@@ -10,9 +10,10 @@ use crate::yard::Reading;
 pub(super) struct Slip {
     /// 0 for a slip that few figures allow, 1 for one that almost any figure does.
     pub(super) rank: u8,
-    /// What was meant, in words.
+    /// The slip in words.
     pub(super) words: String,
-    meant: Distance,
+    /// What was meant.
+    pub(super) meant: Distance,
 }
 
 /// The likeliest slip behind a reading that does not fit between its trusted neighbours: of those that would
@@ -40,6 +41,12 @@ pub(super) fn likely_slip(
         .min_by_key(|slip| (slip.rank, slip.meant.gap_to(expected)))
 }
 
+/// The figures that were meant if one of two equal neighbouring digits was typed twice.
+pub(super) fn typed_twice(written: Distance, unit: DistanceUnit) -> Vec<Slip> {
+    let digits = digits(written, unit).unwrap_or_default();
+    fewer_digits(&digits, unit).into_iter().filter(|slip| slip.rank == 0).collect()
+}
+
 /// Whether a machine goes from one figure to the other in those days as a matter of course.
 fn is_believable(from: Date, start: Distance, to: Date, end: Distance) -> bool {
     start <= end && end - start <= miles_for(UNLIKELY_A_DAY, from, to)
@@ -56,13 +63,32 @@ fn between(before: &Reading, behind: &Reading, reading: &Reading) -> Distance {
 /// Every slip that could have made a figure.
 fn slips(written: Distance, unit: DistanceUnit) -> Vec<Slip> {
     let mut slips = unit_slips(written, unit);
-    let whole = written.count_in(unit).round() as i64;
-    if written.is_negative() || Distance::of(whole, unit) != written {
-        return slips;
+    let Some(digits) = digits(written, unit) else { return slips };
+    slips.extend(fewer_digits(&digits, unit));
+    for place in 0..=digits.len() {
+        for digit in b'0'..=b'9' {
+            let mut more = digits.clone();
+            more.insert(place, digit);
+            if let Some(meant) = figure(&more, unit) {
+                slips.push(Slip { rank: 1, meant, words: "a digit was dropped".to_owned() });
+            }
+        }
     }
-    let digits: Vec<u8> = whole.to_string().bytes().collect();
+    slips
+}
+
+/// The digits of a whole figure; `None` for one with a tenth or below nothing.
+fn digits(written: Distance, unit: DistanceUnit) -> Option<Vec<u8>> {
+    let whole = written.count_in(unit).round() as i64;
+    let is_whole = !written.is_negative() && Distance::of(whole, unit) == written;
+    is_whole.then(|| whole.to_string().bytes().collect())
+}
+
+/// Every figure with one digit less.
+fn fewer_digits(digits: &[u8], unit: DistanceUnit) -> Vec<Slip> {
+    let mut slips = Vec::new();
     for place in 0..digits.len() {
-        let mut fewer = digits.clone();
+        let mut fewer = digits.to_vec();
         fewer.remove(place);
         let twice = [place.wrapping_sub(1), place + 1]
             .iter()
@@ -71,15 +97,6 @@ fn slips(written: Distance, unit: DistanceUnit) -> Vec<Slip> {
             let (rank, how) =
                 if twice { (0, "a digit was typed twice") } else { (1, "there is a digit too many") };
             slips.push(Slip { rank, meant, words: format!("{how}: {} was meant", meant.shown_in(unit)) });
-        }
-    }
-    for place in 0..=digits.len() {
-        for digit in b'0'..=b'9' {
-            let mut more = digits.clone();
-            more.insert(place, digit);
-            if let Some(meant) = figure(&more, unit) {
-                slips.push(Slip { rank: 1, meant, words: "a digit was dropped".to_owned() });
-            }
         }
     }
     slips

@@ -214,6 +214,8 @@ pub struct OpenCheck {
     pub what: String,
     /// Why it is open: `not recorded`, `failed on 3 Nov`, `signed by the same person`.
     pub why: String,
+    /// Whether it was done and failed, and is not only waiting to be done.
+    pub failed: bool,
     /// What shows it; a check that nobody recorded has nothing to show.
     pub shown_by: Vec<Evidence>,
 }
@@ -240,22 +242,23 @@ pub struct Mot {
     pub earliest_test: Fact<Date>,
 }
 
-/// Something in the readings that cannot be so.
+/// Something in the readings, or in the day of another record, that cannot be so.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Doubt {
     /// Its key among this machine's doubts: what it is and the day.
     pub key: String,
-    /// The day of the doubtful reading.
+    /// The day of the doubtful reading or record.
     pub day: Date,
     /// What cannot be so: `the clock goes down from 1,204 to 1,180 miles`.
     pub what: String,
     /// The likeliest meaning: `a digit was dropped`, `kilometres written for miles`.
     pub likely: String,
-    /// The readings that show it.
+    /// The cells that show it.
     pub shown_by: Vec<Evidence>,
 }
 
-/// Something in the machine's mark or frame number that looks mistyped; a note, never an error.
+/// Something in the machine's mark, frame number or the days of its own row that looks mistyped; a note, never an
+/// error.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct IdentityNote {
     /// Its key among this machine's notes: what it is about.
@@ -287,12 +290,17 @@ pub struct Standing {
     pub fills: Vec<FillJudged>,
     /// The oil of its jobs.
     pub oils: Vec<OilJudged>,
+    /// The day since when a customer has had it or will have it: the handover, else the registration of a machine
+    /// that was sold and whose handover nobody wrote down. Its first service's months count from it.
+    pub customer_since: Fact<Date>,
+    /// Whether it was new on that day.
+    pub new_at_handover: Fact<bool>,
     /// How it stands before handover.
     pub before_handover: BeforeHandover,
     /// Its MOT.
     pub mot: Mot,
-    /// What in its readings cannot be so.
+    /// What in its readings, and in the days of its records, cannot be so.
     pub doubts: Vec<Doubt>,
-    /// What in its mark and frame number looks mistyped.
+    /// What in its mark, its frame number and the days of its row looks mistyped.
     pub identity_notes: Vec<IdentityNote>,
 }

@@ -43,6 +43,13 @@ impl<'a> Subject<'a> {
         self.machine.row.handover.as_ref().filter(|handover| handover.value <= self.today)
     }
 
+    /// Whether the machine was sold: on a day that has come, or to a customer for whom it was registered.
+    pub(super) fn is_sold(&self) -> bool {
+        let row = &self.machine.row;
+        let to_customer = row.customer.is_some() && row.registered.is_some();
+        row.sold.as_ref().map_or(to_customer, |sold| sold.value <= self.today)
+    }
+
     /// Whether nothing says that the machine was ever sold: it stands in the shop, and no months run yet.
     pub(super) fn is_stock(&self) -> bool {
         let row = &self.machine.row;
@@ -62,16 +69,14 @@ impl<'a> Subject<'a> {
         })
     }
 
-    /// The day that a plan's months count from: handover, else registration; not for a machine still in stock.
+    /// The day that a plan's months count from: handover, else registration; not for a machine that is not sold.
     pub(super) fn months_count_from(&self) -> Result<(Date, Evidence), Missing> {
         let row = &self.machine.row;
         if let Some(handover) = &row.handover {
             return Ok((handover.value, day_cell("handover", handover)));
         }
         match &row.registered {
-            Some(registered) if !self.is_stock() => {
-                Ok((registered.value, day_cell("registered", registered)))
-            }
+            Some(registered) if self.is_sold() => Ok((registered.value, day_cell("registered", registered))),
             _ => Err(Missing::fact("handover")),
         }
     }

@@ -14,11 +14,11 @@ use crate::yard::{Machine, Reading};
 const MONTHS_BACK: Months = Months(12);
 
 /// Fewer readings (of different days) or a shorter span say nothing of a pace. Our decision.
-const FEWEST_READINGS: usize = 3;
+pub(super) const FEWEST_READINGS: usize = 3;
 const SHORTEST_SPAN: Days = Days(14);
 
 /// A reading so many days around the handover is taken for the handover's. Our decision.
-const AROUND_HANDOVER: Days = Days(3);
+pub(super) const AROUND_HANDOVER: Days = Days(3);
 
 /// A machine registered no longer than this before its handover was new then, its clock at about nothing.
 /// Our decision.

@@ -234,3 +234,58 @@ fn of_any_readings_the_trusted_never_fall_and_the_order_of_the_rows_does_not_mat
     }
     assert!(doubted > 2_000, "{doubted} doubts: the readings tried the rule");
 }
+
+/// Handed over on 5 January 2026 at 3 miles, with a pace of about 8 miles a day until 1 February.
+fn last_is(count: i64, later: &[(&str, i64)]) -> (Option<i64>, Vec<(String, String, String)>) {
+    let given = Given::on("2026-03-02")
+        .handover("2026-01-05")
+        .reading("2026-01-05", 3)
+        .reading("2026-01-20", 120)
+        .reading("2026-02-01", 231)
+        .reading("2026-02-10", count);
+    let standing = later.iter().fold(given, |given, (day, count)| given.reading(day, *count)).stand();
+    let clock = standing.clock.ok().map(|clock| clock.value.distance.count_in(DistanceUnit::Miles) as i64);
+    let said = |doubt: Doubt| (doubt.key, doubt.what, doubt.likely);
+    (clock, standing.doubts.into_iter().map(said).collect())
+}
+
+#[test]
+fn a_doubled_digit_in_the_last_reading_is_told_from_the_machines_own_pace() {
+    let doubt = (
+        "far beyond its pace 2026-02-10".to_owned(),
+        "2,100 miles in 9 days are far beyond its own pace of about 8 miles a day".to_owned(),
+        "a digit was typed twice: 231 miles was meant".to_owned(),
+    );
+    assert_eq!(last_is(2331, &[]), (Some(231), vec![doubt]));
+    // No equal neighbours, a step of less than twenty times the pace, or a figure that would not fit either.
+    assert_eq!(last_is(2341, &[]), (Some(2341), vec![]));
+    assert_eq!(last_is(1100, &[]), (Some(1100), vec![]));
+    assert_eq!(last_is(2200, &[]), (Some(2200), vec![]));
+    // A later reading past it shows that it was so.
+    assert_eq!(last_is(2331, &[("2026-02-20", 2400)]), (Some(2400), vec![]));
+}
+
+#[test]
+fn a_machine_that_was_merely_ridden_more_is_never_doubted() {
+    let mut state = 1977;
+    for _ in 0..2_000 {
+        let pace = chance(&mut state, 40);
+        let (mut at, mut day) = (chance(&mut state, 5_000), super::day("2026-01-01"));
+        let mut given = Given::on("2026-12-01");
+        for _ in 0..3 + chance(&mut state, 8) {
+            given = given.reading(&day.to_string(), at);
+            let days = 5 + chance(&mut state, 20);
+            day = Days(days).after(day).unwrap();
+            at += days * pace * (50 + chance(&mut state, 100)) / 100;
+        }
+        let days = 1 + chance(&mut state, 20);
+        // Up to seven times as much, or a tour of up to a hundred miles a day.
+        let tour = chance(&mut state, 100);
+        let more = days * (pace * (1 + chance(&mut state, 7))).min(200).max(tour);
+        let day = Days(days).after(day).unwrap();
+        let given = given.reading(&day.to_string(), at + more);
+        let found = given.stand();
+        assert_eq!(found.doubts, [], "{:?}", given.machine.readings);
+        assert_eq!(told(&found.clock).map(|clock| clock.distance), Ok(miles(at + more)));
+    }
+}

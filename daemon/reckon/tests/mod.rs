@@ -2,6 +2,7 @@
 
 mod before_handover;
 mod clock;
+mod days;
 mod fuel_and_oil;
 mod golden;
 mod running_in;

@@ -1,0 +1,64 @@
+//! Since when a customer has the machine, and whether it was new then.
+
+use jiff::civil::Date;
+
+use super::clock::reading_cell;
+use super::subject::{Subject, day_cell};
+use super::usage::AROUND_HANDOVER;
+use super::{Fact, Missing, Reckoned};
+use crate::origin::Entry;
+use crate::units::{Days, Distance, DistanceUnit, Months, months_after};
+use crate::yard::Reading;
+
+/// A machine sold so long ago is taken to be with its customer, whoever forgot to write the handover down. Our
+/// decision.
+const GONE_AFTER: Days = Days(28);
+
+/// Registered no longer than this before its handover, a machine was new. Our decision.
+const NEW_WITHIN: Months = Months(6);
+
+/// With less than this on its clock a machine was new, however long before it was registered. Our decision.
+const NEW_BELOW: Distance = Distance::of(100, DistanceUnit::Miles);
+
+/// The day since when a customer has the machine or will have it.
+pub(super) fn customer_since(subject: &Subject<'_>) -> Fact<Date> {
+    let row = &subject.machine.row;
+    if let Some(handover) = &row.handover {
+        return Ok(Reckoned { value: handover.value, shown_by: vec![day_cell("handover", handover)] });
+    }
+    let registered = row.registered.as_ref().filter(|_| subject.is_sold());
+    let gone = |day: &Entry<Date>| Days::between(day.value, subject.today) > GONE_AFTER;
+    let registered = registered.filter(|registered| gone(row.sold.as_ref().unwrap_or(registered)));
+    let registered = registered.ok_or_else(|| Missing::fact("handover"))?;
+    Ok(Reckoned { value: registered.value, shown_by: vec![day_cell("registered", registered)] })
+}
+
+/// Whether the machine was new when a customer got it. One whose registration nobody wrote down is taken for new:
+/// a first service asked for once too often does less harm than one that was never asked for.
+pub(super) fn new_at_handover(subject: &Subject<'_>) -> Fact<bool> {
+    let row = &subject.machine.row;
+    customer_since(subject)?;
+    let Some(registered) = &row.registered else { return Ok(Reckoned { value: true, shown_by: Vec::new() }) };
+    let day = row.handover.as_ref().or(row.sold.as_ref()).unwrap_or(registered).value;
+    if months_after(registered.value, NEW_WITHIN).is_some_and(|last| day <= last) {
+        return Ok(Reckoned { value: true, shown_by: vec![day_cell("registered", registered)] });
+    }
+    let reading = reading_at(subject, day).ok_or_else(|| Missing::fact("clock reading at handover"))?;
+    let cell = reading_cell("reading at handover", reading, subject.machine.clock_unit);
+    Ok(Reckoned { value: reading.clock.value < NEW_BELOW, shown_by: vec![cell] })
+}
+
+/// The reading that tells of the clock on a day: that of the days around it, else the last before, else the first
+/// after. `None` where another clock was put in, which says nothing of that time.
+fn reading_at<'a>(subject: &Subject<'a>, day: Date) -> Option<&'a Reading> {
+    let series = &subject.series;
+    if series.change.is_some() {
+        return None;
+    }
+    let away = |reading: &&&Reading| Days::between(day, reading.day.value).0.abs();
+    let nearest = series.trusted.iter().min_by_key(away).copied();
+    nearest
+        .filter(|reading| Days::between(day, reading.day.value).0.abs() <= AROUND_HANDOVER.0)
+        .or_else(|| series.on_or_before(day))
+        .or_else(|| series.trusted.first().copied())
+}

@@ -1,0 +1,60 @@
+//! Days of a machine's own row that cannot be so: a handover years away, a sale that is still to come.
+
+use jiff::civil::Date;
+
+use super::IdentityNote;
+use super::identity_notes::note;
+use super::subject::{Subject, day_cell};
+use super::words::shown_day;
+use crate::origin::Entry;
+use crate::units::{Months, months_after};
+
+/// A handover further ahead than this, or longer before the registration, is a slip. Our decision.
+const A_YEAR: Months = Months(12);
+
+/// What looks mistyped.
+pub(super) fn row_days(subject: &Subject<'_>) -> Vec<IdentityNote> {
+    let row = &subject.machine.row;
+    [
+        to_come(subject, "registration", row.registered.as_ref()),
+        to_come(subject, "sale", row.sold.as_ref()),
+        handover_far_ahead(subject),
+        handover_before_registration(subject),
+    ]
+    .into_iter()
+    .flatten()
+    .collect()
+}
+
+/// A day after today of something that is written down once it has been.
+fn to_come(subject: &Subject<'_>, name: &str, day: Option<&Entry<Date>>) -> Option<IdentityNote> {
+    let day = day.filter(|day| day.value > subject.today)?;
+    let (shown, today) = (shown_day(day.value), shown_day(subject.today));
+    let what = format!("the {name} is dated {shown}, after today, {today}");
+    let likely = "the day is mistyped, or still to come";
+    note(&format!("{name} in the future"), what, likely, vec![day_cell(name, day)])
+}
+
+fn handover_far_ahead(subject: &Subject<'_>) -> Option<IdentityNote> {
+    let handover = subject.machine.row.handover.as_ref()?;
+    if handover.value <= months_after(subject.today, A_YEAR)? {
+        return None;
+    }
+    let what = format!("the handover is dated {}, more than a year ahead", shown_day(handover.value));
+    note("handover far ahead", what, "the year is mistyped", vec![day_cell("handover", handover)])
+}
+
+fn handover_before_registration(subject: &Subject<'_>) -> Option<IdentityNote> {
+    let row = &subject.machine.row;
+    let (handover, registered) = (row.handover.as_ref()?, row.registered.as_ref()?);
+    if months_after(handover.value, A_YEAR)? >= registered.value {
+        return None;
+    }
+    let what = format!(
+        "the handover on {} is more than a year before the registration on {}",
+        shown_day(handover.value),
+        shown_day(registered.value)
+    );
+    let shown_by = vec![day_cell("handover", handover), day_cell("registered", registered)];
+    note("handover before registration", what, "one of the two is mistyped", shown_by)
+}
