@@ -48,3 +48,44 @@ fn what_is_due_today_is_due_and_what_is_past_was() {
     assert_eq!(rule("service-due", &facts("2026-03-02")), said("2026-03-02", "is", "clear"));
     assert_eq!(rule("service-due", &facts("2026-03-03")), said("2026-03-03", "was", "clear"));
 }
+
+#[test]
+fn a_machine_registered_long_before_its_handover_is_new_with_nothing_on_its_clock() {
+    let facts = |first: i64| {
+        format!(
+            r#"today: "2026-03-02", registered: "2025-06-01", handover: "2026-01-02",
+            readings: [["2026-01-02", {first}.miles], ["2026-03-01", 900.miles]]"#
+        )
+    };
+    let expected = "[] RingToday by 2026-03-02: The first service was due at 500 miles or on 2 Apr 2026, whichever comes \
+                    first: about 915 miles by now; 900 miles on 1 Mar 2026. Find a day at once; gentle riding until then.";
+    assert_eq!(rule("first-service-due", &facts(5)), expected);
+    assert_eq!(rule("first-service-due", &facts(300)), "");
+}
+
+#[test]
+fn a_machine_sold_without_a_day_of_handover_has_its_first_service_from_its_registration() {
+    let facts = r#"today: "2026-03-02", registered: "2025-12-03", customer: "K. Lane", clock: 60.miles"#;
+    let expected = "[] RingToday by 2026-03-03: The first service falls due on 3 Mar 2026 at the latest: at 500 miles or \
+                    on 3 Mar 2026, whichever comes first; 60 miles today.";
+    assert_eq!(rule("first-service-due", facts), expected);
+    assert_eq!(rule("first-service-due", &facts.replace("customer", "note")), "");
+}
+
+#[test]
+fn what_is_dated_after_today_is_put_right_and_not_judged() {
+    let facts = r#"today: "2026-03-02", fuel_allowed: "E5", clock: 60.miles,
+        fills: [#{ day: "2026-12-20", grade: "E85" }]"#;
+    let expected = "[fill in the future 2026-12-20] PutTheSheetRight by 2026-03-02: the fill with E85 is dated 20 Dec \
+                    2026, after today, 2 Mar 2026; most likely its day is mistyped, or it is not done yet. Look at the \
+                    clock or the job card, and correct the cell.";
+    assert_eq!(rule("doubtful-reading", facts), expected);
+    assert_eq!(rule("wrong-fuel", facts), "");
+}
+
+#[test]
+fn a_pace_of_two_readings_is_no_rule_of_thumb() {
+    let facts = r#"today: "2026-03-02", registered: "2026-02-02", handover: "2026-02-02",
+        readings: [["2026-02-02", 4.miles], ["2026-02-16", 200.miles]]"#;
+    assert!(!rule("first-service-due", facts).contains("rule of thumb"));
+}
