@@ -83,7 +83,7 @@ impl Rule {
         let detail = answers.iter().find_map(|answer| match &answer.verdict {
             Verdict::Raised(raised) => Some(format!(": `{}`", raised.text)),
             Verdict::CannotTell { missing } => Some(format!(", for want of: {}", missing.join(", "))),
-            Verdict::Clear => None,
+            Verdict::Clear | Verdict::TooLongAgo => None,
         });
         let what = format!(
             "the example \"{}\" expects \"{}\", but the rule says \"{said}\"{}",

@@ -30,6 +30,7 @@ fn said(book: &RuleBook, facts: &str) -> String {
     let line = |judgement: &Judgement| {
         let answer = match &judgement.verdict {
             Verdict::Clear => "clear".to_owned(),
+            Verdict::TooLongAgo => "too long ago".to_owned(),
             Verdict::CannotTell { missing } => format!("cannot tell: {}", missing.join(", ")),
             Verdict::Raised(raised) => {
                 let due = raised.due.map(|day| format!(" by {day}")).unwrap_or_default();
