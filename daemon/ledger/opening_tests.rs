@@ -169,7 +169,7 @@ fn any_overwritten_byte_is_read_refused_or_harmless_and_never_a_panic() {
         std::fs::write(&path, &content).unwrap();
         let tried = Ledger::open_read_only(&path).and_then(|ledger| {
             ledger.kept_findings()?;
-            ledger.accepted_rules()?;
+            ledger.accepted_rules(day("2026-03-05"))?;
             ledger.outbox()?;
             ledger.kept_records(&Records::default())
         });
