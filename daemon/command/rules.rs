@@ -2,17 +2,20 @@
 
 use std::collections::BTreeMap;
 use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
+
+use jiff::tz::TimeZone;
 
 use super::arguments::{RulesSubverb, RulesVerb};
 use super::{COULD_NOT_RUN, DONE, NEEDS_A_PERSON, say};
 use crate::problem::{Place, Problem};
-use crate::round::YardFolder;
+use crate::round::{self, YardFolder};
 use crate::rules::{self, RuleBook, RuleFile};
+use crate::today;
 
 /// Runs the finer verb.
 pub(super) fn run(what: &RulesVerb) -> u8 {
-    let folder = YardFolder::at(&what.place.yard).rules();
+    let folder = YardFolder::at(&what.place.yard);
     match &what.verb {
         None => list(&folder),
         Some(RulesSubverb::Check { files }) if files.is_empty() => list(&folder),
@@ -24,17 +27,13 @@ pub(super) fn run(what: &RulesVerb) -> u8 {
     }
 }
 
-/// Loads a folder's rules and lists those in force.
-fn list(folder: &Path) -> u8 {
-    if !folder.is_dir() {
-        say::problems(&[Problem::error(
-            Place::file(folder.to_string_lossy()),
-            "there is no such folder of rules",
-            "Run it in the yard folder, or name that with --yard.",
-        )]);
+/// Lists the rules as the next morning would take them.
+fn list(folder: &YardFolder) -> u8 {
+    if !folder.is_laid_out() {
+        say::problems(&[round::no_yard(folder)]);
         return COULD_NOT_RUN;
     }
-    report(&RuleBook::load(folder, "rules"))
+    report(&round::rules_in_force(folder, today::day_in(&TimeZone::UTC)))
 }
 
 /// Vets single files, each by itself.
