@@ -45,6 +45,7 @@ use crate::findings::Judgement;
 use crate::problem::{Place, Problem};
 use crate::reckon::Standing;
 use crate::yard::{Machine, MachineId};
+use rule::Said;
 use sandbox::{FILE_BYTES, FILES};
 use thing::Subject;
 
@@ -69,11 +70,22 @@ pub struct RuleFile {
 /// What all rules say of one machine.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Judged {
-    /// Every answer, in the order of the rules. A rule that does not apply, or has nothing to judge, gives none;
-    /// one that lacks a fact, or fails, says that it cannot tell.
+    /// Every answer, in the order of the rules; a rule that lacks a fact, or fails, says that it cannot tell.
     pub judgements: Vec<Judgement>,
     /// The rules that failed on this machine; their judgement is that they cannot tell.
     pub failures: Vec<Failure>,
+    /// The rules that do not apply to this machine, or find nothing there to judge, in their order.
+    pub not_applying: Vec<NotApplying>,
+}
+
+/// A rule that does not apply to a machine, and so says nothing of it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct NotApplying {
+    /// The rule's name.
+    pub rule: String,
+    /// The facts that it asked for before it said so and that are not known, in the trade's words; empty where
+    /// everything that it asked for was known. Where there are any, that it does not apply settles nothing.
+    pub missing: Vec<String>,
 }
 
 /// A rule that failed on a machine.
@@ -165,9 +177,16 @@ impl RuleBook {
     pub fn judge(&self, machine: &Arc<Machine>, standing: &Arc<Standing>) -> Judged {
         let subject = Subject::new(Arc::clone(machine), Arc::clone(standing));
         let mut scope = Scope::new();
-        let mut judged = Judged { judgements: Vec::new(), failures: Vec::new() };
+        let mut judged = Judged { judgements: Vec::new(), failures: Vec::new(), not_applying: Vec::new() };
         for rule in &self.rules {
-            for answered in rule.ask(&subject, &mut scope) {
+            let answers = match rule.ask(&subject, &mut scope) {
+                Said::Answers(answers) => answers,
+                Said::NotApplying(missing) => {
+                    judged.not_applying.push(NotApplying { rule: rule.name.clone(), missing });
+                    continue;
+                }
+            };
+            for answered in answers {
                 if let Some(problem) = answered.failure {
                     let rule = rule.name.clone();
                     judged.failures.push(Failure { rule, machine: machine.id.clone(), problem });

@@ -206,7 +206,59 @@ fn a_rule_that_does_not_apply_says_nothing() {
     assert_eq!(problems, "");
     let (machine, standing) = machine(r#"today: "2026-03-02""#);
     let judged = book.judge(&machine, &standing);
-    assert_eq!(judged, Judged { judgements: Vec::new(), failures: Vec::new() });
+    let not_applying = vec![NotApplying { rule: "small".to_owned(), missing: vec!["day sold".to_owned()] }];
+    assert_eq!(judged, Judged { judgements: Vec::new(), failures: Vec::new(), not_applying });
+}
+
+#[test]
+fn a_rule_that_does_not_apply_says_which_facts_it_asked_for_in_vain() {
+    for (functions, facts, expected) in [
+        ("fn applies_to(machine) { machine.has.sold and machine.has.handover }", "", "day sold"),
+        ("fn applies_to(machine) { machine.has.sold or machine.has.handover }", "", "day sold, handover"),
+        (
+            "fn applies_to(machine) { machine.has.handover and machine.has.stage_top_speed }",
+            r#"handover: "2026-02-02""#,
+            "clock reading",
+        ),
+        (r#"fn applies_to(machine) { (machine.maybe.kind ?? "car") == "moped" }"#, "", "kind of machine"),
+        (r#"fn applies_to(machine) { machine.kind == "moped" }"#, r#"kind: "car""#, ""),
+        (
+            "fn applies_to(machine) { machine.has.handover and machine.handover > machine.today }",
+            r#"handover: "2026-02-02""#,
+            "",
+        ),
+        // What it asked for in vain and did without is not what it rests on.
+        (
+            "fn applies_to(machine) { machine.has.sold or machine.has.name }
+fn each(machine) { machine.fills }",
+            "",
+            "",
+        ),
+        (
+            "fn each(machine) { if machine.has.clock { machine.fills } else { machine.fills } }",
+            "",
+            "clock reading",
+        ),
+    ] {
+        let judge = if functions.contains("fn each") { "machine, item" } else { "machine" };
+        let rule = format!(
+            "const TITLE = \"Small\";\nconst WHY = \"A test.\";\n{functions}\nfn judge({judge}) {{ clear() }}\n\
+             const EXAMPLES = [given(\"any\", #{{ today: \"2026-03-02\", {facts} }}).expect(\"does not apply\")];"
+        );
+        let (book, problems) = read(&[file("small", &rule)], &BTreeMap::new());
+        assert_eq!(problems, "", "{functions}");
+        let (machine, standing) = machine(&format!("today: \"2026-03-02\", {facts}"));
+        let judged = book.judge(&machine, &standing);
+        let missing: Vec<String> = judged.not_applying.iter().map(|not| not.missing.join(", ")).collect();
+        assert_eq!((missing, judged.judgements), (vec![expected.to_owned()], Vec::new()), "{functions}");
+    }
+}
+
+#[test]
+fn a_rule_that_applies_is_not_among_those_that_do_not() {
+    let (book, _) = read(&[file("small", &small("clear()", "clear"))], &BTreeMap::new());
+    let (machine, standing) = machine(r#"today: "2026-03-02""#);
+    assert_eq!(book.judge(&machine, &standing).not_applying, []);
 }
 
 #[test]
