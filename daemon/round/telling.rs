@@ -104,17 +104,18 @@ fn keep_and_deliver(
         },
     };
     ledger.keep(&kept.with(Some(&outbox))).map_err(kept_in_ledger)?;
-    if outbox.state == LetterState::Delivered {
-        let paths = deliver(&outbox, run)?;
-        return Ok(Delivery { message_id: Some(edition.message_id), state: Delivered::Before, paths });
-    }
     // What waits from an earlier day goes first: the folder was full, or the run was killed before this step.
-    let mut paths = Vec::new();
     for waiting in ledger.outbox().map_err(kept_in_ledger)? {
-        paths = deliver(&waiting, run)?;
-        ledger.mark_delivered(&waiting.edition).map_err(kept_in_ledger)?;
+        if waiting.edition != edition {
+            deliver(&waiting, run)?;
+            ledger.mark_delivered(&waiting.edition).map_err(kept_in_ledger)?;
+        }
     }
-    Ok(Delivery { message_id: Some(edition.message_id), state: Delivered::Now, paths })
+    let paths = deliver(&outbox, run)?;
+    ledger.mark_delivered(&edition).map_err(kept_in_ledger)?;
+    let was_delivered = outbox.state == LetterState::Delivered;
+    let state = if was_delivered { Delivered::Before } else { Delivered::Now };
+    Ok(Delivery { message_id: Some(edition.message_id), state, paths })
 }
 
 /// Puts a letter into its folder as the ledger kept it.
