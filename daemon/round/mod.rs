@@ -23,7 +23,7 @@ use crate::{today, yard};
 pub use intake::shipped_handbook;
 pub use report::{Delivered, Report};
 pub use rulebook::rules_in_force;
-pub use setup::{Proposal, Setup, set_up};
+pub use setup::{Setup, set_up};
 pub use yard_folder::YardFolder;
 pub(crate) use yard_folder::{cannot_write, put_if_missing};
 

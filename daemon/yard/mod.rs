@@ -33,7 +33,7 @@ pub use identity::{FrameNumber, Identity, MachineId, Mark, StockNumber};
 pub use join::join;
 pub use kinds::{CheckResult, EthanolLabel, MachineKind, SpeedSource};
 pub use machine::Machine;
-pub use proposal::{agreed, proposal};
+pub use proposal::{agreed, not_agreed, proposal};
 pub use recognise::{Certainty, ColumnRead, LeftOut, ReadAs, recognise};
 pub use record::{Check, Fill, Job, MachineRow, Reading, Record, Records, Ride, WrittenDistance};
 pub use rows::records;

@@ -353,3 +353,47 @@ fn no_rule_at_all_is_said() {
     assert_eq!(code, Some(1));
     assert!(complaints(&run, "rules")[0].0.contains("no rule is in force"));
 }
+
+#[test]
+fn setup_leaves_what_was_agreed_and_adds_what_is_new() {
+    let yard = yard();
+    let settings = || fs::read_to_string(yard.path().join("tickover.toml")).unwrap();
+    let corrected = settings().replace("\"Customer\" = \"customer\"", "\"Customer\" = \"note\" # ours");
+    assert_ne!(corrected, settings());
+    yard.put("tickover.toml", &corrected);
+    assert_eq!(yard.run("setup", &["--accept"]).status.code(), Some(0));
+    assert_eq!(settings(), corrected, "nothing new, nothing changed");
+    yard.put("sheets/fuel.csv", "Reg,Date,Litres,Pump grade,Colour\nAB12 CDE,20/02/2026,5.1,E10,red\n");
+    assert_eq!(yard.run("setup", &["--accept"]).status.code(), Some(0));
+    let (before, added) =
+        settings().split_at_checked(corrected.len()).map(|(a, b)| (a.to_owned(), b.to_owned())).unwrap();
+    assert_eq!(before, corrected);
+    assert!(added.starts_with("\n[[sheet]]\nfile = \"fuel.csv\"\nrows = \"fill\"\n"), "{added}");
+    assert!(added.contains("# \"Colour\" = \"\"") && added.contains("# A column here can be: "), "{added}");
+    let (_, code) = yard.morning("2026-03-02");
+    assert_eq!(code, Some(0));
+}
+
+#[test]
+fn setup_reads_a_file_that_lies_elsewhere_and_nothing_beside_it() {
+    let (yard, desk) = (Yard::empty(), tempfile::tempdir().unwrap());
+    fs::write(desk.path().join("bikes.csv"), MACHINES).unwrap();
+    fs::write(desk.path().join("letters.csv"), "Dear,Sir\nhow,are\nyou,all\n").unwrap();
+    let bikes = desk.path().join("bikes.csv");
+    let output = yard.run("setup", &["--accept", bikes.to_str().unwrap()]);
+    assert_eq!(output.status.code(), Some(0), "{}", said(&output));
+    let (run, code) = yard.morning("2026-03-02");
+    assert_eq!((code, run["machines"].as_u64()), (Some(0), Some(2)), "{}", run["complaints"]);
+    let output = yard.run("setup", &["--accept", "nofile.csv"]);
+    assert_eq!(output.status.code(), Some(1));
+    assert!(said(&output).contains("there is no such file or folder"), "{}", said(&output));
+}
+
+#[test]
+fn a_sheet_that_was_agreed_and_is_gone_is_said() {
+    let yard = yard();
+    fs::remove_file(yard.path().join("sheets/mileages.csv")).unwrap();
+    let (run, code) = yard.morning("2026-03-02");
+    assert_eq!(code, Some(1));
+    assert!(complaints(&run, "tickover.toml")[0].0.contains("mileages.csv"), "{}", run["complaints"]);
+}
