@@ -1,16 +1,14 @@
 //! `tickover rules`: list them, vet files, print the words that they can use.
 
-use std::collections::BTreeMap;
-use std::fs;
 use std::path::PathBuf;
 
 use jiff::tz::TimeZone;
 
 use super::arguments::{RulesSubverb, RulesVerb};
 use super::{COULD_NOT_RUN, DONE, NEEDS_A_PERSON, say};
-use crate::problem::{Place, Problem};
+use crate::problem::Problem;
 use crate::round::{self, YardFolder};
-use crate::rules::{self, RuleBook, RuleFile};
+use crate::rules::{self, Rule, RuleFile};
 use crate::today;
 
 /// Runs the finer verb.
@@ -33,30 +31,26 @@ fn list(folder: &YardFolder) -> u8 {
         say::problems(&[round::no_yard(folder)]);
         return COULD_NOT_RUN;
     }
-    report(&round::rules_in_force(folder, today::day_in(&TimeZone::UTC)))
+    let (book, problems) = round::rules_in_force(folder, today::day_in(&TimeZone::UTC));
+    report(book.rules(), &problems)
 }
 
 /// Vets single files, each by itself.
 fn check(files: &[PathBuf]) -> u8 {
     let mut worst = DONE;
     for file in files {
-        let text = fs::read_to_string(file).map_err(|cause| {
-            Problem::error(
-                Place::file(file.to_string_lossy()),
-                format!("could not be read: {cause}"),
-                "Check the name, and that it is a text file in UTF-8.",
-            )
-        });
-        let name = file.file_stem().map_or_else(String::new, |stem| stem.to_string_lossy().into_owned());
         let shown = file.parent().map_or_else(String::new, |parent| parent.to_string_lossy().into_owned());
-        worst =
-            worst.max(report(&RuleBook::from_files(&[RuleFile { name, text }], &shown, &BTreeMap::new())));
+        let vetted = RuleFile::read(file, &shown).vet(&shown);
+        worst = worst.max(match &vetted {
+            Ok(rule) => report([rule], &[]),
+            Err(problems) => report([], problems),
+        });
     }
     worst
 }
 
-fn report((book, problems): &(RuleBook, Vec<Problem>)) -> u8 {
-    for rule in book.rules() {
+fn report<'a>(in_order: impl IntoIterator<Item = &'a Rule>, problems: &[Problem]) -> u8 {
+    for rule in in_order {
         say::out(&format!("{:<20} {}", rule.name, rule.title));
     }
     say::problems(problems);
