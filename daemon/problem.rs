@@ -1,5 +1,6 @@
 //! What is wrong with an input: what, where, and what to do; drawn here once, for terminal and letter.
 
+use std::borrow::Cow;
 use std::fmt;
 
 use crate::origin::{Origin, cell_name};
@@ -75,9 +76,9 @@ impl From<&Origin> for Place {
 impl fmt::Display for Place {
     /// `bikes.xlsx, Stock, D14` or `rules/mot-due.rhai:21:27`.
     fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
-        formatter.write_str(&self.file)?;
+        formatter.write_str(&harmless(&self.file))?;
         if let Some(sheet) = &self.sheet {
-            write!(formatter, ", {sheet}")?;
+            write!(formatter, ", {}", harmless(sheet))?;
         }
         match &self.spot {
             Spot::Whole => Ok(()),
@@ -135,19 +136,42 @@ impl fmt::Display for Problem {
             Severity::Error => "error",
             Severity::Note => "note",
         };
-        writeln!(formatter, "{severity}: {}", self.what)?;
+        writeln!(formatter, "{severity}: {}", harmless(&self.what))?;
         write!(formatter, "  --> {}", self.place)?;
         if !self.value.is_empty() {
-            write!(formatter, ": `{}`", self.value)?;
+            write!(formatter, ": `{}`", harmless(&self.value))?;
         }
         writeln!(formatter)?;
         if let Spot::Text { excerpt, .. } = &self.place.spot
             && !excerpt.is_empty()
         {
-            writeln!(formatter, "{}", excerpt.trim_end())?;
+            for line in excerpt.trim_end().split('\n') {
+                writeln!(formatter, "{}", harmless(line))?;
+            }
         }
-        write!(formatter, "help: {}", self.help)
+        write!(formatter, "help: {}", harmless(&self.help))
     }
+}
+
+/// A text from outside on one line, with nothing in it that steers a terminal or turns the order of its signs: line
+/// ends and tabs become one blank each, every other control character `�`. Each sign stays one sign.
+pub fn harmless(text: &str) -> Cow<'_, str> {
+    if !text.contains(steers) {
+        return Cow::Borrowed(text);
+    }
+    let shown = |letter| match letter {
+        '\t' | '\n' | '\r' => ' ',
+        letter if steers(letter) => char::REPLACEMENT_CHARACTER,
+        letter => letter,
+    };
+    Cow::Owned(text.chars().map(shown).collect())
+}
+
+/// Whether a sign is not shown but acts: a control character, a line or paragraph separator, or one that turns the
+/// direction of writing (Unicode Standard Annex 9, section 2).
+pub fn steers(letter: char) -> bool {
+    letter.is_control()
+        || matches!(letter, '\u{61c}' | '\u{200e}' | '\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
 }
 
 /// A sentence's nouns with their count: `1 machine`, `12 machines`.
@@ -169,12 +193,46 @@ pub fn nearest<'a>(word: &str, allowed: impl IntoIterator<Item = &'a str>) -> Op
 
 /// A line of a text file with a stretch of it marked, as `Spot::Text` carries it.
 ///
-/// `line` counts from 1, `column` and `length` are in characters, the column from 1.
+/// `line` counts from 1, `column` and `length` are in characters, the column from 1. What the line holds is made
+/// [`harmless`].
 pub fn excerpt(text: &str, line: usize, column: usize, length: usize) -> String {
     let Some(shown) = text.lines().nth(line.saturating_sub(1)) else { return String::new() };
     let margin = " ".repeat(line.to_string().len());
-    let shown = shown.replace('\t', " ");
+    let shown = harmless(shown);
     let indent = " ".repeat(column.saturating_sub(1));
     let marks = "^".repeat(length.max(1));
     format!("{margin} |\n{line} | {shown}\n{margin} | {indent}{marks}")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_would_steer_a_terminal_is_shown_as_a_mark_and_takes_one_place() {
+        for (text, expected) in [
+            ("caf\u{e9} 10W-40", "caf\u{e9} 10W-40"),
+            ("a\tb\r\nc", "a b  c"),
+            ("\u{1b}[31mred\u{7}\u{0}", "\u{fffd}[31mred\u{fffd}\u{fffd}"),
+            ("\u{202e}txet\u{202c} \u{2066}\u{200f}\u{61c}", "\u{fffd}txet\u{fffd} \u{fffd}\u{fffd}\u{fffd}"),
+            ("\u{9b}31m\u{2028}", "\u{fffd}31m\u{fffd}"),
+        ] {
+            assert_eq!(harmless(text), expected);
+            assert_eq!(harmless(text).chars().count(), text.chars().count());
+        }
+    }
+
+    #[test]
+    fn a_problem_prints_nothing_of_a_file_that_steers_the_terminal() {
+        let spot = Spot::Text { line: 2, column: 5, excerpt: excerpt("one\nlet\u{1b}[2J = \t3;", 2, 5, 2) };
+        let place = Place { file: "rules/a\u{202e}.rhai".to_owned(), sheet: None, spot };
+        let problem = Problem::error(place, "no `\u{1b}`", "write\nit").with_value("a\u{7}b");
+        let expected = "error: no `\u{fffd}`
+  --> rules/a\u{fffd}.rhai:2:5: `a\u{fffd}b`
+  |
+2 | let\u{fffd}[2J =  3;
+  |     ^^
+help: write it";
+        assert_eq!(problem.to_string(), expected);
+    }
 }

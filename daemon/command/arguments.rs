@@ -46,7 +46,7 @@ pub(super) enum Verb {
         #[command(flatten)]
         place: Place,
         /// The day to run for, as YYYY-MM-DD; without it, today.
-        #[arg(long, value_name = "DAY")]
+        #[arg(long, value_name = "DAY", value_parser = day)]
         today: Option<Date>,
         /// Print the run for machines.
         #[arg(long)]
@@ -60,6 +60,15 @@ pub(super) enum Verb {
         #[command(flatten)]
         what: RulesVerb,
     },
+}
+
+/// A day as it must be typed; other ways of writing one can be read in two ways.
+fn day(text: &str) -> Result<Date, String> {
+    let written = text.len() == 10 && text.as_bytes()[4] == b'-' && text.as_bytes()[7] == b'-';
+    text.parse()
+        .ok()
+        .filter(|_| written)
+        .ok_or_else(|| "write year, month and day, such as 2026-03-02".to_owned())
 }
 
 /// Which yard folder.

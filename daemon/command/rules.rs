@@ -1,18 +1,19 @@
 //! `tickover rules`: list them, vet files, print the words that they can use.
 
-use std::collections::BTreeMap;
-use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
+
+use jiff::tz::TimeZone;
 
 use super::arguments::{RulesSubverb, RulesVerb};
 use super::{COULD_NOT_RUN, DONE, NEEDS_A_PERSON, say};
-use crate::problem::{Place, Problem};
-use crate::round::YardFolder;
-use crate::rules::{self, RuleBook, RuleFile};
+use crate::problem::Problem;
+use crate::round::{self, YardFolder};
+use crate::rules::{self, Rule, RuleFile};
+use crate::today;
 
 /// Runs the finer verb.
 pub(super) fn run(what: &RulesVerb) -> u8 {
-    let folder = YardFolder::at(&what.place.yard).rules();
+    let folder = YardFolder::at(&what.place.yard);
     match &what.verb {
         None => list(&folder),
         Some(RulesSubverb::Check { files }) if files.is_empty() => list(&folder),
@@ -24,40 +25,32 @@ pub(super) fn run(what: &RulesVerb) -> u8 {
     }
 }
 
-/// Loads a folder's rules and lists those in force.
-fn list(folder: &Path) -> u8 {
-    if !folder.is_dir() {
-        say::problems(&[Problem::error(
-            Place::file(folder.to_string_lossy()),
-            "there is no such folder of rules",
-            "Run it in the yard folder, or name that with --yard.",
-        )]);
+/// Lists the rules as the next morning would take them.
+fn list(folder: &YardFolder) -> u8 {
+    if !folder.is_laid_out() {
+        say::problems(&[round::no_yard(folder)]);
         return COULD_NOT_RUN;
     }
-    report(&RuleBook::load(folder, "rules"))
+    let (book, problems) = round::rules_in_force(folder, today::day_in(&TimeZone::UTC));
+    report(book.rules(), &problems)
 }
 
 /// Vets single files, each by itself.
 fn check(files: &[PathBuf]) -> u8 {
     let mut worst = DONE;
     for file in files {
-        let text = fs::read_to_string(file).map_err(|cause| {
-            Problem::error(
-                Place::file(file.to_string_lossy()),
-                format!("could not be read: {cause}"),
-                "Check the name, and that it is a text file in UTF-8.",
-            )
-        });
-        let name = file.file_stem().map_or_else(String::new, |stem| stem.to_string_lossy().into_owned());
         let shown = file.parent().map_or_else(String::new, |parent| parent.to_string_lossy().into_owned());
-        worst =
-            worst.max(report(&RuleBook::from_files(&[RuleFile { name, text }], &shown, &BTreeMap::new())));
+        let vetted = RuleFile::read(file, &shown).vet(&shown);
+        worst = worst.max(match &vetted {
+            Ok(rule) => report([rule], &[]),
+            Err(problems) => report([], problems),
+        });
     }
     worst
 }
 
-fn report((book, problems): &(RuleBook, Vec<Problem>)) -> u8 {
-    for rule in book.rules() {
+fn report<'a>(in_order: impl IntoIterator<Item = &'a Rule>, problems: &[Problem]) -> u8 {
+    for rule in in_order {
         say::out(&format!("{:<20} {}", rule.name, rule.title));
     }
     say::problems(problems);

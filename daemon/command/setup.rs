@@ -1,9 +1,10 @@
 //! `tickover setup`: look at the shop's own exports, propose which column is what, write what was accepted.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use super::arguments::Place;
 use super::{COULD_NOT_RUN, DONE, NEEDS_A_PERSON, morning, say};
+use crate::problem::counted;
 use crate::round::{self, YardFolder};
 
 /// Proposes and, where accepted, writes.
@@ -20,20 +21,19 @@ pub(super) fn run(place: &Place, accept: bool, files: &[PathBuf]) -> u8 {
             return COULD_NOT_RUN;
         }
     };
-    say::out(&setup.proposal.text);
-    say::problems(&setup.proposal.problems);
-    if setup.proposal.agreed.is_empty() {
-        say::talk("No sheet was recognised, so nothing was written.");
-        return NEEDS_A_PERSON;
-    }
-    if setup.written {
-        say::out(&format!("Written to {}; correct it there.", shown(&folder.settings())));
-    } else {
-        say::out("Nothing written yet. Run it again with --accept to write this into tickover.toml.");
-    }
-    if setup.proposal.needs_a_person() { NEEDS_A_PERSON } else { DONE }
-}
-
-fn shown(path: &Path) -> String {
-    path.display().to_string()
+    say::out(&setup.text);
+    say::problems(&setup.problems);
+    let settings = folder.settings();
+    let settings = settings.display();
+    let new = counted(setup.recognised, "new sheet");
+    say::out(&match (setup.recognised, setup.written) {
+        (0, _) if setup.agreed_before > 0 => format!("Nothing new; {settings} stays as it is."),
+        (0, _) => "No sheet was recognised, so nothing was written.".to_owned(),
+        (_, true) => format!("{new} written to {settings}; correct it there."),
+        (_, false) => {
+            format!("{new}, not written yet. Run it again with --accept to add this to {settings}.")
+        }
+    });
+    let nothing = setup.recognised == 0 && setup.agreed_before == 0;
+    if nothing || setup.needs_a_person() { NEEDS_A_PERSON } else { DONE }
 }

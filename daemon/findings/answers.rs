@@ -14,6 +14,8 @@ pub(super) struct Answers {
     pub(super) missing: BTreeMap<FindingId, BTreeSet<String>>,
     /// What shows that there is nothing to do.
     cleared: BTreeMap<FindingId, Vec<Evidence>>,
+    /// What is too long ago to be asked for.
+    too_long_ago: BTreeSet<FindingId>,
 }
 
 /// What became of a finding that is not raised today.
@@ -33,6 +35,9 @@ impl Answers {
             match verdict {
                 Verdict::Raised(what) => raised.entry(id).or_default().push((what, evidence)),
                 Verdict::CannotTell { missing } => answers.missing.entry(id).or_default().extend(missing),
+                Verdict::TooLongAgo => {
+                    answers.too_long_ago.insert(id);
+                }
                 Verdict::Clear => answers.cleared.entry(id).or_default().extend(evidence),
             }
         }
@@ -72,12 +77,19 @@ impl Answers {
             }
         }
         if let Some(missing) = asked.not_asked(&id.rule, &id.machine) {
-            return Fate::Untold(vec![missing.to_owned()]);
+            return Fate::Untold(missing);
         }
-        let cleared = self.cleared.get(id).or_else(|| self.cleared.get(&whole_machine));
-        Fate::Settled(cleared.cloned().unwrap_or_else(|| {
-            vec![Evidence::reckoned(asked.title(&id.rule), "asked today, and no longer finds this")]
-        }))
+        let said = |words: &str| Fate::Settled(vec![Evidence::reckoned(asked.title(&id.rule), words)]);
+        if !asked.has_rule(&id.rule) {
+            return said("taken out of the folder of rules");
+        }
+        if [id, &whole_machine].iter().any(|id| self.too_long_ago.contains(id)) {
+            return said("not put right, but too long ago to be asked for any more");
+        }
+        match self.cleared.get(id).or_else(|| self.cleared.get(&whole_machine)) {
+            Some(shown_by) if !shown_by.is_empty() => Fate::Settled(shown_by.clone()),
+            _ => said("asked today, and no longer finds this"),
+        }
     }
 }
 

@@ -1,6 +1,6 @@
 //! Whom today's round asked: the rules in force and the machines in the sheets, and what the letter calls them.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
 
@@ -29,6 +29,8 @@ pub struct RuleWords {
 pub struct Asked<'a> {
     rules: &'a BTreeMap<String, RuleWords>,
     machines: BTreeMap<&'a MachineId, &'a Machine>,
+    not_in_force: &'a BTreeSet<String>,
+    lacking: &'a BTreeMap<(String, MachineId), Vec<String>>,
 }
 
 impl<'a> Asked<'a> {
@@ -37,18 +39,42 @@ impl<'a> Asked<'a> {
         rules: &'a BTreeMap<String, RuleWords>,
         machines: impl IntoIterator<Item = &'a Machine>,
     ) -> Asked<'a> {
-        Asked { rules, machines: machines.into_iter().map(|machine| (&machine.id, machine)).collect() }
+        static NO_RULES: BTreeSet<String> = BTreeSet::new();
+        static NOTHING: BTreeMap<(String, MachineId), Vec<String>> = BTreeMap::new();
+        let machines = machines.into_iter().map(|machine| (&machine.id, machine)).collect();
+        Asked { rules, machines, not_in_force: &NO_RULES, lacking: &NOTHING }
     }
 
-    /// What is missing when a rule was not asked of a machine; `None` when it was.
-    pub(super) fn not_asked(&self, rule: &str, machine: &MachineId) -> Option<&'static str> {
-        if !self.rules.contains_key(rule) {
-            Some(RULE_GONE)
-        } else if !self.machines.contains_key(machine) {
-            Some(MACHINE_GONE)
-        } else {
-            None
+    /// The same, with the rules whose files are there but not in force.
+    #[must_use]
+    pub fn with_not_in_force(self, not_in_force: &'a BTreeSet<String>) -> Asked<'a> {
+        Asked { not_in_force, ..self }
+    }
+
+    /// The same, with the facts for want of which a rule does not apply to a machine: what it once raised there is
+    /// no better for it.
+    #[must_use]
+    pub fn with_lacking(self, lacking: &'a BTreeMap<(String, MachineId), Vec<String>>) -> Asked<'a> {
+        Asked { lacking, ..self }
+    }
+
+    /// Whether a rule is in force.
+    pub(super) fn has_rule(&self, rule: &str) -> bool {
+        self.rules.contains_key(rule)
+    }
+
+    /// What is missing when a rule could not be asked of a machine; `None` when it was, or when its file is gone.
+    pub(super) fn not_asked(&self, rule: &str, machine: &MachineId) -> Option<Vec<String>> {
+        if self.not_in_force.contains(rule) {
+            return Some(vec![RULE_GONE.to_owned()]);
         }
+        if !self.rules.contains_key(rule) {
+            return None;
+        }
+        if !self.machines.contains_key(machine) {
+            return Some(vec![MACHINE_GONE.to_owned()]);
+        }
+        self.lacking.get(&(rule.to_owned(), machine.clone())).filter(|missing| !missing.is_empty()).cloned()
     }
 
     /// The lasting name that a kept finding's machine has today.

@@ -283,7 +283,13 @@ fn a_finding_stands_while_its_rule_or_machine_is_gone() {
     let other = machine("F2", "", "");
     let kept = [left("oil", &bike, "k", State::Open, "2026-03-01", "2026-03-09")];
     let (oil, fuel) = (rules(&["oil"]), rules(&["fuel"]));
-    let cases = [(Asked::of(&fuel, [&bike]), RULE_GONE), (Asked::of(&oil, [&other]), MACHINE_GONE)];
+    let broken = BTreeSet::from(["oil".to_owned()]);
+    let lacking = BTreeMap::from([(("oil".to_owned(), bike.id.clone()), vec!["handover".to_owned()])]);
+    let cases = [
+        (Asked::of(&fuel, [&bike]).with_not_in_force(&broken), RULE_GONE),
+        (Asked::of(&oil, [&other]), MACHINE_GONE),
+        (Asked::of(&oil, [&bike]).with_lacking(&lacking), "handover"),
+    ];
     for (asked, missing) in cases {
         let lives = lives(vec![], &asked, &kept, today());
         let expected = format!(
@@ -293,6 +299,27 @@ fn a_finding_stands_while_its_rule_or_machine_is_gone() {
         assert_eq!(shown(&lives), expected);
         assert_eq!(lives.open[0].title, "Title of oil");
         assert_eq!(lives.open[0].machine_name, "frame F1");
+    }
+}
+
+#[test]
+fn what_ends_without_being_put_right_says_so() {
+    let bike = machine("F1", "", "");
+    let kept = [left("oil", &bike, "k", State::Open, "2026-03-01", "2026-03-09")];
+    let old = judgement("oil", &bike, "k", Verdict::TooLongAgo);
+    let bare = Judgement { evidence: vec![], ..judgement("oil", &bike, "k", Verdict::Clear) };
+    let (oil, fuel) = (rules(&["oil"]), rules(&["fuel"]));
+    let cases = [
+        (vec![old], &oil, "Title of oil: not put right, but too long ago to be asked for any more"),
+        (vec![bare], &oil, "Title of oil: asked today, and no longer finds this"),
+        (vec![], &fuel, "oil: taken out of the folder of rules"),
+    ];
+    for (judgements, rules, expected) in cases {
+        let lives = lives(judgements, &Asked::of(rules, [&bike]), &kept, today());
+        let shown: Vec<_> =
+            lives.settled[0].evidence.iter().map(|it| format!("{}: {}", it.what, it.value)).collect();
+        assert_eq!(shown, [expected]);
+        assert!(lives.open.is_empty());
     }
 }
 

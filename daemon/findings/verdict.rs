@@ -65,6 +65,8 @@ pub enum Verdict {
     Clear,
     /// Somebody must act.
     Raised(Raised),
+    /// What it is about is too long ago to be asked for; neither good nor bad, and never told as put right.
+    TooLongAgo,
     /// A fact is missing, and its name is given; never the same as clear.
     CannotTell {
         /// The missing facts in the trade's words: `handover`, `fuel grade`.

@@ -2,27 +2,38 @@
 
 use std::collections::BTreeMap;
 
+use jiff::civil::Date;
 use rusqlite::{Connection, params};
 
 use super::failure::Trouble;
 
-/// The sources by the rules' names.
-pub(super) fn kept(connection: &Connection) -> Result<BTreeMap<String, String>, Trouble> {
-    let mut statement = connection.prepare("SELECT name, source FROM rule")?;
-    let rows = statement.query_map([], |row| Ok((row.get(0)?, row.get(1)?)))?;
+/// The sources by the rules' names. One that is gone is still among them for the rest of the day on which that was
+/// first seen, so that a second round of the day says the same of it.
+pub(super) fn kept(connection: &Connection, today: Date) -> Result<BTreeMap<String, String>, Trouble> {
+    let mut statement =
+        connection.prepare("SELECT name, source FROM rule WHERE gone IS NULL OR gone = ?1")?;
+    let rows = statement.query_map([today.to_string()], |row| Ok((row.get(0)?, row.get(1)?)))?;
     Ok(rows.collect::<Result<_, _>>()?)
 }
 
-/// Keeps these rules and no others.
-pub(super) fn keep(connection: &Connection, rules: &BTreeMap<String, String>) -> Result<(), Trouble> {
-    let before = kept(connection)?;
+/// Keeps these rules; what is not among them is gone from today on.
+pub(super) fn keep(
+    connection: &Connection,
+    rules: &BTreeMap<String, String>,
+    today: Date,
+) -> Result<(), Trouble> {
+    let before = kept(connection, today)?;
     for name in before.keys().filter(|name| !rules.contains_key(*name)) {
-        connection.execute("DELETE FROM rule WHERE name = ?1", [name])?;
+        connection.execute(
+            "UPDATE rule SET gone = ?2 WHERE name = ?1 AND gone IS NULL",
+            params![name, today.to_string()],
+        )?;
     }
-    for (name, source) in rules.iter().filter(|(name, source)| before.get(*name) != Some(*source)) {
+    connection.execute("DELETE FROM rule WHERE gone < ?1", [today.to_string()])?;
+    for (name, source) in rules {
         connection.execute(
             "INSERT INTO rule (name, source) VALUES (?1, ?2) \
-             ON CONFLICT (name) DO UPDATE SET source = excluded.source",
+             ON CONFLICT (name) DO UPDATE SET source = excluded.source, gone = NULL",
             params![name, source],
         )?;
     }

@@ -48,7 +48,7 @@ pub enum LedgerFailure {
     },
     /// A newer version of the program wrote it.
     #[error(
-        "the ledger {} was written by a newer Tickover (layout {found}; this one knows up to {known}); install the \
+        "the ledger {} was written by a newer Tickover (layout {found}, and this one knows up to {known}); install the \
          newer one again",
         .path.display()
     )]

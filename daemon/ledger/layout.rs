@@ -53,7 +53,9 @@ const STEPS: [&str; 1] = ["
     -- The rules as they were last accepted, so that a good version outlives a restart.
     CREATE TABLE rule (
         name TEXT PRIMARY KEY,
-        source TEXT NOT NULL
+        source TEXT NOT NULL,
+        -- The day of the first round that did not find it.
+        gone TEXT
     ) STRICT;
 
     -- Every letter with its finished bytes. The keys are the last guard against telling a day twice.

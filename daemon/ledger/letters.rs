@@ -131,7 +131,8 @@ fn read(row: &Row<'_>) -> Result<OutboxLetter, Trouble> {
     })
 }
 
-/// Keeps a letter, unless the day's last one says the same already; older ones that still wait give way to it.
+/// Keeps a letter, unless the day's last one says the same already; the day's older ones that still wait give way to it. One of an
+/// earlier day goes on waiting: what it told as new is told by no later one.
 pub(super) fn keep(connection: &Connection, letter: &OutboxLetter) -> Result<(), Trouble> {
     let OutboxLetter { edition: Edition { day, number, message_id }, words, eml, state: _ } = letter;
     let last = last_of(connection, *day)?;
@@ -157,7 +158,7 @@ pub(super) fn keep(connection: &Connection, letter: &OutboxLetter) -> Result<(),
         ],
     )?;
     connection.execute(
-        "UPDATE letter SET state = ?3 WHERE state = ?4 AND (day, edition) < (?1, ?2)",
+        "UPDATE letter SET state = ?3 WHERE state = ?4 AND day = ?1 AND edition < ?2",
         params![
             day.to_string(),
             number,

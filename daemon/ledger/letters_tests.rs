@@ -29,25 +29,31 @@ fn a_letter_that_says_the_same_again_is_the_same_letter() {
 }
 
 #[test]
-fn a_letter_that_says_something_else_is_the_next_edition_and_supersedes_what_waits() {
+fn a_letter_that_says_something_else_is_the_next_edition_and_supersedes_what_waits_of_its_day() {
     let mut ledger = Ledger::in_memory().unwrap();
     let mut ids = BTreeSet::new();
-    for (date, text, number) in [
-        ("2026-03-05", "one", 1),
-        ("2026-03-05", "two", 2),
-        ("2026-03-05", "one", 3),
-        ("2026-03-06", "one", 1),
+    for (date, text, number, days_waiting) in [
+        ("2026-03-05", "one", 1, 1),
+        ("2026-03-05", "two", 2, 1),
+        ("2026-03-05", "one", 3, 1),
+        ("2026-03-06", "one", 1, 2),
     ] {
         let letter = letter(&ledger, date, text);
         assert_eq!(letter.edition.number, number);
         assert!(ids.insert(letter.edition.message_id.clone()), "each edition has a Message-ID of its own");
         keep_letter(&mut ledger, &letter).unwrap();
-        assert_eq!(ledger.outbox().unwrap(), [letter], "the older ones do not come late in a heap");
+        let waiting = ledger.outbox().unwrap();
+        assert_eq!(waiting.last(), Some(&letter));
+        assert_eq!(
+            waiting.len(),
+            days_waiting,
+            "the day's older ones give way; another day's goes on waiting"
+        );
     }
     let late = letter(&ledger, "2026-03-04", "yesterday's");
     keep_letter(&mut ledger, &late).unwrap();
     let waiting: Vec<_> = ledger.outbox().unwrap().into_iter().map(|letter| letter.edition.day).collect();
-    assert_eq!(waiting, [day("2026-03-04"), day("2026-03-06")], "an older day supersedes nothing");
+    assert_eq!(waiting, ["2026-03-04", "2026-03-05", "2026-03-06"].map(day), "oldest first");
 }
 
 #[test]

@@ -93,9 +93,10 @@ impl Ledger {
         findings::kept(&self.connection).map_err(|trouble| trouble.of(&self.path))
     }
 
-    /// The sources of the rules as they were last accepted, by name.
-    pub fn accepted_rules(&self) -> Result<BTreeMap<String, String>, LedgerFailure> {
-        accepted::kept(&self.connection).map_err(|trouble| trouble.of(&self.path))
+    /// The sources of the rules as they were last accepted, by name, with those that an earlier round of today found
+    /// gone.
+    pub fn accepted_rules(&self, today: Date) -> Result<BTreeMap<String, String>, LedgerFailure> {
+        accepted::kept(&self.connection, today).map_err(|trouble| trouble.of(&self.path))
     }
 
     /// The edition that a letter with these words is or would be.
@@ -142,7 +143,7 @@ fn keep_all(connection: &mut Connection, round: &Round<'_>) -> Result<(), Troubl
     let change = connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
     records::keep(&change, round.records, round.today)?;
     findings::keep(&change, round.lives, round.today)?;
-    accepted::keep(&change, round.rules)?;
+    accepted::keep(&change, round.rules, round.today)?;
     if let Some(letter) = round.letter {
         letters::keep(&change, letter)?;
     }

@@ -73,7 +73,7 @@ fn a_ledger_of_a_newer_program_is_refused_in_words_and_left_alone() {
         assert_eq!(
             opened.unwrap_err().to_string(),
             format!(
-                "the ledger {} was written by a newer Tickover (layout 7; this one knows up to 1); install the newer \
+                "the ledger {} was written by a newer Tickover (layout 7, and this one knows up to 1); install the newer \
                  one again",
                 path.display()
             )
@@ -169,7 +169,7 @@ fn any_overwritten_byte_is_read_refused_or_harmless_and_never_a_panic() {
         std::fs::write(&path, &content).unwrap();
         let tried = Ledger::open_read_only(&path).and_then(|ledger| {
             ledger.kept_findings()?;
-            ledger.accepted_rules()?;
+            ledger.accepted_rules(day("2026-03-05"))?;
             ledger.outbox()?;
             ledger.kept_records(&Records::default())
         });

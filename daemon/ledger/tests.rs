@@ -362,20 +362,27 @@ fn the_customer_is_not_kept_with_a_finding() {
 }
 
 #[test]
-fn accepted_rules_are_those_of_the_last_round_and_no_others() {
+fn accepted_rules_are_those_of_the_last_round_and_for_the_rest_of_the_day_those_that_are_gone() {
     let mut ledger = Ledger::in_memory().unwrap();
     let (records, lives) = (Records::default(), Lives::default());
-    for rules in [
-        [("a", "one"), ("b", "two")].as_slice(),
-        &[("b", "three"), ("c", "four")],
-        &[("b", "three"), ("c", "four")],
-        &[],
+    let kept = |ledger: &Ledger, date: &str| {
+        let rules = ledger.accepted_rules(day(date)).unwrap();
+        rules.into_iter().map(|(name, source)| format!("{name} {source}")).collect::<Vec<_>>()
+    };
+    for (date, rules, rest_of_day) in [
+        ("2026-03-05", [("a", "one"), ("b", "two")].as_slice(), ["a one", "b two"].as_slice()),
+        ("2026-03-06", &[("b", "three"), ("c", "four")], &["a one", "b three", "c four"]),
+        ("2026-03-06", &[("b", "three"), ("c", "four")], &["a one", "b three", "c four"]),
+        ("2026-03-07", &[("a", "back")], &["a back", "b three", "c four"]),
+        ("2026-03-08", &[], &["a back"]),
     ] {
-        let rules = rules.iter().map(|(name, source)| ((*name).to_owned(), (*source).to_owned())).collect();
-        let round =
-            Round { today: day("2026-03-05"), records: &records, lives: &lives, rules: &rules, letter: None };
+        let rules: BTreeMap<_, _> =
+            rules.iter().map(|(name, source)| ((*name).to_owned(), (*source).to_owned())).collect();
+        let round = Round { today: day(date), records: &records, lives: &lives, rules: &rules, letter: None };
         ledger.keep(&round).unwrap();
-        assert_eq!(ledger.accepted_rules().unwrap(), rules);
+        assert_eq!(kept(&ledger, date), rest_of_day, "{date}");
+        let left: Vec<_> = rules.iter().map(|(name, source)| format!("{name} {source}")).collect();
+        assert_eq!(kept(&ledger, "2027-01-01"), left, "after {date}");
     }
 }
 

@@ -10,20 +10,22 @@ use super::PostFailure;
 use crate::digest::{Letter, full_list_name};
 
 /// Writes a day's letter as `2026-03-02.txt`, `.html` and `.eml`, with `2026-03-02-full.txt` where it left something
-/// out, and gives their paths in the order written. The folder is made where it is missing; files of the same day are
-/// replaced, and a full list that a letter of the same day no longer needs is taken away.
+/// out, and gives their paths in the order written. A later edition of the day stands beside the first, as
+/// `2026-03-02-2.txt` and so on, but for the full list, of which the day has one. The folder is made where it is missing.
 pub fn deliver_to_folder(
     folder: &Path,
     day: Date,
+    edition: u32,
     letter: &Letter,
     eml: &[u8],
 ) -> Result<Vec<PathBuf>, PostFailure> {
     fs::create_dir_all(folder).map_err(|source| PostFailure::Folder { path: folder.to_owned(), source })?;
+    let stem = if edition <= 1 { day.to_string() } else { format!("{day}-{edition}") };
     let full_list = letter.full_list.as_ref().map(|list| (full_list_name(day), list.as_bytes()));
     let files = full_list.into_iter().chain([
-        (format!("{day}.txt"), letter.text.as_bytes()),
-        (format!("{day}.html"), letter.html.as_bytes()),
-        (format!("{day}.eml"), eml),
+        (format!("{stem}.txt"), letter.text.as_bytes()),
+        (format!("{stem}.html"), letter.html.as_bytes()),
+        (format!("{stem}.eml"), eml),
     ]);
     let mut written = Vec::new();
     for (name, bytes) in files {

@@ -1,11 +1,13 @@
 //! The first steps of a row's way: files become tables, tables become records.
 
 use std::path::Path;
+use std::sync::Arc;
 
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
 use crate::digest;
+use crate::origin::SheetName;
 use crate::problem::{Place, Problem};
 use crate::settings::{AgreedSheet, Limits, Settings};
 use crate::sheets::{self, FoundFile, Reader, Table};
@@ -55,14 +57,30 @@ pub(super) fn take_in(folder: &YardFolder, settings: &Settings, today: Date, rea
             "Drop the shop's exports there, or name the right folders in tickover.toml.",
         ));
     }
+    let mut names = Vec::new();
     for file in &files {
         let read = sheets::read(&file.path, &file.name, &settings.limits, reader);
         intake.problems.extend(read.problems);
         for table in &read.tables {
             take_in_table(table, file, settings, today, &mut intake);
+            names.push(Arc::clone(&table.name));
         }
     }
+    intake.problems.extend(settings.sheets.iter().filter_map(|agreed| missed(agreed, &names)));
     intake
+}
+
+/// What to do about a sheet that was agreed and is not there.
+fn missed(agreed: &AgreedSheet, names: &[Arc<SheetName>]) -> Option<Problem> {
+    if agreed.rows == "nothing" || names.iter().any(|name| agreed.is_for(name)) {
+        return None;
+    }
+    let sheet = agreed.sheet.as_ref().map(|sheet| format!(", {sheet}")).unwrap_or_default();
+    Some(Problem::error(
+        agreed.place.clone(),
+        format!("the sheet {}{sheet} was agreed, and is not among those that were read", agreed.file),
+        "Export it again, or correct or take out its [[sheet]].",
+    ))
 }
 
 fn take_in_table(table: &Table, file: &FoundFile, settings: &Settings, today: Date, intake: &mut Intake) {
@@ -83,11 +101,6 @@ fn take_in_table(table: &Table, file: &FoundFile, settings: &Settings, today: Da
 /// What a table is taken for: as agreed in the settings, else as its headers and values say.
 pub(super) fn recognise(table: &Table, settings: &Settings) -> ReadAs {
     yard::recognise(table, agreed_for(table, &settings.sheets), settings.date_order)
-}
-
-/// What a table would be taken for if nothing had been agreed of it.
-pub(super) fn recognise_anew(table: &Table, settings: &Settings) -> ReadAs {
-    yard::recognise(table, None, settings.date_order)
 }
 
 fn agreed_for<'a>(table: &Table, agreed: &'a [AgreedSheet]) -> Option<&'a AgreedSheet> {

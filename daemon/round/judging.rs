@@ -16,6 +16,16 @@ use crate::yard::{Machine, MachineId};
 pub(super) struct Judged {
     pub(super) machines: BTreeMap<MachineId, Arc<Machine>>,
     pub(super) failures: Vec<Failure>,
+    lacking: BTreeMap<(String, MachineId), Vec<String>>,
+}
+
+/// What one thread judged.
+#[derive(Default)]
+struct Part {
+    judgements: Vec<Judgement>,
+    failures: Vec<Failure>,
+    /// The facts for want of which a rule does not apply to a machine.
+    lacking: Vec<((String, MachineId), Vec<String>)>,
 }
 
 /// Reckons and judges every machine, on as many threads as there are cores; the order of the results is that of the
@@ -29,37 +39,35 @@ pub(super) fn judge(
     let machines: Vec<Arc<Machine>> = machines.into_iter().map(Arc::new).collect();
     let threads = std::thread::available_parallelism().map_or(1, usize::from);
     let share = machines.len().div_ceil(threads).max(1);
-    let parts: Vec<(Vec<Judgement>, Vec<Failure>)> = std::thread::scope(|scope| {
+    let parts: Vec<Part> = std::thread::scope(|scope| {
         let at_work: Vec<_> = machines
             .chunks(share)
             .map(|part| scope.spawn(move || judge_part(part, rules, practice, today)))
             .collect();
         at_work.into_iter().map(|part| part.join().expect("judging never panics")).collect()
     });
-    let (mut judgements, mut failures) = (Vec::new(), Vec::new());
-    for part in parts {
-        judgements.extend(part.0);
-        failures.extend(part.1);
-    }
     let machines = machines.into_iter().map(|machine| (machine.id.clone(), machine)).collect();
-    (Judged { machines, failures }, judgements)
+    let mut judged = Judged { machines, failures: Vec::new(), lacking: BTreeMap::new() };
+    let mut judgements = Vec::new();
+    for part in parts {
+        judgements.extend(part.judgements);
+        judged.failures.extend(part.failures);
+        judged.lacking.extend(part.lacking);
+    }
+    (judged, judgements)
 }
 
-fn judge_part(
-    machines: &[Arc<Machine>],
-    rules: &RuleBook,
-    practice: &Practice,
-    today: Date,
-) -> (Vec<Judgement>, Vec<Failure>) {
-    let mut judgements = Vec::new();
-    let mut failures = Vec::new();
+fn judge_part(machines: &[Arc<Machine>], rules: &RuleBook, practice: &Practice, today: Date) -> Part {
+    let mut part = Part::default();
     for machine in machines {
         let standing = Arc::new(reckon::stand(machine, practice, today));
         let verdicts = rules.judge(machine, &standing);
-        judgements.extend(verdicts.judgements);
-        failures.extend(verdicts.failures);
+        part.judgements.extend(verdicts.judgements);
+        part.failures.extend(verdicts.failures);
+        let lacking = verdicts.not_applying.into_iter().filter(|rule| !rule.missing.is_empty());
+        part.lacking.extend(lacking.map(|rule| ((rule.rule, machine.id.clone()), rule.missing)));
     }
-    (judgements, failures)
+    part
 }
 
 impl Judged {
@@ -102,6 +110,9 @@ pub(super) fn lives(
             (rule.name.clone(), RuleWords { title: rule.title.clone(), caution: rule.caution.clone() })
         })
         .collect();
-    let asked = Asked::of(&words, judged.machines.values().map(Arc::as_ref));
+    let not_in_force = rules.not_in_force().iter().cloned().collect();
+    let asked = Asked::of(&words, judged.machines.values().map(Arc::as_ref))
+        .with_not_in_force(&not_in_force)
+        .with_lacking(&judged.lacking);
     findings::lives(judgements, &asked, kept, today)
 }

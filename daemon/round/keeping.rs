@@ -73,7 +73,7 @@ pub(super) fn history(ledger: &Ledger, current: &Records, today: Date) -> Histor
         Ok(findings) => history.findings = findings,
         Err(failure) => note(failure),
     }
-    match ledger.accepted_rules() {
+    match ledger.accepted_rules(today) {
         Ok(rules) => history.rules = rules,
         Err(failure) => note(failure),
     }

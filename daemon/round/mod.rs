@@ -4,11 +4,11 @@ mod intake;
 mod judging;
 mod keeping;
 mod report;
+mod rulebook;
 mod setup;
 mod telling;
 mod yard_folder;
 
-use std::collections::BTreeMap;
 use std::path::PathBuf;
 
 use jiff::civil::Date;
@@ -16,14 +16,14 @@ use jiff::tz::TimeZone;
 
 use crate::digest::Letter;
 use crate::problem::{Place, Problem, Severity, Spot};
-use crate::rules::{self, RuleBook, RuleFile};
 use crate::settings::{self, Settings};
 use crate::sheets::Reader;
 use crate::{today, yard};
 
 pub use intake::shipped_handbook;
 pub use report::{Delivered, Report};
-pub use setup::{Proposal, Setup, set_up};
+pub use rulebook::rules_in_force;
+pub use setup::{Setup, set_up};
 pub use yard_folder::YardFolder;
 pub(crate) use yard_folder::{cannot_write, put_if_missing};
 
@@ -79,7 +79,7 @@ pub fn morning(run: &Run) -> Result<Outcome, Vec<Problem>> {
     let current = intake.records.clone();
     let (machines, join_problems) =
         yard::join(intake.records, history.records, &handbook, settings.clock_unit);
-    let (rules, rule_problems) = load_rules(&run.folder, &history.rules);
+    let (rules, rule_problems) = rulebook::load(&run.folder, &history.rules);
     let (judged, judgements) = judging::judge(machines, &rules, &settings.practice, today);
     let lives = judging::lives(judgements, &judged, &rules, &history.findings, today);
 
@@ -116,33 +116,13 @@ fn zone_of(settings: &Settings) -> TimeZone {
     TimeZone::get(&settings.zone).unwrap_or(TimeZone::UTC)
 }
 
-fn no_yard(folder: &YardFolder) -> Problem {
+/// What to do about a folder that is no yard folder.
+pub(crate) fn no_yard(folder: &YardFolder) -> Problem {
     Problem::error(
         Place::file(folder.root().to_string_lossy()),
         "this is no yard folder: it has neither tickover.toml nor a folder sheets",
         "Name the right one with --yard, or make it one: tickover setup --yard DIR FILES… --accept.",
     )
-}
-
-/// Loads the rule files; where the folder is missing, the shipped rules stand in, and a problem says so.
-fn load_rules(folder: &YardFolder, accepted: &BTreeMap<String, String>) -> (RuleBook, Vec<Problem>) {
-    if folder.rules().is_dir() {
-        return RuleBook::load_with(&folder.rules(), "rules", accepted);
-    }
-    let shipped: Vec<RuleFile> = rules::SHIPPED
-        .iter()
-        .map(|(file, text)| RuleFile {
-            name: file.trim_end_matches(".rhai").to_owned(),
-            text: Ok((*text).to_owned()),
-        })
-        .collect();
-    let (rules, mut problems) = RuleBook::from_files(&shipped, "rules", accepted);
-    problems.push(Problem::error(
-        Place::file("rules"),
-        "the folder of rules is missing; the rules as shipped stand in for it",
-        "Put the folder back, or run `tickover setup`, which lays out the shipped rules again.",
-    ));
-    (rules, problems)
 }
 
 /// What keeps the round from being whole stands at the top of the letter; what is wrong with single cells, and what

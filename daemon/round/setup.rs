@@ -3,44 +3,38 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use jiff::tz::TimeZone;
-
 use super::{YardFolder, cannot_write, intake, zone_of};
-use crate::problem::{Problem, Severity};
-use crate::settings::{self, AgreedSheet, Settings};
-use crate::sheets::{self, Reader};
-use crate::yard;
+use crate::problem::{Place, Problem, Severity};
+use crate::settings::{self, Settings, SheetNotes};
+use crate::sheets::{self, Reader, Table};
+use crate::yard::{self, Field, ReadAs};
 
-/// What setup makes of the exports.
+/// What a setup found and did.
 #[derive(Debug, Default)]
-pub struct Proposal {
+pub struct Setup {
     /// For a person: every sheet with its columns, the evidence, and what was left out.
     pub text: String,
-    /// The sheets as they would be agreed.
-    pub agreed: Vec<AgreedSheet>,
     /// What could not be read or recognised.
     pub problems: Vec<Problem>,
+    /// How many sheets were recognised that the settings did not know.
+    pub recognised: usize,
+    /// How many sheets the settings knew already; they stay as they were agreed.
+    pub agreed_before: usize,
+    /// Whether the settings were written.
+    pub written: bool,
+    /// The new sheets as they stand in the settings.
+    blocks: String,
 }
 
-impl Proposal {
+impl Setup {
     /// Whether a sheet was not read or not recognised.
     pub fn needs_a_person(&self) -> bool {
         self.problems.iter().any(|problem| problem.severity == Severity::Error)
     }
 }
 
-/// What a setup did.
-#[derive(Debug)]
-pub struct Setup {
-    /// What it proposes.
-    pub proposal: Proposal,
-    /// Whether the settings were written.
-    pub written: bool,
-}
-
-/// Looks at the exports (without any, at everything in the yard's folders), proposes, and writes what is sure into
-/// the settings where that is accepted. Sheets that were agreed before are agreed anew; everything else in the
-/// settings stays as it is.
+/// Looks at the exports (without any, at everything in the yard's folders), proposes, and where that is accepted adds
+/// what is sure to the settings. What stands in the settings already is the owner's and stays as it is.
 ///
 /// # Errors
 /// Settings that are no TOML, or that cannot be written.
@@ -51,62 +45,123 @@ pub fn set_up(
     reader: &Reader,
 ) -> Result<Setup, Vec<Problem>> {
     let mut settings = Settings::default();
+    let mut text = None;
     if folder.settings().is_file() {
         let (kept, problems) = settings::load(&folder.settings(), "tickover.toml");
         settings = kept.ok_or(problems)?;
+        text = fs::read_to_string(folder.settings()).ok();
     }
-    let (named, mut problems) = exports(folder, &mut settings, files);
-    let mut proposal = propose(&named, &settings, reader);
-    problems.append(&mut proposal.problems);
-    proposal.problems = problems;
-    let written = accept && !proposal.agreed.is_empty();
-    if written {
-        for agreed in &proposal.agreed {
-            settings.sheets.retain(|kept| kept.file != agreed.file || kept.sheet != agreed.sheet);
-        }
-        settings.sheets.extend(proposal.agreed.iter().cloned());
+    let mut setup = Setup::default();
+    let added = places(folder, &settings, files, &mut setup.problems);
+    settings.folders.extend(added.iter().cloned());
+    look(folder, &settings, files, reader, &mut setup);
+    if accept && setup.recognised > 0 {
         let path = folder.settings();
-        fs::write(&path, settings::render(&settings)).map_err(|cause| vec![cannot_write(&path, &cause)])?;
+        let text: String = match text {
+            None => settings::render(&settings),
+            Some(text) => with_folders(text, &settings, &added, &mut setup.problems),
+        };
+        fs::write(&path, format!("{text}{}", setup.blocks))
+            .map_err(|cause| vec![cannot_write(&path, &cause)])?;
+        setup.written = true;
     }
-    Ok(Setup { proposal, written })
+    Ok(setup)
 }
 
-/// The exports with the name that messages call each by. A folder outside the yard is added to the settings, so that
-/// the morning reads from there, too.
-fn exports(
-    folder: &YardFolder,
-    settings: &mut Settings,
-    files: &[PathBuf],
-) -> (Vec<(PathBuf, String)>, Vec<Problem>) {
-    for file in files {
-        let outside = if file.is_dir() { Some(file.as_path()) } else { file.parent() };
-        let outside =
-            outside.map(|outside| if outside.as_os_str().is_empty() { Path::new(".") } else { outside });
-        if let Some(written) = outside.and_then(|outside| as_setting(folder, outside))
-            && !settings.folders.contains(&written)
-        {
-            settings.folders.push(written);
-        }
-    }
-    let zone: TimeZone = zone_of(settings);
-    let (found, problems) = sheets::find(folder.root(), &settings.folders, &zone, &settings.limits);
+/// Looks at every export that was named.
+fn look(folder: &YardFolder, settings: &Settings, files: &[PathBuf], reader: &Reader, setup: &mut Setup) {
+    let (found, problems) =
+        sheets::find(folder.root(), &settings.folders, &zone_of(settings), &settings.limits);
+    setup.problems.extend(problems);
     let named = |path: &Path| {
         files.is_empty()
             || files.iter().any(|file| same_place(file, path) || (file.is_dir() && holds(file, path)))
     };
-    let exports = found.into_iter().filter(|found| named(&found.path)).map(|found| (found.path, found.name));
-    (exports.collect(), problems)
+    for export in found.iter().filter(|found| named(&found.path)) {
+        let read = sheets::read(&export.path, &export.name, &settings.limits, reader);
+        setup.problems.extend(read.problems);
+        for table in &read.tables {
+            look_at_table(table, settings, setup);
+        }
+    }
 }
 
-/// How the settings write a folder: below the yard where it lies there, else in full; `None` for one that is not
-/// there.
-fn as_setting(folder: &YardFolder, outside: &Path) -> Option<String> {
-    let outside = outside.canonicalize().ok()?;
-    let root = folder.root().canonicalize().ok()?;
-    let shown = outside.strip_prefix(&root).unwrap_or(&outside);
-    // Folders one level below a named one are read with it.
-    let inside = shown.parent().filter(|parent| *parent == Path::new("sheets")).unwrap_or(shown);
-    Some(inside.to_string_lossy().replace('\\', "/"))
+fn look_at_table(table: &Table, settings: &Settings, setup: &mut Setup) {
+    let read_as = intake::recognise(table, settings);
+    setup.problems.extend(read_as.problems.iter().cloned());
+    setup.text.push_str(&yard::proposal(table, &read_as));
+    if settings.sheets.iter().any(|agreed| agreed.is_for(&table.name)) {
+        setup.text.push_str("  as agreed in tickover.toml, which stays as it is\n");
+        setup.agreed_before += 1;
+    } else if read_as.kind.is_some() {
+        setup.recognised += 1;
+        setup.blocks.push_str(&block(table, &read_as));
+    }
+    setup.text.push('\n');
+}
+
+/// A sheet as it stands in the settings, with what was left out and what a column can be.
+fn block(table: &Table, read_as: &ReadAs) -> String {
+    let fields = read_as.kind.map(|kind| Field::of(kind).map(|field| field.name()).collect());
+    let notes = SheetNotes { fields: fields.unwrap_or_default(), left_out: yard::not_agreed(read_as) };
+    settings::render_sheet(&yard::agreed(table, read_as), &notes)
+}
+
+/// The places to be read that the settings do not name yet: a file that lies elsewhere, or a whole folder where one
+/// was given.
+fn places(
+    folder: &YardFolder,
+    settings: &Settings,
+    files: &[PathBuf],
+    problems: &mut Vec<Problem>,
+) -> Vec<String> {
+    let mut added: Vec<String> = Vec::new();
+    let sheets = folder.sheets().canonicalize().unwrap_or_else(|_| folder.sheets());
+    for file in files {
+        let Ok(place) = file.canonicalize() else {
+            problems.push(Problem::error(
+                Place::file(file.to_string_lossy()),
+                "there is no such file or folder",
+                "Check how it is written.",
+            ));
+            continue;
+        };
+        let is_known = settings.folders.iter().any(|known| {
+            folder.root().join(known).canonicalize().is_ok_and(|known| {
+                known == place
+                    || place.parent() == Some(&known)
+                    || (known == sheets && place.starts_with(&known))
+            })
+        });
+        let written = place.to_string_lossy().into_owned();
+        if !is_known && !added.contains(&written) {
+            added.push(written);
+        }
+    }
+    added
+}
+
+/// The owner's settings with more places in the list of folders, all else as it was written.
+fn with_folders(text: String, settings: &Settings, added: &[String], problems: &mut Vec<Problem>) -> String {
+    if added.is_empty() {
+        return text;
+    }
+    let key = |line: &str| {
+        line.trim_start().strip_prefix("folders").is_some_and(|rest| rest.trim_start().starts_with('='))
+    };
+    let rendered = settings::render(settings);
+    let wanted = rendered.lines().find(|line| key(line)).unwrap_or_default();
+    match text.lines().find(|line| key(line) && line.trim_end().ends_with(']')) {
+        Some(line) => text.replacen(line, wanted, 1),
+        None => {
+            problems.push(Problem::error(
+                Place::file("tickover.toml"),
+                format!("the key `folders` does not name {} yet", added.join(", ")),
+                format!("Write it at the top of the file: {wanted}"),
+            ));
+            text
+        }
+    }
 }
 
 fn same_place(left: &Path, right: &Path) -> bool {
@@ -115,24 +170,4 @@ fn same_place(left: &Path, right: &Path) -> bool {
 
 fn holds(folder: &Path, file: &Path) -> bool {
     matches!((folder.canonicalize(), file.canonicalize()), (Ok(folder), Ok(file)) if file.starts_with(&folder))
-}
-
-/// Looks at exports, each given with the name that messages call it by, and proposes.
-fn propose(files: &[(PathBuf, String)], settings: &Settings, reader: &Reader) -> Proposal {
-    let mut proposal = Proposal::default();
-    for (path, name) in files {
-        let read = sheets::read(path, name, &settings.limits, reader);
-        proposal.problems.extend(read.problems);
-        for table in &read.tables {
-            // What was agreed before does not bind: the sheet may have changed, and the owner asked to look anew.
-            let read_as = intake::recognise_anew(table, settings);
-            proposal.problems.extend(read_as.problems.iter().cloned());
-            proposal.text.push_str(&yard::proposal(table, &read_as));
-            proposal.text.push('\n');
-            if read_as.kind.is_some() {
-                proposal.agreed.push(yard::agreed(table, &read_as));
-            }
-        }
-    }
-    proposal
 }

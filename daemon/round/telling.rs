@@ -104,14 +104,32 @@ fn keep_and_deliver(
         },
     };
     ledger.keep(&kept.with(Some(&outbox))).map_err(kept_in_ledger)?;
-    let folder = run.folder.digests();
-    let paths = post::deliver_to_folder(&folder, told.today, letter, &outbox.eml).map_err(not_delivered)?;
-    let state = match outbox.state {
-        LetterState::Delivered => Delivered::Before,
-        LetterState::Waiting | LetterState::Superseded => Delivered::Now,
-    };
+    // What waits from an earlier day goes first: the folder was full, or the run was killed before this step.
+    for waiting in ledger.outbox().map_err(kept_in_ledger)? {
+        if waiting.edition != edition {
+            deliver(&waiting, run)?;
+            ledger.mark_delivered(&waiting.edition).map_err(kept_in_ledger)?;
+        }
+    }
+    let paths = deliver(&outbox, run)?;
     ledger.mark_delivered(&edition).map_err(kept_in_ledger)?;
+    let was_delivered = outbox.state == LetterState::Delivered;
+    let state = if was_delivered { Delivered::Before } else { Delivered::Now };
     Ok(Delivery { message_id: Some(edition.message_id), state, paths })
+}
+
+/// Puts a letter into its folder as the ledger kept it.
+fn deliver(outbox: &OutboxLetter, run: &Run) -> Result<Vec<PathBuf>, Problem> {
+    let Edition { day, number, .. } = outbox.edition;
+    let words = outbox.words.clone();
+    let letter = Letter {
+        day,
+        subject: words.subject,
+        text: words.text,
+        html: words.html,
+        full_list: words.full_list,
+    };
+    post::deliver_to_folder(&run.folder.digests(), day, number, &letter, &outbox.eml).map_err(not_delivered)
 }
 
 /// Puts a letter into its folder that the ledger could not keep; it has a Message-ID of its day all the same.
@@ -120,7 +138,7 @@ fn deliver_unkept(letter: &Letter, told: &Told<'_>, run: &Run) -> Result<Vec<Pat
     let message_id = format!("<digest.{}.unkept@{}>", told.today, domain.trim_end_matches('>'));
     let edition = Edition { day: told.today, number: 1, message_id };
     let eml = mail(letter, told.settings, &edition)?;
-    post::deliver_to_folder(&run.folder.digests(), told.today, letter, &eml).map_err(not_delivered)
+    post::deliver_to_folder(&run.folder.digests(), told.today, 1, letter, &eml).map_err(not_delivered)
 }
 
 fn mail(letter: &Letter, settings: &Settings, edition: &Edition) -> Result<Vec<u8>, Problem> {

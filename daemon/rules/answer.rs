@@ -44,6 +44,7 @@ impl Answer {
 /// Teaches an engine the answers.
 pub(super) fn register(engine: &mut Engine) {
     engine.register_fn("clear", || Answer { verdict: Verdict::Clear });
+    engine.register_fn("too_long_ago", || Answer { verdict: Verdict::TooLongAgo });
     engine.register_fn("cannot_tell", |fact: ImmutableString| Answer {
         verdict: Verdict::CannotTell { missing: vec![fact.trim().to_owned()] },
     });

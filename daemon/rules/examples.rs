@@ -18,8 +18,17 @@ use crate::yard::Machine;
 pub(super) use super::example_keys::keys;
 
 /// What an example can expect, in the words of a rule file.
-pub(super) const OUTCOMES: [&str; 8] =
-    ["ring", "keep in yard", "book in", "bench", "fix sheet", "clear", "cannot tell", "does not apply"];
+pub(super) const OUTCOMES: [&str; 9] = [
+    "ring",
+    "keep in yard",
+    "book in",
+    "bench",
+    "fix sheet",
+    "clear",
+    "too long ago",
+    "cannot tell",
+    "does not apply",
+];
 
 /// One example of a rule.
 #[derive(Clone)]
@@ -41,7 +50,8 @@ pub(super) fn outcome<'a>(verdicts: impl Iterator<Item = &'a Verdict>) -> &'stat
     let rank = |verdict: &Verdict| match verdict {
         Verdict::Raised(raised) => (0, Some(raised.section)),
         Verdict::CannotTell { .. } => (1, None),
-        Verdict::Clear => (2, None),
+        Verdict::TooLongAgo => (2, None),
+        Verdict::Clear => (3, None),
     };
     match verdicts.map(rank).min() {
         Some((_, Some(section))) => match section {
@@ -52,6 +62,7 @@ pub(super) fn outcome<'a>(verdicts: impl Iterator<Item = &'a Verdict>) -> &'stat
             Section::PutTheSheetRight => "fix sheet",
         },
         Some((1, None)) => "cannot tell",
+        Some((2, None)) => "too long ago",
         Some(_) => "clear",
         None => "does not apply",
     }

@@ -36,6 +36,14 @@ pub struct Rule {
     each: Option<Sort>,
 }
 
+/// What a rule says of a machine.
+pub(super) enum Said {
+    /// It has nothing to judge there; with the facts that it asked for in vain before it said so.
+    NotApplying(Vec<String>),
+    /// An answer for each thing that it judges.
+    Answers(Vec<Answered>),
+}
+
 /// What a rule answered about one thing of a machine.
 pub(super) struct Answered {
     /// Which of the machine's things; empty for the machine itself.
@@ -71,7 +79,10 @@ impl Rule {
     /// What is wrong with an example: the rule says something else of it.
     fn tried(&self, example: &Example) -> Option<Problem> {
         let subject = Subject::new(Arc::clone(&example.machine), Arc::clone(&example.standing));
-        let answers = self.ask(&subject, &mut Scope::new());
+        let answers = match self.ask(&subject, &mut Scope::new()) {
+            Said::NotApplying(_) => Vec::new(),
+            Said::Answers(answers) => answers,
+        };
         if let Some(mut failure) = answers.iter().find_map(|answer| answer.failure.clone()) {
             failure.what = format!("{} (in the example \"{}\")", failure.what, example.name);
             return Some(failure);
@@ -83,7 +94,7 @@ impl Rule {
         let detail = answers.iter().find_map(|answer| match &answer.verdict {
             Verdict::Raised(raised) => Some(format!(": `{}`", raised.text)),
             Verdict::CannotTell { missing } => Some(format!(", for want of: {}", missing.join(", "))),
-            Verdict::Clear => None,
+            Verdict::Clear | Verdict::TooLongAgo => None,
         });
         let what = format!(
             "the example \"{}\" expects \"{}\", but the rule says \"{said}\"{}",
@@ -96,32 +107,42 @@ impl Rule {
         Some(self.source.problem(Slip { at, length: 0, what, help: help.to_owned() }))
     }
 
-    /// Asks the rule about a machine; no answers at all mean that it does not apply.
-    pub(super) fn ask(&self, subject: &Arc<Subject>, scope: &mut Scope<'_>) -> Vec<Answered> {
+    /// Asks the rule about a machine.
+    pub(super) fn ask(&self, subject: &Arc<Subject>, scope: &mut Scope<'_>) -> Said {
         let machine = Thing { subject: Arc::clone(subject), kind: Kind::Machine, place: 0 };
-        subject.begin(false);
         if self.applies_to {
-            match self.call(scope, "applies_to", (machine.clone(),)) {
+            subject.begin_asking();
+            let failed = match self.call(scope, "applies_to", (machine.clone(),)) {
                 Ok(answer) => match answer.as_bool() {
-                    Ok(true) => {}
-                    Ok(false) => return Vec::new(),
-                    Err(_) => return vec![self.not_given(String::new(), "applies_to", "yes or no", &answer)],
+                    Ok(true) => None,
+                    Ok(false) => return Said::NotApplying(subject.lacking()),
+                    Err(_) => Some(self.not_given(String::new(), "applies_to", "yes or no", &answer)),
                 },
-                Err(error) => return vec![self.stopped(String::new(), &error, Vec::new())],
+                Err(error) => Some(self.stopped(String::new(), &error, Vec::new())),
+            };
+            if let Some(failed) = failed {
+                return Said::Answers(vec![failed]);
             }
         }
         if self.each.is_none() {
-            return vec![self.judge(scope, subject, machine, None)];
+            return Said::Answers(vec![self.judge(scope, subject, machine, None)]);
         }
+        self.judge_each(scope, subject, &machine)
+    }
+
+    /// Judges every thing that `each` lists.
+    fn judge_each(&self, scope: &mut Scope<'_>, subject: &Arc<Subject>, machine: &Thing) -> Said {
+        // What `applies_to` asked for in vain did not keep it from applying.
+        subject.begin_asking();
         let items = match self.call(scope, "each", (machine.clone(),)) {
             Ok(list) => list,
-            Err(error) => return vec![self.stopped(String::new(), &error, Vec::new())],
+            Err(error) => return Said::Answers(vec![self.stopped(String::new(), &error, Vec::new())]),
         };
         let things: Option<Vec<Thing>> = items
             .as_array_ref()
             .ok()
             .and_then(|list| list.iter().map(|item| item.clone().try_cast::<Thing>()).collect());
-        match things {
+        let answers = match things {
             // That nothing is in doubt is an answer; that nothing was filled or ridden is none.
             Some(things) if things.is_empty() && self.each == Some(Sort::Thing(Kind::Doubt)) => {
                 vec![Answered {
@@ -131,12 +152,14 @@ impl Rule {
                     evidence: Vec::new(),
                 }]
             }
+            Some(things) if things.is_empty() => return Said::NotApplying(subject.lacking()),
             Some(things) => things
                 .into_iter()
                 .map(|item| self.judge(scope, subject, machine.clone(), Some(item)))
                 .collect(),
             None => vec![self.not_given(String::new(), "each", "a list of the machine's things", &items)],
-        }
+        };
+        Said::Answers(answers)
     }
 
     fn judge(
@@ -147,7 +170,7 @@ impl Rule {
         item: Option<Thing>,
     ) -> Answered {
         let key = item.as_ref().map(Thing::key).unwrap_or_default();
-        subject.begin(true);
+        subject.begin_judging();
         let answer = match item {
             Some(item) => {
                 subject.note(item.shown_by());

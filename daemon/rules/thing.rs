@@ -1,6 +1,6 @@
 //! A machine and its things as a rule holds them, and the witness that notes which facts a rule looked at.
 
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use jiff::civil::Date;
 use rhai::{Dynamic, Engine, EvalAltResult, ImmutableString, Position};
@@ -22,11 +22,12 @@ pub(super) struct Subject {
     witness: Mutex<Witness>,
 }
 
-/// The facts that the rule under way looked at.
+/// What the rule under way looked at, and looked for in vain.
 #[derive(Default)]
 struct Witness {
-    noting: bool,
+    judging: bool,
     seen: Vec<Evidence>,
+    lacking: Vec<String>,
 }
 
 impl Subject {
@@ -35,26 +36,52 @@ impl Subject {
         Arc::new(Subject { machine, standing, witness: Mutex::default() })
     }
 
-    /// Begins a judgement: from now on facts are noted, or not, and none has been seen.
-    pub(super) fn begin(&self, noting: bool) {
-        *self.witness.lock().unwrap_or_else(PoisonError::into_inner) = Witness { noting, seen: Vec::new() };
+    /// Begins to ask whether a rule applies, and to what: facts that are not known are noted.
+    pub(super) fn begin_asking(&self) {
+        *self.witness() = Witness::default();
+    }
+
+    /// Begins a judgement: facts that are known are noted.
+    pub(super) fn begin_judging(&self) {
+        *self.witness() = Witness { judging: true, ..Witness::default() };
     }
 
     /// The facts seen since the judgement began, each once, in the order in which they were looked at.
     pub(super) fn seen(&self) -> Vec<Evidence> {
-        std::mem::take(&mut self.witness.lock().unwrap_or_else(PoisonError::into_inner).seen)
+        std::mem::take(&mut self.witness().seen)
+    }
+
+    /// The facts that were asked for since the asking began and are not known, each once, in the trade's words.
+    pub(super) fn lacking(&self) -> Vec<String> {
+        std::mem::take(&mut self.witness().lacking)
     }
 
     /// Notes what a fact rests on.
     pub(super) fn note(&self, shown_by: &[Evidence]) {
-        let mut witness = self.witness.lock().unwrap_or_else(PoisonError::into_inner);
-        if witness.noting {
+        let mut witness = self.witness();
+        if witness.judging {
             for evidence in shown_by {
                 if !witness.seen.contains(evidence) {
                     witness.seen.push(evidence.clone());
                 }
             }
         }
+    }
+
+    /// Notes what was asked for and is not known.
+    fn note_lacking(&self, missing: Missing) {
+        let mut witness = self.witness();
+        if !witness.judging {
+            for fact in missing.0 {
+                if !witness.lacking.contains(&fact) {
+                    witness.lacking.push(fact);
+                }
+            }
+        }
+    }
+
+    fn witness(&self) -> MutexGuard<'_, Witness> {
+        self.witness.lock().unwrap_or_else(PoisonError::into_inner)
     }
 }
 
@@ -204,14 +231,26 @@ pub(super) fn register(engine: &mut Engine) {
         });
         engine.register_get(name, move |view: &mut HasView| -> Given<bool> {
             let fact = has(view.0.kind)?;
-            Ok((fact.get)(&view.0, fact.trade).is_ok())
+            match (fact.get)(&view.0, fact.trade) {
+                Ok(_) => Ok(true),
+                Err(lacking) => {
+                    view.0.subject.note_lacking(lacking);
+                    Ok(false)
+                }
+            }
         });
         engine.register_get(name, move |view: &mut MaybeView| -> Given<Dynamic> {
             let fact = maybe(view.0.kind)?;
-            Ok((fact.get)(&view.0, fact.trade).map_or(Dynamic::UNIT, |known| {
-                view.0.subject.note(&known.shown_by);
-                known.value
-            }))
+            match (fact.get)(&view.0, fact.trade) {
+                Ok(known) => {
+                    view.0.subject.note(&known.shown_by);
+                    Ok(known.value)
+                }
+                Err(lacking) => {
+                    view.0.subject.note_lacking(lacking);
+                    Ok(Dynamic::UNIT)
+                }
+            }
         });
     }
     engine

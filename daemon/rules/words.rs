@@ -57,6 +57,8 @@ pub(super) const WORDS: &[Word] = &[
     word(None, "fix_sheet", &[Sort::Text], Sort::Answer,
         "fix_sheet(`...`)", "the office corrects what is written"),
     word(None, "clear", &[], Sort::Answer, "clear()", "there is nothing to do"),
+    word(None, "too_long_ago", &[], Sort::Answer,
+        "too_long_ago()", "it is too long ago to be asked for: neither good nor bad"),
     word(None, "cannot_tell", &[Sort::Text], Sort::Answer,
         "cannot_tell(\"MOT certificate\")", "a fact that is needed is not on record"),
     word(ANSWER, "by", &[Sort::Day], Sort::Answer, ".by(day)", "the day by which somebody must have acted"),

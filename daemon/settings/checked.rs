@@ -13,7 +13,7 @@ pub struct Settings {
     pub shop: String,
     /// The time zone in which the shop's days begin, such as `Europe/London`.
     pub zone: String,
-    /// The folders that exports are dropped in, as written: below the yard folder, or absolute.
+    /// The folders that exports are dropped in, and single files, as written: below the yard folder, or absolute.
     pub folders: Vec<String>,
     /// The unit of a clock of which nothing else tells the unit.
     pub clock_unit: DistanceUnit,

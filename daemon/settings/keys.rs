@@ -22,7 +22,7 @@ pub(super) struct Key {
 /// The keys above the first heading.
 pub(super) const TOP: &[Key] = &[Key {
     name: "folders",
-    explained: "The folders that exports are dropped in: below the yard folder, or in full. A Windows path stands \
+    explained: "The folders that exports are dropped in (or single files): below the yard folder, or in full. A Windows path stands \
                 in single quotes: 'D:\\exports'. It must stay above the first [heading].",
     read: |value, settings, faults| {
         let folders = list(value, words, faults);

@@ -20,7 +20,7 @@ use crate::problem::{Place, Problem};
 
 pub use checked::{AgreedColumn, AgreedSheet, DateOrder, Limits, Practice, Region, Settings};
 pub use read::parse;
-pub use render::render;
+pub use render::{SheetNotes, render, render_sheet};
 
 /// The largest settings file that is read: a shop's own is a few kilobytes.
 const FILE_BYTES_MOST: u64 = 1024 * 1024;

@@ -73,24 +73,47 @@ fn sheets(file: &mut String, sheets: &[AgreedSheet]) {
          [sheet.columns]: each header with the field that it is.",
     );
     for sheet in sheets {
-        file.push_str(&format!("\n[[sheet]]\nfile = {}\n", quoted(&sheet.file)));
-        if let Some(worksheet) = &sheet.sheet {
-            file.push_str(&format!("sheet = {}\n", quoted(worksheet)));
-        }
-        file.push_str(&format!("rows = {}\n", quoted(&sheet.rows)));
-        if let Some(order) = sheet.date_order {
-            file.push_str(&format!("dates = {}\n", written_date_order(order)));
-        }
-        if let Some(unit) = sheet.distances {
-            file.push_str(&format!("distances = {}\n", written_unit(unit)));
-        }
-        if !sheet.columns.is_empty() {
-            file.push_str("[sheet.columns]\n");
-        }
-        for column in &sheet.columns {
-            file.push_str(&format!("{} = {}\n", quoted(&column.header), quoted(&column.field)));
-        }
+        file.push_str(&render_sheet(sheet, &SheetNotes::default()));
     }
+}
+
+/// What is written beside a newly agreed sheet for the owner to correct it by.
+#[derive(Debug, Clone, Default)]
+pub struct SheetNotes {
+    /// Every field that a column of such a sheet can be.
+    pub fields: Vec<&'static str>,
+    /// The columns that were not agreed: header, the field that it may be (or nothing), and why it was left out.
+    pub left_out: Vec<(String, String, String)>,
+}
+
+/// One sheet as it stands in the settings, to be put at the end of the file.
+pub fn render_sheet(sheet: &AgreedSheet, notes: &SheetNotes) -> String {
+    let mut file = String::new();
+    file.push_str(&format!("\n[[sheet]]\nfile = {}\n", quoted(&sheet.file)));
+    if let Some(worksheet) = &sheet.sheet {
+        file.push_str(&format!("sheet = {}\n", quoted(worksheet)));
+    }
+    file.push_str(&format!("rows = {}\n", quoted(&sheet.rows)));
+    if let Some(order) = sheet.date_order {
+        file.push_str(&format!("dates = {}\n", written_date_order(order)));
+    }
+    if let Some(unit) = sheet.distances {
+        file.push_str(&format!("distances = {}\n", written_unit(unit)));
+    }
+    if !sheet.columns.is_empty() {
+        file.push_str("[sheet.columns]\n");
+    }
+    for column in &sheet.columns {
+        file.push_str(&format!("{} = {}\n", quoted(&column.header), quoted(&column.field)));
+    }
+    for (header, field, why) in &notes.left_out {
+        let why: String = why.chars().filter(|letter| !letter.is_control()).collect();
+        file.push_str(&format!("# {} = {}  # {why}\n", quoted(header), quoted(field)));
+    }
+    if !notes.fields.is_empty() {
+        comment(&mut file, &format!("A column here can be: {}; or nothing.", notes.fields.join(", ")));
+    }
+    file
 }
 
 /// A comment, wrapped at blanks.

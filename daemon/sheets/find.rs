@@ -54,8 +54,18 @@ struct Search<'a> {
 impl Search<'_> {
     /// Looks through one folder of the settings, `written` as it stands there.
     fn look(&mut self, folder: &Path, written: &str) {
+        if folder.is_file() {
+            let file = self.file(folder.to_owned());
+            self.found.extend(file.into_iter().map(|file| (file.name.clone(), file)));
+            return;
+        }
+        // A folder of somebody's own elsewhere may hold anything below; one in the yard is there for sheets.
+        let is_in_yard = !Path::new(written).is_absolute() && !written.contains("..");
         let mut files = Vec::new();
         for (path, is_folder) in self.entries(folder, written) {
+            if is_folder && (!is_in_yard || self.is_kept_by_the_yard(&path)) {
+                continue;
+            }
             if is_folder {
                 let name = self.name(&path);
                 files.extend(self.entries(&path, &name).into_iter().filter(|(_, is_folder)| !is_folder));
@@ -91,10 +101,6 @@ impl Search<'_> {
                         "the folder is not there".to_owned(),
                         "Make it, connect the share it lies on, or correct `folders` in the settings.",
                     ),
-                    std::io::ErrorKind::NotADirectory => (
-                        "this is a file, not a folder".to_owned(),
-                        "Name the folder it lies in in the settings.",
-                    ),
                     _ => (
                         format!("the folder could not be read ({error})"),
                         "Give the account that runs this program the right to read it.",
@@ -107,7 +113,10 @@ impl Search<'_> {
         entries
             .take(ENTRIES_MAX)
             .filter_map(Result::ok)
-            .filter(|entry| !is_passed_over(&entry.file_name().to_string_lossy()))
+            .filter(|entry| {
+                let name = entry.file_name().to_string_lossy().to_lowercase();
+                !is_passed_over(&name) && !is_no_sheet(&name)
+            })
             .map(|entry| {
                 let path = entry.path();
                 let is_folder = path.is_dir();
@@ -125,6 +134,14 @@ impl Search<'_> {
         Some(FoundFile { path, name, modified })
     }
 
+    /// Whether a folder is one of the yard's own that hold no sheets.
+    fn is_kept_by_the_yard(&self, path: &Path) -> bool {
+        path.parent() == Some(self.yard)
+            && path
+                .file_name()
+                .is_some_and(|name| ["rules", "handbook", "digests", "kept"].iter().any(|own| name == *own))
+    }
+
     fn name(&self, path: &Path) -> String {
         let below = path.strip_prefix(self.yard).unwrap_or(path);
         let name = below.to_string_lossy();
@@ -132,11 +149,20 @@ impl Search<'_> {
     }
 }
 
-/// Whether a name is that of a lock, a temporary file, a download under way or a system's own file.
+/// Whether a lower-case name is that of a lock, a temporary file, a download under way or a system's own file.
 fn is_passed_over(name: &str) -> bool {
-    let name = name.to_lowercase();
     name.starts_with('.')
         || name.starts_with("~$")
         || [".tmp", ".crdownload", ".part"].iter().any(|ending| name.ends_with(ending))
-        || ["desktop.ini", "thumbs.db"].contains(&name.as_str())
+        || ["desktop.ini", "thumbs.db"].contains(&name)
+}
+
+/// Whether a lower-case name says that the file is no sheet, and was never meant to be one. What a sheet is, its bytes
+/// decide; but a folder may hold a letter or a picture, too, and nobody wants to hear of it each morning.
+fn is_no_sheet(name: &str) -> bool {
+    const OTHERS: [&str; 27] = [
+        "toml", "rhai", "md", "pdf", "png", "jpg", "jpeg", "gif", "heic", "doc", "docx", "odt", "rtf", "exe",
+        "msi", "eml", "msg", "json", "py", "js", "log", "lnk", "ini", "ics", "vcf", "mp4", "sqlite3",
+    ];
+    name.rsplit_once('.').is_some_and(|(_, ending)| OTHERS.contains(&ending))
 }

@@ -82,19 +82,15 @@ fn a_folder_elsewhere_is_named_in_full() {
 }
 
 #[test]
-fn a_folder_that_is_not_there_is_told_of_and_the_others_are_read() {
+fn a_folder_that_is_not_there_is_told_of_and_the_others_and_single_files_are_read() {
     let yard = tempfile::tempdir().unwrap();
     put(yard.path(), "sheets/stock.csv");
     let (found, problems) = names(yard.path(), &["gone", "sheets", "sheets/stock.csv"], &Limits::default());
     assert_eq!(found, ["sheets/stock.csv"]);
     assert_eq!(
         problems,
-        [
-            "error: the folder is not there\n  --> gone\n\
-             help: Make it, connect the share it lies on, or correct `folders` in the settings.",
-            "error: this is a file, not a folder\n  --> sheets/stock.csv\n\
-             help: Name the folder it lies in in the settings.",
-        ]
+        ["error: the folder is not there\n  --> gone\n\
+             help: Make it, connect the share it lies on, or correct `folders` in the settings.",]
     );
 }
 
@@ -127,4 +123,26 @@ fn the_day_of_the_last_change_is_the_shops_day() {
         let (found, _) = find(yard.path(), &["sheets".to_owned()], &zone, &Limits::default());
         assert_eq!(found[0].modified, day, "{zone:?}");
     }
+}
+
+#[test]
+fn what_is_no_sheet_and_what_the_yard_keeps_is_passed_over() {
+    let yard = tempfile::tempdir().unwrap();
+    for name in ["stock.csv", "tickover.toml", "manual.PDF", "rules/own.csv", "kept/own.csv", "old/stock.csv"]
+    {
+        put(yard.path(), name);
+    }
+    let (found, problems) = names(yard.path(), &["."], &Limits::default());
+    assert_eq!(found, ["old/stock.csv", "stock.csv"]);
+    assert_eq!(problems, [""; 0]);
+}
+
+#[test]
+fn below_a_folder_elsewhere_nothing_is_read() {
+    let (yard, elsewhere) = (tempfile::tempdir().unwrap(), tempfile::tempdir().unwrap());
+    put(elsewhere.path(), "stock.csv");
+    put(elsewhere.path(), "private/letters.csv");
+    let folder = elsewhere.path().to_string_lossy().into_owned();
+    let (found, _) = names(yard.path(), &[&folder], &Limits::default());
+    assert_eq!(found, [format!("{}/stock.csv", folder.replace('\\', "/"))]);
 }

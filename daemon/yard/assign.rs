@@ -5,6 +5,8 @@ use super::header::Header;
 use super::shape::{LEAST_SHARE, SURE_SHARE, Sample};
 use super::{Field, RecordKind};
 use crate::origin::SheetName;
+use crate::settings::DateOrder;
+use crate::sheets::Table;
 
 /// How much the name counts beside the values.
 const NAME_WEIGHT: f64 = 0.7;
@@ -32,8 +34,18 @@ pub(super) struct Assigned {
     pub(super) column: usize,
     pub(super) field: Field,
     pub(super) score: f64,
-    /// Whether the header is one of the field's own spellings.
-    pub(super) is_exact: bool,
+    pub(super) found: Found,
+}
+
+/// What tells that a column is its field.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Found {
+    /// Its header is one of the field's own spellings, or it was agreed.
+    Name,
+    /// Its header is nearly one.
+    NearName,
+    /// Its header says little, and its neighbour or its values say the rest.
+    Evidence,
 }
 
 /// The fields of all columns for one kind, and how well they explain the sheet.
@@ -49,6 +61,11 @@ pub(super) struct Assignment {
 /// The columns of a sheet as the choice sees them.
 pub(super) struct Columns<'sheet> {
     pub(super) name: &'sheet SheetName,
+    pub(super) table: &'sheet Table,
+    /// The place of the row of headers among the table's rows.
+    pub(super) header_row: usize,
+    /// Which of day and month comes first where nothing in the sheet tells.
+    pub(super) shop_order: DateOrder,
     pub(super) headers: &'sheet [Header],
     pub(super) samples: Vec<Sample<'sheet>>,
     /// Columns whose field was agreed.
@@ -93,8 +110,12 @@ impl Columns<'_> {
                 .then(one.column.cmp(&other.column))
                 .then(one.field.cmp(&other.field))
         });
-        let agreed =
-            self.agreed.iter().map(|&(column, field)| Assigned { column, field, score: 1.0, is_exact: true });
+        let agreed = self.agreed.iter().map(|&(column, field)| Assigned {
+            column,
+            field,
+            score: 1.0,
+            found: Found::Name,
+        });
         let mut assigned: Vec<Assigned> = agreed.collect();
         for (candidate, _) in candidates {
             let is_free =
@@ -107,9 +128,17 @@ impl Columns<'_> {
         if kind == RecordKind::Check {
             self.add_items(&mut assigned);
         }
-        let suggested = self.add_near_names(kind, &mut assigned);
+        self.add_by_values(kind, &mut assigned);
+        let mut suggested = self.add_near_names(kind, &mut assigned);
+        for column in self.open_columns(&assigned) {
+            if self.headers[column].is_arrived_or_handover(kind) {
+                suggested.extend([(column, Field::Arrived), (column, Field::Handover)]);
+            }
+        }
         assigned.sort_by_key(|assigned| assigned.column);
-        let total = assigned.iter().map(|assigned| assigned.score).sum();
+        // What only evidence tells says little of what the rows are.
+        let by_name = assigned.iter().filter(|assigned| assigned.found != Found::Evidence);
+        let total = by_name.map(|assigned| assigned.score).sum();
         Assignment { kind, assigned, suggested, total }
     }
 
@@ -130,7 +159,7 @@ impl Columns<'_> {
     }
 
     /// The columns with a header that are no field yet and may become one.
-    fn open_columns(&self, assigned: &[Assigned]) -> Vec<usize> {
+    pub(super) fn open_columns(&self, assigned: &[Assigned]) -> Vec<usize> {
         let is_open = |column: &usize| {
             !self.headers[*column].shown.is_empty()
                 && !self.refused.contains(column)
@@ -146,7 +175,19 @@ impl Columns<'_> {
             if self.refused.contains(&column) {
                 continue;
             }
-            for &(field, place) in header.fields(kind) {
+            let fields = header.fields(kind);
+            let decided = if header.is_arrived_or_handover(kind) {
+                self.arrived_or_handover(column, kind)
+            } else {
+                None
+            };
+            for &(field, place) in fields {
+                if matches!(field, Field::Arrived | Field::Handover)
+                    && header.is_arrived_or_handover(kind)
+                    && decided != Some(field)
+                {
+                    continue;
+                }
                 let sample = &mut self.samples[column];
                 let share = if sample.is_blank() { LEAST_SHARE } else { sample.share(field.shape()) };
                 let speaks_against = share < LEAST_SHARE;
@@ -156,9 +197,10 @@ impl Columns<'_> {
                 }
                 let name = if speaks_against { NAME_WEIGHT / 2.0 } else { NAME_WEIGHT };
                 let score = name + (1.0 - NAME_WEIGHT) * share;
-                let candidate = Assigned { column, field, score, is_exact: true };
+                let candidate = Assigned { column, field, score, found: Found::Name };
                 candidates.push((candidate, score - PLAINER_NAME * place as f64));
             }
+            candidates.extend(self.candidate_beside(column, kind));
         }
         candidates
     }
@@ -181,7 +223,7 @@ impl Columns<'_> {
                 let share = if likeness >= least { self.samples[column].share(shape) } else { 0.0 };
                 if share >= SURE_SHARE && !self.samples[column].is_blank() {
                     let score = NAME_WEIGHT * likeness + (1.0 - NAME_WEIGHT) * share;
-                    near.push(Assigned { column, field, score, is_exact: false });
+                    near.push(Assigned { column, field, score, found: Found::NearName });
                 }
             }
         }
@@ -215,7 +257,8 @@ impl Columns<'_> {
         }
         // A column of brakes in which nobody has written anything is an item that is not done.
         items.extend(blank.into_iter().filter(has_item_name));
-        let item = |column| Assigned { column, field: Field::CheckItem, score: ITEM_SCORE, is_exact: true };
+        let item =
+            |column| Assigned { column, field: Field::CheckItem, score: ITEM_SCORE, found: Found::Name };
         assigned.extend(items.into_iter().map(item));
     }
 
@@ -228,9 +271,14 @@ impl Columns<'_> {
         facts.count() as f64 * REPEATED_FACT
     }
 
-    /// Whether a column of days is left over whose header is that of a log's day.
+    /// Whether a column of days is left over, or is the clock's only by its place, whose header is that of a log's day.
     fn has_bare_date(&mut self, assignment: &Assignment) -> bool {
-        let open = self.open_columns(&assignment.assigned);
+        let mut open = self.open_columns(&assignment.assigned);
+        let of_clock = assignment
+            .assigned
+            .iter()
+            .filter(|assigned| assigned.field == Field::ClockDay && assigned.found == Found::Evidence);
+        open.extend(of_clock.map(|assigned| assigned.column));
         open.into_iter().any(|column| {
             let is_day = |(field, _): &(Field, usize)| *field == Field::Day;
             self.headers[column].fields(RecordKind::Reading).iter().any(is_day)

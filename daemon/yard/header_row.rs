@@ -23,9 +23,12 @@ pub(super) fn find(table: &Table, agreed: Option<&AgreedSheet>) -> Option<Header
         .map(|sheet| sheet.columns.iter().map(|column| Header::new(&column.header)).collect())
         .unwrap_or_default();
     let mut best: Option<(usize, HeaderRow)> = None;
-    let mut consider = |index: usize, headers: Vec<Header>| {
+    let mut consider = |index: usize, headers: Vec<Header>, is_grouped: bool| {
         let known = known_columns(&headers, &agreed);
-        if known > best.as_ref().map_or(0, |(most, _)| *most) {
+        let most = best.as_ref().map_or(0, |(most, _)| *most);
+        // Groups above a row of headers say what the names below them mean, even where these are known alone.
+        let is_same_row = best.as_ref().is_some_and(|(_, row)| row.index == index);
+        if known > most || (known == most && known > 0 && is_grouped && is_same_row) {
             best = Some((known, HeaderRow { index, headers }));
         }
     };
@@ -33,10 +36,10 @@ pub(super) fn find(table: &Table, agreed: Option<&AgreedSheet>) -> Option<Header
         if !is_mostly_words(row) {
             continue;
         }
-        consider(index, row.cells.iter().map(header_of).collect());
+        consider(index, row.cells.iter().map(header_of).collect(), false);
         let above = index.checked_sub(1).map(|above| &table.rows[above]);
         if let Some(above) = above.filter(|above| above.number + 1 == row.number && is_mostly_words(above)) {
-            consider(index, joined(above, row));
+            consider(index, joined(above, row), has_groups(above, row));
         }
     }
     // One known word may be a title such as `Stock`; a header stands among others.
@@ -83,6 +86,16 @@ fn is_mostly_words(row: &Row) -> bool {
     let words = row.cells.iter().filter_map(text_of);
     let words = words.filter(|text| text.chars().any(char::is_alphabetic) || text.starts_with('#')).count();
     filled > 0 && words * 2 >= filled
+}
+
+/// Whether the upper row groups columns: a title stands alone above the first of them.
+fn has_groups(above: &Row, below: &Row) -> bool {
+    let filled = |row: &Row| {
+        let columns = row.cells.iter().enumerate().filter(|(_, cell)| text_of(cell).is_some());
+        columns.map(|(column, _)| column).collect::<Vec<_>>()
+    };
+    let (upper, lower) = (filled(above), filled(below));
+    upper.len() > 1 || upper.first() != lower.first()
 }
 
 /// Two rows as one: a cell above that has one below it groups the columns to its right, as a merged cell does.

@@ -127,6 +127,22 @@ pub fn agreed(table: &Table, read_as: &ReadAs) -> AgreedSheet {
     }
 }
 
+/// The columns that [`agreed`] leaves out: header, the field that it may be, and why it was left out.
+pub fn not_agreed(read_as: &ReadAs) -> Vec<(String, String, String)> {
+    let likely = read_as.columns.iter().filter(|column| column.certainty == Certainty::Likely);
+    let likely = likely.map(|column| {
+        let why = "likely; take the # away if it is so".to_owned();
+        (column.index, column.header.clone(), column.field.name().to_owned(), why)
+    });
+    let left_out = read_as
+        .left_out
+        .iter()
+        .map(|column| (column.index, column.header.clone(), String::new(), column.why.clone()));
+    let mut columns: Vec<_> = likely.chain(left_out).collect();
+    columns.sort_by_key(|(index, ..)| *index);
+    columns.into_iter().map(|(_, header, field, why)| (header, field, why)).collect()
+}
+
 /// A file's name without its folders.
 fn file_name(name: &SheetName) -> &str {
     name.file.rsplit('/').next().unwrap_or(&name.file)

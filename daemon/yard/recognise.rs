@@ -1,7 +1,7 @@
 //! Which column of a sheet is what: found by header and values, agreed by the owner, or left out and listed.
 
 use super::agreement::{self, AgreedRows};
-use super::assign::{self, Assigned, Assignment, Columns};
+use super::assign::{self, Assigned, Assignment, Columns, Found};
 use super::cells::Meaning;
 use super::header::Header;
 use super::header_row::{self, HeaderRow};
@@ -92,8 +92,16 @@ pub fn recognise(table: &Table, agreed: Option<&AgreedSheet>, shop_order: DateOr
     let agreed = agreed.filter(|sheet| agreement::is_meant_for(sheet, table, &headers));
     agreed_kind = agreed.and(agreed_kind);
     let samples = (0..headers.len()).map(|column| Sample::of(table, index, column)).collect();
-    let mut columns =
-        Columns { name: &table.name, headers: &headers, samples, agreed: Vec::new(), refused: Vec::new() };
+    let mut columns = Columns {
+        name: &table.name,
+        table,
+        header_row: index,
+        shop_order,
+        headers: &headers,
+        samples,
+        agreed: Vec::new(),
+        refused: Vec::new(),
+    };
     if let (Some(sheet), Some(kind)) = (agreed, agreed_kind) {
         agreement::take_agreed(sheet, kind, &mut columns, &mut read_as.problems);
     }
@@ -131,7 +139,7 @@ fn certainty(assigned: &Assigned, assignment: &Assignment, columns: &mut Columns
     if columns.agreed.iter().any(|(column, _)| *column == assigned.column) {
         return Certainty::Agreed;
     }
-    let is_sure = assigned.is_exact
+    let is_sure = assigned.found != Found::NearName
         && columns.samples[assigned.column].bears_out(assigned.field.shape())
         && !columns.has_rival(assigned, assignment);
     if is_sure { Certainty::Sure } else { Certainty::Likely }

@@ -2,8 +2,10 @@
 
 use super::cells::{self, Meaning};
 use super::field::Shape;
+use super::values::{self, Like};
 use super::words;
 use crate::sheets::{Cell, Table};
+use crate::units::DecimalMark;
 
 /// Below this share of fitting values they speak against a field.
 pub(super) const LEAST_SHARE: f64 = 0.5;
@@ -44,6 +46,17 @@ impl<'table> Sample<'table> {
     /// Whether nothing is written in the column.
     pub(super) fn is_blank(&self) -> bool {
         self.cells.is_empty()
+    }
+
+    /// How many filled cells there are, up to as many as are looked at.
+    pub(super) fn count(&self) -> usize {
+        self.cells.len()
+    }
+
+    /// The share of the filled cells that look like something without a header to say so.
+    pub(super) fn share_like(&self, like: Like) -> f64 {
+        let fitting = self.cells.iter().filter(|cell| values::is_like(cell, like)).count();
+        if self.cells.is_empty() { 0.0 } else { fitting as f64 / self.cells.len() as f64 }
     }
 
     /// Whether there is too little written in the column to judge it by its values alone.
@@ -113,6 +126,8 @@ fn is_filled(cell: &Cell) -> bool {
 fn fit(cell: &Cell, shape: Shape, from_1904: bool) -> f64 {
     let meaning = Meaning { from_1904, ..Meaning::default() };
     let is_day = || cells::day(cell, &meaning).is_ok();
+    // Which sign parts a fraction is settled later, by the whole column.
+    let comma = Meaning { decimal: DecimalMark::Comma, ..meaning };
     let fits = match shape {
         Shape::Mark => is_like_mark(cell),
         Shape::Frame => identifier_like(cell, |length, figures| (8..=20).contains(&length) && figures >= 2),
@@ -124,9 +139,9 @@ fn fit(cell: &Cell, shape: Shape, from_1904: bool) -> f64 {
         Shape::Label => words::ethanol_label(cell).is_ok(),
         Shape::Source => words::speed_source(cell).is_ok(),
         Shape::Day => is_day(),
-        Shape::Distance => cells::distance(cell, &meaning).is_ok(),
-        Shape::Speed => cells::speed(cell, &meaning).is_ok(),
-        Shape::Volume => cells::volume(cell, &meaning).is_ok(),
+        Shape::Distance => cells::distance(cell, &meaning).is_ok() || cells::distance(cell, &comma).is_ok(),
+        Shape::Speed => cells::speed(cell, &meaning).is_ok() || cells::speed(cell, &comma).is_ok(),
+        Shape::Volume => cells::volume(cell, &meaning).is_ok() || cells::volume(cell, &comma).is_ok(),
         Shape::Flag => words::flag(cell).is_ok(),
         // A column of days has a field of its own.
         Shape::Result if is_day() => return WEAK_EVIDENCE,

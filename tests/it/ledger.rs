@@ -90,7 +90,7 @@ fn last_whole_round(ledger: &Ledger, count: u32) -> Option<i64> {
     let rounds = records.len() as i64 / i64::from(count);
     let expected: Vec<_> = (0..rounds).flat_map(|round| records_of(round, count).records).collect();
     assert!(records == expected, "{} records, and not whole rounds of {count}", records.len());
-    let (findings, rules) = (ledger.kept_findings().unwrap(), ledger.accepted_rules().unwrap());
+    let (findings, rules) = (ledger.kept_findings().unwrap(), ledger.accepted_rules(day_of(rounds)).unwrap());
     let letters: Vec<_> = (0..=rounds).map(|round| ledger.letter_of(day_of(round)).unwrap()).collect();
     let Some(last) = rounds.checked_sub(1).filter(|last| *last >= 0) else {
         assert_eq!((findings.len(), rules.len(), letters), (0, 0, vec![None]));
@@ -104,7 +104,13 @@ fn last_whole_round(ledger: &Ledger, count: u32) -> Option<i64> {
     assert_eq!(rules, BTreeMap::from([("service-due".to_owned(), format!("// accepted in round {last}"))]));
     assert!(letters[..letters.len() - 1].iter().all(Option::is_some) && letters[letters.len() - 1].is_none());
     let waiting = ledger.outbox().unwrap();
-    assert_eq!((waiting.len(), waiting[0].edition.day, &waiting[0].words.text), (1, day_of(last), &said));
+    let days: Vec<_> = waiting.iter().map(|letter| letter.edition.day).collect();
+    assert_eq!(
+        days,
+        (0..rounds).map(day_of).collect::<Vec<_>>(),
+        "nothing was delivered, and nothing is lost"
+    );
+    assert_eq!(waiting.last().map(|letter| &letter.words.text), Some(&said));
     Some(last)
 }
 

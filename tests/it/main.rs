@@ -9,6 +9,7 @@ mod mornings;
 mod pages;
 mod post;
 mod program;
+mod recognition;
 mod robust;
 mod sheets;
 mod sheets_made;

@@ -201,7 +201,7 @@ fn a_letter_in_a_folder_is_whole_and_replaces_the_same_days() {
     let folder = yard.path().join("digests");
     let long = compose(&crowd(2_000));
     let eml = as_eml(&long, &envelope()).unwrap();
-    let written = deliver_to_folder(&folder, TODAY, &long, &eml).unwrap();
+    let written = deliver_to_folder(&folder, TODAY, 1, &long, &eml).unwrap();
     let names = ["2026-03-02-full.txt", "2026-03-02.txt", "2026-03-02.html", "2026-03-02.eml"];
     assert_eq!(written, names.map(|name| folder.join(name)));
     assert_eq!(
@@ -212,7 +212,7 @@ fn a_letter_in_a_folder_is_whole_and_replaces_the_same_days() {
 
     let short = compose(&small());
     let eml = as_eml(&short, &envelope()).unwrap();
-    let written = deliver_to_folder(&folder, TODAY, &short, &eml).unwrap();
+    let written = deliver_to_folder(&folder, TODAY, 1, &short, &eml).unwrap();
     assert_eq!(fs::read_to_string(&written[0]).unwrap(), short.text);
     assert_eq!(fs::read_to_string(&written[1]).unwrap(), short.html);
     assert_eq!(fs::read(&written[2]).unwrap(), eml);
@@ -225,14 +225,14 @@ fn a_folder_that_cannot_be_written_to_is_said_and_nothing_half_written_stays() {
     let letter = compose(&small());
     let taken = yard.path().join("digests");
     fs::write(&taken, "a file of that name").unwrap();
-    let failure = deliver_to_folder(&taken, TODAY, &letter, b"").unwrap_err().to_string();
+    let failure = deliver_to_folder(&taken, TODAY, 1, &letter, b"").unwrap_err().to_string();
     let expected =
         format!("write `{}`: something of that name is in the way; move it elsewhere", taken.display());
     assert!(failure.starts_with(&expected), "{failure}");
 
     let folder = yard.path().join("other");
     fs::create_dir_all(folder.join("2026-03-02.html")).unwrap();
-    let failure = deliver_to_folder(&folder, TODAY, &letter, b"").unwrap_err().to_string();
+    let failure = deliver_to_folder(&folder, TODAY, 1, &letter, b"").unwrap_err().to_string();
     assert!(
         failure.starts_with(&format!("write `{}`: ", folder.join("2026-03-02.html").display())),
         "{failure}"

@@ -256,3 +256,144 @@ fn a_machine_with_anything_open_before_handover_carries_its_caution_and_is_never
         );
     }
 }
+
+/// What became of the finding that keeps AB14 CDE in the yard, a day after something happened to the sheets.
+fn after(happening: impl FnOnce(&Yard)) -> String {
+    let yard = yard();
+    yard.put(
+        "sheets/coming.csv",
+        "Stock No,Reg,Make,Sold,Handover\nS9,AB14 CDE,Marlow,27/02/2026,02/03/2026\n",
+    );
+    let (run, _) = yard.kept_morning("2026-03-02");
+    assert!(has_finding(&run, "missed-checks", "AB14 CDE"));
+    happening(&yard);
+    let (run, _) = yard.kept_morning("2026-03-03");
+    let mut findings = run["findings"].as_array().unwrap().iter();
+    let mine =
+        findings.find(|finding| finding["rule"] == "missed-checks" && finding["machine"]["stock_no"] == "S9");
+    mine.map_or("gone".to_owned(), |finding| finding["state"].as_str().unwrap().to_owned())
+}
+
+#[test]
+fn a_machine_stays_in_the_yard_whatever_becomes_of_its_sheet() {
+    let sheets = |yard: &Yard| yard.path().join("sheets");
+    let coming = "sheets/coming.csv";
+    let header = "Stock No,Reg,Make,Sold,Handover\n";
+    assert_eq!(after(|_| {}), "open");
+    assert_eq!(after(|yard| yard.put(coming, "")), "open", "emptied");
+    assert_eq!(after(|yard| yard.put(coming, b"\x00\x01\x02\xff")), "open", "junk");
+    assert_eq!(after(|yard| fs::remove_file(yard.path().join(coming)).unwrap()), "open", "removed");
+    assert_eq!(after(|yard| fs::remove_dir_all(sheets(yard)).unwrap()), "open", "the folder is gone");
+    let blank = format!("{header}S9,AB14 CDE,Marlow,27/02/2026,\n");
+    assert_eq!(after(|yard| yard.put(coming, blank)), "open", "the cell is emptied");
+    let later = format!("{header}S9,AB14 CDE,Marlow,27/02/2026,tbc\n");
+    assert_eq!(after(|yard| yard.put(coming, later)), "open", "the cell says tbc");
+    let renamed = "Stock No,Reg,Make,Sold,Colour\nS9,AB14 CDE,Marlow,27/02/2026,02/03/2026\n";
+    assert_eq!(after(|yard| yard.put(coming, renamed)), "open", "the column is renamed");
+}
+
+#[test]
+fn a_letter_that_found_no_room_comes_with_the_next_one() {
+    let yard = yard();
+    let digests = yard.path().join("digests");
+    fs::remove_dir_all(&digests).unwrap();
+    yard.put("digests", "a file where the folder should be");
+    let (run, code) = yard.kept_morning("2026-03-02");
+    assert_eq!((code, run["delivery"]["state"].as_str()), (Some(1), Some("not delivered")));
+    fs::remove_file(&digests).unwrap();
+    let (_, code) = yard.kept_morning("2026-03-03");
+    assert_eq!(code, Some(0));
+    for day in ["2026-03-02", "2026-03-03"] {
+        assert!(digests.join(format!("{day}.eml")).is_file(), "{day}");
+    }
+}
+
+#[test]
+fn a_rule_file_that_is_gone_is_said_that_day_and_ends_its_findings() {
+    let yard = yard();
+    yard.kept_morning("2026-03-02");
+    fs::remove_file(yard.path().join("rules/first-service-due.rhai")).unwrap();
+    for _ in 0..2 {
+        let (run, code) = yard.kept_morning("2026-03-03");
+        assert_eq!((code, complaints(&run, "rules/first-service-due.rhai").len()), (Some(1), 1));
+        let first =
+            run["findings"].as_array().unwrap().iter().find(|it| it["rule"] == "first-service-due").unwrap();
+        assert_eq!(first["state"], "settled");
+        assert!(first["evidence"].to_string().contains("taken out of the folder"), "{first}");
+    }
+    let (run, code) = yard.kept_morning("2026-03-04");
+    assert_eq!((code, complaints(&run, "rules/first-service-due.rhai").len()), (Some(0), 0));
+}
+
+#[test]
+fn without_its_folder_of_rules_a_yard_is_judged_by_those_that_were_in_force() {
+    let yard = yard();
+    let rules = yard.path().join("rules");
+    for entry in fs::read_dir(&rules).unwrap() {
+        let path = entry.unwrap().path();
+        if !path.ends_with("first-service-due.rhai") {
+            fs::remove_file(path).unwrap();
+        }
+    }
+    yard.kept_morning("2026-03-02");
+    fs::remove_dir_all(&rules).unwrap();
+    let (run, code) = yard.kept_morning("2026-03-03");
+    let names: Vec<_> = run["rules"].as_array().unwrap().iter().map(|rule| rule["rule"].clone()).collect();
+    assert_eq!((code, names), (Some(1), vec![Value::from("first-service-due")]));
+    assert!(has_finding(&run, "first-service-due", "AB12 CDE"));
+}
+
+#[test]
+fn no_rule_at_all_is_said() {
+    let yard = yard();
+    for entry in fs::read_dir(yard.path().join("rules")).unwrap() {
+        fs::remove_file(entry.unwrap().path()).unwrap();
+    }
+    let (run, code) = yard.morning("2026-03-02");
+    assert_eq!(code, Some(1));
+    assert!(complaints(&run, "rules")[0].0.contains("no rule is in force"));
+}
+
+#[test]
+fn setup_leaves_what_was_agreed_and_adds_what_is_new() {
+    let yard = yard();
+    let settings = || fs::read_to_string(yard.path().join("tickover.toml")).unwrap();
+    let corrected = settings().replace("\"Customer\" = \"customer\"", "\"Customer\" = \"note\" # ours");
+    assert_ne!(corrected, settings());
+    yard.put("tickover.toml", &corrected);
+    assert_eq!(yard.run("setup", &["--accept"]).status.code(), Some(0));
+    assert_eq!(settings(), corrected, "nothing new, nothing changed");
+    yard.put("sheets/fuel.csv", "Reg,Date,Litres,Pump grade,Colour\nAB12 CDE,20/02/2026,5.1,E10,red\n");
+    assert_eq!(yard.run("setup", &["--accept"]).status.code(), Some(0));
+    let (before, added) =
+        settings().split_at_checked(corrected.len()).map(|(a, b)| (a.to_owned(), b.to_owned())).unwrap();
+    assert_eq!(before, corrected);
+    assert!(added.starts_with("\n[[sheet]]\nfile = \"fuel.csv\"\nrows = \"fill\"\n"), "{added}");
+    assert!(added.contains("# \"Colour\" = \"\"") && added.contains("# A column here can be: "), "{added}");
+    let (_, code) = yard.morning("2026-03-02");
+    assert_eq!(code, Some(0));
+}
+
+#[test]
+fn setup_reads_a_file_that_lies_elsewhere_and_nothing_beside_it() {
+    let (yard, desk) = (Yard::empty(), tempfile::tempdir().unwrap());
+    fs::write(desk.path().join("bikes.csv"), MACHINES).unwrap();
+    fs::write(desk.path().join("letters.csv"), "Dear,Sir\nhow,are\nyou,all\n").unwrap();
+    let bikes = desk.path().join("bikes.csv");
+    let output = yard.run("setup", &["--accept", bikes.to_str().unwrap()]);
+    assert_eq!(output.status.code(), Some(0), "{}", said(&output));
+    let (run, code) = yard.morning("2026-03-02");
+    assert_eq!((code, run["machines"].as_u64()), (Some(0), Some(2)), "{}", run["complaints"]);
+    let output = yard.run("setup", &["--accept", "nofile.csv"]);
+    assert_eq!(output.status.code(), Some(1));
+    assert!(said(&output).contains("there is no such file or folder"), "{}", said(&output));
+}
+
+#[test]
+fn a_sheet_that_was_agreed_and_is_gone_is_said() {
+    let yard = yard();
+    fs::remove_file(yard.path().join("sheets/mileages.csv")).unwrap();
+    let (run, code) = yard.morning("2026-03-02");
+    assert_eq!(code, Some(1));
+    assert!(complaints(&run, "tickover.toml")[0].0.contains("mileages.csv"), "{}", run["complaints"]);
+}

@@ -261,17 +261,6 @@ fn only_sure_columns_are_written_down_and_reading_by_them_gives_the_same() {
     assert_eq!(read_as.left_out[0].why, "it may be the clock");
 }
 
-/// Each read column as `header: field`, and whether it is sure.
-fn columns_of(table: &Table) -> Vec<String> {
-    let read_as = recognise(table, None, DateOrder::DayFirst);
-    let kind = read_as.kind.map_or("nothing", |kind| kind.name()).to_owned();
-    let column = |column: ColumnRead| {
-        let doubt = if column.certainty == Certainty::Likely { "?" } else { "" };
-        format!("{}: {}{doubt}", column.header, column.field.name())
-    };
-    std::iter::once(kind).chain(read_as.columns.into_iter().map(column)).collect()
-}
-
 #[test]
 fn the_kind_of_a_sheet_follows_from_its_columns_first_and_from_its_name_in_a_tie() {
     let cases: [(&str, &str, &[&str]); 10] = [

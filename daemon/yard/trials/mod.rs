@@ -1,6 +1,7 @@
 //! Whole sheets in, records and problems out: what the trials share.
 
 mod columns;
+mod evidence;
 mod rows;
 
 use std::sync::Arc;
@@ -148,6 +149,17 @@ fn read(table: &Table) -> (Vec<String>, Vec<String>) {
 fn check(table: &Table, records: &[&str], problems: &[&str]) {
     let (said, told) = read(table);
     assert_eq!((said, told), (owned(records), owned(problems)));
+}
+
+/// The kind of a sheet, then each read column as `header: field`, with `?` behind what is not sure.
+fn columns_of(table: &Table) -> Vec<String> {
+    let read_as = recognise(table, None, DateOrder::DayFirst);
+    let kind = read_as.kind.map_or("nothing", |kind| kind.name()).to_owned();
+    let column = |column: ColumnRead| {
+        let doubt = if column.certainty == Certainty::Likely { "?" } else { "" };
+        format!("{}: {}{doubt}", column.header, column.field.name())
+    };
+    std::iter::once(kind).chain(read_as.columns.into_iter().map(column)).collect()
 }
 
 fn owned(lines: &[&str]) -> Vec<String> {

@@ -1,0 +1,80 @@
+//! The rules in force: those of the yard folder, else those last accepted, else those that ship.
+
+use std::collections::BTreeMap;
+use std::fs;
+
+use jiff::civil::Date;
+
+use super::{YardFolder, keeping};
+use crate::problem::{Place, Problem};
+use crate::rules::{self, RuleBook, RuleFile};
+
+/// The rules of a yard folder as a morning of the day would take them, and what is wrong with them.
+pub fn rules_in_force(folder: &YardFolder, today: Date) -> (RuleBook, Vec<Problem>) {
+    let (ledger, mut problems) = keeping::open(folder, false);
+    let accepted = ledger.accepted_rules(today).unwrap_or_else(|failure| {
+        problems.push(keeping::as_problem(&failure));
+        BTreeMap::new()
+    });
+    let (rules, faults) = load(folder, &accepted);
+    problems.extend(faults);
+    (rules, problems)
+}
+
+/// Loads the rule files. A file that is wrong stays in force as it was last accepted; where the whole folder cannot
+/// be read, all of them do, or those that ship where none was ever accepted. Whatever stands in is said.
+pub(super) fn load(folder: &YardFolder, accepted: &BTreeMap<String, String>) -> (RuleBook, Vec<Problem>) {
+    if let Err(cause) = fs::read_dir(folder.rules()) {
+        let (rules, mut problems) = RuleBook::from_files(&stand_ins(accepted), "rules", accepted);
+        problems.push(Problem::error(
+            Place::file("rules"),
+            format!(
+                "the folder of rules cannot be read ({cause}); {} stand in for it",
+                if accepted.is_empty() {
+                    "the rules as shipped"
+                } else {
+                    "the rules that were in force before"
+                }
+            ),
+            "Put the folder back, or let the account that runs Tickover read it.",
+        ));
+        return (rules, problems);
+    }
+    let (rules, mut problems) = RuleBook::load_with(&folder.rules(), "rules", accepted);
+    problems.extend(gone(&rules, accepted));
+    if rules.rules().next().is_none() {
+        problems.push(Problem::error(
+            Place::file("rules"),
+            "no rule is in force, so nothing was judged",
+            "Put the rule files back; `tickover setup --yard` with a new folder lays out those that ship.",
+        ));
+    }
+    (rules, problems)
+}
+
+fn stand_ins(accepted: &BTreeMap<String, String>) -> Vec<RuleFile> {
+    let file = |name: &str, text: &str| RuleFile { name: name.to_owned(), text: Ok(text.to_owned()) };
+    if accepted.is_empty() {
+        return rules::SHIPPED
+            .iter()
+            .map(|(name, text)| file(name.trim_end_matches(".rhai"), text))
+            .collect();
+    }
+    accepted.iter().map(|(name, text)| file(name, text)).collect()
+}
+
+/// The rules that were in force and whose files are not there any more, each said on the first day only.
+fn gone(rules: &RuleBook, accepted: &BTreeMap<String, String>) -> Vec<Problem> {
+    let is_there = |name: &String| rules.rule(name).is_some() || rules.not_in_force().contains(name);
+    accepted
+        .keys()
+        .filter(|name| !is_there(name))
+        .map(|name| {
+            Problem::error(
+                Place::file(format!("rules/{name}.rhai")),
+                "this rule's file is gone, and nothing is judged by it any more",
+                "Put it back unless it was taken out on purpose; this is said today only.",
+            )
+        })
+        .collect()
+}

@@ -1,0 +1,155 @@
+//! The rule files of a folder: found, and read as text; what is no readable text says why, and how to save it.
+
+use std::fs;
+use std::io::{self, Read};
+use std::path::{Path, PathBuf};
+
+use super::sandbox::{FILE_BYTES, FILES};
+use super::{Rule, RuleFile};
+use crate::problem::{Place, Problem, Spot, excerpt};
+
+/// The ending of a rule file.
+pub(super) const ENDING: &str = "rhai";
+
+/// Why a file could not be read: where in it, what is wrong, and what to do.
+type Unread = (Spot, String, String);
+
+impl RuleFile {
+    /// Reads one file; problems show it in the given folder, or by its bare name where that is empty.
+    pub fn read(path: &Path, shown: &str) -> RuleFile {
+        let name = path.file_stem().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+        let text = read(path).map_err(|(spot, what, help)| {
+            Problem::error(Place { file: shown_as(&name, shown), sheet: None, spot }, what, help)
+        });
+        RuleFile { name, text }
+    }
+
+    /// Reads the rule and tries it by its own examples, without putting it in force.
+    ///
+    /// # Errors
+    /// Everything that is wrong with it, by its place in the file.
+    pub fn vet(&self, shown: &str) -> Result<Rule, Vec<Problem>> {
+        let text = self.text.as_ref().map_err(|problem| vec![problem.clone()])?;
+        Rule::read(&self.name, shown_as(&self.name, shown), text)
+    }
+}
+
+/// How problems show a rule's file.
+pub(super) fn shown_as(name: &str, folder: &str) -> String {
+    if folder.is_empty() { format!("{name}.{ENDING}") } else { format!("{folder}/{name}.{ENDING}") }
+}
+
+/// The rule files of a folder by name; one whose name begins with a dot is none.
+pub(super) fn of_folder(folder: &Path, shown: &str) -> (Vec<RuleFile>, Vec<Problem>) {
+    let mut problems = Vec::new();
+    let entries = match fs::read_dir(folder) {
+        Ok(entries) => entries,
+        Err(error) => {
+            let what = format!("the folder of rules cannot be read: {error}");
+            let help = "look whether it is there, and whether it may be read";
+            return (Vec::new(), vec![Problem::error(Place::file(shown), what, help)]);
+        }
+    };
+    let mut paths: Vec<PathBuf> = entries
+        .filter_map(|entry| entry.ok().map(|entry| entry.path()))
+        .filter(|path| path.extension().is_some_and(|ending| ending == ENDING) && !is_hidden(path))
+        .collect();
+    paths.sort();
+    if paths.len() > FILES {
+        let what = format!("there are {} rule files, and only the first {FILES} are read", paths.len());
+        problems.push(Problem::error(Place::file(shown), what, "move some of them away"));
+        paths.truncate(FILES);
+    }
+    (paths.iter().map(|path| RuleFile::read(path, shown)).collect(), problems)
+}
+
+/// Editors and sync programs keep such files beside the real ones.
+fn is_hidden(path: &Path) -> bool {
+    path.file_name().is_some_and(|name| name.to_string_lossy().starts_with('.'))
+}
+
+fn read(path: &Path) -> Result<String, Unread> {
+    // Looked at before it is opened: opening a pipe waits until somebody writes into it.
+    let about = fs::metadata(path).map_err(|error| not_opened(path, &error))?;
+    if !about.is_file() {
+        let what =
+            if about.is_dir() { "this is a folder, and not a file" } else { "this is no ordinary file" };
+        return Err((Spot::Whole, what.to_owned(), "move it out of the folder of rules".to_owned()));
+    }
+    if about.len() > FILE_BYTES {
+        return Err(too_large(about.len()));
+    }
+    let mut bytes = Vec::new();
+    fs::File::open(path)
+        .and_then(|file| file.take(FILE_BYTES + 1).read_to_end(&mut bytes))
+        .map_err(|error| not_opened(path, &error))?;
+    // It may have grown since it was looked at.
+    if bytes.len() as u64 > FILE_BYTES {
+        return Err(too_large(bytes.len() as u64));
+    }
+    text_of(bytes)
+}
+
+fn too_large(bytes: u64) -> Unread {
+    /// The bytes of a KiB.
+    const KIB: u64 = 1024;
+    let what = format!(
+        "the rule file is {} KiB large, and a rule may have {} KiB at most",
+        bytes.div_ceil(KIB),
+        FILE_BYTES / KIB
+    );
+    (Spot::Whole, what, "take out what is no part of the rule, or make two rules of it".to_owned())
+}
+
+fn not_opened(path: &Path, error: &io::Error) -> Unread {
+    let (what, help) = match error.kind() {
+        io::ErrorKind::NotFound if path.is_symlink() => (
+            "this is a link to a file that is not there".to_owned(),
+            "put the file back to where the link points, or delete the link",
+        ),
+        io::ErrorKind::NotFound => ("there is no such file".to_owned(), "check its name"),
+        io::ErrorKind::PermissionDenied => (
+            "the rule file may not be read".to_owned(),
+            "allow reading it to the user whom Tickover runs as, in the file's properties",
+        ),
+        _ => (format!("the rule file cannot be read: {error}"), "look whether it opens in an editor"),
+    };
+    (Spot::Whole, what, help.to_owned())
+}
+
+/// The text of a file's bytes, which must be UTF-8.
+fn text_of(bytes: Vec<u8>) -> Result<String, Unread> {
+    const HELP: &str = "save it again as UTF-8: most editors ask for the encoding in `Save as`";
+    if looks_like_utf_16(&bytes) {
+        return Err((Spot::Whole, "the rule file is saved as UTF-16".to_owned(), HELP.to_owned()));
+    }
+    String::from_utf8(bytes).map_err(|error| {
+        let good = error.utf8_error().valid_up_to();
+        let text = String::from_utf8_lossy(error.as_bytes()).replace("\r\n", "\n").replace('\r', "\n");
+        let before =
+            String::from_utf8_lossy(&error.as_bytes()[..good]).replace("\r\n", "\n").replace('\r', "\n");
+        let line = before.matches('\n').count() + 1;
+        let column = before.chars().rev().take_while(|letter| *letter != '\n').count() + 1;
+        let spot = Spot::Text { line, column, excerpt: excerpt(&text, line, column, 1) };
+        let encoding =
+            if could_be_windows_1252(error.as_bytes()) { ", but most likely Windows-1252" } else { "" };
+        let what =
+            format!("the rule file is not saved as UTF-8{encoding}: this is the first sign that shows it");
+        (spot, what, HELP.to_owned())
+    })
+}
+
+/// Whether bytes begin as UTF-16 does, or hold a zero in every other place, as it does where most of it is plain.
+fn looks_like_utf_16(bytes: &[u8]) -> bool {
+    if bytes.starts_with(&[0xff, 0xfe]) || bytes.starts_with(&[0xfe, 0xff]) {
+        return true;
+    }
+    let zeros = bytes.iter().filter(|byte| **byte == 0).count();
+    // Two in five is below what plain text gives, and far above what strays into any other text.
+    bytes.len() >= 2 && zeros * 5 >= bytes.len() * 2
+}
+
+/// Whether bytes are all signs of Windows-1252, which leaves five numbers without one.
+fn could_be_windows_1252(bytes: &[u8]) -> bool {
+    !bytes.iter().any(|byte| matches!(byte, 0x00 | 0x81 | 0x8d | 0x8f | 0x90 | 0x9d))
+}

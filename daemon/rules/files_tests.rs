@@ -1,0 +1,89 @@
+//! Files that are no readable text, each with the whole message that its owner gets.
+
+use std::path::Path;
+
+use super::RuleBook;
+
+/// What is said of one file of a folder, after what stays in force.
+fn said(folder: &Path, name: &str) -> String {
+    let (book, problems) = RuleBook::load(folder, "rules");
+    assert_eq!(book.not_in_force(), [name]);
+    let shown: Vec<String> = problems.iter().skip(1).map(ToString::to_string).collect();
+    assert_eq!(shown.len(), 1, "{shown:?}");
+    shown.concat()
+}
+
+fn said_of(bytes: &[u8]) -> String {
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::write(folder.path().join("odd.rhai"), bytes).unwrap();
+    said(folder.path(), "odd")
+}
+
+const TEXT: &str = "// A rule.\nconst TITLE = \"caf\u{e9}\";\n";
+const UTF_16: &str = "error: the rule file is saved as UTF-16\n  --> rules/odd.rhai\n\
+                      help: save it again as UTF-8: most editors ask for the encoding in `Save as`";
+
+#[test]
+fn a_file_in_utf_16_is_named_so_with_its_mark_and_without() {
+    let little: Vec<u8> = TEXT.encode_utf16().flat_map(u16::to_le_bytes).collect();
+    let big: Vec<u8> = TEXT.encode_utf16().flat_map(u16::to_be_bytes).collect();
+    for bytes in [
+        little.clone(),
+        big.clone(),
+        [&[0xff, 0xfe], little.as_slice()].concat(),
+        [&[0xfe, 0xff], big.as_slice()].concat(),
+    ] {
+        assert_eq!(said_of(&bytes), UTF_16);
+    }
+}
+
+#[test]
+fn a_file_in_windows_1252_is_named_so_with_the_first_sign_that_shows_it() {
+    let expected = "error: the rule file is not saved as UTF-8, but most likely Windows-1252: this is the first sign that shows it
+  --> rules/odd.rhai:2:19
+  |
+2 | const TITLE = \"caf\u{fffd}\";
+  |                   ^
+help: save it again as UTF-8: most editors ask for the encoding in `Save as`";
+    for ends in ["\n", "\r\n", "\r"] {
+        let bytes: Vec<u8> = TEXT.replace('\n', ends).chars().map(|letter| letter as u8).collect();
+        assert_eq!(said_of(&bytes), expected);
+    }
+    let neither = said_of(b"const TITLE = \"\x81\";");
+    assert!(neither.starts_with("error: the rule file is not saved as UTF-8: this"), "{neither}");
+}
+
+#[test]
+fn a_file_that_is_too_large_is_told_its_size_and_the_limit() {
+    let expected = "error: the rule file is 69 KiB large, and a rule may have 64 KiB at most\n  --> rules/odd.rhai\n\
+                    help: take out what is no part of the rule, or make two rules of it";
+    assert_eq!(said_of(&vec![b' '; 70_000]), expected);
+}
+
+#[test]
+fn a_folder_that_is_named_like_a_rule_is_no_rule() {
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::create_dir(folder.path().join("odd.rhai")).unwrap();
+    let expected = "error: this is a folder, and not a file\n  --> rules/odd.rhai\nhelp: move it out of the folder of rules";
+    assert_eq!(said(folder.path(), "odd"), expected);
+}
+
+#[cfg(unix)]
+#[test]
+fn a_dead_link_a_socket_and_a_device_are_told_of_and_never_waited_for() {
+    let folder = tempfile::tempdir().unwrap();
+    let odd = folder.path().join("odd.rhai");
+    std::os::unix::fs::symlink("gone.rhai", &odd).unwrap();
+    let expected = "error: this is a link to a file that is not there\n  --> rules/odd.rhai\n\
+                    help: put the file back to where the link points, or delete the link";
+    assert_eq!(said(folder.path(), "odd"), expected);
+
+    let expected =
+        "error: this is no ordinary file\n  --> rules/odd.rhai\nhelp: move it out of the folder of rules";
+    std::fs::remove_file(&odd).unwrap();
+    std::os::unix::fs::symlink("/dev/zero", &odd).unwrap();
+    assert_eq!(said(folder.path(), "odd"), expected);
+    std::fs::remove_file(&odd).unwrap();
+    let _socket = std::os::unix::net::UnixListener::bind(&odd).unwrap();
+    assert_eq!(said(folder.path(), "odd"), expected);
+}

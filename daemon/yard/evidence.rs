@@ -1,0 +1,199 @@
+//! What a column is where its header alone does not tell: by the days beside it, by its neighbour, by its values.
+
+use jiff::civil::Date;
+
+use super::assign::{Assigned, Columns, Found};
+use super::cells;
+use super::header::is_of;
+use super::settle;
+use super::shape::{LEAST_SHARE, SURE_SHARE};
+use super::values::{self, Like};
+use super::{Field, RecordKind};
+
+/// What a field found by its neighbour or its values scores; less than one found by its name.
+const EVIDENCE_SCORE: f64 = 0.6;
+
+impl Columns<'_> {
+    /// Whether a header such as `Delivered` means that the machine came or that it went; `None` where nothing tells.
+    pub(super) fn arrived_or_handover(&mut self, column: usize, kind: RecordKind) -> Option<Field> {
+        let by_days = self.told_by_days(column, kind);
+        let other = |field: Field| {
+            let is_plain = |place: usize| {
+                let header = &self.headers[place];
+                place != column && is_of(header.fields(kind), field) && !header.is_arrived_or_handover(kind)
+            };
+            (0..self.headers.len()).any(|place| is_plain(place) && !self.samples[place].is_blank())
+        };
+        let by_other = match (other(Field::Arrived), other(Field::Handover)) {
+            (true, false) => Some(Field::Handover),
+            (false, true) => Some(Field::Arrived),
+            _ => None,
+        };
+        match (by_days, by_other) {
+            (Some(by_days), Some(by_other)) if by_days != by_other => None,
+            (by_days, by_other) => by_days.or(by_other),
+        }
+    }
+
+    /// The same by the days on which the machines were sold or first registered. A machine goes on or after the day
+    /// of its sale and comes before it.
+    fn told_by_days(&mut self, column: usize, kind: RecordKind) -> Option<Field> {
+        let sold = self.days_of(Field::Sold, kind);
+        let registered = self.days_of(Field::Registered, kind);
+        if sold.is_none() && registered.is_none() {
+            return None;
+        }
+        let own = self.days_in(column);
+        let by_sold = sold.and_then(|sold| told(&own, &sold, i32::MAX));
+        /// Longer after its first registration a machine may as well have come in as a used one.
+        const NEW_MACHINE_DAYS: i32 = 60;
+        let by_registered = registered.and_then(|registered| told(&own, &registered, NEW_MACHINE_DAYS));
+        match (by_sold, by_registered) {
+            (Some(by_sold), Some(by_registered)) if by_sold != by_registered => None,
+            (by_sold, by_registered) => by_sold.or(by_registered),
+        }
+    }
+
+    /// The days of the one column whose header is a field, row by row.
+    fn days_of(&mut self, field: Field, kind: RecordKind) -> Option<Vec<Option<Date>>> {
+        let is_it = |place: &usize| is_of(self.headers[*place].fields(kind), field);
+        let columns: Vec<usize> = (0..self.headers.len()).filter(is_it).collect();
+        let mut holding = columns.into_iter().filter(|column| {
+            !self.samples[*column].is_blank() && self.samples[*column].share(field.shape()) >= SURE_SHARE
+        });
+        match (holding.next(), holding.next()) {
+            (Some(column), None) => Some(self.days_in(column)),
+            _ => None,
+        }
+    }
+
+    fn days_in(&self, column: usize) -> Vec<Option<Date>> {
+        let as_day = [Assigned { column, field: Field::Handover, score: 0.0, found: Found::Name }];
+        let settled =
+            settle::settle(self.table, self.header_row, self.headers, &as_day, None, self.shop_order);
+        let rows = self.table.rows.get(self.header_row + 1..).unwrap_or_default();
+        let day = |cell| cells::day(cell, &settled[0].meaning).ok().flatten();
+        rows.iter().map(|row| day(row.cell(column))).collect()
+    }
+
+    /// The field of a bare header behind the column that it belongs to, with its score.
+    pub(super) fn candidate_beside(&mut self, column: usize, kind: RecordKind) -> Option<(Assigned, f64)> {
+        let field = self.beside(column, kind)?;
+        let is_borne_out = self.samples[column].share(field.shape()) >= SURE_SHARE;
+        let found = Found::Evidence;
+        is_borne_out.then_some((Assigned { column, field, score: EVIDENCE_SCORE, found }, EVIDENCE_SCORE))
+    }
+
+    /// A machine's row often has a bare `Date` or `By` behind the column that it belongs to: `PDI | Date | By`.
+    fn beside(&self, column: usize, kind: RecordKind) -> Option<Field> {
+        let role = role_of(&self.headers[column].shown)?;
+        if kind != RecordKind::Machine {
+            return None;
+        }
+        let owner = (0..column).rev().find(|before| role_of(&self.headers[*before].shown).is_none())?;
+        let owner = self.headers[owner].fields(kind).first().map(|(field, _)| *field)?;
+        role.beside(owner)
+    }
+
+    /// Gives columns whose header says next to nothing, such as `No`, to the one field whose values they hold.
+    pub(super) fn add_by_values(&mut self, kind: RecordKind, assigned: &mut Vec<Assigned>) {
+        /// Fewer values may look like a field's by chance.
+        const LEAST_VALUES: usize = 2;
+        for column in self.open_columns(assigned) {
+            let Some(vague) = values::vague(&self.headers[column].shown) else { continue };
+            if self.samples[column].count() < LEAST_VALUES {
+                continue;
+            }
+            let is_open = |field: &Field| assigned.iter().all(|taken| taken.field != *field);
+            let candidates = values::fields(vague, kind).iter().filter(|(field, _)| is_open(field));
+            let mut fitting =
+                candidates.filter(|(_, like)| self.samples[column].share_like(*like) >= SURE_SHARE).filter(
+                    |(_, like)| *like != Like::StockNumber || self.samples[column].variety() > OWN_VALUES,
+                );
+            if let (Some((field, _)), None) = (fitting.next(), fitting.next()) {
+                let found = Found::Evidence;
+                assigned.push(Assigned { column, field: *field, score: EVIDENCE_SCORE, found });
+            }
+        }
+    }
+}
+
+/// Above this share of different values each machine has its own.
+const OWN_VALUES: f64 = 0.9;
+
+/// What days say beside the days of a sale: the same row's day is on or after it, or before it, in nearly all rows.
+/// Days later than `most_days_after` tell nothing.
+fn told(own: &[Option<Date>], other: &[Option<Date>], most_days_after: i32) -> Option<Field> {
+    /// One row may be a slip.
+    const LEAST_ROWS: usize = 2;
+    let days_after: Vec<i32> = own
+        .iter()
+        .zip(other)
+        .filter_map(|(own, other)| Some((own.as_ref()?.since(*other.as_ref()?)).ok()?.get_days()))
+        .collect();
+    let after = days_after.iter().filter(|days| (0..=most_days_after).contains(*days)).count();
+    let before = days_after.iter().filter(|days| **days < 0).count();
+    let telling = after + before;
+    if telling < LEAST_ROWS || (telling as f64) < LEAST_SHARE * days_after.len() as f64 {
+        return None;
+    }
+    let is_nearly_all = |count: usize| count as f64 >= SURE_SHARE * telling as f64;
+    match (is_nearly_all(after), is_nearly_all(before)) {
+        (true, _) => Some(Field::Handover),
+        (_, true) => Some(Field::Arrived),
+        _ => None,
+    }
+}
+
+/// What a bare header says of the column before it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Role {
+    Day,
+    By,
+    Result,
+}
+
+/// The role of a header that needs another one to say anything; `None` for every other header.
+fn role_of(shown: &str) -> Option<Role> {
+    let plain: Vec<String> =
+        shown.split(|letter: char| !letter.is_alphanumeric()).map(str::to_lowercase).collect();
+    let plain: Vec<&str> = plain.iter().map(String::as_str).filter(|word| !word.is_empty()).collect();
+    Some(match plain.join(" ").as_str() {
+        "date" | "day" | "on" | "when" | "seen on" | "read on" | "taken on" | "checked on" | "done on"
+        | "date done" | "date read" | "date seen" | "date taken" | "date checked" | "dated" | "noted on" => {
+            Role::Day
+        }
+        "by" | "who" | "by who" | "by whom" | "done by" | "signed" | "signed by" | "initials"
+        | "checked by" => Role::By,
+        "result" | "outcome" | "ok" | "passed" | "pass" | "pass fail" | "done" => Role::Result,
+        _ => return None,
+    })
+}
+
+impl Role {
+    /// The field that it makes of a column behind one of this field.
+    fn beside(self, owner: Field) -> Option<Field> {
+        use Field::{
+            Clock, ClockDay, FirstRideDay, FirstRideDistance, FirstRideSpeed, FirstServiceClock,
+            FirstServiceDay, InspectionBy, InspectionDay, InspectionResult, LastServiceClock, LastServiceDay,
+            LastServiceDone, LastServiceOil, QualityBy, QualityDay, QualityResult, SecondRideDay,
+            SecondRideDistance, SecondRideSpeed,
+        };
+        Some(match (owner, self) {
+            (Clock, Role::Day) => ClockDay,
+            (FirstServiceDay | FirstServiceClock, Role::Day) => FirstServiceDay,
+            (LastServiceDay | LastServiceDone | LastServiceClock | LastServiceOil, Role::Day) => {
+                LastServiceDay
+            }
+            (InspectionResult | InspectionDay | InspectionBy, Role::Day) => InspectionDay,
+            (InspectionResult | InspectionDay, Role::By) => InspectionBy,
+            (InspectionResult | InspectionDay, Role::Result) => InspectionResult,
+            (QualityResult | QualityDay | QualityBy, Role::Day) => QualityDay,
+            (QualityResult | QualityDay, Role::By) => QualityBy,
+            (QualityResult | QualityDay, Role::Result) => QualityResult,
+            (FirstRideDay | FirstRideDistance | FirstRideSpeed, Role::Day) => FirstRideDay,
+            (SecondRideDay | SecondRideDistance | SecondRideSpeed, Role::Day) => SecondRideDay,
+            _ => return None,
+        })
+    }
+}

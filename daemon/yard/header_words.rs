@@ -1,0 +1,253 @@
+//! The words of a header in their usual form, and the keys by which headers that say the same are found.
+
+/// What a text is looked up by: its words in their usual form, run together.
+pub(super) fn key_of(text: &str) -> String {
+    words(text).concat()
+}
+
+/// A text without anything but letters and figures, its long words short; so that `registrationno` is `Reg No.`.
+pub(super) fn squeezed(text: &str) -> String {
+    const SHORT: [(&str, &str); 9] = [
+        ("registration", "reg"),
+        ("number", "no"),
+        ("odometer", "odo"),
+        ("speedometer", "speedo"),
+        ("telephone", "tel"),
+        ("phone", "tel"),
+        ("kilometres", "km"),
+        ("1st", "first"),
+        ("2nd", "second"),
+    ];
+    let letters: String = text.to_lowercase().chars().filter(|letter| letter.is_alphanumeric()).collect();
+    SHORT.iter().fold(letters, |text, (long, short)| text.replace(long, short))
+}
+
+/// What several words are looked up by in whatever order and form they stand: `Date of first reg` and `First reg
+/// date` are one, and so are `Date collected`, `Collected on` and `Collection day`. `None` for a single word, whose
+/// form may be all that tells it from another.
+pub(super) fn key_in_any_order(words: &[String]) -> Option<String> {
+    if words.len() < 2 {
+        return None;
+    }
+    let words: Vec<&str> = words.iter().map(String::as_str).collect();
+    let mut roots: Vec<&str> = Vec::new();
+    let mut place = 0;
+    while let Some(&word) = words.get(place) {
+        let (root, taken) = match PHRASES.iter().find(|(phrase, _)| words[place..].starts_with(phrase)) {
+            Some((phrase, root)) => (Some(*root), phrase.len()),
+            None => (root_of(word, &words, place), 1),
+        };
+        // A phrase that is all there is stands for itself.
+        if taken == words.len() {
+            return root.map(str::to_owned);
+        }
+        roots.extend(root);
+        place += taken;
+    }
+    roots.sort_unstable();
+    roots.dedup();
+    (roots.len() > 1).then(|| roots.join(" "))
+}
+
+/// Several words that are one of the trade's.
+const PHRASES: &[(&[&str], &str)] = &[
+    (&["pre", "delivery", "inspection"], "pdi"),
+    (&["pre", "delivery", "check"], "pdi"),
+    (&["pre", "delivery"], "pdi"),
+    (&["predelivery", "inspection"], "pdi"),
+    (&["predelivery", "check"], "pdi"),
+    (&["quality", "control"], "qc"),
+    (&["quality", "checked"], "qc"),
+    (&["quality", "check"], "qc"),
+    (&["hand", "over"], "handover"),
+    (&["handed", "over"], "handover"),
+    (&["pick", "up"], "collect"),
+    (&["picked", "up"], "collect"),
+    (&["road", "tested"], "ride"),
+    (&["road", "test"], "ride"),
+    (&["test", "ride"], "ride"),
+    (&["test", "ridden"], "ride"),
+];
+
+/// What a word among others comes down to; `None` for one that says nothing. The `no` of a number stays.
+fn root_of<'text>(word: &'text str, words: &[&'text str], place: usize) -> Option<&'text str> {
+    let is_last = place + 1 == words.len();
+    let is_at_an_end = is_last || place == 0;
+    Some(match word {
+        "of" | "the" | "for" | "a" | "an" | "our" | "was" | "were" | "is" | "has" | "been" | "did" | "we"
+        | "they" => return None,
+        "day" => "date",
+        "on" if is_last => "date",
+        "on" if words.get(place + 1) == Some(&"date") => return None,
+        "when" if is_at_an_end => "date",
+        "who" | "whom" if is_at_an_end => "by",
+        "collected" | "collection" | "pickup" => "collect",
+        "delivered" | "delivery" => "deliver",
+        "arrived" | "arrival" => "arrive",
+        "sale" | "sales" => "sold",
+        "serviced" => "service",
+        "inspected" | "inspections" => "inspection",
+        "checked" | "checks" => "check",
+        "completed" | "completion" => "complete",
+        "finished" => "finish",
+        "started" => "start",
+        "tested" | "tests" => "test",
+        "ridden" | "rides" => "ride",
+        "filled" | "fills" => "fill",
+        "fuelled" | "refuel" | "refuelled" => "fuel",
+        "reading" | "readings" => "read",
+        "clock" | "speedo" => "odo",
+        "mileages" | "milage" | "mlg" => "mileage",
+        "jobs" => "job",
+        "worked" | "works" => "work",
+        "repairs" | "repaired" => "repair",
+        "comments" | "comment" | "remarks" | "remark" | "notes" => "note",
+        "items" => "item",
+        "results" => "result",
+        "signed" | "signature" => "sign",
+        "technician" | "fitter" => "mechanic",
+        other => other,
+    })
+}
+
+/// A text's words in lower case, `camelCase` parted, short forms in their usual form.
+pub(super) fn words(text: &str) -> Vec<String> {
+    let mut words: Vec<String> = Vec::new();
+    let mut word = String::new();
+    let letters: Vec<char> = text.chars().collect();
+    for (place, &letter) in letters.iter().enumerate() {
+        if letter == '#' || letter == '№' {
+            close(&mut word, &mut words);
+            words.push("no".to_owned());
+        } else if matches!(letter, '\'' | '’' | '`') {
+            // `customer's` is one word.
+        } else if letter == '&' {
+            close(&mut word, &mut words);
+            words.push("and".to_owned());
+        } else if letter.is_alphanumeric() {
+            if place > 0 && begins_word(&letters, place) {
+                close(&mut word, &mut words);
+            }
+            word.extend(letter.to_lowercase());
+        } else {
+            close(&mut word, &mut words);
+        }
+    }
+    close(&mut word, &mut words);
+    words
+}
+
+/// Ends a word and brings it to its usual form.
+fn close(word: &mut String, words: &mut Vec<String>) {
+    if !word.is_empty() {
+        let usual = usual_form(word).map(str::to_owned);
+        words.push(usual.unwrap_or_else(|| word.clone()));
+        word.clear();
+    }
+}
+
+/// Whether a new word begins inside a run of letters: `regNo`, `VRMNumber`, `Ride1`; but not `KMs`.
+fn begins_word(letters: &[char], place: usize) -> bool {
+    let (before, here) = (letters[place - 1], letters[place]);
+    let small_next = |offset: usize| letters.get(place + offset).is_some_and(|letter| letter.is_lowercase());
+    (before.is_lowercase() && here.is_uppercase())
+        || (before.is_uppercase() && here.is_uppercase() && small_next(1) && small_next(2))
+        || (before.is_alphabetic() && here.is_ascii_digit())
+        || (before.is_ascii_digit() && here.is_uppercase())
+}
+
+/// The usual form of the short forms and variants that stand in headers.
+fn usual_form(word: &str) -> Option<&'static str> {
+    Some(match word {
+        "number" | "num" | "nr" | "nbr" | "numb" | "nos" => "no",
+        "regn" | "regd" | "registration" | "regist" | "registr" | "rego" => "reg",
+        "svc" | "serv" | "srv" | "servicing" | "svce" | "services" => "service",
+        "odometer" | "odom" => "odo",
+        "speedometer" => "speedo",
+        "kms" | "kilometre" | "kilometres" | "kilometer" | "kilometers" => "km",
+        "mi" | "mile" | "mls" => "miles",
+        "kmh" | "kph" | "kmph" => "kmh",
+        "dt" | "dte" => "date",
+        "tel" | "phone" | "telno" | "ph" => "telephone",
+        "cust" | "customers" => "customer",
+        "veh" => "vehicle",
+        "insp" => "inspection",
+        "manuf" | "mfr" | "mfg" => "manufacturer",
+        "dist" => "distance",
+        "spd" => "speed",
+        "maximum" => "max",
+        "exp" | "expires" | "expiration" | "expired" | "expirydate" => "expiry",
+        "deliv" => "delivery",
+        "qty" | "quant" => "quantity",
+        "ltr" | "ltrs" | "litre" | "liter" | "liters" | "lt" | "lts" => "litres",
+        "gal" | "gals" | "gallon" => "gallons",
+        "desc" | "descr" => "description",
+        "mech" => "mechanic",
+        "eng" => "engine",
+        "tech" => "technician",
+        "warr" | "wty" | "warrantee" => "warranty",
+        "req" | "reqd" => "required",
+        "1st" | "1" | "one" => "first",
+        "2nd" | "2" | "two" => "second",
+        _ => return None,
+    })
+}
+
+/// The words of a text without brackets that only say how to write it: `(km)`, `(dd/mm/yyyy)`, `(Y/N)`. Other
+/// brackets change what a header means: `Miles (last service)` are not the miles of today.
+pub(super) fn words_of_plain(text: &str) -> Vec<String> {
+    let says_how_to_write = |inside: &str| {
+        words(inside).iter().all(|word| {
+            is_unit(word)
+                || matches!(
+                    word.as_str(),
+                    "d" | "m"
+                        | "y"
+                        | "dd"
+                        | "mm"
+                        | "yy"
+                        | "yyyy"
+                        | "ddmmyy"
+                        | "ddmmyyyy"
+                        | "yes"
+                        | "no"
+                        | "n"
+                        | "x"
+                        | "optional"
+                        | "required"
+                        | "vrm"
+                        | "vrn"
+                        | "vin"
+                        | "reg"
+                        | "uk"
+                        | "gb"
+                        | "hh"
+                        | "ss"
+                )
+        })
+    };
+    let mut plain = String::with_capacity(text.len());
+    let mut rest = text;
+    while let Some((before, behind)) = rest.split_once(['(', '[']) {
+        plain.push_str(before);
+        let (inside, after) = behind.split_once([')', ']']).unwrap_or((behind, ""));
+        plain.push(' ');
+        if !says_how_to_write(inside) {
+            plain.push_str(inside);
+            plain.push(' ');
+        }
+        rest = after;
+    }
+    plain.push_str(rest);
+    words(&plain)
+}
+
+/// Whether a word is a unit, and so need not be part of a field's name.
+fn is_unit(word: &str) -> bool {
+    matches!(word, "km" | "miles" | "mph" | "kmh" | "l" | "litres" | "ml" | "gallons" | "cc" | "h" | "in")
+}
+
+/// A header's words without its units.
+pub(super) fn without_units(words: &[String]) -> Vec<String> {
+    words.iter().filter(|word| !is_unit(word)).cloned().collect()
+}

@@ -1,0 +1,215 @@
+//! The headers of the columns of each log.
+
+use super::Field;
+
+/// The headers of the day of any log's row, with those of one log behind them.
+macro_rules! day_words {
+    ($more:literal) => {
+        concat!(
+            "date, day, on, when, date time, timestamp, entry date, log date, date entered, recorded, ",
+            "recorded on, date recorded, ",
+            $more
+        )
+    };
+}
+
+/// The headers of the clock in any log, with those of one log behind them.
+macro_rules! clock_words {
+    ($more:literal) => {
+        concat!(
+            "mileage, odo, odo reading, clock, clock reading, speedo, speedo reading, current mileage, ",
+            "odo miles, mileage reading, mileage in, on the clock, ",
+            $more
+        )
+    };
+}
+
+pub(super) fn of_reading(field: Field) -> &'static str {
+    match field {
+        Field::Day => {
+            day_words!(
+                "date read, reading date, date of reading, mileage date, odo date, taken on, read on, \
+             date taken, taken, date of check, checked on, seen, seen on, date seen, noted, noted on, \
+             clocked on, date clocked, read, as at, day read"
+            )
+        }
+        Field::Clock => {
+            clock_words!(
+                "miles, km, reading, latest mileage, distance, total miles, value, odo value, mileage \
+             value, current miles, clock value, new mileage, figure, milage, clocked, clock shows, \
+             showing, miles shown, mileage shown, mileage at, miles on clock, on clock, mileage read, \
+             odo shows"
+            )
+        }
+        _ => "",
+    }
+}
+
+pub(super) fn of_job(field: Field) -> &'static str {
+    match field {
+        Field::Day => day_words!(
+            "job date, service date, date of service, date done, done on, work date, completed, date \
+             completed, completed on, finished, date finished, invoice date, date of work, date out, \
+             serviced on, repair date, job done on, completion date, closed, date closed, when done, \
+             finished on, worked on, work done on, carried out on, finish date, done, job day, out, \
+             work finished, signed off on"
+        ),
+        Field::Done => {
+            "done, work done, work, job, job description, description, service, service type, work \
+             carried out, what was done, job done, details, task, operation, labour, type of service, \
+             job type, work completed, repair, repairs, job details, service done, type of work, work \
+             description, item, reason, notes, event, action, what, jobs, job title, works, \
+             procedure, service item, summary, work performed, services, carried out, service carried \
+             out, work details, activity, job text, service job, type, what we did, what did we do, \
+             we did, job carried out, work undertaken, undertaken, serviced, repair work, repair \
+             details, repaired, fixed, description of work, labour description, what happened, jobs \
+             done, spannering, tasks, what was it in for, workshop notes, work notes, job and parts, \
+             work on bike, jobs carried out"
+        }
+        Field::Clock => clock_words!(
+            "miles, km, mileage at service, miles at service, service mileage, service miles, odo at \
+             service, mileage out, reading, job mileage, at miles, mileage at job, mileage when done, \
+             odo at job, miles at job, milage, mileage at, clocked, on clock, miles on clock, clock \
+             at job, clock at service, odo in, odo out, miles in, miles out, mileage at time, mileage \
+             then, bike mileage"
+        ),
+        Field::OilUsed => {
+            "oil, oil used, oil grade, oil type, oil put in, oil filled, engine oil, oil fitted, oil \
+             spec, oil in, lubricant, oil changed to, engine oil used, oil filled with, what oil, oil \
+             added, oil poured, engine oil grade, oil we used, oil poured in, oil went in, went in, \
+             oil refilled with, fresh oil, new oil, oil spec used, oil grade used, oil type used, oil \
+             put in engine, what oil went in, refilled with"
+        }
+        Field::By => {
+            "by, done by, mechanic, technician, tech, fitter, worked by, carried out by, staff, who, \
+             initials, signed, signed by, completed by, engineer, serviced by, operator, worker, done \
+             by whom, mechanic name, technician name, worked on by, work done by, job done by, \
+             signature, operative, employee, spannered by, who did it, who did the work, job by, work \
+             by, mechanic initials, fitted by, who by, by who, by whom, spanner man, whose job, \
+             workshop staff, who worked on it, our mechanic, man"
+        }
+        _ => "",
+    }
+}
+
+pub(super) fn of_check(field: Field) -> &'static str {
+    match field {
+        Field::Day => day_words!(
+            "check date, date checked, inspection date, date of inspection, checked on, inspected on, \
+             date done, pdi date, qc date, date of check, completed, date completed, inspected, done \
+             on, date inspected, checked, test date, looked at on, looked over on, inspection day, \
+             tested on, tested, signed off on, seen on, day checked, checked over on"
+        ),
+        Field::Item => {
+            "item, check, check item, inspection item, inspection, what, checked item, point, check \
+             point, component, part checked, task, test, description, check name, checklist item, \
+             type of check, inspected item, check description, inspection point, area, what was \
+             checked, item description, section, what we checked, what was looked at, looked at, \
+             check made, checked what, things checked, pdi item, qc item, what we looked at, \
+             item inspected"
+        }
+        Field::Result => {
+            "result, outcome, status, pass fail, pass or fail, passed, ok, check result, inspection \
+             result, state, condition, finding, verdict, pass, done, answer, ok not ok, check \
+             outcome, pass or not, passed or failed, result of check, p f, result pass fail, test \
+             result, complete, how was it, how it went, outcome of check, result of inspection, tick, \
+             ticked, good or bad, sound, in order, all ok, pass y n, ok y n, satisfactory, how it \
+             came out, checked ok"
+        }
+        Field::By => {
+            "by, checked by, inspected by, inspector, done by, signed, signed by, initials, mechanic, \
+             technician, tech, who, staff, fitter, completed by, checker, pdi by, qc by, signature, \
+             carried out by, signed off by, looked over by, examined by, examiner, tester, tested by, \
+             checked by whom, passed by, who checked, who by, by who, by whom, person, who looked, \
+             who inspected"
+        }
+        Field::CheckItem => "check item",
+        _ => "",
+    }
+}
+
+pub(super) fn of_ride(field: Field) -> &'static str {
+    match field {
+        Field::Day => day_words!(
+            "ride date, date of ride, road test date, test date, date ridden, ridden on, trip date, \
+             date of test, ride day, start date, trip day, date of road test, start time, trip start, \
+             ride start, started, test ride date, date tested, start, out on, went out on, rode on, \
+             taken out on, ridden, date out, ride on, when ridden, rode, day ridden, road tested on, \
+             road tested, taken out"
+        ),
+        Field::Distance => {
+            "distance, miles, km, miles ridden, ride miles, test miles, trip, trip miles, trip \
+             distance, distance ridden, distance covered, length, how far, road test miles, ride \
+             distance, ride km, trip km, miles covered, distance travelled, road test distance, miles \
+             done, ride length, miles travelled, distance miles, kilometres ridden, test distance, \
+             distance driven, length of ride, length of test, how far ridden, miles out, miles on \
+             test, miles of ride, trip length, test ride miles, test ride distance, run length, \
+             distance out"
+        }
+        Field::TopSpeed => {
+            "top speed, max speed, highest speed, speed, max mph, top mph, max km h, peak speed, \
+             fastest, vmax, speed reached, speed max, max, top speed reached, mph, maximum speed \
+             reached, highest mph, max mph seen, fastest speed, fastest mph, best speed, top speed \
+             seen, peak mph, top, highest, max speed seen, speed at most, most mph, quickest, top mph \
+             seen"
+        }
+        Field::SpeedSource => {
+            "speed source, source, measured by, read from, speed from, speed read from, source of \
+             speed, device, instrument, gps or speedo, speedo or gps, method, measured with, recorded \
+             by, how measured, gps speedo, speedo gps, speed measured by, speed by, from, speed taken \
+             from, measurement, recorder, type of speed, read off, speed read off, where from, taken \
+             from, logged by, off what, gps or clock, speed seen on, seen on, speed logged by, gps or \
+             speedometer"
+        }
+        Field::Clock => clock_words!(
+            "mileage after, odo after, end mileage, finish mileage, odo end, end odo, mileage at end, \
+             end miles, miles at end, mileage end, finish miles, end clock, reading, clock after, odo \
+             at end, end reading, milage, clock at end, mileage when back, odo when back, clock when \
+             back, clock on return, mileage on return"
+        ),
+        Field::By => {
+            "by, rider, ridden by, tested by, tester, test rider, road tested by, who, staff, \
+             initials, signed, mechanic, technician, name of rider, driver, signed by, done by, \
+             ridden, rode by, test ridden by, taken out by, who rode, who rode it, who by, by who, by \
+             whom, person, rode, who took it out"
+        }
+        _ => "",
+    }
+}
+
+pub(super) fn of_fill(field: Field) -> &'static str {
+    match field {
+        Field::Day => day_words!(
+            "fill date, fuel date, date filled, filled on, date of fill, fill day, refuel date, date \
+             fuelled, receipt date, purchase date, transaction date, fuelled on, filled, when filled, \
+             fuel on, topped up on, date topped up, bought on, refuelled, brimmed on, fuelled"
+        ),
+        Field::Clock => {
+            clock_words!(
+                "miles, km, mileage at fill, miles at fill, odo at fill, reading, fill mileage, milage"
+            )
+        }
+        Field::Volume => {
+            "litres, volume, quantity, fuel litres, amount, litres filled, litres put in, fuel, \
+             gallons, ml, fuel volume, litres bought, quantity litres, filled, fill, fuel quantity, \
+             fuel amount, vol, fuel filled, litres of fuel, litres added, fuel added, litres in, l, \
+             how much, put in, fuel in, how many litres, litres drawn, topped up, litres pumped, \
+             petrol litres, petrol in, amount filled, how much fuel, how much petrol, how much in"
+        }
+        Field::Grade => {
+            "grade, fuel grade, petrol, fuel type, fuel, label, pump label, type, ethanol, e5 e10, \
+             product, petrol grade, pump, what fuel, petrol type, e5 or e10, fuel label, \
+             grade of fuel, fuel used, e no, pump grade, fuel put in, what went in, petrol used, \
+             which fuel, which petrol, label on pump, nozzle, nozzle label, pump nozzle, kind of \
+             fuel, which grade, what grade, which pump, kind of petrol, e5 or e10 in"
+        }
+        Field::Full => {
+            "full, full tank, filled up, to the brim, brimmed, full fill, tank full, full or part, \
+             brim, full up, full or not, filled to brim, topped up full, complete fill, full part, \
+             fill to full, topped up, filled full, brim fill, full y n, to brim, brimmed y n, filled \
+             to the top, to the top, tank brimmed, topped right up, brimful, filled right up, to the \
+             top y n, brim y n, was it full, filled to the brim"
+        }
+        _ => "",
+    }
+}

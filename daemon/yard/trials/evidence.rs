@@ -1,0 +1,160 @@
+//! Columns whose header alone does not tell what they are: each case with what a person would expect, by hand.
+
+use super::*;
+
+/// Checks which columns of sheets are read, and as what; what is not read is not in the list.
+#[track_caller]
+fn check_columns(cases: &[(&str, &str, &[&str])]) {
+    for (name, lines, expected) in cases {
+        assert_eq!(columns_of(&table(name, lines)), owned(expected), "{name}\n{lines}");
+    }
+}
+
+#[test]
+fn delivered_is_the_handover_or_the_arrival_by_the_days_beside_it() {
+    check_columns(&[
+        (
+            "stock.csv",
+            "Reg | Registered | Delivered on\nAB12CDE | 08/05/2025 | 12/05/2025\nAB13CDE | 04/09/2025 | 08/09/2025",
+            &["machine", "Reg: mark", "Registered: registered", "Delivered on: handover"],
+        ),
+        (
+            "stock.csv",
+            "Reg | Sold | Delivered\nAB12CDE | 13/05/2025 | 02/01/2025\nAB13CDE | 14/09/2025 | 08/03/2025",
+            &["machine", "Reg: mark", "Sold: sold", "Delivered: arrived"],
+        ),
+        (
+            "stock.csv",
+            "Reg | Sold | Delivered\nAB12CDE | 13/05/2025 | 13/05/2025\nAB13CDE | 14/09/2025 | 18/09/2025",
+            &["machine", "Reg: mark", "Sold: sold", "Delivered: handover"],
+        ),
+        // Another column is the arrival, or the handover, already.
+        (
+            "stock.csv",
+            "Reg | Model | Arrived | Date delivered\nAB12CDE | Heron | 13/05/2025 | 20/05/2025",
+            &["machine", "Reg: mark", "Model: model", "Arrived: arrived", "Date delivered: handover"],
+        ),
+        (
+            "stock.csv",
+            "Reg | Model | Delivery date | Collected\nAB12CDE | Heron | 13/05/2025 | 20/05/2025",
+            &["machine", "Reg: mark", "Model: model", "Delivery date: arrived", "Collected: handover"],
+        ),
+    ]);
+}
+
+#[test]
+fn delivered_stays_out_where_nothing_tells_what_it_means() {
+    let cases = [
+        "Reg | Model | Delivered\nAB12CDE | Heron | 13/05/2025",
+        // A used machine comes in years after its first registration, too.
+        "Reg | Registered | Delivered\nAB12CDE | 13/05/2019 | 13/05/2025\nAB13CDE | 14/09/2018 | 14/06/2025",
+        // Half and half.
+        "Reg | Sold | Delivered\nAB12CDE | 13/05/2025 | 20/05/2025\nAB13CDE | 14/09/2025 | 10/09/2025",
+    ];
+    for lines in cases {
+        let read_as = recognise(&table("stock.csv", lines), None, DateOrder::DayFirst);
+        let left_out: Vec<_> = read_as.left_out.iter().map(|column| column.why.as_str()).collect();
+        assert_eq!(left_out, ["it may be the arrived or the handover"], "{lines}");
+    }
+}
+
+#[test]
+fn a_bare_date_or_by_belongs_to_the_column_before_it() {
+    check_columns(&[
+        (
+            "stock.csv",
+            "Reg | Customer | PDI | Date | By | QC | Date | By\n\
+             AB12CDE | A Green | pass | 13/05/2025 | Sam | pass | 14/05/2025 | Jo",
+            &[
+                "machine",
+                "Reg: mark",
+                "Customer: customer",
+                "PDI: pre-delivery inspection",
+                "Date: pre-delivery inspection day",
+                "By: pre-delivery inspection by",
+                "QC: quality check",
+                "Date: quality check day",
+                "By: quality check by",
+            ],
+        ),
+        (
+            "stock.csv",
+            "Reg | Model | Customer | Odometer | Seen on\nAB12CDE | Heron | A Green | 512 | 13/05/2025",
+            &[
+                "machine",
+                "Reg: mark",
+                "Model: model",
+                "Customer: customer",
+                "Odometer: clock",
+                "Seen on: clock day",
+            ],
+        ),
+        // The column before it is nothing to us, so neither is the date.
+        (
+            "stock.csv",
+            "Reg | Model | Customer | Deposit | Date\nAB12CDE | Heron | A Green | 100 | 13/05/2025",
+            &["machine", "Reg: mark", "Model: model", "Customer: customer"],
+        ),
+        // In a log the date is the row's.
+        (
+            "mileages.csv",
+            "Reg | Odometer | Date\nAB12CDE | 512 | 13/05/2025",
+            &["reading", "Reg: mark", "Odometer: clock", "Date: day"],
+        ),
+    ]);
+}
+
+#[test]
+fn a_header_that_says_next_to_nothing_is_what_its_values_are() {
+    check_columns(&[
+        (
+            "stock.csv",
+            "No | Reg | Model\nU101 | AB12CDE | Heron\nU102 | AB13CDE | Heron\nU103 | AB14CDE | Heron",
+            &["machine", "No: stock number", "Reg: mark", "Model: model"],
+        ),
+        // A count of the rows is no stock number, and no second stock number is taken.
+        (
+            "stock.csv",
+            "No | Reg | Model\n1 | AB12CDE | Heron\n2 | AB13CDE | Heron\n3 | AB14CDE | Heron",
+            &["machine", "Reg: mark", "Model: model"],
+        ),
+        (
+            "stock.csv",
+            "No | Stock no | Model\nU101 | S1 | Heron\nU102 | S2 | Heron",
+            &["machine", "Stock no: stock number", "Model: model"],
+        ),
+        (
+            "stock.csv",
+            "ID | Model | Customer | Number\nGX3GN125ASD000301 | Heron | A Green | 07700 900601\n\
+             GX3GN125ASD000302 | Heron | J Carter | +44 7700 900602",
+            &["machine", "ID: frame number", "Model: model", "Customer: customer", "Number: telephone"],
+        ),
+        (
+            "jobs.csv",
+            "Ref | Date | Work done | Spec\nAB12 CDE | 13/05/2025 | Oil | 10W-40 MA2\nAB13 CDE | 14/05/2025 | Oil | 5W30",
+            &["job", "Ref: mark", "Date: day", "Work done: done", "Spec: oil used"],
+        ),
+        // The number of a job is not the stock's.
+        (
+            "jobs.csv",
+            "No | Reg | Date | Work done\nJ101 | AB12CDE | 13/05/2025 | Oil\nJ102 | AB13CDE | 14/05/2025 | Oil",
+            &["job", "Reg: mark", "Date: day", "Work done: done"],
+        ),
+    ]);
+}
+
+#[test]
+fn groups_above_the_headers_say_what_the_names_below_them_mean() {
+    check_columns(&[(
+        "stock.csv",
+        " | | | First Service | \nStock No | Reg | Model | Date | Miles\nS1 | AB12CDE | Heron | 13/05/2025 | 512",
+        &[
+            "machine",
+            "Stock No: stock number",
+            "Reg: mark",
+            "Model: model",
+            "First Service / Date: first service day",
+            "First Service / Miles: first service clock",
+        ],
+    )]);
+}
