@@ -10,7 +10,7 @@ const MACHINES: &str = "Reg,Make,Model,Type,cc,Registered,Handover,Customer\n\
     AB13 CDE,Marlow,Sprite,motorcycle,125,10/06/2025,10/06/2025,Bob Other\n";
 const JOBS: &str = "Reg,Date,Work done,Mileage\nAB12 CDE,01/08/2025,First service,480\n\
     AB13 CDE,01/08/2025,First service,480\n";
-const MILEAGES: &str = "Reg,Date,Mileage\nAB12 CDE,01/02/2026,900\nAB13 CDE,01/02/2026,5000\n";
+const MILEAGES: &str = "Reg,Date,Mileage\nAB12 CDE,01/02/2026,900\nAB13 CDE,01/02/2026,24800\n";
 
 fn yard(sheet: &str, rows: &str) -> Yard {
     let yard = Yard::empty();
@@ -58,9 +58,9 @@ fn a_day_to_come_that_is_put_right_is_doubted_no_more() {
 
 #[test]
 fn a_reading_under_the_wrong_mark_leaves_that_machine_when_it_is_put_right() {
-    let slip = format!("{MILEAGES}AB12 CDE,20/02/2026,5200\n");
-    let right = format!("{MILEAGES}AB13 CDE,20/02/2026,5200\n");
-    check("sheets/mileages.csv", &slip, &right, "doubtful-reading", "AB12 CDE", "5,200");
+    let slip = format!("{MILEAGES}AB12 CDE,20/02/2026,25100\n");
+    let right = format!("{MILEAGES}AB13 CDE,20/02/2026,25100\n");
+    check("sheets/mileages.csv", &slip, &right, "doubtful-reading", "AB12 CDE", "25,100");
 }
 
 #[test]
