@@ -4,6 +4,7 @@
 mod agreement;
 mod assign;
 mod cells;
+mod correction;
 mod days;
 mod evidence;
 mod field;
@@ -28,6 +29,7 @@ mod values;
 mod why;
 mod words;
 
+pub use correction::Correction;
 pub use field::{Field, RecordKind};
 pub use handbook::{
     Handbook, HandbookPage, ModelRow, RunningInStage, SHIPPED_HANDBOOK, ServiceItem, SpeaksOf, read_handbook,
