@@ -14,6 +14,7 @@ mod header_row;
 mod header_words;
 mod identity;
 mod join;
+mod kind_of_sheet;
 mod kinds;
 mod machine;
 mod proposal;
