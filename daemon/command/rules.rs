@@ -6,7 +6,7 @@ use super::arguments::{RulesSubverb, RulesVerb};
 use super::{COULD_NOT_RUN, DONE, NEEDS_A_PERSON, say};
 use crate::problem::{Place, Problem};
 use crate::round::YardFolder;
-use crate::rules::{self, Rule, RuleBook, RuleFile};
+use crate::rules::{self, Rule, RuleFile};
 
 /// Runs the finer verb.
 pub(super) fn run(what: &RulesVerb) -> u8 {
@@ -22,7 +22,7 @@ pub(super) fn run(what: &RulesVerb) -> u8 {
     }
 }
 
-/// Loads a folder's rules and lists those in force.
+/// Vets a folder's rules and lists those in which nothing is wrong.
 fn list(folder: &Path) -> u8 {
     if !folder.is_dir() {
         say::problems(&[Problem::error(
@@ -32,8 +32,15 @@ fn list(folder: &Path) -> u8 {
         )]);
         return COULD_NOT_RUN;
     }
-    let (book, problems) = RuleBook::load(folder, "rules");
-    report(book.rules(), &problems)
+    let (files, mut problems) = RuleFile::of_folder(folder, "rules");
+    let mut in_order = Vec::new();
+    for file in files {
+        match file.vet("rules") {
+            Ok(rule) => in_order.push(rule),
+            Err(slips) => problems.extend(slips),
+        }
+    }
+    report(&in_order, &problems)
 }
 
 /// Vets single files, each by itself.
