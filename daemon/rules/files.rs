@@ -9,15 +9,47 @@ use super::{Rule, RuleFile};
 use crate::problem::{Place, Problem, Spot, excerpt};
 
 /// The ending of a rule file.
-pub(super) const ENDING: &str = "rhai";
+const ENDING: &str = "rhai";
 
 /// Why a file could not be read: where in it, what is wrong, and what to do.
 type Unread = (Spot, String, String);
 
 impl RuleFile {
+    /// The rule files of a folder by name; one whose name begins with a dot is none.
+    pub fn of_folder(folder: &Path, shown: &str) -> (Vec<RuleFile>, Vec<Problem>) {
+        let mut problems = Vec::new();
+        let entries = match fs::read_dir(folder) {
+            Ok(entries) => entries,
+            Err(error) => {
+                let what = format!("the folder of rules cannot be read: {error}");
+                let help = "look whether it is there, and whether it may be read";
+                return (Vec::new(), vec![Problem::error(Place::file(shown), what, help)]);
+            }
+        };
+        let mut paths: Vec<PathBuf> = entries
+            .filter_map(|entry| entry.ok().map(|entry| entry.path()))
+            .filter(|path| path.extension().is_some_and(|ending| ending == ENDING) && !is_hidden(path))
+            .collect();
+        paths.sort();
+        if paths.len() > FILES {
+            let what = format!("there are {} rule files, and only the first {FILES} are read", paths.len());
+            problems.push(Problem::error(Place::file(shown), what, "move some of them away"));
+            paths.truncate(FILES);
+        }
+        (paths.iter().map(|path| RuleFile::read(path, shown)).collect(), problems)
+    }
+
     /// Reads one file; problems show it in the given folder, or by its bare name where that is empty.
     pub fn read(path: &Path, shown: &str) -> RuleFile {
         let name = path.file_stem().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+        if path.extension().is_none_or(|ending| ending != ENDING) {
+            let what = format!("the name of a rule file ends in `.{ENDING}`");
+            let help = "give it such a name; what has another is never in force";
+            return RuleFile {
+                name,
+                text: Err(Problem::error(Place::file(path.to_string_lossy()), what, help)),
+            };
+        }
         let text = read(path).map_err(|(spot, what, help)| {
             Problem::error(Place { file: shown_as(&name, shown), sheet: None, spot }, what, help)
         });
@@ -37,30 +69,6 @@ impl RuleFile {
 /// How problems show a rule's file.
 pub(super) fn shown_as(name: &str, folder: &str) -> String {
     if folder.is_empty() { format!("{name}.{ENDING}") } else { format!("{folder}/{name}.{ENDING}") }
-}
-
-/// The rule files of a folder by name; one whose name begins with a dot is none.
-pub(super) fn of_folder(folder: &Path, shown: &str) -> (Vec<RuleFile>, Vec<Problem>) {
-    let mut problems = Vec::new();
-    let entries = match fs::read_dir(folder) {
-        Ok(entries) => entries,
-        Err(error) => {
-            let what = format!("the folder of rules cannot be read: {error}");
-            let help = "look whether it is there, and whether it may be read";
-            return (Vec::new(), vec![Problem::error(Place::file(shown), what, help)]);
-        }
-    };
-    let mut paths: Vec<PathBuf> = entries
-        .filter_map(|entry| entry.ok().map(|entry| entry.path()))
-        .filter(|path| path.extension().is_some_and(|ending| ending == ENDING) && !is_hidden(path))
-        .collect();
-    paths.sort();
-    if paths.len() > FILES {
-        let what = format!("there are {} rule files, and only the first {FILES} are read", paths.len());
-        problems.push(Problem::error(Place::file(shown), what, "move some of them away"));
-        paths.truncate(FILES);
-    }
-    (paths.iter().map(|path| RuleFile::read(path, shown)).collect(), problems)
 }
 
 /// Editors and sync programs keep such files beside the real ones.

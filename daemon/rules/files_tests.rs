@@ -87,3 +87,17 @@ fn a_dead_link_a_socket_and_a_device_are_told_of_and_never_waited_for() {
     let _socket = std::os::unix::net::UnixListener::bind(&odd).unwrap();
     assert_eq!(said(folder.path(), "odd"), expected);
 }
+
+#[test]
+fn a_file_with_another_ending_is_told_how_a_rule_file_is_named() {
+    let folder = tempfile::tempdir().unwrap();
+    let odd = folder.path().join("odd.txt");
+    std::fs::write(&odd, TEXT).unwrap();
+    let problems = super::RuleFile::read(&odd, "rules").vet("rules").err().unwrap();
+    let expected = format!(
+        "error: the name of a rule file ends in `.rhai`\n  --> {}\n\
+         help: give it such a name; what has another is never in force",
+        odd.display()
+    );
+    assert_eq!(problems.iter().map(ToString::to_string).collect::<Vec<_>>(), [expected]);
+}

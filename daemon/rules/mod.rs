@@ -113,7 +113,7 @@ impl RuleBook {
         shown: &str,
         accepted: &BTreeMap<String, String>,
     ) -> (RuleBook, Vec<Problem>) {
-        let (files, mut problems) = files::of_folder(folder, shown);
+        let (files, mut problems) = RuleFile::of_folder(folder, shown);
         let (book, slips) = RuleBook::from_files(&files, shown, accepted);
         problems.extend(slips);
         (book, problems)

@@ -349,12 +349,13 @@ fn not_printable(name: &str, value: &Dynamic, text: Option<&str>) -> Option<(Str
         let what = format!("{name} is {}, and not a text", words_of(value));
         return Some((what, "write it in quotes".to_owned()));
     };
-    let length = text.trim().chars().count();
+    let text = text.trim();
+    let length = text.chars().count();
     let (what, help) = if length == 0 && name == "CAUTION" {
         ("CAUTION is empty".to_owned(), "write what must be heeded, or take the line away")
     } else if length == 0 {
         (format!("{name} is empty"), "write a few words between the quotes")
-    } else if text.trim().contains(['\n', '\r']) {
+    } else if text.contains(['\n', '\r']) {
         (format!("{name} goes over more than one line"), "write it in one line")
     } else if text.contains(steers) {
         (format!("{name} holds a sign that nobody sees"), "delete it, or type the line anew")

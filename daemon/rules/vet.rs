@@ -361,8 +361,8 @@ impl<'a> Vet<'a> {
         let known = self.scope.iter().map(|(known, _)| known.as_str());
         let near = nearest(name, known.chain(self.names.constants.keys().map(String::as_str)));
         let help = match (self.role, near) {
-            (role, _) if Kind::ALL.iter().any(|kind| kind.word() == name) => in_brackets(role, name),
             (_, Some(near)) => format!("write `{near}` if that is what you mean"),
+            (role, _) if Kind::ALL.iter().any(|kind| kind.word() == name) => in_brackets(role, name),
             _ if is_unit(name) => format!("write a number and a dot before a unit: `14.{name}`"),
             _ => "define it with `const` or `let`, or put a text in quotes".to_owned(),
         };
