@@ -156,9 +156,9 @@ impl Columns<'_> {
                 let share = if sample.is_blank() { LEAST_SHARE } else { sample.share(field.shape()) };
                 let speaks_against = share < LEAST_SHARE;
                 // Values of which most are unknown words mean that the column is about something else.
-                if (speaks_against && is_choice(field.shape()) && !sample.is_short())
-                    || sample.is_none_of(field.shape())
-                {
+                let is_about_another = speaks_against && is_choice(field.shape());
+                let is_judged = !sample.is_short() || (sample.count() > 1 && share == 0.0);
+                if (is_about_another && is_judged) || sample.is_none_of(field.shape()) {
                     continue;
                 }
                 let name = if speaks_against { NAME_WEIGHT / 2.0 } else { NAME_WEIGHT };
@@ -260,6 +260,7 @@ impl Columns<'_> {
             let is_number =
                 assigned.field.is_identity() && self.headers[other].fields(assignment.kind).iter().any(knows);
             (is_same || is_number)
+                && !self.is_told_against(other, assigned.field, assignment.kind)
                 && !self.samples[other].is_blank()
                 && self.samples[other].share(assigned.field.shape()) >= SURE_SHARE
         })

@@ -14,6 +14,9 @@ use super::{Field, RecordKind};
 /// What a field found by its neighbour or its values scores; less than one found by its name.
 const EVIDENCE_SCORE: f64 = 0.6;
 
+/// Headers that say which machine, by its mark or by its model.
+const NAMES_OF_A_MACHINE: [&str; 3] = ["bike", "machine", "vehicle"];
+
 impl Columns<'_> {
     /// Whether something beside a column tells, or fails to tell where it must, that it is not what its header may be.
     pub(super) fn is_told_against(&mut self, column: usize, field: Field, kind: RecordKind) -> bool {
@@ -23,6 +26,12 @@ impl Columns<'_> {
                 self.arrived_or_handover(column, kind) != Some(field)
             }
             Field::MotExpiry if header.is_mot_day() => !self.is_mot_expiry(column),
+            // A `Bike` is a mark or a model, and `FELL 400` could be either by its letters and figures.
+            Field::Mark if matches!(header.words().as_slice(), [word] if NAMES_OF_A_MACHINE.contains(&word.as_str())) =>
+            {
+                let sample = &self.samples[column];
+                !sample.is_blank() && sample.share_like(Like::Mark) < LEAST_SHARE
+            }
             // Who rides a road test is no customer.
             Field::Customer if header.words() == ["rider"] => {
                 self.headers.iter().any(|other| is_of(other.fields(kind), Field::FirstRideDay))

@@ -151,8 +151,11 @@ pub(super) fn is_of(fields: &[(Field, usize)], field: Field) -> bool {
     fields.iter().any(|(known, _)| *known == field)
 }
 
+/// The words of each spelling, kind by kind and field by field.
+type Words = BTreeMap<(RecordKind, Field), Vec<Vec<String>>>;
+
 /// The words of every field's spellings, as a mistyped header is compared with them.
-static WHOLE: LazyLock<BTreeMap<(RecordKind, Field), Vec<Vec<String>>>> = LazyLock::new(|| {
+static WHOLE: LazyLock<Words> = LazyLock::new(|| {
     let all = RecordKind::ALL.into_iter().flat_map(|kind| Field::of(kind).map(move |field| (kind, field)));
     let whole = |kind, field| {
         spellings::of(field, kind).flat_map(|spelling| [words(spelling), written_out(spelling)]).collect()

@@ -283,7 +283,7 @@ fn is_unit(word: &str) -> bool {
 /// A header's words without its units.
 pub(super) fn without_units(words: &[String]) -> Vec<String> {
     let is_before_a_unit = |place: usize| words.get(place + 1).is_some_and(|next| is_unit(next));
-    let says_something =
-        |(place, word): &(usize, &String)| !is_unit(word) && !(*word == "in" && is_before_a_unit(*place));
-    words.iter().enumerate().filter(says_something).map(|(_, word)| word.clone()).collect()
+    let is_of_a_unit = |place: usize, word: &str| is_unit(word) || (word == "in" && is_before_a_unit(place));
+    let others = words.iter().enumerate().filter(|(place, word)| !is_of_a_unit(*place, word));
+    others.map(|(_, word)| word.clone()).collect()
 }

@@ -126,7 +126,9 @@ impl Columns<'_> {
         let is_done = all().any(|column| self.has_word(column, WORDS_OF_WHAT_IS_DONE));
         let is_for_somebody = has(Field::Customer) || has(Field::Telephone);
         let is_booked = all().any(is_booking) && all().any(|column| is_day(column) || is_time(column));
-        !is_done && (is_booked || (is_for_somebody && all().any(is_time)))
+        // A list of machines may have the time of each handover.
+        let is_a_list = [Field::Sold, Field::Handover, Field::Make].into_iter().any(has);
+        !is_done && !is_a_list && (is_booked || (is_for_somebody && all().any(is_time)))
     }
 
     /// What columns count that only repeat what each row's machine is; they explain themselves in any log.

@@ -59,8 +59,8 @@ impl<'table> Sample<'table> {
 
     /// Whether there are values, and none of them can be of that shape; a slip or two may look so by chance.
     pub(super) fn is_none_of(&mut self, shape: Shape) -> bool {
-        const MORE_THAN_SLIPS: usize = 3;
-        self.cells.len() >= MORE_THAN_SLIPS && self.share(shape) == 0.0
+        const SLIPS: usize = 2;
+        self.cells.len() > SLIPS && self.share(shape) == 0.0
     }
 
     /// The share of the filled cells that look like something without a header to say so.

@@ -38,7 +38,7 @@ fn of_every_row(field: Field) -> &'static str {
             "reg, reg no, reg mark, vrm, vrn, plate, number plate, plate no, mark, licence plate, \
              license plate, index mark, vehicle reg, bike reg, machine reg, veh reg no, \
              vehicle reg no, index no, reg plate, bike, machine, vehicle, car reg, current reg, \
-             vehicle reg mark, licence no, index, reg vrm, vrm reg, reg if known, \
+             vehicle reg mark, licence no, index, reg vrm, vrm reg, reg frame, frame reg, reg if known, \
              reg new, new reg, bike no, vehicle no, machine no"
         }
         Field::FrameNumber => {
@@ -46,7 +46,7 @@ fn of_every_row(field: Field) -> &'static str {
              vehicle identification no, vehicle id no, vin chassis, chassis vin, serial no, \
              frame serial no, full vin, vin code, bike vin, vehicle vin, chassis id, chas no, \
              full vin no, frame no vin, vin frame no, chassis frame no, vehicle id, \
-             frame serial, id no, ident, serial, last 17, frame chassis no"
+             frame serial, id no, ident, serial, last 17, frame chassis no, reg frame, frame reg"
         }
         Field::StockNumber => {
             "stock, stock no, stock id, stk, stk no, stock ref, stock code, our ref, unit no, \

@@ -19,7 +19,7 @@ pub(super) enum Vague {
 /// What a value looks like; each is narrow enough to need no header that names it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Like {
-    /// A mark of Great Britain or Northern Ireland as they are issued now or were from 1983 on.
+    /// A mark of Great Britain or Northern Ireland as they have been issued since 1983.
     Mark,
     /// 17 letters and figures without I, O and Q (ISO 3779).
     FrameNumber,
@@ -105,11 +105,15 @@ fn pattern(run: &str) -> String {
     run.bytes().map(|byte| if byte.is_ascii_digit() { '9' } else { 'A' }).collect()
 }
 
-/// The patterns of the marks issued from 2001 on, from 1983 on (with 1 to 3 figures) and in Northern Ireland; after
-/// INF104 of the DVLA and common knowledge of the older ones.
+/// The patterns of the marks issued from 2001 on and from 1983 on, and of Northern Ireland's, which have an I or a Z
+/// among their letters; common knowledge. Older marks look like models: `JET 125`.
 fn is_like_british_mark(cell: &Cell) -> bool {
     let Some(run) = run(cell) else { return false };
-    matches!(pattern(&run).as_str(), "AA99AAA" | "A9AAA" | "A99AAA" | "A999AAA" | "AAA9999" | "AAA999")
+    match pattern(&run).as_str() {
+        "AA99AAA" | "A9AAA" | "A99AAA" | "A999AAA" => true,
+        "AAA9999" | "AAA999" => run.contains(['I', 'Z']),
+        _ => false,
+    }
 }
 
 fn is_like_frame_number(cell: &Cell) -> bool {

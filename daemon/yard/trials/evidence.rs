@@ -235,6 +235,22 @@ fn what_makes_another_thing_of_a_header_is_no_slip_of_the_keyboard() {
 }
 
 #[test]
+fn a_bike_is_a_mark_only_where_its_values_have_the_shape_of_one() {
+    let lines = "Date | Bike | Reg/Frame | Job | Oil\n\
+                 13/05/2025 | Fell 400 | NR26 EFG | Chain | 10W-40\n14/05/2025 | Jet 125 | NR26 EFH | Tyre | 5W-30";
+    let expected = ["job", "Date: day", "Reg/Frame: mark", "Job: done", "Oil: oil used"];
+    assert_eq!(columns_of(&table("a.csv", lines)), expected);
+}
+
+#[test]
+fn an_exact_name_stays_sure_although_a_good_part_of_its_values_are_slips() {
+    let lines = "Reg | Date | Mileage\nAB12CDE | 13/05/2025 | 100\nAB13CDE | 14/05/2025 | 12OO\n\
+                 AB14CDE | 15/05/2025 | tba soon\nAB15CDE | 16/05/2025 | 400\nAB16CDE | 17/05/2025 | 500\n\
+                 Reg | Date | Mileage\nTotal | | 1000";
+    assert_eq!(columns_of(&table("a.csv", lines)), ["reading", "Reg: mark", "Date: day", "Mileage: clock"]);
+}
+
+#[test]
 fn a_headers_words_may_stand_in_any_order_and_form() {
     let cases = [
         ("Collected on", Field::Handover),

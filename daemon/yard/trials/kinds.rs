@@ -322,6 +322,10 @@ fn a_diary_of_what_is_booked_is_refused_and_told() {
             "Date | Time | Reg | Customer | Booked by | Work done\n20/05/2026 | 09:30 | AB26 CDE | J Ashgrove | KB | Chain",
         ),
         ("machine", "Reg | Model | Customer | Booked by\nAB26 CDE | Heron | J Ashgrove | KB"),
+        (
+            "machine",
+            "Reg | Model | Customer | Handover | Time\nAB26 CDE | Heron | J Ashgrove | 20/05/2026 | 09:30",
+        ),
     ] {
         let read_as = recognise(&table("a.csv", lines), None, DateOrder::DayFirst);
         assert_eq!(read_as.kind.map(RecordKind::name), Some(kind), "{lines}");
