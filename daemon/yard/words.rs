@@ -249,8 +249,11 @@ pub(super) fn ethanol_label(cell: &Cell) -> CellRead<EthanolLabel> {
 
 /// Whether a text names what a pump gives: a label, a trade name, or another fuel. An octane number is none of them.
 pub(super) fn is_pump_grade(cell: &Cell) -> bool {
-    const FUELS: [&str; 9] =
-        ["unleaded", "petrol", "super", "premium", "regular", "standard", "diesel", "ethanol", "derv"];
+    const FUELS: [&str; 18] = [
+        "unleaded", "petrol", "super", "premium", "regular", "standard", "diesel", "ethanol", "derv",
+        // The labels of diesel and of gases (EN 16942).
+        "b7", "b10", "b20", "b30", "xtl", "h2", "cng", "lpg", "lng",
+    ];
     if matches!(ethanol_label(cell), Ok(Some(_))) {
         return true;
     }
