@@ -16,6 +16,9 @@ pub(super) struct Unsaid {
     pub(super) said: (Identity, Record),
 }
 
+/// What today's sheets say, with its content.
+pub(super) type SaidToday<'c> = (Content, &'c (Identity, Record));
+
 /// A sheet, and what a row of it calls its machine.
 type Named<'c> = (&'c SheetName, [Option<&'c str>; 3]);
 
@@ -23,7 +26,7 @@ type Named<'c> = (&'c SheetName, [Option<&'c str>; 3]);
 pub(super) struct Today<'c> {
     current: &'c Records,
     /// What the ledger has not seen before, by sheet and row.
-    new: HashMap<(&'c SheetName, u32), Vec<(Content, &'c (Identity, Record))>>,
+    new: HashMap<(&'c SheetName, u32), Vec<SaidToday<'c>>>,
     /// What it has seen.
     known: Vec<&'c (Identity, Record)>,
     /// When each sheet was last read before, as far as what it still says shows.
@@ -38,7 +41,7 @@ impl<'c> Today<'c> {
     /// Asks of each content when it was last seen; `None` for one that the ledger does not know.
     pub(super) fn new<'l>(
         current: &'c Records,
-        contents: impl Iterator<Item = (Content, &'c (Identity, Record))>,
+        contents: impl Iterator<Item = SaidToday<'c>>,
         last_seen: impl Fn(&Content) -> Option<&'l str>,
     ) -> Today<'c> {
         let mut today = Today {

@@ -86,7 +86,9 @@ impl Ledger {
 
     /// The kept records that today's sheets do not say themselves, with the cells they stood in when last seen.
     ///
-    /// Today's records and these together are everything ever seen. Rows about the machine itself are not kept.
+    /// Today's records and these together are everything ever seen, but for slips: a kept record is left out when in
+    /// its row stands one that the ledger did not know and that differs in one thing. Rows about the machine itself
+    /// are not kept.
     pub fn kept_records(&self, beyond: &Records) -> Result<Records, LedgerFailure> {
         records::beyond(&self.connection, beyond).map_err(|trouble| trouble.of(&self.path))
     }

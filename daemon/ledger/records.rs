@@ -6,7 +6,7 @@ use jiff::civil::Date;
 use rusqlite::{Connection, params};
 
 use super::body;
-use super::corrections::{Today, Unsaid};
+use super::corrections::{SaidToday, Today, Unsaid};
 use super::failure::Trouble;
 use super::places::{SheetsByName, SheetsByNumber};
 use super::words::UNREADABLE;
@@ -18,10 +18,9 @@ use crate::yard::{Check, Fill, Identity, Job, Reading, Record, Records, Ride};
 ///
 /// Today's and these together are everything ever seen.
 pub(super) fn beyond(connection: &Connection, current: &Records) -> Result<Records, Trouble> {
-    let known = known(connection)?;
     let said_today: Vec<_> = contents(current).collect();
     let contents_today: HashSet<&Content> = said_today.iter().map(|(content, _)| content).collect();
-    let unsaid = unsaid(connection, &contents_today, "")?;
+    let (known, unsaid) = known_and_unsaid(connection, &contents_today, "")?;
     let corrections = today(current, said_today.iter().copied(), &known).corrections(&unsaid);
     let still = unsaid.into_iter().filter(|kept| !corrections.contains_key(&kept.id));
     Ok(Records { records: still.map(|kept| kept.said).collect() })
@@ -75,43 +74,48 @@ fn known(connection: &Connection) -> Result<HashMap<Content, Known>, Trouble> {
 /// What today's sheets say, beside what is known.
 fn today<'c>(
     current: &'c Records,
-    said_today: impl Iterator<Item = (Content, &'c (Identity, Record))>,
+    said_today: impl Iterator<Item = SaidToday<'c>>,
     known: &HashMap<Content, Known>,
 ) -> Today<'c> {
     Today::new(current, said_today, |content| known.get(content).map(|known| known.last_seen.as_str()))
 }
 
-/// The kept records that today's sheets do not say and that were seen on a day or later, oldest first.
-fn unsaid(
+/// What was seen on a day or later: of what today's sheets say when that was, and the rest as it was kept, oldest
+/// first.
+fn known_and_unsaid(
     connection: &Connection,
     said_today: &HashSet<&Content>,
     since: &str,
-) -> Result<Vec<Unsaid>, Trouble> {
+) -> Result<(HashMap<Content, Known>, Vec<Unsaid>), Trouble> {
     let sheets = SheetsByNumber::read(connection)?;
     let mut statement = connection
         .prepare("SELECT content, id, last_seen, body FROM record WHERE last_seen >= ?1 ORDER BY id")?;
     let mut rows = statement.query([since])?;
-    let mut unsaid = Vec::new();
+    let (mut known, mut unsaid) = (HashMap::new(), Vec::new());
     while let Some(row) = rows.next()? {
-        if !said_today.contains(&row.get::<_, Content>(0)?) {
+        let (content, id, last_seen) = (row.get(0)?, row.get(1)?, row.get(2)?);
+        if said_today.contains(&content) {
+            known.insert(content, Known { id, last_seen });
+        } else {
             let said = body::read(row.get_ref(3)?.as_str().map_err(|_| UNREADABLE)?, &sheets)?;
-            unsaid.push(Unsaid { id: row.get(1)?, last_seen: row.get(2)?, said });
+            unsaid.push(Unsaid { id, last_seen, said });
         }
     }
-    Ok(unsaid)
+    Ok((known, unsaid))
 }
 
 /// Of the new contents that put a kept record right the row of that record.
 fn put_right(
     connection: &Connection,
     current: &Records,
-    said_today: &[(Content, &(Identity, Record))],
+    said_today: &[SaidToday<'_>],
     known: &HashMap<Content, Known>,
 ) -> Result<HashMap<Content, i64>, Trouble> {
     let today = today(current, said_today.iter().copied(), known);
     let Some(since) = today.since() else { return Ok(HashMap::new()) };
     let contents_today: HashSet<&Content> = said_today.iter().map(|(content, _)| content).collect();
-    let corrections = today.corrections(&unsaid(connection, &contents_today, since)?);
+    let (_, unsaid) = known_and_unsaid(connection, &contents_today, since)?;
+    let corrections = today.corrections(&unsaid);
     Ok(corrections.into_iter().map(|(id, content)| (content, id)).collect())
 }
 
@@ -122,7 +126,7 @@ pub(super) type Content = [u8; 32];
 ///
 /// Two rows of one sheet that say the same are two (two rides of five miles on one day); the same row in two
 /// files, or in the next export, is one.
-fn contents(records: &Records) -> impl Iterator<Item = (Content, &(Identity, Record))> {
+fn contents(records: &Records) -> impl Iterator<Item = SaidToday<'_>> {
     let mut times_said: HashMap<(Content, Option<&SheetName>), u32> = HashMap::new();
     let mut text = Vec::new();
     records.records.iter().filter_map(move |said| {
