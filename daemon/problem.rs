@@ -154,7 +154,7 @@ impl fmt::Display for Problem {
 }
 
 /// A text from outside on one line, with nothing in it that steers a terminal or turns the order of its signs: line
-/// ends and tabs become one blank each, every other control character `�`. Each sign stays one sign.
+/// ends and tabs become one blank each, everything else that [`steers`] becomes `�`. Each sign stays one sign.
 pub fn harmless(text: &str) -> Cow<'_, str> {
     if !text.contains(steers) {
         return Cow::Borrowed(text);
@@ -167,11 +167,13 @@ pub fn harmless(text: &str) -> Cow<'_, str> {
     Cow::Owned(text.chars().map(shown).collect())
 }
 
-/// Whether a sign is not shown but acts: a control character, a line or paragraph separator, or one that turns the
-/// direction of writing (Unicode Standard Annex 9, section 2).
+/// Whether a sign shows nothing itself, or steers what shows others: a control character, a line or paragraph
+/// separator, one that turns the direction of writing (Unicode Standard Annex 9, section 2), or one without width.
 pub fn steers(letter: char) -> bool {
-    letter.is_control()
-        || matches!(letter, '\u{61c}' | '\u{200e}' | '\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
+    let turns = matches!(letter, '\u{61c}' | '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
+    let separates = matches!(letter, '\u{2028}' | '\u{2029}');
+    let has_no_width = matches!(letter, '\u{ad}' | '\u{200b}' | '\u{2060}' | '\u{feff}');
+    letter.is_control() || turns || separates || has_no_width
 }
 
 /// A sentence's nouns with their count: `1 machine`, `12 machines`.
@@ -216,6 +218,7 @@ mod tests {
             ("\u{1b}[31mred\u{7}\u{0}", "\u{fffd}[31mred\u{fffd}\u{fffd}"),
             ("\u{202e}txet\u{202c} \u{2066}\u{200f}\u{61c}", "\u{fffd}txet\u{fffd} \u{fffd}\u{fffd}\u{fffd}"),
             ("\u{9b}31m\u{2028}", "\u{fffd}31m\u{fffd}"),
+            ("mach\u{ad}ine\u{200b}", "mach\u{fffd}ine\u{fffd}"),
         ] {
             assert_eq!(harmless(text), expected);
             assert_eq!(harmless(text).chars().count(), text.chars().count());

@@ -4,6 +4,9 @@
 
 mod accepted;
 mod body;
+mod corrections;
+#[cfg(test)]
+mod corrections_tests;
 mod failure;
 mod findings;
 mod layout;

@@ -6,103 +6,138 @@ use jiff::civil::Date;
 use rusqlite::{Connection, params};
 
 use super::body;
+use super::corrections::{Today, Unsaid};
 use super::failure::Trouble;
 use super::places::{SheetsByName, SheetsByNumber};
 use super::words::UNREADABLE;
 use crate::origin::{Entry, SheetName};
 use crate::yard::{Check, Fill, Identity, Job, Reading, Record, Records, Ride};
 
-/// The kept records that today's sheets do not say themselves, in the order in which they were first seen.
+/// The kept records that today's sheets do not say themselves, in the order in which they were first seen; without
+/// those that a sheet has put right since it was last read.
 ///
 /// Today's and these together are everything ever seen.
 pub(super) fn beyond(connection: &Connection, current: &Records) -> Result<Records, Trouble> {
-    let said_today: HashSet<Content> = contents(current).map(|(content, ..)| content).collect();
-    let sheets = SheetsByNumber::read(connection)?;
-    let mut statement = connection.prepare("SELECT content, body FROM record ORDER BY id")?;
-    let mut rows = statement.query([])?;
-    let mut records = Vec::new();
-    while let Some(row) = rows.next()? {
-        if !said_today.contains(&row.get::<_, Content>(0)?) {
-            records.push(body::read(row.get_ref(1)?.as_str().map_err(|_| UNREADABLE)?, &sheets)?);
-        }
-    }
-    Ok(Records { records })
+    let known = known(connection)?;
+    let said_today: Vec<_> = contents(current).collect();
+    let contents_today: HashSet<&Content> = said_today.iter().map(|(content, _)| content).collect();
+    let unsaid = unsaid(connection, &contents_today, "")?;
+    let corrections = today(current, said_today.iter().copied(), &known).corrections(&unsaid);
+    let still = unsaid.into_iter().filter(|kept| !corrections.contains_key(&kept.id));
+    Ok(Records { records: still.map(|kept| kept.said).collect() })
 }
 
 /// Keeps the records that are new, and notes of the others that they were seen again and where they stand now.
+///
+/// A new one that puts a kept one right takes its place, so that the slip does not come back once both are out of
+/// the sheet.
 pub(super) fn keep(connection: &Connection, current: &Records, today: Date) -> Result<(), Trouble> {
     let today = today.to_string();
-    let mut known = known(connection, &today)?;
+    let known = known(connection)?;
+    let said_today: Vec<_> = contents(current).collect();
+    let put_right = put_right(connection, current, &said_today, &known)?;
     let mut sheets = SheetsByName::read(connection)?;
     let mut add = connection.prepare(
         "INSERT INTO record (content, first_seen, last_seen, kind, body) VALUES (?1, ?2, ?2, ?3, ?4)",
     )?;
     let mut see_again = connection.prepare("UPDATE record SET last_seen = ?2, body = ?3 WHERE id = ?1")?;
-    for (content, identity, record) in contents(current) {
-        match known.insert(content, Known::SeenToday) {
-            Some(Known::SeenToday) => {}
-            Some(Known::SeenBefore(id)) => {
-                see_again.execute(params![id, today, body::written(identity, record, &mut sheets)?])?;
-            }
-            None => {
-                let body = body::written(identity, record, &mut sheets)?;
-                add.execute(params![content, today, kind(record), body])?;
-            }
+    let mut correct =
+        connection.prepare("UPDATE record SET content = ?2, last_seen = ?3, body = ?4 WHERE id = ?1")?;
+    let mut kept = HashSet::new();
+    for (content, (identity, record)) in said_today {
+        let before = known.get(&content);
+        if before.is_some_and(|known| known.last_seen >= today) || !kept.insert(content) {
+            continue;
         }
+        let body = body::written(identity, record, &mut sheets)?;
+        match (before, put_right.get(&content)) {
+            (Some(known), _) => see_again.execute(params![known.id, today, body])?,
+            (None, Some(id)) => correct.execute(params![id, content, today, body])?,
+            (None, None) => add.execute(params![content, today, kind(record), body])?,
+        };
     }
     Ok(())
 }
 
-/// What the ledger knows of a content.
-enum Known {
-    /// It was last seen on an earlier day, and this is its row.
-    SeenBefore(i64),
-    /// It is up to date.
-    SeenToday,
+/// What the ledger knows of a content: its row, and the day it was last seen.
+struct Known {
+    id: i64,
+    last_seen: String,
 }
 
-fn known(connection: &Connection, today: &str) -> Result<HashMap<Content, Known>, Trouble> {
-    let mut statement = connection.prepare("SELECT content, id, last_seen < ?1 FROM record")?;
-    let rows = statement.query_map([today], |row| {
-        let known = if row.get(2)? { Known::SeenBefore(row.get(1)?) } else { Known::SeenToday };
-        Ok((row.get(0)?, known))
-    })?;
+fn known(connection: &Connection) -> Result<HashMap<Content, Known>, Trouble> {
+    let mut statement = connection.prepare("SELECT content, id, last_seen FROM record")?;
+    let rows = statement
+        .query_map([], |row| Ok((row.get(0)?, Known { id: row.get(1)?, last_seen: row.get(2)? })))?;
     Ok(rows.collect::<Result<_, _>>()?)
 }
 
+/// What today's sheets say, beside what is known.
+fn today<'c>(
+    current: &'c Records,
+    said_today: impl Iterator<Item = (Content, &'c (Identity, Record))>,
+    known: &HashMap<Content, Known>,
+) -> Today<'c> {
+    Today::new(current, said_today, |content| known.get(content).map(|known| known.last_seen.as_str()))
+}
+
+/// The kept records that today's sheets do not say and that were seen on a day or later, oldest first.
+fn unsaid(
+    connection: &Connection,
+    said_today: &HashSet<&Content>,
+    since: &str,
+) -> Result<Vec<Unsaid>, Trouble> {
+    let sheets = SheetsByNumber::read(connection)?;
+    let mut statement = connection
+        .prepare("SELECT content, id, last_seen, body FROM record WHERE last_seen >= ?1 ORDER BY id")?;
+    let mut rows = statement.query([since])?;
+    let mut unsaid = Vec::new();
+    while let Some(row) = rows.next()? {
+        if !said_today.contains(&row.get::<_, Content>(0)?) {
+            let said = body::read(row.get_ref(3)?.as_str().map_err(|_| UNREADABLE)?, &sheets)?;
+            unsaid.push(Unsaid { id: row.get(1)?, last_seen: row.get(2)?, said });
+        }
+    }
+    Ok(unsaid)
+}
+
+/// Of the new contents that put a kept record right the row of that record.
+fn put_right(
+    connection: &Connection,
+    current: &Records,
+    said_today: &[(Content, &(Identity, Record))],
+    known: &HashMap<Content, Known>,
+) -> Result<HashMap<Content, i64>, Trouble> {
+    let today = today(current, said_today.iter().copied(), known);
+    let Some(since) = today.since() else { return Ok(HashMap::new()) };
+    let contents_today: HashSet<&Content> = said_today.iter().map(|(content, _)| content).collect();
+    let corrections = today.corrections(&unsaid(connection, &contents_today, since)?);
+    Ok(corrections.into_iter().map(|(id, content)| (content, id)).collect())
+}
+
 /// A digest of what a record says, whichever cell says so: an export that shifts its rows adds nothing.
-type Content = [u8; 32];
+pub(super) type Content = [u8; 32];
 
 /// The records that the ledger keeps, each with its content.
 ///
 /// Two rows of one sheet that say the same are two (two rides of five miles on one day); the same row in two
 /// files, or in the next export, is one.
-fn contents(records: &Records) -> impl Iterator<Item = (Content, &Identity, &Record)> {
+fn contents(records: &Records) -> impl Iterator<Item = (Content, &(Identity, Record))> {
     let mut times_said: HashMap<(Content, Option<&SheetName>), u32> = HashMap::new();
     let mut text = Vec::new();
-    records.records.iter().filter_map(move |(identity, record)| {
+    records.records.iter().filter_map(move |said| {
+        let (identity, record) = said;
         text.clear();
         write_content(identity, record, &mut text)?;
         let mut content: Content = blake3::hash(&text).into();
-        let times = times_said.entry((content, sheet_of(identity))).or_default();
+        let times = times_said.entry((content, identity.cell().map(|cell| &*cell.name))).or_default();
         if *times > 0 {
             text.extend(times.to_le_bytes());
             content = blake3::hash(&text).into();
         }
         *times += 1;
-        Some((content, identity, record))
+        Some((content, said))
     })
-}
-
-/// The sheet whose row named the machine.
-fn sheet_of(identity: &Identity) -> Option<&SheetName> {
-    let Identity { mark, frame_no, stock_no } = identity;
-    let origins = [
-        mark.as_ref().map(|entry| &entry.origin),
-        frame_no.as_ref().map(|entry| &entry.origin),
-        stock_no.as_ref().map(|entry| &entry.origin),
-    ];
-    origins.into_iter().flatten().next().map(|origin| &*origin.name)
 }
 
 /// Writes what a record says, without its places; `None` for what a row says of the machine itself, which is not
@@ -111,11 +146,8 @@ fn write_content(identity: &Identity, record: &Record, text: &mut Vec<u8>) -> Op
     fn value<T>(entry: &Option<Entry<T>>) -> Option<&T> {
         entry.as_ref().map(|entry| &entry.value)
     }
-    let of = (
-        identity.mark.as_ref().map(|mark| mark.value.as_str()),
-        identity.frame_no.as_ref().map(|frame_no| frame_no.value.as_str()),
-        identity.stock_no.as_ref().map(|stock_no| stock_no.value.as_str()),
-    );
+    let [mark, frame_no, stock_no] = identity.names();
+    let of = (mark, frame_no, stock_no);
     let kind = kind(record)?;
     let written = match record {
         Record::Machine(_) => return None,
@@ -146,7 +178,7 @@ fn write_content(identity: &Identity, record: &Record, text: &mut Vec<u8>) -> Op
 }
 
 /// A record's kind as the ledger names it; `None` for what a row says of the machine itself.
-fn kind(record: &Record) -> Option<&'static str> {
+pub(super) fn kind(record: &Record) -> Option<&'static str> {
     match record {
         Record::Machine(_) => None,
         Record::Reading(_) => Some("reading"),

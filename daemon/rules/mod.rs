@@ -9,6 +9,7 @@ mod examples;
 mod facts;
 mod files;
 mod names;
+mod numbers;
 mod outline;
 mod quantity;
 mod reading;

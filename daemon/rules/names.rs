@@ -1,15 +1,15 @@
 //! What the checker knows of a rule file beside the function that it walks: constants, functions, and how they are
 //! called.
 
-use std::cell::RefCell;
-use std::collections::BTreeMap;
+use std::cell::{Cell, RefCell};
+use std::collections::{BTreeMap, BTreeSet};
 
 use rhai::AST;
 
 use super::sort::Sort;
 
 /// What a function of a rule must give.
-#[derive(Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) enum Role {
     /// `applies_to`: yes or no.
     AppliesTo,
@@ -34,6 +34,10 @@ pub(super) struct Names {
     pub(super) bodies: BTreeMap<String, Body>,
     /// The owner's own functions that calls were followed into, with what each call gave them and got.
     followed: RefCell<Vec<Followed>>,
+    /// The names that something wrong has been said of: one cause, however often it is met.
+    told: RefCell<BTreeSet<String>>,
+    /// Where a function is called that is under way already: it may call itself without end.
+    circle: Cell<Option<usize>>,
 }
 
 /// A function as it was read.
@@ -51,12 +55,30 @@ struct Followed {
     name: String,
     takes: Vec<Sort>,
     gives: Sort,
+    under_way: bool,
 }
 
 impl Names {
+    /// Whether nothing wrong has been said of a name so far; from now on it has.
+    pub(super) fn is_first(&self, name: &str) -> bool {
+        self.told.borrow_mut().insert(name.to_owned())
+    }
+
     /// Whether any call was followed into a function.
     pub(super) fn is_called(&self, name: &str) -> bool {
         self.followed.borrow().iter().any(|call| call.name == name)
+    }
+
+    /// Notes a call's place where it closes a circle of calls.
+    pub(super) fn note_circle(&self, name: &str, at: usize) {
+        if self.followed.borrow().iter().any(|call| call.under_way && call.name == name) {
+            self.circle.set(Some(at));
+        }
+    }
+
+    /// Where a circle of calls closes, if there is one.
+    pub(super) fn circle(&self) -> Option<usize> {
+        self.circle.get()
     }
 
     /// What a call gives that was followed before.
@@ -70,7 +92,8 @@ impl Names {
         /// The most ways of calling that are followed; a rule has a few.
         const FOLLOWED: usize = 200;
         let mut followed = self.followed.borrow_mut();
-        let call = Followed { name: name.to_owned(), takes: takes.to_vec(), gives: Sort::Unknown };
+        let call =
+            Followed { name: name.to_owned(), takes: takes.to_vec(), gives: Sort::Unknown, under_way: true };
         (followed.len() < FOLLOWED).then(|| {
             followed.push(call);
             followed.len() - 1
@@ -79,6 +102,7 @@ impl Names {
 
     /// Ends following a call: what it gives is known.
     pub(super) fn end(&self, call: usize, gives: Sort) {
-        self.followed.borrow_mut()[call].gives = gives;
+        let call = &mut self.followed.borrow_mut()[call];
+        (call.gives, call.under_way) = (gives, false);
     }
 }

@@ -1,9 +1,12 @@
 //! Finds the constants and functions of a rule file, and what is not closed, before the language reads it. Each
 //! item is then read by itself, so that one slip does not hide another.
 
+use std::collections::BTreeMap;
 use std::ops::Range;
 
+use super::numbers;
 use super::source::{Slip, Source};
+use crate::problem::steers;
 
 /// A constant or a function at the top of a rule file.
 pub(super) struct Item {
@@ -38,6 +41,8 @@ pub(super) struct Outline {
     pub(super) unfinished: Vec<String>,
     /// What is not closed, not ended, or does not belong at the top of a rule.
     pub(super) slips: Vec<Slip>,
+    /// The commas that part a number: `250,5.miles`; each number is a slip.
+    pub(super) commas: Vec<usize>,
     /// For each character, whether it is code: neither blank nor comment. Texts in quotes are code.
     code: Vec<bool>,
 }
@@ -54,8 +59,22 @@ impl Outline {
     /// The outline of a file.
     pub(super) fn of(source: &Source) -> Outline {
         let (parts, slips) = parts(&source.letters);
+        // Such a sign is seen by nobody, and stands for everything that it seems to break.
+        let unseen = (0..parts.len()).find(|at| parts[*at] == Part::Code && is_unseen(source.letters[*at]));
+        if let Some(at) = unseen {
+            let slips = vec![unseen_sign(at)];
+            return Outline {
+                items: Vec::new(),
+                unfinished: Vec::new(),
+                slips,
+                commas: Vec::new(),
+                code: Vec::new(),
+            };
+        }
         let code = parts.iter().map(|part| *part != Part::Blank).collect();
-        let mut outline = Outline { items: Vec::new(), unfinished: Vec::new(), slips, code };
+        let mut outline =
+            Outline { items: Vec::new(), unfinished: Vec::new(), slips, commas: Vec::new(), code };
+        numbers::with_commas(source, |at| parts[at] == Part::Code, &mut outline);
         let indent = |line: &str| line.chars().take_while(|letter| letter.is_whitespace()).count();
         let mut walk = Walk {
             source,
@@ -80,8 +99,10 @@ impl Outline {
             match found {
                 Ok(item) => outline.items.push(item),
                 Err(slip) => {
-                    if word == "const" || word == "let" {
-                        outline.unfinished.push(walk.word_after(at + word.len()).1);
+                    match word.as_str() {
+                        "const" | "let" => outline.unfinished.push(walk.word_after(at + word.len()).1),
+                        _ if word.starts_with(char::is_alphabetic) => outline.unfinished.push(word),
+                        _ => {}
                     }
                     // A text that is never closed has swallowed what seems to be missing.
                     if !outline.slips.iter().any(|known| (at..walk.at).contains(&known.at)) {
@@ -93,10 +114,33 @@ impl Outline {
         outline
     }
 
+    /// Where the name of each constant and function stands.
+    pub(super) fn places(&self) -> BTreeMap<String, usize> {
+        self.items.iter().map(|item| (item.name.clone(), item.name_at)).collect()
+    }
+
+    /// The word that ends at a character, and where it begins; empty where none does.
+    pub(super) fn word_that_ends(source: &Source, at: usize) -> (usize, String) {
+        let is_of_word = |letter: &char| letter.is_alphanumeric() || *letter == '_';
+        let start = source.letters[..=at].iter().rposition(|letter| !is_of_word(letter));
+        let start = start.map_or(0, |start| start + 1);
+        (start, source.letters[start..=at].iter().collect())
+    }
+
     /// The last character of code before another character.
     pub(super) fn code_before(&self, at: usize) -> Option<usize> {
         self.code[..at.min(self.code.len())].iter().rposition(|code| *code)
     }
+}
+
+/// Whether a sign shows nothing where it stands, and is no blank either.
+fn is_unseen(letter: char) -> bool {
+    steers(letter) || matches!(letter, '\u{200c}' | '\u{200d}')
+}
+
+fn unseen_sign(at: usize) -> Slip {
+    let what = "a sign stands here that nobody sees".to_owned();
+    Slip { at, length: 1, what, help: "delete it, or type the line anew".to_owned() }
 }
 
 /// Tells code from blanks, comments and texts; a text that is never closed is a slip.
@@ -336,7 +380,9 @@ impl Walk<'_> {
         while self.at < self.letters.len() && !self.begins_anew(self.at) {
             self.at += 1;
         }
+        let next = self.letters.get(self.word_after(at + word.chars().count()).0);
         let help = match word {
+            _ if next == Some(&'=') => format!("write `const` before it: `const {word} = ...;`"),
             "let" => "write `const` instead of `let`, and the name in capitals".to_owned(),
             "private" => "take `private` away".to_owned(),
             _ => "put it inside a function, or write // before it to make it a comment".to_owned(),

@@ -9,6 +9,7 @@ use jiff::civil::Date;
 use rhai::{Dynamic, Engine, EvalAltResult, INT, Position};
 
 use super::answer::Answer;
+use super::numbers::written;
 use super::sort::Sort;
 use super::thing::{HasView, MaybeView, Thing};
 use crate::units::{
@@ -125,7 +126,7 @@ fn with_unit(number: &Dynamic, name: &str) -> Given<Dynamic> {
         );
     }
     let count = thousandths(number)?;
-    let whole = || if count % 1000 == 0 { Ok(count / 1000) } else { whole_only(name) };
+    let whole = || if count % 1000 == 0 { Ok(count / 1000) } else { whole_only(count / 1000, name) };
     let tenths = || if count % 100 == 0 { Ok(count / 100) } else { tenths_only(name) };
     let length = |unit| -> Given<Length> {
         Ok(Length { distance: Distance::of_tenths(tenths()?, unit), unit, estimated: false })
@@ -144,8 +145,19 @@ fn with_unit(number: &Dynamic, name: &str) -> Given<Dynamic> {
     })
 }
 
-fn whole_only<T>(name: &str) -> Given<T> {
-    misuse(format!("`{name}` are counted whole"), "write a whole number")
+/// What is wrong with a number as a count of a unit.
+pub(super) fn misuse_of_unit(number: &Dynamic, unit: &str) -> Option<Misuse> {
+    let error = with_unit(number, unit).err()?;
+    match *error {
+        EvalAltResult::ErrorRuntime(value, _) => value.try_cast::<Misuse>(),
+        _ => None,
+    }
+}
+
+fn whole_only<T>(below: i64, name: &str) -> Given<T> {
+    let (below, above) = (written(&below.to_string(), name), written(&(below + 1).to_string(), name));
+    let units = written("", name);
+    misuse(format!("{} are whole", units.trim_start_matches('.')), format!("write `{below}` or `{above}`"))
 }
 
 fn tenths_only<T>(name: &str) -> Given<T> {

@@ -7,16 +7,17 @@ use rhai::{AST, Dynamic, Scope};
 
 use super::examples::{self, Example};
 use super::names::{Body, Names, Role};
+use super::numbers;
 use super::outline::{Item, Outline, What};
-use super::quantity::sort_of;
+use super::quantity::{sort_of, words_of};
 use super::sandbox::{SANDBOX, in_time};
 use super::sort::{Kind, Sort};
 use super::source::{Slip, Source};
 use super::vet::Vet;
 use super::vet_calls::sort_of_parameter;
-use super::wording;
+use super::wording::{self, Places};
 use super::words::{WORDS, text_of};
-use crate::problem::{Problem, counted, nearest};
+use crate::problem::{Problem, counted, nearest, steers};
 
 /// A rule file in which nothing is wrong, but whose examples have not been tried.
 pub(super) struct Vetted {
@@ -34,7 +35,14 @@ pub(super) struct Vetted {
     pub(super) each: Option<Sort>,
     /// Its examples.
     pub(super) examples: Vec<Example>,
+    /// Places for errors that come without one.
+    pub(super) places: Places,
 }
+
+/// The functions that are asked about a machine.
+const ASKED: [&str; 3] = ["applies_to", "each", "judge"];
+/// The constants that are printed beside what the rule raises.
+const PRINTED: [&str; 3] = ["TITLE", "WHY", "CAUTION"];
 
 /// A rule file as far as it is read.
 struct Reading<'a> {
@@ -73,6 +81,7 @@ pub(super) fn vetted(source: &Source) -> Result<Vetted, Vec<Problem>> {
         applies_to: reading.names.functions.contains_key("applies_to"),
         each: reading.names.functions.contains_key("each").then_some(reading.listed),
         examples,
+        places: Places { names: outline.places(), circle: reading.names.circle() },
     })
 }
 
@@ -105,7 +114,12 @@ impl<'a> Reading<'a> {
             }
             if taken {
                 let what = format!("there is already a `{}`", item.name);
-                reading.slip(item.name_at, 0, what, "give one of the two another name".to_owned());
+                let help = if ASKED.contains(&item.name.as_str()) {
+                    "take one of the two away, or make one function of both"
+                } else {
+                    "give one of the two another name"
+                };
+                reading.slip(item.name_at, 0, what, help.to_owned());
             }
         }
         reading
@@ -116,12 +130,12 @@ impl<'a> Reading<'a> {
     }
 
     fn text(&self, name: &str) -> Option<String> {
-        self.values.get(name).and_then(text_of).filter(|text| !text.trim().is_empty())
+        self.values.get(name).and_then(text_of).map(|text| text.trim().to_owned())
     }
 
     /// One stretch of the file, read by itself.
     fn tree_of(&mut self, stretch: Range<usize>) -> Option<AST> {
-        match SANDBOX.reader.compile(self.source.only(&[stretch])) {
+        match SANDBOX.reader.compile(self.source.only(&[stretch], &self.outline.commas)) {
             Ok(tree) => Some(tree),
             Err(error) => {
                 self.slips.push(wording::of_reading(&error, self.source, self.outline));
@@ -164,14 +178,35 @@ impl<'a> Reading<'a> {
         match in_time(|| SANDBOX.reader.run_ast_with_scope(&mut scope, tree)) {
             Ok(()) => {
                 let value = scope.get_value::<Dynamic>(&item.name).unwrap_or_default();
-                self.names.constants.insert(item.name.clone(), sort_of(&value));
+                let sort = self.of_value(item, &value);
+                self.names.constants.insert(item.name.clone(), sort);
                 self.values.insert(item.name.clone(), value);
             }
             Err(error) => {
-                let slip = wording::of_running(&error, self.source);
-                self.slips.push(slip);
+                let places = Places { names: self.outline.places(), circle: None };
+                self.slips.push(wording::of_running(&error, &item.name, self.source, &places));
             }
         }
+    }
+
+    /// Looks at what a constant came to, and gives its sort, or that which it was meant to be of.
+    fn of_value(&mut self, item: &Item, value: &Dynamic) -> Sort {
+        let at = item.name_at + item.name.chars().count();
+        let value_at = (at..item.body.end)
+            .find(|at| !self.source.letters[*at].is_whitespace() && self.source.letters[*at] != '=')
+            .unwrap_or(item.name_at);
+        let text = text_of(value);
+        if PRINTED.contains(&item.name.as_str()) {
+            if let Some((what, help)) = not_printable(&item.name, value, text.as_deref()) {
+                self.slip(value_at, 0, what, help);
+            }
+        } else if let Some((written, sort)) = text.as_deref().and_then(numbers::in_quotes) {
+            let length = item.body.end.saturating_sub(value_at + 1);
+            let what = format!("this is a text, and not {}", sort.words());
+            self.slip(value_at, length, what, format!("write `{written}`, without quotes"));
+            return sort;
+        }
+        sort_of(value)
     }
 
     /// Reads the functions, each by itself.
@@ -193,7 +228,11 @@ impl<'a> Reading<'a> {
         for (name, role) in [("applies_to", Role::AppliesTo), ("each", Role::Each), ("judge", Role::Judge)] {
             let Some(body) = self.names.bodies.get(name) else { continue };
             let sorts = [machine, self.listed];
-            let scope = body.parameters.iter().cloned().zip(sorts).collect();
+            let mut scope: Vec<_> = body.parameters.iter().cloned().zip(sorts).collect();
+            if scope.is_empty() {
+                // Told of where its brackets are.
+                scope.push(("machine".to_owned(), machine));
+            }
             let mut vet = Vet::new(self.source, &self.names, role, scope);
             let given = vet.function(body.tree.statements(), body.end);
             let slips = std::mem::take(&mut vet.slips);
@@ -203,7 +242,7 @@ impl<'a> Reading<'a> {
             }
         }
         for (name, body) in &self.names.bodies {
-            if !["applies_to", "each", "judge"].contains(&name.as_str()) && !self.names.is_called(name) {
+            if !ASKED.contains(&name.as_str()) && !self.names.is_called(name) {
                 let scope =
                     body.parameters.iter().map(|name| (name.clone(), sort_of_parameter(name))).collect();
                 let mut vet = Vet::new(self.source, &self.names, Role::Helper, scope);
@@ -244,14 +283,17 @@ impl<'a> Reading<'a> {
 
     /// What every rule must have.
     fn required(&mut self) {
+        if self.outline.items.is_empty() {
+            let blank = self.source.text.trim().is_empty();
+            let what = if blank { "the file is empty" } else { "the file holds nothing but comments" };
+            let help = "write a rule into it, starting from a copy of one that works, or delete the file";
+            return self.slip(0, 0, what.to_owned(), help.to_owned());
+        }
         for (name, example) in [("TITLE", "\"First service\""), ("WHY", "\"...\"")] {
-            if self.text(name).is_none() {
+            if !self.names.constants.contains_key(name) {
                 let what = format!("the rule has no {name}");
                 self.slip(0, 1, what, format!("write `const {name} = {example};` at its top"));
             }
-        }
-        if self.names.constants.contains_key("CAUTION") && self.text("CAUTION").is_none() {
-            self.slip(0, 1, "CAUTION is not a text".to_owned(), "write it in quotes".to_owned());
         }
         if !self.names.functions.contains_key("judge") {
             let what = "the rule has no `judge`".to_owned();
@@ -286,7 +328,7 @@ impl<'a> Reading<'a> {
         }
         let functions = self.outline.items.iter().filter(|item| matches!(item.what, What::Function { .. }));
         let stretches: Vec<Range<usize>> = functions.map(|item| item.whole.clone()).collect();
-        match SANDBOX.runner.compile_with_scope(&scope, self.source.only(&stretches)) {
+        match SANDBOX.runner.compile_with_scope(&scope, self.source.only(&stretches, &[])) {
             Ok(mut tree) => {
                 tree.clear_statements();
                 Some(tree)
@@ -297,4 +339,29 @@ impl<'a> Reading<'a> {
             }
         }
     }
+}
+
+/// Why a title, reason or caution cannot be printed.
+fn not_printable(name: &str, value: &Dynamic, text: Option<&str>) -> Option<(String, String)> {
+    /// The most characters of one; it stands in one line of a letter, beside others.
+    const MOST: usize = 200;
+    let Some(text) = text else {
+        let what = format!("{name} is {}, and not a text", words_of(value));
+        return Some((what, "write it in quotes".to_owned()));
+    };
+    let length = text.trim().chars().count();
+    let (what, help) = if length == 0 && name == "CAUTION" {
+        ("CAUTION is empty".to_owned(), "write what must be heeded, or take the line away")
+    } else if length == 0 {
+        (format!("{name} is empty"), "write a few words between the quotes")
+    } else if text.trim().contains(['\n', '\r']) {
+        (format!("{name} goes over more than one line"), "write it in one line")
+    } else if text.contains(steers) {
+        (format!("{name} holds a sign that nobody sees"), "delete it, or type the line anew")
+    } else if length > MOST {
+        (format!("{name} is {length} characters long, and {MOST} are the most"), "make it shorter")
+    } else {
+        return None;
+    };
+    Some((what, help.to_owned()))
 }

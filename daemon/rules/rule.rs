@@ -12,7 +12,7 @@ use super::sandbox::{SANDBOX, in_time};
 use super::sort::{Kind, Sort};
 use super::source::{Slip, Source};
 use super::thing::{Subject, Thing};
-use super::wording;
+use super::wording::{self, Places};
 use crate::findings::Verdict;
 use crate::origin::Evidence;
 use crate::problem::Problem;
@@ -31,9 +31,20 @@ pub struct Rule {
     /// Its text, as read.
     pub(super) text: String,
     source: Source,
+    places: Places,
     tree: AST,
     applies_to: bool,
     each: Option<Sort>,
+}
+
+/// What came of trying a rule by one of its examples.
+enum Tried {
+    /// It says what the example expects.
+    AsExpected,
+    /// It says something else, and this.
+    Otherwise(String),
+    /// It fails.
+    Failed(Problem),
 }
 
 /// What a rule says of a machine.
@@ -68,43 +79,78 @@ impl Rule {
             caution: vetted.caution,
             text: text.to_owned(),
             source,
+            places: vetted.places,
             tree: vetted.tree,
             applies_to: vetted.applies_to,
             each: vetted.each,
         };
-        let failed: Vec<Problem> = vetted.examples.iter().filter_map(|example| rule.tried(example)).collect();
+        let failed = rule.tried_by(&vetted.examples);
         if failed.is_empty() { Ok(rule) } else { Err(failed) }
     }
 
-    /// What is wrong with an example: the rule says something else of it.
-    fn tried(&self, example: &Example) -> Option<Problem> {
+    /// What the examples show to be wrong; what several of them run into is said once.
+    fn tried_by(&self, examples: &[Example]) -> Vec<Problem> {
+        let mut otherwise: Vec<(&Example, String, usize)> = Vec::new();
+        let mut failures: Vec<(Problem, Vec<&str>)> = Vec::new();
+        for example in examples {
+            match self.tried(example) {
+                Tried::AsExpected => {}
+                Tried::Otherwise(said) => match otherwise.iter_mut().find(|(_, known, _)| *known == said) {
+                    Some((_, _, others)) => *others += 1,
+                    None => otherwise.push((example, said, 0)),
+                },
+                Tried::Failed(failure) => match failures.iter_mut().find(|(known, _)| *known == failure) {
+                    Some((_, names)) => names.push(&example.name),
+                    None => failures.push((failure, vec![&example.name])),
+                },
+            }
+        }
+        let failures = failures.into_iter().map(|(mut failure, names)| {
+            let met = match names[..] {
+                [name] => format!("in the example \"{name}\""),
+                _ => format!("in {} of its examples", names.len()),
+            };
+            failure.what = format!("{} ({met})", failure.what);
+            failure
+        });
+        let otherwise =
+            otherwise.iter().map(|(example, said, others)| self.says_otherwise(example, said, *others));
+        failures.chain(otherwise).collect()
+    }
+
+    /// That the rule says something else of an example, and the same of others that expect something else too.
+    fn says_otherwise(&self, example: &Example, said: &str, others: usize) -> Problem {
+        let others = match others {
+            0 => String::new(),
+            1 => "; the same of another example, which expects something else too".to_owned(),
+            _ => format!("; the same of {others} other examples, which expect something else too"),
+        };
+        let (name, expected) = (&example.name, &example.expected);
+        let what = format!("the example \"{name}\" expects \"{expected}\", but the rule says {said}{others}");
+        let help = "correct the rule if the example is right, or the example if the rule is".to_owned();
+        self.source.problem(Slip { at: self.source.at(example.position), length: 0, what, help })
+    }
+
+    /// What the rule makes of an example.
+    fn tried(&self, example: &Example) -> Tried {
         let subject = Subject::new(Arc::clone(&example.machine), Arc::clone(&example.standing));
         let answers = match self.ask(&subject, &mut Scope::new()) {
             Said::NotApplying(_) => Vec::new(),
             Said::Answers(answers) => answers,
         };
-        if let Some(mut failure) = answers.iter().find_map(|answer| answer.failure.clone()) {
-            failure.what = format!("{} (in the example \"{}\")", failure.what, example.name);
-            return Some(failure);
+        if let Some(failure) = answers.iter().find_map(|answer| answer.failure.clone()) {
+            return Tried::Failed(failure);
         }
         let said = examples::outcome(answers.iter().map(|answer| &answer.verdict));
         if said == example.expected {
-            return None;
+            return Tried::AsExpected;
         }
         let detail = answers.iter().find_map(|answer| match &answer.verdict {
             Verdict::Raised(raised) => Some(format!(": `{}`", raised.text)),
             Verdict::CannotTell { missing } => Some(format!(", for want of: {}", missing.join(", "))),
             Verdict::Clear | Verdict::TooLongAgo => None,
         });
-        let what = format!(
-            "the example \"{}\" expects \"{}\", but the rule says \"{said}\"{}",
-            example.name,
-            example.expected,
-            detail.unwrap_or_default()
-        );
-        let help = "correct the rule if the example is right, or the example if the rule is";
-        let at = self.source.at(example.position);
-        Some(self.source.problem(Slip { at, length: 0, what, help: help.to_owned() }))
+        Tried::Otherwise(format!("\"{said}\"{}", detail.unwrap_or_default()))
     }
 
     /// Asks the rule about a machine.
@@ -118,7 +164,7 @@ impl Rule {
                     Ok(false) => return Said::NotApplying(subject.lacking()),
                     Err(_) => Some(self.not_given(String::new(), "applies_to", "yes or no", &answer)),
                 },
-                Err(error) => Some(self.stopped(String::new(), &error, Vec::new())),
+                Err(error) => Some(self.stopped(String::new(), "applies_to", &error, Vec::new())),
             };
             if let Some(failed) = failed {
                 return Said::Answers(vec![failed]);
@@ -136,7 +182,9 @@ impl Rule {
         subject.begin_asking();
         let items = match self.call(scope, "each", (machine.clone(),)) {
             Ok(list) => list,
-            Err(error) => return Said::Answers(vec![self.stopped(String::new(), &error, Vec::new())]),
+            Err(error) => {
+                return Said::Answers(vec![self.stopped(String::new(), "each", &error, Vec::new())]);
+            }
         };
         let things: Option<Vec<Thing>> = items
             .as_array_ref()
@@ -187,7 +235,7 @@ impl Rule {
                 }
                 None => self.not_given(key, "judge", "an answer", &answer),
             },
-            Err(error) => self.stopped(key, &error, evidence),
+            Err(error) => self.stopped(key, "judge", &error, evidence),
         }
     }
 
@@ -203,19 +251,24 @@ impl Rule {
     }
 
     /// A call that did not end in an answer: a fact is missing, or the rule is wrong.
-    fn stopped(&self, key: String, error: &EvalAltResult, evidence: Vec<Evidence>) -> Answered {
+    fn stopped(
+        &self,
+        key: String,
+        function: &str,
+        error: &EvalAltResult,
+        evidence: Vec<Evidence>,
+    ) -> Answered {
         if let EvalAltResult::ErrorRuntime(value, _) = error.unwrap_inner()
             && let Some(missing) = value.read_lock::<Missing>()
         {
             let verdict = Verdict::CannotTell { missing: missing.0.clone() };
             return Answered { key, verdict, failure: None, evidence };
         }
-        self.failed(key, wording::of_running(error, &self.source), evidence)
+        self.failed(key, wording::of_running(error, function, &self.source, &self.places), evidence)
     }
 
     fn not_given(&self, key: String, function: &str, asked: &str, got: &Dynamic) -> Answered {
-        let at = self.source.text.find(&format!("fn {function}")).unwrap_or(0);
-        let at = self.source.text[..at].chars().count();
+        let at = self.places.names.get(function).copied().unwrap_or(0);
         let what = format!("`{function}` must give {asked}, and gave {}", words_of(got));
         let help = format!("end every path through `{function}` with {asked}");
         self.failed(key, Slip { at, length: 0, what, help }, Vec::new())

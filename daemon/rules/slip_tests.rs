@@ -44,6 +44,18 @@ fn said(from: &str, to: &str) -> String {
     shown.join("\n\n")
 }
 
+/// A line of the cases with the signs in it that it names.
+fn plain(text: &str) -> String {
+    let signs = [
+        ("\\n", "\n"),
+        ("[ESC]", "\u{1b}"),
+        ("[NBSP]", "\u{a0}"),
+        ("[ZWSP]", "\u{200b}"),
+        ("[RLO]", "\u{202e}"),
+    ];
+    signs.iter().fold(text.to_owned(), |text, (name, sign)| text.replace(name, sign))
+}
+
 #[test]
 fn every_slip_is_told_by_line_and_column_with_what_to_write() {
     let mut cases = 0;
@@ -51,11 +63,42 @@ fn every_slip_is_told_by_line_and_column_with_what_to_write() {
         let (slip, rest) = case.split_once("\nreplace: ").expect("a case says what it replaces");
         let (from, rest) = rest.split_once("\nby: ").expect("a case says by what");
         let (to, expected) = rest.split_once('\n').expect("a case says what is expected");
-        let plain = |text: &str| text.replace("\\n", "\n");
-        assert_eq!(said(&plain(from), &plain(to)), expected.trim_end(), "{slip}");
+        assert_eq!(said(&plain(from), &plain(to)), plain(expected.trim_end()), "{slip}");
         cases += 1;
     }
-    assert!(cases >= 20, "only {cases} slips");
+    assert!(cases >= 100, "only {cases} slips");
+}
+
+#[test]
+fn a_file_without_a_rule_is_told_of_once() {
+    for (text, expected) in [
+        ("", "the file is empty"),
+        ("\u{feff}\r\n \n", "the file is empty"),
+        ("// one\n/* two */\n", "the file holds nothing but comments"),
+    ] {
+        let (_, problems) = RuleBook::from_files(&[file("long-ride", text)], "rules", &BTreeMap::new());
+        let whats: Vec<&str> = problems.iter().map(|problem| problem.what.as_str()).collect();
+        assert_eq!(whats, ["`long-ride` is not in force", expected]);
+    }
+}
+
+#[test]
+fn a_file_that_is_only_vetted_is_not_told_to_be_out_of_force() {
+    let problems = file("long-ride", &WORKING.replace("judge", "jugde")).vet("rules").err().unwrap();
+    let whats: Vec<&str> = problems.iter().map(|problem| problem.what.as_str()).collect();
+    assert_eq!(whats, ["the rule has no `judge`"]);
+    assert_eq!(file("long-ride", WORKING).vet("rules").unwrap().title, "Long ride");
+}
+
+#[test]
+fn a_title_of_two_hundred_signs_is_the_longest() {
+    for (length, expected) in [(200, None), (201, Some("TITLE is 201 characters long, and 200 are the most"))]
+    {
+        let text = WORKING.replace("Long ride", &"\u{e9}".repeat(length));
+        let problems = file("long-ride", &text).vet("rules").err().unwrap_or_default();
+        let whats: Vec<&str> = problems.iter().map(|problem| problem.what.as_str()).collect();
+        assert_eq!(whats, expected.into_iter().collect::<Vec<_>>());
+    }
 }
 
 #[test]

@@ -31,7 +31,7 @@ pub(super) struct Slip {
 impl Source {
     /// A file's text, ready to be read.
     pub(super) fn new(file: String, text: &str) -> Source {
-        let text = text.trim_start_matches('\u{feff}').replace("\r\n", "\n");
+        let text = text.trim_start_matches('\u{feff}').replace("\r\n", "\n").replace('\r', "\n");
         let letters: Vec<char> = text.chars().collect();
         let starts = letters.iter().enumerate().filter(|(_, letter)| **letter == '\n').map(|(at, _)| at + 1);
         let lines = std::iter::once(0).chain(starts).collect();
@@ -68,15 +68,23 @@ impl Source {
         Problem::error(Place { file: self.file.clone(), sheet: None, spot }, slip.what, slip.help)
     }
 
-    /// The text with everything outside a stretch turned into blanks, so that places stay what they are.
-    pub(super) fn only(&self, stretches: &[std::ops::Range<usize>]) -> String {
+    /// The text with everything outside some stretches turned into blanks, so that places stay what they are.
+    ///
+    /// The commas at the given places, which part a number, become the `_` that may: they have been told of, and
+    /// would otherwise be told of again as something else.
+    pub(super) fn only(&self, stretches: &[std::ops::Range<usize>], commas: &[usize]) -> String {
         let kept = |at: usize| stretches.iter().any(|stretch| stretch.contains(&at));
         let last = stretches.iter().map(|stretch| stretch.end).max().unwrap_or(0);
         self.letters
             .iter()
             .take(last)
             .enumerate()
-            .map(|(at, letter)| if *letter == '\n' || kept(at) { *letter } else { ' ' })
+            .map(|(at, letter)| match letter {
+                '\n' => '\n',
+                _ if !kept(at) => ' ',
+                ',' if commas.contains(&at) => '_',
+                letter => *letter,
+            })
             .collect()
     }
 }

@@ -326,10 +326,11 @@ fn a_folder_gives_its_rule_files_by_name() {
     write("b-rule.rhai", small("clear()", "clear").as_bytes());
     write("a-rule.rhai", format!("\u{feff}{}", small("clear()", "clear").replace('\n', "\r\n")).as_bytes());
     write("notes.txt", b"not a rule");
+    write("c-rule.rhai", small("clear()", "clear").replace('\n', "\r").as_bytes());
     write(".a-rule.rhai", b"an editor's own");
     let (book, problems) = RuleBook::load(folder.path(), "rules");
     let names: Vec<&str> = book.rules().map(|rule| rule.name.as_str()).collect();
-    assert_eq!((names, problems), (vec!["a-rule", "b-rule"], Vec::new()));
+    assert_eq!((names, problems), (vec!["a-rule", "b-rule", "c-rule"], Vec::new()));
 }
 
 #[test]

@@ -1,7 +1,7 @@
 //! Walks a parsed rule before it ever runs: facts, functions, units and missing values, in every branch, also in
 //! those that no example reaches.
 
-use rhai::{ASTFlags, Expr, FnCallExpr, Position, Stmt};
+use rhai::{ASTFlags, Dynamic, Expr, FnCallExpr, Position, Stmt};
 
 use super::names::{Names, Role};
 use super::sort::{Kind, Sort};
@@ -63,10 +63,11 @@ impl<'a> Vet<'a> {
     }
 
     /// Follows a call into a function of the owner's, with the sorts that this call gives it.
-    pub(super) fn follow(&mut self, name: &str, takes: Vec<Sort>) -> Sort {
+    pub(super) fn follow(&mut self, name: &str, takes: Vec<Sort>, at: usize) -> Sort {
         /// How much closer a followed call comes to the deepest tree.
         const STEP: usize = 10;
         let Some(body) = self.names.bodies.get(name) else { return Sort::Unknown };
+        self.names.note_circle(name, at);
         if let Some(known) = self.names.followed(name, &takes) {
             return known;
         }
@@ -170,8 +171,14 @@ impl<'a> Vet<'a> {
             }
             Stmt::Var(variable, _, _) => {
                 let sort = self.expression(&variable.1);
-                let sort = self.settled(sort, self.place(&variable.1));
-                self.scope.push((variable.0.name.to_string(), sort));
+                let mut sort = self.settled(sort, self.place(&variable.1));
+                let name = variable.0.name.to_string();
+                if sort == Sort::Nothing {
+                    let what = format!("`{name}` is given no value");
+                    self.slip(at, what, format!("write its value: `{name} = ...;`"));
+                    sort = Sort::Unknown;
+                }
+                self.scope.push((name, sort));
                 Sort::Nothing
             }
             Stmt::Assignment(assignment) => {
@@ -283,7 +290,12 @@ impl<'a> Vet<'a> {
                     self.slip(at, "`?.` does not help in a rule", "write `machine.maybe.x ?? fallback`");
                 }
                 let held = self.expression(&pair.lhs);
-                self.chain(held, &pair.rhs, Some(&pair.lhs))
+                let found = self.slips.len();
+                let sort = self.chain(held, &pair.rhs, Some(&pair.lhs));
+                if self.slips.len() > found {
+                    self.forget(held, &pair.lhs);
+                }
+                sort
             }
             Expr::FnCall(call, position) => self.call(call, *position),
             Expr::And(sides, _) | Expr::Or(sides, _) => {
@@ -341,14 +353,30 @@ impl<'a> Vet<'a> {
         if let Some(sort) = local.or_else(|| self.names.constants.get(name).copied()) {
             return sort;
         }
+        // Said once a file; of `machine` once a function, since each names its own.
+        let once = if name == "machine" { format!("machine of {:?}", self.role) } else { name.to_owned() };
+        if !self.names.is_first(&once) {
+            return Sort::Unknown;
+        }
         let known = self.scope.iter().map(|(known, _)| known.as_str());
         let near = nearest(name, known.chain(self.names.constants.keys().map(String::as_str)));
-        let help = match near {
-            Some(near) => format!("write `{near}` if that is what you mean"),
-            None => "define it with `const` or `let`, or put a text in quotes".to_owned(),
+        let help = match (self.role, near) {
+            (role, _) if Kind::ALL.iter().any(|kind| kind.word() == name) => in_brackets(role, name),
+            (_, Some(near)) => format!("write `{near}` if that is what you mean"),
+            _ if is_unit(name) => format!("write a number and a dot before a unit: `14.{name}`"),
+            _ => "define it with `const` or `let`, or put a text in quotes".to_owned(),
         };
         self.slip(at, format!("nothing here is called `{name}`"), help);
         Sort::Unknown
+    }
+
+    /// Says no more of a value that has nothing behind a dot: it was taken for another sort of thing throughout.
+    fn forget(&mut self, held: Sort, written: &Expr) {
+        if let (Expr::Variable(name, _, _), false) = (written, matches!(held, Sort::Thing(_)))
+            && let Some((_, sort)) = self.scope.iter_mut().rev().find(|(known, _)| *known == name.1.as_str())
+        {
+            *sort = Sort::Unknown;
+        }
     }
 
     /// What follows a dot.
@@ -396,9 +424,12 @@ impl<'a> Vet<'a> {
             held if held.is_open() => Sort::Unknown,
             held => {
                 let help = match held {
-                    Sort::Perhaps(_) => "write the fallback first: `(machine.maybe.x ?? ...)`",
-                    Sort::List(_) => "have each item judged by itself: `fn each(machine) { machine.fills }`",
-                    _ => "look it up in what `tickover rules words` lists",
+                    Sort::Perhaps(_) => "write the fallback first: `(machine.maybe.x ?? ...)`".to_owned(),
+                    Sort::List(kind) => {
+                        let list = kind.word();
+                        format!("have each item judged by itself: `fn each(machine) {{ machine.{list}s }}`")
+                    }
+                    _ => "look it up in what `tickover rules words` lists".to_owned(),
                 };
                 self.slip(at, format!("{} has no `{name}`", held.words()), help);
                 Sort::Unknown
@@ -408,6 +439,14 @@ impl<'a> Vet<'a> {
 
     fn unit(&mut self, name: &str, at: usize, written: Option<&Expr>) -> Sort {
         if let Some((_, sort)) = quantity::UNITS.iter().find(|(unit, _)| *unit == name) {
+            let number = match written {
+                Some(Expr::IntegerConstant(number, _)) => Dynamic::from(*number),
+                Some(Expr::DynamicConstant(number, _)) => Dynamic::clone(number),
+                _ => return *sort,
+            };
+            if let Some(misuse) = quantity::misuse_of_unit(&number, name) {
+                self.slip(at, misuse.what, misuse.help);
+            }
             return *sort;
         }
         let number = match written {
@@ -474,6 +513,11 @@ impl<'a> Vet<'a> {
     pub(super) fn wants(&mut self, asked: Sort, sort: Sort, at: usize, place: &str) {
         let sort = self.settled(sort, at);
         if !sort.fits(asked) {
+            let word = self.source.word_at(at);
+            let constant = self.names.constants.contains_key(&word);
+            if constant && !self.names.is_first(&word) {
+                return;
+            }
             let what = format!("{place} asks for {}, and this is {}", asked.words(), sort.words());
             let help = match (asked, sort) {
                 (Sort::YesNo, Sort::Thing(Kind::Machine)) => "name a fact: `machine.has.handover`".to_owned(),
@@ -484,6 +528,9 @@ impl<'a> Vet<'a> {
                 (Sort::Day, Sort::Text) => "write `date(\"2026-03-02\")`".to_owned(),
                 (Sort::Day, Sort::Days | Sort::Months) => {
                     "add it to a day: `machine.today + 3.days`".to_owned()
+                }
+                (Sort::Days, _) if constant => {
+                    format!("write a count of days where `{word}` is set, such as `14.days`")
                 }
                 (Sort::Days, Sort::Whole) => "write the unit: `14.days`".to_owned(),
                 (Sort::Text, Sort::Whole | Sort::Decimal) => "write it in quotes".to_owned(),
@@ -509,5 +556,28 @@ impl<'a> Vet<'a> {
             return vet_calls::operator(self, &call.name, &operands, at);
         }
         vet_calls::function(self, call, at)
+    }
+}
+
+/// Whether a word is a unit.
+pub(super) fn is_unit(word: &str) -> bool {
+    quantity::UNITS.iter().any(|(unit, _)| *unit == word)
+}
+
+/// Where to give a function the thing that it speaks of.
+fn in_brackets(role: Role, name: &str) -> String {
+    match role {
+        Role::AppliesTo => "write `fn applies_to(machine)`".to_owned(),
+        Role::Each => "write `fn each(machine)`".to_owned(),
+        Role::Judge if name == "machine" => {
+            "write `machine` first in the brackets of `fn judge(...)`".to_owned()
+        }
+        Role::Judge => {
+            format!("write `fn judge(machine, {name})`, beside a `fn each(machine)` that lists them")
+        }
+        Role::Helper => format!("write `{name}` into the brackets of this function, and of each call of it"),
+        Role::Constant => {
+            "ask for facts inside a function; a constant is the same for all machines".to_owned()
+        }
     }
 }

@@ -3,7 +3,7 @@
 use rhai::{Expr, FnCallExpr, Position};
 
 use super::sort::{Kind, Sort};
-use super::vet::Vet;
+use super::vet::{Vet, is_unit};
 use super::words::{WORDS, Word};
 use crate::problem::nearest;
 
@@ -32,7 +32,7 @@ pub(super) fn function(vet: &mut Vet<'_>, call: &FnCallExpr, at: usize) -> Sort 
             vet.slip(at, what, "give it exactly what its `fn` line names");
             return Sort::Unknown;
         }
-        return vet.follow(name, given);
+        return vet.follow(name, given, at);
     }
     if let Some(word) = WORDS.iter().find(|word| word.on.is_none() && word.name == name) {
         return arguments(vet, word, call, at);
@@ -43,6 +43,7 @@ pub(super) fn function(vet: &mut Vet<'_>, call: &FnCallExpr, at: usize) -> Sort 
     let standing = WORDS.iter().filter(|word| word.on.is_none()).map(|word| word.name);
     let near = nearest(name, standing.chain(vet.names.functions.keys().map(String::as_str)));
     let help = match near {
+        _ if is_unit(name) => format!("write a number and a dot before a unit: `14.{name}`"),
         Some(near) => format!("write `{near}(...)` if that is what you mean"),
         None => "look it up in what `tickover rules words` lists".to_owned(),
     };
@@ -105,6 +106,12 @@ pub(super) fn operator(vet: &mut Vet<'_>, sign: &str, sides: &[Operand<'_>], at:
                 Sort::YesNo
             }
             "+" | "-" | "*" => sum(vet, sign, left, right, at),
+            "&" | "|" => {
+                let meant = if sign == "&" { "and" } else { "or" };
+                vet.slip(at, format!("a rule has no `{sign}`"), format!("write `{meant}`"));
+                // It binds closer than the comparisons beside it, so that those would be wrong for want of brackets.
+                Sort::Unknown
+            }
             _ => {
                 vet.slip(at, format!("a rule has no `{sign}`"), "write ==, !=, <, <=, >, >=, +, - or *");
                 Sort::Unknown
@@ -154,7 +161,7 @@ fn comparison(vet: &mut Vet<'_>, left: &Operand<'_>, right: &Operand<'_>, at: us
     if things(left.sort) || things(right.sort) {
         let thing = if things(left.sort) { left } else { right };
         vet.slip(thing.at, format!("{} cannot be compared", thing.sort.words()), "name one fact of it");
-    } else if !left.sort.fits(right.sort) && !right.sort.is_open() {
+    } else if !left.sort.fits(right.sort) && !right.sort.is_open() && is_first(vet, left, right) {
         let help = comparison_help(left, right);
         let what = format!("cannot compare {} with {}", left.sort.words(), right.sort.words());
         let marked = if left.sort.is_number() {
@@ -191,6 +198,16 @@ fn comparison_help(left: &Operand<'_>, right: &Operand<'_>) -> String {
     }
 }
 
+/// Whether a constant that one side names has not been told of as wrong; what is no constant is told of each time.
+fn is_first(vet: &Vet<'_>, left: &Operand<'_>, right: &Operand<'_>) -> bool {
+    [left, right].into_iter().all(|side| match side.written {
+        Expr::Variable(name, _, _) if side.sort.is_number() || side.sort.is_text() => {
+            !vet.names.constants.contains_key(name.1.as_str()) || vet.names.is_first(&name.1)
+        }
+        _ => true,
+    })
+}
+
 /// Which unit to write, and where.
 fn unit_help(number: &Operand<'_>, unit: &str) -> String {
     match number.written {
@@ -224,13 +241,16 @@ fn sum(vet: &mut Vet<'_>, sign: &str, left: &Operand<'_>, right: &Operand<'_>, a
         (quantity @ (Distance | Days | Months), "*", Whole)
         | (Whole, "*", quantity @ (Distance | Days | Months)) => quantity,
         (one, "+", other) if one.is_text() && other.is_text() => Text,
+        _ if !is_first(vet, left, right) => Sort::Unknown,
         (one, sign, other) => {
             let what = match sign {
                 "+" => format!("cannot add {} and {}", one.words(), other.words()),
                 "-" => format!("cannot take {} from {}", other.words(), one.words()),
                 _ => format!("cannot multiply {} by {}", one.words(), other.words()),
             };
-            let help = if one.is_text() || other.is_text() {
+            let help = if let (Day, Text, Expr::Variable(name, _, _)) = (one, other, right.written) {
+                format!("write a count of days where `{}` is set, such as `14.days`", name.1)
+            } else if one.is_text() || other.is_text() {
                 "put the value into the text: `` `... ${machine.clock} ...` ``".to_owned()
             } else if let (Some(unit), true) = (one.unit(), other.is_number()) {
                 unit_help(right, unit)

@@ -1,11 +1,23 @@
 //! The language's own errors, in words that tell an owner what to write.
 
+use std::collections::BTreeMap;
+
 use rhai::{EvalAltResult, ParseError, ParseErrorType};
 
 use super::outline::Outline;
-use super::quantity::{Misuse, UNITS};
+use super::quantity::Misuse;
 use super::source::{Slip, Source};
+use super::vet::is_unit;
 use super::words::REFUSED;
+
+/// Places of a file for errors that come without one.
+#[derive(Default)]
+pub(super) struct Places {
+    /// Where the name of each constant and function stands.
+    pub(super) names: BTreeMap<String, usize>,
+    /// Where a function calls itself, or one that led to it.
+    pub(super) circle: Option<usize>,
+}
 
 /// A reading error as a slip.
 pub(super) fn of_reading(error: &ParseError, source: &Source, outline: &Outline) -> Slip {
@@ -24,10 +36,7 @@ pub(super) fn of_reading(error: &ParseError, source: &Source, outline: &Outline)
             format!("a value is missing before `{word}`"),
             "write the value that should stand here".to_owned(),
         ),
-        ParseErrorType::PropertyExpected => slip(
-            format!("`{word}` cannot follow a dot"),
-            "write the name of a fact or a unit after the dot".to_owned(),
-        ),
+        ParseErrorType::PropertyExpected => after_a_dot(at, &word),
         ParseErrorType::VariableExpected => {
             slip(format!("`{word}` cannot be a name"), "write a name of letters and `_`".to_owned())
         }
@@ -72,12 +81,26 @@ pub(super) fn of_reading(error: &ParseError, source: &Source, outline: &Outline)
             "make it shorter, or make two rules".to_owned(),
         ),
         ParseErrorType::BadInput(_) if REFUSED.contains(&word.as_str()) => refused(at, &word),
-        ParseErrorType::BadInput(_) => bad_input(at, source),
+        ParseErrorType::BadInput(_) => bad_input(at, source, outline),
         other => slip(
             format!("this cannot be read: {}", other.to_string().to_lowercase()),
             "compare the line with the same line of a rule that works".to_owned(),
         ),
     }
+}
+
+/// What stands behind a dot and is neither a fact nor a unit.
+fn after_a_dot(at: usize, word: &str) -> Slip {
+    if word.chars().all(|letter| letter.is_ascii_digit()) {
+        return unreadable_number(at);
+    }
+    let what = format!("`{word}` cannot follow a dot");
+    Slip { at, length: 0, what, help: "write the name of a fact or a unit after the dot".to_owned() }
+}
+
+fn unreadable_number(at: usize) -> Slip {
+    let help = "write figures, at most one decimal point, then the unit: `2.5.litres`".to_owned();
+    Slip { at, length: 1, what: "this number cannot be read".to_owned(), help }
 }
 
 fn refused(at: usize, word: &str) -> Slip {
@@ -101,7 +124,7 @@ fn missing_sign(token: &str, at: usize, source: &Source, outline: &Outline) -> S
     }
     let before = outline.code_before(at).unwrap_or(0);
     let after_number = source.letters.get(before).is_some_and(char::is_ascii_digit);
-    if after_number && UNITS.iter().any(|(unit, _)| *unit == word) {
+    if after_number && is_unit(&word) {
         let number = number_that_ends(before, source);
         return Slip {
             at,
@@ -110,8 +133,23 @@ fn missing_sign(token: &str, at: usize, source: &Source, outline: &Outline) -> S
             help: format!("write `{number}.{word}`"),
         };
     }
+    let (word_at, before_word) = Outline::word_that_ends(source, before);
+    if ["elseif", "elif", "elsif", "elsf"].contains(&before_word.to_lowercase().as_str()) {
+        let what = format!("a rule has no `{before_word}`");
+        return Slip { at: word_at, length: 0, what, help: "write `else if`".to_owned() };
+    }
+    if token == ";" && names_a_value(word_at, source, outline) {
+        let what = "an `=` is missing here".to_owned();
+        let help = format!("write one `=` between `{before_word}` and its value");
+        return Slip { at: before, length: 1, what, help };
+    }
+    if token == ";" && is_unit(&word) {
+        let what = format!("`{before_word}` is no number");
+        let help = format!("write figures, a dot and the unit: `14.{word}`");
+        return Slip { at: word_at, length: 0, what, help };
+    }
     if token == ";" && [':', '!', '@', '#', '$'].contains(&source.letters.get(at).copied().unwrap_or(' ')) {
-        return bad_input(at, source);
+        return bad_input(at, source, outline);
     }
     if token == ";" && ["AND", "OR", "NOT", "And", "Or", "Not"].contains(&word.as_str()) {
         let what = format!("`{word}` is written in capitals");
@@ -136,6 +174,13 @@ fn missing_sign(token: &str, at: usize, source: &Source, outline: &Outline) -> S
     }
 }
 
+/// Whether the word that begins at a character stands behind `const` or `let`, and so is a name.
+fn names_a_value(at: usize, source: &Source, outline: &Outline) -> bool {
+    outline
+        .code_before(at)
+        .is_some_and(|end| ["const", "let"].contains(&Outline::word_that_ends(source, end).1.as_str()))
+}
+
 fn single_equals(at: usize) -> Slip {
     let what = "a single `=` does not compare".to_owned();
     Slip { at, length: 1, what, help: "write `==`".to_owned() }
@@ -146,28 +191,80 @@ fn number_that_ends(at: usize, source: &Source) -> String {
     source.letters[start.map_or(0, |start| start + 1)..=at].iter().collect()
 }
 
-fn bad_input(at: usize, source: &Source) -> Slip {
+fn bad_input(at: usize, source: &Source, outline: &Outline) -> Slip {
     let letter = source.letters.get(at).copied().unwrap_or(' ');
+    if letter == ':' {
+        return colon(at, source, outline);
+    }
     let (what, help) = match letter {
+        '=' => return single_equals(at),
+        '#' => (
+            "this `#` stands alone",
+            "write `#{` without a blank before an example's facts, and `//` before a comment",
+        ),
+        '\u{a0}' | '\u{202f}' | '\u{2007}' => {
+            ("this is a no-break space, which looks like a blank and is none", "write an ordinary blank")
+        }
+        blank if blank.is_whitespace() => {
+            ("this is an uncommon blank, which a rule cannot read", "write an ordinary blank")
+        }
         '“' | '”' | '„' | '‘' | '’' => {
             ("these are a word processor's quotes", "write plain quotes: \"...\"")
         }
         '\'' => ("a text stands in double quotes", "write \"...\""),
         '–' | '—' => ("this is a long dash", "write a plain `-`"),
-        '0'..='9' => (
-            "this number cannot be read",
-            "write figures, at most one decimal point, then the unit: `2.5.litres`",
-        ),
+        '0'..='9' => return unreadable_number(at),
         '£' => ("a rule has no pounds", "write the plain number"),
         _ => ("this sign has no meaning in a rule", "take it away, or put it inside a text"),
     };
     Slip { at, length: 1, what: what.to_owned(), help: help.to_owned() }
 }
 
-/// An error of a running rule as a slip.
-pub(super) fn of_running(error: &EvalAltResult, source: &Source) -> Slip {
+/// A `:` where none may stand: mostly behind the first fact of an example whose `{` lacks its `#`.
+fn colon(at: usize, source: &Source, outline: &Outline) -> Slip {
+    let name_end = outline.code_before(at).unwrap_or(0);
+    let (name_at, name) = Outline::word_that_ends(source, name_end);
+    if names_a_value(name_at, source, outline) {
+        let what = "an `=` is missing here".to_owned();
+        let help = format!("write `=` between `{name}` and its value, not `:`");
+        return Slip { at, length: 1, what, help };
+    }
+    // The name may stand in quotes, as other languages have it.
+    let quoted = source.letters.get(name_end) == Some(&'"');
+    let opens =
+        quoted.then(|| source.letters[..name_end].iter().rposition(|letter| *letter == '"')).flatten();
+    let brace = outline.code_before(opens.unwrap_or(name_at)).filter(|at| source.letters[*at] == '{');
+    match brace.filter(|at| *at == 0 || source.letters[at - 1] != '#') {
+        Some(open) => Slip {
+            at: open,
+            length: 1,
+            what: "a `#` is missing before this `{`".to_owned(),
+            help: "write `#{` before the facts".to_owned(),
+        },
+        None => Slip {
+            at,
+            length: 1,
+            what: "this sign has no meaning in a rule".to_owned(),
+            help: "take it away, or put it inside a text".to_owned(),
+        },
+    }
+}
+
+/// Where an error arose: at its own place, or, since not every error has one, where the function or constant is named.
+fn place_of(error: &EvalAltResult, name: &str, source: &Source, places: &Places) -> usize {
+    let position = error.position();
+    let circle = if matches!(error, EvalAltResult::ErrorStackOverflow(_)) { places.circle } else { None };
+    match circle {
+        Some(call) => call,
+        None if position.is_none() => places.names.get(name).copied().unwrap_or(0),
+        None => source.at(position),
+    }
+}
+
+/// An error of a rule that ran, or of a constant that was made, as a slip; with the name of the function or constant.
+pub(super) fn of_running(error: &EvalAltResult, name: &str, source: &Source, places: &Places) -> Slip {
     let error = error.unwrap_inner();
-    let at = source.at(error.position());
+    let at = place_of(error, name, source, places);
     let slip = |what: String, help: &str| Slip { at, length: 0, what, help: help.to_owned() };
     match error {
         EvalAltResult::ErrorRuntime(value, _) => match value.read_lock::<Misuse>() {
@@ -178,7 +275,11 @@ pub(super) fn of_running(error: &EvalAltResult, source: &Source) -> Slip {
             slip("the rule takes too long".to_owned(), "make it simpler; a rule is a few comparisons")
         }
         EvalAltResult::ErrorStackOverflow(_) => {
-            slip("a function calls itself without end".to_owned(), "take that call away")
+            let (what, help) = match places.circle {
+                Some(_) => ("a function calls itself without end", "take that call away"),
+                None => ("functions call each other too deep", "put what they do into fewer functions"),
+            };
+            slip(what.to_owned(), help)
         }
         EvalAltResult::ErrorDataTooLarge(..) | EvalAltResult::ErrorTooManyVariables(_) => {
             slip("this grows larger than a rule may".to_owned(), "make the text or the list shorter")

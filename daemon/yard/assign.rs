@@ -1,7 +1,8 @@
 //! Which kind of row a sheet has, and which of its columns is which field of that kind.
 
 use super::field::Shape;
-use super::header::Header;
+use super::header::{Header, is_of};
+use super::kind_of_sheet::hinted_kind;
 use super::shape::{LEAST_SHARE, SURE_SHARE, Sample};
 use super::{Field, RecordKind};
 use crate::origin::SheetName;
@@ -18,15 +19,8 @@ const NEAR_NAME: f64 = 0.90;
 const NEAR_NAME_OF_WORDS: f64 = 0.96;
 /// A near name counts only where nothing else comes as close as this.
 const CLEAR_MARGIN: f64 = 0.15;
-/// How much a file's or a worksheet's name counts: it decides between kinds that explain a sheet alike.
-const NAME_HINT: f64 = 0.6;
 /// What a column of results below an item's name counts; less than a known header.
 const ITEM_SCORE: f64 = 0.8;
-/// What speaks against one row a machine when most machines stand in several rows.
-const REPEATED_MACHINES: f64 = 1.5;
-
-/// What a plain `Date` speaks against one row a machine; it is the day of a log's row.
-const BARE_DATE: f64 = 0.5;
 
 /// How a column came to its field.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -75,32 +69,6 @@ pub(super) struct Columns<'sheet> {
 }
 
 impl Columns<'_> {
-    /// The kind that explains the sheet best; `None` when no kind has what it needs.
-    pub(super) fn best_kind(&mut self) -> Option<Assignment> {
-        let hint = hinted_kind(self.name);
-        let mut best: Option<Assignment> = None;
-        for kind in RecordKind::ALL {
-            let mut assignment = self.assign(kind);
-            if !is_enough(&assignment, self.name) {
-                continue;
-            }
-            assignment.total += if hint == Some(kind) { NAME_HINT } else { 0.0 };
-            if kind != RecordKind::Machine {
-                assignment.total += self.repeated_facts(&assignment);
-            }
-            if kind == RecordKind::Machine && self.machines_repeat(&assignment) {
-                assignment.total -= REPEATED_MACHINES;
-            }
-            if kind == RecordKind::Machine && self.has_bare_date(&assignment) {
-                assignment.total -= BARE_DATE;
-            }
-            if best.as_ref().is_none_or(|best| assignment.total > best.total + 1e-9) {
-                best = Some(assignment);
-            }
-        }
-        best
-    }
-
     /// The fields of one kind, best scores first; each field and each column once.
     pub(super) fn assign(&mut self, kind: RecordKind) -> Assignment {
         let mut candidates = self.exact_candidates(kind);
@@ -125,14 +93,19 @@ impl Columns<'_> {
             }
         }
         self.drop_shared_numbers(kind, &mut assigned);
-        if kind == RecordKind::Check {
-            self.add_items(&mut assigned);
+        match kind {
+            RecordKind::Check => self.add_items(&mut assigned),
+            RecordKind::Machine => self.add_items_of_a_machine(&mut assigned),
+            _ => {}
         }
         self.add_by_values(kind, &mut assigned);
         let mut suggested = self.add_near_names(kind, &mut assigned);
         for column in self.open_columns(&assigned) {
-            if self.headers[column].is_arrived_or_handover(kind) {
+            let is_days = self.samples[column].share(Shape::Day) >= SURE_SHARE;
+            if is_days && self.headers[column].is_arrived_or_handover(kind) {
                 suggested.extend([(column, Field::Arrived), (column, Field::Handover)]);
+            } else if is_days && is_of(self.headers[column].fields(kind), Field::MotExpiry) {
+                suggested.push((column, Field::MotExpiry));
             }
         }
         assigned.sort_by_key(|assigned| assigned.column);
@@ -175,24 +148,17 @@ impl Columns<'_> {
             if self.refused.contains(&column) {
                 continue;
             }
-            let fields = header.fields(kind);
-            let decided = if header.is_arrived_or_handover(kind) {
-                self.arrived_or_handover(column, kind)
-            } else {
-                None
-            };
-            for &(field, place) in fields {
-                if matches!(field, Field::Arrived | Field::Handover)
-                    && header.is_arrived_or_handover(kind)
-                    && decided != Some(field)
-                {
+            for &(field, place) in header.fields(kind) {
+                if !header.has_units_of(field, kind) || self.is_told_against(column, field, kind) {
                     continue;
                 }
                 let sample = &mut self.samples[column];
                 let share = if sample.is_blank() { LEAST_SHARE } else { sample.share(field.shape()) };
                 let speaks_against = share < LEAST_SHARE;
                 // Values of which most are unknown words mean that the column is about something else.
-                if speaks_against && is_choice(field.shape()) && !sample.is_short() {
+                if (speaks_against && is_choice(field.shape()) && !sample.is_short())
+                    || sample.is_none_of(field.shape())
+                {
                     continue;
                 }
                 let name = if speaks_against { NAME_WEIGHT / 2.0 } else { NAME_WEIGHT };
@@ -246,11 +212,13 @@ impl Columns<'_> {
         open.retain(|column| !is_beside_an_item(&self.headers[*column].shown));
         let (blank, filled): (Vec<usize>, Vec<usize>) =
             open.into_iter().partition(|column| self.samples[*column].is_blank());
-        let mut items: Vec<usize> = filled
-            .into_iter()
-            .filter(|column| self.samples[*column].share(Shape::Result) >= SURE_SHARE)
-            .collect();
         let has_item_name = |column: &usize| is_item_name(&self.headers[*column].shown);
+        let mut items = filled;
+        items.retain(|column| {
+            let sample = &mut self.samples[*column];
+            sample.share(Shape::Result) >= SURE_SHARE
+                && (has_item_name(column) || sample.share(Shape::Day) < LEAST_SHARE)
+        });
         let named = items.iter().filter(|column| has_item_name(column)).count();
         if items.is_empty() || (named < 2 && hinted_kind(self.name) != Some(RecordKind::Check)) {
             return;
@@ -262,29 +230,24 @@ impl Columns<'_> {
         assigned.extend(items.into_iter().map(item));
     }
 
-    /// What columns count that only repeat what each row's machine is; they explain themselves in any log.
-    fn repeated_facts(&self, assignment: &Assignment) -> f64 {
-        /// Less than half a column that is read, since what they say is lost.
-        const REPEATED_FACT: f64 = 0.4;
-        let open = self.open_columns(&assignment.assigned).into_iter();
-        let facts = open.filter(|column| self.headers[*column].fact_of_the_machine().is_some());
-        facts.count() as f64 * REPEATED_FACT
-    }
-
-    /// Whether a column of days is left over, or is the clock's only by its place, whose header is that of a log's day.
-    fn has_bare_date(&mut self, assignment: &Assignment) -> bool {
-        let mut open = self.open_columns(&assignment.assigned);
-        let of_clock = assignment
-            .assigned
-            .iter()
-            .filter(|assigned| assigned.field == Field::ClockDay && assigned.found == Found::Evidence);
-        open.extend(of_clock.map(|assigned| assigned.column));
-        open.into_iter().any(|column| {
-            let is_day = |(field, _): &(Field, usize)| *field == Field::Day;
-            self.headers[column].fields(RecordKind::Reading).iter().any(is_day)
-                && !self.samples[column].is_blank()
-                && self.samples[column].share(Shape::Day) >= SURE_SHARE
-        })
+    /// A machine's row may have a column for each point of its inspection, too.
+    fn add_items_of_a_machine(&mut self, assigned: &mut Vec<Assigned>) {
+        /// Fewer columns named after parts may say what the machine has.
+        const LEAST_ITEMS: usize = 3;
+        let mut items = self.open_columns(assigned);
+        items.retain(|column| {
+            let (header, sample) = (&self.headers[*column], &mut self.samples[*column]);
+            is_item_name(&header.shown)
+                && !is_beside_an_item(&header.shown)
+                && !sample.is_blank()
+                && sample.share(Shape::Result) >= SURE_SHARE
+                && sample.share(Shape::Day) < LEAST_SHARE
+        });
+        if items.len() >= LEAST_ITEMS {
+            let item =
+                |column| Assigned { column, field: Field::CheckItem, score: ITEM_SCORE, found: Found::Name };
+            assigned.extend(items.into_iter().map(item));
+        }
     }
 
     /// Whether another column could as well be the same field: one of the same header, or a second number of the
@@ -301,84 +264,11 @@ impl Columns<'_> {
                 && self.samples[other].share(assigned.field.shape()) >= SURE_SHARE
         })
     }
-
-    /// Whether most machines of a sheet stand in several of its rows, as in a log.
-    fn machines_repeat(&self, assignment: &Assignment) -> bool {
-        /// Below this share of different marks the rows are a log's.
-        const LOG_VARIETY: f64 = 0.6;
-        let identities = assignment.assigned.iter().filter(|assigned| assigned.field.is_identity());
-        let variety = identities.map(|assigned| self.samples[assigned.column].variety());
-        variety
-            .fold(None, |most: Option<f64>, one| Some(most.map_or(one, |most| most.max(one))))
-            .is_some_and(|variety| variety < LOG_VARIETY)
-    }
 }
 
 /// Whether a shape is one of a few words to choose from, none of which says whether something was done.
 fn is_choice(shape: Shape) -> bool {
-    matches!(shape, Shape::Kind | Shape::Unit | Shape::Label | Shape::Source)
-}
-
-/// Whether a kind has the columns without which its rows say nothing.
-fn is_enough(assignment: &Assignment, name: &SheetName) -> bool {
-    let has = |field: Field| assignment.assigned.iter().any(|assigned| assigned.field == field);
-    match assignment.kind {
-        // A number alone says nothing of a machine, and `Serial No` or `Stock` stands in many a sheet.
-        RecordKind::Machine => assignment.assigned.len() > 1,
-        RecordKind::Reading => has(Field::Clock) && has(Field::Day),
-        RecordKind::Job => has(Field::Done) && (has(Field::Day) || has(Field::OilUsed) || has(Field::By)),
-        RecordKind::Check => {
-            has(Field::CheckItem)
-                || (has(Field::Result) && (has(Field::Item) || item_of_sheet(name).is_some()))
-        }
-        RecordKind::Ride => has(Field::TopSpeed) || (has(Field::Distance) && has(Field::Day)),
-        RecordKind::Fill => has(Field::Volume) || (has(Field::Grade) && has(Field::Day)),
-    }
-}
-
-/// The check that a whole sheet is about, where its name says so.
-pub(super) fn item_of_sheet(name: &SheetName) -> Option<&'static str> {
-    let named = |word: &str| name_words(name).iter().any(|one| one == word);
-    if named("pdi") || named("predelivery") {
-        Some("pre-delivery inspection")
-    } else if named("qc") || named("quality") {
-        Some("quality check")
-    } else {
-        None
-    }
-}
-
-/// The words of a file's and its worksheet's name.
-fn name_words(name: &SheetName) -> Vec<String> {
-    let file = name.file.rsplit('/').next().unwrap_or_default();
-    let stem = file.rsplit_once('.').map_or(file, |(stem, _)| stem);
-    let text = format!("{stem} {}", name.sheet.as_deref().unwrap_or_default()).to_lowercase();
-    text.split(|letter: char| !letter.is_alphanumeric())
-        .filter(|word| !word.is_empty())
-        .map(str::to_owned)
-        .collect()
-}
-
-/// The kind that the name of the worksheet or the file hints at.
-fn hinted_kind(name: &SheetName) -> Option<RecordKind> {
-    let kind_of = |word: &String| match word.as_str() {
-        "mileage" | "mileages" | "odo" | "odometer" | "odometers" | "readings" | "reading" | "clocks" => {
-            Some(RecordKind::Reading)
-        }
-        "job" | "jobs" | "jobcards" | "service" | "services" | "servicing" | "repairs" | "work"
-        | "workshop" => Some(RecordKind::Job),
-        "pdi" | "pdis" | "check" | "checks" | "checklist" | "checklists" | "inspection" | "inspections"
-        | "qc" | "quality" | "torque" => Some(RecordKind::Check),
-        "ride" | "rides" | "road" | "roadtests" | "roadtest" | "trips" | "trip" | "gps" | "tracker" => {
-            Some(RecordKind::Ride)
-        }
-        "fuel" | "fuels" | "fill" | "fills" | "petrol" | "refuels" | "fuelling" => Some(RecordKind::Fill),
-        "stock" | "machines" | "machine" | "bikes" | "vehicles" | "customers" | "sales" | "sold" | "mot"
-        | "mots" => Some(RecordKind::Machine),
-        _ => None,
-    };
-    // A worksheet's own name stands behind its file's and speaks first.
-    name_words(name).iter().rev().find_map(kind_of)
+    matches!(shape, Shape::Kind | Shape::Unit | Shape::Label | Shape::Grade | Shape::Source)
 }
 
 /// Whether a header says when an item was checked or by whom, and so is none itself.

@@ -4,7 +4,8 @@ use jiff::civil::Date;
 
 use super::assign::{Assigned, Columns, Found};
 use super::cells;
-use super::header::is_of;
+use super::field::Shape;
+use super::header::{Header, is_of};
 use super::settle;
 use super::shape::{LEAST_SHARE, SURE_SHARE};
 use super::values::{self, Like};
@@ -14,8 +15,49 @@ use super::{Field, RecordKind};
 const EVIDENCE_SCORE: f64 = 0.6;
 
 impl Columns<'_> {
+    /// Whether something beside a column tells, or fails to tell where it must, that it is not what its header may be.
+    pub(super) fn is_told_against(&mut self, column: usize, field: Field, kind: RecordKind) -> bool {
+        let header = &self.headers[column];
+        match field {
+            Field::Arrived | Field::Handover if header.is_arrived_or_handover(kind) => {
+                self.arrived_or_handover(column, kind) != Some(field)
+            }
+            Field::MotExpiry if header.is_mot_day() => !self.is_mot_expiry(column),
+            // Who rides a road test is no customer.
+            Field::Customer if header.words() == ["rider"] => {
+                self.headers.iter().any(|other| is_of(other.fields(kind), Field::FirstRideDay))
+            }
+            _ => false,
+        }
+    }
+
+    /// Whether most days of an `MOT date` lie after everything else in the sheet, as the end of a certificate does; a
+    /// test lies before. Nothing tells where a time, a fee or a result stands beside it.
+    fn is_mot_expiry(&mut self, column: usize) -> bool {
+        const BESIDE_A_TEST: [&str; 5] = ["time", "fee", "result", "tester", "slot"];
+        let is_beside_a_test =
+            |header: &Header| header.words().iter().any(|word| BESIDE_A_TEST.contains(&word.as_str()));
+        if self.headers.iter().any(is_beside_a_test) {
+            return false;
+        }
+        let is_telling = |other: &usize| {
+            let words = self.headers[*other].words();
+            *other != column && !words.iter().any(|word| matches!(word.as_str(), "mot" | "warranty" | "due"))
+        };
+        let others: Vec<usize> = (0..self.headers.len()).filter(is_telling).collect();
+        let mut newest: Option<Date> = None;
+        for other in others {
+            if self.samples[other].share(Shape::Day) >= SURE_SHARE && !self.samples[other].is_blank() {
+                newest = newest.max(self.days_in(other).into_iter().flatten().max());
+            }
+        }
+        let days: Vec<Date> = self.days_in(column).into_iter().flatten().collect();
+        let ahead = |newest: Date| days.iter().filter(|day| **day > newest).count();
+        newest.is_some_and(|newest| ahead(newest) as f64 > LEAST_SHARE * days.len() as f64)
+    }
+
     /// Whether a header such as `Delivered` means that the machine came or that it went; `None` where nothing tells.
-    pub(super) fn arrived_or_handover(&mut self, column: usize, kind: RecordKind) -> Option<Field> {
+    fn arrived_or_handover(&mut self, column: usize, kind: RecordKind) -> Option<Field> {
         let by_days = self.told_by_days(column, kind);
         let other = |field: Field| {
             let is_plain = |place: usize| {

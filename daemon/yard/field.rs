@@ -60,6 +60,8 @@ pub(super) enum Shape {
     Cc,
     Unit,
     Label,
+    /// What a pump gives, as a label or in words: `E10`, `super unleaded`.
+    Grade,
     Source,
     Day,
     Distance,
@@ -188,7 +190,7 @@ fields! {
     /// The top speed of the second road test.
     SecondRideSpeed = "second ride top speed", Speed;
     /// The grade of the last fill.
-    LastFillGrade = "last fill grade", Anything;
+    LastFillGrade = "last fill grade", Grade;
     /// The day of a log's row.
     Day = "day", Day;
     /// What a job did.
@@ -212,7 +214,7 @@ fields! {
     /// How much fuel went in.
     Volume = "litres", Volume;
     /// The grade on the pump.
-    Grade = "grade", Anything;
+    Grade = "grade", Grade;
     /// Whether the tank was full afterwards.
     Full = "full", Flag;
 }

@@ -3,7 +3,10 @@
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
 
-use super::header_words::{key_in_any_order, key_of, squeezed, without_units, words, words_of_plain};
+use super::field::Shape;
+use super::header_words::{
+    differ_by_slips, key_in_any_order, key_of, squeezed, without_units, words, words_of_plain,
+};
 use super::{Field, RecordKind, spellings};
 use crate::settings::DateOrder;
 use crate::units::{DistanceUnit, SpeedUnit, VolumeUnit};
@@ -16,9 +19,11 @@ const LONGEST_HEADER: usize = 80;
 pub(super) struct Header {
     /// As it stands in the sheet; of a header in two rows `Service / Date`.
     pub(super) shown: String,
-    /// What it is looked up by, most exact first: whole, without brackets, without units, each with its
-    /// words in any order, too; last without any blanks.
+    /// What it is looked up by, most exact first: whole, without brackets, each with its words in any order, too;
+    /// last without any blanks.
     keys: Vec<String>,
+    /// The same without the units that it names.
+    keys_without_units: Vec<String>,
     /// The unit of distance that it names.
     pub(super) distance_unit: Option<DistanceUnit>,
     /// The unit of speed that it names.
@@ -37,17 +42,14 @@ impl Header {
             return Header { shown, ..Header::default() };
         }
         let words = words(&shown);
-        let mut keys = vec![words.concat()];
         let plain = words_of_plain(&shown);
-        let (bare, plain_bare) = (without_units(&words), without_units(&plain));
-        for words in [&words, &plain, &bare, &plain_bare] {
-            for key in [Some(words.concat()), key_in_any_order(words)].into_iter().flatten() {
-                if !key.is_empty() && !keys.contains(&key) {
-                    keys.push(key);
-                }
-            }
-        }
+        let keys_of = |words: [&[String]; 2]| {
+            let keys = words.map(|words| [Some(words.concat()), key_in_any_order(words)]);
+            keys.into_iter().flatten().flatten().filter(|key| !key.is_empty()).collect::<Vec<String>>()
+        };
+        let mut keys = keys_of([&words, &plain]);
         keys.push(squeezed(&shown));
+        let keys_without_units = keys_of([&without_units(&words), &without_units(&plain)]);
         let (distance_unit, speed_unit) = units_of_motion(&words);
         Header {
             distance_unit,
@@ -56,23 +58,51 @@ impl Header {
             order: order_named(&shown),
             shown,
             keys,
+            keys_without_units,
         }
     }
 
     /// A header below another one that several columns share: `Date` below `Service`.
     pub(super) fn below(parent: &str, text: &str) -> Header {
+        /// What these are depends on what they stand below: the `Rider` of a road test is no customer.
+        const BELOW_ANYTHING: [&str; 14] = [
+            "date", "day", "on", "when", "by", "who", "name", "rider", "miles", "mileage", "km", "type",
+            "oil", "done",
+        ];
         let joined = Header::new(&format!("{parent} / {text}"));
+        let alone = Header::new(text);
+        let depends = matches!(alone.words().as_slice(), [word] if BELOW_ANYTHING.contains(&word.as_str()));
+        let is_of_a_group = (depends || !alone.is_known()) && Header::new(parent).is_known();
         // What stands to the right of a group, or below a title, is none of its columns.
-        if joined.is_known() { joined } else { Header::new(text) }
+        if joined.is_known() || is_of_a_group { joined } else { alone }
     }
 
     /// The fields that rows of a kind know by exactly this header, each with the spelling's place in its list, where
     /// the plainest stands first.
     pub(super) fn fields(&self, kind: RecordKind) -> &'static [(Field, usize)] {
-        self.keys
-            .iter()
-            .find_map(|key| KNOWN.get(key.as_str()).and_then(|kinds| kinds.get(&kind)))
-            .map_or(&[], Vec::as_slice)
+        let keys = self.keys.iter().chain(&self.keys_without_units);
+        known(keys, kind)
+    }
+
+    /// Whether the units that it names are of what the field measures; `Oil litres` is no oil. Where the unit is part
+    /// of the field's own spelling, as in `600 mile service`, it fits.
+    pub(super) fn has_units_of(&self, field: Field, kind: RecordKind) -> bool {
+        let is_measured = match field.shape() {
+            Shape::Distance | Shape::Speed => self.volume_unit.is_none(),
+            Shape::Volume => self.distance_unit.is_none() && self.speed_unit.is_none(),
+            _ => self.distance_unit.is_none() && self.speed_unit.is_none() && self.volume_unit.is_none(),
+        };
+        is_measured || is_of(known(self.keys.iter(), kind), field)
+    }
+
+    /// Whether it calls a day the MOT's without saying whether the test was or the certificate ends on it.
+    pub(super) fn is_mot_day(&self) -> bool {
+        self.keys.iter().any(|key| key == "date mot")
+    }
+
+    /// Its words in their usual form.
+    pub(super) fn words(&self) -> Vec<String> {
+        words(&self.shown)
     }
 
     /// Whether its words leave it open whether the machine came or went on that day, as `Delivered` does.
@@ -89,7 +119,7 @@ impl Header {
 
     /// Whether some kind of row knows it.
     pub(super) fn is_known(&self) -> bool {
-        self.keys.iter().any(|key| KNOWN.contains_key(key.as_str()))
+        self.keys.iter().chain(&self.keys_without_units).any(|key| KNOWN.contains_key(key.as_str()))
     }
 
     /// Whether two headers are the same but for blanks, dots, case and short forms.
@@ -97,19 +127,23 @@ impl Header {
         !self.shown.is_empty() && self.keys.first() == other.keys.first()
     }
 
-    /// How like a field's nearest spelling the header is, from 0 to 1 (Jaro-Winkler), short forms written out.
+    /// How like a field's nearest spelling the header is, from 0 to 1 (Jaro-Winkler), short forms written out; 0 where
+    /// they differ by more than slips of the keyboard.
     pub(super) fn likeness(&self, field: Field, kind: RecordKind) -> f64 {
-        /// More letters too many or too few make another word: a `Mileage rate` is no mileage.
-        const SLIPS: usize = 2;
-        let own: String =
-            self.shown.to_lowercase().chars().filter(|letter| letter.is_alphanumeric()).collect();
+        let own = self.words();
         let spellings = WHOLE.get(&(kind, field)).map_or(&[][..], Vec::as_slice);
         spellings
             .iter()
-            .filter(|spelling| own.len().abs_diff(spelling.len()) <= SLIPS)
-            .map(|spelling| strsim::jaro_winkler(&own, spelling))
+            .filter(|spelling| differ_by_slips(&own, spelling))
+            .map(|spelling| strsim::jaro_winkler(&own.concat(), &spelling.concat()))
             .fold(0.0, f64::max)
     }
+}
+
+/// The fields of the first key that rows of a kind know.
+fn known<'key>(keys: impl Iterator<Item = &'key String>, kind: RecordKind) -> &'static [(Field, usize)] {
+    let mut keys = keys;
+    keys.find_map(|key| KNOWN.get(key.as_str()).and_then(|kinds| kinds.get(&kind))).map_or(&[], Vec::as_slice)
 }
 
 /// Whether a field is among those that a header may be.
@@ -117,17 +151,17 @@ pub(super) fn is_of(fields: &[(Field, usize)], field: Field) -> bool {
     fields.iter().any(|(known, _)| *known == field)
 }
 
-/// Every field's spellings as a mistyped header is compared with them.
-static WHOLE: LazyLock<BTreeMap<(RecordKind, Field), Vec<String>>> = LazyLock::new(|| {
+/// The words of every field's spellings, as a mistyped header is compared with them.
+static WHOLE: LazyLock<BTreeMap<(RecordKind, Field), Vec<Vec<String>>>> = LazyLock::new(|| {
     let all = RecordKind::ALL.into_iter().flat_map(|kind| Field::of(kind).map(move |field| (kind, field)));
     let whole = |kind, field| {
-        spellings::of(field, kind).flat_map(|spelling| [key_of(spelling), written_out(spelling)]).collect()
+        spellings::of(field, kind).flat_map(|spelling| [words(spelling), written_out(spelling)]).collect()
     };
     all.map(|(kind, field)| ((kind, field), whole(kind, field))).collect()
 });
 
-/// A spelling run together with its short forms written out, as a mistyped header is likely to have them.
-fn written_out(spelling: &str) -> String {
+/// A spelling's words with the short forms written out, as a mistyped header is likely to have them.
+fn written_out(spelling: &str) -> Vec<String> {
     let long = |word| match word {
         "reg" => "registration",
         "no" => "number",
@@ -135,7 +169,7 @@ fn written_out(spelling: &str) -> String {
         "speedo" => "speedometer",
         other => other,
     };
-    spelling.split(' ').map(long).collect()
+    spelling.split(' ').map(long).map(str::to_owned).collect()
 }
 
 /// Every spelling's key with the fields that it stands for, kind by kind, and its place in each one's list.

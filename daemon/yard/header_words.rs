@@ -49,6 +49,23 @@ pub(super) fn key_in_any_order(words: &[String]) -> Option<String> {
     (roots.len() > 1).then(|| roots.join(" "))
 }
 
+/// Whether two headers' words differ by no more than slips of the keyboard: word by word, or all run together. Words
+/// that differ more make another header, since a `Service due` is no `Service date`.
+pub(super) fn differ_by_slips(one: &[String], other: &[String]) -> bool {
+    /// A slip in a shorter word makes another word.
+    const LEAST_LETTERS: usize = 5;
+    let is_slip = |one: &str, other: &str| {
+        let letters = one.chars().count().min(other.chars().count());
+        one == other || (letters >= LEAST_LETTERS && strsim::osa_distance(one, other) <= 1)
+    };
+    if one.len() == other.len() {
+        return one.iter().zip(other).all(|(one, other)| is_slip(one, other));
+    }
+    let run_together = (one.concat(), other.concat());
+    let is_long = run_together.0.len().min(run_together.1.len()) >= 2 * LEAST_LETTERS - 2;
+    is_long && strsim::osa_distance(&run_together.0, &run_together.1) <= 1
+}
+
 /// Several words that are one of the trade's.
 const PHRASES: &[(&[&str], &str)] = &[
     (&["pre", "delivery", "inspection"], "pdi"),
@@ -66,7 +83,8 @@ const PHRASES: &[(&[&str], &str)] = &[
     (&["road", "tested"], "ride"),
     (&["road", "test"], "ride"),
     (&["test", "ride"], "ride"),
-    (&["test", "ridden"], "ride"),
+    (&["h", "o"], "handover"),
+    (&["h", "over"], "handover"),
 ];
 
 /// What a word among others comes down to; `None` for one that says nothing. The `no` of a number stays.
@@ -92,12 +110,13 @@ fn root_of<'text>(word: &'text str, words: &[&'text str], place: usize) -> Optio
         "finished" => "finish",
         "started" => "start",
         "tested" | "tests" => "test",
-        "ridden" | "rides" => "ride",
+        "rides" => "ride",
         "filled" | "fills" => "fill",
         "fuelled" | "refuel" | "refuelled" => "fuel",
         "reading" | "readings" => "read",
         "clock" | "speedo" => "odo",
         "mileages" | "milage" | "mlg" => "mileage",
+        "hover" | "ho" => "handover",
         "jobs" => "job",
         "worked" | "works" => "work",
         "repairs" | "repaired" => "repair",
@@ -172,12 +191,26 @@ fn usual_form(word: &str) -> Option<&'static str> {
         "cust" | "customers" => "customer",
         "veh" => "vehicle",
         "insp" => "inspection",
-        "manuf" | "mfr" | "mfg" => "manufacturer",
+        "manuf" | "mfr" | "mfg" | "mnfr" => "manufacturer",
         "dist" => "distance",
         "spd" => "speed",
         "maximum" => "max",
         "exp" | "expires" | "expiration" | "expired" | "expirydate" => "expiry",
-        "deliv" => "delivery",
+        "deliv" | "del" | "deld" | "dlvd" | "dlvry" | "dlvy" => "delivery",
+        "coll" => "collected",
+        "mob" => "mobile",
+        "cur" | "curr" => "current",
+        "prev" => "previous",
+        "init" | "inits" => "initials",
+        "sig" => "signature",
+        "inv" => "invoice",
+        "recd" => "received",
+        "arr" => "arrived",
+        "motd" => "mot",
+        "cyl" => "cylinder",
+        "fr" | "frm" => "frame",
+        "chas" | "ch" => "chassis",
+        "lic" => "licence",
         "qty" | "quant" => "quantity",
         "ltr" | "ltrs" | "litre" | "liter" | "liters" | "lt" | "lts" => "litres",
         "gal" | "gals" | "gallon" => "gallons",
@@ -244,10 +277,13 @@ pub(super) fn words_of_plain(text: &str) -> Vec<String> {
 
 /// Whether a word is a unit, and so need not be part of a field's name.
 fn is_unit(word: &str) -> bool {
-    matches!(word, "km" | "miles" | "mph" | "kmh" | "l" | "litres" | "ml" | "gallons" | "cc" | "h" | "in")
+    matches!(word, "km" | "miles" | "mph" | "kmh" | "l" | "litres" | "ml" | "gallons" | "cc" | "h")
 }
 
 /// A header's words without its units.
 pub(super) fn without_units(words: &[String]) -> Vec<String> {
-    words.iter().filter(|word| !is_unit(word)).cloned().collect()
+    let is_before_a_unit = |place: usize| words.get(place + 1).is_some_and(|next| is_unit(next));
+    let says_something =
+        |(place, word): &(usize, &String)| !is_unit(word) && !(*word == "in" && is_before_a_unit(*place));
+    words.iter().enumerate().filter(says_something).map(|(_, word)| word.clone()).collect()
 }

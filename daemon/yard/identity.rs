@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use crate::origin::Entry;
+use crate::origin::{Entry, Origin};
 
 /// A registration mark, upper-cased and without blanks or hyphens. It can move to another machine.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -110,6 +110,23 @@ impl Identity {
     /// Whether nothing tells which machine this is.
     pub fn is_unknown(&self) -> bool {
         self.mark.is_none() && self.frame_no.is_none() && self.stock_no.is_none()
+    }
+
+    /// What it says, without the cells: the mark, the frame number, the stock number.
+    pub fn names(&self) -> [Option<&str>; 3] {
+        [
+            self.mark.as_ref().map(|mark| mark.value.as_str()),
+            self.frame_no.as_ref().map(|frame_no| frame_no.value.as_str()),
+            self.stock_no.as_ref().map(|stock_no| stock_no.value.as_str()),
+        ]
+    }
+
+    /// The cell that names the machine first; `None` when none does.
+    pub fn cell(&self) -> Option<&Origin> {
+        let mark = self.mark.as_ref().map(|mark| &mark.origin);
+        let frame_no = self.frame_no.as_ref().map(|frame_no| &frame_no.origin);
+        let stock_no = self.stock_no.as_ref().map(|stock_no| &stock_no.origin);
+        mark.or(frame_no).or(stock_no)
     }
 
     /// How a person names the machine in one word: its mark, else its stock number, else its frame number.

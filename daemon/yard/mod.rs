@@ -4,6 +4,7 @@
 mod agreement;
 mod assign;
 mod cells;
+mod correction;
 mod days;
 mod evidence;
 mod field;
@@ -13,6 +14,7 @@ mod header_row;
 mod header_words;
 mod identity;
 mod join;
+mod kind_of_sheet;
 mod kinds;
 mod machine;
 mod proposal;
@@ -28,6 +30,7 @@ mod values;
 mod why;
 mod words;
 
+pub use correction::Correction;
 pub use field::{Field, RecordKind};
 pub use handbook::{
     Handbook, HandbookPage, ModelRow, RunningInStage, SHIPPED_HANDBOOK, ServiceItem, SpeaksOf, read_handbook,

@@ -1,10 +1,11 @@
 //! Which column of a sheet is what: found by header and values, agreed by the owner, or left out and listed.
 
 use super::agreement::{self, AgreedRows};
-use super::assign::{self, Assigned, Assignment, Columns, Found};
+use super::assign::{Assigned, Assignment, Columns, Found};
 use super::cells::Meaning;
 use super::header::Header;
 use super::header_row::{self, HeaderRow};
+use super::kind_of_sheet;
 use super::settle::{self, Settled};
 use super::shape::Sample;
 use super::why::Why;
@@ -107,6 +108,10 @@ pub fn recognise(table: &Table, agreed: Option<&AgreedSheet>, shop_order: DateOr
     }
     let assignment = match agreed_kind {
         Some(kind) => Some(columns.assign(kind)),
+        None if columns.is_a_diary() => {
+            read_as.problems.push(diary(table, index));
+            return read_as;
+        }
         None => columns.best_kind(),
     };
     let Some(mut assignment) = assignment else {
@@ -118,7 +123,7 @@ pub fn recognise(table: &Table, agreed: Option<&AgreedSheet>, shop_order: DateOr
     }
     read_as.kind = Some(assignment.kind);
     if !assignment.assigned.iter().any(|assigned| assigned.field.is_identity()) {
-        read_as.problems.push(no_identity(table, &headers));
+        read_as.problems.push(no_identity(table, index, &headers));
     }
     let settled = settle::settle(table, index, &headers, &assignment.assigned, agreed, shop_order);
     fill_in(table, index, &mut read_as, &mut columns, &assignment, &settled);
@@ -171,7 +176,8 @@ fn fill_in(
             continue;
         }
         let why = Why::of(index, columns, assignment);
-        if let Why::Unlike(_) = why {
+        let is_anew = columns.agreed.is_empty() && columns.refused.is_empty();
+        if matches!(why, Why::Unlike(_)) || (is_anew && matches!(why, Why::MayBe(_))) {
             let cell = table.origin(&table.rows[header_row], index);
             let help = "Agree in tickover.toml what it is, or that it is nothing.";
             let problem = Problem::note(&cell, format!("this column is left out: {why}"), help);
@@ -210,17 +216,20 @@ fn no_kind(table: &Table, headers: &[Header]) -> Problem {
     Problem::error(whole(table), "nothing tells what the rows of this sheet are", help)
 }
 
-fn no_identity(table: &Table, headers: &[Header]) -> Problem {
+fn diary(table: &Table, header_row: usize) -> Problem {
+    let help = format!("What is booked is not done. {LEAVE_UNREAD}");
+    let what = "this looks like a diary of what is booked, so the sheet is not read";
+    Problem::error(&table.origin(&table.rows[header_row], 0), what, help)
+}
+
+fn no_identity(table: &Table, header_row: usize, headers: &[Header]) -> Problem {
     let help = format!(
         "Looked for a registration mark, a frame number or a stock number among {}. Add such a column, or agree in \
          tickover.toml which one it is. {LEAVE_UNREAD}",
         listed(headers)
     );
-    Problem::error(
-        whole(table),
-        "no column tells which machine a row is about, so the sheet is not read",
-        help,
-    )
+    let what = "no column tells which machine a row is about, so the sheet is not read";
+    Problem::error(&table.origin(&table.rows[header_row], 0), what, help)
 }
 
 /// The headers of a sheet in a sentence, cut after a few.
@@ -240,5 +249,5 @@ fn listed(headers: &[Header]) -> String {
 /// The check that all rows of a sheet are about, where its name says so and no column does.
 pub(super) fn item_of_sheet(table: &Table, read_as: &ReadAs) -> Option<&'static str> {
     let has_item = read_as.columns.iter().any(|column| column.field == Field::Item);
-    if has_item { None } else { assign::item_of_sheet(&table.name) }
+    if has_item { None } else { kind_of_sheet::item_of_sheet(&table.name) }
 }

@@ -2,6 +2,7 @@
 
 use super::cells::{self, Meaning};
 use super::field::Shape;
+use super::strays;
 use super::values::{self, Like};
 use super::words;
 use crate::sheets::{Cell, Table};
@@ -33,11 +34,14 @@ impl<'table> Sample<'table> {
     /// A sample of a column below the row of headers.
     pub(super) fn of(table: &'table Table, header_row: usize, column: usize) -> Sample<'table> {
         let rows = table.rows.get(header_row + 1..).unwrap_or_default();
+        let header = table.rows.get(header_row).map(|row| row.cell(column));
         let cells = rows
             .iter()
             .step_by(rows.len().div_ceil(SAMPLED_ROWS).max(1))
+            .filter(|row| !row.cells.iter().any(strays::is_word_for_total))
             .map(|row| row.cell(column))
-            .filter(|cell| is_filled(cell))
+            // A header that is repeated further down says nothing of the values.
+            .filter(|cell| is_filled(cell) && header != Some(cell))
             .take(SAMPLED_CELLS)
             .collect();
         Sample { cells, from_1904: table.counts_from_1904, shares: [None; Shape::COUNT] }
@@ -51,6 +55,12 @@ impl<'table> Sample<'table> {
     /// How many filled cells there are, up to as many as are looked at.
     pub(super) fn count(&self) -> usize {
         self.cells.len()
+    }
+
+    /// Whether there are values, and none of them can be of that shape; a slip or two may look so by chance.
+    pub(super) fn is_none_of(&mut self, shape: Shape) -> bool {
+        const MORE_THAN_SLIPS: usize = 3;
+        self.cells.len() >= MORE_THAN_SLIPS && self.share(shape) == 0.0
     }
 
     /// The share of the filled cells that look like something without a header to say so.
@@ -75,17 +85,11 @@ impl<'table> Sample<'table> {
         })
     }
 
-    /// Whether the values bear out what the header says: nearly all of them fit, or all but a slip or two do.
+    /// Whether the values bear out what the header says: at least half of them fit. The others are slips, each of
+    /// which is told when its row is read.
     pub(super) fn bears_out(&mut self, shape: Shape) -> bool {
-        /// So many unreadable cells are slips even where they are a good part of a short column.
-        const SLIPS: f64 = 2.0;
         // Whatever is written fits these, so that the header alone decides.
-        if shape == Shape::Anything {
-            return true;
-        }
-        let share = self.share(shape);
-        let misfits = (1.0 - share) * self.cells.len() as f64;
-        share >= SURE_SHARE || (share >= LEAST_SHARE && misfits <= SLIPS)
+        shape == Shape::Anything || self.share(shape) >= LEAST_SHARE
     }
 
     /// The share of different values among the filled cells.
@@ -131,12 +135,15 @@ fn fit(cell: &Cell, shape: Shape, from_1904: bool) -> f64 {
     let fits = match shape {
         Shape::Mark => is_like_mark(cell),
         Shape::Frame => identifier_like(cell, |length, figures| (8..=20).contains(&length) && figures >= 2),
+        // A mark may be anybody's number, but it is a mark first.
+        Shape::Stock if values::is_like(cell, Like::Mark) => return WEAK_EVIDENCE,
         Shape::Stock => identifier_like(cell, |length, figures| length <= 16 && figures >= 1),
         Shape::Telephone => is_like_telephone(cell),
         Shape::Kind => words::machine_kind(cell).is_ok(),
         Shape::Cc => cells::engine_cc(cell, &meaning).is_ok(),
         Shape::Unit => words::clock_unit(cell).is_ok(),
         Shape::Label => words::ethanol_label(cell).is_ok(),
+        Shape::Grade => words::is_pump_grade(cell),
         Shape::Source => words::speed_source(cell).is_ok(),
         Shape::Day => is_day(),
         Shape::Distance => cells::distance(cell, &meaning).is_ok() || cells::distance(cell, &comma).is_ok(),
@@ -170,7 +177,7 @@ fn is_like_mark(cell: &Cell) -> bool {
 fn identifier_like(cell: &Cell, fits: impl FnOnce(usize, usize) -> bool) -> bool {
     let Ok(Some(number)) = cells::stock_number(cell) else { return false };
     let text = number.as_str();
-    let plain = text.bytes().all(|byte| byte.is_ascii_alphanumeric() || b" -/.*".contains(&byte));
+    let plain = text.bytes().all(|byte| byte.is_ascii_alphanumeric() || b" -/.*#".contains(&byte));
     plain && fits(text.len(), text.bytes().filter(u8::is_ascii_digit).count())
 }
 

@@ -38,24 +38,27 @@ fn of_every_row(field: Field) -> &'static str {
             "reg, reg no, reg mark, vrm, vrn, plate, number plate, plate no, mark, licence plate, \
              license plate, index mark, vehicle reg, bike reg, machine reg, veh reg no, \
              vehicle reg no, index no, reg plate, bike, machine, vehicle, car reg, current reg, \
-             vehicle reg mark, licence no, index"
+             vehicle reg mark, licence no, index, reg vrm, vrm reg, reg if known, \
+             reg new, new reg, bike no, vehicle no, machine no"
         }
         Field::FrameNumber => {
             "frame, frame no, vin, vin no, chassis, chassis no, frame vin, vin frame, frame id, \
              vehicle identification no, vehicle id no, vin chassis, chassis vin, serial no, \
              frame serial no, full vin, vin code, bike vin, vehicle vin, chassis id, chas no, \
-             full vin no"
+             full vin no, frame no vin, vin frame no, chassis frame no, vehicle id, \
+             frame serial, id no, ident, serial, last 17, frame chassis no"
         }
         Field::StockNumber => {
             "stock, stock no, stock id, stk, stk no, stock ref, stock code, our ref, unit no, \
              inventory no, yard no, bike no, machine no, stock book no, shop no, tag no, \
              stock tag, stock reference, our stock no, stock card, dealer stock no, internal no, \
-             stk ref"
+             stk ref, stock book ref, bike id, book no, asset no, sb no, vehicle no, \
+             fleet no, stock unit no, tag"
         }
         Field::ClockUnit => {
             "clock unit, odo unit, unit, units, miles or km, km or miles, miles km, km miles, \
              distance unit, mileage unit, clock in, speedo unit, odo units, unit of clock, \
-             mph or kmh, mph km h, speedo units, clock units, odo in, reads in"
+             mph or kmh, mph km h, speedo units, clock units, odo in, reads in, mileage units, m km, m k, uom, odo uom, clock type"
         }
         _ => "",
     }

@@ -57,7 +57,7 @@ fn is_totals(sheet: &Sheet<'_>, row: &Row) -> bool {
     !names_a_machine && row.cells.iter().any(is_word_for_total)
 }
 
-fn is_word_for_total(cell: &Cell) -> bool {
+pub(super) fn is_word_for_total(cell: &Cell) -> bool {
     let Cell::Text(text) = cell else { return false };
     if !text.starts_with(['T', 't', 'S', 's', 'G', 'g', 'A', 'a', 'C', 'c', 'M', 'm']) {
         return false;

@@ -28,7 +28,10 @@ impl Why {
         if columns.refused.contains(&index) {
             return Why::Refused;
         }
-        let known = columns.headers[index].fields(assignment.kind);
+        let header = &columns.headers[index];
+        let known = header.fields(assignment.kind).iter();
+        let known: Vec<&(Field, usize)> =
+            known.filter(|(field, _)| header.has_units_of(*field, assignment.kind)).collect();
         let takes = |taken: &&Assigned| known.iter().any(|(field, _)| *field == taken.field);
         if let Some(taken) = assignment.assigned.iter().find(takes) {
             return Why::Taken(columns.headers[taken.column].shown.clone(), taken.field);
@@ -38,7 +41,7 @@ impl Why {
         match known.first() {
             _ if !suggested.is_empty() => Why::MayBe(suggested),
             Some((field, _)) => Why::Unlike(*field),
-            None => match columns.headers[index].fact_of_the_machine() {
+            None => match header.fact_of_the_machine() {
                 Some(field) => Why::OfTheMachine(field),
                 None => Why::Unknown(assignment.kind),
             },

@@ -247,6 +247,17 @@ pub(super) fn ethanol_label(cell: &Cell) -> CellRead<EthanolLabel> {
     found.map(Some).ok_or(NO_LABEL)
 }
 
+/// Whether a text names what a pump gives: a label, a trade name, or another fuel. An octane number is none of them.
+pub(super) fn is_pump_grade(cell: &Cell) -> bool {
+    const FUELS: [&str; 9] =
+        ["unleaded", "petrol", "super", "premium", "regular", "standard", "diesel", "ethanol", "derv"];
+    if matches!(ethanol_label(cell), Ok(Some(_))) {
+        return true;
+    }
+    let Cell::Text(text) = cell else { return false };
+    text.len() <= LONGEST_WORD && plain(text).split(' ').any(|word| FUELS.contains(&word))
+}
+
 /// What a ride's top speed was read from.
 pub(super) fn speed_source(cell: &Cell) -> CellRead<SpeedSource> {
     const UNKNOWN: Unread =

@@ -30,7 +30,7 @@ pub(super) fn of_reading(field: Field) -> &'static str {
             day_words!(
                 "date read, reading date, date of reading, mileage date, odo date, taken on, read on, \
              date taken, taken, date of check, checked on, seen, seen on, date seen, noted, noted on, \
-             clocked on, date clocked, read, as at, day read"
+             clocked on, date clocked, read, as at, day read, recorded, logged, logged on, taken at"
             )
         }
         Field::Clock => {
@@ -38,7 +38,7 @@ pub(super) fn of_reading(field: Field) -> &'static str {
                 "miles, km, reading, latest mileage, distance, total miles, value, odo value, mileage \
              value, current miles, clock value, new mileage, figure, milage, clocked, clock shows, \
              showing, miles shown, mileage shown, mileage at, miles on clock, on clock, mileage read, \
-             odo shows"
+             odo shows, recorded mileage, mileage given, mileage recorded"
             )
         }
         _ => "",
@@ -52,19 +52,21 @@ pub(super) fn of_job(field: Field) -> &'static str {
              completed, completed on, finished, date finished, invoice date, date of work, date out, \
              serviced on, repair date, job done on, completion date, closed, date closed, when done, \
              finished on, worked on, work done on, carried out on, finish date, done, job day, out, \
-             work finished, signed off on"
+             work finished, signed off on, wip date, ro date, job closed, date in, job completed, job \
+             finished, opened"
         ),
         Field::Done => {
-            "done, work done, work, job, job description, description, service, service type, work \
+            "done, work done, work, job, event, job description, description, service, service type, work \
              carried out, what was done, job done, details, task, operation, labour, type of service, \
              job type, work completed, repair, repairs, job details, service done, type of work, work \
-             description, item, reason, notes, event, action, what, jobs, job title, works, \
+             description, item, action, what, jobs, job title, works, \
              procedure, service item, summary, work performed, services, carried out, service carried \
              out, work details, activity, job text, service job, type, what we did, what did we do, \
              we did, job carried out, work undertaken, undertaken, serviced, repair work, repair \
              details, repaired, fixed, description of work, labour description, what happened, jobs \
              done, spannering, tasks, what was it in for, workshop notes, work notes, job and parts, \
-             work on bike, jobs carried out"
+             work on bike, jobs carried out, op, op description, op desc, what done, narrative, line \
+             description, work on it, service history"
         }
         Field::Clock => clock_words!(
             "miles, km, mileage at service, miles at service, service mileage, service miles, odo at \
@@ -78,7 +80,8 @@ pub(super) fn of_job(field: Field) -> &'static str {
              spec, oil in, lubricant, oil changed to, engine oil used, oil filled with, what oil, oil \
              added, oil poured, engine oil grade, oil we used, oil poured in, oil went in, went in, \
              oil refilled with, fresh oil, new oil, oil spec used, oil grade used, oil type used, oil \
-             put in engine, what oil went in, refilled with"
+             put in engine, what oil went in, refilled with, lube, oil visc, oil viscosity, lubricant \
+             used"
         }
         Field::By => {
             "by, done by, mechanic, technician, tech, fitter, worked by, carried out by, staff, who, \
@@ -86,7 +89,7 @@ pub(super) fn of_job(field: Field) -> &'static str {
              by whom, mechanic name, technician name, worked on by, work done by, job done by, \
              signature, operative, employee, spannered by, who did it, who did the work, job by, work \
              by, mechanic initials, fitted by, who by, by who, by whom, spanner man, whose job, \
-             workshop staff, who worked on it, our mechanic, man"
+             workshop staff, who worked on it, our mechanic, man, init, inits, tech initials"
         }
         _ => "",
     }
@@ -105,8 +108,9 @@ pub(super) fn of_check(field: Field) -> &'static str {
              point, component, part checked, task, test, description, check name, checklist item, \
              type of check, inspected item, check description, inspection point, area, what was \
              checked, item description, section, what we checked, what was looked at, looked at, \
-             check made, checked what, things checked, pdi item, qc item, what we looked at, \
-             item inspected"
+             check made, checked what, things checked, pdi item, qc item, what we looked at, item \
+             inspected, check type, inspection type, checklist, stage, question, line, test item, \
+             operation, form, type"
         }
         Field::Result => {
             "result, outcome, status, pass fail, pass or fail, passed, ok, check result, inspection \
@@ -114,14 +118,14 @@ pub(super) fn of_check(field: Field) -> &'static str {
              outcome, pass or not, passed or failed, result of check, p f, result pass fail, test \
              result, complete, how was it, how it went, outcome of check, result of inspection, tick, \
              ticked, good or bad, sound, in order, all ok, pass y n, ok y n, satisfactory, how it \
-             came out, checked ok"
+             came out, checked ok, r, ok or not, test outcome"
         }
         Field::By => {
             "by, checked by, inspected by, inspector, done by, signed, signed by, initials, mechanic, \
              technician, tech, who, staff, fitter, completed by, checker, pdi by, qc by, signature, \
              carried out by, signed off by, looked over by, examined by, examiner, tester, tested by, \
              checked by whom, passed by, who checked, who by, by who, by whom, person, who looked, \
-             who inspected"
+             who inspected, sign"
         }
         Field::CheckItem => "check item",
         _ => "",
@@ -142,16 +146,16 @@ pub(super) fn of_ride(field: Field) -> &'static str {
              distance, distance ridden, distance covered, length, how far, road test miles, ride \
              distance, ride km, trip km, miles covered, distance travelled, road test distance, miles \
              done, ride length, miles travelled, distance miles, kilometres ridden, test distance, \
-             distance driven, length of ride, length of test, how far ridden, miles out, miles on \
+             distance driven, length of ride, length of test, how far ridden, miles on \
              test, miles of ride, trip length, test ride miles, test ride distance, run length, \
-             distance out"
+             distance out, total miles, run, run miles"
         }
         Field::TopSpeed => {
             "top speed, max speed, highest speed, speed, max mph, top mph, max km h, peak speed, \
              fastest, vmax, speed reached, speed max, max, top speed reached, mph, maximum speed \
              reached, highest mph, max mph seen, fastest speed, fastest mph, best speed, top speed \
              seen, peak mph, top, highest, max speed seen, speed at most, most mph, quickest, top mph \
-             seen"
+             seen, max spd, top spd"
         }
         Field::SpeedSource => {
             "speed source, source, measured by, read from, speed from, speed read from, source of \
@@ -165,13 +169,13 @@ pub(super) fn of_ride(field: Field) -> &'static str {
             "mileage after, odo after, end mileage, finish mileage, odo end, end odo, mileage at end, \
              end miles, miles at end, mileage end, finish miles, end clock, reading, clock after, odo \
              at end, end reading, milage, clock at end, mileage when back, odo when back, clock when \
-             back, clock on return, mileage on return"
+             back, clock on return, mileage on return, miles in, end km"
         ),
         Field::By => {
             "by, rider, ridden by, tested by, tester, test rider, road tested by, who, staff, \
              initials, signed, mechanic, technician, name of rider, driver, signed by, done by, \
              ridden, rode by, test ridden by, taken out by, who rode, who rode it, who by, by who, by \
-             whom, person, rode, who took it out"
+             whom, person, rode, who took it out, road tester, rider name"
         }
         _ => "",
     }
@@ -194,21 +198,23 @@ pub(super) fn of_fill(field: Field) -> &'static str {
              gallons, ml, fuel volume, litres bought, quantity litres, filled, fill, fuel quantity, \
              fuel amount, vol, fuel filled, litres of fuel, litres added, fuel added, litres in, l, \
              how much, put in, fuel in, how many litres, litres drawn, topped up, litres pumped, \
-             petrol litres, petrol in, amount filled, how much fuel, how much petrol, how much in"
+             petrol litres, petrol in, amount filled, how much fuel, how much petrol, how much in, no \
+             litres, fuel l, petrol l"
         }
         Field::Grade => {
             "grade, fuel grade, petrol, fuel type, fuel, label, pump label, type, ethanol, e5 e10, \
-             product, petrol grade, pump, what fuel, petrol type, e5 or e10, fuel label, \
-             grade of fuel, fuel used, e no, pump grade, fuel put in, what went in, petrol used, \
-             which fuel, which petrol, label on pump, nozzle, nozzle label, pump nozzle, kind of \
-             fuel, which grade, what grade, which pump, kind of petrol, e5 or e10 in"
+             product, petrol grade, pump, what fuel, petrol type, e5 or e10, fuel label, grade of \
+             fuel, fuel used, e no, pump grade, fuel put in, what went in, petrol used, which fuel, \
+             which petrol, label on pump, nozzle, nozzle label, pump nozzle, kind of fuel, which \
+             grade, what grade, which pump, kind of petrol, e5 or e10 in, blend, petrol label"
         }
         Field::Full => {
             "full, full tank, filled up, to the brim, brimmed, full fill, tank full, full or part, \
              brim, full up, full or not, filled to brim, topped up full, complete fill, full part, \
              fill to full, topped up, filled full, brim fill, full y n, to brim, brimmed y n, filled \
              to the top, to the top, tank brimmed, topped right up, brimful, filled right up, to the \
-             top y n, brim y n, was it full, filled to the brim"
+             top y n, brim y n, was it full, filled to the brim, full to brim, f p, full tank y n, \
+             fill type"
         }
         _ => "",
     }

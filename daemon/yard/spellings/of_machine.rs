@@ -6,22 +6,25 @@ use super::Field;
 pub(super) fn list(field: Field) -> &'static str {
     match field {
         Field::Make => {
-            "make, maker, manufacturer, marque, brand, made by, bike make, vehicle make, \
-             make of bike, machine make, make name, built by"
+            "make, maker, manufacturer, marque, brand, made by, bike make, vehicle make, make of \
+             bike, machine make, make name, franchise, make description, make desc"
         }
         Field::Model => {
             "model, model name, bike model, vehicle model, machine model, model description, bike, \
-             machine, variant, model variant, type of bike, make and model, make model, vehicle, \
-             mdl, model no, model code, derivative, description"
+             machine, variant, model variant, type of bike, make and model, make model, vehicle, mdl, \
+             model no, model code, derivative, description, vehicle description, bike description, \
+             motorcycle, range, unit description"
         }
         Field::Kind => {
-            "kind, type, class, category, vehicle type, machine type, bike type, body, body type, \
-             veh class, kind of machine, vehicle class, vehicle category, cat"
+            "kind, type, class, category, vehicle type, machine type, bike type, body, body type, veh \
+             class, kind of machine, vehicle class, vehicle category, cat, body style, bike or \
+             scooter, bike scooter"
         }
         Field::EngineCc => {
-            "cc, engine cc, engine, engine size, capacity, cubic capacity, displacement, \
-             engine capacity, ccm, size cc, engine size cc, eng size, cylinder capacity, \
-             engine displacement, cubic cm, cap"
+            "cc, engine cc, engine, engine size, capacity, cubic capacity, displacement, engine \
+             capacity, ccm, size cc, engine size cc, eng size, cylinder capacity, engine \
+             displacement, cubic cm, cap, engine cap, cubic cap, cylinder cap, swept volume, bike cc, \
+             size"
         }
         _ => of_machine_days(field),
     }
@@ -34,12 +37,13 @@ fn of_machine_days(field: Field) -> &'static str {
             "registered, reg date, date reg, date registered, first registered, first reg, registered \
              on, date of reg, date first registered, date of first reg, first reg date, dofr, dor, \
              reg, dofreg, registered date, road registered, registration date, on the road, on road \
-             date, dvla registered, registered with dvla, road registered on"
+             date, dvla registered, registered with dvla, road registered on, dvla reg date, on road, \
+             otr date, first used, date first used, date of first use"
         }
         Field::Built => {
-            "built, build date, date built, made, date made, manufactured, date manufactured, \
-             date of manufacture, manufacture date, production date, built on, dom, date of build, \
-             mfg date, manuf date, mfr date"
+            "built, build date, date built, made, date made, manufactured, date manufactured, date of \
+             manufacture, manufacture date, production date, built on, dom, date of build, mfg date, \
+             manuf date, mfr date, prod date"
         }
         Field::Arrived => {
             "arrived, arrival, arrival date, date arrived, date in, in date, stocked, stocked date, \
@@ -48,13 +52,14 @@ fn of_machine_days(field: Field) -> &'static str {
              into stock, goods in, intake date, bought in, delivered to us, delivered to shop, into \
              shop, in shop since, taken in, came in on, arrived in shop, acquired, date acquired, \
              into yard, in yard since, on site since, in, delivered, delivery, delivery date, date \
-             delivered, delivered on, into workshop"
+             delivered, delivered on, into workshop, stock in, in stock, into stock date, received \
+             on, landed, uncrated, consigned, consignment date"
         }
         Field::Sold => {
             "sold, sale date, date sold, date of sale, sold on, sold date, sales date, invoiced, \
-             invoice date, date invoiced, sale, purchased by customer, order date, day \
-             sold, deal date, date of invoice, date of deal, sale completed, sold to customer on, day \
-             of sale"
+             invoice date, date invoiced, sale, purchased by customer, day sold, deal \
+             date, date of invoice, date of deal, sale completed, sold to customer on, day of sale, \
+             retail date, retailed, retailed on"
         }
         Field::Handover => {
             "handover, handover date, date of handover, hand over, handed over, handover on, \
@@ -69,7 +74,8 @@ fn of_machine_days(field: Field) -> &'static str {
              collects on, customer collected, to be collected, collect, collecting, keys handed over, \
              keys given, went out, went to customer, went home, left shop, left yard, ridden away, \
              out, date out, delivered on, with customer since, customer collection on, released to \
-             customer"
+             customer, h o, h o date, hover, h over, collect on, collecting on, gone, goes out, rides \
+             away, ride away date, release date, released, pu date, date pu, customer collecting"
         }
         _ => of_machine_facts(field),
     }
@@ -81,9 +87,10 @@ fn of_machine_facts(field: Field) -> &'static str {
         Field::Customer => {
             "customer, customer name, name, owner, owner name, client, client name, keeper, \
              registered keeper, buyer, sold to, purchaser, rider, contact, contact name, account \
-             name, full name, surname, rider name, new owner, belongs to, owned by, bought by, \
-             customer surname, purchaser name, buyer name, keeper name, customer details, sale customer, sold to \
-             customer, for whom"
+             name, full name, surname, rider name, new owner, belongs to, owned by, \
+             customer surname, purchaser name, buyer name, keeper name, customer details, sale \
+             customer, sold to customer, for whom, last name, customer last name, for, who for, \
+             customer owner, customer nm, punter"
         }
         Field::Telephone => {
             "telephone, telephone no, mobile, mobile no, customer telephone, contact, contact no, \
@@ -92,7 +99,8 @@ fn of_machine_facts(field: Field) -> &'static str {
              customer contact no, telephone contact, mob no, customer telephone no, best no, buyer \
              telephone, keeper telephone, rider telephone, owner mobile, contact details, telephone \
              mobile, mobile telephone no, home no, best telephone, best contact no, no to call, \
-             landline, evening telephone, text no, keeper mobile, buyer mobile"
+             landline, evening telephone, text no, keeper mobile, buyer mobile, client telephone, \
+             telephone mob, client mobile"
         }
         Field::FuelAllowed => {
             "fuel allowed, fuel, max fuel, fuel grade, petrol, allowed fuel, max ethanol, ethanol, \
@@ -101,7 +109,8 @@ fn of_machine_facts(field: Field) -> &'static str {
              fuel limit, max label, max petrol, max fuel grade, fuel max ethanol, e5 e10, recommended \
              fuel, fuel required, petrol type, fuel approved, max petrol label, permitted petrol, \
              fuel to use, fuel rec, suitable fuel, fuel to be used, e10 suitable, e10 compatible, \
-             pump label allowed, highest label, highest ethanol, petrol to use"
+             pump label allowed, highest label, highest ethanol, petrol to use, fuel ok, takes, pump \
+             label"
         }
         Field::OilAsked => {
             "oil, oil asked, oil grade, oil spec, oil type, engine oil, oil required, recommended \
@@ -109,21 +118,22 @@ fn of_machine_facts(field: Field) -> &'static str {
              required, oil requirement, oil recommended, oil viscosity, recommended oil grade, \
              handbook oil, oil rec, makers oil, engine oil grade, engine oil spec, engine oil type, \
              book oil, oil needs, oil as handbook, specified engine oil, lubricant required, \
-             lubricant"
+             lubricant, lube, rec oil"
         }
         Field::MotExpiry => {
             "mot, mot expiry, mot due, mot expiry date, mot due date, mot date, mot until, mot valid \
              until, mot to, mot end, mot ends, mot renewal, mot test due, next mot, mot runs out, mot \
              till, mot ex, mot due on, mot runs to, test expiry, mot expires on, mot valid to, mot \
              valid, mot certificate until, mot certificate expiry, mot cert expiry, mot lasts until, \
-             mot good until, mot good to, mot ok until, mot test until, test until, test due"
+             mot good until, mot good to, mot ok until, mot test until, test until, test due, next \
+             mot due, current mot, mot expiring, mot due by"
         }
         Field::WarrantyEnd => {
             "warranty, warranty end, warranty expiry, warranty until, warranty ends, warranty to, \
              warranty expiry date, end of warranty, warranty end date, warranty till, guarantee, \
              guarantee until, guarantee end, warranty valid until, warranty valid to, warranty runs \
              to, warranty date, warranty expires on, warranty due, warranty runs out, covered until, \
-             warranty cover until"
+             warranty cover until, w ty, in warranty to, in warranty until"
         }
         Field::Note => {
             "note, notes, comment, comments, remark, remarks, memo, info, other, details, misc, \
@@ -147,7 +157,7 @@ fn of_machine_history(field: Field) -> &'static str {
              clock, clocked, clock shows, clock at, miles so far, miles done, miles to date, mileage \
              to date, mileage last seen, mileage last read, last read mileage, latest reading, last \
              clock, latest clock, odo last seen, clocked mileage, mileage at, miles shown, mileage \
-             last known"
+             last known, clocks, present miles"
         }
         Field::ClockDay => {
             "clock day, clock date, mileage date, odo date, reading date, date of reading, date read, \
@@ -155,21 +165,24 @@ fn of_machine_history(field: Field) -> &'static str {
              clock read on, as at, last seen, odo seen on, odo read on, mileage read on, mileage seen \
              on, mileage last read on, mileage checked on, odo checked on, odo as at, clock as at, \
              mileage when, mileage noted on, date clocked, odo taken on, odo reading date, clock last \
-             read"
+             read, as of, read on, mileage updated, mileage updated on, mileage as of"
         }
         Field::FirstServiceDay => {
             "first service, first service date, first service day, first service done, date of first \
              service, running in service, running in service date, first service on, 600 mile \
              service, 500 mile service, initial service, initial service date, first service \
              completed, first service complete, had first service, first service carried out, first \
-             serviced on"
+             serviced on, fs date, f s date, fs done, run in service, r i service, 500 service, 600 \
+             service, 600 mile, 600mi, 600m service, 1000km service, 1000 km service, service 1, \
+             service 1 date, s1 date, f service, f service date, f service done, svc1, svc 1 date"
         }
         Field::FirstServiceClock => {
             "first service miles, first service mileage, first service clock, first service odo, \
              first service km, mileage at first service, miles at first service, odo at first \
              service, first service at, running in service mileage, first service reading, first \
              service done at, running in service miles, initial service mileage, initial service \
-             miles, first serviced at"
+             miles, first serviced at, 600 service miles, fs miles, f s miles, 500 service miles, \
+             service 1 miles, service 1 mileage"
         }
         Field::LastServiceDay => {
             "last service, last service date, last service day, service date, date of last service, \
@@ -177,7 +190,7 @@ fn of_machine_history(field: Field) -> &'static str {
              service date, service done, date of service, latest service, latest service date, last \
              service completed, most recent service, last service done on, date last serviced, \
              previous service, service carried out, service completed, last service carried out, date \
-             last service done"
+             last service done, l service, previous service on, date last service"
         }
         Field::LastServiceClock => {
             "last service miles, last service mileage, last service clock, last service odo, last \
@@ -186,18 +199,20 @@ fn of_machine_history(field: Field) -> &'static str {
              service odo, service km, last service at, serviced at, last service reading, km at \
              service, km at last service, service clock, service reading, last serviced at, last \
              serviced miles, service at, service done at, last service done at, serviced at miles, \
-             mileage when serviced, mileage when last serviced"
+             mileage when serviced, mileage when last serviced, miles when last serviced, miles when serviced, previous service miles, previous \
+             service mileage"
         }
         Field::LastServiceDone => {
-            "last service type, last service done, last service work done, last service work, service type, type of service, \
-             service done, last service what, last service details, work done, last work done, \
-             last job, last service description, service details, service description, last service, \
-             service, service work"
+            "last service type, last service done, last service work done, last service work, service \
+             type, type of service, service done, last service what, last service details, work done, \
+             last work done, last job, last service description, service details, service \
+             description, last service, service, service work, last work, last service level"
         }
         Field::LastServiceOil => {
             "oil used, last oil, last service oil, service oil, oil used at last service, oil put in, \
              oil in engine, oil filled, oil fitted, oil at service, oil used at service, last oil \
-             used, oil changed to, oil last used, oil put in at service, oil went in"
+             used, oil changed to, oil last used, oil put in at service, oil went in, oil at last \
+             service"
         }
         _ => of_machine_checks(field),
     }
@@ -215,36 +230,41 @@ fn of_machine_checks(field: Field) -> &'static str {
              pre delivery inspection, pre delivery check, pre delivery, pre delivery inspection \
              result, pdi pass, predelivery, predelivery inspection, pdi check, pre delivery \
              inspection done, pdi completed, pdi signed off, pdi checked, pdid, pdi outcome, has pdi, \
-             pdi y n"
+             pdi y n, pdi sheet, pdi tick, pre del, pre del inspection, pre delivery done, new bike \
+             check"
         }
         Field::InspectionDay => {
             "pdi date, pdi day, date of pdi, pdi done on, pdi on, pdi completed on, pre delivery \
              inspection date, pdi, pre delivery inspection day, pre delivery date, date pdi, pdi done \
              date, pdi done, pdi completed, pdid on, pdid, pdi signed off on, pdi carried out, pdi \
-             carried out on, pdi passed on, pdi finished"
+             carried out on, pdi passed on, pdi finished, pre delivery done on"
         }
         Field::InspectionBy => {
             "pdi by, pdi done by, pdi mechanic, pdi technician, pdi tech, pdi signed, pdi signed by, \
              pdi initials, pre delivery inspection by, pdi who, pdi fitter, pdi completed by, pdi \
              signature, pdi inspector, pdi checked by, pre delivery inspection done by, pdid by, pdi \
-             carried out by, pdi signed off by, pdi inspected by"
+             carried out by, pdi signed off by, pdi inspected by, pdi sign, pdi inits, pre delivery \
+             by"
         }
         Field::QualityResult => {
             "qc, qc done, qc result, qc ok, qc status, qc passed, qc pass, quality check, quality \
              check done, quality check result, quality control, final check, second check, qc \
              complete, quality, qa, qc pass fail, final inspection, qc completed, qc signed off, qc \
-             check, quality checked, qc checked, qcd, qc outcome, has qc, qc y n"
+             check, quality checked, qc checked, qcd, qc outcome, has qc, qc y n, double check, \
+             second person check, foreman check"
         }
         Field::QualityDay => {
             "qc date, qc day, date of qc, qc done on, qc on, quality check date, quality check day, \
              final check date, qa date, date qc, quality control date, qc, qc done, qc completed, qcd \
-             on, qcd, qc signed off on, qc carried out on, qc passed on, qc finished"
+             on, qcd, qc signed off on, qc carried out on, qc passed on, qc finished, second check \
+             date, double check date, foreman check date"
         }
         Field::QualityBy => {
             "qc by, qc done by, qc mechanic, qc technician, qc signed, qc signed by, qc initials, \
              quality check by, quality checked by, qc who, final check by, qa by, quality control by, \
              qc inspector, qc checked by, quality check done by, qc completed by, qcd by, qc carried \
-             out by, qc signed off by, qc passed by, second check by"
+             out by, qc signed off by, qc passed by, second check by, double checked by, double check \
+             by, second checked by, foreman check by"
         }
         _ => of_machine_rides(field),
     }
@@ -257,13 +277,13 @@ fn of_machine_rides(field: Field) -> &'static str {
             "first ride, first ride date, first ride day, ride 1, ride 1 date, road test 1, road test \
              1 date, first road test, first road test date, rt1, rt1 date, road test, road test date, \
              test ride 1 date, first test ride, test ride 1, first ridden, first ridden on, first \
-             road tested on"
+             road tested on, t r 1, tr1, tr 1, shakedown 1, shake down ride 1, r t 1, road tested"
         }
         Field::FirstRideDistance => {
             "first ride miles, first ride distance, first ride km, ride 1 miles, ride 1 distance, \
              ride 1 km, road test 1 miles, road test 1 distance, first road test miles, rt1 miles, \
-             road test miles, road test distance, first road test distance, test ride 1 miles, \
-             first test ride miles"
+             road test miles, road test distance, first road test distance, test ride 1 miles, first \
+             test ride miles, rt1 dist, rt 1 distance, rt1 distance"
         }
         Field::FirstRideSpeed => {
             "first ride top speed, first ride speed, first ride max speed, ride 1 top speed, ride 1 \
@@ -275,12 +295,14 @@ fn of_machine_rides(field: Field) -> &'static str {
         Field::SecondRideDay => {
             "second ride, second ride date, second ride day, ride 2, ride 2 date, road test 2, road \
              test 2 date, second road test, second road test date, rt2, rt2 date, test ride 2 date, \
-             second test ride, test ride 2, second ridden on, second road tested on"
+             second test ride, test ride 2, second ridden on, second road tested on, t r 2, tr2, tr \
+             2, shakedown 2, shake down ride 2, r t 2"
         }
         Field::SecondRideDistance => {
             "second ride miles, second ride distance, second ride km, ride 2 miles, ride 2 distance, \
              ride 2 km, road test 2 miles, road test 2 distance, second road test miles, rt2 miles, \
-             second road test distance, test ride 2 miles, second test ride miles"
+             second road test distance, test ride 2 miles, second test ride miles, rt2 dist, rt 2 \
+             distance, rt2 distance"
         }
         Field::SecondRideSpeed => {
             "second ride top speed, second ride speed, second ride max speed, ride 2 top speed, ride \

@@ -158,3 +158,104 @@ fn groups_above_the_headers_say_what_the_names_below_them_mean() {
         ],
     )]);
 }
+
+#[test]
+fn what_stands_below_a_group_is_of_that_group_or_nothing() {
+    check_columns(&[(
+        "stock.csv",
+        "Machine | | Ride 1 | | | PDI | | |\nReg | Model | Date | Miles | Rider | When | Who | Done | Colour\n\
+         AB12CDE | Heron | 13/05/2025 | 5 | Sam | 12/05/2025 | Jo | yes | red",
+        &[
+            "machine",
+            "Machine / Reg: mark",
+            "Machine / Model: model",
+            "Ride 1 / Date: first ride day",
+            "Ride 1 / Miles: first ride distance",
+            "PDI / When: pre-delivery inspection day",
+            "PDI / Who: pre-delivery inspection by",
+            "PDI / Done: pre-delivery inspection",
+        ],
+    )]);
+}
+
+#[test]
+fn an_mot_date_is_the_end_of_a_certificate_only_where_it_lies_ahead_of_everything_else() {
+    check_columns(&[
+        (
+            "stock.csv",
+            "Reg | Arrived | MOT date\nAB12CDE | 13/05/2025 | 20/02/2026\nAB13CDE | 14/05/2025 | 21/11/2025",
+            &["machine", "Reg: mark", "Arrived: arrived", "MOT date: mot expiry"],
+        ),
+        (
+            "stock.csv",
+            "Reg | Arrived | MOT date\nAB12CDE | 13/05/2025 | 20/02/2025\nAB13CDE | 14/05/2025 | 21/11/2024",
+            &["machine", "Reg: mark", "Arrived: arrived"],
+        ),
+        (
+            "stock.csv",
+            "Reg | Model | Date of MOT\nAB12CDE | Heron | 20/02/2025",
+            &["machine", "Reg: mark", "Model: model"],
+        ),
+    ]);
+}
+
+#[test]
+fn what_makes_another_thing_of_a_header_is_no_slip_of_the_keyboard() {
+    let left_out = [
+        "Service booked",
+        "First service due",
+        "Warranty start",
+        "MOT station",
+        "Unregistered",
+        "Order date",
+        "Date notified",
+        "In service",
+        "P/X mileage",
+        "Oil level",
+        "Fuel level",
+        "Next service",
+        "Sale expected",
+        "Customer no",
+        "Service plan",
+        "Last MOT",
+        "Insurance expiry",
+        "Delivery address",
+        "Sold by",
+        "Handover time",
+    ];
+    for header in left_out {
+        let lines =
+            format!("Reg | Model | {header}\nAB12CDE | Heron | 13/05/2025\nAB13CDE | Heron | 14/05/2025");
+        assert_eq!(
+            columns_of(&table("stock.csv", &lines)),
+            ["machine", "Reg: mark", "Model: model"],
+            "{header}"
+        );
+    }
+}
+
+#[test]
+fn a_headers_words_may_stand_in_any_order_and_form() {
+    let cases = [
+        ("Collected on", Field::Handover),
+        ("Day of collection", Field::Handover),
+        ("Date picked up", Field::Handover),
+        ("Customer collected", Field::Handover),
+        ("H/O date", Field::Handover),
+        ("On the road date", Field::Registered),
+        ("Came in on", Field::Arrived),
+        ("Date sold on", Field::Sold),
+        ("PDI'd on", Field::InspectionDay),
+        ("Pre-delivery check date", Field::InspectionDay),
+        ("Who did PDI", Field::InspectionBy),
+        ("Date of quality control", Field::QualityDay),
+        ("Test ride 1 date", Field::FirstRideDay),
+        ("Odo read on", Field::ClockDay),
+        ("Date 1st serviced", Field::FirstServiceDay),
+        ("Miles when last serviced", Field::LastServiceClock),
+    ];
+    for (text, field) in cases {
+        let fields = super::super::header::Header::new(text).fields(RecordKind::Machine).to_vec();
+        assert!(fields.iter().any(|(known, _)| *known == field), "{text}: {fields:?}");
+    }
+}

@@ -2,6 +2,7 @@
 
 mod columns;
 mod evidence;
+mod kinds;
 mod rows;
 
 use std::sync::Arc;

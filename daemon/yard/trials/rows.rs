@@ -71,7 +71,7 @@ fn miles_are_the_distance_in_a_ride_log_and_the_clock_in_a_mileage_log() {
             "Name | Ride date | Distance km | Top speed km/h | Measured by\nA Green | 13/04/2026 | 10 | 72 | GPS",
         ),
         &[],
-        &["gps.csv `` no column tells which machine a row is about, so the sheet is not read"],
+        &["A1 `` no column tells which machine a row is about, so the sheet is not read"],
     );
     check(
         &table(

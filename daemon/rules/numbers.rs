@@ -1,0 +1,86 @@
+//! Numbers as people write them and a rule does not: with a comma, or as a text with its unit.
+
+use super::outline::Outline;
+use super::quantity::UNITS;
+use super::sort::Sort;
+use super::source::{Slip, Source};
+
+/// Finds the numbers with a unit in which a comma stands, whether for a decimal point or between thousands.
+pub(super) fn with_commas(source: &Source, is_code: impl Fn(usize) -> bool, outline: &mut Outline) {
+    let letters = &source.letters;
+    let is_figure = |at: usize| letters.get(at).is_some_and(char::is_ascii_digit) && is_code(at);
+    let mut at = 0;
+    while at < letters.len() {
+        let follows_word = at > 0 && (letters[at - 1].is_alphanumeric() || "_.".contains(letters[at - 1]));
+        if !is_figure(at) || follows_word {
+            at += 1;
+            continue;
+        }
+        let start = at;
+        let mut commas = Vec::new();
+        while is_figure(at) || (letters.get(at) == Some(&',') && is_figure(at + 1)) {
+            if letters[at] == ',' {
+                commas.push(at);
+            }
+            at += 1;
+        }
+        let number: String = letters[start..at].iter().collect();
+        if let (false, Some((decimals, unit))) = (commas.is_empty(), decimals_and_unit(source, at)) {
+            outline.slips.push(Slip {
+                at: start,
+                length: number.chars().count(),
+                what: "a comma stands in this number".to_owned(),
+                help: without_comma(&number, &decimals, unit),
+            });
+            outline.commas.append(&mut commas);
+        }
+    }
+}
+
+/// What stands behind a number: its decimals with their point, if there are any, and its unit.
+fn decimals_and_unit(source: &Source, from: usize) -> Option<(String, &'static str)> {
+    let rest = source.letters.get(from..)?;
+    let figures = rest.iter().skip(1).take_while(|letter| letter.is_ascii_digit()).count();
+    let length = if figures == 0 { 0 } else { figures + 1 };
+    if rest.first() != Some(&'.') || rest.get(length) != Some(&'.') {
+        return None;
+    }
+    let word = source.word_at(from + length + 1);
+    let unit = UNITS.iter().map(|(unit, _)| *unit).find(|unit| *unit == word)?;
+    Some((rest[..length].iter().collect(), unit))
+}
+
+/// A number with commas, as it should be written: they stand for a point, or between thousands.
+fn without_comma(number: &str, decimals: &str, unit: &str) -> String {
+    let thousands = number.split(',').skip(1).all(|group| group.len() == 3);
+    let (whole, after_last) = number.rsplit_once(',').unwrap_or((number, ""));
+    let counted_whole =
+        UNITS.iter().any(|(known, sort)| *known == unit && matches!(sort, Sort::Days | Sort::Months));
+    if thousands || !decimals.is_empty() {
+        let (joined, parted) = (number.replace(',', ""), number.replace(',', "_"));
+        format!("leave the comma out: `{joined}{decimals}.{unit}`, or `{parted}{decimals}.{unit}`")
+    } else if counted_whole {
+        format!("write a whole number: `{}`", written(&whole.replace(',', ""), unit))
+    } else {
+        format!("write a point: `{}.{after_last}.{unit}`", whole.replace(',', ""))
+    }
+}
+
+/// A number with a unit as a rule writes it: `1.day`, `14.days`.
+pub(super) fn written(number: &str, unit: &str) -> String {
+    let one = unit.strip_suffix('s').unwrap_or(unit);
+    // Only these have a name for many; `km` and `mph` are the same for one.
+    let many = matches!(one, "mile" | "day" | "week" | "month" | "year" | "litre");
+    if many && number != "1" { format!("{number}.{one}s") } else { format!("{number}.{one}") }
+}
+
+/// A text that is a number with its unit, as it should be written, and what it then is: `"14 days"` is `14.days`.
+pub(super) fn in_quotes(text: &str) -> Option<(String, Sort)> {
+    let text = text.trim();
+    let figures = text.chars().take_while(|letter| letter.is_ascii_digit() || "_,".contains(*letter)).count();
+    let (number, unit) = text.split_at(figures);
+    let unit = unit.trim_start_matches(|letter: char| letter == '.' || letter.is_whitespace()).to_lowercase();
+    let (unit, sort) = UNITS.iter().find(|(known, _)| *known == unit)?;
+    let number = number.replace([',', '_'], "");
+    (!number.is_empty()).then(|| (format!("{number}.{unit}"), *sort))
+}

@@ -1,0 +1,287 @@
+//! Which kind of row a sheet has: by the fields that only one kind has, by the sheet's name, by what explains most.
+
+use super::assign::{Assigned, Assignment, Columns, Found};
+use super::field::Shape;
+use super::header::is_of;
+use super::shape::SURE_SHARE;
+use super::{Field, RecordKind};
+use crate::origin::SheetName;
+
+/// How much a file's or a worksheet's name counts: it decides between kinds that explain a sheet alike.
+const NAME_HINT: f64 = 0.6;
+/// What speaks against one row a machine when most machines stand in several rows.
+const REPEATED_MACHINES: f64 = 1.5;
+/// What a plain `Date` speaks against one row a machine; it is the day of a log's row.
+const BARE_DATE: f64 = 0.5;
+/// What decides against a kind, however many columns it explains.
+const DECIDED: f64 = 100.0;
+
+impl Columns<'_> {
+    /// The kind that explains the sheet best; `None` when no kind has what it needs.
+    pub(super) fn best_kind(&mut self) -> Option<Assignment> {
+        let hint = hinted_kind(self.name);
+        let mut kinds: Vec<Assignment> = RecordKind::ALL.into_iter().map(|kind| self.assign(kind)).collect();
+        let of = |kind: RecordKind| RecordKind::ALL.iter().position(|other| *other == kind).unwrap_or(0);
+        let [machine, job, check, reading] =
+            [RecordKind::Machine, RecordKind::Job, RecordKind::Check, RecordKind::Reading].map(of);
+        if self.is_of_jobs(&kinds[job], &kinds[machine]) {
+            kinds[machine].total -= DECIDED;
+        }
+        if self.is_of_machines_with_items(&kinds[check], &kinds[machine]) {
+            kinds[check].total -= DECIDED;
+        }
+        if says_only_the_clock(&kinds[machine]) && self.is_enough(&kinds[reading]) {
+            kinds[machine].total -= DECIDED;
+        }
+        let mut best: Option<Assignment> = None;
+        for mut assignment in kinds {
+            if !self.is_enough(&assignment) {
+                continue;
+            }
+            let kind = assignment.kind;
+            assignment.total += if hint == Some(kind) { NAME_HINT } else { 0.0 };
+            if kind != RecordKind::Machine {
+                assignment.total += self.repeated_facts(&assignment);
+            }
+            if kind == RecordKind::Machine && self.machines_repeat(&assignment) {
+                assignment.total -= REPEATED_MACHINES;
+            }
+            if kind == RecordKind::Machine && self.has_bare_date(&assignment) {
+                assignment.total -= BARE_DATE;
+            }
+            if best.as_ref().is_none_or(|best| assignment.total > best.total + 1e-9) {
+                best = Some(assignment);
+            }
+        }
+        best
+    }
+
+    /// Whether the rows say what was done and when, and nothing that only a machine's row says. A job's row may repeat
+    /// whose machine it is, and what it is.
+    fn is_of_jobs(&self, job: &Assignment, machine: &Assignment) -> bool {
+        let Some(done) = job.assigned.iter().find(|assigned| assigned.field == Field::Done) else {
+            return false;
+        };
+        let has = |field: Field| job.assigned.iter().any(|assigned| assigned.field == field);
+        let says_work = self.has_word(done.column, WORDS_OF_WORK);
+        let is_a_shops_paper =
+            (0..self.headers.len()).any(|column| self.has_word(column, WORDS_OF_A_JOB_CARD));
+        let is_listed = hinted_kind(self.name) == Some(RecordKind::Machine) && !is_a_shops_paper;
+        has(Field::Day)
+            && (says_work || is_a_shops_paper)
+            && !is_listed
+            && !machine.assigned.iter().any(|assigned| self.is_only_of(assigned, RecordKind::Job))
+    }
+
+    /// Whether results stand in columns of their own beside what only a machine's row says, such as its handover.
+    fn is_of_machines_with_items(&self, check: &Assignment, machine: &Assignment) -> bool {
+        let has = |field: Field| check.assigned.iter().any(|assigned| assigned.field == field);
+        let is_hinted = hinted_kind(self.name) == Some(RecordKind::Check);
+        let is_of_a_machine = |assigned: &Assigned| {
+            let is_customer = assigned.field == Field::Customer && !has(Field::Day) && !is_hinted;
+            is_customer || self.is_only_of(assigned, RecordKind::Check)
+        };
+        has(Field::CheckItem) && machine.assigned.iter().any(is_of_a_machine)
+    }
+
+    /// Whether a machine's field is none that a log of that kind knows by its header, nor one that logs repeat.
+    fn is_only_of(&self, assigned: &Assigned, log: RecordKind) -> bool {
+        let is_repeated = assigned.field.is_identity()
+            || assigned.field.is_of_the_machine()
+            || matches!(
+                assigned.field,
+                Field::Customer
+                    | Field::Telephone
+                    | Field::Registered
+                    | Field::Note
+                    | Field::Clock
+                    | Field::ClockUnit
+                    | Field::CheckItem
+            );
+        assigned.found == Found::Name && !is_repeated && self.headers[assigned.column].fields(log).is_empty()
+    }
+
+    /// Whether one of these words stands in a column's header.
+    fn has_word(&self, column: usize, words: &[&str]) -> bool {
+        self.headers[column].words().iter().any(|word| words.contains(&word.as_str()))
+    }
+
+    /// Whether the sheet is of what is still to come: what is booked is not done.
+    pub(super) fn is_a_diary(&self) -> bool {
+        let all = || (0..self.headers.len()).filter(|column| !self.headers[*column].shown.is_empty());
+        let is_booking = |column: usize| {
+            let words = self.headers[column].words();
+            let is_about_booking = |word: &String| WORDS_OF_A_DIARY.contains(&word.as_str());
+            let is_beside_it = |word: &String| WORDS_BESIDE_BOOKING.contains(&word.as_str());
+            words.iter().any(is_about_booking)
+                && words.iter().all(|word| is_about_booking(word) || is_beside_it(word))
+        };
+        let is_day = |column: usize| {
+            is_of(self.headers[column].fields(RecordKind::Reading), Field::Day)
+                || (is_booking(column) && self.has_word(column, &["date", "day"]))
+        };
+        let is_time = |column: usize| self.headers[column].words() == ["time"];
+        let has =
+            |field: Field| all().any(|column| is_of(self.headers[column].fields(RecordKind::Machine), field));
+        let is_done = all().any(|column| self.has_word(column, WORDS_OF_WHAT_IS_DONE));
+        let is_for_somebody = has(Field::Customer) || has(Field::Telephone);
+        let is_booked = all().any(is_booking) && all().any(|column| is_day(column) || is_time(column));
+        !is_done && (is_booked || (is_for_somebody && all().any(is_time)))
+    }
+
+    /// What columns count that only repeat what each row's machine is; they explain themselves in any log.
+    fn repeated_facts(&self, assignment: &Assignment) -> f64 {
+        /// Less than half a column that is read, since what they say is lost.
+        const REPEATED_FACT: f64 = 0.4;
+        let open = self.open_columns(&assignment.assigned).into_iter();
+        let facts = open.filter(|column| self.headers[*column].fact_of_the_machine().is_some());
+        facts.count() as f64 * REPEATED_FACT
+    }
+
+    /// Whether a column of days is left over, or is the clock's only by its place, whose header is that of a log's day.
+    fn has_bare_date(&mut self, assignment: &Assignment) -> bool {
+        let mut open = self.open_columns(&assignment.assigned);
+        let of_clock = assignment
+            .assigned
+            .iter()
+            .filter(|assigned| assigned.field == Field::ClockDay && assigned.found == Found::Evidence);
+        open.extend(of_clock.map(|assigned| assigned.column));
+        open.into_iter().any(|column| {
+            is_of(self.headers[column].fields(RecordKind::Reading), Field::Day)
+                && !self.samples[column].is_blank()
+                && self.samples[column].share(Shape::Day) >= SURE_SHARE
+        })
+    }
+
+    /// Whether most machines of a sheet stand in several of its rows, as in a log.
+    fn machines_repeat(&self, assignment: &Assignment) -> bool {
+        /// Below this share of different marks the rows are a log's.
+        const LOG_VARIETY: f64 = 0.6;
+        let identities = assignment.assigned.iter().filter(|assigned| assigned.field.is_identity());
+        let variety = identities.map(|assigned| self.samples[assigned.column].variety());
+        variety
+            .fold(None, |most: Option<f64>, one| Some(most.map_or(one, |most| most.max(one))))
+            .is_some_and(|variety| variety < LOG_VARIETY)
+    }
+
+    /// Whether a kind has the columns without which its rows say nothing.
+    fn is_enough(&self, assignment: &Assignment) -> bool {
+        let has = |field: Field| assignment.assigned.iter().any(|assigned| assigned.field == field);
+        match assignment.kind {
+            // Numbers alone say nothing of a machine, and `Serial No` or `Stock` stands in many a sheet.
+            RecordKind::Machine => assignment.assigned.iter().any(|assigned| !assigned.field.is_identity()),
+            RecordKind::Reading => has(Field::Clock) && has(Field::Day),
+            RecordKind::Job => {
+                (has(Field::Done) && (has(Field::Day) || has(Field::OilUsed) || has(Field::By)))
+                    || (has(Field::Day) && has(Field::OilUsed))
+            }
+            RecordKind::Check => {
+                has(Field::CheckItem)
+                    || (has(Field::Result) && (has(Field::Item) || item_of_sheet(self.name).is_some()))
+            }
+            RecordKind::Ride => {
+                let rider = assignment.assigned.iter().find(|assigned| assigned.field == Field::By);
+                let is_ridden =
+                    rider.is_some_and(|rider| self.has_word(rider.column, &["rider", "ridden", "tester"]));
+                has(Field::TopSpeed)
+                    || (has(Field::Day) && (has(Field::Distance) || (has(Field::Clock) && is_ridden)))
+            }
+            RecordKind::Fill => has(Field::Volume) || (has(Field::Grade) && has(Field::Day)),
+        }
+    }
+}
+
+/// Words in the header of what was done.
+const WORDS_OF_WORK: &[&str] = &[
+    "work",
+    "works",
+    "done",
+    "carried",
+    "service",
+    "serviced",
+    "job",
+    "jobs",
+    "repair",
+    "repairs",
+    "op",
+    "operation",
+];
+
+/// Words that stand in the headers of job cards and invoices only.
+const WORDS_OF_A_JOB_CARD: &[&str] =
+    &["job", "wip", "ro", "op", "labour", "technician", "mechanic", "fitter", "hours", "invoice", "vat"];
+
+/// Words in the headers of a diary.
+const WORDS_OF_A_DIARY: &[&str] =
+    &["booked", "booking", "bookings", "appointment", "appointments", "appt", "slot", "est", "estimated"];
+
+/// Words that may stand beside them in the same header.
+const WORDS_BESIDE_BOOKING: &[&str] = &["by", "for", "date", "time", "day", "hours", "no", "ref", "on"];
+
+/// Words in the headers of what is done; with them a booked time is only one more column.
+const WORDS_OF_WHAT_IS_DONE: &[&str] = &[
+    "done",
+    "carried",
+    "completed",
+    "complete",
+    "used",
+    "finished",
+    "closed",
+    "miles",
+    "km",
+    "litres",
+    "speed",
+];
+
+/// Whether a machine's row would say no more than what its clock shows, as a log of readings does.
+fn says_only_the_clock(machine: &Assignment) -> bool {
+    machine.assigned.iter().all(|assigned| {
+        assigned.field.is_identity()
+            || matches!(assigned.field, Field::Clock | Field::ClockDay | Field::ClockUnit)
+    })
+}
+
+/// The check that a whole sheet is about, where its name says so.
+pub(super) fn item_of_sheet(name: &SheetName) -> Option<&'static str> {
+    let named = |word: &str| name_words(name).iter().any(|one| one == word);
+    if named("pdi") || named("predelivery") {
+        Some("pre-delivery inspection")
+    } else if named("qc") || named("quality") {
+        Some("quality check")
+    } else {
+        None
+    }
+}
+
+/// The words of a file's and its worksheet's name.
+fn name_words(name: &SheetName) -> Vec<String> {
+    let file = name.file.rsplit('/').next().unwrap_or_default();
+    let stem = file.rsplit_once('.').map_or(file, |(stem, _)| stem);
+    let text = format!("{stem} {}", name.sheet.as_deref().unwrap_or_default()).to_lowercase();
+    text.split(|letter: char| !letter.is_alphanumeric())
+        .filter(|word| !word.is_empty())
+        .map(str::to_owned)
+        .collect()
+}
+
+/// The kind that the name of the worksheet or the file hints at.
+pub(super) fn hinted_kind(name: &SheetName) -> Option<RecordKind> {
+    let kind_of = |word: &String| match word.as_str() {
+        "mileage" | "mileages" | "odo" | "odometer" | "odometers" | "readings" | "reading" | "clocks" => {
+            Some(RecordKind::Reading)
+        }
+        "job" | "jobs" | "jobcards" | "service" | "services" | "servicing" | "repairs" | "work"
+        | "workshop" => Some(RecordKind::Job),
+        "pdi" | "pdis" | "check" | "checks" | "checklist" | "checklists" | "inspection" | "inspections"
+        | "qc" | "quality" | "torque" => Some(RecordKind::Check),
+        "ride" | "rides" | "road" | "roadtests" | "roadtest" | "trips" | "trip" | "gps" | "tracker" => {
+            Some(RecordKind::Ride)
+        }
+        "fuel" | "fuels" | "fill" | "fills" | "petrol" | "refuels" | "fuelling" => Some(RecordKind::Fill),
+        "stock" | "machines" | "machine" | "bikes" | "vehicles" | "customers" | "sales" | "sold" | "mot"
+        | "mots" => Some(RecordKind::Machine),
+        _ => None,
+    };
+    // A worksheet's own name stands behind its file's and speaks first.
+    name_words(name).iter().rev().find_map(kind_of)
+}
