@@ -74,7 +74,10 @@ impl<'a> Ahead<'_, 'a> {
             key: keys.counted(format!("{kind} in the future {}", day.value)),
             day: day.value,
             what: format!("{what} is dated {}, after today, {today}", shown_day(day.value)),
-            likely: "its day is mistyped, or it is not done yet".to_owned(),
+            likely: match kind {
+                "job" | "check" => "its day is mistyped, or it is not done yet".to_owned(),
+                _ => "day, month or year is mistyped".to_owned(),
+            },
             shown_by: vec![day_cell("day", day)],
         };
         self.found.into_iter().map(doubt).collect()

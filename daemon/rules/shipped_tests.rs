@@ -77,8 +77,8 @@ fn what_is_dated_after_today_is_put_right_and_not_judged() {
     let facts = r#"today: "2026-03-02", fuel_allowed: "E5", clock: 60.miles,
         fills: [#{ day: "2026-12-20", grade: "E85" }]"#;
     let expected = "[fill in the future 2026-12-20] PutTheSheetRight by 2026-03-02: the fill with E85 is dated 20 Dec \
-                    2026, after today, 2 Mar 2026; most likely its day is mistyped, or it is not done yet. Look at the \
-                    clock or the job card, and correct the cell.";
+                    2026, after today, 2 Mar 2026; most likely day, month or year is mistyped. Look at the clock or \
+                    the job card, and correct the cell.";
     assert_eq!(rule("doubtful-reading", facts), expected);
     assert_eq!(rule("wrong-fuel", facts), "");
 }

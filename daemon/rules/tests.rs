@@ -123,8 +123,8 @@ fn a_machine_of_some_years_is_told_of_with_its_figures() {
         ["2026-03-02", 2_200.miles], ["2026-03-05", 2_412.miles]]"#;
     let expected = "\
 doubtful-reading [clock goes down 2026-03-02] PutTheSheetRight by 2026-03-09: the clock goes down from 2,300 miles on 20 Jan 2026 to 2,200 miles on 2 Mar 2026; most likely one of the two is mistyped, or another clock was put in. Look at the clock or the job card, and correct the cell.
-first-service-due [] clear
-missed-checks [] clear
+first-service-due [] too long ago
+missed-checks [] too long ago
 mot-due [] RingToday by 2026-03-20: The MOT runs out on 20 Mar 2026; a test from 21 Feb 2026 on keeps that date.
 service-due [first service] clear
 service-due [annual service] RingToday by 2026-03-09: The annual service was due on 2 Feb 2024: about 2,421 miles by now; 2,412 miles on 5 Mar 2026. Find a day.
