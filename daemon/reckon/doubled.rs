@@ -1,12 +1,12 @@
 //! A last reading far beyond the machine's own pace, in which a digit was most likely typed twice.
 
+use jiff::civil::Date;
+
 use super::clock::Series;
 use super::slip::{Slip, typed_twice};
 use super::usage::{FEWEST_READINGS, usage};
 use crate::units::{Days, Distance, DistanceUnit};
 use crate::yard::{Machine, Reading};
-
-use jiff::civil::Date;
 
 /// So many times its own pace is far beyond it; a machine that is merely ridden more stays below. Our decision.
 const FAR_BEYOND: f64 = 20.0;
