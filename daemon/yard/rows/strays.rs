@@ -1,10 +1,11 @@
 //! Rows that are no records: repeated headers, totals, headings inside a sheet, footnotes below it.
 
-use super::cells;
-use super::field::Shape;
-use super::rows::Sheet;
-use super::{ColumnRead, Field};
+use super::Sheet;
 use crate::sheets::{Cell, Row};
+use crate::yard::cell_words::is_word_for_total;
+use crate::yard::cells;
+use crate::yard::field::Shape;
+use crate::yard::{ColumnRead, Field};
 
 /// The last row that names a machine, counted from the first one below the headers; totals and footnotes stand
 /// below it.
@@ -55,23 +56,6 @@ fn is_totals(sheet: &Sheet<'_>, row: &Row) -> bool {
         !cell.is_blank() && !is_word_for_total(cell)
     });
     !names_a_machine && row.cells.iter().any(is_word_for_total)
-}
-
-pub(super) fn is_word_for_total(cell: &Cell) -> bool {
-    let Cell::Text(text) = cell else { return false };
-    if !text.starts_with(['T', 't', 'S', 's', 'G', 'g', 'A', 'a', 'C', 'c', 'M', 'm']) {
-        return false;
-    }
-    let first = text.split(|letter: char| !letter.is_alphabetic()).next().unwrap_or_default();
-    let is = |word: &str| first.eq_ignore_ascii_case(word);
-    let whole = |word: &str| text.trim_end_matches(':').eq_ignore_ascii_case(word);
-    is("total")
-        || is("totals")
-        || is("subtotal")
-        || is("sum")
-        || ["grand total", "sub total", "sub-total", "average", "averages", "count", "mean"]
-            .into_iter()
-            .any(whole)
 }
 
 /// Whether a row has one cell only, with words that are no machine: a heading such as `SOLD IN MARCH`.
