@@ -13,6 +13,7 @@ use crate::sheets::{Cell, Row, Table};
 use crate::yard::cells::{self, CellRead, Meaning, Unread};
 use crate::yard::recognise::item_of_sheet;
 use crate::yard::{ColumnRead, Field, Identity, ReadAs, RecordKind, Records};
+use strays::Strays;
 
 /// How many cells of a column may complain of the same thing one by one; the rest is summed up.
 const COMPLAINTS_OF_A_KIND: usize = 5;
@@ -25,9 +26,9 @@ pub fn records(table: &Table, read_as: &ReadAs, sheet_day: Date) -> (Records, Ve
     let mut records = Records::default();
     let Some(sheet) = Sheet::new(table, read_as, sheet_day) else { return (records, Vec::new()) };
     let mut complaints = Complaints::default();
-    let last_machine = strays::last_row_of_a_machine(&sheet);
+    let mut strays = Strays::of(&sheet);
     for (index, row) in sheet.body().iter().enumerate() {
-        if strays::is_passed_over(&sheet, row, last_machine.is_none_or(|last| index > last)) {
+        if strays.is_one(index, row) {
             continue;
         }
         let mut reader = RowReader { sheet: &sheet, row, complaints: &mut complaints };

@@ -7,32 +7,94 @@ use crate::yard::cells;
 use crate::yard::field::Shape;
 use crate::yard::{ColumnRead, Field};
 
-/// The last row that names a machine, counted from the first one below the headers; totals and footnotes stand
-/// below it.
-pub(super) fn last_row_of_a_machine(sheet: &Sheet<'_>) -> Option<usize> {
-    sheet.body().iter().rposition(|row| {
-        !is_totals(sheet, row)
-            && sheet.identity_columns().any(|column| {
-                let cell = row.cell(column.index);
-                match column.field {
-                    Field::Mark => matches!(cells::mark(cell), Ok(Some(_))),
-                    Field::FrameNumber => {
-                        matches!(cells::frame_number(cell), Ok(Some(_))) && !is_remark(cell)
-                    }
-                    _ => matches!(cells::stock_number(cell), Ok(Some(_))) && !is_remark(cell),
-                }
-            })
-    })
+/// The rows of a sheet that are no records, found from top to bottom.
+pub(super) struct Strays<'sheet> {
+    sheet: &'sheet Sheet<'sheet>,
+    /// The last row that names a machine, counted from the first one below the headers; totals and footnotes stand
+    /// below it.
+    last_machine: Option<usize>,
+    sums: Sums,
 }
 
-/// Whether a row is no record. `is_below` says that it stands below the last machine.
-pub(super) fn is_passed_over(sheet: &Sheet<'_>, row: &Row, is_below: bool) -> bool {
-    let is_blank = sheet.columns.iter().all(|column| row.cell(column.index).is_blank());
-    is_blank
-        || is_repeated_header(sheet, row)
-        || is_totals(sheet, row)
-        || is_heading(sheet, row)
-        || (is_below && (is_footnote(sheet, row) || is_sums(sheet, row)))
+/// What the columns of a sheet come to above a row.
+struct Sums {
+    /// How many rows are reckoned in.
+    rows: usize,
+    /// Each column's sum in thousandths, and how many figures it has.
+    columns: Vec<(i64, i64)>,
+}
+
+impl<'sheet> Strays<'sheet> {
+    pub(super) fn of(sheet: &'sheet Sheet<'sheet>) -> Strays<'sheet> {
+        let last_machine =
+            sheet.body().iter().rposition(|row| !is_totals(sheet, row) && names_a_machine(sheet, row));
+        let sums = Sums { rows: 0, columns: vec![(0, 0); sheet.columns.len()] };
+        Strays { sheet, last_machine, sums }
+    }
+
+    /// Whether a row is no record. The rows come in their order, each with its place below the headers.
+    pub(super) fn is_one(&mut self, index: usize, row: &Row) -> bool {
+        let sheet = self.sheet;
+        let is_blank = sheet.columns.iter().all(|column| row.cell(column.index).is_blank());
+        is_blank
+            || is_repeated_header(sheet, row)
+            || is_totals(sheet, row)
+            || is_heading(sheet, row)
+            || (self.last_machine.is_none_or(|last| index > last) && is_footnote(sheet, row))
+            || (self.last_machine.is_some_and(|last| index > last) && self.is_sums(index, row))
+    }
+
+    /// Whether all figures of a row without a machine are the sums or averages of their columns.
+    fn is_sums(&mut self, index: usize, row: &Row) -> bool {
+        let sheet = self.sheet;
+        let mut figures = Vec::new();
+        for (place, column) in sheet.columns.iter().enumerate() {
+            let cell = row.cell(column.index);
+            if cell.is_blank() {
+                continue;
+            }
+            match cells::number(cell, &column.meaning) {
+                Ok(Some(figure)) if !column.field.is_identity() => {
+                    figures.push((place, figure.thousandths()))
+                }
+                _ => return false,
+            }
+        }
+        self.sums.reckon_up_to(index, sheet);
+        let is_sum_or_average = |(place, figure): &(usize, i64)| {
+            let (sum, count) = self.sums.columns[*place];
+            count > 0 && (*figure == sum || (figure - sum / count).abs() <= 500)
+        };
+        !figures.is_empty() && figures.iter().all(is_sum_or_average)
+    }
+}
+
+impl Sums {
+    /// Adds the rows that are not reckoned in yet, up to one that is left out.
+    fn reckon_up_to(&mut self, index: usize, sheet: &Sheet<'_>) {
+        let rows = sheet.body().get(self.rows..index).unwrap_or_default();
+        for row in rows.iter().filter(|row| names_something(sheet, row) && !is_totals(sheet, row)) {
+            for (column, (sum, count)) in sheet.columns.iter().zip(&mut self.columns) {
+                if let Ok(Some(figure)) = cells::number(row.cell(column.index), &column.meaning) {
+                    *sum = sum.saturating_add(figure.thousandths());
+                    *count += 1;
+                }
+            }
+        }
+        self.rows = index.max(self.rows);
+    }
+}
+
+/// Whether a row names a machine by a number that can be one.
+fn names_a_machine(sheet: &Sheet<'_>, row: &Row) -> bool {
+    sheet.identity_columns().any(|column| {
+        let cell = row.cell(column.index);
+        match column.field {
+            Field::Mark => matches!(cells::mark(cell), Ok(Some(_))),
+            Field::FrameNumber => matches!(cells::frame_number(cell), Ok(Some(_))) && !is_remark(cell),
+            _ => matches!(cells::stock_number(cell), Ok(Some(_))) && !is_remark(cell),
+        }
+    })
 }
 
 /// Whether the cells that name a machine repeat their headers instead.
@@ -100,36 +162,4 @@ fn is_remark_of_any_length(cell: &Cell) -> bool {
 /// Whether anything stands where a row names its machine.
 fn names_something(sheet: &Sheet<'_>, row: &Row) -> bool {
     sheet.identity_columns().any(|column| !row.cell(column.index).is_blank())
-}
-
-/// Whether all figures of a row without a machine are the sums or averages of their columns.
-fn is_sums(sheet: &Sheet<'_>, row: &Row) -> bool {
-    let mut sums = 0;
-    for column in sheet.columns {
-        let cell = row.cell(column.index);
-        if cell.is_blank() {
-            continue;
-        }
-        let meaning = &column.meaning;
-        let Ok(Some(figure)) = cells::number(cell, meaning) else { return false };
-        if column.field.is_identity() {
-            return false;
-        }
-        let values: Vec<i64> = sheet
-            .body()
-            .iter()
-            .take_while(|other| other.number < row.number)
-            .filter(|other| names_something(sheet, other) && !is_totals(sheet, other))
-            .filter_map(|other| cells::number(other.cell(column.index), meaning).ok().flatten())
-            .map(|number| number.thousandths())
-            .collect();
-        let sum: i64 = values.iter().fold(0, |sum, value| sum.saturating_add(*value));
-        let count = i64::try_from(values.len()).unwrap_or(i64::MAX).max(1);
-        let is_average = (figure.thousandths() - sum / count).abs() <= 500;
-        if values.is_empty() || !(figure.thousandths() == sum || is_average) {
-            return false;
-        }
-        sums += 1;
-    }
-    sums > 0
 }
