@@ -24,6 +24,15 @@ impl VolumeUnit {
             _ => None,
         }
     }
+
+    /// The unit in words: `litres`.
+    pub fn plural(self) -> &'static str {
+        match self {
+            VolumeUnit::Litres => "litres",
+            VolumeUnit::Millilitres => "millilitres",
+            VolumeUnit::Gallons => "gallons",
+        }
+    }
 }
 
 /// A volume in whole hundredths of a millilitre, so that a litre and a UK gallon (4.54609 l) are both exact.
@@ -45,7 +54,7 @@ impl Volume {
         Volume(gallons * 454_609)
     }
 
-    /// So many thousandths of a litre, millilitre or gallon, to the nearest hundredth of a millilitre.
+    /// So many thousandths of a litre, millilitre or gallon, cut to whole hundredths of a millilitre.
     pub const fn of_thousandths(thousandths: i64, unit: VolumeUnit) -> Volume {
         match unit {
             VolumeUnit::Litres => Volume(thousandths.saturating_mul(100)),

@@ -74,6 +74,23 @@ pub(super) fn is_error_value(text: &str) -> bool {
 /// Whether a text calls its row a total, an average or a count.
 pub(super) fn is_word_for_total(cell: &Cell) -> bool {
     let Cell::Text(text) = cell else { return false };
+    // `2 bikes`
+    if let Some((count, thing)) = text.split_once(' ')
+        && count.bytes().all(|byte| byte.is_ascii_digit())
+    {
+        const COUNTED: [&str; 9] = [
+            "bikes",
+            "machines",
+            "vehicles",
+            "motorcycles",
+            "units",
+            "total",
+            "in stock",
+            "in total",
+            "rows",
+        ];
+        return COUNTED.iter().any(|word| thing.trim().eq_ignore_ascii_case(word));
+    }
     if !text.starts_with(['T', 't', 'S', 's', 'G', 'g', 'A', 'a', 'C', 'c', 'M', 'm']) {
         return false;
     }
@@ -179,6 +196,9 @@ pub(super) fn check_result(cell: &Cell) -> Result<CheckResult, Unread> {
     if let Some(result) = result_word(&word) {
         return Ok(result);
     }
+    if signed_day(cell).is_some() {
+        return Ok(CheckResult::Passed);
+    }
     // A remark behind a word for failed changes nothing; behind a word for passed it may, unless it is the day.
     let (first, remark) = word.split_once(' ').ok_or(UNKNOWN)?;
     let is_day = days::readings(remark) != days::DayReadings::default();
@@ -187,6 +207,20 @@ pub(super) fn check_result(cell: &Cell) -> Result<CheckResult, Unread> {
         Some(CheckResult::Passed) if is_day => Ok(CheckResult::Passed),
         _ => Err(UNKNOWN),
     }
+}
+
+/// The day in a cell and the initials behind it, as people sign a check: `10/05/2026 SV`.
+pub(super) fn signed_day(cell: &Cell) -> Option<(Cell, String)> {
+    /// Two letters behind a day that are nobody's initials: not good, not done, in progress, a time of day.
+    const NO_INITIALS: [&str; 9] = ["NG", "ND", "NR", "NA", "NO", "IP", "AM", "PM", "XX"];
+    let Cell::Text(text) = cell else { return None };
+    let (day, initials) = text.rsplit_once(' ')?;
+    let is_signed = initials.len() == 2
+        && initials.bytes().all(|byte| byte.is_ascii_uppercase())
+        && result_word(&initials.to_lowercase()).is_none()
+        && !NO_INITIALS.contains(&initials)
+        && days::readings(day) != days::DayReadings::default();
+    is_signed.then(|| (Cell::Text(day.trim().into()), initials.to_owned()))
 }
 
 /// The result that a plain word stands for.
@@ -220,9 +254,9 @@ pub(super) fn machine_kind(cell: &Cell) -> CellRead<MachineKind> {
     let Some(word) = word(cell, UNKNOWN)? else { return Ok(None) };
     Ok(Some(match word.as_str() {
         "motorcycle" | "motorcycles" | "motorbike" | "motor bike" | "motor cycle" | "bike" | "m cycle"
-        | "mcycle" | "mc" | "m c" | "m bike" | "geared" | "geared bike" | "l3" | "l3e" | "125" | "125cc" => {
-            MachineKind::Motorcycle
-        }
+        | "mcycle" | "mc" | "m c" | "m bike" | "geared" | "geared bike" | "l3" | "l3e" | "125" | "125cc"
+        | "naked" | "roadster" | "sports" | "adventure" | "commuter" | "learner" | "cruiser" | "trail"
+        | "solo" => MachineKind::Motorcycle,
         "moped" | "mopeds" | "50" | "50cc" | "50 cc" | "am" | "l1" | "l1e" | "l1e b" | "ped" => {
             MachineKind::Moped
         }
@@ -234,8 +268,19 @@ pub(super) fn machine_kind(cell: &Cell) -> CellRead<MachineKind> {
         "car" | "cars" | "auto" | "motor car" | "motorcar" | "m1" | "hatchback" | "saloon" | "estate" => {
             MachineKind::Car
         }
+        word if is_motorcycle_with_more(word) => MachineKind::Motorcycle,
         _ => return Err(UNKNOWN),
     }))
+}
+
+/// Whether a motorcycle is described further, as in `125 motorcycle`, and not called anything else besides.
+fn is_motorcycle_with_more(text: &str) -> bool {
+    const OTHERS: [&str; 12] = [
+        "moped", "mopeds", "scooter", "scooters", "three", "3", "wheeler", "wheeled", "trike", "car", "quad",
+        "trailer",
+    ];
+    let has = |words: &[&str]| text.split(' ').any(|word| words.contains(&word));
+    has(&["motorcycle", "motorbike"]) && !has(&OTHERS) && !text.split(' ').any(denies)
 }
 
 /// The ethanol label in a text such as `E5`, `max E5` or `Unleaded (E10)`. A trade name such as `super` is none.
@@ -248,7 +293,15 @@ pub(super) fn ethanol_label(cell: &Cell) -> CellRead<EthanolLabel> {
         what: "names two different ethanol labels",
         help: "Write only the highest label that the handbook allows: E5, E10 or E85.",
     };
+    const DENIED: Unread = Unread {
+        what: "does not plainly allow an ethanol label",
+        help: "Write the highest label that the handbook allows and nothing else: E5, E10 or E85.",
+    };
     let Some(word) = word(cell, NO_LABEL)? else { return Ok(None) };
+    // `Not E10` must never be taken for E10.
+    if word.split(' ').any(denies) || cell.shown().contains('?') {
+        return Err(DENIED);
+    }
     let mut found = None;
     for part in word.replace("e 5", "e5").replace("e 10", "e10").replace("e 85", "e85").split(' ') {
         let label = match part {
@@ -263,6 +316,40 @@ pub(super) fn ethanol_label(cell: &Cell) -> CellRead<EthanolLabel> {
         }
     }
     found.map(Some).ok_or(NO_LABEL)
+}
+
+/// Whether a word says that what stands beside it is not so.
+fn denies(word: &str) -> bool {
+    const DENIALS: [&str; 24] = [
+        "no",
+        "not",
+        "non",
+        "n",
+        "nor",
+        "neither",
+        "never",
+        "cannot",
+        "cant",
+        "dont",
+        "doesnt",
+        "isnt",
+        "wont",
+        "mustnt",
+        "without",
+        "except",
+        "avoid",
+        "false",
+        "below",
+        "under",
+        "less",
+        "banned",
+        "forbidden",
+        "prohibited",
+    ];
+    DENIALS.contains(&word)
+        || (word.starts_with("un") && word != "unleaded")
+        || word.starts_with("incompat")
+        || word.chars().any(is_cross)
 }
 
 /// Whether a text names what a pump gives: a label, a trade name, or another fuel. An octane number is none of them.

@@ -256,14 +256,50 @@ fn kinds_labels_sources_and_units_are_chosen_from_known_words() {
     assert_eq!(kind("3-wheeler"), Ok(Some(MachineKind::ThreeWheeler)));
     assert_eq!(kind("CAR"), Ok(Some(MachineKind::Car)));
     assert_eq!(kind("tbc"), Ok(None));
-    assert!(kind("boat").is_err());
+    for motorcycle in [
+        "Naked",
+        "Roadster",
+        "Sports",
+        "Adventure",
+        "Commuter",
+        "Learner",
+        "Cruiser",
+        "Trail",
+        "Solo",
+        "Motorcycle - naked",
+        "125 motorcycle",
+    ] {
+        assert_eq!(kind(motorcycle), Ok(Some(MachineKind::Motorcycle)), "{motorcycle}");
+    }
+    for unknown in ["boat", "quad bike", "motorcycle or scooter", "three-wheeled motorcycle", "sports car"] {
+        assert!(kind(unknown).is_err(), "{unknown}");
+    }
     assert!(kind("03/04/2026").is_err());
 
     let label = |text| cell_words::ethanol_label(&cell(text));
     assert_eq!(label("e10"), Ok(Some(EthanolLabel::E10)));
     assert_eq!(label("max E5"), Ok(Some(EthanolLabel::E5)));
     assert_eq!(label("Unleaded (E 10)"), Ok(Some(EthanolLabel::E10)));
-    for none in ["super", "premium 97", "E5/E10", "B7", "unleaded"] {
+    for none in [
+        "super",
+        "premium 97",
+        "E5/E10",
+        "B7",
+        "unleaded",
+        "Not E10",
+        "No E10",
+        "E10 no",
+        "Not suitable for E10",
+        "E10 not allowed",
+        "E10 unsuitable",
+        "E10 incompatible",
+        "E10 ✗",
+        "never E10",
+        "don't use E10",
+        "E10?",
+        "below E10",
+        "E5 (not E10)",
+    ] {
         assert!(label(none).is_err(), "{none}");
     }
 

@@ -44,6 +44,8 @@ impl DayReadings {
         let day = match order {
             ColumnOrder::Settled(DateOrder::DayFirst) => self.day_first.or(self.month_first),
             ColumnOrder::Settled(DateOrder::MonthFirst) => self.month_first.or(self.day_first),
+            ColumnOrder::Expected(DateOrder::DayFirst) => self.day_first,
+            ColumnOrder::Expected(DateOrder::MonthFirst) => self.month_first,
             ColumnOrder::Mixed if self.is_undecided() => return DayRead::Undecided,
             ColumnOrder::Mixed => self.day_first.or(self.month_first),
         };
@@ -56,6 +58,8 @@ impl DayReadings {
 pub(super) enum ColumnOrder {
     /// One order holds for the whole column.
     Settled(DateOrder),
+    /// One order is expected, and a date that proves the other one is a slip of the keyboard.
+    Expected(DateOrder),
     /// The column holds both kinds, so that a date that may be either is not taken.
     Mixed,
 }
@@ -85,6 +89,14 @@ impl OrderVotes {
             Some(DateOrder::DayFirst) => self.day_first += 1,
             Some(DateOrder::MonthFirst) => self.month_first += 1,
             None => {}
+        }
+    }
+
+    /// How many dates prove that the other order holds.
+    pub(super) fn against(self, order: DateOrder) -> usize {
+        match order {
+            DateOrder::DayFirst => self.month_first,
+            DateOrder::MonthFirst => self.day_first,
         }
     }
 

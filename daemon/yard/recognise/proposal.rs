@@ -89,14 +89,18 @@ fn how_meant(column: &ColumnRead) -> String {
         Shape::Speed if meaning.speed_unit == SpeedUnit::KilometresAnHour => ", in km/h".to_owned(),
         Shape::Speed => ", in mph".to_owned(),
         Shape::Volume if meaning.volume_unit != VolumeUnit::Litres => {
-            format!(", in {:?}", meaning.volume_unit).to_lowercase()
+            format!(", in {}", meaning.volume_unit.plural())
         }
         Shape::Day | Shape::DayOrFlag => match (meaning.order, column.order_is_assumed) {
-            (ColumnOrder::Settled(DateOrder::DayFirst), true) => ", day first (assumed)".to_owned(),
-            (ColumnOrder::Settled(DateOrder::MonthFirst), true) => ", month first (assumed)".to_owned(),
-            (ColumnOrder::Settled(DateOrder::MonthFirst), false) => ", month first".to_owned(),
-            (ColumnOrder::Settled(DateOrder::DayFirst), false) => String::new(),
             (ColumnOrder::Mixed, _) => ", day first and month first mixed".to_owned(),
+            (ColumnOrder::Settled(order) | ColumnOrder::Expected(order), is_assumed) => {
+                match (order, is_assumed) {
+                    (DateOrder::DayFirst, true) => ", day first (assumed)".to_owned(),
+                    (DateOrder::MonthFirst, true) => ", month first (assumed)".to_owned(),
+                    (DateOrder::MonthFirst, false) => ", month first".to_owned(),
+                    (DateOrder::DayFirst, false) => String::new(),
+                }
+            }
         },
         _ => String::new(),
     }

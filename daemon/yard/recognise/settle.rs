@@ -22,8 +22,19 @@ pub(super) struct Settled {
 struct Votes {
     order: OrderVotes,
     undecided_days: usize,
+    /// Days that fit either order, those that are the same day in both among them.
+    fitting_days: usize,
     points: usize,
     commas: usize,
+}
+
+impl Votes {
+    /// Whether the one date that proves the order not expected stands among several that may be either: one slip of
+    /// the keyboard must not turn a column round. A real export has many dates past the twelfth.
+    fn is_slip_against(self, expected: DateOrder) -> bool {
+        const LEAST_FITTING: usize = 3;
+        self.order.against(expected) == 1 && self.undecided_days > 1 && self.fitting_days >= LEAST_FITTING
+    }
 }
 
 /// How each assigned column is meant, in the order of the assigned ones.
@@ -36,17 +47,22 @@ pub(super) fn settle(
     shop_order: DateOrder,
 ) -> Vec<Settled> {
     let votes: Vec<Votes> = assigned.iter().map(|one| votes(table, header_row, one)).collect();
-    let neighbours = order_of_neighbours(&votes);
     let agreed_order = agreed.and_then(|sheet| sheet.date_order);
+    let neighbours = order_of_neighbours(&votes, agreed_order.unwrap_or(shop_order));
     let meanings = assigned.iter().zip(votes).map(|(one, votes)| {
         let header = &headers[one.column];
         let told = header.order.or(agreed_order).or(neighbours);
+        let expected = told.unwrap_or(shop_order);
         let order = match votes.order.settled() {
+            Some(ColumnOrder::Settled(_)) if votes.is_slip_against(expected) => {
+                ColumnOrder::Expected(expected)
+            }
             Some(ColumnOrder::Mixed) => agreed_order.map_or(ColumnOrder::Mixed, ColumnOrder::Settled),
             Some(settled) => settled,
-            None => ColumnOrder::Settled(told.unwrap_or(shop_order)),
+            None => ColumnOrder::Settled(expected),
         };
-        let is_decided = votes.order.settled().is_some() || told.is_some();
+        let is_slip = matches!(order, ColumnOrder::Expected(_));
+        let is_decided = (votes.order.settled().is_some() && !is_slip) || told.is_some();
         let meaning = Meaning {
             order,
             from_1904: table.counts_from_1904,
@@ -60,9 +76,10 @@ pub(super) fn settle(
     meanings.collect()
 }
 
-/// The order that the other columns of the sheet settle, where they agree.
-fn order_of_neighbours(votes: &[Votes]) -> Option<DateOrder> {
-    let mut orders = votes.iter().filter_map(|votes| votes.order.settled());
+/// The order that the columns of the sheet settle, where they agree and no slip of the keyboard does.
+fn order_of_neighbours(votes: &[Votes], expected: DateOrder) -> Option<DateOrder> {
+    let sound = votes.iter().filter(|votes| !votes.is_slip_against(expected));
+    let mut orders = sound.filter_map(|votes| votes.order.settled());
     let first = orders.next()?;
     match first {
         ColumnOrder::Settled(order) if orders.all(|other| other == first) => Some(order),
@@ -85,6 +102,7 @@ fn votes(table: &Table, header_row: usize, assigned: &Assigned) -> Votes {
             let readings = days::readings(text);
             votes.order.count(readings);
             votes.undecided_days += usize::from(readings.is_undecided());
+            votes.fitting_days += usize::from(readings.day_first.is_some() && readings.month_first.is_some());
         } else if text.contains([',', '.']) {
             let figures =
                 text.trim_end_matches(|letter: char| letter.is_alphabetic() || letter.is_whitespace());

@@ -161,12 +161,13 @@ fn service_day(row: &mut RowReader<'_, '_>, field: Field) -> (Option<Entry<Date>
 /// A check of a machine's row, from the columns of its result, its day and who signed. A day without a column for
 /// the result means passed; a blank never does.
 fn signed_check(row: &mut RowReader<'_, '_>, [result, day, by]: [Field; 3], item: &str) -> Option<Record> {
-    let by = row.text(by);
+    let mut by = row.text(by);
     let day_read = row.read(day, cells::day);
     let (result, day) = match (row.cell(result), row.cell(day)) {
         (Some((_, column)), _) => {
             let result = check_result(row, column)?;
             let day = day_read.unwrap_or_default().or_else(|| day_in_result(row, column));
+            by = by.or_else(|| initials_in_result(row, column));
             (result, day)
         }
         (None, Some((_, column))) => {
@@ -194,9 +195,17 @@ fn check_result(row: &mut RowReader<'_, '_>, column: &ColumnRead) -> Option<Entr
 
 /// The day that stands where a result is due.
 fn day_in_result(row: &RowReader<'_, '_>, column: &ColumnRead) -> Option<Entry<Date>> {
-    let day = cells::day(row.cell_of(column), &column.meaning).ok().flatten();
+    let signed = cell_words::signed_day(row.cell_of(column));
+    let cell = signed.as_ref().map_or(row.cell_of(column), |(day, _)| day);
+    let day = cells::day(cell, &column.meaning).ok().flatten();
     // A plain 1 or 0 is a yes or no and lies far outside the days that count.
     day.map(|day| Entry::new(day, row.origin(column)))
+}
+
+/// The initials that stand behind a day where a result is due.
+fn initials_in_result(row: &RowReader<'_, '_>, column: &ColumnRead) -> Option<Entry<String>> {
+    let (_, initials) = cell_words::signed_day(row.cell_of(column))?;
+    Some(Entry::new(initials, row.origin(column)))
 }
 
 /// A row of a mileage log.

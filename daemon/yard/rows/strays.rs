@@ -26,8 +26,11 @@ struct Sums {
 
 impl<'sheet> Strays<'sheet> {
     pub(super) fn of(sheet: &'sheet Sheet<'sheet>) -> Strays<'sheet> {
-        let last_machine =
-            sheet.body().iter().rposition(|row| !is_totals(sheet, row) && names_a_machine(sheet, row));
+        let is_machine = |(index, row): (usize, &Row)| {
+            !is_totals(sheet, row) && !is_count(sheet, index, row) && names_a_machine(sheet, row)
+        };
+        let mut rows = sheet.body().iter().enumerate().rev();
+        let last_machine = rows.find(|row| is_machine(*row)).map(|(index, _)| index);
         let sums = Sums { rows: 0, columns: vec![(0, 0); sheet.columns.len()] };
         Strays { sheet, last_machine, sums }
     }
@@ -39,6 +42,7 @@ impl<'sheet> Strays<'sheet> {
         is_blank
             || is_repeated_header(sheet, row)
             || is_totals(sheet, row)
+            || is_count(sheet, index, row)
             || is_heading(sheet, row)
             || (self.last_machine.is_none_or(|last| index > last) && is_footnote(sheet, row))
             || (self.last_machine.is_some_and(|last| index > last) && self.is_sums(index, row))
@@ -111,13 +115,42 @@ fn is_repeated_header(sheet: &Sheet<'_>, row: &Row) -> bool {
     identities.peek().is_some() && identities.all(repeats)
 }
 
-/// Whether a row calls itself a total and names no machine.
+/// Whether a row calls itself a total and names no machine. A bare figure where machines are named is a count, unless
+/// the row says anything else.
 fn is_totals(sheet: &Sheet<'_>, row: &Row) -> bool {
+    if !row.cells.iter().any(is_word_for_total) {
+        return false;
+    }
+    let is_bare = row.cells.iter().all(|cell| cell.is_blank() || is_word_for_total(cell) || is_figure(cell));
     let names_a_machine = sheet.identity_columns().any(|column| {
         let cell = row.cell(column.index);
-        !cell.is_blank() && !is_word_for_total(cell)
+        !(cell.is_blank() || is_word_for_total(cell) || (is_bare && is_figure(cell)))
     });
-    !names_a_machine && row.cells.iter().any(is_word_for_total)
+    !names_a_machine
+}
+
+/// Whether a cell holds a whole figure and nothing else.
+fn is_figure(cell: &Cell) -> bool {
+    match cell {
+        Cell::Number(number) => number.fract() == 0.0,
+        Cell::Text(text) => text.bytes().all(|byte| byte.is_ascii_digit()),
+        _ => false,
+    }
+}
+
+/// Whether the last row of a sheet holds nothing but how many machines stand above it.
+fn is_count(sheet: &Sheet<'_>, index: usize, row: &Row) -> bool {
+    let mut filled = row.cells.iter().filter(|cell| !cell.is_blank());
+    let (Some(cell), None) = (filled.next(), filled.next()) else { return false };
+    let above = sheet.body().get(..index).unwrap_or_default();
+    let machines = || above.iter().filter(|row| names_something(sheet, row) && !is_totals(sheet, row));
+    // Where machines are numbered 1, 2, 3, a figure is one of them.
+    let are_numbered =
+        || sheet.identity_columns().any(|column| above.iter().any(|row| is_figure(row.cell(column.index))));
+    index + 1 == sheet.body().len()
+        && is_figure(cell)
+        && cell.shown() == machines().count().to_string()
+        && !are_numbered()
 }
 
 /// Whether a row has one cell only, with words that are no machine: a heading such as `SOLD IN MARCH`.

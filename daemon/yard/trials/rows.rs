@@ -374,3 +374,88 @@ fn a_row_is_known_by_whichever_number_it_has() {
     assert_eq!(said(&records).len(), 2);
     assert_eq!(told(&problems), ["A4 `unreg` the `mark` stands in a row that names no machine"]);
 }
+
+#[test]
+fn counts_of_machines_are_no_machines() {
+    let head = "Stock No | Reg | Model\nS1 | AB12CDE | FELL 400\nS2 | AB13CDE | FELL 400\n";
+    for last in [
+        "Total | 14 |",
+        "Total | 2 |",
+        "Count | 2 |",
+        "TOTAL BIKES | 2 |",
+        "TOTAL BIKES | | 2",
+        " | 2 |",
+        "2 | | ",
+        "2 bikes | |",
+        "2 in stock | |",
+    ] {
+        check(
+            &table("stock.csv", &format!("{head}{last}")),
+            &["AB12 CDE: machine; model FELL 400", "AB13 CDE: machine; model FELL 400"],
+            &[],
+        );
+    }
+    // A total loss is a machine, and so is the third of machines that are numbered 1, 2, 3.
+    check(
+        &table(
+            "stock.csv",
+            "Stock No | Reg | Model | Note\n14 | | FELL 400 | Total loss\n2 | | FELL 400 |\n3 | | |",
+        ),
+        &[
+            "stock 14: machine; model FELL 400, note Total loss",
+            "stock 2: machine; model FELL 400",
+            "stock 3: machine",
+        ],
+        &[],
+    );
+}
+
+#[test]
+fn one_mistyped_date_does_not_turn_its_column_round() {
+    let lines = "Reg | Date | Mileage\nAB12CDE | 02/03/2026 | 100\nAB13CDE | 03/03/2026 | 100\n\
+                 AB14CDE | 04/03/2026 | 100\nAB15CDE | 03/15/2026 | 100";
+    check(
+        &table("mileages.csv", lines),
+        &[
+            "AB12 CDE: reading; on 2026-03-02, clock 100",
+            "AB13 CDE: reading; on 2026-03-03, clock 100",
+            "AB14 CDE: reading; on 2026-03-04, clock 100",
+        ],
+        &["B5 `03/15/2026` the `day` is not a day"],
+    );
+    // Where many dates prove the month first, it is first.
+    let lines = "Reg | Date | Mileage\nAB12CDE | 02/03/2026 | 100\nAB13CDE | 03/23/2026 | 100\n\
+                 AB14CDE | 04/03/2026 | 100\nAB15CDE | 03/15/2026 | 100\nAB16CDE | 05/06/2026 | 100";
+    check(
+        &table("mileages.csv", lines),
+        &[
+            "AB12 CDE: reading; on 2026-02-03, clock 100",
+            "AB13 CDE: reading; on 2026-03-23, clock 100",
+            "AB14 CDE: reading; on 2026-04-03, clock 100",
+            "AB15 CDE: reading; on 2026-03-15, clock 100",
+            "AB16 CDE: reading; on 2026-05-06, clock 100",
+        ],
+        &[],
+    );
+}
+
+#[test]
+fn a_day_with_initials_signs_a_check_and_a_day_with_a_word_does_not() {
+    let lines = "Reg | Model | PDI\nAB12CDE | FELL 400 | 10/05/2026 SV\nAB13CDE | FELL 400 | Pass\n\
+                 AB14CDE | FELL 400 | 10/05/2026 NG\nAB15CDE | FELL 400 | 10/05/2026 AM";
+    check(
+        &table("stock.csv", lines),
+        &[
+            "AB12 CDE: machine; model FELL 400",
+            "AB12 CDE: check; on 2026-05-10, item pre-delivery inspection, result Passed, by SV",
+            "AB13 CDE: machine; model FELL 400",
+            "AB13 CDE: check; item pre-delivery inspection, result Passed",
+            "AB14 CDE: machine; model FELL 400",
+            "AB15 CDE: machine; model FELL 400",
+        ],
+        &[
+            "C4 `10/05/2026 NG` the `pre-delivery inspection` does not say pass or fail",
+            "C5 `10/05/2026 AM` the `pre-delivery inspection` does not say pass or fail",
+        ],
+    );
+}
