@@ -3,14 +3,15 @@
 use std::collections::BTreeMap;
 use std::fs;
 
-use jiff::civil::Date;
-
-use super::{YardFolder, keeping};
+use super::{YardFolder, keeping, zone_of};
 use crate::problem::{Place, Problem};
 use crate::rules::{self, RuleBook, RuleFile};
+use crate::{settings, today};
 
-/// The rules of a yard folder as a morning of the day would take them, and what is wrong with them.
-pub fn rules_in_force(folder: &YardFolder, today: Date) -> (RuleBook, Vec<Problem>) {
+/// The rules of a yard folder as a morning of today would take them, and what is wrong with them.
+pub fn rules_in_force(folder: &YardFolder) -> (RuleBook, Vec<Problem>) {
+    let settings = settings::load(&folder.settings(), "tickover.toml").0.unwrap_or_default();
+    let today = today::day_in(&zone_of(&settings));
     let (ledger, mut problems) = keeping::open(folder, false);
     let accepted = ledger.accepted_rules(today).unwrap_or_else(|failure| {
         problems.push(keeping::as_problem(&failure));
@@ -46,7 +47,7 @@ pub(super) fn load(folder: &YardFolder, accepted: &BTreeMap<String, String>) -> 
         problems.push(Problem::error(
             Place::file("rules"),
             "no rule is in force, so nothing was judged",
-            "Put the rule files back; `tickover setup --yard` with a new folder lays out those that ship.",
+            "Put the rule files back; where there is no folder of rules at all, `tickover setup` lays out those that ship.",
         ));
     }
     (rules, problems)
