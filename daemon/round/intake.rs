@@ -88,6 +88,14 @@ fn take_in_table(table: &Table, file: &FoundFile, settings: &Settings, today: Da
     intake.problems.extend(read_as.problems.iter().cloned());
     let (records, problems) = yard::records(table, &read_as, file.modified.min(today));
     intake.problems.extend(problems);
+    if read_as.kind.is_some() && records.records.is_empty() {
+        let place = Place { sheet: table.name.sheet.clone(), ..Place::file(table.name.file.clone()) };
+        intake.problems.push(Problem::error(
+            place,
+            "this sheet has headers and no row that could be read",
+            "Export it again, and look whether it holds rows.",
+        ));
+    }
     intake.sheets.push(SheetRead {
         file: table.name.file.clone(),
         sheet: table.name.sheet.clone(),

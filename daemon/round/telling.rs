@@ -141,7 +141,11 @@ fn deliver(
             Some(paths)
         }
         Err(failure) => {
-            told.trouble.push(not_delivered(&failure));
+            let problem = not_delivered(&failure);
+            // One blocked folder keeps every letter from its place, and is said once.
+            if !told.trouble.contains(&problem) {
+                told.trouble.push(problem);
+            }
             None
         }
     }
