@@ -81,7 +81,7 @@ pub fn morning(run: &Run) -> Result<Outcome, Vec<Problem>> {
     let (machines, join_problems) =
         yard::join(intake.records, history.records, &handbook, settings.clock_unit);
     let (rules, rule_problems) = rulebook::load(&run.folder, &history.rules);
-    let (judged, judgements) = judging::judge(machines, &rules, &settings.practice, today);
+    let (judged, judgements) = judging::judge(machines, &rules, &settings, today);
     let lives = judging::lives(judgements, &judged, &rules, &history.findings, today);
 
     let problems = [

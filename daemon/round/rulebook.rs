@@ -43,6 +43,7 @@ pub(super) fn load(folder: &YardFolder, accepted: &BTreeMap<String, String>) -> 
     }
     let (rules, mut problems) = RuleBook::load_with(&folder.rules(), "rules", accepted);
     problems.extend(gone(&rules, accepted));
+    problems.extend(copies(&rules));
     if rules.rules().next().is_none() {
         problems.push(Problem::error(
             Place::file("rules"),
@@ -62,6 +63,22 @@ fn stand_ins(accepted: &BTreeMap<String, String>) -> Vec<RuleFile> {
             .collect();
     }
     accepted.iter().map(|(name, text)| file(name, text)).collect()
+}
+
+/// The rules that have another's title: most likely a copy, by which everything is told twice.
+fn copies(rules: &RuleBook) -> Vec<Problem> {
+    let mut by_title: BTreeMap<&str, &str> = BTreeMap::new();
+    rules
+        .rules()
+        .filter_map(|rule| {
+            let first = by_title.insert(&rule.title, &rule.name)?;
+            Some(Problem::error(
+                Place::file(format!("rules/{}.rhai", rule.name)),
+                format!("this rule and `{first}` have one title, \"{}\", so all is told twice", rule.title),
+                "Take the copy out of the folder of rules, or give one of them another TITLE.",
+            ))
+        })
+        .collect()
 }
 
 /// The rules that were in force and whose files are not there any more, each said on the first day only.
