@@ -36,7 +36,7 @@ fn settled(morning: &Morning) -> Listing {
             let mut line = page::machine(finding);
             let facts: Vec<String> = finding.evidence.iter().map(page::fact).collect();
             if !facts.is_empty() {
-                line = format!("{line}: {}", one_line(&facts.join("; "), SENTENCE));
+                line = format!("{line}: {}", whole_facts(&facts));
             }
             let still =
                 kept.contains(&finding.machine).then_some(" It is still to be kept in the yard, see above.");
@@ -72,6 +72,18 @@ fn put_off(morning: &Morning) -> Listing {
         items: by_title.into_iter().map(|(title, machines)| named(title, machines)).collect(),
         more: 0,
     }
+}
+
+/// As many facts as a sentence bears, none of them cut.
+fn whole_facts(facts: &[String]) -> String {
+    let mut said = one_line(&facts[0], SENTENCE);
+    for fact in &facts[1..] {
+        if said.chars().count() + fact.chars().count() > SENTENCE {
+            return format!("{said}; and more");
+        }
+        said = format!("{said}; {fact}");
+    }
+    said
 }
 
 /// What no rule could say; machines that lack the same fact are one line.

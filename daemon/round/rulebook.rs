@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::fs;
 
 use super::{YardFolder, keeping, zone_of};
-use crate::problem::{Place, Problem};
+use crate::problem::{Place, Problem, counted};
 use crate::rules::{self, RuleBook, RuleFile};
 use crate::{settings, today};
 
@@ -41,7 +41,8 @@ pub(super) fn load(folder: &YardFolder, accepted: &BTreeMap<String, String>) -> 
         ));
         return (rules, problems);
     }
-    let (rules, mut problems) = RuleBook::load_with(&folder.rules(), "rules", accepted);
+    let (rules, problems) = RuleBook::load_with(&folder.rules(), "rules", accepted);
+    let mut problems = one_a_file(problems);
     problems.extend(gone(&rules, accepted));
     problems.extend(copies(&rules));
     if rules.rules().next().is_none() {
@@ -52,6 +53,32 @@ pub(super) fn load(folder: &YardFolder, accepted: &BTreeMap<String, String>) -> 
         ));
     }
     (rules, problems)
+}
+
+/// Of each file the first slip, with what stays in force meanwhile and how many slips more there are: the letter has
+/// room for what to do first, and `tickover rules check` names them all.
+fn one_a_file(problems: Vec<Problem>) -> Vec<Problem> {
+    let mut by_file: BTreeMap<String, Vec<Problem>> = BTreeMap::new();
+    for problem in problems {
+        by_file.entry(problem.place.file.clone()).or_default().push(problem);
+    }
+    by_file
+        .into_values()
+        .map(|mut of_file| {
+            if of_file.len() < 2 {
+                return of_file.remove(0);
+            }
+            // What stays in force comes first of a file's problems.
+            let stays = of_file.remove(0);
+            let mut slip = of_file.remove(0);
+            let more = match of_file.len() {
+                0 => String::new(),
+                more => format!(" {} more: `tickover rules check` names them.", counted(more, "slip")),
+            };
+            slip.help = format!("{}. Meanwhile {}.{more}", slip.help.trim_end_matches('.'), stays.what);
+            slip
+        })
+        .collect()
 }
 
 fn stand_ins(accepted: &BTreeMap<String, String>) -> Vec<RuleFile> {

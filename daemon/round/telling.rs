@@ -223,10 +223,10 @@ impl Told<'_> {
         rules
     }
 
-    /// What is wrong with a rule's file: before it stands what stays in force, which the list says by itself.
+    /// What is wrong with a rule's file.
     fn problem_of(&self, rule: &str) -> Option<Problem> {
         let file = format!("rules/{rule}.rhai");
-        self.rule_problems.iter().filter(|problem| problem.place.file == file).nth(1).cloned()
+        self.rule_problems.iter().find(|problem| problem.place.file == file).cloned()
     }
 
     fn report(&self, delivery: &Delivery) -> Report {
