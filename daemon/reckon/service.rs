@@ -4,7 +4,7 @@ use jiff::civil::Date;
 
 use super::clock::{Change, reading_cell};
 use super::either::first_of;
-use super::history::{LastDone, first_figure, first_months, last_done};
+use super::history::{LastDone, first_figure, first_months, is_first_service, last_done};
 use super::subject::{Subject, day_cell, handbook_cell};
 use super::words::shown_day;
 use super::{Fact, Missing, Reckoned, Service};
@@ -59,6 +59,7 @@ impl<'s, 'a> Planned<'s, 'a> {
         };
         Service {
             item: self.item.item.value.clone(),
+            is_first: is_first_service(&self.item.item.value),
             last_done,
             finished,
             due_day,

@@ -89,6 +89,8 @@ pub struct DueWindow {
 pub struct Service {
     /// The item's name in the plan: `first service`.
     pub item: String,
+    /// Whether it is the service that ends running-in: `first service`, however the plan writes that.
+    pub is_first: bool,
     /// The day it was last done; `None` when it never was.
     pub last_done: Option<Date>,
     /// Whether it is over with: an item without a next time that was done.

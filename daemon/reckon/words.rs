@@ -2,6 +2,8 @@
 
 use jiff::civil::Date;
 
+use crate::settings::words_of;
+
 /// The words that turn `first service` into something not done when they stand up to three words before it.
 const UNDOING_BEFORE: &str = "\
     after asked asks awaiting before book booked cancelled cannot cant declined deferred didnt \
@@ -27,23 +29,6 @@ pub(super) fn shown_day(day: Date) -> String {
     day.strftime("%-d %b %Y").to_string()
 }
 
-/// A text in small letters, as words of letters and digits; apostrophes vanish, all else parts words.
-pub(super) fn words(text: &str) -> Vec<String> {
-    text.to_lowercase()
-        .chars()
-        .filter(|letter| !matches!(letter, '\'' | '’'))
-        .collect::<String>()
-        .split(|letter: char| !letter.is_alphanumeric())
-        .filter(|word| !word.is_empty())
-        .map(str::to_owned)
-        .collect()
-}
-
-/// Whether two texts are the same words, whatever their case, blanks and punctuation.
-pub(super) fn same_words(left: &str, right: &str) -> bool {
-    words(left) == words(right)
-}
-
 /// Whether a job's text says that something was done: the phrase stands in it as whole words, and the words
 /// around it in the same part of the sentence do not take it back (`no first service yet`, `first service due`,
 /// `torque re-check after first service`).
@@ -51,13 +36,13 @@ pub(super) fn same_words(left: &str, right: &str) -> bool {
 /// A text that could mean either counts as not done: a service asked for once too often does less harm than one
 /// that was never asked for.
 pub(super) fn says_done(text: &str, phrase: &str) -> bool {
-    let phrase = words(phrase);
+    let phrase = words_of(phrase);
     if phrase.is_empty() {
         return false;
     }
     text.split_inclusive(['.', ',', ';', ':', '(', ')', '/', '+', '&', '!', '?', '\n'])
         .filter(|part| !part.ends_with('?'))
-        .map(words)
+        .map(words_of)
         .any(|part| {
             let mut places = part.windows(phrase.len()).enumerate();
             places.any(|(place, window)| window == phrase && !taken_back(&part, place, phrase.len()))

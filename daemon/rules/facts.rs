@@ -164,6 +164,8 @@ const RECKONED: &[Fact] = &[
 const OF_THINGS: &[Fact] = &[
     fact(Service, "item", Text, "service item", "the item's name in the plan",
         |thing, _| plain(thing.service().item.clone())),
+    fact(Service, "is_first", YesNo, "service item", "whether it is the first service, however the plan writes that",
+        |thing, _| plain(thing.service().is_first)),
     fact(Service, "last_done", Day, "last time done", "the day it was last done",
         |thing, trade| thing.service().last_done.map_or_else(|| lacking(trade), plain)),
     fact(Service, "finished", YesNo, "service", "whether it is over with: done, and never due again",

@@ -1,6 +1,12 @@
 //! What the shipped rules say, in their own words, where a careless word would mislead.
 
-use super::tests::{said, shipped_book};
+use std::sync::Arc;
+
+use super::tests::{machine, said, shipped_book};
+use crate::findings::Verdict;
+use crate::reckon::stand;
+use crate::settings::Practice;
+use crate::yard::Machine;
 
 /// What one shipped rule says of a machine.
 fn rule(name: &str, facts: &str) -> String {
@@ -47,6 +53,25 @@ fn what_is_due_today_is_due_and_what_is_past_was() {
     };
     assert_eq!(rule("service-due", &facts("2026-03-02")), said("2026-03-02", "is", "clear"));
     assert_eq!(rule("service-due", &facts("2026-03-03")), said("2026-03-03", "was", "clear"));
+}
+
+#[test]
+fn the_first_service_is_told_of_once_however_the_handbook_writes_it() {
+    let facts = r#"today: "2026-03-02", handover: "2026-01-02", registered: "2026-01-02", clock: 610.miles"#;
+    let (machine, _) = machine(facts);
+    let told = |item: &str| {
+        let mut machine = Machine::clone(&machine);
+        machine.page.services[0].item.value = item.to_owned();
+        let standing = stand(&machine, &Practice::default(), "2026-03-02".parse().unwrap());
+        let judged = shipped_book().judge(&Arc::new(machine), &Arc::new(standing));
+        let raised =
+            judged.judgements.into_iter().filter(|judgement| matches!(judgement.verdict, Verdict::Raised(_)));
+        let about = raised.map(|judgement| judgement.rule).filter(|rule| rule.ends_with("service-due"));
+        about.collect::<Vec<_>>()
+    };
+    for item in ["first service", "First service", "FIRST  SERVICE", "first-service", "First service."] {
+        assert_eq!(told(item), ["first-service-due"], "{item}");
+    }
 }
 
 #[test]
