@@ -295,7 +295,8 @@ pub struct Standing {
     /// The day since when a customer has had it or will have it: the handover, else the registration of a machine
     /// that was sold and whose handover nobody wrote down. Its first service's months count from it.
     pub customer_since: Fact<Date>,
-    /// Whether it was new on that day.
+    /// Whether it was new on that day; taken for new, and the evidence says so, where a machine was handed over and
+    /// nothing tells.
     pub new_at_handover: Fact<bool>,
     /// How it stands before handover.
     pub before_handover: BeforeHandover,

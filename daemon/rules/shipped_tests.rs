@@ -89,6 +89,23 @@ fn a_machine_registered_long_before_its_handover_is_new_with_nothing_on_its_cloc
 }
 
 #[test]
+fn whether_it_was_new_is_said_to_be_taken_or_not_known_and_never_left_out() {
+    let new = |facts: &str| {
+        let (machine, standing) = machine(facts);
+        let judged = shipped_book().judge(&machine, &standing).judgements;
+        let ours = judged.into_iter().find(|judgement| judgement.rule == "first-service-due").unwrap();
+        let evidence = ours.evidence.into_iter().find(|evidence| evidence.what == "new at handover");
+        evidence.map(|evidence| evidence.value)
+    };
+    let facts = r#"today: "2026-03-02", handover: "2026-01-02", clock: 610.miles"#;
+    let taken = "taken for new: neither registration nor a reading at handover says otherwise";
+    assert_eq!(new(facts).as_deref(), Some(taken));
+    assert_eq!(new(&format!(r#"{facts}, registered: "2025-12-30""#)), None);
+    let unknown = r#"today: "2026-03-02", handover: "2026-01-02", registered: "2021-05-01""#;
+    assert_eq!(rule("first-service-due", unknown), "[] cannot tell: clock reading at handover");
+}
+
+#[test]
 fn a_machine_sold_without_a_day_of_handover_has_its_first_service_from_its_registration() {
     let facts = r#"today: "2026-03-02", registered: "2025-12-03", customer: "K. Lane", clock: 60.miles"#;
     let expected = "[] RingToday by 2026-03-03: The first service falls due on 3 Mar 2026 at the latest: at 500 miles or \
