@@ -2,8 +2,8 @@
 
 use jiff::civil::Date;
 
-use super::words::shown_day;
 use crate::origin::Evidence;
+use crate::units::shown_day;
 use crate::yard::{Check, CheckResult};
 
 /// One item with all that is recorded of it.

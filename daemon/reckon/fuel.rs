@@ -4,10 +4,10 @@ use std::collections::BTreeSet;
 
 use super::consumption::consumptions;
 use super::subject::{Subject, content_keys, handbook_cell};
-use super::words::shown_day;
 use super::{Fact, FillJudged, FuelAnswer, Missing, Reckoned};
 use crate::origin::Evidence;
 use crate::settings::words_of;
+use crate::units::shown_day;
 use crate::yard::{EthanolLabel, Fill, MachineKind};
 
 /// Words that no petrol pump carries: the labels for diesel and gases of EN 16942, and what people call them.

@@ -6,12 +6,11 @@ use jiff::civil::Date;
 
 use super::checks::{Item, Outcome, check_cell};
 use super::subject::{Subject, day_cell};
-use super::words::shown_day;
 use super::{BeforeHandover, Missing, OpenCheck, Reckoned};
 use crate::origin::Evidence;
 use crate::problem::counted;
 use crate::settings::{check_key, same_words};
-use crate::units::Distance;
+use crate::units::{Distance, shown_day};
 use crate::yard::{Check, CheckResult, Ride};
 
 /// How a machine stands before its handover.

@@ -5,10 +5,11 @@ use jiff::civil::Date;
 use super::history::{FIRST_SERVICE, jobs_that_did};
 use super::oil_text::{JasoClass, OilText, oil_text};
 use super::subject::{Subject, content_keys, handbook_cell};
-use super::words::{says_done, shown_day};
+use super::words::says_done;
 use super::{Fact, Missing, OilAnswer, OilJudged, Reckoned};
 use crate::origin::Evidence;
 use crate::settings::words_of;
+use crate::units::shown_day;
 use crate::yard::{Job, MachineKind};
 
 /// What a job's text says when the engine's oil was changed, though nobody wrote down which went in.

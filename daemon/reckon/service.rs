@@ -6,10 +6,9 @@ use super::clock::{Change, reading_cell};
 use super::either::first_of;
 use super::history::{LastDone, first_figure, first_months, is_first_service, last_done};
 use super::subject::{Subject, day_cell, handbook_cell};
-use super::words::shown_day;
 use super::{Fact, Missing, Reckoned, Service};
 use crate::origin::{Entry, Evidence};
-use crate::units::{Days, Distance, months_after};
+use crate::units::{Days, Distance, months_after, shown_day};
 use crate::yard::{Job, ServiceItem};
 
 /// After so many days without a reading since the handover, the handover's own reading says nothing any more.

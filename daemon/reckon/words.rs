@@ -1,6 +1,4 @@
-//! What a job's free text says was done, and how a day is written for a person.
-
-use jiff::civil::Date;
+//! What a job's free text says was done.
 
 use crate::settings::words_of;
 
@@ -23,11 +21,6 @@ const DONE: &str = "carried complete completed done finished performed";
 /// How many words before and behind are looked at.
 const BEFORE: usize = 3;
 const BEHIND: usize = 4;
-
-/// A day as it is written in evidence and letters: `3 Nov 2026`.
-pub(super) fn shown_day(day: Date) -> String {
-    day.strftime("%-d %b %Y").to_string()
-}
 
 /// Whether a job's text says that something was done: the phrase stands in it as whole words, and the words
 /// around it in the same part of the sentence do not take it back (`no first service yet`, `first service due`,

@@ -3,13 +3,13 @@
 use jiff::civil::Date;
 use rhai::Dynamic;
 
-use super::quantity::{Length, Pace, day_shown};
+use super::quantity::{Length, Pace};
 use super::sort::{Kind, Sort};
 use super::thing::Thing;
 use crate::origin::{Entry, Evidence};
 use crate::problem::nearest;
 use crate::reckon::{DueWindow, Fact as Sum, FuelAnswer, Missing, OilAnswer, OilJudged, RideAnswer};
-use crate::units::{Distance, Speed};
+use crate::units::{Distance, Speed, shown_day};
 use crate::yard::{EthanolLabel, MachineKind};
 
 /// A fact's value with what shows it.
@@ -289,7 +289,7 @@ fn written<T>(entry: &Option<Entry<T>>, trade: &'static str, show: fn(&T) -> Str
 /// A day that stands in a cell.
 fn day(entry: Option<&Entry<Date>>, trade: &'static str) -> Found {
     let entry = entry.ok_or_else(|| Missing::fact(trade))?;
-    let shown_by = vec![Evidence::of(trade, day_shown(entry.value), &entry.origin)];
+    let shown_by = vec![Evidence::of(trade, shown_day(entry.value), &entry.origin)];
     Ok(Known { value: Value::from(entry.value).0, shown_by })
 }
 
@@ -346,9 +346,9 @@ fn on_the_clock(thing: &Thing, _trade: &'static str) -> Found {
     } else if let Ok(estimate) = &standing.clock_today {
         shown_by.extend(estimate.shown_by.iter().cloned());
         let now = length(thing, estimate.value, true);
-        format!("{now} by now; {read} on {}", day_shown(clock.value.day))
+        format!("{now} by now; {read} on {}", shown_day(clock.value.day))
     } else {
-        format!("{read} on {}", day_shown(clock.value.day))
+        format!("{read} on {}", shown_day(clock.value.day))
     };
     Ok(Known { value: Value::from(shown).0, shown_by })
 }
@@ -398,7 +398,7 @@ fn terms(thing: &Thing, trade: &'static str) -> Found {
             format!("{figure} on the clock before this one, last read at {},", last.shown_in(thing.unit()))
         })
     });
-    let day = day.map(|due| format!("on {}", day_shown(due.value)));
+    let day = day.map(|due| format!("on {}", shown_day(due.value)));
     let value = match (distance, day) {
         (Some(distance), Some(day)) => format!("{distance} or {day}, whichever comes first"),
         (Some(only), None) | (None, Some(only)) => only.trim_end_matches(',').to_owned(),
@@ -420,7 +420,7 @@ fn falls_due(thing: &Thing, window: &DueWindow) -> String {
 
 fn when(window: &DueWindow) -> String {
     if window.by_date || window.earliest == window.latest {
-        return format!("on {}", day_shown(window.likeliest));
+        return format!("on {}", shown_day(window.likeliest));
     }
     let (earliest, latest) = (window.earliest, window.latest);
     let same_year = earliest.year() == latest.year();
@@ -429,9 +429,9 @@ fn when(window: &DueWindow) -> String {
     } else if same_year {
         earliest.strftime("%-d %b").to_string()
     } else {
-        day_shown(earliest)
+        shown_day(earliest)
     };
-    format!("between {earliest} and {}, likeliest {}", day_shown(window.latest), day_shown(window.likeliest))
+    format!("between {earliest} and {}, likeliest {}", shown_day(window.latest), shown_day(window.likeliest))
 }
 
 fn miles_a_gallon(thing: &Thing, trade: &'static str) -> Found {

@@ -1,7 +1,6 @@
 //! What a job's free text says was done.
 
-use super::super::words::{says_done, shown_day};
-use super::day;
+use super::super::words::says_done;
 
 #[test]
 fn a_text_says_done_only_when_nothing_in_it_takes_that_back() {
@@ -36,9 +35,4 @@ fn a_text_says_done_only_when_nothing_in_it_takes_that_back() {
     for (text, done) in cases {
         assert_eq!(says_done(text, "first service"), done, "{text}");
     }
-}
-
-#[test]
-fn a_day_is_written_as_a_person_writes_it() {
-    assert_eq!(shown_day(day("2026-11-03")), "3 Nov 2026");
 }
