@@ -110,7 +110,7 @@ fn standing(
         }
         let mut finding = Finding {
             machine: asked.name_today(&id.machine, &finding.identity),
-            // A day in the future was written by a clock that was wrong once.
+            // A day in the future was written while the computer's date was wrong.
             since: finding.since.min(today),
             no_longer_told: Vec::new(),
             ..finding.clone()

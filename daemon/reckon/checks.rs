@@ -1,41 +1,10 @@
-//! Inspection items: which of them are the same however they are written, and whether one has passed.
+//! An inspection item with all that is recorded of it, and whether it has passed.
 
 use jiff::civil::Date;
 
-use super::words::{shown_day, words};
 use crate::origin::Evidence;
+use crate::units::shown_day;
 use crate::yard::{Check, CheckResult};
-
-/// The ways in which the trade writes the two checks before handover.
-const FAMILIES: [&[&str]; 2] = [
-    &[
-        "pdi",
-        "pre delivery",
-        "pre delivery check",
-        "pre delivery inspection",
-        "predelivery",
-        "predelivery check",
-        "predelivery inspection",
-    ],
-    &["qc", "quality check", "quality control", "quality inspection", "second check", "2nd check"],
-];
-
-/// Words that stand beside an item's name in a header or a cell and do not make another item of it.
-const BESIDE: [&str; 13] = [
-    "and",
-    "by",
-    "complete",
-    "completed",
-    "date",
-    "done",
-    "off",
-    "ok",
-    "passed",
-    "result",
-    "sheet",
-    "signed",
-    "status",
-];
 
 /// One item with all that is recorded of it.
 pub(super) struct Item<'a> {
@@ -53,24 +22,6 @@ pub(super) enum Outcome<'a> {
     Failed(String, Vec<Evidence>),
     /// It is open, why, and what shows it.
     Open(String, Vec<Evidence>),
-}
-
-/// An item's name in the one form by which its ways of writing are compared: `P.D.I. done` is
-/// `pre delivery inspection`, as is `PDI`.
-pub(super) fn item_key(name: &str) -> String {
-    let mut words = words(name);
-    words.retain(|word| !BESIDE.contains(&word.as_str()));
-    let letters = words.iter().take_while(|word| word.len() == 1).count();
-    if letters > 1 {
-        let joined: String = words.drain(..letters).collect();
-        words.insert(0, joined);
-    }
-    let key = words.join(" ");
-    let family = FAMILIES.iter().find(|family| family.contains(&key.trim_start_matches("the ")));
-    match family {
-        Some(family) => family.iter().max_by_key(|name| name.len()).map_or(key, |name| (*name).to_owned()),
-        None => key,
-    }
 }
 
 impl<'a> Item<'a> {

@@ -7,10 +7,10 @@ use jiff::civil::Date;
 use super::doubled::doubled;
 use super::doubts::{Around, Telling};
 use super::slip::{Slip, likely_slip};
-use super::words::{says_done, shown_day};
+use super::words::says_done;
 use super::{Clock, Doubt, Fact, Missing, Reckoned};
 use crate::origin::Evidence;
-use crate::units::{Days, Distance, DistanceUnit};
+use crate::units::{Days, Distance, DistanceUnit, shown_day};
 use crate::yard::{Machine, Reading};
 
 /// The most that a machine can go in a day; more is a slip. Common practice, no source: 1,000 miles are sixteen

@@ -6,7 +6,7 @@ use super::clock::reading_cell;
 use super::subject::{Subject, day_cell};
 use super::usage::AROUND_HANDOVER;
 use super::{Fact, Missing, Reckoned};
-use crate::origin::Entry;
+use crate::origin::{Entry, Evidence};
 use crate::units::{Days, Distance, DistanceUnit, Months, months_after};
 use crate::yard::Reading;
 
@@ -14,8 +14,9 @@ use crate::yard::Reading;
 /// decision.
 const GONE_AFTER: Days = Days(28);
 
-/// Registered no longer than this before its handover, a machine was new. Our decision.
-const NEW_WITHIN: Months = Months(6);
+/// Registered no longer than this before its handover, a machine was new, so that its first service is asked for.
+/// Our decision.
+const NEW_IF_REGISTERED_WITHIN: Months = Months(6);
 
 /// With less than this on its clock a machine was new, however long before it was registered. Our decision.
 const NEW_BELOW: Distance = Distance::of(100, DistanceUnit::Miles);
@@ -33,19 +34,37 @@ pub(super) fn customer_since(subject: &Subject<'_>) -> Fact<Date> {
     Ok(Reckoned { value: registered.value, shown_by: vec![day_cell("registered", registered)] })
 }
 
-/// Whether the machine was new when a customer got it. One whose registration nobody wrote down is taken for new:
-/// a first service asked for once too often does less harm than one that was never asked for.
+/// Whether the machine was new when a customer got it: as its registration tells, else its clock at that time.
+///
+/// Where nobody wrote the registration down, and no reading up to the handover says otherwise, it is taken for new,
+/// and the evidence says so: a shop that sells new machines and has no such column must be told of their first
+/// services, and one asked for once too often does less harm than one that was never asked for. One registered long
+/// before, of which no reading tells, stays unknown.
 pub(super) fn new_at_handover(subject: &Subject<'_>) -> Fact<bool> {
     let row = &subject.machine.row;
-    customer_since(subject)?;
-    let Some(registered) = &row.registered else { return Ok(Reckoned { value: true, shown_by: Vec::new() }) };
+    let since = customer_since(subject)?.value;
+    let by_clock = |reading: &Reading| Reckoned {
+        value: reading.clock.value < NEW_BELOW,
+        shown_by: vec![reading_cell("reading at handover", reading, subject.machine.clock_unit)],
+    };
+    let Some(registered) = &row.registered else {
+        // A reading after the handover may be the customer's own miles.
+        let before = subject.series.on_or_before(since).filter(|_| subject.series.change.is_none());
+        let taken_for_new = || Reckoned { value: true, shown_by: vec![taken_for_new()] };
+        return Ok(before.map_or_else(taken_for_new, by_clock));
+    };
     let day = row.handover.as_ref().or(row.sold.as_ref()).unwrap_or(registered).value;
-    if months_after(registered.value, NEW_WITHIN).is_some_and(|last| day <= last) {
+    if months_after(registered.value, NEW_IF_REGISTERED_WITHIN).is_some_and(|last| day <= last) {
         return Ok(Reckoned { value: true, shown_by: vec![day_cell("registered", registered)] });
     }
     let reading = reading_at(subject, day).ok_or_else(|| Missing::fact("clock reading at handover"))?;
-    let cell = reading_cell("reading at handover", reading, subject.machine.clock_unit);
-    Ok(Reckoned { value: reading.clock.value < NEW_BELOW, shown_by: vec![cell] })
+    Ok(by_clock(reading))
+}
+
+/// What is said of a machine that nothing shows to be new or used.
+fn taken_for_new() -> Evidence {
+    let why = "taken for new: neither registration nor a reading at handover says otherwise";
+    Evidence::reckoned("new at handover", why)
 }
 
 /// The reading that tells of the clock on a day: that of the days around it, else the last before, else the first

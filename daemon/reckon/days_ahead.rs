@@ -6,9 +6,8 @@ use jiff::civil::Date;
 
 use super::Doubt;
 use super::subject::{CountedKeys, Subject, day_cell};
-use super::words::shown_day;
 use crate::origin::Entry;
-use crate::units::Distance;
+use crate::units::{Distance, shown_day};
 use crate::yard::CheckResult;
 
 /// The fills, jobs, checks and rides of a machine that are dated after today.

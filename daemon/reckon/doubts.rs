@@ -8,10 +8,9 @@ use super::days_ahead::days_ahead;
 use super::doubled::Doubled;
 use super::slip::likely_slip;
 use super::subject::{CountedKeys, Subject};
-use super::words::shown_day;
 use crate::origin::Evidence;
 use crate::problem::counted;
-use crate::units::{Days, Distance, DistanceUnit};
+use crate::units::{Days, Distance, DistanceUnit, shown_day};
 use crate::yard::Reading;
 
 /// A reading that does not fit, with the trusted ones around it.

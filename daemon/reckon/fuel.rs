@@ -4,9 +4,10 @@ use std::collections::BTreeSet;
 
 use super::consumption::consumptions;
 use super::subject::{Subject, content_keys, handbook_cell};
-use super::words::{shown_day, words};
 use super::{Fact, FillJudged, FuelAnswer, Missing, Reckoned};
 use crate::origin::Evidence;
+use crate::settings::words_of;
+use crate::units::shown_day;
 use crate::yard::{EthanolLabel, Fill, MachineKind};
 
 /// Words that no petrol pump carries: the labels for diesel and gases of EN 16942, and what people call them.
@@ -26,7 +27,7 @@ pub(super) struct Grade {
 
 /// The labels that stand in a grade as written.
 pub(super) fn grade(text: &str) -> Grade {
-    let words = words(text);
+    let words = words_of(text);
     let mut grade = Grade::default();
     let pairs = words.windows(2).map(|pair| format!("{}{}", pair[0], pair[1]));
     // `E 10` and `B-7` are labels too, but only a letter alone joins with the number behind it.
@@ -46,13 +47,14 @@ pub(super) fn grade(text: &str) -> Grade {
 }
 
 /// What a grade says of a machine that may have so much ethanol; `None` for a machine of which nobody wrote it
-/// down. A machine that is no car takes petrol in any case.
+/// down. Whatever is not known to be a car takes petrol: in a motorcycle dealer's care it is one on two or three wheels,
+/// and a warning too many harms no engine.
 pub(super) fn answer(
     grade: &Grade,
     allowed: Option<EthanolLabel>,
     kind: Option<MachineKind>,
 ) -> Result<FuelAnswer, Missing> {
-    let takes_petrol = allowed.is_some() || kind.is_some_and(|kind| kind != MachineKind::Car);
+    let takes_petrol = allowed.is_some() || kind != Some(MachineKind::Car);
     let no_label = || Missing::fact("ethanol label of the fill");
     let no_maximum = || Missing::fact("fuel allowed");
     match (grade.ethanol.first(), grade.ethanol.last(), allowed) {

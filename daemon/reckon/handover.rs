@@ -4,13 +4,13 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
 
-use super::checks::{Item, Outcome, check_cell, item_key};
+use super::checks::{Item, Outcome, check_cell};
 use super::subject::{Subject, day_cell};
-use super::words::{same_words, shown_day};
 use super::{BeforeHandover, Missing, OpenCheck, Reckoned};
 use crate::origin::Evidence;
 use crate::problem::counted;
-use crate::units::Distance;
+use crate::settings::{check_key, same_words};
+use crate::units::{Distance, shown_day};
 use crate::yard::{Check, CheckResult, Ride};
 
 /// How a machine stands before its handover.
@@ -46,10 +46,10 @@ impl List {
         let mut items = items(subject);
         let mut first_signed: Option<&Check> = None;
         for (place, name) in wanted.iter().enumerate() {
-            let recorded = items.remove(&item_key(name));
+            let recorded = items.remove(&check_key(name));
             let item =
                 Item { name: name.clone(), checks: recorded.map_or_else(Vec::new, |item| item.checks) };
-            let is_second = item_key(name) == item_key(&subject.practice.second_person_check);
+            let is_second = check_key(name) == check_key(&subject.practice.second_person_check);
             let Some(passed) = self.item(&item) else { continue };
             if place == 0 {
                 first_signed = Some(passed);
@@ -178,7 +178,7 @@ fn items<'a>(subject: &Subject<'a>) -> BTreeMap<String, Item<'a>> {
             continue;
         }
         let item = items
-            .entry(item_key(&check.item.value))
+            .entry(check_key(&check.item.value))
             .or_insert_with(|| Item { name: check.item.value.clone(), checks: Vec::new() });
         // A pass dated after today shows nothing yet: its item stays open without it.
         if !(to_come && check.result.value == CheckResult::Passed) {

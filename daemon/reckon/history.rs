@@ -4,14 +4,19 @@ use jiff::civil::Date;
 
 use super::customer::new_at_handover;
 use super::subject::Subject;
-use super::words::{same_words, says_done};
+use super::words::says_done;
 use crate::origin::Entry;
-use crate::settings::Practice;
+use crate::settings::{Practice, same_words};
 use crate::units::{Distance, Months, months_after};
 use crate::yard::{Job, ServiceItem};
 
 /// The item that ends running-in, as the handbook names it.
 pub(super) const FIRST_SERVICE: &str = "first service";
+
+/// Whether an item's name, however it is written, is that of the service which ends running-in.
+pub(super) fn is_first_service(item: &str) -> bool {
+    same_words(item, FIRST_SERVICE)
+}
 
 /// A machine on the road for so long before its handover had other keepers, whose records the shop has not.
 const HAD_KEEPERS_AFTER: Months = Months(12);

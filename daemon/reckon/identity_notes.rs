@@ -3,9 +3,9 @@
 use super::marks::{given_from, style};
 use super::row_days::row_days;
 use super::subject::{Subject, day_cell};
-use super::words::shown_day;
 use super::{IdentityNote, frame_number};
 use crate::origin::Evidence;
+use crate::units::shown_day;
 
 /// Frame numbers nearly of the right length; a much shorter one is the shop's own short form.
 const NEARLY: std::ops::RangeInclusive<usize> = 15..=19;

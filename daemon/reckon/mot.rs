@@ -3,11 +3,10 @@
 use jiff::civil::Date;
 
 use super::subject::{Subject, day_cell};
-use super::words::shown_day;
 use super::{Fact, Missing, Mot, Reckoned};
 use crate::origin::{Entry, Evidence};
 use crate::settings::Region;
-use crate::units::{Days, Months, months_after, months_before};
+use crate::units::{Days, Months, months_after, months_before, shown_day};
 
 /// A machine built or registered longer ago than this may be exempt (GOV.UK, historic vehicles: MOT exemption
 /// criteria; nidirect for Northern Ireland): whether it is turns on changes that no sheet tells of.

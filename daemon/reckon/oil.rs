@@ -5,9 +5,11 @@ use jiff::civil::Date;
 use super::history::{FIRST_SERVICE, jobs_that_did};
 use super::oil_text::{JasoClass, OilText, oil_text};
 use super::subject::{Subject, content_keys, handbook_cell};
-use super::words::{says_done, shown_day, words};
+use super::words::says_done;
 use super::{Fact, Missing, OilAnswer, OilJudged, Reckoned};
 use crate::origin::Evidence;
+use crate::settings::words_of;
+use crate::units::shown_day;
 use crate::yard::{Job, MachineKind};
 
 /// What a job's text says when the engine's oil was changed, though nobody wrote down which went in.
@@ -65,7 +67,7 @@ pub(super) fn oils(subject: &Subject<'_>) -> Vec<OilJudged> {
 }
 
 fn says_oil_changed(job: &Job) -> bool {
-    let other = words(&job.done.value).iter().any(|word| OTHER_OILS.contains(&word.as_str()));
+    let other = words_of(&job.done.value).iter().any(|word| OTHER_OILS.contains(&word.as_str()));
     !other && OIL_CHANGED.iter().any(|phrase| says_done(&job.done.value, phrase))
 }
 

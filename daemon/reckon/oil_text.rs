@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 use std::fmt;
 
-use super::words::words;
+use crate::settings::words_of;
 
 /// The winter grades of SAE J300 (January 2015).
 const WINTER: [u8; 6] = [0, 5, 10, 15, 20, 25];
@@ -80,7 +80,7 @@ pub(super) struct OilText {
 pub(super) fn oil_text(text: &str) -> OilText {
     // In `MA-2` the hyphen joins; in `MA 2 litres` the blank does not.
     let joined = text.to_lowercase().replace("ma-1", "ma1").replace("ma-2", "ma2");
-    let words: Vec<String> = words(&joined).into_iter().flat_map(class_apart).collect();
+    let words: Vec<String> = words_of(&joined).into_iter().flat_map(class_apart).collect();
     let mut oil = OilText { for_cars: says_for_cars(&words), ..OilText::default() };
     oil.classes.extend(words.iter().filter_map(|word| class(word)));
     let mut rest = words.as_slice();

@@ -5,9 +5,8 @@ use jiff::civil::Date;
 use super::IdentityNote;
 use super::identity_notes::note;
 use super::subject::{Subject, day_cell};
-use super::words::shown_day;
 use crate::origin::Entry;
-use crate::units::{Months, months_after};
+use crate::units::{Months, months_after, shown_day};
 
 /// A handover further ahead than this, or longer before the registration, is a slip. Our decision.
 const A_YEAR: Months = Months(12);

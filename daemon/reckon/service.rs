@@ -4,12 +4,11 @@ use jiff::civil::Date;
 
 use super::clock::{Change, reading_cell};
 use super::either::first_of;
-use super::history::{LastDone, first_figure, first_months, last_done};
+use super::history::{LastDone, first_figure, first_months, is_first_service, last_done};
 use super::subject::{Subject, day_cell, handbook_cell};
-use super::words::shown_day;
 use super::{Fact, Missing, Reckoned, Service};
 use crate::origin::{Entry, Evidence};
-use crate::units::{Days, Distance, months_after};
+use crate::units::{Days, Distance, months_after, shown_day};
 use crate::yard::{Job, ServiceItem};
 
 /// After so many days without a reading since the handover, the handover's own reading says nothing any more.
@@ -59,6 +58,7 @@ impl<'s, 'a> Planned<'s, 'a> {
         };
         Service {
             item: self.item.item.value.clone(),
+            is_first: is_first_service(&self.item.item.value),
             last_done,
             finished,
             due_day,

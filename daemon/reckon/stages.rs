@@ -4,9 +4,8 @@ use jiff::civil::Date;
 
 use super::clock::reading_cell;
 use super::either::first_of;
-use super::history::{FIRST_SERVICE, LastDone, first_figure, first_months, jobs_that_did, last_done};
+use super::history::{LastDone, first_figure, first_months, is_first_service, jobs_that_did, last_done};
 use super::subject::{Subject, day_cell, handbook_cell};
-use super::words::same_words;
 use super::{Fact, Missing, Reckoned};
 use crate::origin::{Entry, Evidence};
 use crate::units::{Distance, months_after};
@@ -145,7 +144,7 @@ fn came_run_in(subject: &Subject<'_>) -> Option<Evidence> {
 /// The stage that the first service ends: the first that lasts as far (or as long) as the service is away.
 fn gate(subject: &Subject<'_>) -> Option<Gate> {
     let page = &subject.machine.page;
-    let item = page.services.iter().find(|item| same_words(&item.item.value, FIRST_SERVICE))?;
+    let item = page.services.iter().find(|item| is_first_service(&item.item.value))?;
     let stage = page.stages.iter().position(|stage| lasts_until(stage, item));
     let stage = stage.unwrap_or(page.stages.len().saturating_sub(1));
     let name = &item.item.value;

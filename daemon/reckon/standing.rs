@@ -89,6 +89,8 @@ pub struct DueWindow {
 pub struct Service {
     /// The item's name in the plan: `first service`.
     pub item: String,
+    /// Whether it is the service that ends running-in: `first service`, however the plan writes that.
+    pub is_first: bool,
     /// The day it was last done; `None` when it never was.
     pub last_done: Option<Date>,
     /// Whether it is over with: an item without a next time that was done.
@@ -293,7 +295,8 @@ pub struct Standing {
     /// The day since when a customer has had it or will have it: the handover, else the registration of a machine
     /// that was sold and whose handover nobody wrote down. Its first service's months count from it.
     pub customer_since: Fact<Date>,
-    /// Whether it was new on that day.
+    /// Whether it was new on that day; taken for new, and the evidence says so, where a machine was handed over and
+    /// nothing tells.
     pub new_at_handover: Fact<bool>,
     /// How it stands before handover.
     pub before_handover: BeforeHandover,

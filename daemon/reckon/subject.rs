@@ -4,11 +4,10 @@ use jiff::civil::Date;
 
 use super::clock::Series;
 use super::usage;
-use super::words::shown_day;
 use super::{Clock, Fact, Missing, Usage};
 use crate::origin::{Entry, Evidence};
 use crate::settings::Practice;
-use crate::units::{Distance, DistanceUnit, Speed, SpeedUnit};
+use crate::units::{Distance, DistanceUnit, Speed, SpeedUnit, shown_day};
 use crate::yard::Machine;
 
 /// A machine on a day, as the sums see it.

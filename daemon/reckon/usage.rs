@@ -20,9 +20,10 @@ const SHORTEST_SPAN: Days = Days(14);
 /// A reading so many days around the handover is taken for the handover's. Our decision.
 pub(super) const AROUND_HANDOVER: Days = Days(3);
 
-/// A machine registered no longer than this before its handover was new then, its clock at about nothing.
+/// A machine registered no longer than this before its handover had about nothing on its clock then, so that a pace
+/// can count from there. Less than what counts as new for its first service, since here it stands for a figure.
 /// Our decision.
-const NEW_WITHIN: Months = Months(2);
+const UNRIDDEN_IF_REGISTERED_WITHIN: Months = Months(2);
 
 /// From two readings alone no interval follows; half to twice the pace is taken for one. Our decision.
 const TWO_READINGS_FACTOR: f64 = 2.0;
@@ -103,7 +104,7 @@ fn since_handover(
             let evidence = reading_cell("reading at handover", start, unit);
             (start.day.value, last.clock.value - start.clock.value, evidence)
         }
-        None => (day, last.clock.value, new_at_handover(machine, series, day)?),
+        None => (day, last.clock.value, unridden_at_handover(machine, series, day)?),
     };
     let days = Days::between(from, last.day.value).0;
     if days < 1 {
@@ -122,10 +123,11 @@ fn since_handover(
 
 /// What shows that the clock stood at about nothing at handover: the machine was registered shortly before, and
 /// its clock was never changed. `None` for any other machine, whose clock at handover nobody knows.
-fn new_at_handover(machine: &Machine, series: &Series<'_>, handover: Date) -> Option<Evidence> {
+fn unridden_at_handover(machine: &Machine, series: &Series<'_>, handover: Date) -> Option<Evidence> {
     let registered = machine.row.registered.as_ref()?;
-    let new = series.change.is_none() && months_after(registered.value, NEW_WITHIN)? >= handover;
-    new.then(|| day_cell("registered, so new at handover", registered))
+    let unridden =
+        series.change.is_none() && months_after(registered.value, UNRIDDEN_IF_REGISTERED_WITHIN)? >= handover;
+    unridden.then(|| day_cell("registered, so new at handover", registered))
 }
 
 /// The pace in words: `8.2 miles a day, 5.1 to 11.3 likely, from 6 readings`.

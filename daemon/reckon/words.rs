@@ -1,48 +1,30 @@
-//! What a job's free text says was done, and how a day is written for a person.
+//! What a job's free text says was done.
 
-use jiff::civil::Date;
+use crate::settings::words_of;
 
-/// The words that turn `first service` into something not done when they stand up to three words before it.
+/// The words that turn `first service` into something not done when they stand up to four words before it.
 const UNDOING_BEFORE: &str = "\
-    after asked asks awaiting before book booked cancelled cannot cant declined deferred didnt \
-    dont due hasnt havent isnt missed must need needing needs never next no not outstanding \
-    overdue pending postponed prior quote quoted refused remind should since till until want \
-    wanted wants wasnt will without wont";
+    after asked asks awaiting before book booked booking canceled cancelled cannot cant declined \
+    deferred didnt dont due hasnt havent isnt missed must need needing needs never next no not \
+    outstanding overdue pending postponed prior quote quoted rearranged rebooked refused remind \
+    rescheduled should since till until want wanted wants wasnt will without wont";
 
 /// The words that turn it into something not done when they stand up to four words behind it.
 const UNDOING_BEHIND: &str = "\
-    awaiting booked cancelled cannot cant declined deferred didnt due hasnt havent isnt later \
-    missed must needed never next not outstanding overdue pending postponed refused required \
-    should tomorrow wanted wasnt will wont";
+    awaiting booked booking canceled cancelled cannot cant declined deferred didnt due hasnt havent isnt \
+    later missed must needed never next not outstanding overdue pending postponed rearranged rebooked \
+    refused required rescheduled should tomorrow wanted wasnt will wont";
 
 /// The words that say it was done after all, so that what follows them is about something else.
 const DONE: &str = "carried complete completed done finished performed";
 
+/// The words that call a visit off, or speak of one to come, even from the next part of a sentence:
+/// `first service (booked)`, `cancelled: first service`.
+const CALLING_OFF: &str =
+    "booked canceled cancelled declined deferred postponed rearranged rebooked refused rescheduled";
+
 /// How many words before and behind are looked at.
-const BEFORE: usize = 3;
-const BEHIND: usize = 4;
-
-/// A day as it is written in evidence and letters: `3 Nov 2026`.
-pub(super) fn shown_day(day: Date) -> String {
-    day.strftime("%-d %b %Y").to_string()
-}
-
-/// A text in small letters, as words of letters and digits; apostrophes vanish, all else parts words.
-pub(super) fn words(text: &str) -> Vec<String> {
-    text.to_lowercase()
-        .chars()
-        .filter(|letter| !matches!(letter, '\'' | '’'))
-        .collect::<String>()
-        .split(|letter: char| !letter.is_alphanumeric())
-        .filter(|word| !word.is_empty())
-        .map(str::to_owned)
-        .collect()
-}
-
-/// Whether two texts are the same words, whatever their case, blanks and punctuation.
-pub(super) fn same_words(left: &str, right: &str) -> bool {
-    words(left) == words(right)
-}
+const AROUND: usize = 4;
 
 /// Whether a job's text says that something was done: the phrase stands in it as whole words, and the words
 /// around it in the same part of the sentence do not take it back (`no first service yet`, `first service due`,
@@ -51,32 +33,61 @@ pub(super) fn same_words(left: &str, right: &str) -> bool {
 /// A text that could mean either counts as not done: a service asked for once too often does less harm than one
 /// that was never asked for.
 pub(super) fn says_done(text: &str, phrase: &str) -> bool {
-    let phrase = words(phrase);
+    let phrase = words_of(phrase);
     if phrase.is_empty() {
         return false;
     }
-    text.split_inclusive(['.', ',', ';', ':', '(', ')', '/', '+', '&', '!', '?', '\n'])
-        .filter(|part| !part.ends_with('?'))
-        .map(words)
-        .any(|part| {
-            let mut places = part.windows(phrase.len()).enumerate();
-            places.any(|(place, window)| window == phrase && !taken_back(&part, place, phrase.len()))
-        })
+    let parts = text.split_inclusive(['.', ',', ';', ':', '(', ')', '/', '+', '&', '!', '?', '\n']);
+    let parts: Vec<(&str, Vec<String>)> = parts.map(|part| (part, words_of(part))).collect();
+    parts.iter().enumerate().any(|(place, (written, part))| {
+        let off_before = place.checked_sub(1).is_some_and(|before| {
+            let (written, words) = &parts[before];
+            !ends_sentence(written) && calls_off(words)
+        });
+        let off_behind =
+            !ends_sentence(written) && parts.get(place + 1).is_some_and(|(_, words)| calls_off(words));
+        let mut places = part.windows(phrase.len()).enumerate().filter(|(_, window)| *window == phrase);
+        !written.ends_with('?')
+            && places.any(|(start, _)| {
+                let off = (off_before && start == 0) || (off_behind && start + phrase.len() == part.len());
+                !off && !taken_back(part, start, phrase.len())
+            })
+    })
+}
+
+/// Whether nothing after a part of a text belongs to its sentence.
+fn ends_sentence(part: &str) -> bool {
+    part.ends_with(['.', '!', '\n'])
+}
+
+/// Whether a part of a sentence does nothing but call a visit off, or speak of one to come: `cancelled`,
+/// `booked in for 3 May`, `no show`; in `declined new tyres` it is about something else.
+fn calls_off(part: &[String]) -> bool {
+    let part: Vec<&str> = part.iter().map(String::as_str).collect();
+    match part.as_slice() {
+        ["no", "show", ..] => true,
+        [first, second, _, ..] => {
+            is_among(first, CALLING_OFF) && matches!(*second, "in" | "for" | "by" | "to" | "until")
+        }
+        [first, ..] => is_among(first, CALLING_OFF),
+        [] => false,
+    }
 }
 
 /// Whether the words around a phrase say that it was not done.
 fn taken_back(part: &[String], place: usize, length: usize) -> bool {
-    let before = &part[place.saturating_sub(BEFORE)..place];
+    let before = &part[place.saturating_sub(AROUND)..place];
     if before.iter().any(|word| is_among(word, UNDOING_BEFORE)) {
         return true;
     }
-    let behind: Vec<&str> = part[place + length..].iter().take(BEHIND).map(String::as_str).collect();
+    let behind: Vec<&str> = part[place + length..].iter().take(AROUND).map(String::as_str).collect();
     for (index, word) in behind.iter().enumerate() {
         if is_among(word, DONE) {
             return false;
         }
         let still_to_come = *word == "to" && matches!(behind.get(index + 1), Some(&("do" | "be" | "come")));
-        if still_to_come || is_among(word, UNDOING_BEHIND) {
+        let no_show = *word == "no" && behind.get(index + 1) == Some(&"show");
+        if still_to_come || no_show || is_among(word, UNDOING_BEHIND) {
             return true;
         }
     }

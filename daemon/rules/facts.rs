@@ -3,13 +3,13 @@
 use jiff::civil::Date;
 use rhai::Dynamic;
 
-use super::quantity::{Length, Pace, day_shown};
+use super::quantity::{Length, Pace};
 use super::sort::{Kind, Sort};
 use super::thing::Thing;
 use crate::origin::{Entry, Evidence};
 use crate::problem::nearest;
 use crate::reckon::{DueWindow, Fact as Sum, FuelAnswer, Missing, OilAnswer, OilJudged, RideAnswer};
-use crate::units::{Distance, Speed};
+use crate::units::{Distance, Speed, shown_day};
 use crate::yard::{EthanolLabel, MachineKind};
 
 /// A fact's value with what shows it.
@@ -128,7 +128,7 @@ const RECKONED: &[Fact] = &[
         "the day since when a customer has had it or will have it: handover, else the registration of one that was sold",
         |thing, _| sum(&thing.standing().customer_since, |day| *day)),
     fact(Machine, "new_at_handover", YesNo, "clock reading at handover",
-        "whether it was new on that day: just registered, or with next to nothing on its clock",
+        "whether it was new on that day: just registered, or with next to nothing on its clock; yes where neither is known",
         |thing, _| sum(&thing.standing().new_at_handover, |new| *new)),
     fact(Machine, "mot_expiry", Day, "MOT expiry",
         "the last day of its MOT, or the day by which it needs its first",
@@ -164,6 +164,8 @@ const RECKONED: &[Fact] = &[
 const OF_THINGS: &[Fact] = &[
     fact(Service, "item", Text, "service item", "the item's name in the plan",
         |thing, _| plain(thing.service().item.clone())),
+    fact(Service, "is_first", YesNo, "service item", "whether it is the first service, however the plan writes that",
+        |thing, _| plain(thing.service().is_first)),
     fact(Service, "last_done", Day, "last time done", "the day it was last done",
         |thing, trade| thing.service().last_done.map_or_else(|| lacking(trade), plain)),
     fact(Service, "finished", YesNo, "service", "whether it is over with: done, and never due again",
@@ -287,7 +289,7 @@ fn written<T>(entry: &Option<Entry<T>>, trade: &'static str, show: fn(&T) -> Str
 /// A day that stands in a cell.
 fn day(entry: Option<&Entry<Date>>, trade: &'static str) -> Found {
     let entry = entry.ok_or_else(|| Missing::fact(trade))?;
-    let shown_by = vec![Evidence::of(trade, day_shown(entry.value), &entry.origin)];
+    let shown_by = vec![Evidence::of(trade, shown_day(entry.value), &entry.origin)];
     Ok(Known { value: Value::from(entry.value).0, shown_by })
 }
 
@@ -344,9 +346,9 @@ fn on_the_clock(thing: &Thing, _trade: &'static str) -> Found {
     } else if let Ok(estimate) = &standing.clock_today {
         shown_by.extend(estimate.shown_by.iter().cloned());
         let now = length(thing, estimate.value, true);
-        format!("{now} by now; {read} on {}", day_shown(clock.value.day))
+        format!("{now} by now; {read} on {}", shown_day(clock.value.day))
     } else {
-        format!("{read} on {}", day_shown(clock.value.day))
+        format!("{read} on {}", shown_day(clock.value.day))
     };
     Ok(Known { value: Value::from(shown).0, shown_by })
 }
@@ -396,7 +398,7 @@ fn terms(thing: &Thing, trade: &'static str) -> Found {
             format!("{figure} on the clock before this one, last read at {},", last.shown_in(thing.unit()))
         })
     });
-    let day = day.map(|due| format!("on {}", day_shown(due.value)));
+    let day = day.map(|due| format!("on {}", shown_day(due.value)));
     let value = match (distance, day) {
         (Some(distance), Some(day)) => format!("{distance} or {day}, whichever comes first"),
         (Some(only), None) | (None, Some(only)) => only.trim_end_matches(',').to_owned(),
@@ -418,7 +420,7 @@ fn falls_due(thing: &Thing, window: &DueWindow) -> String {
 
 fn when(window: &DueWindow) -> String {
     if window.by_date || window.earliest == window.latest {
-        return format!("on {}", day_shown(window.likeliest));
+        return format!("on {}", shown_day(window.likeliest));
     }
     let (earliest, latest) = (window.earliest, window.latest);
     let same_year = earliest.year() == latest.year();
@@ -427,9 +429,9 @@ fn when(window: &DueWindow) -> String {
     } else if same_year {
         earliest.strftime("%-d %b").to_string()
     } else {
-        day_shown(earliest)
+        shown_day(earliest)
     };
-    format!("between {earliest} and {}, likeliest {}", day_shown(window.latest), day_shown(window.likeliest))
+    format!("between {earliest} and {}, likeliest {}", shown_day(window.latest), shown_day(window.likeliest))
 }
 
 fn miles_a_gallon(thing: &Thing, trade: &'static str) -> Found {

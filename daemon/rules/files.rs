@@ -4,7 +4,7 @@ use std::fs;
 use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
-use super::sandbox::{FILE_BYTES, FILES};
+use super::sandbox::{ENTRIES, FILE_BYTES, FILES};
 use super::{Rule, RuleFile};
 use crate::problem::{Place, Problem, Spot, excerpt};
 
@@ -26,7 +26,14 @@ impl RuleFile {
                 return (Vec::new(), vec![Problem::error(Place::file(shown), what, help)]);
             }
         };
+        let entries: Vec<_> = entries.take(ENTRIES + 1).collect();
+        if entries.len() > ENTRIES {
+            let what = format!("there are more than {ENTRIES} files in it, and some are not looked at");
+            problems.push(Problem::error(Place::file(shown), what, "move all that is no rule away"));
+        }
         let mut paths: Vec<PathBuf> = entries
+            .into_iter()
+            .take(ENTRIES)
             .filter_map(|entry| entry.ok().map(|entry| entry.path()))
             .filter(|path| path.extension().is_some_and(|ending| ending == ENDING) && !is_hidden(path))
             .collect();

@@ -13,7 +13,7 @@ use super::numbers::written;
 use super::sort::Sort;
 use super::thing::{HasView, MaybeView, Thing};
 use crate::units::{
-    Days, Distance, DistanceUnit, Months, Speed, SpeedUnit, Volume, months_after, months_before,
+    Days, Distance, DistanceUnit, Months, Speed, SpeedUnit, Volume, months_after, months_before, shown_day,
 };
 
 /// What a function of ours gives back to the language.
@@ -68,11 +68,6 @@ impl fmt::Display for Pace {
     fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
         formatter.write_str(&self.speed.shown_in(self.unit))
     }
-}
-
-/// A day as a British reader writes it: `3 Nov 2026`.
-pub(super) fn day_shown(day: Date) -> String {
-    day.strftime("%-d %b %Y").to_string()
 }
 
 /// The units that may follow a number and a dot, with the sort they make.
@@ -176,7 +171,7 @@ pub(super) fn words_of(value: &Dynamic) -> String {
     } else if value.is_bool() {
         if value.as_bool() == Ok(true) { "yes".to_owned() } else { "no".to_owned() }
     } else if value.is::<Date>() {
-        read(value.clone().try_cast::<Date>().map(day_shown))
+        read(value.clone().try_cast::<Date>().map(shown_day))
     } else if value.is::<Days>() {
         read(value.clone().try_cast::<Days>().map(|days| days.to_string()))
     } else if value.is::<Months>() {
@@ -306,7 +301,7 @@ pub(super) fn register(engine: &mut Engine) {
             .register_fn(name, |length: &mut Length| length.to_string())
             .register_fn(name, |pace: &mut Pace| pace.to_string())
             .register_fn(name, |volume: &mut Volume| volume.to_string())
-            .register_fn(name, |day: &mut Date| day_shown(*day))
+            .register_fn(name, |day: &mut Date| shown_day(*day))
             .register_fn(name, |days: &mut Days| days.to_string())
             .register_fn(name, |months: &mut Months| months.to_string());
     }

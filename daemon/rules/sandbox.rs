@@ -1,4 +1,4 @@
-//! The closed room in which rules run: no disk, no clock, no loops, no other rule; and a limit on everything.
+//! The closed room in which rules run: no disk, no time of day, no loops, no other rule; and a limit on everything.
 
 use std::cell::Cell;
 use std::sync::LazyLock;
@@ -13,9 +13,11 @@ use super::words::{self, REFUSED};
 pub(super) const FILE_BYTES: u64 = 64 * 1024;
 /// The most rule files of a folder.
 pub(super) const FILES: usize = 200;
-/// The most steps of one call; the shipped rules take under a hundred.
+/// The most entries of a folder that are looked at for rule files.
+pub(super) const ENTRIES: usize = 2_000;
+/// The most steps of one call; far more than any judgement of one machine needs.
 const STEPS: u64 = 20_000;
-/// The longest that one call may take; a machine is judged in microseconds.
+/// The longest that one call may take: a rule that is late is wrong, and the letter has to wait for it.
 const CALL: Duration = Duration::from_millis(200);
 /// How deep functions may call each other.
 const CALL_DEPTH: usize = 16;

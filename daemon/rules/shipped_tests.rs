@@ -1,6 +1,12 @@
 //! What the shipped rules say, in their own words, where a careless word would mislead.
 
-use super::tests::{said, shipped_book};
+use std::sync::Arc;
+
+use super::tests::{machine, said, shipped_book};
+use crate::findings::Verdict;
+use crate::reckon::stand;
+use crate::settings::Practice;
+use crate::yard::Machine;
 
 /// What one shipped rule says of a machine.
 fn rule(name: &str, facts: &str) -> String {
@@ -50,6 +56,25 @@ fn what_is_due_today_is_due_and_what_is_past_was() {
 }
 
 #[test]
+fn the_first_service_is_told_of_once_however_the_handbook_writes_it() {
+    let facts = r#"today: "2026-03-02", handover: "2026-01-02", registered: "2026-01-02", clock: 610.miles"#;
+    let (machine, _) = machine(facts);
+    let told = |item: &str| {
+        let mut machine = Machine::clone(&machine);
+        machine.page.services[0].item.value = item.to_owned();
+        let standing = stand(&machine, &Practice::default(), "2026-03-02".parse().unwrap());
+        let judged = shipped_book().judge(&Arc::new(machine), &Arc::new(standing));
+        let raised =
+            judged.judgements.into_iter().filter(|judgement| matches!(judgement.verdict, Verdict::Raised(_)));
+        let about = raised.map(|judgement| judgement.rule).filter(|rule| rule.ends_with("service-due"));
+        about.collect::<Vec<_>>()
+    };
+    for item in ["first service", "First service", "FIRST  SERVICE", "first-service", "First service."] {
+        assert_eq!(told(item), ["first-service-due"], "{item}");
+    }
+}
+
+#[test]
 fn a_machine_registered_long_before_its_handover_is_new_with_nothing_on_its_clock() {
     let facts = |first: i64| {
         format!(
@@ -61,6 +86,23 @@ fn a_machine_registered_long_before_its_handover_is_new_with_nothing_on_its_cloc
                     first: about 915 miles by now; 900 miles on 1 Mar 2026. Find a day at once; gentle riding until then.";
     assert_eq!(rule("first-service-due", &facts(5)), expected);
     assert_eq!(rule("first-service-due", &facts(300)), "");
+}
+
+#[test]
+fn whether_it_was_new_is_said_to_be_taken_or_not_known_and_never_left_out() {
+    let new = |facts: &str| {
+        let (machine, standing) = machine(facts);
+        let judged = shipped_book().judge(&machine, &standing).judgements;
+        let ours = judged.into_iter().find(|judgement| judgement.rule == "first-service-due").unwrap();
+        let evidence = ours.evidence.into_iter().find(|evidence| evidence.what == "new at handover");
+        evidence.map(|evidence| evidence.value)
+    };
+    let facts = r#"today: "2026-03-02", handover: "2026-01-02", clock: 610.miles"#;
+    let taken = "taken for new: neither registration nor a reading at handover says otherwise";
+    assert_eq!(new(facts).as_deref(), Some(taken));
+    assert_eq!(new(&format!(r#"{facts}, registered: "2025-12-30""#)), None);
+    let unknown = r#"today: "2026-03-02", handover: "2026-01-02", registered: "2021-05-01""#;
+    assert_eq!(rule("first-service-due", unknown), "[] cannot tell: clock reading at handover");
 }
 
 #[test]

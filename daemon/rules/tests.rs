@@ -353,6 +353,19 @@ fn more_rule_files_than_the_limit_are_told_of_and_the_first_are_read() {
 }
 
 #[test]
+fn of_a_folder_with_more_than_rules_in_it_only_so_many_entries_are_looked_at() {
+    let folder = tempfile::tempdir().unwrap();
+    for number in 0..=sandbox::ENTRIES {
+        std::fs::write(folder.path().join(format!("{number}.txt")), "").unwrap();
+    }
+    let (_, problems) = RuleBook::load(folder.path(), "rules");
+    let shown: Vec<String> = problems.iter().map(ToString::to_string).collect();
+    let expected = "error: there are more than 2000 files in it, and some are not looked at\n  --> rules\n\
+                    help: move all that is no rule away";
+    assert_eq!(shown, [expected]);
+}
+
+#[test]
 fn two_unlike_things_are_never_compared_in_silence() {
     let values = [
         "500.miles",

@@ -5,7 +5,7 @@ use rhai::{Expr, FnCallExpr, Position};
 use super::sort::{Kind, Sort};
 use super::vet::{Vet, is_unit};
 use super::words::{WORDS, Word};
-use crate::problem::nearest;
+use crate::problem::{counted, nearest};
 
 /// One side of a sign.
 pub(super) struct Operand<'a> {
@@ -28,7 +28,7 @@ pub(super) fn function(vet: &mut Vet<'_>, call: &FnCallExpr, at: usize) -> Sort 
             given.push(vet.settled(sort, place));
         }
         if takes != call.args.len() {
-            let what = format!("`{name}` takes {}, not {}", counted(takes), call.args.len());
+            let what = format!("`{name}` takes {}, not {}", counted(takes, "value"), call.args.len());
             vet.slip(at, what, "give it exactly what its `fn` line names");
             return Sort::Unknown;
         }
@@ -80,7 +80,8 @@ pub(super) fn method(vet: &mut Vet<'_>, held: Sort, call: &FnCallExpr, position:
 
 fn arguments(vet: &mut Vet<'_>, word: &Word, call: &FnCallExpr, at: usize) -> Sort {
     if call.args.len() != word.takes.len() {
-        let what = format!("`{}` takes {}, not {}", word.name, counted(word.takes.len()), call.args.len());
+        let what =
+            format!("`{}` takes {}, not {}", word.name, counted(word.takes.len(), "value"), call.args.len());
         vet.slip(at, what, format!("write it as `{}`", word.written.trim_start_matches('.')));
     }
     let place = format!("`{}`", word.name);
@@ -90,10 +91,6 @@ fn arguments(vet: &mut Vet<'_>, word: &Word, call: &FnCallExpr, at: usize) -> So
         vet.wants(*asked, sort, at, &place);
     }
     word.gives
-}
-
-fn counted(count: usize) -> String {
-    if count == 1 { "1 value".to_owned() } else { format!("{count} values") }
 }
 
 /// A sign between two values, or before one.

@@ -13,6 +13,7 @@ use super::quantity::{self, Given, misuse};
 use super::sort::{Kind, Sort};
 use super::thing::{self, Thing, missing};
 use crate::reckon::{DueWindow, Missing, Service};
+use crate::settings::same_words;
 use crate::units::Days;
 
 /// A function that a rule can call, by itself or on a value.
@@ -165,7 +166,7 @@ fn falls_due_within(thing: &Thing, days: Days, day: impl Fn(&DueWindow) -> Date)
     Ok(days.after(thing.standing().today).is_none_or(|limit| day(&window.value) <= limit))
 }
 
-/// The item of the machine's plan with that name, whatever its capitals.
+/// The item of the machine's plan with that name, whatever its capitals and punctuation.
 fn service(thing: &Thing, item: &str) -> Given<Thing> {
     if thing.kind != Kind::Machine {
         return misuse("only a machine has a service plan", "ask it of `machine`");
@@ -174,7 +175,7 @@ fn service(thing: &Thing, item: &str) -> Given<Thing> {
         Ok(services) => services,
         Err(lacking) => return missing(lacking.clone()),
     };
-    let same = |service: &Service| service.item.eq_ignore_ascii_case(item.trim());
+    let same = |service: &Service| same_words(&service.item, item);
     let Some(place) = services.iter().position(same) else {
         return missing(Missing::fact(&format!("`{item}` in the service plan")));
     };

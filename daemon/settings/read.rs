@@ -5,11 +5,12 @@ use std::collections::BTreeMap;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-use super::Settings;
 use super::keys::{HEADINGS, Key, TOP};
+use super::same::check_key;
 use super::sheets::read_sheets;
 use super::text::{Fault, Source, is_secret};
 use super::values::{Value, list, words};
+use super::{Practice, Settings};
 use crate::problem::{Problem, counted, nearest};
 
 /// The most problems that are told of one file; more is one broken habit seen many times.
@@ -228,19 +229,9 @@ fn read_service_words(
 
 /// What only shows when all keys are known.
 fn check_as_a_whole(settings: &mut Settings, text: &str, faults: &mut Vec<Fault>) {
+    checks_once_each(&mut settings.practice, text, faults);
+    second_person(&mut settings.practice, text, faults);
     let practice = &mut settings.practice;
-    let second = practice.second_person_check.to_lowercase();
-    let among = practice.checks_before_handover.iter().any(|check| check.to_lowercase() == second);
-    if !second.is_empty() && !among {
-        let what = format!(
-            "`second_person_check`: \"{}\" is not among `checks_before_handover`",
-            practice.second_person_check
-        );
-        let help = "Name one of these checks, or \"\" for none. Until then it is asked for all the same.";
-        let keys = ["second_person_check", "checks_before_handover"];
-        faults.push(Fault::new(key_span(text, &keys), what, help));
-        practice.checks_before_handover.push(practice.second_person_check.clone());
-    }
     if practice.ride_days_before_handover > practice.rides_before_handover {
         let what = format!(
             "`ride_days_before_handover`: {} cannot be on {}",
@@ -255,6 +246,56 @@ fn check_as_a_whole(settings: &mut Settings, text: &str, faults: &mut Vec<Fault>
         faults.push(Fault::new(key_span(text, &keys), what, help));
         practice.rides_before_handover = practice.ride_days_before_handover;
     }
+}
+
+/// Takes a check out that stands in the list twice in two ways of writing: nobody records it twice.
+fn checks_once_each(practice: &mut Practice, text: &str, faults: &mut Vec<Fault>) {
+    let mut kept: Vec<String> = Vec::new();
+    for check in std::mem::take(&mut practice.checks_before_handover) {
+        let Some(same) = kept.iter().find(|other| check_key(other) == check_key(&check)) else {
+            kept.push(check);
+            continue;
+        };
+        let what = format!("`checks_before_handover`: \"{same}\" and \"{check}\" are the same check");
+        let help = format!("Take one of them out. Until then only \"{same}\" is asked for.");
+        faults.push(Fault::new(key_span(text, &["checks_before_handover"]), what, help));
+    }
+    practice.checks_before_handover = kept;
+}
+
+/// Sees to it that the second person's check is one of the list, and not the first, whose signer it is held
+/// against: else one person could pass a machine alone, with nothing said.
+fn second_person(practice: &mut Practice, text: &str, faults: &mut Vec<Fault>) {
+    let second = practice.second_person_check.clone();
+    if second.is_empty() {
+        return;
+    }
+    let keys = ["second_person_check", "checks_before_handover"];
+    let wanted = &practice.checks_before_handover;
+    let Some(place) = wanted.iter().position(|check| check_key(check) == check_key(&second)) else {
+        let what = format!("`second_person_check`: \"{second}\" is not among `checks_before_handover`");
+        let help = "Name one of these checks, or \"\" for none. Until then it is asked for all the same.";
+        faults.push(Fault::new(key_span(text, &keys), what, help));
+        practice.checks_before_handover.push(second);
+        return;
+    };
+    if place > 0 {
+        return;
+    }
+    let others = wanted.iter().skip(1).rev().cloned().chain(Practice::default().checks_before_handover);
+    let other = others.into_iter().find(|other| check_key(other) != check_key(&second));
+    let other = other.expect("the usual checks are two");
+    let what = format!(
+        "`second_person_check`: \"{second}\" is the first of `checks_before_handover`, so that nobody else is asked"
+    );
+    let help = format!(
+        "Name a later one of these checks, or \"\" for none. Until then another person must sign \"{other}\"."
+    );
+    faults.push(Fault::new(key_span(text, &keys), what, help));
+    if wanted.len() == 1 {
+        practice.checks_before_handover.push(other.clone());
+    }
+    practice.second_person_check = other;
 }
 
 /// Where the first of some keys that is there stands, at the start of a line; the file's start where none is.

@@ -319,6 +319,50 @@ fn what_contradicts_is_asked_the_safer_way() {
 }
 
 #[test]
+fn a_check_is_the_same_however_it_is_written() {
+    let text =
+        "[practice]\nchecks_before_handover = [\"PDI\", \"quality check\"]\nsecond_person_check = \"QC\"\n";
+    let practice = check(text, &[]).expect("nothing is wrong").practice;
+    assert_eq!(practice.checks_before_handover, ["PDI", "quality check"]);
+    let text = "[practice]\nchecks_before_handover = [\"PDI\", \"QC\", \"quality check\"]\n";
+    let expected = "error: `checks_before_handover`: \"QC\" and \"quality check\" are the same check\n  \
+                    --> tickover.toml:2:1: `checks_before_handover`\n  |\n2 | checks_before_handover = [\"PDI\", \"QC\", \
+                    \"quality check\"]\n  | ^^^^^^^^^^^^^^^^^^^^^^\n\
+                    help: Take one of them out. Until then only \"QC\" is asked for.";
+    let practice = check(text, &[expected]).expect("the rest is read").practice;
+    assert_eq!(practice.checks_before_handover, ["PDI", "QC"]);
+}
+
+#[test]
+fn the_second_person_cannot_be_the_first() {
+    let text = "[practice]\nsecond_person_check = \"pre-delivery inspection\"\n";
+    let expected = "error: `second_person_check`: \"pre-delivery inspection\" is the first of `checks_before_handover`, \
+                    so that nobody else is asked\n  --> tickover.toml:2:1: `second_person_check`\n  |\n\
+                    2 | second_person_check = \"pre-delivery inspection\"\n  | ^^^^^^^^^^^^^^^^^^^\n\
+                    help: Name a later one of these checks, or \"\" for none. Until then another person must sign \
+                    \"quality check\".";
+    let practice = check(text, &[expected]).expect("the rest is read").practice;
+    assert_eq!(practice, Practice::default());
+    for (wanted, second, kept, signed_by_another) in [
+        ("[\"QC\", \"brakes\", \"PDI\"]", "quality control", vec!["QC", "brakes", "PDI"], "PDI"),
+        (
+            "[\"quality check\"]",
+            "quality check",
+            vec!["quality check", "pre-delivery inspection"],
+            "pre-delivery inspection",
+        ),
+    ] {
+        let text =
+            format!("[practice]\nchecks_before_handover = {wanted}\nsecond_person_check = \"{second}\"\n");
+        let (settings, problems) = parse(&text, "tickover.toml");
+        assert_eq!(problems.len(), 1);
+        let practice = settings.expect("the rest is read").practice;
+        assert_eq!(practice.checks_before_handover, kept);
+        assert_eq!(practice.second_person_check, signed_by_another);
+    }
+}
+
+#[test]
 fn a_flood_of_problems_is_cut_off_and_counted() {
     let text: String = (0..60).map(|count| format!("key{count} = 1\n")).collect();
     let (_, problems) = parse(&text, "tickover.toml");
@@ -413,7 +457,7 @@ impl Dice {
             sheets: (0..self.below(4)).map(|_| self.sheet()).collect(),
             practice: Practice {
                 service_words: self.texts(0).into_iter().map(|item| (item, self.texts(0))).collect(),
-                second_person_check: [String::new(), checks[0].clone()][self.below(2) as usize].clone(),
+                second_person_check: checks.iter().skip(1).last().cloned().unwrap_or_default(),
                 checks_before_handover: checks,
                 rides_before_handover: 5 + self.below(16) as usize,
                 ride_days_before_handover: self.below(6) as usize,

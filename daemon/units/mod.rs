@@ -8,6 +8,6 @@ mod volume;
 
 pub use distance::{Distance, DistanceUnit};
 pub use number::{DecimalMark, Number, NumberReadings};
-pub use span::{Days, Months, months_after, months_before};
+pub use span::{Days, Months, months_after, months_before, shown_day};
 pub use speed::{Speed, SpeedUnit};
 pub use volume::{Volume, VolumeUnit};

@@ -46,6 +46,11 @@ pub fn months_before(base: Date, months: Months) -> Option<Date> {
     months_after(base, Months(months.0.checked_neg()?))
 }
 
+/// A day as a British reader writes it: `3 Nov 2026`.
+pub fn shown_day(day: Date) -> String {
+    day.strftime("%-d %b %Y").to_string()
+}
+
 impl fmt::Display for Days {
     fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(formatter, "{} {}", self.0, if self.0 == 1 { "day" } else { "days" })
@@ -55,5 +60,15 @@ impl fmt::Display for Days {
 impl fmt::Display for Months {
     fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(formatter, "{} {}", self.0, if self.0 == 1 { "month" } else { "months" })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::shown_day;
+
+    #[test]
+    fn a_day_is_written_as_a_person_writes_it() {
+        assert_eq!(shown_day(jiff::civil::date(2026, 11, 3)), "3 Nov 2026");
     }
 }

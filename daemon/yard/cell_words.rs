@@ -188,6 +188,10 @@ pub(super) fn check_result(cell: &Cell) -> Result<CheckResult, Unread> {
         what: "does not say pass or fail",
         help: "Write pass or fail, or leave the cell blank while it is not done.",
     };
+    // Somebody who asks has not signed.
+    if matches!(cell, Cell::Text(text) if text.contains('?')) {
+        return Err(UNKNOWN);
+    }
     let word = match said(cell, UNKNOWN)? {
         Said::Nothing => return Ok(CheckResult::NotDone),
         Said::Day => return Ok(CheckResult::Passed),

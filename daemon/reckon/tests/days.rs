@@ -122,6 +122,26 @@ fn next_to_nothing_on_the_clock_makes_a_machine_new_however_long_ago_it_was_regi
 }
 
 #[test]
+fn a_machine_of_which_nothing_tells_is_taken_for_new_and_the_evidence_says_so() {
+    let shown = |given: &Given| {
+        let new = given.stand().new_at_handover.unwrap();
+        let evidence: Vec<String> =
+            new.shown_by.iter().map(|evidence| format!("{}: {}", evidence.what, evidence.value)).collect();
+        (new.value, evidence.join("; "))
+    };
+    let handed_over = || Given::on("2026-03-02").handover("2026-01-02");
+    let taken =
+        "new at handover: taken for new: neither registration nor a reading at handover says otherwise";
+    assert_eq!(shown(&handed_over()), (true, taken.to_owned()));
+    // What the customer rode since says nothing of the day itself.
+    assert_eq!(shown(&handed_over().reading("2026-01-04", 150)), (true, taken.to_owned()));
+    let used = "reading at handover: 9,000 miles on 20 Dec 2025".to_owned();
+    assert_eq!(shown(&handed_over().reading("2025-12-20", 9000)), (false, used));
+    let new = "reading at handover: 4 miles on 2 Jan 2026".to_owned();
+    assert_eq!(shown(&handed_over().reading("2026-01-02", 4)), (true, new));
+}
+
+#[test]
 fn a_new_machine_is_told_by_its_clock_in_kilometres_too() {
     let mut given = Given::on("2026-03-02").registered("2025-06-01").handover("2026-01-02");
     given.machine.clock_unit = DistanceUnit::Kilometres;

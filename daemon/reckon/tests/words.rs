@@ -1,7 +1,6 @@
 //! What a job's free text says was done.
 
-use super::super::words::{says_done, shown_day};
-use super::day;
+use super::super::words::says_done;
 
 #[test]
 fn a_text_says_done_only_when_nothing_in_it_takes_that_back() {
@@ -27,6 +26,25 @@ fn a_text_says_done_only_when_nothing_in_it_takes_that_back() {
         ("first service can’t be done, no oil", false),
         ("first service will be done in May", false),
         ("customer wants first service", false),
+        ("booked in for her first service", false),
+        ("first service booked", false),
+        ("first service booked in for 3 May", false),
+        ("first service cancelled", false),
+        ("cancelled first service", false),
+        ("first service (cancelled)", false),
+        ("first service, booked", false),
+        ("booked: first service", false),
+        ("first service - no show", false),
+        ("no show for the first service", false),
+        ("No show: first service", false),
+        ("first service: no-show", false),
+        ("first service rebooked", false),
+        ("first service, booked in for 3 May", false),
+        ("First service, declined new tyres", true),
+        ("First service\nbooked in for MOT", true),
+        ("first service. Booked for MOT", true),
+        ("first service, brake fluid due in May", true),
+        ("oil, first service, washed", true),
         ("First service?", false),
         ("why the squeak? First service", true),
         ("first serviceable part", false),
@@ -36,9 +54,4 @@ fn a_text_says_done_only_when_nothing_in_it_takes_that_back() {
     for (text, done) in cases {
         assert_eq!(says_done(text, "first service"), done, "{text}");
     }
-}
-
-#[test]
-fn a_day_is_written_as_a_person_writes_it() {
-    assert_eq!(shown_day(day("2026-11-03")), "3 Nov 2026");
 }
