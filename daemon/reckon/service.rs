@@ -168,9 +168,9 @@ impl<'s, 'a> Planned<'s, 'a> {
             let value = match past {
                 Past::Due => self.subject.today >= day.value,
                 Past::Tolerance => {
-                    let tolerance = self.item.tolerance_days.as_ref().map_or(0, |days| days.value);
+                    let tolerance = self.item.tolerance_days.as_ref().map_or(Days(0), |days| days.value);
                     // Without a last day in the calendar the tolerance never ends.
-                    Days(tolerance).after(day.value).is_some_and(|last| self.subject.today > last)
+                    tolerance.after(day.value).is_some_and(|last| self.subject.today > last)
                 }
             };
             Ok(Reckoned { value, shown_by: day.shown_by })

@@ -7,7 +7,7 @@ use super::usage;
 use super::{Clock, Fact, Missing, Usage};
 use crate::origin::{Entry, Evidence};
 use crate::settings::Practice;
-use crate::units::{Distance, DistanceUnit, Speed, SpeedUnit, shown_day};
+use crate::units::{Distance, Speed, SpeedUnit, shown_day};
 use crate::yard::Machine;
 
 /// A machine on a day, as the sums see it.
@@ -62,10 +62,7 @@ impl<'a> Subject<'a> {
 
     /// A speed in the unit that the machine's speedometer has beside its clock.
     pub(super) fn shown_speed(&self, speed: Speed) -> String {
-        speed.shown_in(match self.machine.clock_unit {
-            DistanceUnit::Miles => SpeedUnit::MilesAnHour,
-            DistanceUnit::Kilometres => SpeedUnit::KilometresAnHour,
-        })
+        speed.shown_in(SpeedUnit::beside(self.machine.clock_unit))
     }
 
     /// The day that a plan's months count from: handover, else registration; not for a machine that is not sold.

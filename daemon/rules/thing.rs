@@ -134,10 +134,7 @@ impl Thing {
 
     /// The unit of the machine's speedometer.
     pub(super) fn speed_unit(&self) -> SpeedUnit {
-        match self.unit() {
-            DistanceUnit::Miles => SpeedUnit::MilesAnHour,
-            DistanceUnit::Kilometres => SpeedUnit::KilometresAnHour,
-        }
+        SpeedUnit::beside(self.unit())
     }
 
     /// The service in hand; only a thing of that kind is made with this place.

@@ -11,7 +11,7 @@ use crate::problem::{Place, Problem, counted};
 use crate::settings::Limits;
 
 /// The most entries of one folder that are looked at, so that a folder full of something else cannot stall a round.
-const ENTRIES_MAX: usize = 100_000;
+pub(super) const ENTRIES_MAX: usize = 100_000;
 
 /// A file that may be a sheet.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -24,7 +24,7 @@ pub struct FoundFile {
     pub modified: Date,
 }
 
-/// The files in the folders and in their sub-folders, one level down, sorted by name.
+/// The files in the folders, sorted by name; of folders below the yard those in their sub-folders too, one level down.
 ///
 /// `folders` are named below `yard`, or absolute. Files that programs keep beside a document while it is open, and
 /// half-written downloads, are passed over.
@@ -110,8 +110,16 @@ impl Search<'_> {
                 return Vec::new();
             }
         };
+        let mut entries: Vec<_> = entries.take(ENTRIES_MAX + 1).collect();
+        if entries.len() > ENTRIES_MAX {
+            entries.truncate(ENTRIES_MAX);
+            let what =
+                format!("the folder holds more than {ENTRIES_MAX} entries; the others were not looked at");
+            let help = "Keep only the sheets in it, or name a folder in the settings that holds only them.";
+            self.problems.push(Problem::error(Place::file(written), what, help));
+        }
         entries
-            .take(ENTRIES_MAX)
+            .into_iter()
             .filter_map(Result::ok)
             .filter(|entry| {
                 let name = entry.file_name().to_string_lossy().to_lowercase();

@@ -7,7 +7,7 @@ use jiff::civil::DateTime;
 use crate::problem::{Place, Problem, Severity, Spot};
 use crate::settings::Limits;
 use crate::sheets::piece::Piece;
-use crate::sheets::{Cell, Row};
+use crate::sheets::{Cell, Fault, Row};
 
 /// The most bytes of a name or a message.
 const WORDS_BYTES_MAX: usize = 16 * 1024;
@@ -116,9 +116,14 @@ fn put_cell(frame: &mut Vec<u8>, cell: &Cell) {
             frame.extend(seconds.to_le_bytes());
         }
         Cell::Flag(flag) => frame.push(if *flag { b'y' } else { b'x' }),
-        Cell::Fault(text) => {
+        Cell::Fault(Fault::ErrorValue(name)) => {
             frame.push(b'f');
-            put_text(frame, text);
+            put_text(frame, name);
+        }
+        Cell::Fault(Fault::NeverReckoned) => frame.push(b'u'),
+        Cell::Fault(Fault::TooLong(characters)) => {
+            frame.push(b'l');
+            frame.extend((*characters as u64).to_le_bytes());
         }
     }
 }
@@ -136,7 +141,9 @@ fn take_cell(rest: &mut &[u8]) -> Option<Cell> {
         [b's'] => Cell::Time(i64::from_le_bytes(take(rest)?)),
         [b'y'] => Cell::Flag(true),
         [b'x'] => Cell::Flag(false),
-        [b'f'] => Cell::Fault(take_text(rest)?.into()),
+        [b'f'] => Cell::Fault(Fault::error_value(take_text(rest)?)),
+        [b'u'] => Cell::Fault(Fault::NeverReckoned),
+        [b'l'] => Cell::Fault(Fault::TooLong(usize::try_from(u64::from_le_bytes(take(rest)?)).ok()?)),
         _ => return None,
     })
 }

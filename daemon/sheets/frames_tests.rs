@@ -4,7 +4,7 @@ use jiff::civil::date;
 
 use super::frames;
 use super::piece::Piece;
-use super::{Cell, Row};
+use super::{Cell, Fault, Row};
 use crate::problem::{Place, Problem, Spot};
 
 const BYTES_MAX: usize = 1_000;
@@ -20,7 +20,9 @@ fn every_kind_of_piece() -> Vec<Piece> {
         Cell::Time(-108_300),
         Cell::Flag(true),
         Cell::Flag(false),
-        Cell::Fault("#N/A".into()),
+        Cell::Fault(Fault::error_value("#N/A")),
+        Cell::Fault(Fault::NeverReckoned),
+        Cell::Fault(Fault::TooLong(40_000)),
     ];
     vec![
         Piece::Sheet { name: Some("Stock".to_owned()), counts_from_1904: true },

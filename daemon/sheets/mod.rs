@@ -20,7 +20,8 @@ mod workbook;
 pub use child::{SUBCOMMAND, serve_child};
 pub use find::{FoundFile, find};
 pub use read::{ReadFile, Reader, read, read_bytes};
-pub use table::{Cell, Row, Table};
+pub use table::{Cell, Fault, Row, Table};
+pub use value::{YEARS, day_of_serial};
 
 #[cfg(test)]
 mod find_tests;

@@ -2,13 +2,13 @@
 
 use crate::problem::{Place, Problem, Severity, Spot};
 use crate::settings::Limits;
-use crate::sheets::{Cell, Row};
+use crate::sheets::{Cell, Fault, Row};
 
 /// The most sheets of a workbook; a spreadsheet program stops being usable long before.
 pub(super) const SHEETS_MAX: usize = 1_000;
 
 /// The most problems told of one file; a damaged file must not fill the letter.
-const PROBLEMS_MAX: usize = 1_000;
+pub(super) const PROBLEMS_MAX: usize = 1_000;
 
 /// One thing said of a file; the pieces come in the file's order.
 #[derive(Debug, Clone, PartialEq)]
@@ -46,8 +46,10 @@ pub(super) enum Full {
     Text,
     /// The text has more stray quote marks than one can make sense of.
     Quotes,
-    /// There are more sheets or problems than allowed.
-    Pieces,
+    /// There are more sheets than allowed.
+    Sheets,
+    /// There are more problems than allowed.
+    Problems,
     /// Whoever took the pieces is gone.
     Gone,
 }
@@ -77,17 +79,17 @@ impl<'a> Tally<'a> {
             Piece::Sheet { .. } => {
                 self.rows = 0;
                 self.sheets += 1;
-                within(self.sheets, SHEETS_MAX)
+                within(self.sheets, SHEETS_MAX, Full::Sheets)
             }
             Piece::Problem(_) => {
                 self.problems += 1;
-                within(self.problems, PROBLEMS_MAX)
+                within(self.problems, PROBLEMS_MAX, Full::Problems)
             }
             // Counted apart, so that the reason for stopping can still be told when the others are used up; each
             // sheet can be spoilt, and the file once more.
             Piece::Spoilt(_) => {
                 self.spoilt += 1;
-                within(self.spoilt, SHEETS_MAX + 1)
+                within(self.spoilt, SHEETS_MAX + 1, Full::Sheets)
             }
             Piece::Row(row) => self.count_row(row),
             Piece::SheetEnds | Piece::End => Ok(()),
@@ -110,13 +112,13 @@ impl<'a> Tally<'a> {
     }
 }
 
-fn within(count: usize, most: usize) -> Result<(), Full> {
-    if count > most { Err(Full::Pieces) } else { Ok(()) }
+fn within(count: usize, most: usize, full: Full) -> Result<(), Full> {
+    if count > most { Err(full) } else { Ok(()) }
 }
 
 fn text_bytes(cell: &Cell) -> u64 {
     match cell {
-        Cell::Text(text) | Cell::Fault(text) => text.len() as u64,
+        Cell::Text(text) | Cell::Fault(Fault::ErrorValue(text)) => text.len() as u64,
         _ => 0,
     }
 }

@@ -4,7 +4,7 @@ use crate::origin::column_name;
 use crate::problem::{Place, Problem, Severity, Spot, counted};
 use crate::settings::Limits;
 use crate::sheets::piece::{Full, Give, Piece, Tally, place, problem, size};
-use crate::sheets::{Cell, Row};
+use crate::sheets::{Cell, Fault, Row};
 
 /// Makes rows of the cells of one sheet after the other and gives them on.
 pub(super) struct Rows<'a> {
@@ -90,7 +90,7 @@ impl<'a> Rows<'a> {
             return cell;
         }
         self.too_long.add(row, column);
-        Cell::Fault(format!("text of {}", counted(text.chars().count(), "character")).into())
+        Cell::Fault(Fault::TooLong(text.chars().count()))
     }
 
     fn end_row(&mut self) -> Result<(), Full> {
@@ -168,7 +168,7 @@ impl<'a> Rows<'a> {
                 let what = "the file has too many quote marks that open and do not close, and was not read";
                 self.spoil(what, "Export it again, with quote marks inside cells doubled.").and(Err(full))
             }
-            Full::Pieces | Full::Gone => Err(full),
+            Full::Sheets | Full::Problems | Full::Gone => Err(full),
         }
     }
 

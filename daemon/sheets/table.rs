@@ -5,6 +5,7 @@ use std::sync::Arc;
 use jiff::civil::DateTime;
 
 use crate::origin::{Origin, SheetName};
+use crate::problem::{Place, Spot, counted};
 
 /// One sheet's cells.
 #[derive(Debug, Clone, PartialEq)]
@@ -18,6 +19,11 @@ pub struct Table {
 }
 
 impl Table {
+    /// The sheet as a whole, for what is wrong with all of it.
+    pub fn whole(&self) -> Place {
+        Place { file: self.name.file.clone(), sheet: self.name.sheet.clone(), spot: Spot::Whole }
+    }
+
     /// The origin of a cell of this sheet: the row's own number, the column from 0.
     pub fn origin(&self, row: &Row, column: usize) -> Origin {
         let column = u32::try_from(column).unwrap_or(u32::MAX);
@@ -57,8 +63,38 @@ pub enum Cell {
     Time(i64),
     /// TRUE or FALSE.
     Flag(bool),
-    /// An error value such as `#N/A`, or a formula whose value was never stored.
-    Fault(Box<str>),
+    /// Something stands in the cell, and its value does not.
+    Fault(Fault),
+}
+
+/// Why a cell that is not blank has no value.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Fault {
+    /// An error value such as `#N/A`, as the program writes it.
+    ErrorValue(Box<str>),
+    /// A formula whose value the program that wrote the file never worked out.
+    NeverReckoned,
+    /// A text of so many characters, which are more than a cell may have.
+    TooLong(usize),
+}
+
+impl Fault {
+    /// An error value by its name.
+    pub fn error_value(name: impl Into<Box<str>>) -> Fault {
+        Fault::ErrorValue(name.into())
+    }
+
+    /// The fault as a message shows it in place of the value.
+    pub fn shown(&self) -> String {
+        match self {
+            Fault::ErrorValue(name) => name.to_string(),
+            Fault::NeverReckoned => {
+                "formula without a value; open the file in the spreadsheet program and save it once"
+                    .to_owned()
+            }
+            Fault::TooLong(characters) => format!("text of {}", counted(*characters, "character")),
+        }
+    }
 }
 
 impl Cell {
@@ -71,7 +107,8 @@ impl Cell {
     pub fn shown(&self) -> String {
         match self {
             Cell::Blank => String::new(),
-            Cell::Text(text) | Cell::Fault(text) => text.to_string(),
+            Cell::Text(text) => text.to_string(),
+            Cell::Fault(fault) => fault.shown(),
             Cell::Number(number) => number.to_string(),
             Cell::Day(day) => day.date().to_string(),
             Cell::Time(seconds) => {

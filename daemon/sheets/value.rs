@@ -4,22 +4,19 @@ use calamine::{Data, ExcelDateTime};
 use jiff::Span;
 use jiff::civil::{Date, DateTime, Time, date};
 
-use crate::sheets::Cell;
-
-/// What stands for a formula whose value the program that wrote the file never worked out.
-pub(super) const FORMULA_WITHOUT_VALUE: &str =
-    "formula without a value; open the file in the spreadsheet program and save it once";
+use crate::sheets::{Cell, Fault};
 
 /// What stands for a formula whose value is one of the error values, where the file does not let out which.
 pub(super) const FORMULA_IN_ERROR: &str = "formula with an error for a value";
 
 /// The first and last year of a day that a sheet can mean; outside of them a date format sits on some other number.
-const YEARS: std::ops::RangeInclusive<i16> = 1950..=2100;
+pub const YEARS: std::ops::RangeInclusive<i16> = 1950..=2100;
 
 const SECONDS_OF_A_DAY: f64 = 86_400.0;
 
 /// Error values as the spreadsheet programs write them into text.
-const ERROR_VALUES: [&str; 13] = [
+const ERROR_VALUES: [&str; 14] = [
+    "#ERROR!",
     "#N/A",
     "#REF!",
     "#DIV/0!",
@@ -35,19 +32,23 @@ const ERROR_VALUES: [&str; 13] = [
     "#BLOCKED!",
 ];
 
+fn error_value(name: impl Into<Box<str>>) -> Cell {
+    Cell::Fault(Fault::error_value(name))
+}
+
 /// One cell of a workbook.
 pub(super) fn cell(value: Data, counts_from_1904: bool) -> Cell {
     match value {
         Data::Empty => Cell::Blank,
         Data::Int(number) => Cell::Number(number as f64),
         Data::Float(number) if number.is_finite() => Cell::Number(number),
-        Data::Float(number) => Cell::Fault(number.to_string().into()),
+        Data::Float(number) => error_value(number.to_string()),
         Data::String(text) => text_cell(&text),
         Data::Bool(flag) => Cell::Flag(flag),
         Data::DateTime(serial) => serial_cell(&serial, counts_from_1904),
         Data::DateTimeIso(text) => iso_day(&text),
         Data::DurationIso(text) => iso_length(&text),
-        Data::Error(error) => Cell::Fault(error.to_string().into()),
+        Data::Error(error) => error_value(error.to_string()),
     }
 }
 
@@ -71,7 +72,7 @@ pub(super) fn text_cell(text: &str) -> Cell {
         return Cell::Blank;
     }
     if is_error_value(text) {
-        return Cell::Fault(text.into());
+        return error_value(text);
     }
     if !text.chars().any(char::is_control) {
         return Cell::Text(text.into());
@@ -86,25 +87,26 @@ fn is_error_value(text: &str) -> bool {
     if let Some(number) = text.strip_prefix("Err:") {
         return number.len() == 3 && number.bytes().all(|byte| byte.is_ascii_digit());
     }
-    text.starts_with('#') && ERROR_VALUES.contains(&text)
+    // `####` is what a column too narrow for its number shows.
+    ERROR_VALUES.contains(&text) || (text.len() > 2 && text.bytes().all(|byte| byte == b'#'))
 }
 
 /// A number with a date or time format.
 fn serial_cell(serial: &ExcelDateTime, counts_from_1904: bool) -> Cell {
     let number = serial.as_f64();
     if !number.is_finite() {
-        return Cell::Fault(number.to_string().into());
+        return error_value(number.to_string());
     }
     // Below 1 there is no day, only a time of day.
     if serial.is_duration() || (0.0..1.0).contains(&number) {
         return Cell::Time((number * SECONDS_OF_A_DAY).round() as i64);
     }
     day_of_serial(number, counts_from_1904)
-        .map_or_else(|| Cell::Fault(format!("day number {number}").into()), Cell::Day)
+        .map_or_else(|| error_value(format!("day number {number}")), Cell::Day)
 }
 
 /// The day and time of a serial day number; `None` outside the years that a sheet can mean.
-fn day_of_serial(number: f64, counts_from_1904: bool) -> Option<DateTime> {
+pub fn day_of_serial(number: f64, counts_from_1904: bool) -> Option<DateTime> {
     // In 1900 workbooks day 60 is a 29 February that never was, so that later days count from 30 December 1899.
     let base = if counts_from_1904 { date(1904, 1, 1) } else { date(1899, 12, 30) };
     let seconds = (number * SECONDS_OF_A_DAY).round();
@@ -124,7 +126,7 @@ fn iso_day(text: &str) -> Cell {
         plain.parse::<DateTime>().or_else(|_| plain.parse::<Date>().map(|day| day.at(0, 0, 0, 0)))
     {
         let day = day.with().subsec_nanosecond(0).build().unwrap_or(day);
-        return if YEARS.contains(&day.year()) { Cell::Day(day) } else { Cell::Fault(text.into()) };
+        return if YEARS.contains(&day.year()) { Cell::Day(day) } else { error_value(text) };
     }
     match plain.trim_start_matches(['T', 't']).parse::<Time>() {
         Ok(time) => Cell::Time(

@@ -102,6 +102,8 @@ fn numbers_flags_texts_and_errors_keep_their_kind() {
         (Data::String("a\r\nb\rc_\u{7}".to_owned()), "a\\nb\\nc_"),
         (Data::String("#N/A".to_owned()), "fault #N/A"),
         (Data::String(" #REF! ".to_owned()), "fault #REF!"),
+        (Data::String("####".to_owned()), "fault ####"),
+        (Data::String("##".to_owned()), "##"),
         (Data::String("Err:522".to_owned()), "fault Err:522"),
         (Data::String("#1 spare".to_owned()), "#1 spare"),
         (Data::Error(NA), "fault #N/A"),
@@ -113,7 +115,7 @@ fn numbers_flags_texts_and_errors_keep_their_kind() {
 
 #[test]
 fn a_cell_is_shown_as_a_person_would_copy_it() {
-    use super::Cell;
+    use super::{Cell, Fault};
     use jiff::civil::date;
     for (cell, shown) in [
         (Cell::Blank, ""),
@@ -125,7 +127,12 @@ fn a_cell_is_shown_as_a_person_would_copy_it() {
         (Cell::Time(108_300), "30:05"),
         (Cell::Time(-3_900), "-1:05"),
         (Cell::Flag(true), "TRUE"),
-        (Cell::Fault("#N/A".into()), "#N/A"),
+        (Cell::Fault(Fault::error_value("#N/A")), "#N/A"),
+        (
+            Cell::Fault(Fault::NeverReckoned),
+            "formula without a value; open the file in the spreadsheet program and save it once",
+        ),
+        (Cell::Fault(Fault::TooLong(1)), "text of 1 character"),
     ] {
         assert_eq!(cell.shown(), shown, "{cell:?}");
     }

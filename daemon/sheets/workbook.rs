@@ -11,12 +11,12 @@ use calamine::{
 
 use crate::problem::{Problem, Severity};
 use crate::settings::Limits;
-use crate::sheets::Cell;
 use crate::sheets::kind::{self, SAVE_AGAIN, refusal};
 use crate::sheets::package::{self, Package};
-use crate::sheets::piece::{Full, Give, Piece, SHEETS_MAX, problem};
+use crate::sheets::piece::{Full, Give, PROBLEMS_MAX, Piece, SHEETS_MAX, problem};
 use crate::sheets::rows::Rows;
-use crate::sheets::value::{self, FORMULA_IN_ERROR, FORMULA_WITHOUT_VALUE};
+use crate::sheets::value::{self, FORMULA_IN_ERROR};
+use crate::sheets::{Cell, Fault};
 
 type Bytes<'a> = Cursor<&'a [u8]>;
 
@@ -42,10 +42,16 @@ pub(super) fn read(bytes: &[u8], limits: &Limits, give: &mut Give<'_>) -> Result
     let mut rows = Rows::new(limits, give);
     match catch_unwind(AssertUnwindSafe(|| read_kind(bytes, limits, &mut rows))) {
         Ok(Err(Full::Gone)) => return Err(Full::Gone),
-        Ok(Err(Full::Pieces)) => {
+        Ok(Err(Full::Sheets)) => {
             let what =
                 format!("the workbook has more than {SHEETS_MAX} sheets; nothing was read from here on");
             rows.spoil(what, "Split it into several workbooks.")?;
+        }
+        Ok(Err(Full::Problems)) => {
+            let what = format!(
+                "more than {PROBLEMS_MAX} problems were found in the workbook; nothing was read from here on"
+            );
+            rows.spoil(what, "Mend the problems told of first, and save the file again.")?;
         }
         // The other limits have been told of where they were reached.
         Ok(_) => {}
@@ -77,7 +83,7 @@ fn read_xls(bytes: &[u8], rows: &mut Rows<'_>) -> Result<(), Full> {
     let counts_from_1904 = book.has_1904_epoch();
     read_sheets(&mut book, rows, counts_from_1904, |book: &mut Xls<Bytes<'_>>, name, rows| {
         let values = book.worksheet_range(name).map_err(|error| Stop::Damaged(error.to_string()))?;
-        Ok(give_range(&values, Formulas::new(Vec::new(), ""), counts_from_1904, rows)?)
+        Ok(give_range(&values, Formulas::new(Vec::new(), Fault::NeverReckoned), counts_from_1904, rows)?)
     })
 }
 
@@ -94,7 +100,7 @@ fn read_xlsx(bytes: &[u8], rows: &mut Rows<'_>) -> Result<(), Full> {
         let mut cells = book.worksheet_cells_reader(name).map_err(damaged)?;
         while let Some(record) = cells.next_cell_with_formula_metadata().map_err(damaged)? {
             let cell = match Data::from(record.value) {
-                Data::Empty if record.formula.is_some() => Cell::Fault(FORMULA_WITHOUT_VALUE.into()),
+                Data::Empty if record.formula.is_some() => Cell::Fault(Fault::NeverReckoned),
                 value => match (value::cell(value, counts_from_1904), zeros.get(&record.pos)) {
                     (Cell::Number(number), Some(&figures)) => value::with_zeros(number, figures),
                     (cell, _) => cell,
@@ -139,7 +145,7 @@ fn read_xlsb(bytes: &[u8], rows: &mut Rows<'_>) -> Result<(), Full> {
     let counts_from_1904 = book.has_1904_epoch();
     read_sheets(&mut book, rows, counts_from_1904, |book: &mut Xlsb<Bytes<'_>>, name, rows| {
         let damaged = |error: XlsbError| Stop::Damaged(error.to_string());
-        let mut formulas = Formulas::new(xlsb_formulas(book, name), FORMULA_IN_ERROR);
+        let mut formulas = Formulas::new(xlsb_formulas(book, name), Fault::error_value(FORMULA_IN_ERROR));
         let mut cells = book.worksheet_cells_reader(name).map_err(damaged)?;
         while let Some(cell) = cells.next_cell().map_err(damaged)? {
             let (row, column) = cell.get_position();
@@ -153,15 +159,21 @@ fn read_xlsb(bytes: &[u8], rows: &mut Rows<'_>) -> Result<(), Full> {
 /// Where formulas stand in a sheet. The reader below passes over those whose value is an error, as if the cell were
 /// blank; a place from here without a value from there is such a one.
 fn xlsb_formulas(book: &mut Xlsb<Bytes<'_>>, name: &str) -> Vec<(u32, u32)> {
+    /// More formulas that cannot be read one after the other mean that the reader stands still.
+    const FAILURES_MAX: usize = 1_000;
     let mut places = Vec::new();
     // It can fail on one formula and go on with the next, and panic on a damaged one, which loses us only these.
     let _ = catch_unwind(AssertUnwindSafe(|| {
         let Ok(mut cells) = book.worksheet_cells_reader(name) else { return };
-        loop {
+        let mut failures = 0;
+        while failures < FAILURES_MAX {
             match cells.next_formula() {
-                Ok(Some(formula)) => places.push(formula.get_position()),
+                Ok(Some(formula)) => {
+                    places.push(formula.get_position());
+                    failures = 0;
+                }
                 Ok(None) | Err(XlsbError::Io(_)) => break,
-                Err(_) => {}
+                Err(_) => failures += 1,
             }
         }
     }));
@@ -179,7 +191,7 @@ fn read_ods(bytes: &[u8], rows: &mut Rows<'_>) -> Result<(), Full> {
         let values = book.worksheet_range(name).map_err(damaged)?;
         let formulas = book.worksheet_formula(name).map_err(damaged)?;
         let places = placed(&formulas).map(|(row, column, _)| (row, column)).collect();
-        Ok(give_range(&values, Formulas::new(places, FORMULA_WITHOUT_VALUE), false, rows)?)
+        Ok(give_range(&values, Formulas::new(places, Fault::NeverReckoned), false, rows)?)
     })
 }
 
@@ -233,11 +245,11 @@ fn give_range(
 struct Formulas {
     places: std::iter::Peekable<std::vec::IntoIter<(u32, u32)>>,
     /// What to give in place of the value.
-    fault: &'static str,
+    fault: Fault,
 }
 
 impl Formulas {
-    fn new(places: Vec<(u32, u32)>, fault: &'static str) -> Formulas {
+    fn new(places: Vec<(u32, u32)>, fault: Fault) -> Formulas {
         Formulas { places: places.into_iter().peekable(), fault }
     }
 
@@ -245,7 +257,7 @@ impl Formulas {
     fn give_unvalued_before(&mut self, value: (u32, u32), rows: &mut Rows<'_>) -> Result<(), Full> {
         while let Some((row, column)) = self.places.next_if(|&place| place <= value) {
             if (row, column) != value {
-                rows.cell(row, column, Cell::Fault(self.fault.into()))?;
+                rows.cell(row, column, Cell::Fault(self.fault.clone()))?;
             }
         }
         Ok(())
@@ -253,7 +265,7 @@ impl Formulas {
 
     fn give_rest(self, rows: &mut Rows<'_>) -> Result<(), Full> {
         for (row, column) in self.places {
-            rows.cell(row, column, Cell::Fault(self.fault.into()))?;
+            rows.cell(row, column, Cell::Fault(self.fault.clone()))?;
         }
         Ok(())
     }

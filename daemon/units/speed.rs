@@ -26,6 +26,14 @@ impl SpeedUnit {
         }
     }
 
+    /// The unit of the speedometer that stands beside a clock in this unit.
+    pub fn beside(clock_unit: DistanceUnit) -> SpeedUnit {
+        match clock_unit {
+            DistanceUnit::Miles => SpeedUnit::MilesAnHour,
+            DistanceUnit::Kilometres => SpeedUnit::KilometresAnHour,
+        }
+    }
+
     /// The distance that is covered in an hour at a speed of one.
     fn distance(self) -> DistanceUnit {
         match self {

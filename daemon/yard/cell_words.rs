@@ -50,27 +50,6 @@ pub(super) fn is_nothing_known(text: &str) -> bool {
     text.len() <= 12 && WORDS.iter().any(|word| text.eq_ignore_ascii_case(word))
 }
 
-/// Whether a text is the name of a spreadsheet program's error value.
-pub(super) fn is_error_value(text: &str) -> bool {
-    const VALUES: [&str; 12] = [
-        "#N/A",
-        "#REF!",
-        "#DIV/0!",
-        "#VALUE!",
-        "#NAME?",
-        "#NULL!",
-        "#NUM!",
-        "#SPILL!",
-        "#CALC!",
-        "#ERROR!",
-        "#GETTING_DATA",
-        "Err:502",
-    ];
-    let is_numbered =
-        text.strip_prefix("Err:").is_some_and(|rest| rest.bytes().all(|byte| byte.is_ascii_digit()));
-    is_numbered || VALUES.contains(&text) || (text.len() > 2 && text.bytes().all(|byte| byte == b'#'))
-}
-
 /// Whether a text calls its row a total, an average or a count.
 pub(super) fn is_word_for_total(cell: &Cell) -> bool {
     let Cell::Text(text) = cell else { return false };
@@ -125,7 +104,7 @@ fn said(cell: &Cell, fault: Unread) -> Result<Said, Unread> {
         Cell::Number(number) => Said::Word(number.to_string()),
         Cell::Day(_) => Said::Day,
         Cell::Text(text) if is_nothing_known(text) => Said::Nothing,
-        Cell::Text(text) if text.len() > LONGEST_WORD || is_error_value(text) => return Err(fault),
+        Cell::Text(text) if text.len() > LONGEST_WORD => return Err(fault),
         Cell::Text(text) if days::readings(text) != days::DayReadings::default() => Said::Day,
         Cell::Text(text) => Said::Word(plain(text)),
         Cell::Time(_) | Cell::Fault(_) => return Err(fault),

@@ -2,13 +2,13 @@
 
 use jiff::civil::Date;
 
-use super::cell_words::{is_error_value, is_nothing_known};
+use super::cell_words::is_nothing_known;
 use super::days::{self, ColumnOrder, DayRead};
 use super::{FrameNumber, Mark, StockNumber, WrittenDistance};
 use crate::origin::Origin;
 use crate::problem::Problem;
 use crate::settings::DateOrder;
-use crate::sheets::Cell;
+use crate::sheets::{Cell, Fault};
 use crate::units::{
     Days, DecimalMark, Distance, DistanceUnit, Months, Number, Speed, SpeedUnit, Volume, VolumeUnit,
 };
@@ -78,15 +78,14 @@ fn held(cell: &Cell) -> Result<Held<'_>, Unread> {
     Ok(match cell {
         Cell::Blank => Held::Nothing,
         Cell::Text(text) if is_nothing_known(text) => Held::Nothing,
-        Cell::Text(text) if is_error_value(text) => return Err(ERROR_VALUE),
         Cell::Text(text) => Held::Text(text.trim()),
         Cell::Number(number) => Held::Number(*number),
         Cell::Day(day) => Held::Day(day.date()),
         Cell::Time(_) => Held::Time,
         Cell::Flag(_) => Held::Flag,
-        Cell::Fault(text) if text.starts_with("formula without a value") => return Err(NEVER_RECKONED),
-        Cell::Fault(text) if text.starts_with("text of ") => return Err(TOO_LONG),
-        Cell::Fault(_) => return Err(ERROR_VALUE),
+        Cell::Fault(Fault::ErrorValue(_)) => return Err(ERROR_VALUE),
+        Cell::Fault(Fault::NeverReckoned) => return Err(NEVER_RECKONED),
+        Cell::Fault(Fault::TooLong(_)) => return Err(TOO_LONG),
     })
 }
 
@@ -290,7 +289,7 @@ fn serial_in_text(text: &str, from_1904: bool) -> Option<Date> {
 
 /// A plain number.
 pub(super) fn number(cell: &Cell, meaning: &Meaning) -> CellRead<Number> {
-    match measured(cell, meaning)? {
+    match measured(cell, meaning, NOT_A_NUMBER)? {
         None => Ok(None),
         Some((number, "")) => Ok(Some(number)),
         Some(_) => Err(NOT_A_NUMBER),
@@ -300,15 +299,16 @@ pub(super) fn number(cell: &Cell, meaning: &Meaning) -> CellRead<Number> {
 const NOT_A_NUMBER: Unread =
     Unread { what: "is not a number", help: "Write figures only, such as 1234 or 1,234.5." };
 
-/// A number with the letters behind it; the letters are empty where there are none.
-fn measured<'cell>(cell: &'cell Cell, meaning: &Meaning) -> CellRead<(Number, &'cell str)> {
+/// A number with the letters behind it; the letters are empty where there are none. What is no number at all is
+/// the fault given.
+fn measured<'cell>(cell: &'cell Cell, meaning: &Meaning, fault: Unread) -> CellRead<(Number, &'cell str)> {
     let text = match held(cell)? {
         Held::Nothing => return Ok(None),
         Held::Number(number) => {
-            return Number::from_cell(number).map(|number| Some((number, ""))).ok_or(NOT_A_NUMBER);
+            return Number::from_cell(number).map(|number| Some((number, ""))).ok_or(fault);
         }
         Held::Day(_) | Held::Time => return Err(DATE_FOR_A_NUMBER),
-        Held::Flag => return Err(NOT_A_NUMBER),
+        Held::Flag => return Err(fault),
         Held::Text(text) => text,
     };
     let letters = text.find(|letter: char| letter.is_alphabetic()).unwrap_or(text.len());
@@ -319,7 +319,7 @@ fn measured<'cell>(cell: &'cell Cell, meaning: &Meaning) -> CellRead<(Number, &'
         (figures, unit) = (&text[..=letters], rest);
     }
     let readings = Number::readings(figures);
-    readings.under(meaning.decimal).map(|number| Some((number, unit.trim()))).ok_or(NOT_A_NUMBER)
+    readings.under(meaning.decimal).map(|number| Some((number, unit.trim()))).ok_or(fault)
 }
 
 /// An engine's size in cubic centimetres, to the nearest one: `125`, `124.7cc`. An electric one has none.
@@ -333,7 +333,7 @@ pub(super) fn engine_cc(cell: &Cell, meaning: &Meaning) -> CellRead<u32> {
     {
         return Ok(None);
     }
-    let Some((number, unit)) = measured(cell, meaning)? else { return Ok(None) };
+    let Some((number, unit)) = measured(cell, meaning, NOT_CC)? else { return Ok(None) };
     let is_cc = matches!(unit.to_ascii_lowercase().as_str(), "" | "cc" | "c.c." | "ccm" | "cm3" | "cm³");
     let cc = u32::try_from((number.thousandths() + 500) / 1000).ok();
     cc.filter(|cc| is_cc && (1..=10_000).contains(cc)).map(Some).ok_or(NOT_CC)
@@ -348,12 +348,7 @@ pub(super) fn distance(cell: &Cell, meaning: &Meaning) -> CellRead<WrittenDistan
     const NEGATIVE: Unread = Unread { what: "is below zero", help: "Write the figure that the clock shows." };
     const TOO_FAR: Unread =
         Unread { what: "is more than ten million miles", help: "Write the figure that the clock shows." };
-    let (number, unit) = match measured(cell, meaning) {
-        Ok(None) => return Ok(None),
-        Ok(Some(found)) => found,
-        Err(NOT_A_NUMBER) => return Err(NO_DISTANCE),
-        Err(other) => return Err(other),
-    };
+    let Some((number, unit)) = measured(cell, meaning, NO_DISTANCE)? else { return Ok(None) };
     let unit = match unit {
         "" => meaning.distance_unit,
         unit => Some(DistanceUnit::named(unit).ok_or(NO_DISTANCE)?),
@@ -378,12 +373,7 @@ pub(super) fn speed(cell: &Cell, meaning: &Meaning) -> CellRead<Speed> {
         Unread { what: "is not a speed", help: "Write the figure, with mph or km/h behind it." };
     const TOO_FAST: Unread =
         Unread { what: "is not a speed between 0 and 400", help: "Write the highest speed of the ride." };
-    let (number, unit) = match measured(cell, meaning) {
-        Ok(None) => return Ok(None),
-        Ok(Some(found)) => found,
-        Err(NOT_A_NUMBER) => return Err(NO_SPEED),
-        Err(other) => return Err(other),
-    };
+    let Some((number, unit)) = measured(cell, meaning, NO_SPEED)? else { return Ok(None) };
     let unit = match unit {
         "" => meaning.speed_unit,
         unit => SpeedUnit::named(unit).ok_or(NO_SPEED)?,
@@ -401,12 +391,7 @@ pub(super) fn volume(cell: &Cell, meaning: &Meaning) -> CellRead<Volume> {
         Unread { what: "is not a volume", help: "Write litres, or put the unit behind the figure." };
     const TOO_MUCH: Unread =
         Unread { what: "is not between 0 and 200 litres", help: "Write the volume in litres." };
-    let (number, unit) = match measured(cell, meaning) {
-        Ok(None) => return Ok(None),
-        Ok(Some(found)) => found,
-        Err(NOT_A_NUMBER) => return Err(NO_VOLUME),
-        Err(other) => return Err(other),
-    };
+    let Some((number, unit)) = measured(cell, meaning, NO_VOLUME)? else { return Ok(None) };
     let unit = match unit {
         "" => meaning.volume_unit,
         unit => VolumeUnit::named(unit).ok_or(NO_VOLUME)?,
@@ -451,12 +436,7 @@ fn span(
 ) -> CellRead<i64> {
     /// A hundred years of months; more is a slip of the keyboard.
     const LONGEST: i64 = 1_200;
-    let (number, unit) = match measured(cell, meaning) {
-        Ok(None) => return Ok(None),
-        Ok(Some(found)) => found,
-        Err(NOT_A_NUMBER) => return Err(fault),
-        Err(other) => return Err(other),
-    };
+    let Some((number, unit)) = measured(cell, meaning, fault)? else { return Ok(None) };
     let unit = unit.trim_end_matches('.').to_ascii_lowercase();
     let count = number.whole().zip(worth(&unit)).map(|(count, worth)| count.saturating_mul(worth));
     count.filter(|count| (0..=LONGEST).contains(count)).map(Some).ok_or(fault)

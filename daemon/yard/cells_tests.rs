@@ -115,7 +115,7 @@ fn what_is_no_day_says_why() {
 
 #[test]
 fn an_error_value_is_never_a_value() {
-    for cell in [Cell::Fault("#N/A".into()), cell("#N/A"), cell("#REF!"), cell("#####")] {
+    for cell in ["#N/A", "#REF!", "#####"].map(|name| Cell::Fault(Fault::error_value(name))) {
         let meaning = Meaning::default();
         let expected = "is an error value of the spreadsheet program";
         assert_eq!(text(&cell).unwrap_err().what, expected);
@@ -125,13 +125,12 @@ fn an_error_value_is_never_a_value() {
         assert!(cell_words::check_result(&cell).is_err());
         assert!(cell_words::flag(&cell).is_err());
     }
-    let never_stored = Cell::Fault(
-        "formula without a value; open the file in the spreadsheet program and save it once".into(),
-    );
-    assert_eq!(
-        distance(&never_stored, &Meaning::default()).unwrap_err().what,
-        "is a formula whose value the file does not hold"
-    );
+    for (fault, expected) in [
+        (Fault::NeverReckoned, "is a formula whose value the file does not hold"),
+        (Fault::TooLong(40_000), "is longer than a cell may be"),
+    ] {
+        assert_eq!(distance(&Cell::Fault(fault), &Meaning::default()).unwrap_err().what, expected);
+    }
 }
 
 #[test]

@@ -1,11 +1,9 @@
 //! Days as people write them: every day that a text may mean, and which of day and month a column puts first.
 
-use jiff::civil::{Date, date};
+use jiff::civil::Date;
 
 use crate::settings::DateOrder;
-
-/// The years that a day in a shop's sheet may lie in; anything else is a slip of the keyboard or no date.
-const YEARS: std::ops::RangeInclusive<i16> = 1950..=2100;
+use crate::sheets;
 
 /// The longest text that is tried as a day; a longer one is a note.
 const LONGEST_DAY: usize = 48;
@@ -113,19 +111,12 @@ impl OrderVotes {
 
 /// The day of a serial day number, whose workbook counts from 1900 or 1904; `None` outside 1950 to 2100.
 pub(super) fn day_of_serial(serial: f64, from_1904: bool) -> Option<Date> {
-    /// Day 60 of the 1900 count is a 29 February that never was; all days in our years lie past it.
-    const DAYS_FROM_1900_TO_1904: i32 = 1462;
-    if !(1.0..100_000.0).contains(&serial) {
-        return None;
-    }
-    let days = serial.floor() as i32 + if from_1904 { DAYS_FROM_1900_TO_1904 } else { 0 };
-    let day = date(1899, 12, 30).checked_add(jiff::Span::new().days(days)).ok()?;
-    within_years(day)
+    sheets::day_of_serial(serial.floor(), from_1904).map(|day| day.date())
 }
 
 /// The day itself when it lies in the years that count.
 pub(super) fn within_years(day: Date) -> Option<Date> {
-    YEARS.contains(&day.year()).then_some(day)
+    sheets::YEARS.contains(&day.year()).then_some(day)
 }
 
 /// One run of a text: figures with how many there are, or a word.
@@ -296,6 +287,8 @@ fn is_time_of_day(gap: &str, rest: &str) -> bool {
 
 #[cfg(test)]
 mod tests {
+    use jiff::civil::date;
+
     use super::*;
 
     #[test]

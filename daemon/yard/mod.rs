@@ -24,7 +24,9 @@ pub use handbook::{
 pub use identity::{FrameNumber, Identity, MachineId, Mark, StockNumber};
 pub use join::join;
 pub use machine::Machine;
-pub use recognise::{Certainty, ColumnRead, LeftOut, ReadAs, agreed, not_agreed, proposal, recognise};
+pub use recognise::{
+    Certainty, ColumnRead, LeftOut, ReadAs, agreed, is_left_unread, not_agreed, proposal, recognise,
+};
 pub use record::{Check, Fill, Job, MachineRow, Reading, Record, Records, Ride, WrittenDistance};
 pub use rows::records;
 

@@ -44,7 +44,7 @@ fn draw_cell(cell: &Cell) -> String {
         Cell::Day(day) => format!("day {day}"),
         Cell::Time(seconds) => format!("{seconds} seconds"),
         Cell::Flag(flag) => format!("flag {flag}"),
-        Cell::Fault(text) => format!("fault {text}"),
+        Cell::Fault(fault) => format!("fault {}", fault.shown()),
     }
 }
 

@@ -3,7 +3,7 @@
 use super::super::{DueWindow, Service};
 use super::{Given, day, entry, lacks, miles, told};
 use crate::origin::Evidence;
-use crate::units::Months;
+use crate::units::{Days, Months};
 
 /// A machine new at its handover on 2 September 2026, with the trade's usual first service.
 fn new_machine(today: &str) -> Given {
@@ -44,7 +44,7 @@ fn it_is_overdue_only_past_the_tolerance_of_the_handbook() {
     given.machine.page.services[0].tolerance = Some(entry(9, miles(50)));
     assert_eq!(due_and_overdue(&given.service()), (Ok(true), Ok(false)));
     let mut given = new_machine("2026-12-09").reading("2026-11-20", 120);
-    given.machine.page.services[0].tolerance_days = Some(entry(9, 7));
+    given.machine.page.services[0].tolerance_days = Some(entry(9, Days(7)));
     assert_eq!(due_and_overdue(&given.service()), (Ok(true), Ok(false)));
     given.today = day("2026-12-10");
     assert_eq!(due_and_overdue(&given.service()), (Ok(true), Ok(true)));

@@ -1,7 +1,7 @@
 //! The columns of the handbook's sheets, and one row of them, read cell by cell.
 
 use crate::origin::{Entry, Origin};
-use crate::problem::{Place, Problem, Spot, nearest};
+use crate::problem::{Problem, nearest};
 use crate::sheets::{Cell, Row, Table};
 use crate::units::{DistanceUnit, SpeedUnit};
 use crate::yard::cells::{CellRead, Meaning};
@@ -99,7 +99,7 @@ pub(super) fn rows<T>(
         if rows.len() > ROWS_MOST {
             let what = format!("the handbook's sheet has {} rows, more than {ROWS_MOST}", rows.len());
             let help = "Check that it is the right file; the rows past that are not read.";
-            problems.push(Problem::error(whole(table), what, help));
+            problems.push(Problem::error(table.whole(), what, help));
         }
         for row in rows.iter().take(ROWS_MOST) {
             let meaning = Meaning { from_1904: table.counts_from_1904, ..Meaning::default() };
@@ -115,10 +115,6 @@ pub(super) fn rows<T>(
         }
     }
     kept
-}
-
-fn whole(table: &Table) -> Place {
-    Place { file: table.name.file.clone(), sheet: table.name.sheet.clone(), spot: Spot::Whole }
 }
 
 /// The columns that the header row names; `None`, and a problem, when it names none of them.
@@ -164,7 +160,7 @@ fn found_columns(
     if found.is_empty() {
         let help =
             format!("Write the headers into the first row: {}.", names().collect::<Vec<_>>().join(", "));
-        problems.push(Problem::error(whole(table), "the first row names no column of the handbook", help));
+        problems.push(Problem::error(table.whole(), "the first row names no column of the handbook", help));
         return None;
     }
     problems.append(&mut strange);
@@ -175,10 +171,7 @@ impl Line<'_> {
     /// From here on figures without a unit count as the model's clock does.
     pub(super) fn count_in(&mut self, unit: DistanceUnit) {
         self.meaning.distance_unit = Some(unit);
-        self.meaning.speed_unit = match unit {
-            DistanceUnit::Miles => SpeedUnit::MilesAnHour,
-            DistanceUnit::Kilometres => SpeedUnit::KilometresAnHour,
-        };
+        self.meaning.speed_unit = SpeedUnit::beside(unit);
     }
 
     /// The value of a column's cell; `None` where it is blank, not there, or cannot be read, which is told.

@@ -11,7 +11,7 @@ pub use read::read_handbook;
 
 use super::{EthanolLabel, MachineKind};
 use crate::origin::Entry;
-use crate::units::{Distance, DistanceUnit, Months, Speed, Volume};
+use crate::units::{Days, Distance, DistanceUnit, Months, Speed, Volume};
 
 /// Which machines a handbook row speaks of: a model by name, or a default for a kind, an engine size, or all.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -57,7 +57,7 @@ pub struct ServiceItem {
     /// How far past its distance it is due before it is overdue; none is 0.
     pub tolerance: Option<Entry<Distance>>,
     /// How many days past its date it is due before it is overdue; none is 0.
-    pub tolerance_days: Option<Entry<i64>>,
+    pub tolerance_days: Option<Entry<Days>>,
 }
 
 /// A row of `handbook/running-in.csv`: one stage.
@@ -116,7 +116,7 @@ pub const SHIPPED_HANDBOOK: [(&str, &str); 3] = [
 ];
 
 /// Whether two names are the same but for case and blanks.
-fn same_name(one: &str, other: &str) -> bool {
+pub(super) fn same_name(one: &str, other: &str) -> bool {
     plain_letters(one).eq(plain_letters(other))
 }
 

@@ -121,7 +121,7 @@ fn service_item(line: &mut Line<'_>, units: &BTreeMap<String, DistanceUnit>) -> 
     let then_every = distance(line, "then every");
     let then_every_months = line.entry("then every months", cells::months);
     let tolerance = distance(line, "tolerance");
-    let tolerance_days = line.entry("tolerance days", cells::day_count).map(|days| days.map(|days| days.0));
+    let tolerance_days = line.entry("tolerance days", cells::day_count);
     if item.is_none() {
         line.complain(
             "item",

@@ -211,7 +211,7 @@ Sprite 125,,,1,1000,1,65,
     assert_eq!(items, [("first service", Some(kilometres(1_000))), ("chain", Some(chain_at))]);
     assert_eq!(own.services[1].then_every.as_ref().map(|every| every.value), Some(kilometres(500)));
     assert_eq!(own.services[0].tolerance.as_ref().map(|tolerance| tolerance.value), Some(kilometres(100)));
-    assert_eq!(own.services[0].tolerance_days.as_ref().map(|days| days.value), Some(14));
+    assert_eq!(own.services[0].tolerance_days.as_ref().map(|days| days.value), Some(Days(14)));
     let ends: Vec<_> = own
         .stages
         .iter()

@@ -1,7 +1,6 @@
 //! What was recorded of one machine: today's sheets and the kept history as one, in order.
 
 use std::collections::BTreeSet;
-use std::sync::Arc;
 
 use jiff::civil::Date;
 
@@ -131,12 +130,13 @@ fn settled<W, T: Recorded>(records: Vec<Said<W>>, resolve: impl Fn(W) -> T) -> V
         .into_iter()
         .map(|Said { record, row, is_kept }| Said { record: resolve(record), row, is_kept })
         .collect();
-    if T::ONE_A_DAY && records.iter().any(|said| said.is_kept) {
-        let current = records.iter().filter(|said| !said.is_kept);
-        let now: BTreeSet<(Option<Date>, Arc<SheetName>)> =
-            current.map(|said| (said.record.day(), Arc::clone(&said.row.name))).collect();
-        records
-            .retain(|said| !said.is_kept || !now.contains(&(said.record.day(), Arc::clone(&said.row.name))));
+    if T::ONE_A_DAY {
+        let (mut kept, current): (Vec<_>, Vec<_>) = records.into_iter().partition(|said| said.is_kept);
+        let now: BTreeSet<(Option<Date>, &SheetName)> =
+            current.iter().map(|said| (said.record.day(), &*said.row.name)).collect();
+        kept.retain(|said| !now.contains(&(said.record.day(), &*said.row.name)));
+        records = current;
+        records.extend(kept);
     }
     records.sort_by(|one, other| {
         let (said, said_by_other) = (one.record.said(), other.record.said());

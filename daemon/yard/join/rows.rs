@@ -7,6 +7,7 @@ use jiff::civil::Date;
 use crate::origin::{Entry, Origin};
 use crate::problem::Problem;
 use crate::units::DistanceUnit;
+use crate::yard::handbook::same_name;
 use crate::yard::{EthanolLabel, FrameNumber, Identity, MachineKind, MachineRow, Mark, StockNumber};
 
 /// A value that two rows may give differently.
@@ -20,10 +21,7 @@ trait Told {
 impl Told for String {
     /// Case and blanks do not count.
     fn says_as(&self, other: &String) -> bool {
-        fn letters(text: &str) -> impl Iterator<Item = char> {
-            text.chars().filter(|letter| !letter.is_whitespace()).flat_map(char::to_lowercase)
-        }
-        letters(self).eq(letters(other))
+        same_name(self, other)
     }
     fn shown(&self) -> String {
         self.clone()

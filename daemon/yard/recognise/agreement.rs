@@ -20,7 +20,7 @@ pub(super) enum AgreedRows {
 
 /// What was agreed; `None` (and told) when its word is not known.
 pub(super) fn agreed_rows(agreed: &AgreedSheet, problems: &mut Vec<Problem>) -> Option<AgreedRows> {
-    if agreed.rows.trim().eq_ignore_ascii_case(NOTHING) {
+    if super::is_left_unread(agreed) {
         return Some(AgreedRows::Nothing);
     }
     if let Some(kind) = RecordKind::named(&agreed.rows) {

@@ -16,7 +16,7 @@ mod why;
 
 pub use proposal::{agreed, not_agreed, proposal};
 
-use crate::problem::{Place, Problem, Spot};
+use crate::problem::Problem;
 use crate::settings::{AgreedSheet, DateOrder};
 use crate::sheets::Table;
 use crate::yard::cells::Meaning;
@@ -85,6 +85,11 @@ pub struct ReadAs {
     pub left_out: Vec<LeftOut>,
     /// What is wrong with the sheet as a whole, or with what was agreed of it.
     pub problems: Vec<Problem>,
+}
+
+/// Whether the owner agreed to leave a sheet unread.
+pub fn is_left_unread(agreed: &AgreedSheet) -> bool {
+    agreed.rows.trim().eq_ignore_ascii_case(agreement::NOTHING)
 }
 
 /// Finds out what a sheet is. What was agreed goes before anything that is found; `shop_order` decides only where
@@ -207,11 +212,6 @@ fn fill_in(
     }
 }
 
-/// The sheet as a whole.
-fn whole(table: &Table) -> Place {
-    Place { file: table.name.file.clone(), sheet: table.name.sheet.clone(), spot: Spot::Whole }
-}
-
 /// How to leave a sheet alone that is none of ours.
 const LEAVE_UNREAD: &str = "If it is not for Tickover, agree `rows = \"nothing\"` for it in tickover.toml.";
 
@@ -220,7 +220,7 @@ fn no_headers(table: &Table) -> Problem {
         "Put a row above the data that names each column, such as Reg, Date, Mileage, or agree its headers in \
          tickover.toml. {LEAVE_UNREAD}"
     );
-    Problem::error(whole(table), "no row of headers was found in this sheet", help)
+    Problem::error(table.whole(), "no row of headers was found in this sheet", help)
 }
 
 fn no_kind(table: &Table, headers: &[Header]) -> Problem {
@@ -228,7 +228,7 @@ fn no_kind(table: &Table, headers: &[Header]) -> Problem {
         "Its headers are {}. Agree in tickover.toml what its rows and columns are. {LEAVE_UNREAD}",
         listed(headers)
     );
-    Problem::error(whole(table), "nothing tells what the rows of this sheet are", help)
+    Problem::error(table.whole(), "nothing tells what the rows of this sheet are", help)
 }
 
 fn diary(table: &Table, header_row: usize) -> Problem {

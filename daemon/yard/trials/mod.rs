@@ -17,7 +17,7 @@ use crate::origin::Entry;
 use crate::origin::SheetName;
 use crate::problem::{Problem, Severity};
 use crate::settings::{AgreedColumn, AgreedSheet, DateOrder};
-use crate::sheets::{Cell, Row, Table};
+use crate::sheets::{Cell, Fault, Row, Table};
 use crate::units::DistanceUnit;
 
 /// The day on which the sheets of these tests were written.
@@ -31,7 +31,11 @@ fn table(name: &str, lines: &str) -> Table {
     for (number, line) in (1..).zip(lines.lines()) {
         let cells: Vec<Cell> = line
             .split('|')
-            .map(|cell| if cell.trim().is_empty() { Cell::Blank } else { Cell::Text(cell.trim().into()) })
+            .map(|cell| match cell.trim() {
+                "" => Cell::Blank,
+                "#N/A" => Cell::Fault(Fault::error_value("#N/A")),
+                text => Cell::Text(text.into()),
+            })
             .collect();
         if cells.iter().any(|cell| !cell.is_blank()) {
             rows.push(Row { number, cells });
