@@ -165,6 +165,14 @@ fields! {
     LastServiceDone = "last service", Words;
     /// The oil that went in at the last service.
     LastServiceOil = "last service oil", Words;
+    /// The day of the last annual service, or whether it was done.
+    AnnualServiceDay = "annual service day", DayOrFlag;
+    /// The clock at the last annual service.
+    AnnualServiceClock = "annual service clock", Distance;
+    /// The oil that went in at the last annual service.
+    AnnualServiceOil = "annual service oil", Words;
+    /// The day on which the brake fluid was changed.
+    BrakeFluidDay = "brake fluid day", Day;
     /// How the pre-delivery inspection came out.
     InspectionResult = "pre-delivery inspection", Result;
     /// The day of the pre-delivery inspection.
@@ -189,6 +197,8 @@ fields! {
     SecondRideDistance = "second ride distance", Distance;
     /// The top speed of the second road test.
     SecondRideSpeed = "second ride top speed", Speed;
+    /// The day of the last fill.
+    LastFillDay = "last fill day", Day;
     /// The grade of the last fill.
     LastFillGrade = "last fill grade", Grade;
     /// The day of a log's row.

@@ -1,5 +1,10 @@
 //! Which kind of row a sheet has, and which of its columns is which field of that kind.
 
+use std::collections::BTreeMap;
+use std::rc::Rc;
+
+use jiff::civil::Date;
+
 use super::header::{Header, is_of};
 use super::kind_of_sheet::hinted_kind;
 use super::shape::{LEAST_SHARE, SURE_SHARE, Sample};
@@ -62,6 +67,8 @@ pub(super) struct Columns<'sheet> {
     pub(super) shop_order: DateOrder,
     pub(super) headers: &'sheet [Header],
     pub(super) samples: Vec<Sample<'sheet>>,
+    /// The days of the columns that were read as days.
+    pub(super) days: BTreeMap<usize, Rc<[Option<Date>]>>,
     /// Columns whose field was agreed.
     pub(super) agreed: Vec<(usize, Field)>,
     /// Columns that were agreed to be left out.

@@ -1,8 +1,10 @@
 //! What a column is where its header alone does not tell: by the days beside it, by its neighbour, by its values.
 
+use std::rc::Rc;
+
 use jiff::civil::Date;
 
-use super::assign::{Assigned, Columns, Found};
+use super::assign::{Assigned, Assignment, Columns, Found};
 use super::header::{Header, is_of};
 use super::lookalikes::{self, Like};
 use super::settle;
@@ -32,6 +34,7 @@ impl Columns<'_> {
                 let sample = &self.samples[column];
                 !sample.is_blank() && sample.share_like(Like::Mark) < LEAST_SHARE
             }
+            Field::OilAsked if kind == RecordKind::Machine => self.is_oil_of_last_service(column),
             // Who rides a road test is no customer.
             Field::Customer if header.words() == ["rider"] => {
                 self.headers.iter().any(|other| is_of(other.fields(kind), Field::FirstRideDay))
@@ -57,10 +60,10 @@ impl Columns<'_> {
         let mut newest: Option<Date> = None;
         for other in others {
             if self.samples[other].share(Shape::Day) >= SURE_SHARE && !self.samples[other].is_blank() {
-                newest = newest.max(self.days_in(other).into_iter().flatten().max());
+                newest = newest.max(self.days_in(other).iter().copied().flatten().max());
             }
         }
-        let days: Vec<Date> = self.days_in(column).into_iter().flatten().collect();
+        let days: Vec<Date> = self.days_in(column).iter().copied().flatten().collect();
         let ahead = |newest: Date| days.iter().filter(|day| **day > newest).count();
         newest.is_some_and(|newest| ahead(newest) as f64 > LEAST_SHARE * days.len() as f64)
     }
@@ -106,7 +109,7 @@ impl Columns<'_> {
     }
 
     /// The days of the one column whose header is a field, row by row.
-    fn days_of(&mut self, field: Field, kind: RecordKind) -> Option<Vec<Option<Date>>> {
+    fn days_of(&mut self, field: Field, kind: RecordKind) -> Option<Rc<[Option<Date>]>> {
         let is_it = |place: &usize| is_of(self.headers[*place].fields(kind), field);
         let columns: Vec<usize> = (0..self.headers.len()).filter(is_it).collect();
         let mut holding = columns.into_iter().filter(|column| {
@@ -118,13 +121,19 @@ impl Columns<'_> {
         }
     }
 
-    fn days_in(&self, column: usize) -> Vec<Option<Date>> {
+    /// The days of a column, row by row; read once.
+    fn days_in(&mut self, column: usize) -> Rc<[Option<Date>]> {
+        if let Some(days) = self.days.get(&column) {
+            return Rc::clone(days);
+        }
         let as_day = [Assigned { column, field: Field::Handover, score: 0.0, found: Found::Name }];
         let settled =
             settle::settle(self.table, self.header_row, self.headers, &as_day, None, self.shop_order);
         let rows = self.table.rows.get(self.header_row + 1..).unwrap_or_default();
         let day = |cell| cells::day(cell, &settled[0].meaning).ok().flatten();
-        rows.iter().map(|row| day(row.cell(column))).collect()
+        let days: Rc<[Option<Date>]> = rows.iter().map(|row| day(row.cell(column))).collect();
+        self.days.insert(column, Rc::clone(&days));
+        days
     }
 
     /// The field of a bare header behind the column that it belongs to, with its score.
@@ -137,13 +146,36 @@ impl Columns<'_> {
 
     /// A machine's row often has a bare `Date` or `By` behind the column that it belongs to: `PDI | Date | By`.
     fn beside(&self, column: usize, kind: RecordKind) -> Option<Field> {
-        let role = role_of(&self.headers[column].shown)?;
         if kind != RecordKind::Machine {
             return None;
         }
+        if self.is_oil_of_last_service(column) {
+            return Some(Field::LastServiceOil);
+        }
+        let role = role_of(&self.headers[column].shown)?;
         let owner = (0..column).rev().find(|before| role_of(&self.headers[*before].shown).is_none())?;
         let owner = self.headers[owner].fields(kind).first().map(|(field, _)| *field)?;
         role.beside(owner)
+    }
+
+    /// Whether a bare `Oil` stands right beside what is told of the last service, and so is the oil that went in then.
+    fn is_oil_of_last_service(&self, column: usize) -> bool {
+        let is_beside = |other: usize| self.headers.get(other).is_some_and(is_of_last_service);
+        let is_told_elsewhere = || {
+            self.headers.iter().any(|other| is_of(other.fields(RecordKind::Machine), Field::LastServiceOil))
+        };
+        is_bare_oil(&self.headers[column])
+            && (is_beside(column + 1) || column.checked_sub(1).is_some_and(is_beside))
+            && !is_told_elsewhere()
+    }
+
+    /// Whether a bare `Oil` may as well be the oil of a service that other columns of the sheet tell of.
+    pub(super) fn is_doubtful_oil(&self, assigned: &Assigned, assignment: &Assignment) -> bool {
+        let has = |is_it: fn(Field) -> bool| assignment.assigned.iter().any(|taken| is_it(taken.field));
+        assigned.field == Field::OilAsked
+            && is_bare_oil(&self.headers[assigned.column])
+            && has(is_last_service)
+            && !has(|field| field == Field::LastServiceOil)
     }
 
     /// Gives columns whose header says next to nothing, such as `No`, to the one field whose values they hold.
@@ -167,6 +199,22 @@ impl Columns<'_> {
             }
         }
     }
+}
+
+/// Whether a header is `Oil`, `Oil type` or `Oil grade`, which does not say whether it is asked for or went in.
+fn is_bare_oil(header: &Header) -> bool {
+    matches!(
+        header.words().iter().map(String::as_str).collect::<Vec<_>>()[..],
+        ["oil"] | ["oil", "type" | "grade"]
+    )
+}
+
+fn is_last_service(field: Field) -> bool {
+    matches!(field, Field::LastServiceDay | Field::LastServiceClock | Field::LastServiceDone)
+}
+
+fn is_of_last_service(header: &Header) -> bool {
+    header.fields(RecordKind::Machine).iter().any(|(field, _)| is_last_service(*field))
 }
 
 /// Above this share of different values each machine has its own.
@@ -225,14 +273,16 @@ impl Role {
     /// The field that it makes of a column behind one of this field.
     fn beside(self, owner: Field) -> Option<Field> {
         use Field::{
-            Clock, ClockDay, FirstRideDay, FirstRideDistance, FirstRideSpeed, FirstServiceClock,
-            FirstServiceDay, InspectionBy, InspectionDay, InspectionResult, LastServiceClock, LastServiceDay,
-            LastServiceDone, LastServiceOil, QualityBy, QualityDay, QualityResult, SecondRideDay,
-            SecondRideDistance, SecondRideSpeed,
+            AnnualServiceClock, AnnualServiceDay, AnnualServiceOil, Clock, ClockDay, FirstRideDay,
+            FirstRideDistance, FirstRideSpeed, FirstServiceClock, FirstServiceDay, InspectionBy,
+            InspectionDay, InspectionResult, LastServiceClock, LastServiceDay, LastServiceDone,
+            LastServiceOil, QualityBy, QualityDay, QualityResult, SecondRideDay, SecondRideDistance,
+            SecondRideSpeed,
         };
         Some(match (owner, self) {
             (Clock, Role::Day) => ClockDay,
             (FirstServiceDay | FirstServiceClock, Role::Day) => FirstServiceDay,
+            (AnnualServiceDay | AnnualServiceClock | AnnualServiceOil, Role::Day) => AnnualServiceDay,
             (LastServiceDay | LastServiceDone | LastServiceClock | LastServiceOil, Role::Day) => {
                 LastServiceDay
             }

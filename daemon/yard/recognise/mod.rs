@@ -16,6 +16,8 @@ mod why;
 
 pub use proposal::{agreed, not_agreed, proposal};
 
+use std::collections::BTreeMap;
+
 use crate::problem::Problem;
 use crate::settings::{AgreedSheet, DateOrder};
 use crate::sheets::Table;
@@ -120,6 +122,7 @@ pub fn recognise(table: &Table, agreed: Option<&AgreedSheet>, shop_order: DateOr
         shop_order,
         headers: &headers,
         samples,
+        days: BTreeMap::new(),
         agreed: Vec::new(),
         refused: Vec::new(),
     };
@@ -166,7 +169,8 @@ fn certainty(assigned: &Assigned, assignment: &Assignment, columns: &mut Columns
     }
     let is_sure = assigned.found != Found::NearName
         && columns.samples[assigned.column].bears_out(assigned.field.shape())
-        && !columns.has_rival(assigned, assignment);
+        && !columns.has_rival(assigned, assignment)
+        && !columns.is_doubtful_oil(assigned, assignment);
     if is_sure { Certainty::Sure } else { Certainty::Likely }
 }
 

@@ -78,6 +78,17 @@ fn machine_history(row: &mut RowReader<'_, '_>, unit: Option<DistanceUnit>, reco
         oil: Some(Field::LastServiceOil),
     };
     records.extend(last.job(row, unit, "service"));
+    let annual = Service {
+        day: Field::AnnualServiceDay,
+        clock: Field::AnnualServiceClock,
+        done: None,
+        oil: Some(Field::AnnualServiceOil),
+    };
+    records.extend(annual.job(row, unit, "annual service"));
+    if let Some(day) = row.day(Field::BrakeFluidDay) {
+        let done = Entry::new("brake fluid".to_owned(), day.origin.clone());
+        records.push(Record::Job(Job { day: Some(day), done, clock: None, oil: None, by: None }));
+    }
     let inspection = [Field::InspectionResult, Field::InspectionDay, Field::InspectionBy];
     records.extend(signed_check(row, inspection, "pre-delivery inspection"));
     let quality = [Field::QualityResult, Field::QualityDay, Field::QualityBy];
@@ -95,14 +106,9 @@ fn machine_history(row: &mut RowReader<'_, '_>, unit: Option<DistanceUnit>, reco
             records.push(Record::Ride(ride));
         }
     }
-    if let Some(grade) = row.text(Field::LastFillGrade) {
-        records.push(Record::Fill(Fill {
-            day: None,
-            clock: None,
-            volume: None,
-            grade: Some(grade),
-            full: None,
-        }));
+    let (day, grade) = (row.day(Field::LastFillDay), row.text(Field::LastFillGrade));
+    if day.is_some() || grade.is_some() {
+        records.push(Record::Fill(Fill { day, clock: None, volume: None, grade, full: None }));
     }
 }
 

@@ -404,3 +404,75 @@ fn a_slip_in_a_short_column_does_not_make_it_doubtful() {
         ["C2 `12OO` the `clock` is not a distance", "B2 `31/02/2026` the `day` is not a day"]
     );
 }
+
+#[test]
+fn the_headers_of_more_shops_are_known_on_a_machines_row() {
+    for (header, field, value) in [
+        ("VIN (17)", "frame number", "JX1AA123456789012"),
+        ("Job bag no", "stock number", "S2401"),
+        ("Make/brand", "make", "Fell"),
+        ("Manufactured by", "make", "Fell"),
+        ("Model/Type", "model", "FELL 400"),
+        ("Mod.", "model", "FELL 400"),
+        ("M/C type", "kind", "motorcycle"),
+        ("Motorcycle/Scooter", "kind", "scooter"),
+        ("CCs", "engine cc", "399"),
+        ("M or K", "clock unit", "miles"),
+        ("Date Mfd", "built", "13/05/2025"),
+        ("Date delivered to us", "arrived", "13/05/2025"),
+        ("Deal done", "sold", "13/05/2025"),
+        ("Owner/keeper", "customer", "Sam Hill"),
+        ("Runs on", "fuel allowed", "E5"),
+        ("Max ethanol label", "fuel allowed", "E10"),
+        ("Handbook oil spec", "oil asked", "10W-40"),
+        ("Guarantee expires", "warranty end", "13/05/2027"),
+        ("Wnty exp", "warranty end", "13/05/2027"),
+        ("Any other info", "note", "two keys"),
+        ("Annual service", "annual service day", "13/05/2025"),
+        ("Last annual service (date)", "annual service day", "13/05/2025"),
+        ("Last annual service (miles)", "annual service clock", "2400"),
+        ("Annual service oil", "annual service oil", "10W-40"),
+        ("Brake fluid changed", "brake fluid day", "13/05/2025"),
+        ("Last fuel fill", "last fill day", "13/05/2025"),
+        ("Date of last fill", "last fill day", "13/05/2025"),
+        ("Pre delivery inspection", "pre-delivery inspection day", "13/05/2025"),
+        ("PDI P/F", "pre-delivery inspection", "P"),
+        ("QC checker", "quality check by", "Sam"),
+        ("Test 1 date", "first ride day", "13/05/2025"),
+        ("Road test 1 mileage", "first ride distance", "12"),
+    ] {
+        let lines = format!(
+            "Plate | Handover | {header}\nAB12CDE | 13/06/2025 | {value}\nAB13CDE | 14/06/2025 | {value}\nAB14CDE | 14/06/2025 | {value}"
+        );
+        let expected = ["machine", "Plate: mark", "Handover: handover", &format!("{header}: {field}")];
+        assert_eq!(columns_of(&table("stock.csv", &lines)), expected, "{header}");
+    }
+}
+
+#[test]
+fn an_annual_service_a_change_of_brake_fluid_and_a_last_fill_are_records_of_their_own() {
+    let lines = "Reg | Annual service date | Annual service mileage | Annual service oil | Brake fluid changed | Last fill date | Last fill grade\n\
+                 AB12CDE | 13/05/2025 | 2400 | 10W-40 | 14/05/2025 | 15/05/2025 | E5";
+    check(
+        &table("stock.csv", lines),
+        &[
+            "AB12 CDE: machine",
+            "AB12 CDE: job; on 2025-05-13, done annual service, clock 2400, oil 10W-40",
+            "AB12 CDE: job; on 2025-05-14, done brake fluid",
+            "AB12 CDE: fill; on 2025-05-15, grade E5",
+        ],
+        &[],
+    );
+}
+
+#[test]
+fn a_bare_oil_beside_the_last_service_went_in_then() {
+    let row =
+        "AB12CDE | 13/05/2025 | first service | 612 | 10W-40\nAB13CDE | 14/05/2025 | annual | 900 | 10W-40";
+    let beside = format!("Reg | Last service date | Last service type | Last service miles | Oil\n{row}");
+    assert_eq!(columns_of(&table("stock.csv", &beside)).last().unwrap(), "Oil: last service oil");
+    let elsewhere = "Reg | Oil grade | Model | Last service date\nAB12CDE | 10W-40 | FELL 400 | 13/05/2025";
+    assert_eq!(columns_of(&table("stock.csv", elsewhere))[2], "Oil grade: oil asked?");
+    let alone = "Reg | Oil type | Model\nAB12CDE | 10W-40 | FELL 400";
+    assert_eq!(columns_of(&table("stock.csv", alone))[2], "Oil type: oil asked");
+}

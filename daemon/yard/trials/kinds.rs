@@ -353,3 +353,70 @@ fn a_machines_row_may_have_its_inspection_point_by_point() {
         ]
     );
 }
+
+#[test]
+fn a_check_log_is_known_by_its_items_and_results_whatever_they_are_called() {
+    for (header, kind) in [
+        ("Vehicle Reg | When | Checked | Verdict | Who", "check"),
+        ("Reg | Date | Checked | Result | Checked by", "check"),
+        ("Reg | Dated | Check done | Result (P/F) | Inspector name", "check"),
+        ("Reg | Signed on | Which check | Mark | Initialled by", "check"),
+        ("Reg | Date | Kind of check | Outcome | Sign off", "check"),
+        ("Reg | Date | Inspection stage | Result | QC'd by", "check"),
+        ("Reg | Date | Work | Result | Name", "check"),
+    ] {
+        let lines = format!(
+            "{header}\nAB12CDE | 13/05/2026 | PDI | Pass | SV\nAB13CDE | 14/05/2026 | QC | Fail | MW"
+        );
+        let headers: Vec<&str> = header.split(" | ").collect();
+        let fields = ["mark", "day", "item", "result", "by"];
+        let expected: Vec<String> = std::iter::once(kind.to_owned())
+            .chain(headers.iter().zip(fields).map(|(header, field)| format!("{header}: {field}")))
+            .collect();
+        assert_eq!(columns_of(&table("a.csv", &lines)), expected);
+    }
+}
+
+#[test]
+fn a_log_keeps_its_day_under_a_header_that_is_also_something_else() {
+    let job = "Job done | Reg | What was done | Clock | Oil poured\n\
+               13/05/2026 | AB12CDE | first service | 612 | 10W-40\n14/05/2026 | AB13CDE | chain | 900 | ";
+    assert_eq!(
+        columns_of(&table("a.csv", job)),
+        ["job", "Job done: day", "Reg: mark", "What was done: done", "Clock: clock", "Oil poured: oil used"]
+    );
+    for header in ["Dated", "Reading taken", "As of"] {
+        let lines =
+            format!("Reg | {header} | Dash mileage\nAB12CDE | 13/05/2026 | 612\nAB13CDE | 14/05/2026 | 900");
+        let expected = ["reading", "Reg: mark", &format!("{header}: day"), "Dash mileage: clock"];
+        assert_eq!(columns_of(&table("a.csv", &lines)), expected);
+    }
+    let ride = "Reg | Taken | Mileage covered | Top speed | Meter | Name\n\
+                AB12CDE | 13/05/2026 | 12 | 40 mph | GPS | Sam\nAB13CDE | 14/05/2026 | 11 | 41 mph | speedo | Jo";
+    assert_eq!(
+        columns_of(&table("a.csv", ride)),
+        [
+            "ride",
+            "Reg: mark",
+            "Taken: day",
+            "Mileage covered: distance",
+            "Top speed: top speed",
+            "Meter: speed source",
+            "Name: by"
+        ]
+    );
+    let fill = "Reg | Fill up date | Mileage when filled | Litres | E label | Tank filled\n\
+                AB12CDE | 13/05/2026 | 612 | 8.1 | E5 | yes\nAB13CDE | 14/05/2026 | 900 | 6.0 | E10 | no";
+    assert_eq!(
+        columns_of(&table("a.csv", fill)),
+        [
+            "fill",
+            "Reg: mark",
+            "Fill up date: day",
+            "Mileage when filled: clock",
+            "Litres: litres",
+            "E label: grade",
+            "Tank filled: full"
+        ]
+    );
+}

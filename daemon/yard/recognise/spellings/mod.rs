@@ -46,19 +46,19 @@ fn of_every_row(field: Field) -> &'static str {
              vehicle identification no, vehicle id no, vin chassis, chassis vin, serial no, \
              frame serial no, full vin, vin code, bike vin, vehicle vin, chassis id, chas no, \
              full vin no, frame no vin, vin frame no, chassis frame no, vehicle id, \
-             frame serial, id no, ident, serial, last 17, frame chassis no, reg frame, frame reg"
+             frame serial, id no, ident, serial, last 17, vin 17, frame chassis no, reg frame, frame reg"
         }
         Field::StockNumber => {
             "stock, stock no, stock id, stk, stk no, stock ref, stock code, our ref, unit no, \
              inventory no, yard no, bike no, machine no, stock book no, shop no, tag no, \
              stock tag, stock reference, our stock no, stock card, dealer stock no, internal no, \
              stk ref, stock book ref, bike id, book no, asset no, sb no, vehicle no, \
-             fleet no, stock unit no, tag"
+             fleet no, stock unit no, tag, job bag no"
         }
         Field::ClockUnit => {
             "clock unit, odo unit, unit, units, miles or km, km or miles, miles km, km miles, \
              distance unit, mileage unit, clock in, speedo unit, odo units, unit of clock, \
-             mph or kmh, mph km h, speedo units, clock units, odo in, reads in, mileage units, m km, m k, uom, odo uom, clock type"
+             mph or kmh, mph km h, speedo units, clock units, odo in, reads in, mileage units, m km, m k, uom, odo uom, clock type, m or k"
         }
         _ => "",
     }

@@ -7,7 +7,7 @@ macro_rules! day_words {
     ($more:literal) => {
         concat!(
             "date, day, on, when, date time, timestamp, entry date, log date, date entered, recorded, ",
-            "recorded on, date recorded, ",
+            "recorded on, date recorded, dated, ",
             $more
         )
     };
@@ -18,7 +18,7 @@ macro_rules! clock_words {
     ($more:literal) => {
         concat!(
             "mileage, odo, odo reading, clock, clock reading, speedo, speedo reading, current mileage, ",
-            "odo miles, mileage reading, mileage in, on the clock, ",
+            "odo miles, mileage reading, mileage in, on the clock, dash mileage, ",
             $more
         )
     };
@@ -30,7 +30,7 @@ pub(super) fn of_reading(field: Field) -> &'static str {
             day_words!(
                 "date read, reading date, date of reading, mileage date, odo date, taken on, read on, \
              date taken, taken, date of check, checked on, seen, seen on, date seen, noted, noted on, \
-             clocked on, date clocked, read, as at, day read, recorded, logged, logged on, taken at"
+             clocked on, date clocked, read, as at, as of, reading taken, day read, recorded, logged, logged on, taken at"
             )
         }
         Field::Clock => {
@@ -53,7 +53,7 @@ pub(super) fn of_job(field: Field) -> &'static str {
              serviced on, repair date, job done on, completion date, closed, date closed, when done, \
              finished on, worked on, work done on, carried out on, finish date, done, job day, out, \
              work finished, signed off on, wip date, ro date, job closed, date in, job completed, job \
-             finished, opened"
+             finished, opened, job done, invoiced, job card date"
         ),
         Field::Done => {
             "done, work done, work, job, event, job description, description, service, service type, work \
@@ -73,7 +73,7 @@ pub(super) fn of_job(field: Field) -> &'static str {
              service, mileage out, reading, job mileage, at miles, mileage at job, mileage when done, \
              odo at job, miles at job, milage, mileage at, clocked, on clock, miles on clock, clock \
              at job, clock at service, odo in, odo out, miles in, miles out, mileage at time, mileage \
-             then, bike mileage"
+             then, bike mileage, recorded mileage, miles then, mileage on day"
         ),
         Field::OilUsed => {
             "oil, oil used, oil grade, oil type, oil put in, oil filled, engine oil, oil fitted, oil \
@@ -81,7 +81,7 @@ pub(super) fn of_job(field: Field) -> &'static str {
              added, oil poured, engine oil grade, oil we used, oil poured in, oil went in, went in, \
              oil refilled with, fresh oil, new oil, oil spec used, oil grade used, oil type used, oil \
              put in engine, what oil went in, refilled with, lube, oil visc, oil viscosity, lubricant \
-             used"
+             used, filled with, oil supplied"
         }
         Field::By => {
             "by, done by, mechanic, technician, tech, fitter, worked by, carried out by, staff, who, \
@@ -89,7 +89,7 @@ pub(super) fn of_job(field: Field) -> &'static str {
              by whom, mechanic name, technician name, worked on by, work done by, job done by, \
              signature, operative, employee, spannered by, who did it, who did the work, job by, work \
              by, mechanic initials, fitted by, who by, by who, by whom, spanner man, whose job, \
-             workshop staff, who worked on it, our mechanic, man, init, inits, tech initials"
+             workshop staff, who worked on it, our mechanic, man, init, inits, tech initials, staff member"
         }
         _ => "",
     }
@@ -101,7 +101,7 @@ pub(super) fn of_check(field: Field) -> &'static str {
             "check date, date checked, inspection date, date of inspection, checked on, inspected on, \
              date done, pdi date, qc date, date of check, completed, date completed, inspected, done \
              on, date inspected, checked, test date, looked at on, looked over on, inspection day, \
-             tested on, tested, signed off on, seen on, day checked, checked over on"
+             tested on, tested, signed off on, seen on, day checked, checked over on, signed on"
         ),
         Field::Item => {
             "item, check, check item, inspection item, inspection, what, checked item, point, check \
@@ -110,7 +110,8 @@ pub(super) fn of_check(field: Field) -> &'static str {
              checked, item description, section, what we checked, what was looked at, looked at, \
              check made, checked what, things checked, pdi item, qc item, what we looked at, item \
              inspected, check type, inspection type, checklist, stage, question, line, test item, \
-             operation, form, type"
+             operation, form, type, checked, check done, which check, kind of check, inspection \
+             stage, work"
         }
         Field::Result => {
             "result, outcome, status, pass fail, pass or fail, passed, ok, check result, inspection \
@@ -118,14 +119,14 @@ pub(super) fn of_check(field: Field) -> &'static str {
              outcome, pass or not, passed or failed, result of check, p f, result pass fail, test \
              result, complete, how was it, how it went, outcome of check, result of inspection, tick, \
              ticked, good or bad, sound, in order, all ok, pass y n, ok y n, satisfactory, how it \
-             came out, checked ok, r, ok or not, test outcome"
+             came out, checked ok, r, ok or not, test outcome, result p f, mark"
         }
         Field::By => {
             "by, checked by, inspected by, inspector, done by, signed, signed by, initials, mechanic, \
              technician, tech, who, staff, fitter, completed by, checker, pdi by, qc by, signature, \
              carried out by, signed off by, looked over by, examined by, examiner, tester, tested by, \
              checked by whom, passed by, who checked, who by, by who, by whom, person, who looked, \
-             who inspected, sign"
+             who inspected, sign, inspector name, name, initialled by, sign off, qcd by"
         }
         Field::CheckItem => "check item",
         _ => "",
@@ -139,7 +140,7 @@ pub(super) fn of_ride(field: Field) -> &'static str {
              date of test, ride day, start date, trip day, date of road test, start time, trip start, \
              ride start, started, test ride date, date tested, start, out on, went out on, rode on, \
              taken out on, ridden, date out, ride on, when ridden, rode, day ridden, road tested on, \
-             road tested, taken out"
+             road tested, taken out, taken"
         ),
         Field::Distance => {
             "distance, miles, km, miles ridden, ride miles, test miles, trip, trip miles, trip \
@@ -148,7 +149,7 @@ pub(super) fn of_ride(field: Field) -> &'static str {
              done, ride length, miles travelled, distance miles, kilometres ridden, test distance, \
              distance driven, length of ride, length of test, how far ridden, miles on \
              test, miles of ride, trip length, test ride miles, test ride distance, run length, \
-             distance out, total miles, run, run miles"
+             distance out, total miles, run, run miles, mileage covered"
         }
         Field::TopSpeed => {
             "top speed, max speed, highest speed, speed, max mph, top mph, max km h, peak speed, \
@@ -163,7 +164,7 @@ pub(super) fn of_ride(field: Field) -> &'static str {
              by, how measured, gps speedo, speedo gps, speed measured by, speed by, from, speed taken \
              from, measurement, recorder, type of speed, read off, speed read off, where from, taken \
              from, logged by, off what, gps or clock, speed seen on, seen on, speed logged by, gps or \
-             speedometer"
+             speedometer, speed taken by, gps, measured from, meter"
         }
         Field::Clock => clock_words!(
             "mileage after, odo after, end mileage, finish mileage, odo end, end odo, mileage at end, \
@@ -175,7 +176,7 @@ pub(super) fn of_ride(field: Field) -> &'static str {
             "by, rider, ridden by, tested by, tester, test rider, road tested by, who, staff, \
              initials, signed, mechanic, technician, name of rider, driver, signed by, done by, \
              ridden, rode by, test ridden by, taken out by, who rode, who rode it, who by, by who, by \
-             whom, person, rode, who took it out, road tester, rider name"
+             whom, person, rode, who took it out, road tester, rider name, name"
         }
         _ => "",
     }
@@ -186,11 +187,12 @@ pub(super) fn of_fill(field: Field) -> &'static str {
         Field::Day => day_words!(
             "fill date, fuel date, date filled, filled on, date of fill, fill day, refuel date, date \
              fuelled, receipt date, purchase date, transaction date, fuelled on, filled, when filled, \
-             fuel on, topped up on, date topped up, bought on, refuelled, brimmed on, fuelled"
+             fuel on, topped up on, date topped up, bought on, refuelled, brimmed on, fuelled, fill up date"
         ),
         Field::Clock => {
             clock_words!(
-                "miles, km, mileage at fill, miles at fill, odo at fill, reading, fill mileage, milage"
+                "miles, km, mileage at fill, miles at fill, odo at fill, reading, fill mileage, milage, at \
+                 mileage, mileage when filled, mileage then"
             )
         }
         Field::Volume => {
@@ -206,7 +208,7 @@ pub(super) fn of_fill(field: Field) -> &'static str {
              product, petrol grade, pump, what fuel, petrol type, e5 or e10, fuel label, grade of \
              fuel, fuel used, e no, pump grade, fuel put in, what went in, petrol used, which fuel, \
              which petrol, label on pump, nozzle, nozzle label, pump nozzle, kind of fuel, which \
-             grade, what grade, which pump, kind of petrol, e5 or e10 in, blend, petrol label"
+             grade, what grade, which pump, kind of petrol, e5 or e10 in, blend, petrol label, ethanol label, e label, pump e label"
         }
         Field::Full => {
             "full, full tank, filled up, to the brim, brimmed, full fill, tank full, full or part, \
@@ -214,7 +216,7 @@ pub(super) fn of_fill(field: Field) -> &'static str {
              fill to full, topped up, filled full, brim fill, full y n, to brim, brimmed y n, filled \
              to the top, to the top, tank brimmed, topped right up, brimful, filled right up, to the \
              top y n, brim y n, was it full, filled to the brim, full to brim, f p, full tank y n, \
-             fill type"
+             fill type, filled, tank filled, complete"
         }
         _ => "",
     }

@@ -7,24 +7,26 @@ pub(super) fn list(field: Field) -> &'static str {
     match field {
         Field::Make => {
             "make, maker, manufacturer, marque, brand, made by, bike make, vehicle make, make of \
-             bike, machine make, make name, franchise, make description, make desc"
+             bike, manufacturer name, vehicle manufacturer, brand name, make brand, marque make, \
+             manufactured by, machine make, make name, franchise, make description, make desc"
         }
         Field::Model => {
             "model, model name, bike model, vehicle model, machine model, model description, bike, \
              machine, variant, model variant, type of bike, make and model, make model, vehicle, mdl, \
              model no, model code, derivative, description, vehicle description, bike description, \
-             motorcycle, range, unit description"
+             motorcycle, range, unit description, version, model type, mod, model and colour"
         }
         Field::Kind => {
             "kind, type, class, category, vehicle type, machine type, bike type, body, body type, veh \
              class, kind of machine, vehicle class, vehicle category, cat, body style, bike or \
-             scooter, bike scooter"
+             scooter, bike scooter, style, sort, vehicle kind, bike category, m c type, motorcycle \
+             scooter, model kind"
         }
         Field::EngineCc => {
             "cc, engine cc, engine, engine size, capacity, cubic capacity, displacement, engine \
              capacity, ccm, size cc, engine size cc, eng size, cylinder capacity, engine \
              displacement, cubic cm, cap, engine cap, cubic cap, cylinder cap, swept volume, bike cc, \
-             size"
+             size, ccs, cc rating"
         }
         _ => of_machine_days(field),
     }
@@ -43,7 +45,8 @@ fn of_machine_days(field: Field) -> &'static str {
         Field::Built => {
             "built, build date, date built, made, date made, manufactured, date manufactured, date of \
              manufacture, manufacture date, production date, built on, dom, date of build, mfg date, \
-             manuf date, mfr date, prod date"
+             manuf date, mfr date, prod date, year built, year of manufacture, mfd, date mfd, build, \
+             built in, manufacturing date"
         }
         Field::Arrived => {
             "arrived, arrival, arrival date, date arrived, date in, in date, stocked, stocked date, \
@@ -53,13 +56,13 @@ fn of_machine_days(field: Field) -> &'static str {
              shop, in shop since, taken in, came in on, arrived in shop, acquired, date acquired, \
              into yard, in yard since, on site since, in, delivered, delivery, delivery date, date \
              delivered, delivered on, into workshop, stock in, in stock, into stock date, received \
-             on, landed, uncrated, consigned, consignment date"
+             on, landed, uncrated, consigned, consignment date, stocked in, date delivered to us"
         }
         Field::Sold => {
             "sold, sale date, date sold, date of sale, sold on, sold date, sales date, invoiced, \
              invoice date, date invoiced, sale, purchased by customer, day sold, deal \
              date, date of invoice, date of deal, sale completed, sold to customer on, day of sale, \
-             retail date, retailed, retailed on"
+             retail date, retailed, retailed on, deal done, order taken"
         }
         Field::Handover => {
             "handover, handover date, date of handover, hand over, handed over, handover on, \
@@ -90,7 +93,7 @@ fn of_machine_facts(field: Field) -> &'static str {
              name, full name, surname, rider name, new owner, belongs to, owned by, \
              customer surname, purchaser name, buyer name, keeper name, customer details, sale \
              customer, sold to customer, for whom, last name, customer last name, for, who for, \
-             customer owner, customer nm, punter"
+             customer owner, customer nm, punter, owner keeper"
         }
         Field::Telephone => {
             "telephone, telephone no, mobile, mobile no, customer telephone, contact, contact no, \
@@ -110,7 +113,8 @@ fn of_machine_facts(field: Field) -> &'static str {
              fuel, fuel required, petrol type, fuel approved, max petrol label, permitted petrol, \
              fuel to use, fuel rec, suitable fuel, fuel to be used, e10 suitable, e10 compatible, \
              pump label allowed, highest label, highest ethanol, petrol to use, fuel ok, takes, pump \
-             label"
+             label, use fuel, highest e label, max ethanol label, ethanol limit, recommended petrol, runs \
+             on"
         }
         Field::OilAsked => {
             "oil, oil asked, oil grade, oil spec, oil type, engine oil, oil required, recommended \
@@ -118,7 +122,7 @@ fn of_machine_facts(field: Field) -> &'static str {
              required, oil requirement, oil recommended, oil viscosity, recommended oil grade, \
              handbook oil, oil rec, makers oil, engine oil grade, engine oil spec, engine oil type, \
              book oil, oil needs, oil as handbook, specified engine oil, lubricant required, \
-             lubricant, lube, rec oil"
+             lubricant, lube, rec oil, handbook oil spec"
         }
         Field::MotExpiry => {
             "mot, mot expiry, mot due, mot expiry date, mot due date, mot date, mot until, mot valid \
@@ -133,12 +137,13 @@ fn of_machine_facts(field: Field) -> &'static str {
              warranty expiry date, end of warranty, warranty end date, warranty till, guarantee, \
              guarantee until, guarantee end, warranty valid until, warranty valid to, warranty runs \
              to, warranty date, warranty expires on, warranty due, warranty runs out, covered until, \
-             warranty cover until, w ty, in warranty to, in warranty until"
+             warranty cover until, w ty, in warranty to, in warranty until, guarantee ends, guarantee expiry, under warranty until"
         }
         Field::Note => {
             "note, notes, comment, comments, remark, remarks, memo, info, other, details, misc, \
              observations, additional notes, further notes, additional info, free text, \
-             further info, notes comments, other notes, general notes, customer notes"
+             further info, notes comments, other notes, general notes, customer notes, other info, any other info, extra info, \
+             workshop notes, bike notes"
         }
         _ => of_machine_history(field),
     }
@@ -165,7 +170,7 @@ fn of_machine_history(field: Field) -> &'static str {
              clock read on, as at, last seen, odo seen on, odo read on, mileage read on, mileage seen \
              on, mileage last read on, mileage checked on, odo checked on, odo as at, clock as at, \
              mileage when, mileage noted on, date clocked, odo taken on, odo reading date, clock last \
-             read, as of, read on, mileage updated, mileage updated on, mileage as of"
+             read, as of, read on, mileage updated, mileage updated on, mileage as of, latest reading date"
         }
         Field::FirstServiceDay => {
             "first service, first service date, first service day, first service done, date of first \
@@ -206,13 +211,41 @@ fn of_machine_history(field: Field) -> &'static str {
             "last service type, last service done, last service work done, last service work, service \
              type, type of service, service done, last service what, last service details, work done, \
              last work done, last job, last service description, service details, service \
-             description, last service, service, service work, last work, last service level"
+             description, last service, service, service work, last work, last service level, what service"
         }
         Field::LastServiceOil => {
             "oil used, last oil, last service oil, service oil, oil used at last service, oil put in, \
              oil in engine, oil filled, oil fitted, oil at service, oil used at service, last oil \
              used, oil changed to, oil last used, oil put in at service, oil went in, oil at last \
              service"
+        }
+        _ => of_other_work(field),
+    }
+}
+
+/// What a machine's row says of its annual service and its brake fluid.
+fn of_other_work(field: Field) -> &'static str {
+    match field {
+        Field::AnnualServiceDay => {
+            "annual service, annual service date, annual service day, annual service done, last annual \
+             service, last annual service date, annual service on, date of annual service, annual \
+             serviced on, yearly service, yearly service date, annual service completed"
+        }
+        Field::AnnualServiceClock => {
+            "annual service mileage, annual service miles, annual service clock, annual service odo, \
+             annual service km, mileage at annual service, miles at annual service, last annual service \
+             miles, last annual service mileage, odo at annual service, annual service at, yearly \
+             service mileage, yearly service miles"
+        }
+        Field::AnnualServiceOil => {
+            "annual service oil, oil at annual service, last annual service oil, annual service oil \
+             used, oil used at annual service, yearly service oil, annual service engine oil, oil put \
+             in at annual service"
+        }
+        Field::BrakeFluidDay => {
+            "brake fluid changed, brake fluid date, last brake fluid, brake fluid change, brake fluid \
+             change date, date brake fluid changed, brake fluid changed on, last brake fluid change, \
+             brake fluid last changed, brake fluid replaced, brake fluid renewed, last brake fluid date"
         }
         _ => of_machine_checks(field),
     }
@@ -231,10 +264,10 @@ fn of_machine_checks(field: Field) -> &'static str {
              result, pdi pass, predelivery, predelivery inspection, pdi check, pre delivery \
              inspection done, pdi completed, pdi signed off, pdi checked, pdid, pdi outcome, has pdi, \
              pdi y n, pdi sheet, pdi tick, pre del, pre del inspection, pre delivery done, new bike \
-             check"
+             check, pdi p f"
         }
         Field::InspectionDay => {
-            "pdi date, pdi day, date of pdi, pdi done on, pdi on, pdi completed on, pre delivery \
+            "pdi date, pdi day, date of pdi, pre delivery inspection, pdi done on, pdi on, pdi completed on, pre delivery \
              inspection date, pdi, pre delivery inspection day, pre delivery date, date pdi, pdi done \
              date, pdi done, pdi completed, pdid on, pdid, pdi signed off on, pdi carried out, pdi \
              carried out on, pdi passed on, pdi finished, pre delivery done on"
@@ -264,7 +297,7 @@ fn of_machine_checks(field: Field) -> &'static str {
              quality check by, quality checked by, qc who, final check by, qa by, quality control by, \
              qc inspector, qc checked by, quality check done by, qc completed by, qcd by, qc carried \
              out by, qc signed off by, qc passed by, second check by, double checked by, double check \
-             by, second checked by, foreman check by"
+             by, second checked by, foreman check by, qc checker"
         }
         _ => of_machine_rides(field),
     }
@@ -277,13 +310,13 @@ fn of_machine_rides(field: Field) -> &'static str {
             "first ride, first ride date, first ride day, ride 1, ride 1 date, road test 1, road test \
              1 date, first road test, first road test date, rt1, rt1 date, road test, road test date, \
              test ride 1 date, first test ride, test ride 1, first ridden, first ridden on, first \
-             road tested on, t r 1, tr1, tr 1, shakedown 1, shake down ride 1, r t 1, road tested"
+             road tested on, t r 1, tr1, tr 1, shakedown 1, shake down ride 1, r t 1, road tested, test 1 date"
         }
         Field::FirstRideDistance => {
             "first ride miles, first ride distance, first ride km, ride 1 miles, ride 1 distance, \
              ride 1 km, road test 1 miles, road test 1 distance, first road test miles, rt1 miles, \
              road test miles, road test distance, first road test distance, test ride 1 miles, first \
-             test ride miles, rt1 dist, rt 1 distance, rt1 distance"
+             test ride miles, rt1 dist, rt 1 distance, rt1 distance, road test 1 mileage"
         }
         Field::FirstRideSpeed => {
             "first ride top speed, first ride speed, first ride max speed, ride 1 top speed, ride 1 \
@@ -296,13 +329,13 @@ fn of_machine_rides(field: Field) -> &'static str {
             "second ride, second ride date, second ride day, ride 2, ride 2 date, road test 2, road \
              test 2 date, second road test, second road test date, rt2, rt2 date, test ride 2 date, \
              second test ride, test ride 2, second ridden on, second road tested on, t r 2, tr2, tr \
-             2, shakedown 2, shake down ride 2, r t 2"
+             2, shakedown 2, shake down ride 2, r t 2, test 2 date"
         }
         Field::SecondRideDistance => {
             "second ride miles, second ride distance, second ride km, ride 2 miles, ride 2 distance, \
              ride 2 km, road test 2 miles, road test 2 distance, second road test miles, rt2 miles, \
              second road test distance, test ride 2 miles, second test ride miles, rt2 dist, rt 2 \
-             distance, rt2 distance"
+             distance, rt2 distance, road test 2 mileage"
         }
         Field::SecondRideSpeed => {
             "second ride top speed, second ride speed, second ride max speed, ride 2 top speed, ride \
@@ -310,6 +343,11 @@ fn of_machine_rides(field: Field) -> &'static str {
              speed, second road test top speed, ride 2 mph, road test 2 max speed, road test 2 mph, \
              rt2 max speed, ride 2 top mph, road test 2 top mph, second ride top mph, second ride \
              mph, rt2 top mph, rt2 max mph, rt2 mph, ride 2 max mph"
+        }
+        Field::LastFillDay => {
+            "last fill, last fill date, last fill day, last fuel fill, date of last fill, last filled, \
+             last filled on, last fuel date, last fuelled, last fuelled on, fuel last filled, last \
+             refuelled, last refuelled on"
         }
         Field::LastFillGrade => {
             "last fill, last fill grade, last fuel, last fuel used, fuel used, fuel put in, last \
