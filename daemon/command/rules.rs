@@ -2,14 +2,11 @@
 
 use std::path::PathBuf;
 
-use jiff::tz::TimeZone;
-
 use super::arguments::{RulesSubverb, RulesVerb};
 use super::{COULD_NOT_RUN, DONE, NEEDS_A_PERSON, say};
 use crate::problem::Problem;
 use crate::round::{self, YardFolder};
 use crate::rules::{self, Rule, RuleFile};
-use crate::today;
 
 /// Runs the finer verb.
 pub(super) fn run(what: &RulesVerb) -> u8 {
@@ -31,7 +28,7 @@ fn list(folder: &YardFolder) -> u8 {
         say::problems(&[round::no_yard(folder)]);
         return COULD_NOT_RUN;
     }
-    let (book, problems) = round::rules_in_force(folder, today::day_in(&TimeZone::UTC));
+    let (book, problems) = round::rules_in_force(folder);
     report(book.rules(), &problems)
 }
 
@@ -51,7 +48,7 @@ fn check(files: &[PathBuf]) -> u8 {
 
 fn report<'a>(in_order: impl IntoIterator<Item = &'a Rule>, problems: &[Problem]) -> u8 {
     for rule in in_order {
-        say::out(&format!("{:<20} {}", rule.name, rule.title));
+        say::out(&format!("{:<20} {}: {}", rule.name, rule.title, rule.why));
     }
     say::problems(problems);
     if problems.is_empty() { DONE } else { NEEDS_A_PERSON }

@@ -28,7 +28,10 @@ pub(super) fn run(place: &Place, accept: bool, files: &[PathBuf]) -> u8 {
     let new = counted(setup.recognised, "new sheet");
     say::out(&match (setup.recognised, setup.written) {
         (0, _) if setup.agreed_before > 0 => format!("Nothing new; {settings} stays as it is."),
-        (0, _) => "No sheet was recognised, so nothing was written.".to_owned(),
+        (0, _) => format!(
+            "No sheet was recognised, so nothing was written. Drop the shop's exports into {} and run it again.",
+            folder.sheets().display()
+        ),
         (_, true) => format!("{new} written to {settings}; correct it there."),
         (_, false) => {
             format!("{new}, not written yet. Run it again with --accept to add this to {settings}.")

@@ -7,6 +7,7 @@ use super::page::{self, Item, Listing};
 use super::words::{self, NAME, SENTENCE, one_line};
 use crate::findings::{CannotTell, Finding, Section, State};
 use crate::problem::{Problem, Severity, counted};
+use crate::yard::MachineId;
 
 /// The foot's listings, those that have something in them.
 pub(super) fn of(morning: &Morning) -> Vec<Listing> {
@@ -35,7 +36,7 @@ fn settled(morning: &Morning) -> Listing {
             let mut line = page::machine(finding);
             let facts: Vec<String> = finding.evidence.iter().map(page::fact).collect();
             if !facts.is_empty() {
-                line = format!("{line}: {}", one_line(&facts.join("; "), SENTENCE));
+                line = format!("{line}: {}", whole_facts(&facts));
             }
             let still =
                 kept.contains(&finding.machine).then_some(" It is still to be kept in the yard, see above.");
@@ -73,20 +74,33 @@ fn put_off(morning: &Morning) -> Listing {
     }
 }
 
+/// As many facts as a sentence bears, none of them cut.
+fn whole_facts(facts: &[String]) -> String {
+    let mut said = one_line(&facts[0], SENTENCE);
+    for fact in &facts[1..] {
+        if said.chars().count() + fact.chars().count() > SENTENCE {
+            return format!("{said}; and more");
+        }
+        said = format!("{said}; {fact}");
+    }
+    said
+}
+
 /// What no rule could say; machines that lack the same fact are one line.
 fn cannot_tell(cannot_tell: &[CannotTell]) -> Listing {
-    let mut by_fact: BTreeMap<(String, String), Vec<String>> = BTreeMap::new();
+    let mut by_fact: BTreeMap<(String, String), BTreeMap<&MachineId, String>> = BTreeMap::new();
     for untold in cannot_tell {
         let missing: BTreeSet<&str> = untold.missing.iter().map(String::as_str).collect();
         let missing = one_line(&missing.into_iter().collect::<Vec<_>>().join(", "), SENTENCE);
         let missing =
             if missing.is_empty() { "a fact that the rule does not name".to_owned() } else { missing };
         let title = page::title(&untold.title, &untold.rule);
-        by_fact.entry((title, missing)).or_default().push(page::first_name(&[&untold.machine_name]));
+        let name = page::first_name(&[&untold.machine_name]);
+        by_fact.entry((title, missing)).or_default().insert(&untold.machine, name);
     }
     let items = by_fact.into_iter().map(|((title, missing), machines)| {
         let count = counted(machines.len(), "machine");
-        named(format!("{title}: {count} without {missing}"), machines)
+        named(format!("{title}: {count} without {missing}"), machines.into_values().collect())
     });
     Listing {
         heading: format!("Could not be told: {}", cannot_tell.len()),

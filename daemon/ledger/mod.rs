@@ -34,6 +34,9 @@ pub use failure::LedgerFailure;
 use failure::Trouble;
 pub use letters::{Edition, LetterState, LetterWords, OutboxLetter};
 
+/// The name of a ledger that is no file.
+const IN_MEMORY: &str = ":memory:";
+
 /// The embedded store.
 #[derive(Debug)]
 pub struct Ledger {
@@ -72,7 +75,12 @@ impl Ledger {
 
     /// A ledger that knows nothing and forgets all at the end, for a round that can use no other.
     pub fn in_memory() -> Result<Ledger, LedgerFailure> {
-        Ledger::opened(Path::new(":memory:"), true, opening::in_memory())
+        Ledger::opened(Path::new(IN_MEMORY), true, opening::in_memory())
+    }
+
+    /// Whether what is kept here is still there after the round: not so in memory.
+    pub fn outlives_the_round(&self) -> bool {
+        self.path != Path::new(IN_MEMORY)
     }
 
     fn opened(

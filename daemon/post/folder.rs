@@ -9,6 +9,9 @@ use jiff::civil::Date;
 use super::PostFailure;
 use crate::digest::{Letter, full_list_name};
 
+/// The most letters of one day that are looked for; a run every minute would not write more.
+const EDITIONS_MAX: u32 = 2_000;
+
 /// Writes a day's letter as `2026-03-02.txt`, `.html` and `.eml`, with `2026-03-02-full.txt` where it left something
 /// out, and gives their paths in the order written. A later edition of the day stands beside the first, as
 /// `2026-03-02-2.txt` and so on, but for the full list, of which the day has one. The folder is made where it is missing.
@@ -20,7 +23,7 @@ pub fn deliver_to_folder(
     eml: &[u8],
 ) -> Result<Vec<PathBuf>, PostFailure> {
     fs::create_dir_all(folder).map_err(|source| PostFailure::Folder { path: folder.to_owned(), source })?;
-    let stem = if edition <= 1 { day.to_string() } else { format!("{day}-{edition}") };
+    let stem = stem(day, edition);
     let full_list = letter.full_list.as_ref().map(|list| (full_list_name(day), list.as_bytes()));
     let files = full_list.into_iter().chain([
         (format!("{stem}.txt"), letter.text.as_bytes()),
@@ -49,6 +52,20 @@ pub fn deliver_to_folder(
     }
     keep_names(folder).map_err(|source| PostFailure::Folder { path: folder.to_owned(), source })?;
     Ok(written)
+}
+
+/// The first edition of a day of which no file is there yet, for a letter that nothing has numbered.
+pub fn free_edition(folder: &Path, day: Date) -> u32 {
+    let is_taken = |number: &u32| {
+        let stem = stem(day, *number);
+        ["txt", "html", "eml"].iter().any(|ending| folder.join(format!("{stem}.{ending}")).exists())
+    };
+    (1..EDITIONS_MAX).find(|number| !is_taken(number)).unwrap_or(EDITIONS_MAX)
+}
+
+/// The name of a letter's files without their endings.
+fn stem(day: Date, edition: u32) -> String {
+    if edition <= 1 { day.to_string() } else { format!("{day}-{edition}") }
 }
 
 /// Writes to a name beside, waits until the disk has it, then gives it its own name.

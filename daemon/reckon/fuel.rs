@@ -47,13 +47,14 @@ pub(super) fn grade(text: &str) -> Grade {
 }
 
 /// What a grade says of a machine that may have so much ethanol; `None` for a machine of which nobody wrote it
-/// down. A machine that is no car takes petrol in any case.
+/// down. Whatever is not known to be a car takes petrol: in a motorcycle dealer's care it is one on two or three wheels,
+/// and a warning too many harms no engine.
 pub(super) fn answer(
     grade: &Grade,
     allowed: Option<EthanolLabel>,
     kind: Option<MachineKind>,
 ) -> Result<FuelAnswer, Missing> {
-    let takes_petrol = allowed.is_some() || kind.is_some_and(|kind| kind != MachineKind::Car);
+    let takes_petrol = allowed.is_some() || kind != Some(MachineKind::Car);
     let no_label = || Missing::fact("ethanol label of the fill");
     let no_maximum = || Missing::fact("fuel allowed");
     match (grade.ethanol.first(), grade.ethanol.last(), allowed) {

@@ -8,7 +8,7 @@ use jiff::tz::TimeZone;
 
 use crate::digest;
 use crate::origin::SheetName;
-use crate::problem::{Place, Problem};
+use crate::problem::{Place, Problem, Severity, Spot};
 use crate::settings::{AgreedSheet, Limits, Settings};
 use crate::sheets::{self, FoundFile, Reader, Table};
 use crate::yard::{self, Handbook, ReadAs, Records};
@@ -85,9 +85,17 @@ fn missed(agreed: &AgreedSheet, names: &[Arc<SheetName>]) -> Option<Problem> {
 
 fn take_in_table(table: &Table, file: &FoundFile, settings: &Settings, today: Date, intake: &mut Intake) {
     let read_as = recognise(table, settings);
-    intake.problems.extend(read_as.problems.iter().cloned());
+    intake.problems.extend(read_as.problems.iter().cloned().map(of_whole_sheet));
     let (records, problems) = yard::records(table, &read_as, file.modified.min(today));
     intake.problems.extend(problems);
+    if read_as.kind.is_some() && records.records.is_empty() {
+        let place = Place { sheet: table.name.sheet.clone(), ..Place::file(table.name.file.clone()) };
+        intake.problems.push(Problem::error(
+            place,
+            "this sheet has headers and no row that could be read",
+            "Export it again, and look whether it holds rows.",
+        ));
+    }
     intake.sheets.push(SheetRead {
         file: table.name.file.clone(),
         sheet: table.name.sheet.clone(),
@@ -96,6 +104,15 @@ fn take_in_table(table: &Table, file: &FoundFile, settings: &Settings, today: Da
         modified: file.modified,
     });
     intake.records.records.extend(records.records);
+}
+
+/// What is wrong with a sheet's headers is wrong with all its rows, and stands at the top of the letter: not among the
+/// slips in single cells.
+fn of_whole_sheet(mut problem: Problem) -> Problem {
+    if problem.severity == Severity::Error && matches!(problem.place.spot, Spot::Cell { .. }) {
+        problem.place.spot = Spot::Whole;
+    }
+    problem
 }
 
 /// What a table is taken for: as agreed in the settings, else as its headers and values say.

@@ -5,11 +5,11 @@ use std::sync::Arc;
 
 use jiff::civil::Date;
 
-use crate::findings::{self, Asked, Judgement, KeptFinding, Lives, RuleWords};
-use crate::problem::{Problem, counted};
+use crate::findings::{self, Asked, Judgement, KeptFinding, Lives, RuleWords, Verdict};
+use crate::problem::{Place, Problem, counted};
 use crate::reckon;
 use crate::rules::{Failure, RuleBook};
-use crate::settings::Practice;
+use crate::settings::{Practice, Settings};
 use crate::yard::{Machine, MachineId};
 
 /// What was judged.
@@ -17,6 +17,7 @@ pub(super) struct Judged {
     pub(super) machines: BTreeMap<MachineId, Arc<Machine>>,
     pub(super) failures: Vec<Failure>,
     lacking: BTreeMap<(String, MachineId), Vec<String>>,
+    flooded: BTreeMap<String, usize>,
 }
 
 /// What one thread judged.
@@ -33,9 +34,10 @@ struct Part {
 pub(super) fn judge(
     machines: Vec<Machine>,
     rules: &RuleBook,
-    practice: &Practice,
+    settings: &Settings,
     today: Date,
 ) -> (Judged, Vec<Judgement>) {
+    let practice = &settings.practice;
     let machines: Vec<Arc<Machine>> = machines.into_iter().map(Arc::new).collect();
     let threads = std::thread::available_parallelism().map_or(1, usize::from);
     let share = machines.len().div_ceil(threads).max(1);
@@ -47,14 +49,32 @@ pub(super) fn judge(
         at_work.into_iter().map(|part| part.join().expect("judging never panics")).collect()
     });
     let machines = machines.into_iter().map(|machine| (machine.id.clone(), machine)).collect();
-    let mut judged = Judged { machines, failures: Vec::new(), lacking: BTreeMap::new() };
+    let mut judged =
+        Judged { machines, failures: Vec::new(), lacking: BTreeMap::new(), flooded: BTreeMap::new() };
     let mut judgements = Vec::new();
     for part in parts {
         judgements.extend(part.judgements);
         judged.failures.extend(part.failures);
         judged.lacking.extend(part.lacking);
     }
+    judged.flooded = hold_back(&mut judgements, settings.limits.findings_of_a_rule);
     (judged, judgements)
+}
+
+/// Takes back what a rule raises beyond the limit, so that one slip in a rule cannot bury the letter: of the rest it
+/// cannot tell. Gives the rules and how many each raised.
+fn hold_back(judgements: &mut [Judgement], most: usize) -> BTreeMap<String, usize> {
+    let mut raised: BTreeMap<String, usize> = BTreeMap::new();
+    for judgement in judgements.iter_mut().filter(|it| matches!(it.verdict, Verdict::Raised(_))) {
+        let count = raised.entry(judgement.rule.clone()).or_default();
+        *count += 1;
+        if *count > most {
+            judgement.verdict =
+                Verdict::CannotTell { missing: vec![format!("room: it raises more than {most}")] };
+        }
+    }
+    raised.retain(|_, count| *count > most);
+    raised
 }
 
 fn judge_part(machines: &[Arc<Machine>], rules: &RuleBook, practice: &Practice, today: Date) -> Part {
@@ -78,21 +98,25 @@ impl Judged {
         for failure in &self.failures {
             by_rule.entry(&failure.rule).or_default().push(failure);
         }
-        by_rule
-            .into_values()
-            .map(|failures| {
-                let first = failures[0];
-                let name =
-                    self.machines.get(&first.machine).map_or_else(String::new, |machine| machine.name());
-                let others = match failures.len() - 1 {
-                    0 => String::new(),
-                    others => format!(" and {}", counted(others, "other machine")),
-                };
-                let mut problem = first.problem.clone();
-                problem.what = format!("{} (on {name}{others})", problem.what);
-                problem
-            })
-            .collect()
+        let failed = by_rule.into_values().map(|failures| {
+            let first = failures[0];
+            let name = self.machines.get(&first.machine).map_or_else(String::new, |machine| machine.name());
+            let others = match failures.len() - 1 {
+                0 => String::new(),
+                others => format!(" and {}", counted(others, "other machine")),
+            };
+            let mut problem = first.problem.clone();
+            problem.what = format!("{} (on {name}{others})", problem.what);
+            problem
+        });
+        let flooded = self.flooded.iter().map(|(rule, count)| {
+            Problem::error(
+                Place::file(format!("rules/{rule}.rhai")),
+                format!("this rule raises {count} findings, more than are told"),
+                "Look at its limits; the most that one rule may raise stands in tickover.toml under [limits].",
+            )
+        });
+        failed.chain(flooded).collect()
     }
 }
 

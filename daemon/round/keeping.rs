@@ -4,8 +4,8 @@ use std::collections::BTreeMap;
 
 use jiff::civil::Date;
 
-use crate::findings::{KeptFinding, Lives};
-use crate::ledger::{Ledger, LedgerFailure, OutboxLetter, Round};
+use crate::findings::KeptFinding;
+use crate::ledger::{Ledger, LedgerFailure};
 use crate::problem::{Place, Problem};
 use crate::yard::Records;
 
@@ -19,21 +19,6 @@ pub(super) struct History {
     pub(super) rules: BTreeMap<String, String>,
     pub(super) last_told: Option<Date>,
     pub(super) problems: Vec<Problem>,
-}
-
-/// What this round leaves, but for its letter.
-pub(super) struct Kept<'a> {
-    pub(super) today: Date,
-    pub(super) records: &'a Records,
-    pub(super) lives: &'a Lives,
-    pub(super) rules: &'a BTreeMap<String, String>,
-}
-
-impl<'a> Kept<'a> {
-    /// The round as the ledger takes it.
-    pub(super) fn with(&self, letter: Option<&'a OutboxLetter>) -> Round<'a> {
-        Round { today: self.today, records: self.records, lives: self.lives, rules: self.rules, letter }
-    }
 }
 
 /// Opens the ledger to keep in. Where it cannot be written it is at least read; where it cannot even be read the
@@ -85,15 +70,15 @@ pub(super) fn history(ledger: &Ledger, current: &Records, today: Date) -> Histor
     history
 }
 
-/// A failure of the ledger as the letter tells it; its words are `what is wrong; what to do`.
+/// A failure of the ledger as the letter tells it.
 pub(super) fn as_problem(failure: &LedgerFailure) -> Problem {
-    let text = failure.to_string();
-    let (what, help) = text.split_once("; ").unwrap_or((&text, "see that its disk is sound"));
-    Problem::error(Place::file("kept/ledger.sqlite3"), what, sentence(help))
+    parted(Place::file("kept/ledger.sqlite3"), &failure.to_string())
 }
 
-/// A phrase as a sentence of its own.
-pub(super) fn sentence(phrase: &str) -> String {
-    let mut letters = phrase.chars();
-    letters.next().map(|first| format!("{}{}.", first.to_uppercase(), letters.as_str())).unwrap_or_default()
+/// A failure's words as a problem; they are `what is wrong; what to do`.
+pub(super) fn parted(place: Place, words: &str) -> Problem {
+    let (what, help) = words.split_once("; ").unwrap_or((words, "see that its disk is sound"));
+    let mut letters = help.chars();
+    let first = letters.next().map(char::to_uppercase).into_iter().flatten().collect::<String>();
+    Problem::error(place, what, format!("{first}{}.", letters.as_str()))
 }

@@ -15,6 +15,7 @@ use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
 use crate::digest::Letter;
+use crate::ledger::Round;
 use crate::problem::{Place, Problem, Severity, Spot};
 use crate::settings::{self, Settings};
 use crate::sheets::Reader;
@@ -25,7 +26,7 @@ pub use report::{Delivered, Report};
 pub use rulebook::rules_in_force;
 pub use setup::{Setup, set_up};
 pub use yard_folder::YardFolder;
-pub(crate) use yard_folder::{cannot_write, put_if_missing};
+pub(crate) use yard_folder::{cannot_write, put, put_if_missing};
 
 /// What a round is asked to do.
 #[derive(Debug, Clone)]
@@ -80,7 +81,7 @@ pub fn morning(run: &Run) -> Result<Outcome, Vec<Problem>> {
     let (machines, join_problems) =
         yard::join(intake.records, history.records, &handbook, settings.clock_unit);
     let (rules, rule_problems) = rulebook::load(&run.folder, &history.rules);
-    let (judged, judgements) = judging::judge(machines, &rules, &settings.practice, today);
+    let (judged, judgements) = judging::judge(machines, &rules, &settings, today);
     let lives = judging::lives(judgements, &judged, &rules, &history.findings, today);
 
     let problems = [
@@ -108,8 +109,8 @@ pub fn morning(run: &Run) -> Result<Outcome, Vec<Problem>> {
         last_told: history.last_told,
     };
     let accepted = rules.accepted();
-    let kept = keeping::Kept { today, records: &current, lives: &lives, rules: &accepted };
-    Ok(telling::tell(told, &kept, &mut ledger, run))
+    let round = Round { today, records: &current, lives: &lives, rules: &accepted, letter: None };
+    Ok(telling::tell(told, &round, &mut ledger, run))
 }
 
 fn zone_of(settings: &Settings) -> TimeZone {

@@ -3,14 +3,15 @@
 use std::collections::BTreeMap;
 use std::fs;
 
-use jiff::civil::Date;
-
-use super::{YardFolder, keeping};
-use crate::problem::{Place, Problem};
+use super::{YardFolder, keeping, zone_of};
+use crate::problem::{Place, Problem, counted};
 use crate::rules::{self, RuleBook, RuleFile};
+use crate::{settings, today};
 
-/// The rules of a yard folder as a morning of the day would take them, and what is wrong with them.
-pub fn rules_in_force(folder: &YardFolder, today: Date) -> (RuleBook, Vec<Problem>) {
+/// The rules of a yard folder as a morning of today would take them, and what is wrong with them.
+pub fn rules_in_force(folder: &YardFolder) -> (RuleBook, Vec<Problem>) {
+    let settings = settings::load(&folder.settings(), "tickover.toml").0.unwrap_or_default();
+    let today = today::day_in(&zone_of(&settings));
     let (ledger, mut problems) = keeping::open(folder, false);
     let accepted = ledger.accepted_rules(today).unwrap_or_else(|failure| {
         problems.push(keeping::as_problem(&failure));
@@ -40,16 +41,44 @@ pub(super) fn load(folder: &YardFolder, accepted: &BTreeMap<String, String>) -> 
         ));
         return (rules, problems);
     }
-    let (rules, mut problems) = RuleBook::load_with(&folder.rules(), "rules", accepted);
+    let (rules, problems) = RuleBook::load_with(&folder.rules(), "rules", accepted);
+    let mut problems = one_a_file(problems);
     problems.extend(gone(&rules, accepted));
+    problems.extend(copies(&rules));
     if rules.rules().next().is_none() {
         problems.push(Problem::error(
             Place::file("rules"),
             "no rule is in force, so nothing was judged",
-            "Put the rule files back; `tickover setup --yard` with a new folder lays out those that ship.",
+            "Put the rule files back; where there is no folder of rules at all, `tickover setup` lays out those that ship.",
         ));
     }
     (rules, problems)
+}
+
+/// Of each file the first slip, with what stays in force meanwhile and how many slips more there are: the letter has
+/// room for what to do first, and `tickover rules check` names them all.
+fn one_a_file(problems: Vec<Problem>) -> Vec<Problem> {
+    let mut by_file: BTreeMap<String, Vec<Problem>> = BTreeMap::new();
+    for problem in problems {
+        by_file.entry(problem.place.file.clone()).or_default().push(problem);
+    }
+    by_file
+        .into_values()
+        .map(|mut of_file| {
+            if of_file.len() < 2 {
+                return of_file.remove(0);
+            }
+            // What stays in force comes first of a file's problems.
+            let stays = of_file.remove(0);
+            let mut slip = of_file.remove(0);
+            let more = match of_file.len() {
+                0 => String::new(),
+                more => format!(" {} more: `tickover rules check` names them.", counted(more, "slip")),
+            };
+            slip.help = format!("{}. Meanwhile {}.{more}", slip.help.trim_end_matches('.'), stays.what);
+            slip
+        })
+        .collect()
 }
 
 fn stand_ins(accepted: &BTreeMap<String, String>) -> Vec<RuleFile> {
@@ -61,6 +90,22 @@ fn stand_ins(accepted: &BTreeMap<String, String>) -> Vec<RuleFile> {
             .collect();
     }
     accepted.iter().map(|(name, text)| file(name, text)).collect()
+}
+
+/// The rules that have another's title: most likely a copy, by which everything is told twice.
+fn copies(rules: &RuleBook) -> Vec<Problem> {
+    let mut by_title: BTreeMap<&str, &str> = BTreeMap::new();
+    rules
+        .rules()
+        .filter_map(|rule| {
+            let first = by_title.insert(&rule.title, &rule.name)?;
+            Some(Problem::error(
+                Place::file(format!("rules/{}.rhai", rule.name)),
+                format!("this rule and `{first}` have one title, \"{}\", so all is told twice", rule.title),
+                "Take the copy out of the folder of rules, or give one of them another TITLE.",
+            ))
+        })
+        .collect()
 }
 
 /// The rules that were in force and whose files are not there any more, each said on the first day only.

@@ -3,7 +3,7 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use super::{YardFolder, cannot_write, intake, zone_of};
+use super::{YardFolder, intake, put, zone_of};
 use crate::problem::{Place, Problem, Severity};
 use crate::settings::{self, Settings, SheetNotes};
 use crate::sheets::{self, Reader, Table};
@@ -49,7 +49,10 @@ pub fn set_up(
     if folder.settings().is_file() {
         let (kept, problems) = settings::load(&folder.settings(), "tickover.toml");
         settings = kept.ok_or(problems)?;
-        text = fs::read_to_string(folder.settings()).ok();
+        text = Some(fs::read_to_string(folder.settings()).map_err(|cause| {
+            let help = "Check that it may be read, and that it is a text file in UTF-8.";
+            vec![Problem::error(Place::file("tickover.toml"), format!("cannot be read: {cause}"), help)]
+        })?);
     }
     let mut setup = Setup::default();
     let added = places(folder, &settings, files, &mut setup.problems);
@@ -61,8 +64,7 @@ pub fn set_up(
             None => settings::render(&settings),
             Some(text) => with_folders(text, &settings, &added, &mut setup.problems),
         };
-        fs::write(&path, format!("{text}{}", setup.blocks))
-            .map_err(|cause| vec![cannot_write(&path, &cause)])?;
+        put(&path, format!("{text}{}", setup.blocks).as_bytes()).map_err(|problem| vec![problem])?;
         setup.written = true;
     }
     Ok(setup)
@@ -151,8 +153,17 @@ fn with_folders(text: String, settings: &Settings, added: &[String], problems: &
     };
     let rendered = settings::render(settings);
     let wanted = rendered.lines().find(|line| key(line)).unwrap_or_default();
-    match text.lines().find(|line| key(line) && line.trim_end().ends_with(']')) {
-        Some(line) => text.replacen(line, wanted, 1),
+    // Only above the first heading is it the key that is meant.
+    let mut at = 0;
+    let mut found = None;
+    for line in text.split_inclusive('\n').take_while(|line| !line.trim_start().starts_with('[')) {
+        if key(line) && line.trim_end().ends_with(']') {
+            found = Some(at..at + line.trim_end().len());
+        }
+        at += line.len();
+    }
+    match found {
+        Some(place) => format!("{}{wanted}{}", &text[..place.start], &text[place.end..]),
         None => {
             problems.push(Problem::error(
                 Place::file("tickover.toml"),

@@ -6,7 +6,7 @@ use jiff::civil::Date;
 
 use crate::digest::{self, Letter, Morning, RuleInForce};
 use crate::findings::Lives;
-use crate::ledger::{Edition, Ledger, LetterState, LetterWords, OutboxLetter};
+use crate::ledger::{Edition, Ledger, LetterState, LetterWords, OutboxLetter, Round};
 use crate::post::{self, Envelope};
 use crate::problem::{Place, Problem};
 use crate::rules::RuleBook;
@@ -15,7 +15,7 @@ use crate::today;
 
 use super::intake::SheetRead;
 use super::judging::Judged;
-use super::keeping::{self, Kept};
+use super::keeping;
 use super::report::{CannotTellLine, ComplaintLine, DeliveryLine, FindingLine, RuleLine, SheetLine};
 use super::{Delivered, Outcome, Report, Run};
 
@@ -33,24 +33,24 @@ pub(super) struct Told<'a> {
     pub(super) last_told: Option<Date>,
 }
 
-/// Composes the letter, keeps the round, puts the letter into the folder; whatever of this fails is told.
-pub(super) fn tell(mut told: Told<'_>, kept: &Kept<'_>, ledger: &mut Ledger, run: &Run) -> Outcome {
+/// Composes the letter, keeps the round, puts the letter into its folder; whatever of this fails is told.
+pub(super) fn tell(mut told: Told<'_>, round: &Round<'_>, ledger: &mut Ledger, run: &Run) -> Outcome {
     let mut letter = digest::compose(&told.morning());
-    let mut delivery = Delivery::none(if run.keeps { Delivered::Not } else { Delivered::DryRun });
-    if run.keeps {
-        match keep_and_deliver(&letter, &told, kept, ledger, run) {
-            Ok(done) => delivery = done,
+    let delivery = if !run.keeps {
+        Delivery { message_id: None, state: Delivered::DryRun, paths: Vec::new() }
+    } else if !ledger.outlives_the_round() {
+        deliver_unkept(&letter, &mut told, run)
+    } else {
+        match keep(&letter, &told, round, ledger) {
+            Ok(outbox) => deliver_kept(&outbox, &mut told, ledger, run),
             Err(problem) => {
-                // The letter in hand must say itself that it was not kept or delivered.
+                // The letter in hand must say itself that it was not kept.
                 told.trouble.insert(0, problem);
                 letter = digest::compose(&told.morning());
-                match deliver_unkept(&letter, &told, run) {
-                    Ok(paths) => (delivery.paths, delivery.state) = (paths, Delivered::Now),
-                    Err(problem) => told.trouble.insert(0, problem),
-                }
+                deliver_unkept(&letter, &mut told, run)
             }
         }
-    }
+    };
     let report = told.report(&delivery);
     tracing::info!(
         sheets = told.sheets.len(),
@@ -70,56 +70,60 @@ struct Delivery {
     paths: Vec<PathBuf>,
 }
 
-impl Delivery {
-    fn none(state: Delivered) -> Delivery {
-        Delivery { message_id: None, state, paths: Vec::new() }
-    }
-}
-
-/// Keeps the round and its letter in one transaction, then puts the letter into its folder.
-fn keep_and_deliver(
+/// Keeps the round and its letter in one transaction, and gives the letter as it is kept: with its Message-ID, and
+/// the very bytes of an earlier run of the day that said the same.
+fn keep(
     letter: &Letter,
     told: &Told<'_>,
-    kept: &Kept<'_>,
+    round: &Round<'_>,
     ledger: &mut Ledger,
-    run: &Run,
-) -> Result<Delivery, Problem> {
-    let kept_in_ledger = |failure| keeping::as_problem(&failure);
+) -> Result<OutboxLetter, Problem> {
     let words = LetterWords {
         subject: letter.subject.clone(),
         text: letter.text.clone(),
         html: letter.html.clone(),
         full_list: letter.full_list.clone(),
     };
-    let earlier = ledger.letter_of(told.today).map_err(kept_in_ledger)?;
-    let same = earlier.filter(|earlier| earlier.words == words);
-    let edition = ledger.edition(told.today, &words, &told.settings.from).map_err(kept_in_ledger)?;
-    let outbox = match same {
+    let failed = |failure| keeping::as_problem(&failure);
+    let earlier = ledger.letter_of(told.today).map_err(failed)?;
+    let outbox = match earlier.filter(|earlier| earlier.words == words) {
         Some(outbox) => outbox,
-        None => OutboxLetter {
-            eml: mail(letter, told.settings, &edition)?,
-            edition: edition.clone(),
-            words,
-            state: LetterState::Waiting,
-        },
-    };
-    ledger.keep(&kept.with(Some(&outbox))).map_err(kept_in_ledger)?;
-    // What waits from an earlier day goes first: the folder was full, or the run was killed before this step.
-    for waiting in ledger.outbox().map_err(kept_in_ledger)? {
-        if waiting.edition != edition {
-            deliver(&waiting, run)?;
-            ledger.mark_delivered(&waiting.edition).map_err(kept_in_ledger)?;
+        None => {
+            let edition = ledger.edition(told.today, &words, &told.settings.from).map_err(failed)?;
+            let eml = mail(letter, told.settings, &edition.message_id)?;
+            OutboxLetter { edition, words, eml, state: LetterState::Waiting }
         }
-    }
-    let paths = deliver(&outbox, run)?;
-    ledger.mark_delivered(&edition).map_err(kept_in_ledger)?;
-    let was_delivered = outbox.state == LetterState::Delivered;
-    let state = if was_delivered { Delivered::Before } else { Delivered::Now };
-    Ok(Delivery { message_id: Some(edition.message_id), state, paths })
+    };
+    ledger.keep(&Round { letter: Some(&outbox), ..*round }).map_err(failed)?;
+    Ok(outbox)
 }
 
-/// Puts a letter into its folder as the ledger kept it.
-fn deliver(outbox: &OutboxLetter, run: &Run) -> Result<Vec<PathBuf>, Problem> {
+/// Puts the day's letter into its folder, and before it what waits from earlier days: the folder was full then, or the
+/// run was killed. A letter that finds no room goes on waiting, and never keeps another from its place.
+fn deliver_kept(outbox: &OutboxLetter, told: &mut Told<'_>, ledger: &mut Ledger, run: &Run) -> Delivery {
+    let waiting = ledger.outbox().unwrap_or_else(|failure| {
+        told.trouble.push(keeping::as_problem(&failure));
+        Vec::new()
+    });
+    for earlier in waiting.iter().filter(|waiting| waiting.edition != outbox.edition) {
+        deliver(earlier, told, ledger, run);
+    }
+    let paths = deliver(outbox, told, ledger, run);
+    let state = match (&paths, outbox.state) {
+        (None, _) => Delivered::Not,
+        (Some(_), LetterState::Delivered) => Delivered::Before,
+        (Some(_), LetterState::Waiting | LetterState::Superseded) => Delivered::Now,
+    };
+    Delivery { message_id: Some(outbox.edition.message_id.clone()), state, paths: paths.unwrap_or_default() }
+}
+
+/// Puts a letter into its folder as the ledger kept it, and notes that it is there.
+fn deliver(
+    outbox: &OutboxLetter,
+    told: &mut Told<'_>,
+    ledger: &mut Ledger,
+    run: &Run,
+) -> Option<Vec<PathBuf>> {
     let Edition { day, number, .. } = outbox.edition;
     let words = outbox.words.clone();
     let letter = Letter {
@@ -129,33 +133,56 @@ fn deliver(outbox: &OutboxLetter, run: &Run) -> Result<Vec<PathBuf>, Problem> {
         html: words.html,
         full_list: words.full_list,
     };
-    post::deliver_to_folder(&run.folder.digests(), day, number, &letter, &outbox.eml).map_err(not_delivered)
+    match post::deliver_to_folder(&run.folder.digests(), day, number, &letter, &outbox.eml) {
+        Ok(paths) => {
+            if let Err(failure) = ledger.mark_delivered(&outbox.edition) {
+                told.trouble.push(keeping::as_problem(&failure));
+            }
+            Some(paths)
+        }
+        Err(failure) => {
+            let problem = not_delivered(&failure);
+            // One blocked folder keeps every letter from its place, and is said once.
+            if !told.trouble.contains(&problem) {
+                told.trouble.push(problem);
+            }
+            None
+        }
+    }
 }
 
-/// Puts a letter into its folder that the ledger could not keep; it has a Message-ID of its day all the same.
-fn deliver_unkept(letter: &Letter, told: &Told<'_>, run: &Run) -> Result<Vec<PathBuf>, Problem> {
+/// Puts a letter that the ledger could not keep into its folder, beside what is there of the day.
+fn deliver_unkept(letter: &Letter, told: &mut Told<'_>, run: &Run) -> Delivery {
+    let folder = run.folder.digests();
+    let number = post::free_edition(&folder, told.today);
     let domain = told.settings.from.rsplit_once('@').map_or("localhost", |(_, domain)| domain);
-    let message_id = format!("<digest.{}.unkept@{}>", told.today, domain.trim_end_matches('>'));
-    let edition = Edition { day: told.today, number: 1, message_id };
-    let eml = mail(letter, told.settings, &edition)?;
-    post::deliver_to_folder(&run.folder.digests(), told.today, 1, letter, &eml).map_err(not_delivered)
+    let message_id = format!("<digest.{}.{number}.unkept@{}>", told.today, domain.trim_end_matches('>'));
+    let delivered = mail(letter, told.settings, &message_id).and_then(|eml| {
+        post::deliver_to_folder(&folder, told.today, number, letter, &eml)
+            .map_err(|failure| not_delivered(&failure))
+    });
+    match delivered {
+        Ok(paths) => Delivery { message_id: Some(message_id), state: Delivered::Now, paths },
+        Err(problem) => {
+            told.trouble.insert(0, problem);
+            Delivery { message_id: None, state: Delivered::Not, paths: Vec::new() }
+        }
+    }
 }
 
-fn mail(letter: &Letter, settings: &Settings, edition: &Edition) -> Result<Vec<u8>, Problem> {
+fn mail(letter: &Letter, settings: &Settings, message_id: &str) -> Result<Vec<u8>, Problem> {
     let envelope = Envelope {
         from: settings.from.clone(),
-        // A copy in the folder needs no receiver; the settings' own problem says that there is none.
+        // A copy in the folder needs no receiver.
         to: if settings.to.is_empty() { vec![settings.from.clone()] } else { settings.to.clone() },
-        message_id: edition.message_id.clone(),
+        message_id: message_id.to_owned(),
         date_seconds: today::second(),
     };
-    post::as_eml(letter, &envelope).map_err(not_delivered)
+    post::as_eml(letter, &envelope).map_err(|failure| not_delivered(&failure))
 }
 
-fn not_delivered(failure: post::PostFailure) -> Problem {
-    let text = failure.to_string();
-    let (what, help) = text.split_once("; ").unwrap_or((&text, "see that its disk is sound"));
-    Problem::error(Place::file("digests"), what, keeping::sentence(help))
+fn not_delivered(failure: &post::PostFailure) -> Problem {
+    keeping::parted(Place::file("digests"), &format!("failed to {failure}"))
 }
 
 impl Told<'_> {
@@ -196,10 +223,10 @@ impl Told<'_> {
         rules
     }
 
-    /// What is wrong with a rule's file: before it stands what stays in force, which the list says by itself.
+    /// What is wrong with a rule's file.
     fn problem_of(&self, rule: &str) -> Option<Problem> {
         let file = format!("rules/{rule}.rhai");
-        self.rule_problems.iter().filter(|problem| problem.place.file == file).nth(1).cloned()
+        self.rule_problems.iter().find(|problem| problem.place.file == file).cloned()
     }
 
     fn report(&self, delivery: &Delivery) -> Report {

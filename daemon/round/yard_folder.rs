@@ -1,7 +1,7 @@
 //! The yard folder: where everything lies that an owner touches, and how a new one is laid out.
 
 use std::fs;
-use std::io;
+use std::io::{self, Write as _};
 use std::path::{Path, PathBuf};
 
 use crate::problem::{Place, Problem};
@@ -65,10 +65,12 @@ impl YardFolder {
     /// # Errors
     /// What could not be made, as a problem with the path and what to do.
     pub fn lay_out(&self) -> Result<(), Problem> {
+        let has_rules = self.rules().is_dir();
         for folder in [self.sheets(), self.rules(), self.handbook(), self.digests(), self.root.join("kept")] {
             fs::create_dir_all(&folder).map_err(|cause| cannot_write(&folder, &cause))?;
         }
-        for (file, source) in rules::SHIPPED {
+        // A rule that the owner took out stays out.
+        for (file, source) in rules::SHIPPED.iter().filter(|_| !has_rules) {
             put_if_missing(&self.rules().join(file), source.as_bytes())?;
         }
         for (file, text) in yard::SHIPPED_HANDBOOK {
@@ -78,12 +80,27 @@ impl YardFolder {
     }
 }
 
-/// Writes a file where there is none.
-pub(crate) fn put_if_missing(path: &Path, content: &[u8]) -> Result<(), Problem> {
+/// Writes a file where there is none, and says whether it did.
+pub(crate) fn put_if_missing(path: &Path, content: &[u8]) -> Result<bool, Problem> {
     if path.exists() {
-        return Ok(());
+        return Ok(false);
     }
-    fs::write(path, content).map_err(|cause| cannot_write(path, &cause))
+    put(path, content).map(|()| true)
+}
+
+/// Writes a file whole or not at all: beside its place first, and into it once the disk has it.
+pub(crate) fn put(path: &Path, content: &[u8]) -> Result<(), Problem> {
+    let mut name = path.file_name().unwrap_or_default().to_owned();
+    name.push(".part");
+    let beside = path.with_file_name(name);
+    let written = fs::File::create(&beside)
+        .and_then(|mut file| file.write_all(content).and_then(|()| file.sync_all()))
+        .and_then(|()| fs::rename(&beside, path));
+    written.map_err(|cause| {
+        // What is left of it must not fill a full disk further.
+        let _ = fs::remove_file(&beside);
+        cannot_write(path, &cause)
+    })
 }
 
 /// What to do about a file or folder that could not be written.

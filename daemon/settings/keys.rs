@@ -26,6 +26,13 @@ pub(super) const TOP: &[Key] = &[Key {
                 in single quotes: 'D:\\exports'. It must stay above the first [heading].",
     read: |value, settings, faults| {
         let folders = list(value, words, faults);
+        if folders.as_ref().is_some_and(Vec::is_empty) {
+            faults.push(Fault::new(
+                value.span(),
+                "no folder is named, so nothing would be read",
+                "Name the folders that exports are dropped in: [\"sheets\"].",
+            ));
+        }
         put(&mut settings.folders, folders.filter(|folders| !folders.is_empty()));
     },
     written: |settings| quoted_list(&settings.folders),
@@ -124,7 +131,7 @@ pub(super) const LETTER: &[Key] = &[
     },
     Key {
         name: "to",
-        explained: "The addresses that it goes to. With none, it is only kept in digests/.",
+        explained: "The addresses that stand on it. It is put into digests/; sending it is yet to come.",
         read: |value, settings, faults| {
             // Never to the example's address instead of the one that was meant.
             settings.to = list(value, address, faults).unwrap_or_default();

@@ -58,7 +58,14 @@ fn service_words(file: &mut String, settings: &Settings) {
          handbook/service.csv, then what the workshop writes.",
     );
     for (item, wordings) in &settings.practice.service_words {
-        file.push_str(&format!("{} = {}\n", quoted(item), quoted_list(wordings)));
+        let line = format!("{} = {}", quoted(item), quoted_list(wordings));
+        if line.chars().count() <= WIDTH {
+            file.push_str(&format!("{line}\n"));
+            continue;
+        }
+        let wordings: Vec<String> =
+            wordings.iter().map(|wording| format!("    {},\n", quoted(wording))).collect();
+        file.push_str(&format!("{} = [\n{}]\n", quoted(item), wordings.concat()));
     }
 }
 

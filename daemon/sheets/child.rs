@@ -10,9 +10,9 @@ use std::time::Duration;
 
 use crate::problem::counted;
 use crate::settings::Limits;
+use crate::sheets::gathering::Tables;
 use crate::sheets::kind::{SAVE_AGAIN, refusal};
 use crate::sheets::piece::{Full, Piece, size};
-use crate::sheets::tables::Tables;
 use crate::sheets::{ReadFile, frames, workbook};
 
 /// The hidden subcommand under which this program reads one workbook; its arguments are the limits.

@@ -6,10 +6,10 @@ use std::path::{Path, PathBuf};
 
 use crate::problem::{Place, Problem, Severity};
 use crate::settings::Limits;
+use crate::sheets::gathering::Tables;
 use crate::sheets::kind::{self, Kind};
 use crate::sheets::piece::{Full, Give, Piece, size};
 use crate::sheets::rows::Rows;
-use crate::sheets::tables::Tables;
 use crate::sheets::{Table, child, text, workbook};
 
 /// Where workbooks are taken apart. Text files never need a process of their own.

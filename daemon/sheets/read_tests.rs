@@ -2,9 +2,9 @@
 
 use std::io;
 
+use super::gathering::Tables;
 use super::piece::Piece;
 use super::read::not_opened;
-use super::tables::Tables;
 use super::tests::draw;
 use super::{Cell, Reader, Row, read};
 use crate::problem::Problem;

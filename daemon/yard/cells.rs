@@ -2,8 +2,8 @@
 
 use jiff::civil::Date;
 
+use super::cell_words::{is_error_value, is_nothing_known};
 use super::days::{self, ColumnOrder, DayRead};
-use super::words::{is_error_value, is_nothing_known};
 use super::{FrameNumber, Mark, StockNumber, WrittenDistance};
 use crate::origin::Origin;
 use crate::problem::Problem;

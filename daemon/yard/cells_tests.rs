@@ -2,7 +2,7 @@
 
 use jiff::civil::date;
 
-use super::super::words;
+use super::super::cell_words;
 use super::super::{CheckResult, EthanolLabel, MachineKind, SpeedSource};
 use super::*;
 
@@ -122,8 +122,8 @@ fn an_error_value_is_never_a_value() {
         assert_eq!(distance(&cell, &meaning).unwrap_err().what, expected);
         assert_eq!(day(&cell, &meaning).unwrap_err().what, expected);
         assert_eq!(mark(&cell).unwrap_err().what, expected);
-        assert!(words::check_result(&cell).is_err());
-        assert!(words::flag(&cell).is_err());
+        assert!(cell_words::check_result(&cell).is_err());
+        assert!(cell_words::flag(&cell).is_err());
     }
     let never_stored = Cell::Fault(
         "formula without a value; open the file in the spreadsheet program and save it once".into(),
@@ -210,19 +210,19 @@ fn yes_and_no_are_read_and_nothing_else() {
     for cell in
         [Cell::Flag(true), Cell::Number(1.0), cell("Y"), cell("yes"), cell("done"), cell("✓"), cell("3/4/26")]
     {
-        assert_eq!(words::flag(&cell), Ok(Some(true)), "{cell:?}");
+        assert_eq!(cell_words::flag(&cell), Ok(Some(true)), "{cell:?}");
     }
     for cell in [Cell::Flag(false), Cell::Number(0.0), cell("N"), cell("No."), cell("✗")] {
-        assert_eq!(words::flag(&cell), Ok(Some(false)), "{cell:?}");
+        assert_eq!(cell_words::flag(&cell), Ok(Some(false)), "{cell:?}");
     }
-    assert_eq!(words::flag(&Cell::Blank), Ok(None));
-    assert!(words::flag(&cell("maybe")).is_err());
-    assert!(words::flag(&Cell::Number(2.0)).is_err());
+    assert_eq!(cell_words::flag(&Cell::Blank), Ok(None));
+    assert!(cell_words::flag(&cell("maybe")).is_err());
+    assert!(cell_words::flag(&Cell::Number(2.0)).is_err());
 }
 
 #[test]
 fn only_a_known_word_is_a_pass() {
-    let result = |text| words::check_result(&cell(text));
+    let result = |text| cell_words::check_result(&cell(text));
     for text in
         ["Pass", "PASSED", "O.K.", "✓", "done", "Yes", "03/04/2026", "no faults", "Pass 03/04/2026", "✔✔"]
     {
@@ -235,9 +235,12 @@ fn only_a_known_word_is_a_pass() {
     for text in ["", "n/a", "TBC", "pending", "not done", "N", "in progress", "-"] {
         assert_eq!(result(text), Ok(CheckResult::NotDone), "{text}");
     }
-    assert_eq!(words::check_result(&Cell::Blank), Ok(CheckResult::NotDone));
-    assert_eq!(words::check_result(&Cell::Flag(true)), Ok(CheckResult::Passed));
-    assert_eq!(words::check_result(&Cell::Day(date(2026, 4, 3).at(0, 0, 0, 0))), Ok(CheckResult::Passed));
+    assert_eq!(cell_words::check_result(&Cell::Blank), Ok(CheckResult::NotDone));
+    assert_eq!(cell_words::check_result(&Cell::Flag(true)), Ok(CheckResult::Passed));
+    assert_eq!(
+        cell_words::check_result(&Cell::Day(date(2026, 4, 3).at(0, 0, 0, 0))),
+        Ok(CheckResult::Passed)
+    );
     for text in ["JB", "ok but leaking", "pass, pads low", "see Sam", "5"] {
         assert!(result(text).is_err(), "{text}");
     }
@@ -245,10 +248,10 @@ fn only_a_known_word_is_a_pass() {
 
 #[test]
 fn kinds_labels_sources_and_units_are_chosen_from_known_words() {
-    let kind = |text| words::machine_kind(&cell(text));
+    let kind = |text| cell_words::machine_kind(&cell(text));
     assert_eq!(kind("M/cycle"), Ok(Some(MachineKind::Motorcycle)));
     assert_eq!(kind("Bike"), Ok(Some(MachineKind::Motorcycle)));
-    assert_eq!(words::machine_kind(&Cell::Number(50.0)), Ok(Some(MachineKind::Moped)));
+    assert_eq!(cell_words::machine_kind(&Cell::Number(50.0)), Ok(Some(MachineKind::Moped)));
     assert_eq!(kind("Scooter"), Ok(Some(MachineKind::Scooter)));
     assert_eq!(kind("3-wheeler"), Ok(Some(MachineKind::ThreeWheeler)));
     assert_eq!(kind("CAR"), Ok(Some(MachineKind::Car)));
@@ -256,7 +259,7 @@ fn kinds_labels_sources_and_units_are_chosen_from_known_words() {
     assert!(kind("boat").is_err());
     assert!(kind("03/04/2026").is_err());
 
-    let label = |text| words::ethanol_label(&cell(text));
+    let label = |text| cell_words::ethanol_label(&cell(text));
     assert_eq!(label("e10"), Ok(Some(EthanolLabel::E10)));
     assert_eq!(label("max E5"), Ok(Some(EthanolLabel::E5)));
     assert_eq!(label("Unleaded (E 10)"), Ok(Some(EthanolLabel::E10)));
@@ -264,14 +267,14 @@ fn kinds_labels_sources_and_units_are_chosen_from_known_words() {
         assert!(label(none).is_err(), "{none}");
     }
 
-    let source = |text| words::speed_source(&cell(text));
+    let source = |text| cell_words::speed_source(&cell(text));
     assert_eq!(source("GPS"), Ok(Some(SpeedSource::Satellite)));
     assert_eq!(source("Sat-Nav"), Ok(Some(SpeedSource::Satellite)));
     assert_eq!(source("speedo"), Ok(Some(SpeedSource::Speedometer)));
     assert_eq!(source("dash"), Ok(Some(SpeedSource::Speedometer)));
     assert!(source("guess").is_err());
 
-    let unit = |text| words::clock_unit(&cell(text));
+    let unit = |text| cell_words::clock_unit(&cell(text));
     assert_eq!(unit("mph"), Ok(Some(DistanceUnit::Miles)));
     assert_eq!(unit("KM"), Ok(Some(DistanceUnit::Kilometres)));
     assert_eq!(unit("km/h"), Ok(Some(DistanceUnit::Kilometres)));
@@ -304,7 +307,6 @@ fn no_text_whatsoever_brings_a_reader_down() {
             engine_cc(&cell, &meaning),
         );
         let _ = (mark(&cell), frame_number(&cell), stock_number(&cell), telephone(&cell));
-        let _ = (words::check_result(&cell), words::flag(&cell), words::ethanol_label(&cell));
-        let _ = super::super::header::Header::new(&text);
+        let _ = (cell_words::check_result(&cell), cell_words::flag(&cell), cell_words::ethanol_label(&cell));
     }
 }

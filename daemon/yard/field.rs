@@ -1,6 +1,6 @@
 //! The fields that a column can be, what their values look like, and which rows have them.
 
-use super::spellings;
+use super::recognise::spellings;
 
 /// What the rows of a sheet are.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]

@@ -397,3 +397,61 @@ fn a_sheet_that_was_agreed_and_is_gone_is_said() {
     assert_eq!(code, Some(1));
     assert!(complaints(&run, "tickover.toml")[0].0.contains("mileages.csv"), "{}", run["complaints"]);
 }
+
+#[test]
+fn a_check_that_failed_stays_open_when_its_row_drops_out_of_the_export() {
+    let yard = yard();
+    let (checks, failed) = (
+        "Reg,Date,Check,Result,By\nAB14 CDE,26/02/2026,PDI,Pass,KT\nAB14 CDE,27/02/2026,Quality check,Pass,LM\n",
+        "AB14 CDE,27/02/2026,Front brake,Fail,LM\n",
+    );
+    yard.put(
+        "sheets/coming.csv",
+        "Reg,Make,Registered,Sold,Handover\nAB14 CDE,Marlow,27/02/2026,27/02/2026,02/03/2026\n",
+    );
+    yard.put(
+        "sheets/rides.csv",
+        "Reg,Date,Miles ridden,Top speed mph\nAB14 CDE,25/02/2026,6,30\nAB14 CDE,26/02/2026,6,30\n",
+    );
+    let open = |content: String, day: &str| {
+        yard.put("sheets/checks.csv", content);
+        let (run, _) = yard.kept_morning(day);
+        let mut findings = run["findings"].as_array().unwrap().iter();
+        let mine = findings.find(|it| it["rule"] == "missed-checks" && it["machine"]["mark"] == "AB14 CDE");
+        mine.map(|it| {
+            (it["state"].as_str().unwrap().to_owned(), it["text"].as_str().unwrap().contains("Front brake"))
+        })
+    };
+    assert_eq!(open(format!("{checks}{failed}"), "2026-03-02"), Some(("new".to_owned(), true)));
+    assert_eq!(open(checks.to_owned(), "2026-03-03"), Some(("open".to_owned(), true)));
+    let passed = format!("{checks}AB14 CDE,03/03/2026,Front brake,Pass,LM\n");
+    assert_eq!(open(passed, "2026-03-04"), Some(("settled".to_owned(), true)));
+}
+
+#[test]
+fn a_copy_of_a_rule_file_is_said() {
+    let yard = yard();
+    let rules = yard.path().join("rules");
+    fs::copy(rules.join("mot-due.rhai"), rules.join("mot-due - Copy.rhai")).unwrap();
+    let (run, code) = yard.morning("2026-03-02");
+    assert_eq!(code, Some(1));
+    let found = complaints(&run, "rules/mot-due - Copy.rhai");
+    assert!(found.len() == 1 && found[0].0.contains("`mot-due` have one title"), "{found:?}");
+}
+
+#[test]
+fn a_rule_that_floods_is_held_back_and_said() {
+    let yard = yard();
+    let settings = fs::read_to_string(yard.path().join("tickover.toml")).unwrap();
+    yard.put("tickover.toml", settings.replace("# findings_of_a_rule = 2000", "findings_of_a_rule = 1"));
+    yard.put(
+        "rules/all.rhai",
+        "const TITLE = \"All\";\nconst WHY = \"A test.\";\nfn judge(machine) { bench(`look`) }\n\
+         const EXAMPLES = [given(\"any\", #{ today: \"2026-03-02\" }).expect(\"bench\")];\n",
+    );
+    let (run, code) = yard.morning("2026-03-02");
+    let told = run["findings"].as_array().unwrap().iter().filter(|it| it["rule"] == "all").count();
+    let untold = run["cannot_tell"].as_array().unwrap().iter().filter(|it| it["rule"] == "all").count();
+    assert_eq!((code, told, untold), (Some(1), 1, 1), "{}", run["complaints"]);
+    assert!(complaints(&run, "rules/all.rhai")[0].0.contains("raises 2 findings"), "{}", run["complaints"]);
+}

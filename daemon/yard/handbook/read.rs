@@ -8,7 +8,7 @@ use crate::origin::{Entry, Origin};
 use crate::problem::Problem;
 use crate::sheets::Table;
 use crate::units::{Distance, DistanceUnit};
-use crate::yard::{MachineKind, cells, words};
+use crate::yard::{MachineKind, cell_words, cells};
 
 /// The handbook that its three sheets hold (each in as many files as there are), and what is wrong with them.
 ///
@@ -72,7 +72,7 @@ impl Twins {
 fn speaks_of(line: &mut Line<'_>) -> SpeaksOf {
     SpeaksOf {
         model: line.entry("model", |cell, _| cells::text(cell)),
-        kind: line.entry("kind", |cell, _| words::machine_kind(cell)),
+        kind: line.entry("kind", |cell, _| cell_words::machine_kind(cell)),
         engine_cc: line.entry("engine cc", cells::engine_cc),
     }
 }
@@ -85,8 +85,8 @@ fn model_row(line: &mut Line<'_>) -> Option<ModelRow> {
     }
     let row = ModelRow {
         speaks_of,
-        clock_unit: line.entry("clock unit", |cell, _| words::clock_unit(cell)),
-        fuel_allowed: line.entry("highest ethanol label", |cell, _| words::ethanol_label(cell)),
+        clock_unit: line.entry("clock unit", |cell, _| cell_words::clock_unit(cell)),
+        fuel_allowed: line.entry("highest ethanol label", |cell, _| cell_words::ethanol_label(cell)),
         oil: line.entry("oil", |cell, _| cells::text(cell)),
         tank: line.entry("tank litres", cells::volume),
     };

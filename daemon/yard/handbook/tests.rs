@@ -134,7 +134,7 @@ fn the_shipped_stages_are_for_small_machines_only() {
         (Some(MachineKind::Moped), None, &moped),
         (Some(MachineKind::Motorcycle), Some(126), &[]),
         (Some(MachineKind::Motorcycle), None, &[]),
-        (None, Some(125), &[]),
+        (None, Some(125), &small),
         (Some(MachineKind::Car), Some(998), &[]),
     ] {
         let page = handbook.page(&machine("", "", kind, engine_cc));

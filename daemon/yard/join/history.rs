@@ -122,14 +122,16 @@ fn without_old_news(mut readings: Vec<Reading>) -> Vec<Reading> {
 
 /// The records of one kind that count, by day (without one last), then by sheet and row.
 ///
-/// A kept record gives way to a current one that says the same, and to any that the same sheet now has for that day:
-/// it was corrected. What several sheets say alike is one; what one sheet says twice is two.
+/// A kept record gives way to a current one that says the same. A kept reading gives way to any that the same sheet now
+/// has for that day: it was corrected. Of checks, jobs, rides and fills a day has many, and one that is gone from its
+/// sheet is not put right by another: what once failed stays so until it passes. What several sheets say alike is one;
+/// what one sheet says twice is two.
 fn settled<W, T: Recorded>(records: Vec<Said<W>>, resolve: impl Fn(W) -> T) -> Vec<T> {
     let mut records: Vec<Said<T>> = records
         .into_iter()
         .map(|Said { record, row, is_kept }| Said { record: resolve(record), row, is_kept })
         .collect();
-    if records.iter().any(|said| said.is_kept) {
+    if T::ONE_A_DAY && records.iter().any(|said| said.is_kept) {
         let current = records.iter().filter(|said| !said.is_kept);
         let now: BTreeSet<(Option<Date>, Arc<SheetName>)> =
             current.map(|said| (said.record.day(), Arc::clone(&said.row.name))).collect();
@@ -190,6 +192,8 @@ trait Recorded {
     type Said<'a>: Ord
     where
         Self: 'a;
+    /// Whether a machine has one of them a day, so that another of the day is a correction.
+    const ONE_A_DAY: bool = false;
     /// Everything that it says.
     fn said(&self) -> Self::Said<'_>;
     /// Its day.
@@ -207,6 +211,7 @@ fn words(entry: &Option<Entry<String>>) -> Option<&str> {
 }
 
 impl Recorded for Reading {
+    const ONE_A_DAY: bool = true;
     type Said<'a> = (Date, Distance);
     fn said(&self) -> (Date, Distance) {
         (self.day.value, self.clock.value)

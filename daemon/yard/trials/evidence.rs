@@ -249,29 +249,3 @@ fn an_exact_name_stays_sure_although_a_good_part_of_its_values_are_slips() {
                  Reg | Date | Mileage\nTotal | | 1000";
     assert_eq!(columns_of(&table("a.csv", lines)), ["reading", "Reg: mark", "Date: day", "Mileage: clock"]);
 }
-
-#[test]
-fn a_headers_words_may_stand_in_any_order_and_form() {
-    let cases = [
-        ("Collected on", Field::Handover),
-        ("Day of collection", Field::Handover),
-        ("Date picked up", Field::Handover),
-        ("Customer collected", Field::Handover),
-        ("H/O date", Field::Handover),
-        ("On the road date", Field::Registered),
-        ("Came in on", Field::Arrived),
-        ("Date sold on", Field::Sold),
-        ("PDI'd on", Field::InspectionDay),
-        ("Pre-delivery check date", Field::InspectionDay),
-        ("Who did PDI", Field::InspectionBy),
-        ("Date of quality control", Field::QualityDay),
-        ("Test ride 1 date", Field::FirstRideDay),
-        ("Odo read on", Field::ClockDay),
-        ("Date 1st serviced", Field::FirstServiceDay),
-        ("Miles when last serviced", Field::LastServiceClock),
-    ];
-    for (text, field) in cases {
-        let fields = super::super::header::Header::new(text).fields(RecordKind::Machine).to_vec();
-        assert!(fields.iter().any(|(known, _)| *known == field), "{text}: {fields:?}");
-    }
-}

@@ -165,6 +165,20 @@ fn titles_totals_headings_repeated_headers_and_footnotes_are_no_records() {
 }
 
 #[test]
+fn bare_figures_below_the_last_machine_are_no_records_where_they_are_sums_or_averages() {
+    let lines = "Reg | Date | Mileage\nAB12CDE | 13/04/2026 | 1204\n | | 50\nAB13CDE | 14/04/2026 | 96\n | | 1300\n\
+                 | | 650\n | | 651";
+    check(
+        &table("mileages.csv", lines),
+        &["AB12 CDE: reading; on 2026-04-13, clock 1204", "AB13 CDE: reading; on 2026-04-14, clock 96"],
+        &[
+            "C3 `50` the `clock` stands in a row that names no machine",
+            "C7 `651` the `clock` stands in a row that names no machine",
+        ],
+    );
+}
+
+#[test]
 fn a_row_with_values_but_no_machine_is_told() {
     check(
         &table(

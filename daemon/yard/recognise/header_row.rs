@@ -1,9 +1,9 @@
 //! Finds the row of headers in a sheet: below its titles, and in two rows where the upper one groups columns.
 
 use super::header::Header;
-use super::{Field, RecordKind};
 use crate::settings::AgreedSheet;
 use crate::sheets::{Cell, Row, Table};
+use crate::yard::{Field, RecordKind};
 
 /// How many rows from the top may be titles and notes; further down nobody looks for headers.
 const SEARCHED_ROWS: usize = 40;

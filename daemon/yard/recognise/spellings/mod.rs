@@ -6,7 +6,7 @@
 mod of_logs;
 mod of_machine;
 
-use super::{Field, RecordKind};
+use crate::yard::{Field, RecordKind};
 
 /// The headers by which a field is known in rows of a kind; none where such rows do not have the field.
 pub(super) fn of(field: Field, kind: RecordKind) -> impl Iterator<Item = &'static str> {
@@ -14,7 +14,7 @@ pub(super) fn of(field: Field, kind: RecordKind) -> impl Iterator<Item = &'stati
 }
 
 /// Whether rows of a kind can have a field.
-pub(super) fn has(kind: RecordKind, field: Field) -> bool {
+pub(in crate::yard) fn has(kind: RecordKind, field: Field) -> bool {
     !list(field, kind).is_empty()
 }
 

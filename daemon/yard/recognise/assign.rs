@@ -1,13 +1,13 @@
 //! Which kind of row a sheet has, and which of its columns is which field of that kind.
 
-use super::field::Shape;
 use super::header::{Header, is_of};
 use super::kind_of_sheet::hinted_kind;
 use super::shape::{LEAST_SHARE, SURE_SHARE, Sample};
-use super::{Field, RecordKind};
 use crate::origin::SheetName;
 use crate::settings::DateOrder;
 use crate::sheets::Table;
+use crate::yard::field::Shape;
+use crate::yard::{Field, RecordKind};
 
 /// How much the name counts beside the values.
 const NAME_WEIGHT: f64 = 0.7;

@@ -1,12 +1,11 @@
 //! What the values of a column look like: which share of them could be a field's.
 
-use super::cells::{self, Meaning};
-use super::field::Shape;
-use super::strays;
-use super::values::{self, Like};
-use super::words;
+use super::lookalikes::{self, Like};
 use crate::sheets::{Cell, Table};
 use crate::units::DecimalMark;
+use crate::yard::cell_words;
+use crate::yard::cells::{self, Meaning};
+use crate::yard::field::Shape;
 
 /// Below this share of fitting values they speak against a field.
 pub(super) const LEAST_SHARE: f64 = 0.5;
@@ -38,7 +37,7 @@ impl<'table> Sample<'table> {
         let cells = rows
             .iter()
             .step_by(rows.len().div_ceil(SAMPLED_ROWS).max(1))
-            .filter(|row| !row.cells.iter().any(strays::is_word_for_total))
+            .filter(|row| !row.cells.iter().any(cell_words::is_word_for_total))
             .map(|row| row.cell(column))
             // A header that is repeated further down says nothing of the values.
             .filter(|cell| is_filled(cell) && header != Some(cell))
@@ -65,7 +64,7 @@ impl<'table> Sample<'table> {
 
     /// The share of the filled cells that look like something without a header to say so.
     pub(super) fn share_like(&self, like: Like) -> f64 {
-        let fitting = self.cells.iter().filter(|cell| values::is_like(cell, like)).count();
+        let fitting = self.cells.iter().filter(|cell| lookalikes::is_like(cell, like)).count();
         if self.cells.is_empty() { 0.0 } else { fitting as f64 / self.cells.len() as f64 }
     }
 
@@ -121,7 +120,7 @@ impl<'table> Sample<'table> {
 fn is_filled(cell: &Cell) -> bool {
     match cell {
         Cell::Blank => false,
-        Cell::Text(text) => !words::is_nothing_known(text),
+        Cell::Text(text) => !cell_words::is_nothing_known(text),
         _ => true,
     }
 }
@@ -136,24 +135,24 @@ fn fit(cell: &Cell, shape: Shape, from_1904: bool) -> f64 {
         Shape::Mark => is_like_mark(cell),
         Shape::Frame => identifier_like(cell, |length, figures| (8..=20).contains(&length) && figures >= 2),
         // A mark may be anybody's number, but it is a mark first.
-        Shape::Stock if values::is_like(cell, Like::Mark) => return WEAK_EVIDENCE,
+        Shape::Stock if lookalikes::is_like(cell, Like::Mark) => return WEAK_EVIDENCE,
         Shape::Stock => identifier_like(cell, |length, figures| length <= 16 && figures >= 1),
         Shape::Telephone => is_like_telephone(cell),
-        Shape::Kind => words::machine_kind(cell).is_ok(),
+        Shape::Kind => cell_words::machine_kind(cell).is_ok(),
         Shape::Cc => cells::engine_cc(cell, &meaning).is_ok(),
-        Shape::Unit => words::clock_unit(cell).is_ok(),
-        Shape::Label => words::ethanol_label(cell).is_ok(),
-        Shape::Grade => words::is_pump_grade(cell),
-        Shape::Source => words::speed_source(cell).is_ok(),
+        Shape::Unit => cell_words::clock_unit(cell).is_ok(),
+        Shape::Label => cell_words::ethanol_label(cell).is_ok(),
+        Shape::Grade => cell_words::is_pump_grade(cell),
+        Shape::Source => cell_words::speed_source(cell).is_ok(),
         Shape::Day => is_day(),
         Shape::Distance => cells::distance(cell, &meaning).is_ok() || cells::distance(cell, &comma).is_ok(),
         Shape::Speed => cells::speed(cell, &meaning).is_ok() || cells::speed(cell, &comma).is_ok(),
         Shape::Volume => cells::volume(cell, &meaning).is_ok() || cells::volume(cell, &comma).is_ok(),
-        Shape::Flag => words::flag(cell).is_ok(),
+        Shape::Flag => cell_words::flag(cell).is_ok(),
         // A column of days has a field of its own.
         Shape::Result if is_day() => return WEAK_EVIDENCE,
-        Shape::Result => words::check_result(cell).is_ok(),
-        Shape::DayOrFlag => is_day() || words::flag(cell).is_ok(),
+        Shape::Result => cell_words::check_result(cell).is_ok(),
+        Shape::DayOrFlag => is_day() || cell_words::flag(cell).is_ok(),
         Shape::Words if is_day() => false,
         Shape::Words => match cell {
             Cell::Text(text) if text.chars().any(char::is_alphabetic) => return WEAK_EVIDENCE,

@@ -3,13 +3,14 @@
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
 
-use super::field::Shape;
 use super::header_words::{
     differ_by_slips, key_in_any_order, key_of, squeezed, without_units, words, words_of_plain,
 };
-use super::{Field, RecordKind, spellings};
+use super::spellings;
 use crate::settings::DateOrder;
 use crate::units::{DistanceUnit, SpeedUnit, VolumeUnit};
+use crate::yard::field::Shape;
+use crate::yard::{Field, RecordKind};
 
 /// The longest text that may be a header; a longer one is a title or a note.
 const LONGEST_HEADER: usize = 80;
@@ -341,6 +342,43 @@ mod tests {
                     let is_known = header.fields(kind).iter().any(|(known, _)| *known == field);
                     assert!(is_known, "`{}` is the {} of a {}", header.shown, field.name(), kind.name());
                 }
+            }
+        }
+    }
+
+    #[test]
+    fn a_headers_words_may_stand_in_any_order_and_form() {
+        let cases = [
+            ("Collected on", Field::Handover),
+            ("Day of collection", Field::Handover),
+            ("Date picked up", Field::Handover),
+            ("Customer collected", Field::Handover),
+            ("H/O date", Field::Handover),
+            ("On the road date", Field::Registered),
+            ("Came in on", Field::Arrived),
+            ("Date sold on", Field::Sold),
+            ("PDI'd on", Field::InspectionDay),
+            ("Pre-delivery check date", Field::InspectionDay),
+            ("Who did PDI", Field::InspectionBy),
+            ("Date of quality control", Field::QualityDay),
+            ("Test ride 1 date", Field::FirstRideDay),
+            ("Odo read on", Field::ClockDay),
+            ("Date 1st serviced", Field::FirstServiceDay),
+            ("Miles when last serviced", Field::LastServiceClock),
+        ];
+        for (text, field) in cases {
+            let fields = Header::new(text).fields(RecordKind::Machine).to_vec();
+            assert!(fields.iter().any(|(known, _)| *known == field), "{text}: {fields:?}");
+        }
+    }
+
+    #[test]
+    fn no_text_whatsoever_brings_a_header_down() {
+        let letters = ["№", "İ", "'", "\u{a0}", "\u{2212}", "(", "/", "K", "m", "9", " ", "ß"];
+        for (first, second) in letters.iter().flat_map(|one| letters.iter().map(move |two| (one, two))) {
+            for third in letters {
+                let text = format!("{first}{second}{third}");
+                assert!(Header::new(&text).shown.chars().count() <= 3, "{text}");
             }
         }
     }

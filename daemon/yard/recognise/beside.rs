@@ -3,13 +3,13 @@
 use jiff::civil::Date;
 
 use super::assign::{Assigned, Columns, Found};
-use super::cells;
-use super::field::Shape;
 use super::header::{Header, is_of};
+use super::lookalikes::{self, Like};
 use super::settle;
 use super::shape::{LEAST_SHARE, SURE_SHARE};
-use super::values::{self, Like};
-use super::{Field, RecordKind};
+use crate::yard::cells;
+use crate::yard::field::Shape;
+use crate::yard::{Field, RecordKind};
 
 /// What a field found by its neighbour or its values scores; less than one found by its name.
 const EVIDENCE_SCORE: f64 = 0.6;
@@ -151,12 +151,12 @@ impl Columns<'_> {
         /// Fewer values may look like a field's by chance.
         const LEAST_VALUES: usize = 2;
         for column in self.open_columns(assigned) {
-            let Some(vague) = values::vague(&self.headers[column].shown) else { continue };
+            let Some(vague) = lookalikes::vague(&self.headers[column].shown) else { continue };
             if self.samples[column].count() < LEAST_VALUES {
                 continue;
             }
             let is_open = |field: &Field| assigned.iter().all(|taken| taken.field != *field);
-            let candidates = values::fields(vague, kind).iter().filter(|(field, _)| is_open(field));
+            let candidates = lookalikes::fields(vague, kind).iter().filter(|(field, _)| is_open(field));
             let mut fitting =
                 candidates.filter(|(_, like)| self.samples[column].share_like(*like) >= SURE_SHARE).filter(
                     |(_, like)| *like != Like::StockNumber || self.samples[column].variety() > OWN_VALUES,

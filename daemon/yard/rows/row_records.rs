@@ -1,19 +1,19 @@
 //! What one row says: the records of its kind, each value with its cell.
 
-use super::cells::{self, Unread};
-use super::rows::{RowReader, Told};
-use super::words;
-use super::{
+use super::{RowReader, Told};
+use crate::origin::{Entry, Origin};
+use crate::units::DistanceUnit;
+use crate::yard::cell_words;
+use crate::yard::cells::{self, Unread};
+use crate::yard::{
     Check, CheckResult, ColumnRead, Field, Fill, Job, MachineRow, Reading, Record, RecordKind, Ride,
     WrittenDistance,
 };
-use crate::origin::{Entry, Origin};
-use crate::units::DistanceUnit;
 use jiff::civil::Date;
 
 /// Everything that a row says.
 pub(super) fn of_row(row: &mut RowReader<'_, '_>) -> Vec<Record> {
-    let clock_unit = row.entry(Field::ClockUnit, |cell, _| words::clock_unit(cell));
+    let clock_unit = row.entry(Field::ClockUnit, |cell, _| cell_words::clock_unit(cell));
     let unit = clock_unit.as_ref().map(|unit| unit.value);
     let mut records = Vec::new();
     match row.sheet.kind {
@@ -35,7 +35,7 @@ fn machine(row: &mut RowReader<'_, '_>, clock_unit: Option<Entry<DistanceUnit>>)
     MachineRow {
         make: row.text(Field::Make),
         model: row.text(Field::Model),
-        kind: row.entry(Field::Kind, |cell, _| words::machine_kind(cell)),
+        kind: row.entry(Field::Kind, |cell, _| cell_words::machine_kind(cell)),
         engine_cc: row.entry(Field::EngineCc, cells::engine_cc),
         clock_unit,
         registered: row.day(Field::Registered),
@@ -45,7 +45,7 @@ fn machine(row: &mut RowReader<'_, '_>, clock_unit: Option<Entry<DistanceUnit>>)
         handover: row.day(Field::Handover),
         customer: row.text(Field::Customer),
         telephone: row.entry(Field::Telephone, |cell, _| cells::telephone(cell)),
-        fuel_allowed: row.entry(Field::FuelAllowed, |cell, _| words::ethanol_label(cell)),
+        fuel_allowed: row.entry(Field::FuelAllowed, |cell, _| cell_words::ethanol_label(cell)),
         oil_asked: row.text(Field::OilAsked),
         mot_expiry: row.day(Field::MotExpiry),
         warranty_end: row.day(Field::WarrantyEnd),
@@ -147,7 +147,7 @@ impl Service {
 fn service_day(row: &mut RowReader<'_, '_>, field: Field) -> (Option<Entry<Date>>, Option<Origin>) {
     let Some((cell, column)) = row.cell(field) else { return (None, None) };
     let origin = row.origin(column);
-    match (cells::day(cell, &column.meaning), words::flag(cell)) {
+    match (cells::day(cell, &column.meaning), cell_words::flag(cell)) {
         (Ok(Some(day)), _) => (Some(Entry::new(day, origin.clone())), Some(origin)),
         (Ok(None), _) | (Err(_), Ok(Some(false) | None)) => (None, None),
         (Err(_), Ok(Some(true))) => (None, Some(origin)),
@@ -183,7 +183,7 @@ fn signed_check(row: &mut RowReader<'_, '_>, [result, day, by]: [Field; 3], item
 /// A result; `None` (and told) when its word is not known.
 fn check_result(row: &mut RowReader<'_, '_>, column: &ColumnRead) -> Option<Entry<CheckResult>> {
     let (cell, origin) = (row.cell_of(column), row.origin(column));
-    match words::check_result(cell) {
+    match cell_words::check_result(cell) {
         Ok(result) => Some(Entry::new(result, origin)),
         Err(unread) => {
             row.tell(column, unread);
@@ -288,7 +288,7 @@ fn ride(row: &mut RowReader<'_, '_>, unit: Option<DistanceUnit>) -> Option<Recor
         day: row.day(Field::Day),
         distance: row.entry(Field::Distance, cells::distance),
         top_speed: row.entry(Field::TopSpeed, cells::speed),
-        speed_source: row.entry(Field::SpeedSource, |cell, _| words::speed_source(cell)),
+        speed_source: row.entry(Field::SpeedSource, |cell, _| cell_words::speed_source(cell)),
         clock: clock(row, Field::Clock, unit),
         by: row.text(Field::By),
     };
@@ -304,7 +304,7 @@ fn fill(row: &mut RowReader<'_, '_>, unit: Option<DistanceUnit>) -> Option<Recor
         clock: clock(row, Field::Clock, unit),
         volume: row.entry(Field::Volume, cells::volume),
         grade: row.text(Field::Grade),
-        full: row.entry(Field::Full, |cell, _| words::flag(cell)),
+        full: row.entry(Field::Full, |cell, _| cell_words::flag(cell)),
     };
     let says_something =
         fill.day.is_some() || fill.clock.is_some() || fill.volume.is_some() || fill.grade.is_some();

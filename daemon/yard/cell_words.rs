@@ -71,6 +71,24 @@ pub(super) fn is_error_value(text: &str) -> bool {
     is_numbered || VALUES.contains(&text) || (text.len() > 2 && text.bytes().all(|byte| byte == b'#'))
 }
 
+/// Whether a text calls its row a total, an average or a count.
+pub(super) fn is_word_for_total(cell: &Cell) -> bool {
+    let Cell::Text(text) = cell else { return false };
+    if !text.starts_with(['T', 't', 'S', 's', 'G', 'g', 'A', 'a', 'C', 'c', 'M', 'm']) {
+        return false;
+    }
+    let first = text.split(|letter: char| !letter.is_alphabetic()).next().unwrap_or_default();
+    let is = |word: &str| first.eq_ignore_ascii_case(word);
+    let whole = |word: &str| text.trim_end_matches(':').eq_ignore_ascii_case(word);
+    is("total")
+        || is("totals")
+        || is("subtotal")
+        || is("sum")
+        || ["grand total", "sub total", "sub-total", "average", "averages", "count", "mean"]
+            .into_iter()
+            .any(whole)
+}
+
 /// What a cell says where a word is due.
 enum Said {
     /// Nothing is known.
@@ -153,6 +171,10 @@ pub(super) fn check_result(cell: &Cell) -> Result<CheckResult, Unread> {
         what: "does not say pass or fail",
         help: "Write pass or fail, or leave the cell blank while it is not done.",
     };
+    // Somebody who asks has not signed.
+    if matches!(cell, Cell::Text(text) if text.contains('?')) {
+        return Err(UNKNOWN);
+    }
     let word = match said(cell, UNKNOWN)? {
         Said::Nothing => return Ok(CheckResult::NotDone),
         Said::Day => return Ok(CheckResult::Passed),

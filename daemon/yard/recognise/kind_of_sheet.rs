@@ -1,11 +1,11 @@
 //! Which kind of row a sheet has: by the fields that only one kind has, by the sheet's name, by what explains most.
 
 use super::assign::{Assigned, Assignment, Columns, Found};
-use super::field::Shape;
 use super::header::is_of;
 use super::shape::SURE_SHARE;
-use super::{Field, RecordKind};
 use crate::origin::SheetName;
+use crate::yard::field::Shape;
+use crate::yard::{Field, RecordKind};
 
 /// How much a file's or a worksheet's name counts: it decides between kinds that explain a sheet alike.
 const NAME_HINT: f64 = 0.6;

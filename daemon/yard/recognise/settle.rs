@@ -1,13 +1,13 @@
 //! Settles, column by column, how its figures are meant: day or month first, point or comma, which unit.
 
 use super::assign::Assigned;
-use super::cells::Meaning;
-use super::days::{self, ColumnOrder, OrderVotes};
-use super::field::Shape;
 use super::header::Header;
 use crate::settings::{AgreedSheet, DateOrder};
 use crate::sheets::{Cell, Table};
 use crate::units::{DecimalMark, Number, SpeedUnit, VolumeUnit};
+use crate::yard::cells::Meaning;
+use crate::yard::days::{self, ColumnOrder, OrderVotes};
+use crate::yard::field::Shape;
 
 /// How a column's figures are meant, and whether its dates rest on an assumption.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

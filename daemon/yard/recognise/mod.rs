@@ -1,18 +1,33 @@
 //! Which column of a sheet is what: found by header and values, agreed by the owner, or left out and listed.
 
-use super::agreement::{self, AgreedRows};
-use super::assign::{Assigned, Assignment, Columns, Found};
-use super::cells::Meaning;
-use super::header::Header;
-use super::header_row::{self, HeaderRow};
-use super::kind_of_sheet;
-use super::settle::{self, Settled};
-use super::shape::Sample;
-use super::why::Why;
-use super::{Field, RecordKind};
+mod agreement;
+mod assign;
+mod beside;
+mod header;
+mod header_row;
+mod header_words;
+mod kind_of_sheet;
+mod lookalikes;
+mod proposal;
+mod settle;
+mod shape;
+pub(super) mod spellings;
+mod why;
+
+pub use proposal::{agreed, not_agreed, proposal};
+
 use crate::problem::{Place, Problem, Spot};
 use crate::settings::{AgreedSheet, DateOrder};
 use crate::sheets::Table;
+use crate::yard::cells::Meaning;
+use crate::yard::{Field, RecordKind};
+use agreement::AgreedRows;
+use assign::{Assigned, Assignment, Columns, Found};
+use header::Header;
+use header_row::HeaderRow;
+use settle::Settled;
+use shape::Sample;
+use why::Why;
 
 /// How certain it is what a column is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]

@@ -2,10 +2,10 @@
 
 use super::assign::Columns;
 use super::header::Header;
-use super::{Field, RecordKind};
 use crate::problem::{Problem, nearest};
 use crate::settings::{AgreedColumn, AgreedSheet};
 use crate::sheets::Table;
+use crate::yard::{Field, RecordKind};
 
 /// The word in `tickover.toml` for a sheet or a column that is left unread.
 pub(super) const NOTHING: &str = "nothing";

@@ -1,14 +1,14 @@
 //! What `setup` shows of a sheet that it has looked at, and what it writes down as agreed.
 
 use super::agreement::NOTHING;
-use super::days::ColumnOrder;
-use super::field::Shape;
 use super::{Certainty, ColumnRead, ReadAs};
 use crate::origin::{SheetName, column_name};
 use crate::problem::Place;
 use crate::settings::{AgreedColumn, AgreedSheet, DateOrder};
 use crate::sheets::Table;
 use crate::units::{DistanceUnit, SpeedUnit, VolumeUnit};
+use crate::yard::days::ColumnOrder;
+use crate::yard::field::Shape;
 
 /// The settings file, where what is agreed will stand.
 const SETTINGS_FILE: &str = "tickover.toml";

@@ -1,11 +1,11 @@
 //! Values that look like one field only, for columns whose header says next to nothing: a frame number of 17 letters
 //! and figures, a telephone number, a grade of oil.
 
-use super::cells;
-use super::days;
-use super::words;
-use super::{Field, RecordKind};
 use crate::sheets::Cell;
+use crate::yard::cell_words;
+use crate::yard::cells;
+use crate::yard::days;
+use crate::yard::{Field, RecordKind};
 
 /// A header that says next to nothing.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -83,9 +83,9 @@ pub(super) fn is_like(cell: &Cell, like: Like) -> bool {
         Like::StockNumber => is_like_stock_number(cell),
         Like::Telephone => is_like_british_telephone(cell),
         Like::Oil => is_like_oil(cell),
-        Like::Label => matches!(words::ethanol_label(cell), Ok(Some(_))),
-        Like::Result => !matches!(cell, Cell::Day(_)) && words::check_result(cell).is_ok(),
-        Like::SpeedSource => matches!(words::speed_source(cell), Ok(Some(_))),
+        Like::Label => matches!(cell_words::ethanol_label(cell), Ok(Some(_))),
+        Like::Result => !matches!(cell, Cell::Day(_)) && cell_words::check_result(cell).is_ok(),
+        Like::SpeedSource => matches!(cell_words::speed_source(cell), Ok(Some(_))),
     }
 }
 
@@ -134,7 +134,7 @@ fn is_like_stock_number(cell: &Cell) -> bool {
         && (2..=6).contains(&figures)
         && run.bytes().skip(letters).all(|byte| byte.is_ascii_digit())
         && days::readings(&run) == days::DayReadings::default()
-        && !matches!(words::ethanol_label(cell), Ok(Some(_)))
+        && !matches!(cell_words::ethanol_label(cell), Ok(Some(_)))
 }
 
 /// Ten or eleven figures with a leading 0, or +44 and the rest.

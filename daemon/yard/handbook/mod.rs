@@ -110,9 +110,9 @@ pub struct HandbookPage {
 /// The handbook of a new yard folder: its three sheets by file name. The models are for the owner to fill in; the
 /// service plans and running-in stages are rules of thumb of the trade until then.
 pub const SHIPPED_HANDBOOK: [(&str, &str); 3] = [
-    ("models.csv", include_str!("handbook/models.csv")),
-    ("service.csv", include_str!("handbook/service.csv")),
-    ("running-in.csv", include_str!("handbook/running-in.csv")),
+    ("models.csv", include_str!("models.csv")),
+    ("service.csv", include_str!("service.csv")),
+    ("running-in.csv", include_str!("running-in.csv")),
 ];
 
 /// Whether two names are the same but for case and blanks.

@@ -1,17 +1,19 @@
 //! The rows of a recognised sheet become records; what is no record (titles, totals, footnotes) is passed over.
 
+mod row_records;
+mod strays;
+
 use std::collections::BTreeMap;
 
 use jiff::civil::Date;
 
-use super::cells::{self, CellRead, Meaning, Unread};
-use super::recognise::item_of_sheet;
-use super::row_records;
-use super::strays;
-use super::{ColumnRead, Field, Identity, ReadAs, RecordKind, Records};
 use crate::origin::{Entry, Origin};
 use crate::problem::{Problem, counted};
 use crate::sheets::{Cell, Row, Table};
+use crate::yard::cells::{self, CellRead, Meaning, Unread};
+use crate::yard::recognise::item_of_sheet;
+use crate::yard::{ColumnRead, Field, Identity, ReadAs, RecordKind, Records};
+use strays::Strays;
 
 /// How many cells of a column may complain of the same thing one by one; the rest is summed up.
 const COMPLAINTS_OF_A_KIND: usize = 5;
@@ -24,9 +26,9 @@ pub fn records(table: &Table, read_as: &ReadAs, sheet_day: Date) -> (Records, Ve
     let mut records = Records::default();
     let Some(sheet) = Sheet::new(table, read_as, sheet_day) else { return (records, Vec::new()) };
     let mut complaints = Complaints::default();
-    let last_machine = strays::last_row_of_a_machine(&sheet);
+    let mut strays = Strays::of(&sheet);
     for (index, row) in sheet.body().iter().enumerate() {
-        if strays::is_passed_over(&sheet, row, last_machine.is_none_or(|last| index > last)) {
+        if strays.is_one(index, row) {
             continue;
         }
         let mut reader = RowReader { sheet: &sheet, row, complaints: &mut complaints };
@@ -38,15 +40,15 @@ pub fn records(table: &Table, read_as: &ReadAs, sheet_day: Date) -> (Records, Ve
 }
 
 /// A sheet that is known well enough to read its rows.
-pub(super) struct Sheet<'sheet> {
-    pub(super) table: &'sheet Table,
-    pub(super) kind: RecordKind,
-    pub(super) header_row: usize,
-    pub(super) sheet_day: Date,
+struct Sheet<'sheet> {
+    table: &'sheet Table,
+    kind: RecordKind,
+    header_row: usize,
+    sheet_day: Date,
     /// The check that all rows are about, where the sheet's name says so.
-    pub(super) item_of_sheet: Option<&'static str>,
+    item_of_sheet: Option<&'static str>,
     /// The columns that are read.
-    pub(super) columns: &'sheet [ColumnRead],
+    columns: &'sheet [ColumnRead],
     /// The column of each field, by the field's number.
     by_field: [Option<&'sheet ColumnRead>; Field::COUNT],
 }
@@ -72,29 +74,29 @@ impl<'sheet> Sheet<'sheet> {
     }
 
     /// The rows below the headers.
-    pub(super) fn body(&self) -> &'sheet [Row] {
+    fn body(&self) -> &'sheet [Row] {
         self.table.rows.get(self.header_row + 1..).unwrap_or_default()
     }
 
     /// The column that is a field.
-    pub(super) fn column(&self, field: Field) -> Option<&'sheet ColumnRead> {
+    fn column(&self, field: Field) -> Option<&'sheet ColumnRead> {
         self.by_field[field as usize]
     }
 
     /// The columns that tell which machine a row is about.
-    pub(super) fn identity_columns(&self) -> impl Iterator<Item = &'sheet ColumnRead> {
+    fn identity_columns(&self) -> impl Iterator<Item = &'sheet ColumnRead> {
         self.columns.iter().filter(|column| column.field.is_identity())
     }
 
     /// The cell of a column's header.
-    pub(super) fn header_origin(&self, column: usize) -> Origin {
+    fn header_origin(&self, column: usize) -> Origin {
         self.table.origin(&self.table.rows[self.header_row], column)
     }
 }
 
 /// The problems of a sheet's cells, of which many of a kind are summed up.
 #[derive(Default)]
-pub(super) struct Complaints {
+struct Complaints {
     problems: Vec<Problem>,
     counts: BTreeMap<(usize, Unread), (usize, &'static str)>,
 }
@@ -128,33 +130,33 @@ impl Complaints {
 }
 
 /// One row, read field by field.
-pub(super) struct RowReader<'row, 'sheet> {
-    pub(super) sheet: &'row Sheet<'sheet>,
+struct RowReader<'row, 'sheet> {
+    sheet: &'row Sheet<'sheet>,
     row: &'sheet Row,
     complaints: &'row mut Complaints,
 }
 
 /// A cell was told to be unreadable.
-pub(super) struct Told;
+struct Told;
 
 impl<'sheet> RowReader<'_, 'sheet> {
     /// The cell of a field; `None` when the sheet has no such column.
-    pub(super) fn cell(&self, field: Field) -> Option<(&'sheet Cell, &'sheet ColumnRead)> {
+    fn cell(&self, field: Field) -> Option<(&'sheet Cell, &'sheet ColumnRead)> {
         self.sheet.column(field).map(|column| (self.row.cell(column.index), column))
     }
 
     /// A column's cell of this row.
-    pub(super) fn cell_of(&self, column: &ColumnRead) -> &'sheet Cell {
+    fn cell_of(&self, column: &ColumnRead) -> &'sheet Cell {
         self.row.cell(column.index)
     }
 
     /// Where a column's cell of this row stands.
-    pub(super) fn origin(&self, column: &ColumnRead) -> Origin {
+    fn origin(&self, column: &ColumnRead) -> Origin {
         self.sheet.table.origin(self.row, column.index)
     }
 
     /// A field's value; nothing where there is no such column or nothing is known; `Told` when it was unreadable.
-    pub(super) fn read<T>(
+    fn read<T>(
         &mut self,
         field: Field,
         read: impl FnOnce(&Cell, &Meaning) -> CellRead<T>,
@@ -173,7 +175,7 @@ impl<'sheet> RowReader<'_, 'sheet> {
     }
 
     /// A field's value where it could be read.
-    pub(super) fn entry<T>(
+    fn entry<T>(
         &mut self,
         field: Field,
         read: impl FnOnce(&Cell, &Meaning) -> CellRead<T>,
@@ -182,17 +184,17 @@ impl<'sheet> RowReader<'_, 'sheet> {
     }
 
     /// A field's text where there is one.
-    pub(super) fn text(&mut self, field: Field) -> Option<Entry<String>> {
+    fn text(&mut self, field: Field) -> Option<Entry<String>> {
         self.entry(field, |cell, _| cells::text(cell))
     }
 
     /// A field's day where there is one.
-    pub(super) fn day(&mut self, field: Field) -> Option<Entry<Date>> {
+    fn day(&mut self, field: Field) -> Option<Entry<Date>> {
         self.entry(field, cells::day)
     }
 
     /// Complains of a cell of this row.
-    pub(super) fn tell(&mut self, column: &ColumnRead, unread: Unread) {
+    fn tell(&mut self, column: &ColumnRead, unread: Unread) {
         let cell = self.row.cell(column.index);
         self.complaints.tell(column.index, column.field.name(), unread, &self.origin(column), cell);
     }

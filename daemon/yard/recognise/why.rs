@@ -3,7 +3,7 @@
 use std::fmt;
 
 use super::assign::{Assigned, Assignment, Columns};
-use super::{Field, RecordKind};
+use crate::yard::{Field, RecordKind};
 
 /// Why a column is not read.
 #[derive(Debug, Clone, PartialEq, Eq)]

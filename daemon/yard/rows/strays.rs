@@ -1,0 +1,165 @@
+//! Rows that are no records: repeated headers, totals, headings inside a sheet, footnotes below it.
+
+use super::Sheet;
+use crate::sheets::{Cell, Row};
+use crate::yard::cell_words::is_word_for_total;
+use crate::yard::cells;
+use crate::yard::field::Shape;
+use crate::yard::{ColumnRead, Field};
+
+/// The rows of a sheet that are no records, found from top to bottom.
+pub(super) struct Strays<'sheet> {
+    sheet: &'sheet Sheet<'sheet>,
+    /// The last row that names a machine, counted from the first one below the headers; totals and footnotes stand
+    /// below it.
+    last_machine: Option<usize>,
+    sums: Sums,
+}
+
+/// What the columns of a sheet come to above a row.
+struct Sums {
+    /// How many rows are reckoned in.
+    rows: usize,
+    /// Each column's sum in thousandths, and how many figures it has.
+    columns: Vec<(i64, i64)>,
+}
+
+impl<'sheet> Strays<'sheet> {
+    pub(super) fn of(sheet: &'sheet Sheet<'sheet>) -> Strays<'sheet> {
+        let last_machine =
+            sheet.body().iter().rposition(|row| !is_totals(sheet, row) && names_a_machine(sheet, row));
+        let sums = Sums { rows: 0, columns: vec![(0, 0); sheet.columns.len()] };
+        Strays { sheet, last_machine, sums }
+    }
+
+    /// Whether a row is no record. The rows come in their order, each with its place below the headers.
+    pub(super) fn is_one(&mut self, index: usize, row: &Row) -> bool {
+        let sheet = self.sheet;
+        let is_blank = sheet.columns.iter().all(|column| row.cell(column.index).is_blank());
+        is_blank
+            || is_repeated_header(sheet, row)
+            || is_totals(sheet, row)
+            || is_heading(sheet, row)
+            || (self.last_machine.is_none_or(|last| index > last) && is_footnote(sheet, row))
+            || (self.last_machine.is_some_and(|last| index > last) && self.is_sums(index, row))
+    }
+
+    /// Whether all figures of a row without a machine are the sums or averages of their columns.
+    fn is_sums(&mut self, index: usize, row: &Row) -> bool {
+        let sheet = self.sheet;
+        let mut figures = Vec::new();
+        for (place, column) in sheet.columns.iter().enumerate() {
+            let cell = row.cell(column.index);
+            if cell.is_blank() {
+                continue;
+            }
+            match cells::number(cell, &column.meaning) {
+                Ok(Some(figure)) if !column.field.is_identity() => {
+                    figures.push((place, figure.thousandths()))
+                }
+                _ => return false,
+            }
+        }
+        self.sums.reckon_up_to(index, sheet);
+        let is_sum_or_average = |(place, figure): &(usize, i64)| {
+            let (sum, count) = self.sums.columns[*place];
+            count > 0 && (*figure == sum || (figure - sum / count).abs() <= 500)
+        };
+        !figures.is_empty() && figures.iter().all(is_sum_or_average)
+    }
+}
+
+impl Sums {
+    /// Adds the rows that are not reckoned in yet, up to one that is left out.
+    fn reckon_up_to(&mut self, index: usize, sheet: &Sheet<'_>) {
+        let rows = sheet.body().get(self.rows..index).unwrap_or_default();
+        for row in rows.iter().filter(|row| names_something(sheet, row) && !is_totals(sheet, row)) {
+            for (column, (sum, count)) in sheet.columns.iter().zip(&mut self.columns) {
+                if let Ok(Some(figure)) = cells::number(row.cell(column.index), &column.meaning) {
+                    *sum = sum.saturating_add(figure.thousandths());
+                    *count += 1;
+                }
+            }
+        }
+        self.rows = index.max(self.rows);
+    }
+}
+
+/// Whether a row names a machine by a number that can be one.
+fn names_a_machine(sheet: &Sheet<'_>, row: &Row) -> bool {
+    sheet.identity_columns().any(|column| {
+        let cell = row.cell(column.index);
+        match column.field {
+            Field::Mark => matches!(cells::mark(cell), Ok(Some(_))),
+            Field::FrameNumber => matches!(cells::frame_number(cell), Ok(Some(_))) && !is_remark(cell),
+            _ => matches!(cells::stock_number(cell), Ok(Some(_))) && !is_remark(cell),
+        }
+    })
+}
+
+/// Whether the cells that name a machine repeat their headers instead.
+fn is_repeated_header(sheet: &Sheet<'_>, row: &Row) -> bool {
+    let repeats = |column: &ColumnRead| match row.cell(column.index) {
+        Cell::Text(text) => {
+            let own = column.header.rsplit(" / ").next().unwrap_or_default();
+            text.eq_ignore_ascii_case(&column.header) || text.eq_ignore_ascii_case(own)
+        }
+        _ => false,
+    };
+    let mut identities =
+        sheet.identity_columns().filter(|column| !row.cell(column.index).is_blank()).peekable();
+    identities.peek().is_some() && identities.all(repeats)
+}
+
+/// Whether a row calls itself a total and names no machine.
+fn is_totals(sheet: &Sheet<'_>, row: &Row) -> bool {
+    let names_a_machine = sheet.identity_columns().any(|column| {
+        let cell = row.cell(column.index);
+        !cell.is_blank() && !is_word_for_total(cell)
+    });
+    !names_a_machine && row.cells.iter().any(is_word_for_total)
+}
+
+/// Whether a row has one cell only, with words that are no machine: a heading such as `SOLD IN MARCH`.
+fn is_heading(sheet: &Sheet<'_>, row: &Row) -> bool {
+    let mut filled = row.cells.iter().enumerate().filter(|(_, cell)| !cell.is_blank());
+    let (Some((index, cell)), None) = (filled.next(), filled.next()) else { return false };
+    let Some(column) = sheet.columns.iter().find(|column| column.index == index) else { return true };
+    let holds_words = matches!(column.field.shape(), Shape::Words | Shape::Anything);
+    sheet.columns.len() > 1 && (is_remark(cell) || (holds_words && matches!(cell, Cell::Text(_))))
+}
+
+/// Whether a cell holds words and no number of a machine: no figure at all, or several words.
+fn is_remark(cell: &Cell) -> bool {
+    /// `AB12 CDE` and `JX1 2345 678` are numbers; more words are a sentence.
+    const WORDS_OF_A_NUMBER: usize = 3;
+    match cell {
+        Cell::Text(text) => {
+            !text.bytes().any(|byte| byte.is_ascii_digit())
+                || text.split_whitespace().count() > WORDS_OF_A_NUMBER
+                || text.starts_with(['*', '†', '('])
+        }
+        _ => false,
+    }
+}
+
+/// Whether a row below the last machine is a remark where machines are named, with at most one cell beside it.
+fn is_footnote(sheet: &Sheet<'_>, row: &Row) -> bool {
+    /// `Printed by: | Sam`; a row with more is a machine whose number is missing.
+    const CELLS_OF_A_FOOTNOTE: usize = 2;
+    let filled = row.cells.iter().filter(|cell| !cell.is_blank()).count();
+    let mut named =
+        sheet.identity_columns().map(|column| row.cell(column.index)).filter(|cell| !cell.is_blank());
+    let is_remark = |cell: &Cell| is_remark_of_any_length(cell) && !matches!(cells::mark(cell), Ok(None));
+    filled <= CELLS_OF_A_FOOTNOTE && named.next().is_some_and(is_remark) && named.all(is_remark)
+}
+
+/// Below the last machine a text that is no number of a machine is a remark, such as `Printed 03/04/2026`.
+fn is_remark_of_any_length(cell: &Cell) -> bool {
+    is_remark(cell) || matches!(cell, Cell::Text(text) if text.contains(' ') && cells::mark(cell).is_err())
+}
+
+/// Whether anything stands where a row names its machine.
+fn names_something(sheet: &Sheet<'_>, row: &Row) -> bool {
+    sheet.identity_columns().any(|column| !row.cell(column.index).is_blank())
+}
