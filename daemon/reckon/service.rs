@@ -3,9 +3,9 @@
 use jiff::civil::Date;
 
 use super::clock::{Change, reading_cell};
-use super::either::first_of;
 use super::history::{LastDone, first_figure, first_months, is_first_service, last_done};
 use super::subject::{Subject, day_cell, handbook_cell};
+use super::whichever_first::first_of;
 use super::{Fact, Missing, Reckoned, Service};
 use crate::origin::{Entry, Evidence};
 use crate::settings::words_of;
