@@ -6,8 +6,8 @@ use jiff::civil::Date;
 
 use super::doubled::doubled;
 use super::doubts::{Around, Telling};
+use super::job_text::says_done;
 use super::slip::{Slip, likely_slip};
-use super::words::says_done;
 use super::{Clock, Doubt, Fact, Missing, Reckoned};
 use crate::origin::Evidence;
 use crate::units::{Days, Distance, DistanceUnit, shown_day};

@@ -9,7 +9,7 @@ use super::subject::{Subject, day_cell};
 use super::{BeforeHandover, Missing, OpenCheck, Reckoned};
 use crate::origin::Evidence;
 use crate::problem::counted;
-use crate::settings::{check_key, same_words};
+use crate::settings::{check_key, may_be_same_person, same_words};
 use crate::units::{Distance, shown_day};
 use crate::yard::{Check, CheckResult, Ride};
 
@@ -99,6 +99,11 @@ impl List {
             ),
             Some(first_signer) if same_words(&first_signer, &second_signer) => {
                 self.open(name, format!("signed by the same person as the {first_name}"), shown_by);
+            }
+            Some(first_signer) if may_be_same_person(&first_signer, &second_signer) => {
+                let why =
+                    format!("signed by {second_signer}, who may be the {first_signer} of the {first_name}");
+                self.open(name, why, shown_by);
             }
             Some(_) => {}
         }

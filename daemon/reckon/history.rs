@@ -3,8 +3,8 @@
 use jiff::civil::Date;
 
 use super::customer::new_at_handover;
+use super::job_text::says_done;
 use super::subject::Subject;
-use super::words::says_done;
 use crate::origin::Entry;
 use crate::settings::{Practice, same_words};
 use crate::units::{Distance, Months, months_after};

@@ -9,12 +9,12 @@ mod days_ahead;
 mod doubled;
 mod doubts;
 mod due_window;
-mod either;
 mod frame_number;
 mod fuel;
 mod handover;
 mod history;
 mod identity_notes;
+mod job_text;
 mod marks;
 mod mot;
 mod oil;
@@ -33,7 +33,7 @@ mod subject;
 mod tests;
 mod theil_sen;
 mod usage;
-mod words;
+mod whichever_first;
 
 use jiff::civil::Date;
 

@@ -3,9 +3,9 @@
 use jiff::civil::Date;
 
 use super::history::{FIRST_SERVICE, jobs_that_did};
+use super::job_text::says_done;
 use super::oil_text::{JasoClass, OilText, oil_text};
 use super::subject::{Subject, content_keys, handbook_cell};
-use super::words::says_done;
 use super::{Fact, Missing, OilAnswer, OilJudged, Reckoned};
 use crate::origin::Evidence;
 use crate::settings::words_of;

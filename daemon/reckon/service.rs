@@ -3,11 +3,12 @@
 use jiff::civil::Date;
 
 use super::clock::{Change, reading_cell};
-use super::either::first_of;
 use super::history::{LastDone, first_figure, first_months, is_first_service, last_done};
 use super::subject::{Subject, day_cell, handbook_cell};
+use super::whichever_first::first_of;
 use super::{Fact, Missing, Reckoned, Service};
 use crate::origin::{Entry, Evidence};
+use crate::settings::words_of;
 use crate::units::{Days, Distance, months_after, shown_day};
 use crate::yard::{Job, ServiceItem};
 
@@ -54,7 +55,13 @@ impl<'s, 'a> Planned<'s, 'a> {
             let due = self.reached(due_day.as_ref(), due_distance.as_ref(), Past::Due);
             let overdue = self.reached(due_day.as_ref(), due_distance.as_ref(), Past::Tolerance);
             let falls_due = self.falls_due(due_day.as_ref(), due_distance.as_ref(), &due);
-            (due, overdue, falls_due)
+            match due {
+                Ok(has_come) if has_come.value && self.may_be_done_unnamed() => {
+                    let unnamed = || Missing::fact("what was done at the last service");
+                    (Err(unnamed()), Err(unnamed()), Err(unnamed()))
+                }
+                due => (due, overdue, falls_due),
+            }
         };
         Service {
             item: self.item.item.value.clone(),
@@ -70,6 +77,31 @@ impl<'s, 'a> Planned<'s, 'a> {
             falls_due,
             shown_by: self.shown_by(),
         }
+    }
+
+    /// Whether a job since the item's last time, or since handover, says no more than that it was a service, so that
+    /// nobody can tell whether the item was done. The first service has a name of its own in every workshop.
+    fn may_be_done_unnamed(&self) -> bool {
+        if is_first_service(&self.item.item.value) {
+            return false;
+        }
+        let day = |job: &Job| job.day.as_ref().map(|day| day.value);
+        let since = match self.last {
+            LastDone::By(job) => day(job),
+            LastDone::BeforeOurTime | LastDone::Never => {
+                self.subject.handed_over().map(|handover| handover.value)
+            }
+        };
+        let is_unnamed = |job: &Job| {
+            let words = words_of(&job.done.value);
+            matches!(
+                words.iter().map(String::as_str).collect::<Vec<_>>()[..],
+                ["service" | "serviced"] | ["last" | "general", "service"]
+            )
+        };
+        let today = self.subject.today;
+        let mut jobs = self.subject.machine.jobs.iter();
+        jobs.any(|job| is_unnamed(job) && day(job).is_some_and(|day| day <= today && Some(day) > since))
     }
 
     /// Whether the plan gives the item a next time.

@@ -3,9 +3,9 @@
 use jiff::civil::Date;
 
 use super::clock::reading_cell;
-use super::either::first_of;
 use super::history::{LastDone, first_figure, first_months, is_first_service, jobs_that_did, last_done};
 use super::subject::{Subject, day_cell, handbook_cell};
+use super::whichever_first::first_of;
 use super::{Fact, Missing, Reckoned};
 use crate::origin::{Entry, Evidence};
 use crate::units::{Distance, months_after};

@@ -7,7 +7,7 @@ use rhai::{Dynamic, Engine, Expr, FnCallExpr, ImmutableString, Map, NativeCallCo
 
 use super::example_keys::{self, Key, Shape};
 use super::quantity::{Given, misuse, sort_of, words_of};
-use super::sort::Sort;
+use super::sort_of_value::Sort;
 use super::vet::Vet;
 use crate::findings::{Section, Verdict};
 use crate::problem::nearest;
@@ -183,7 +183,7 @@ fn entry(vet: &mut Vet<'_>, allowed: &[Key], name: &str, at: usize, value: &Expr
             }
         }
         (Shape::One(Sort::Day), Expr::StringConstant(text, _)) => {
-            if super::words::day_written(text).is_err() {
+            if super::reference::day_written(text).is_err() {
                 vet.slip(
                     place,
                     format!("\"{text}\" is not a day"),

@@ -3,9 +3,9 @@
 use jiff::civil::Date;
 use rhai::Dynamic;
 
+use super::machine_in_hand::Thing;
 use super::quantity::{Length, Pace};
-use super::sort::{Kind, Sort};
-use super::thing::Thing;
+use super::sort_of_value::{Kind, Sort};
 use crate::origin::{Entry, Evidence};
 use crate::problem::nearest;
 use crate::reckon::{DueWindow, Fact as Sum, FuelAnswer, Missing, OilAnswer, OilJudged, RideAnswer};

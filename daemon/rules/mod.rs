@@ -8,21 +8,21 @@ mod example_keys;
 mod examples;
 mod facts;
 mod files;
+mod language_errors;
+mod machine_in_hand;
 mod names;
 mod numbers;
 mod outline;
 mod quantity;
-mod reading;
+mod reference;
 mod rule;
 mod sandbox;
 mod shipped;
-mod sort;
+mod sort_of_value;
 mod source;
-mod thing;
 mod vet;
 mod vet_calls;
-mod wording;
-mod words;
+mod vetted;
 
 #[cfg(test)]
 mod files_tests;
@@ -41,16 +41,16 @@ use std::sync::Arc;
 
 use rhai::Scope;
 
+pub use reference::words;
 pub use rule::Rule;
 pub use shipped::SHIPPED;
-pub use words::words;
 
 use crate::findings::Judgement;
 use crate::problem::{Place, Problem};
 use crate::reckon::Standing;
 use crate::yard::{Machine, MachineId};
+use machine_in_hand::Subject;
 use rule::Said;
-use thing::Subject;
 
 /// The rules in force; once loaded they never change, so that a round judges every machine by the same.
 pub struct RuleBook {

@@ -6,7 +6,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use rhai::AST;
 
-use super::sort::Sort;
+use super::sort_of_value::Sort;
 
 /// What a function of a rule must give.
 #[derive(Debug, Clone, Copy, PartialEq)]

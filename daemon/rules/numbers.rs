@@ -2,7 +2,7 @@
 
 use super::outline::Outline;
 use super::quantity::UNITS;
-use super::sort::Sort;
+use super::sort_of_value::Sort;
 use super::source::{Slip, Source};
 
 /// Finds the numbers with a unit in which a comma stands, whether for a decimal point or between thousands.

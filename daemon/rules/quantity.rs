@@ -9,9 +9,9 @@ use jiff::civil::Date;
 use rhai::{Dynamic, Engine, EvalAltResult, INT, Position};
 
 use super::answer::Answer;
+use super::machine_in_hand::{HasView, MaybeView, Thing};
 use super::numbers::written;
-use super::sort::Sort;
-use super::thing::{HasView, MaybeView, Thing};
+use super::sort_of_value::Sort;
 use crate::units::{
     Days, Distance, DistanceUnit, Months, Speed, SpeedUnit, Volume, months_after, months_before, shown_day,
 };

@@ -6,13 +6,13 @@ use rhai::{AST, CallFnOptions, Dynamic, EvalAltResult, Scope};
 
 use super::answer::Answer;
 use super::examples::{self, Example};
+use super::language_errors::{self, Places};
+use super::machine_in_hand::{Subject, Thing};
 use super::quantity::words_of;
-use super::reading;
 use super::sandbox::{SANDBOX, in_time};
-use super::sort::{Kind, Sort};
+use super::sort_of_value::{Kind, Sort};
 use super::source::{Slip, Source};
-use super::thing::{Subject, Thing};
-use super::wording::{self, Places};
+use super::vetted;
 use crate::findings::Verdict;
 use crate::origin::Evidence;
 use crate::problem::Problem;
@@ -71,7 +71,7 @@ impl Rule {
     /// Reads, vets and tries a rule file; everything that is wrong with it comes back at once.
     pub(super) fn read(name: &str, file: String, text: &str) -> Result<Rule, Vec<Problem>> {
         let source = Source::new(file, text);
-        let vetted = reading::vetted(&source)?;
+        let vetted = vetted::vetted(&source)?;
         let rule = Rule {
             name: name.to_owned(),
             title: vetted.title,
@@ -264,7 +264,7 @@ impl Rule {
             let verdict = Verdict::CannotTell { missing: missing.0.clone() };
             return Answered { key, verdict, failure: None, evidence };
         }
-        self.failed(key, wording::of_running(error, function, &self.source, &self.places), evidence)
+        self.failed(key, language_errors::of_running(error, function, &self.source, &self.places), evidence)
     }
 
     fn not_given(&self, key: String, function: &str, asked: &str, got: &Dynamic) -> Answered {

@@ -7,7 +7,7 @@ use std::time::{Duration, Instant};
 use rhai::packages::{ArithmeticPackage, BasicStringPackage, LogicPackage, Package};
 use rhai::{Engine, OptimizationLevel, Token};
 
-use super::words::{self, REFUSED};
+use super::reference::{self, REFUSED};
 
 /// The largest rule file; the time to read one grows with the square of its statements.
 pub(super) const FILE_BYTES: u64 = 64 * 1024;
@@ -97,7 +97,7 @@ fn engine() -> Engine {
         engine.disable_symbol(word);
     }
     plain_words(&mut engine);
-    words::register(&mut engine);
+    reference::register(&mut engine);
     engine
 }
 

@@ -474,7 +474,7 @@ fn the_reference_names_every_fact_word_unit_and_key() {
         assert!(reference.contains(&written), "no `{written}`");
         assert!(!fact.says.is_empty() && !fact.trade.is_empty(), "no words for `{written}`");
     }
-    let names = super::words::WORDS
+    let names = super::reference::WORDS
         .iter()
         .map(|word| word.written)
         .chain(super::examples::keys().map(|key| key.name));

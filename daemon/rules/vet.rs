@@ -4,7 +4,7 @@
 use rhai::{ASTFlags, Dynamic, Expr, FnCallExpr, Position, Stmt};
 
 use super::names::{Names, Role};
-use super::sort::{Kind, Sort};
+use super::sort_of_value::{Kind, Sort};
 use super::source::{Slip, Source};
 use super::vet_calls::{self, Operand};
 use super::{facts, quantity};

@@ -2,9 +2,9 @@
 
 use rhai::{Expr, FnCallExpr, Position};
 
-use super::sort::{Kind, Sort};
+use super::reference::{WORDS, Word};
+use super::sort_of_value::{Kind, Sort};
 use super::vet::{Vet, is_unit};
-use super::words::{WORDS, Word};
 use crate::problem::{counted, nearest};
 
 /// One side of a sign.

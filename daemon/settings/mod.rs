@@ -22,7 +22,7 @@ use crate::problem::{Place, Problem};
 pub use checked::{AgreedColumn, AgreedSheet, DateOrder, Limits, Practice, Region, Settings};
 pub use read::parse;
 pub use render::{SheetNotes, render, render_sheet};
-pub use same::{check_key, same_words, words_of};
+pub use same::{check_key, may_be_same_person, same_words, words_of};
 
 /// The largest settings file that is read: a shop's own is a few kilobytes.
 const FILE_BYTES_MOST: u64 = 1024 * 1024;

@@ -1,9 +1,16 @@
 //! Which names are the same however they are written: a service item, a person, a check before handover.
 
-/// The ways in which the trade writes the two checks before handover.
+/// The ways in which the trade writes the two checks before handover; the first of each stands for all.
 const FAMILIES: [&[&str]; 2] = [
     &[
         "pdi",
+        "pdi check",
+        "pdi inspection",
+        "full pdi",
+        "new bike pdi",
+        "pre del",
+        "pre del inspection",
+        "pre delivery inspection pdi",
         "pre delivery",
         "pre delivery check",
         "pre delivery inspection",
@@ -11,7 +18,20 @@ const FAMILIES: [&[&str]; 2] = [
         "predelivery check",
         "predelivery inspection",
     ],
-    &["qc", "quality check", "quality control", "quality inspection", "second check", "2nd check"],
+    &[
+        "qc",
+        "quality check",
+        "quality chk",
+        "quality control",
+        "quality control check",
+        "quality inspection",
+        "final quality check",
+        "final qc",
+        "pdi quality check",
+        "second check",
+        "second person check",
+        "2nd check",
+    ],
 ];
 
 /// Words that stand beside a check's name in a header or a cell and do not make another check of it.
@@ -48,8 +68,28 @@ pub fn same_words(left: &str, right: &str) -> bool {
     words_of(left) == words_of(right)
 }
 
+/// Whether two signatures may be one person's: the same words, or one the initials of the other (`SV`, `S. Vale`
+/// and `Sam Vale`).
+pub fn may_be_same_person(left: &str, right: &str) -> bool {
+    let (left, right) = (words_of(left), words_of(right));
+    let is_initials_of = |short: &[String], long: &[String]| {
+        let initials: String = long.iter().filter_map(|word| word.chars().next()).collect();
+        long.len() > 1 && (short.concat() == initials || is_shortened(short, long))
+    };
+    left == right || is_initials_of(&left, &right) || is_initials_of(&right, &left)
+}
+
+/// Whether a name is another with some of its words cut to their first letter.
+fn is_shortened(short: &[String], long: &[String]) -> bool {
+    short.len() == long.len()
+        && short
+            .iter()
+            .zip(long)
+            .all(|(short, long)| short == long || (short.len() == 1 && long.starts_with(short)))
+}
+
 /// A check's name in the one form by which its ways of writing are compared: `P.D.I. done` is
-/// `pre delivery inspection`, as is `PDI`.
+/// `pdi`, as is `Pre-delivery inspection`.
 pub fn check_key(name: &str) -> String {
     let mut words = words_of(name);
     words.retain(|word| !BESIDE.contains(&word.as_str()));
@@ -61,7 +101,44 @@ pub fn check_key(name: &str) -> String {
     let key = words.join(" ");
     let family = FAMILIES.iter().find(|family| family.contains(&key.trim_start_matches("the ")));
     match family {
-        Some(family) => family.iter().max_by_key(|name| name.len()).map_or(key, |name| (*name).to_owned()),
+        Some(family) => family[0].to_owned(),
         None => key,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_two_checks_are_known_however_they_are_written() {
+        for name in ["P.D.I. done", "PDI inspection", "Full PDI", "Pre-delivery inspection (PDI)", "Pre-del"]
+        {
+            assert_eq!(check_key(name), "pdi", "{name}");
+        }
+        for name in ["Final quality check", "QC", "Quality chk", "PDI quality check", "Second person check"] {
+            assert_eq!(check_key(name), "qc", "{name}");
+        }
+        for name in ["Final check", "Brakes", "Front brake", "Quality of the paint", ""] {
+            assert!(!["pdi", "qc"].contains(&check_key(name).as_str()), "{name}");
+        }
+    }
+
+    #[test]
+    fn initials_may_be_the_person_whose_they_are() {
+        let cases = [
+            ("Sam Vale", "sam vale", true),
+            ("SV", "Sam Vale", true),
+            ("S. Vale", "Sam Vale", true),
+            ("S V", "Sam Vale", true),
+            ("JR", "Sam Vale", false),
+            ("Jo Vale", "Sam Vale", false),
+            ("Sam", "Sam Vale", false),
+            ("DH", "DB", false),
+        ];
+        for (left, right, expected) in cases {
+            assert_eq!(may_be_same_person(left, right), expected, "{left} {right}");
+            assert_eq!(may_be_same_person(right, left), expected, "{right} {left}");
+        }
     }
 }

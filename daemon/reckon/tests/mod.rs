@@ -5,10 +5,10 @@ mod clock;
 mod days;
 mod fuel_and_oil;
 mod golden;
+mod job_text;
 mod running_in;
 mod service;
 mod usage;
-mod words;
 
 use std::sync::Arc;
 

@@ -390,3 +390,24 @@ fn the_distance_left_is_nothing_once_reached_and_unknown_once_the_clock_was_chan
     assert_eq!(left(changed(1902)), Some(Ok(miles(0))));
     assert_eq!(told(&changed(1902).service().falls_due), Ok(on("2026-03-01", false)));
 }
+
+#[test]
+fn a_service_of_which_nobody_wrote_what_it_was_may_have_done_what_has_come_due() {
+    let annual = |done: &str, on: &str| {
+        let given = Given::on("2026-05-18").handover("2024-09-20").registered("2024-09-15");
+        let given =
+            given.plan("annual service", (0, 12), (0, 12)).job(on, done, 4000).reading("2026-05-10", 4900);
+        told(&given.service().due)
+    };
+    let unnamed = || lacks("what was done at the last service");
+    for (done, on, expected) in [
+        ("service", "2026-03-01", unnamed()),
+        ("Last service", "2026-03-01", unnamed()),
+        ("annual service", "2026-03-01", Ok(false)),
+        ("new chain", "2026-03-01", Ok(true)),
+        // One before the handover was another's.
+        ("service", "2024-09-01", Ok(true)),
+    ] {
+        assert_eq!(annual(done, on), expected, "{done} {on}");
+    }
+}

@@ -6,9 +6,9 @@ use rhai::{EvalAltResult, ParseError, ParseErrorType};
 
 use super::outline::Outline;
 use super::quantity::Misuse;
+use super::reference::REFUSED;
 use super::source::{Slip, Source};
 use super::vet::is_unit;
-use super::words::REFUSED;
 
 /// Places of a file for errors that come without one.
 #[derive(Default)]

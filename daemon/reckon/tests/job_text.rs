@@ -1,6 +1,6 @@
 //! What a job's free text says was done.
 
-use super::super::words::says_done;
+use super::super::job_text::says_done;
 
 #[test]
 fn a_text_says_done_only_when_nothing_in_it_takes_that_back() {

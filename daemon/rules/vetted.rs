@@ -6,17 +6,17 @@ use std::ops::Range;
 use rhai::{AST, Dynamic, Scope};
 
 use super::examples::{self, Example};
+use super::language_errors::{self, Places};
 use super::names::{Body, Names, Role};
 use super::numbers;
 use super::outline::{Item, Outline, What};
 use super::quantity::{sort_of, words_of};
+use super::reference::{WORDS, text_of};
 use super::sandbox::{SANDBOX, in_time};
-use super::sort::{Kind, Sort};
+use super::sort_of_value::{Kind, Sort};
 use super::source::{Slip, Source};
 use super::vet::Vet;
 use super::vet_calls::sort_of_parameter;
-use super::wording::{self, Places};
-use super::words::{WORDS, text_of};
 use crate::problem::{Problem, counted, nearest, steers};
 
 /// A rule file in which nothing is wrong, but whose examples have not been tried.
@@ -138,7 +138,7 @@ impl<'a> Reading<'a> {
         match SANDBOX.reader.compile(self.source.only(&[stretch], &self.outline.commas)) {
             Ok(tree) => Some(tree),
             Err(error) => {
-                self.slips.push(wording::of_reading(&error, self.source, self.outline));
+                self.slips.push(language_errors::of_reading(&error, self.source, self.outline));
                 None
             }
         }
@@ -184,7 +184,7 @@ impl<'a> Reading<'a> {
             }
             Err(error) => {
                 let places = Places { names: self.outline.places(), circle: None };
-                self.slips.push(wording::of_running(&error, &item.name, self.source, &places));
+                self.slips.push(language_errors::of_running(&error, &item.name, self.source, &places));
             }
         }
     }
@@ -334,7 +334,7 @@ impl<'a> Reading<'a> {
                 Some(tree)
             }
             Err(error) => {
-                self.slips.push(wording::of_reading(&error, self.source, self.outline));
+                self.slips.push(language_errors::of_reading(&error, self.source, self.outline));
                 None
             }
         }

@@ -9,9 +9,9 @@ use rhai::{Dynamic, Engine, ImmutableString};
 use super::answer;
 use super::examples;
 use super::facts;
+use super::machine_in_hand::{self, Thing, missing};
 use super::quantity::{self, Given, misuse};
-use super::sort::{Kind, Sort};
-use super::thing::{self, Thing, missing};
+use super::sort_of_value::{Kind, Sort};
 use crate::reckon::{DueWindow, Missing, Service};
 use crate::settings::same_words;
 use crate::units::Days;
@@ -129,7 +129,7 @@ pub(super) fn day_written(text: &str) -> Given<Date> {
 pub(super) fn register(engine: &mut Engine) {
     quantity::register(engine);
     answer::register(engine);
-    thing::register(engine);
+    machine_in_hand::register(engine);
     examples::register(engine);
     engine
         .register_fn("date", |text: ImmutableString| day_written(&text))

@@ -7,7 +7,7 @@ use rhai::{Dynamic, Engine, EvalAltResult, ImmutableString, Position};
 
 use super::facts::{self, Fact};
 use super::quantity::{Given, misuse};
-use super::sort::Kind;
+use super::sort_of_value::Kind;
 use crate::origin::Evidence;
 use crate::reckon::{FillJudged, Missing, OilJudged, RideJudged, Service, Standing};
 use crate::units::{DistanceUnit, SpeedUnit};
