@@ -11,7 +11,7 @@ use crate::problem::{Place, Problem, counted};
 use crate::settings::Limits;
 
 /// The most entries of one folder that are looked at, so that a folder full of something else cannot stall a round.
-pub(super) const ENTRIES_MAX: usize = 100_000;
+const ENTRIES_MAX: usize = 100_000;
 
 /// A file that may be a sheet.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -34,8 +34,19 @@ pub fn find(
     zone: &TimeZone,
     limits: &Limits,
 ) -> (Vec<FoundFile>, Vec<Problem>) {
+    find_within(yard, folders, zone, limits.files, ENTRIES_MAX)
+}
+
+/// The same with the most files and entries of one folder.
+pub(super) fn find_within(
+    yard: &Path,
+    folders: &[String],
+    zone: &TimeZone,
+    files_max: usize,
+    entries_max: usize,
+) -> (Vec<FoundFile>, Vec<Problem>) {
     let mut search =
-        Search { yard, zone, files_max: limits.files, found: BTreeMap::new(), problems: Vec::new() };
+        Search { yard, zone, files_max, entries_max, found: BTreeMap::new(), problems: Vec::new() };
     for folder in folders {
         search.look(&yard.join(folder), folder);
     }
@@ -47,6 +58,7 @@ struct Search<'a> {
     yard: &'a Path,
     zone: &'a TimeZone,
     files_max: usize,
+    entries_max: usize,
     found: BTreeMap<String, FoundFile>,
     problems: Vec<Problem>,
 }
@@ -110,11 +122,13 @@ impl Search<'_> {
                 return Vec::new();
             }
         };
-        let mut entries: Vec<_> = entries.take(ENTRIES_MAX + 1).collect();
-        if entries.len() > ENTRIES_MAX {
-            entries.truncate(ENTRIES_MAX);
-            let what =
-                format!("the folder holds more than {ENTRIES_MAX} entries; the others were not looked at");
+        let mut entries: Vec<_> = entries.take(self.entries_max + 1).collect();
+        if entries.len() > self.entries_max {
+            entries.truncate(self.entries_max);
+            let what = format!(
+                "the folder holds more than {} entries; the others were not looked at",
+                self.entries_max
+            );
             let help = "Keep only the sheets in it, or name a folder in the settings that holds only them.";
             self.problems.push(Problem::error(Place::file(written), what, help));
         }

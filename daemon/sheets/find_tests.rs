@@ -8,6 +8,7 @@ use jiff::civil::date;
 use jiff::tz::TimeZone;
 
 use super::find;
+use super::find::find_within;
 use crate::settings::Limits;
 
 fn put(yard: &Path, name: &str) {
@@ -145,4 +146,26 @@ fn below_a_folder_elsewhere_nothing_is_read() {
     let folder = elsewhere.path().to_string_lossy().into_owned();
     let (found, _) = names(yard.path(), &[&folder], &Limits::default());
     assert_eq!(found, [format!("{}/stock.csv", folder.replace('\\', "/"))]);
+}
+
+#[test]
+fn a_folder_with_too_many_entries_is_told_of() {
+    let yard = tempfile::tempdir().unwrap();
+    for name in ["a.csv", "b.csv", "c.csv"] {
+        put(yard.path(), &format!("sheets/{name}"));
+    }
+    for (entries_max, files, problems) in [
+        (3, 3, ""),
+        (
+            2,
+            2,
+            "error: the folder holds more than 2 entries; the others were not looked at\n  --> sheets\n\
+             help: Keep only the sheets in it, or name a folder in the settings that holds only them.",
+        ),
+    ] {
+        let (found, told) =
+            find_within(yard.path(), &["sheets".to_owned()], &TimeZone::UTC, 100, entries_max);
+        let told: String = told.iter().map(ToString::to_string).collect();
+        assert_eq!((found.len(), told.as_str()), (files, problems));
+    }
 }

@@ -308,6 +308,20 @@ fn of_a_workbook_with_too_many_sheets_the_first_are_read_and_it_is_told() {
 }
 
 #[test]
+fn of_a_workbook_with_too_many_problems_the_first_are_told_and_that_they_are_too_many() {
+    let names: Vec<String> = (1..=1_001).map(|number| format!("S{number}")).collect();
+    let row = "<row><c><v>1</v></c></row>";
+    let sheets: Vec<(&str, &str, &str)> = names.iter().map(|name| (name.as_str(), "hidden", row)).collect();
+    let read = read_bytes(&xlsx(&sheets), "f", &Limits::default(), &in_child());
+    assert_eq!((read.tables.len(), read.problems.len()), (0, 1_001));
+    assert_eq!(
+        read.problems[1_000].to_string(),
+        "error: more than 1000 problems were found in the workbook; nothing was read from here on\n  --> f\n\
+         help: Mend the problems told of first, and save the file again."
+    );
+}
+
+#[test]
 fn a_program_that_is_not_there_is_told_of() {
     let reader = Reader::InChild(PathBuf::from("/no/such/program"));
     let read = read_bytes(&xlsx(&[]), "f", &Limits::default(), &reader);

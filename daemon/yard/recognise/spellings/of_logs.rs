@@ -101,7 +101,7 @@ pub(super) fn of_check(field: Field) -> &'static str {
             "check date, date checked, inspection date, date of inspection, checked on, inspected on, \
              date done, pdi date, qc date, date of check, completed, date completed, inspected, done \
              on, date inspected, checked, test date, looked at on, looked over on, inspection day, \
-             tested on, tested, signed off on, seen on, day checked, checked over on, signed on"
+             tested on, tested, signed off on, seen on, day checked, checked over on, signed on, done"
         ),
         Field::Item => {
             "item, check, check item, inspection item, inspection, what, checked item, point, check \
