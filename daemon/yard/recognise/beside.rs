@@ -169,13 +169,18 @@ impl Columns<'_> {
             && !is_told_elsewhere()
     }
 
-    /// Whether a bare `Oil` may as well be the oil of a service that other columns of the sheet tell of.
-    pub(super) fn is_doubtful_oil(&self, assigned: &Assigned, assignment: &Assignment) -> bool {
+    /// Whether a header may as well mean something else: a bare `Oil` the oil of a service that other columns tell of,
+    /// a bare `Name` in a log the customer instead of who signed.
+    pub(super) fn may_be_another(&self, assigned: &Assigned, assignment: &Assignment) -> bool {
         let has = |is_it: fn(Field) -> bool| assignment.assigned.iter().any(|taken| is_it(taken.field));
-        assigned.field == Field::OilAsked
-            && is_bare_oil(&self.headers[assigned.column])
-            && has(is_last_service)
-            && !has(|field| field == Field::LastServiceOil)
+        let header = &self.headers[assigned.column];
+        match assigned.field {
+            Field::By => header.words() == ["name"],
+            Field::OilAsked => {
+                is_bare_oil(header) && has(is_last_service) && !has(|field| field == Field::LastServiceOil)
+            }
+            _ => false,
+        }
     }
 
     /// Gives columns whose header says next to nothing, such as `No`, to the one field whose values they hold.

@@ -170,7 +170,7 @@ fn certainty(assigned: &Assigned, assignment: &Assignment, columns: &mut Columns
     let is_sure = assigned.found != Found::NearName
         && columns.samples[assigned.column].bears_out(assigned.field.shape())
         && !columns.has_rival(assigned, assignment)
-        && !columns.is_doubtful_oil(assigned, assignment);
+        && !columns.may_be_another(assigned, assignment);
     if is_sure { Certainty::Sure } else { Certainty::Likely }
 }
 
