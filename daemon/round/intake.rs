@@ -72,7 +72,7 @@ pub(super) fn take_in(folder: &YardFolder, settings: &Settings, today: Date, rea
 
 /// What to do about a sheet that was agreed and is not there.
 fn missed(agreed: &AgreedSheet, names: &[Arc<SheetName>]) -> Option<Problem> {
-    if agreed.rows == "nothing" || names.iter().any(|name| agreed.is_for(name)) {
+    if yard::is_left_unread(agreed) || names.iter().any(|name| agreed.is_for(name)) {
         return None;
     }
     let sheet = agreed.sheet.as_ref().map(|sheet| format!(", {sheet}")).unwrap_or_default();
