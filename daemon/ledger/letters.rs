@@ -77,7 +77,7 @@ pub(super) fn edition_of(
 }
 
 /// The domain of a sender's address, where a Message-ID can carry it; else one that nobody can own (RFC 2606).
-fn domain_of(sender: &str) -> &str {
+pub fn domain_of(sender: &str) -> &str {
     let domain = sender.trim().trim_end_matches('>').rsplit_once('@').map_or("", |(_, domain)| domain);
     let plain = |letter: char| letter.is_ascii_alphanumeric() || letter == '-';
     let sound = domain.split('.').all(|label| !label.is_empty() && label.chars().all(plain));

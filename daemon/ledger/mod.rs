@@ -32,7 +32,7 @@ use crate::findings::{KeptFinding, Lives};
 use crate::yard::Records;
 pub use failure::LedgerFailure;
 use failure::Trouble;
-pub use letters::{Edition, LetterState, LetterWords, OutboxLetter};
+pub use letters::{Edition, LetterState, LetterWords, OutboxLetter, domain_of};
 
 /// The name of a ledger that is no file.
 const IN_MEMORY: &str = ":memory:";

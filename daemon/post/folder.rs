@@ -33,10 +33,7 @@ pub fn deliver_to_folder(
     let mut written = Vec::new();
     for (name, bytes) in files {
         let path = folder.join(&name);
-        let beside = folder.join(format!(".{name}.part"));
-        if let Err(source) = write_beside(&beside, &path, bytes) {
-            // What is left of a half-written file must not fill a full disk further; that it stays would harm nobody.
-            let _ = fs::remove_file(&beside);
+        if let Err(source) = write_whole(&path, bytes) {
             return Err(PostFailure::Folder { path, source });
         }
         written.push(path);
@@ -66,6 +63,19 @@ pub fn free_edition(folder: &Path, day: Date) -> u32 {
 /// The name of a letter's files without their endings.
 fn stem(day: Date, edition: u32) -> String {
     if edition <= 1 { day.to_string() } else { format!("{day}-{edition}") }
+}
+
+/// Writes a file whole or not at all: to a name beside first, and under its own once the disk has it.
+///
+/// # Errors
+/// What the system says; nothing half-written stays.
+pub fn write_whole(path: &Path, bytes: &[u8]) -> io::Result<()> {
+    let name = path.file_name().unwrap_or_default().to_string_lossy();
+    let beside = path.with_file_name(format!(".{name}.part"));
+    write_beside(&beside, path, bytes).inspect_err(|_| {
+        // What is left of it must not fill a full disk further; that it stays would harm nobody.
+        let _ = fs::remove_file(&beside);
+    })
 }
 
 /// Writes to a name beside, waits until the disk has it, then gives it its own name.

@@ -6,4 +6,4 @@ mod folder;
 
 pub use eml::{Envelope, as_eml};
 pub use failure::PostFailure;
-pub use folder::{deliver_to_folder, free_edition};
+pub use folder::{deliver_to_folder, free_edition, write_whole};

@@ -4,7 +4,6 @@ use std::path::Path;
 use std::sync::Arc;
 
 use jiff::civil::Date;
-use jiff::tz::TimeZone;
 
 use crate::digest;
 use crate::origin::SheetName;
@@ -13,7 +12,7 @@ use crate::settings::{AgreedSheet, Limits, Settings};
 use crate::sheets::{self, FoundFile, Reader, Table};
 use crate::yard::{self, Handbook, ReadAs, Records};
 
-use super::YardFolder;
+use super::{YardFolder, zone_of};
 
 /// One sheet with what it was taken for.
 pub(super) struct SheetRead {
@@ -47,8 +46,8 @@ pub(super) struct Intake {
 
 /// Reads every sheet of the folders that the settings name. A file that cannot be read never stops the others.
 pub(super) fn take_in(folder: &YardFolder, settings: &Settings, today: Date, reader: &Reader) -> Intake {
-    let zone = TimeZone::get(&settings.zone).unwrap_or(TimeZone::UTC);
-    let (files, problems) = sheets::find(folder.root(), &settings.folders, &zone, &settings.limits);
+    let (files, problems) =
+        sheets::find(folder.root(), &settings.folders, &zone_of(settings), &settings.limits);
     let mut intake = Intake { problems, ..Intake::default() };
     if files.is_empty() {
         intake.problems.push(Problem::error(

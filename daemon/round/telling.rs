@@ -6,7 +6,7 @@ use jiff::civil::Date;
 
 use crate::digest::{self, Letter, Morning, RuleInForce};
 use crate::findings::Lives;
-use crate::ledger::{Edition, Ledger, LetterState, LetterWords, OutboxLetter, Round};
+use crate::ledger::{Edition, Ledger, LetterState, LetterWords, OutboxLetter, Round, domain_of};
 use crate::post::{self, Envelope};
 use crate::problem::{Place, Problem};
 use crate::rules::RuleBook;
@@ -155,8 +155,8 @@ fn deliver(
 fn deliver_unkept(letter: &Letter, told: &mut Told<'_>, run: &Run) -> Delivery {
     let folder = run.folder.digests();
     let number = post::free_edition(&folder, told.today);
-    let domain = told.settings.from.rsplit_once('@').map_or("localhost", |(_, domain)| domain);
-    let message_id = format!("<digest.{}.{number}.unkept@{}>", told.today, domain.trim_end_matches('>'));
+    let domain = domain_of(&told.settings.from);
+    let message_id = format!("<digest.{}.{number}.unkept@{domain}>", told.today);
     let delivered = mail(letter, told.settings, &message_id).and_then(|eml| {
         post::deliver_to_folder(&folder, told.today, number, letter, &eml)
             .map_err(|failure| not_delivered(&failure))

@@ -1,11 +1,11 @@
 //! The yard folder: where everything lies that an owner touches, and how a new one is laid out.
 
 use std::fs;
-use std::io::{self, Write as _};
+use std::io;
 use std::path::{Path, PathBuf};
 
 use crate::problem::{Place, Problem};
-use crate::{rules, yard};
+use crate::{post, rules, yard};
 
 /// The one folder that holds everything an owner touches.
 #[derive(Debug, Clone)]
@@ -88,19 +88,9 @@ pub(crate) fn put_if_missing(path: &Path, content: &[u8]) -> Result<bool, Proble
     put(path, content).map(|()| true)
 }
 
-/// Writes a file whole or not at all: beside its place first, and into it once the disk has it.
+/// Writes a file whole or not at all.
 pub(crate) fn put(path: &Path, content: &[u8]) -> Result<(), Problem> {
-    let mut name = path.file_name().unwrap_or_default().to_owned();
-    name.push(".part");
-    let beside = path.with_file_name(name);
-    let written = fs::File::create(&beside)
-        .and_then(|mut file| file.write_all(content).and_then(|()| file.sync_all()))
-        .and_then(|()| fs::rename(&beside, path));
-    written.map_err(|cause| {
-        // What is left of it must not fill a full disk further.
-        let _ = fs::remove_file(&beside);
-        cannot_write(path, &cause)
-    })
+    post::write_whole(path, content).map_err(|cause| cannot_write(path, &cause))
 }
 
 /// What to do about a file or folder that could not be written.
