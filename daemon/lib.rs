@@ -29,6 +29,10 @@ pub mod digest;
 
 pub mod post;
 
+pub mod watch;
+
 pub mod round;
+
+pub mod unattended;
 
 pub mod command;

@@ -10,6 +10,7 @@ use jiff::tz::TimeZone;
 use super::{COULD_NOT_RUN, morning, say};
 use crate::problem::{Place, Problem};
 use crate::round::{self, Run, YardFolder};
+use crate::today;
 
 /// The day of the demo, so that it always tells the same story.
 const TODAY: Date = date(2026, 3, 2);
@@ -45,7 +46,9 @@ pub(super) fn run(folder: PathBuf) -> u8 {
         say::problems(&problems);
         return COULD_NOT_RUN;
     }
-    match round::morning(&Run { folder: yard, today: Some(TODAY), keeps: true, reader: morning::reader() }) {
+    let run =
+        Run { folder: yard, now: today::now(), today: Some(TODAY), keeps: true, reader: morning::reader() };
+    match round::morning(&run) {
         Ok(outcome) => {
             say::out(&outcome.letter.text);
             say::problems(&outcome.trouble);

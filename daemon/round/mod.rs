@@ -11,6 +11,7 @@ mod yard_folder;
 
 use std::path::PathBuf;
 
+use jiff::Timestamp;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
@@ -19,7 +20,7 @@ use crate::ledger::Round;
 use crate::problem::{Place, Problem, Severity, Spot};
 use crate::settings::{self, Settings};
 use crate::sheets::Reader;
-use crate::{today, yard};
+use crate::yard;
 
 pub use intake::shipped_handbook;
 pub use report::{Delivered, Report};
@@ -33,7 +34,9 @@ pub(crate) use yard_folder::{cannot_write, put, put_if_missing};
 pub struct Run {
     /// The yard folder.
     pub folder: YardFolder,
-    /// The day; `None` for the day that it is in the settings' zone.
+    /// The moment that it is.
+    pub now: Timestamp,
+    /// The day to run for; `None` for the day that it is in the settings' zone.
     pub today: Option<Date>,
     /// Whether it keeps and delivers, or only tells what it would.
     pub keeps: bool,
@@ -71,7 +74,7 @@ pub fn morning(run: &Run) -> Result<Outcome, Vec<Problem>> {
     }
     let (settings, settings_problems) = settings::load(&run.folder.settings(), "tickover.toml");
     let Some(settings) = settings else { return Err(settings_problems) };
-    let today = run.today.unwrap_or_else(|| today::day_in(&zone_of(&settings)));
+    let today = run.today.unwrap_or_else(|| run.now.to_zoned_datetime(zone_of(&settings)).date());
 
     let intake = intake::take_in(&run.folder, &settings, today, &run.reader);
     let (handbook, handbook_problems) = intake::take_in_handbook(&run.folder, &settings, &run.reader);
@@ -97,6 +100,7 @@ pub fn morning(run: &Run) -> Result<Outcome, Vec<Problem>> {
     .concat();
     let (trouble, complaints) = sorted_out(problems);
     let told = telling::Told {
+        now: run.now,
         today,
         settings: &settings,
         sheets: &intake.sheets,

@@ -11,7 +11,7 @@ use crate::{settings, today};
 /// The rules of a yard folder as a morning of today would take them, and what is wrong with them.
 pub fn rules_in_force(folder: &YardFolder) -> (RuleBook, Vec<Problem>) {
     let settings = settings::load(&folder.settings(), "tickover.toml").0.unwrap_or_default();
-    let today = today::day_in(&zone_of(&settings));
+    let today = today::now().to_zoned_datetime(zone_of(&settings)).date();
     let (ledger, mut problems) = keeping::open(folder, false);
     let accepted = ledger.accepted_rules(today).unwrap_or_else(|failure| {
         problems.push(keeping::as_problem(&failure));

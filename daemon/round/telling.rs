@@ -2,6 +2,7 @@
 
 use std::path::PathBuf;
 
+use jiff::Timestamp;
 use jiff::civil::Date;
 
 use crate::digest::{self, Letter, Morning, RuleInForce};
@@ -11,7 +12,6 @@ use crate::post::{self, Envelope};
 use crate::problem::{Place, Problem};
 use crate::rules::RuleBook;
 use crate::settings::Settings;
-use crate::today;
 
 use super::intake::SheetRead;
 use super::judging::Judged;
@@ -21,6 +21,7 @@ use super::{Delivered, Outcome, Report, Run};
 
 /// All that there is to tell.
 pub(super) struct Told<'a> {
+    pub(super) now: Timestamp,
     pub(super) today: Date,
     pub(super) settings: &'a Settings,
     pub(super) sheets: &'a [SheetRead],
@@ -90,7 +91,7 @@ fn keep(
         Some(outbox) => outbox,
         None => {
             let edition = ledger.edition(told.today, &words, &told.settings.from).map_err(failed)?;
-            let eml = mail(letter, told.settings, &edition.message_id)?;
+            let eml = mail(letter, told.settings, &edition.message_id, told.now)?;
             OutboxLetter { edition, words, eml, state: LetterState::Waiting }
         }
     };
@@ -157,7 +158,7 @@ fn deliver_unkept(letter: &Letter, told: &mut Told<'_>, run: &Run) -> Delivery {
     let number = post::free_edition(&folder, told.today);
     let domain = domain_of(&told.settings.from);
     let message_id = format!("<digest.{}.{number}.unkept@{domain}>", told.today);
-    let delivered = mail(letter, told.settings, &message_id).and_then(|eml| {
+    let delivered = mail(letter, told.settings, &message_id, told.now).and_then(|eml| {
         post::deliver_to_folder(&folder, told.today, number, letter, &eml)
             .map_err(|failure| not_delivered(&failure))
     });
@@ -170,13 +171,13 @@ fn deliver_unkept(letter: &Letter, told: &mut Told<'_>, run: &Run) -> Delivery {
     }
 }
 
-fn mail(letter: &Letter, settings: &Settings, message_id: &str) -> Result<Vec<u8>, Problem> {
+fn mail(letter: &Letter, settings: &Settings, message_id: &str, now: Timestamp) -> Result<Vec<u8>, Problem> {
     let envelope = Envelope {
         from: settings.from.clone(),
         // A copy in the folder needs no receiver.
         to: if settings.to.is_empty() { vec![settings.from.clone()] } else { settings.to.clone() },
         message_id: message_id.to_owned(),
-        date_seconds: today::second(),
+        date_seconds: now.as_second(),
     };
     post::as_eml(letter, &envelope).map_err(|failure| not_delivered(&failure))
 }

@@ -2,6 +2,8 @@
 
 use std::collections::BTreeMap;
 
+use jiff::civil::{Date, Time, Weekday, time};
+
 use crate::origin::SheetName;
 use crate::problem::Place;
 use crate::units::{Distance, DistanceUnit};
@@ -25,8 +27,16 @@ pub struct Settings {
     pub practice: Practice,
     /// The letter's sender, as an address.
     pub from: String,
-    /// The letter's receivers, as addresses.
+    /// The receivers of the whole letter, as addresses.
     pub to: Vec<String>,
+    /// The receivers of only some of its sections.
+    pub in_part: Vec<PartReceiver>,
+    /// On which days, and when, the letter goes out.
+    pub days: ShopDays,
+    /// The account that mails go out by; without one, letters only go to the folder.
+    pub mail: Option<MailAccount>,
+    /// How long what is personal is kept.
+    pub retention: Retention,
     /// The limits of everything that comes from outside.
     pub limits: Limits,
 }
@@ -118,6 +128,106 @@ pub struct Practice {
     pub ride_distance_before_handover: Distance,
     /// Whose law the MOT follows.
     pub region: Region,
+}
+
+/// A receiver of only some sections of the letter.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct PartReceiver {
+    /// Where in `tickover.toml` it stands.
+    pub place: Place,
+    /// The address.
+    pub address: String,
+    /// The sections' names as the letter heads them; checked where they live, in the findings.
+    pub sections: Vec<String>,
+}
+
+/// On which days the shop is open, and when its letter goes out.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ShopDays {
+    /// When the letter goes out, in the shop's zone.
+    pub letter_at: Time,
+    /// The days of the week on which the shop is open, Monday first.
+    pub open: Vec<Weekday>,
+    /// Whose bank holidays it keeps.
+    pub bank_holidays: BankHolidays,
+    /// Further days on which it is closed.
+    pub closed_on: Vec<Date>,
+    /// Days on which it is open all the same.
+    pub open_on: Vec<Date>,
+    /// Whether what must not leave the yard today is told at once when it first appears, and not only next morning.
+    pub tell_at_once: bool,
+    /// After how many open days without a fresh export the letter says so at its top.
+    pub stale_after: u32,
+}
+
+/// Whose bank holidays a shop keeps.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum BankHolidays {
+    /// Those of England and Wales.
+    EnglandAndWales,
+    /// Those of Scotland.
+    Scotland,
+    /// Those of Northern Ireland.
+    NorthernIreland,
+    /// None; the owner's own list counts alone.
+    None,
+}
+
+/// The account that mails go out by.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct MailAccount {
+    /// The server's name.
+    pub server: String,
+    /// Its port.
+    pub port: u16,
+    /// How the connection is kept from others' eyes.
+    pub security: Security,
+    /// How to sign in.
+    pub sign_in: SignIn,
+    /// What this PC calls itself to the server; the sender's domain where nothing is set.
+    pub hello_name: Option<String>,
+    /// A file with the certificate that signs the server's, in PEM, where the system does not know it: as written,
+    /// below the yard folder or absolute.
+    pub ca_file: Option<String>,
+}
+
+/// How the connection to the mail server is kept from others' eyes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Security {
+    /// TLS from the first byte (RFC 8314); mostly port 465.
+    Tls,
+    /// TLS once greeted, or nothing is sent (RFC 3207); mostly port 587.
+    StartTls,
+    /// None: only to this machine, unless the owner insists.
+    Plain,
+}
+
+/// How to sign in to the mail server. The secret itself never stands in the settings.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum SignIn {
+    /// Not at all.
+    None,
+    /// With a password.
+    Password {
+        /// The user's name there.
+        user: String,
+        /// The file that holds the password, as written; without one, the environment or the service manager gives it.
+        file: Option<String>,
+    },
+    /// With a short-lived OAuth token that a program prints (RFC 7628, XOAUTH2).
+    Token {
+        /// The user's name there.
+        user: String,
+        /// The program and its arguments.
+        command: Vec<String>,
+    },
+}
+
+/// How long what is personal is kept.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Retention {
+    /// After how many days without a word of a machine in any sheet everything personal about it is removed.
+    pub unseen_days: u32,
 }
 
 /// The limits of everything that comes from outside, each with a safe default.
@@ -218,6 +328,33 @@ impl Default for Practice {
     }
 }
 
+impl Default for ShopDays {
+    fn default() -> ShopDays {
+        ShopDays {
+            letter_at: time(7, 30, 0, 0),
+            open: vec![
+                Weekday::Monday,
+                Weekday::Tuesday,
+                Weekday::Wednesday,
+                Weekday::Thursday,
+                Weekday::Friday,
+                Weekday::Saturday,
+            ],
+            bank_holidays: BankHolidays::EnglandAndWales,
+            closed_on: Vec::new(),
+            open_on: Vec::new(),
+            tell_at_once: false,
+            stale_after: 3,
+        }
+    }
+}
+
+impl Default for Retention {
+    fn default() -> Retention {
+        Retention { unseen_days: 3 * 365 }
+    }
+}
+
 impl Default for Settings {
     fn default() -> Settings {
         Settings {
@@ -230,6 +367,10 @@ impl Default for Settings {
             practice: Practice::default(),
             from: "tickover@shop.example".to_owned(),
             to: vec!["workshop@shop.example".to_owned()],
+            in_part: Vec::new(),
+            days: ShopDays::default(),
+            mail: None,
+            retention: Retention::default(),
             limits: Limits::default(),
         }
     }

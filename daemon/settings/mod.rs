@@ -19,7 +19,10 @@ use std::path::Path;
 
 use crate::problem::{Place, Problem};
 
-pub use checked::{AgreedColumn, AgreedSheet, DateOrder, Limits, Practice, Region, Settings};
+pub use checked::{
+    AgreedColumn, AgreedSheet, BankHolidays, DateOrder, Limits, MailAccount, PartReceiver, Practice, Region,
+    Retention, Security, Settings, ShopDays, SignIn,
+};
 pub use read::parse;
 pub use render::{SheetNotes, render, render_sheet};
 pub use same::{check_key, may_be_same_person, same_words, words_of};

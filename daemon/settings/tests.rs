@@ -100,6 +100,10 @@ fn every_key_can_be_set() {
         },
         from: "tickover@orchard.example".to_owned(),
         to: strings(&["a@orchard.example", "b@orchard.example"]),
+        in_part: Vec::new(),
+        days: ShopDays::default(),
+        mail: None,
+        retention: Retention::default(),
         limits: Limits {
             file_bytes: 2_097_152,
             unpacked_bytes: 1_025,
@@ -466,6 +470,10 @@ impl Dice {
             },
             from: self.address(),
             to: vec![format!("first.{}", self.address()), self.address()],
+            in_part: Vec::new(),
+            days: ShopDays::default(),
+            mail: None,
+            retention: Retention::default(),
             limits: Limits {
                 file_bytes: 1024 + self.below(4 << 20),
                 unpacked_bytes: 1 << (10 + self.below(24)),

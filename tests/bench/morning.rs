@@ -228,8 +228,14 @@ fn main() {
     let each = judging.as_secs_f64() * 1e9 / (f64::from(MACHINES) * rules.rules().count() as f64);
     println!("{:<58} {each:>9.0} ns", "rules, for one rule and machine");
     let morning = |keeps| {
-        round::morning(&Run { folder: folder.clone(), today: Some(TODAY), keeps, reader: program.clone() })
-            .expect("the yard folder is in order")
+        round::morning(&Run {
+            folder: folder.clone(),
+            now: tickover::today::now(),
+            today: Some(TODAY),
+            keeps,
+            reader: program.clone(),
+        })
+        .expect("the yard folder is in order")
     };
     line("the whole morning, nothing kept", median(|| morning(false)), floor);
     let start = Instant::now();

@@ -5,9 +5,24 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// The rooms in the order of a row's journey; a room uses only rooms above it.
-const ROOMS: [&str; 15] = [
-    "units", "origin", "problem", "today", "settings", "sheets", "yard", "reckon", "findings", "rules",
-    "ledger", "digest", "post", "round", "command",
+const ROOMS: [&str; 17] = [
+    "units",
+    "origin",
+    "problem",
+    "today",
+    "settings",
+    "sheets",
+    "yard",
+    "reckon",
+    "findings",
+    "rules",
+    "ledger",
+    "digest",
+    "post",
+    "watch",
+    "round",
+    "unattended",
+    "command",
 ];
 
 /// The rooms that know no clock, file, network or environment.
@@ -30,22 +45,32 @@ const IMPURE: [&str; 12] = [
 ];
 
 /// The crates that are doors to the outside, and the rooms that alone may name them.
-const DOORS: [(&str, &[&str]); 16] = [
+const DOORS: [(&str, &[&str]); 23] = [
     ("askama", &["digest"]),
-    ("blake3", &["ledger"]),
+    ("blake3", &["ledger", "watch"]),
     ("calamine", &["sheets"]),
     ("clap", &["command"]),
-    ("csv", &["sheets"]),
+    ("csv", &["sheets", "ledger"]),
+    ("ctrlc", &["unattended"]),
     ("encoding_rs", &["sheets"]),
     ("lettre", &["post"]),
+    ("libc", &["watch"]),
+    ("notify", &["watch"]),
     ("rhai", &["rules"]),
     ("rusqlite", &["ledger"]),
     ("rustix", &["sheets"]),
-    ("serde_json", &["ledger", "command"]),
-    ("std::fs", &["settings", "sheets", "rules", "ledger", "post", "round", "command"]),
+    ("serde_json", &["ledger", "unattended", "command"]),
+    ("signal_hook", &["unattended"]),
+    (
+        "std::fs",
+        &["settings", "sheets", "rules", "ledger", "post", "watch", "round", "unattended", "command"],
+    ),
     ("strsim", &["problem", "yard"]),
+    ("tokio", &["post"]),
     ("toml", &["settings"]),
     ("tracing_subscriber", &["command"]),
+    ("win32job", &["sheets"]),
+    ("windows_service", &["unattended"]),
     ("zip", &["sheets"]),
 ];
 

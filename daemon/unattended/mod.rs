@@ -1,0 +1,1 @@
+//! The long run: when to make a round, one instance, reload, stop, autostart.
