@@ -54,7 +54,7 @@ pub(super) fn history(ledger: &Ledger, current: &Records, today: Date) -> Histor
         Ok(records) => history.records = records,
         Err(failure) => note(failure),
     }
-    match ledger.kept_findings() {
+    match ledger.kept_findings(today) {
         Ok(findings) => history.findings = findings,
         Err(failure) => note(failure),
     }
