@@ -6,4 +6,4 @@ mod folder;
 
 pub use eml::{Envelope, as_eml};
 pub use failure::PostFailure;
-pub use folder::{deliver_to_folder, free_edition, write_whole};
+pub use folder::{CopyName, deliver_to_folder, free_name, stands_there, write_whole};

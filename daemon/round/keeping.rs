@@ -1,15 +1,15 @@
 //! What earlier rounds left, and what this one leaves: the ledger, also when it cannot be used.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
 
-use crate::findings::KeptFinding;
+use crate::findings::{FindingId, KeptFinding, State};
 use crate::ledger::{Ledger, LedgerFailure};
 use crate::problem::{Place, Problem};
 use crate::yard::Records;
 
-use super::YardFolder;
+use super::{YardFolder, outbox};
 
 /// What earlier rounds left.
 #[derive(Default)]
@@ -19,6 +19,15 @@ pub(super) struct History {
     pub(super) rules: BTreeMap<String, String>,
     pub(super) last_told: Option<Date>,
     pub(super) problems: Vec<Problem>,
+}
+
+impl History {
+    /// The findings that an accepted letter has told of as open.
+    pub(super) fn told(&self) -> BTreeSet<FindingId> {
+        let told =
+            self.findings.iter().filter(|kept| kept.told.is_some() && kept.finding.state != State::Settled);
+        told.map(|kept| kept.finding.id()).collect()
+    }
 }
 
 /// Opens the ledger to keep in. Where it cannot be written it is at least read; where it cannot even be read the
@@ -54,7 +63,7 @@ pub(super) fn history(ledger: &Ledger, current: &Records, today: Date) -> Histor
         Ok(records) => history.records = records,
         Err(failure) => note(failure),
     }
-    match ledger.kept_findings() {
+    match ledger.kept_findings(today) {
         Ok(findings) => history.findings = findings,
         Err(failure) => note(failure),
     }
@@ -66,6 +75,12 @@ pub(super) fn history(ledger: &Ledger, current: &Records, today: Date) -> Histor
         Ok(day) => history.last_told = day,
         Err(failure) => note(failure),
     }
+    let mut troubles = Vec::new();
+    match ledger.mail_troubles(today) {
+        Ok(found) => troubles = found,
+        Err(failure) => note(failure),
+    }
+    problems.extend(troubles.iter().map(|trouble| outbox::of_earlier(trouble, today)));
     history.problems = problems;
     history
 }

@@ -1,15 +1,23 @@
 //! One pass through all of it; the only place where the steps meet.
 
+mod answer;
+mod audience;
+mod draft;
 mod intake;
 mod judging;
 mod keeping;
+mod lock;
+mod outbox;
 mod report;
 mod rulebook;
 mod setup;
+mod step;
 mod telling;
+mod unkept;
 mod yard_folder;
 
 use std::path::PathBuf;
+use std::sync::atomic::AtomicBool;
 
 use jiff::Timestamp;
 use jiff::civil::Date;
@@ -22,10 +30,14 @@ use crate::settings::{self, Settings};
 use crate::sheets::Reader;
 use crate::yard;
 
+pub use answer::{Answer, Tells};
 pub use intake::shipped_handbook;
+pub use lock::Lock;
 pub use report::{Delivered, Report};
 pub use rulebook::rules_in_force;
 pub use setup::{Setup, set_up};
+pub use step::Step;
+use telling::Means;
 pub use yard_folder::YardFolder;
 pub(crate) use yard_folder::{cannot_write, put, put_if_missing};
 
@@ -40,6 +52,11 @@ pub struct Run {
     pub today: Option<Date>,
     /// Whether it keeps and delivers, or only tells what it would.
     pub keeps: bool,
+    /// How much it is to tell.
+    pub tells: Tells,
+    /// What stands at the top of its letter beside what it finds itself: what went wrong since the last round, each
+    /// as `what is wrong; what to do`.
+    pub trouble: Vec<String>,
     /// How workbooks are read.
     pub reader: Reader,
 }
@@ -49,12 +66,14 @@ pub struct Run {
 pub struct Outcome {
     /// For machines.
     pub report: Report,
-    /// For people.
-    pub letter: Letter,
+    /// For people; `None` where there was nothing to tell.
+    pub letter: Option<Letter>,
     /// What stands at the top of the letter: what kept the round from being whole.
     pub trouble: Vec<Problem>,
     /// The files that hold the letter now.
     pub delivered: Vec<PathBuf>,
+    /// For the long run.
+    pub answer: Answer,
 }
 
 impl Outcome {
@@ -67,19 +86,30 @@ impl Outcome {
 /// Reads, judges, keeps, composes and delivers.
 ///
 /// # Errors
-/// Only what leaves nothing to be done: no yard folder, or settings that are no TOML.
+/// Only what leaves nothing to be done: no yard folder, settings that are no TOML, or another round at work.
 pub fn morning(run: &Run) -> Result<Outcome, Vec<Problem>> {
+    make(run, &AtomicBool::new(false), &mut |_| {})
+}
+
+/// The same, with a flag that ends the talk with a mail server soon, and told of each step that leaves a trace outside
+/// this process just before and after it.
+///
+/// # Errors
+/// As [`morning`].
+pub fn make(run: &Run, stop: &AtomicBool, step: &mut dyn FnMut(Step)) -> Result<Outcome, Vec<Problem>> {
     if !run.folder.is_laid_out() {
         return Err(vec![no_yard(&run.folder)]);
     }
     let (settings, settings_problems) = settings::load(&run.folder.settings(), "tickover.toml");
     let Some(settings) = settings else { return Err(settings_problems) };
+    let _turn = run.keeps.then(|| lock::turn(&run.folder)).transpose().map_err(|problem| vec![problem])?;
     let today = run.today.unwrap_or_else(|| run.now.to_zoned_datetime(zone_of(&settings)).date());
 
     let intake = intake::take_in(&run.folder, &settings, today, &run.reader);
     let (handbook, handbook_problems) = intake::take_in_handbook(&run.folder, &settings, &run.reader);
     let (mut ledger, ledger_problems) = keeping::open(&run.folder, run.keeps);
     let history = keeping::history(&ledger, &intake.records, today);
+    let told_before = history.told();
     let current = intake.records.clone();
     let (machines, join_problems) =
         yard::join(intake.records, history.records, &handbook, settings.clock_unit);
@@ -88,6 +118,7 @@ pub fn morning(run: &Run) -> Result<Outcome, Vec<Problem>> {
     let lives = judging::lives(judgements, &judged, &rules, &history.findings, today);
 
     let problems = [
+        run.trouble.iter().map(|words| keeping::parted(Place::file("tickover run"), words)).collect(),
         settings_problems,
         ledger_problems,
         history.problems,
@@ -100,7 +131,6 @@ pub fn morning(run: &Run) -> Result<Outcome, Vec<Problem>> {
     .concat();
     let (trouble, complaints) = sorted_out(problems);
     let told = telling::Told {
-        now: run.now,
         today,
         settings: &settings,
         sheets: &intake.sheets,
@@ -111,10 +141,12 @@ pub fn morning(run: &Run) -> Result<Outcome, Vec<Problem>> {
         complaints,
         trouble,
         last_told: history.last_told,
+        told: told_before,
+        unsettled: false,
     };
     let accepted = rules.accepted();
     let round = Round { today, records: &current, lives: &lives, rules: &accepted, letter: None };
-    Ok(telling::tell(told, &round, &mut ledger, run))
+    Ok(telling::tell(told, &round, Means { run, ledger: &mut ledger, stop, step }))
 }
 
 fn zone_of(settings: &Settings) -> TimeZone {
