@@ -1,9 +1,18 @@
-//! Delivers a letter: builds its mail once, and puts it into a folder.
+//! Delivers a letter: builds its mail once, puts it into a folder, and sends it by the shop's mail account.
 
+mod account;
 mod eml;
 mod failure;
+mod fault;
 mod folder;
+mod secret;
+mod smtp;
+mod token;
 
+pub use account::Account;
 pub use eml::{Envelope, as_eml};
 pub use failure::PostFailure;
+pub use fault::{FaultKind, SetupFault};
 pub use folder::{deliver_to_folder, free_edition, write_whole};
+pub use secret::Secret;
+pub use smtp::{Answer, Parcel, SendLimits, Step, Verdict, check, send};
