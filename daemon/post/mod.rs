@@ -6,8 +6,12 @@ mod failure;
 mod fault;
 mod folder;
 mod secret;
+#[cfg(test)]
+mod secret_tests;
 mod smtp;
 mod token;
+#[cfg(all(test, unix))]
+mod token_tests;
 
 pub use account::Account;
 pub use eml::{Envelope, as_eml};

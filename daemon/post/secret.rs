@@ -122,4 +122,3 @@ fn readable_by_others(path: &Path) -> Option<String> {
 fn readable_by_others(_path: &Path) -> Option<String> {
     None
 }
-

@@ -110,4 +110,3 @@ fn read_beside(output: ChildStdout) -> Receiver<Vec<u8>> {
 fn failed(why: &str) -> SetupFault {
     SetupFault::new(FaultKind::TokenProgram, why)
 }
-

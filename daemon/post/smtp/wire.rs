@@ -18,6 +18,8 @@ const LINE_BYTES_MOST: usize = 2_000;
 const REPLY_BYTES_MOST: usize = 64 * 1024;
 /// The most that is shown of what a server said, in characters.
 const WORDS_MOST: usize = 300;
+/// What is said of a connection that ended in good order, though at the wrong time.
+const HUNG_UP: &str = "the server hung up";
 /// How often a wait looks whether it is to stop.
 const LOOK_EVERY: Duration = Duration::from_millis(50);
 
@@ -52,7 +54,13 @@ impl Break {
 
 impl From<io::Error> for Break {
     fn from(cause: io::Error) -> Break {
-        Break::Gone(shown(&cause.to_string()))
+        Break::Gone(match cause.kind() {
+            io::ErrorKind::UnexpectedEof => HUNG_UP.to_owned(),
+            io::ErrorKind::ConnectionReset | io::ErrorKind::ConnectionAborted | io::ErrorKind::BrokenPipe => {
+                "it was torn down".to_owned()
+            }
+            _ => shown(&cause.to_string()),
+        })
     }
 }
 
@@ -251,7 +259,7 @@ impl Wire {
             let mut taken = ReadBuf::new(&mut room);
             poll_fn(|context| Pin::new(&mut self.stream).poll_read(context, &mut taken)).await?;
             if taken.filled().is_empty() {
-                return Err(Break::Gone("the server hung up".to_owned()));
+                return Err(Break::Gone(HUNG_UP.to_owned()));
             }
             self.unread.extend_from_slice(taken.filled());
         }
