@@ -36,6 +36,7 @@ pub(super) fn run(
         tells,
         trouble,
         reader: morning::reader(),
+        patience: round::PATIENCE_UNATTENDED,
     };
     let outcome = match round::make(&run, &stop, &mut |_| {}) {
         Ok(outcome) => outcome,

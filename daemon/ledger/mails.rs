@@ -148,6 +148,12 @@ pub(super) fn keep(
     Ok(())
 }
 
+/// Whether a letter has mails.
+pub(super) fn has_any(connection: &Connection, letter: i64) -> Result<bool, Trouble> {
+    let sql = "SELECT EXISTS (SELECT 1 FROM mail WHERE letter = ?1)";
+    Ok(connection.query_row(sql, [letter], |row| row.get(0))?)
+}
+
 /// Notes that a letter's copy stands in the folder, which is all it takes where the letter has no receivers.
 pub(super) fn copy_delivered(
     connection: &mut Connection,

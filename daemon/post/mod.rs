@@ -16,7 +16,7 @@ mod token_tests;
 pub use account::Account;
 pub use eml::{Envelope, as_eml};
 pub use failure::PostFailure;
-pub use folder::{CopyName, deliver_to_folder, free_name, stands_there, write_whole};
 pub use fault::{FaultKind, SetupFault};
+pub use folder::{CopyName, deliver_to_folder, free_name, stands_there, write_whole};
 pub use secret::Secret;
 pub use smtp::{Answer, Parcel, SendLimits, Step, Verdict, check, send};

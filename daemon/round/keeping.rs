@@ -18,16 +18,9 @@ pub(super) struct History {
     pub(super) findings: Vec<KeptFinding>,
     pub(super) rules: BTreeMap<String, String>,
     pub(super) last_told: Option<Date>,
+    /// The findings that no letter needs to tell at once: one has told of them, or waits to.
+    pub(super) told: BTreeSet<FindingId>,
     pub(super) problems: Vec<Problem>,
-}
-
-impl History {
-    /// The findings that an accepted letter has told of as open.
-    pub(super) fn told(&self) -> BTreeSet<FindingId> {
-        let told =
-            self.findings.iter().filter(|kept| kept.told.is_some() && kept.finding.state != State::Settled);
-        told.map(|kept| kept.finding.id()).collect()
-    }
 }
 
 /// Opens the ledger to keep in. Where it cannot be written it is at least read; where it cannot even be read the
@@ -67,6 +60,12 @@ pub(super) fn history(ledger: &Ledger, current: &Records, today: Date) -> Histor
         Ok(findings) => history.findings = findings,
         Err(failure) => note(failure),
     }
+    match ledger.to_be_told(today) {
+        Ok(told) => history.told = told,
+        Err(failure) => note(failure),
+    }
+    let is_told = |kept: &&KeptFinding| kept.told.is_some() && kept.finding.state != State::Settled;
+    history.told.extend(history.findings.iter().filter(is_told).map(|kept| kept.finding.id()));
     match ledger.accepted_rules(today) {
         Ok(rules) => history.rules = rules,
         Err(failure) => note(failure),

@@ -3,6 +3,8 @@
 mod answer;
 mod audience;
 mod draft;
+mod exports;
+mod gone;
 mod intake;
 mod judging;
 mod keeping;
@@ -11,6 +13,7 @@ mod outbox;
 mod report;
 mod rulebook;
 mod setup;
+mod stale;
 mod step;
 mod telling;
 mod unkept;
@@ -18,6 +21,7 @@ mod yard_folder;
 
 use std::path::PathBuf;
 use std::sync::atomic::AtomicBool;
+use std::time::Duration;
 
 use jiff::Timestamp;
 use jiff::civil::Date;
@@ -41,6 +45,12 @@ use telling::Means;
 pub use yard_folder::YardFolder;
 pub(crate) use yard_folder::{cannot_write, put, put_if_missing};
 
+/// How long a run by hand waits for files that are being written: as long as a person does who sees nothing happen.
+pub const PATIENCE_BY_HAND: Duration = Duration::from_secs(6);
+
+/// How long a run that nobody waits for does: longer than a file on a share must have been left alone.
+pub const PATIENCE_UNATTENDED: Duration = Duration::from_secs(40);
+
 /// What a round is asked to do.
 #[derive(Debug, Clone)]
 pub struct Run {
@@ -59,6 +69,8 @@ pub struct Run {
     pub trouble: Vec<String>,
     /// How workbooks are read.
     pub reader: Reader,
+    /// How long to wait, for all files together, until those that are being written have settled.
+    pub patience: Duration,
 }
 
 /// What a round did.
@@ -105,11 +117,10 @@ pub fn make(run: &Run, stop: &AtomicBool, step: &mut dyn FnMut(Step)) -> Result<
     let _turn = run.keeps.then(|| lock::turn(&run.folder)).transpose().map_err(|problem| vec![problem])?;
     let today = run.today.unwrap_or_else(|| run.now.to_zoned_datetime(zone_of(&settings)).date());
 
-    let intake = intake::take_in(&run.folder, &settings, today, &run.reader);
-    let (handbook, handbook_problems) = intake::take_in_handbook(&run.folder, &settings, &run.reader);
+    let intake = intake::take_in(run, &settings, today);
+    let (handbook, handbook_problems) = intake::take_in_handbook(run, &settings, today);
     let (mut ledger, ledger_problems) = keeping::open(&run.folder, run.keeps);
     let history = keeping::history(&ledger, &intake.records, today);
-    let told_before = history.told();
     let current = intake.records.clone();
     let (machines, join_problems) =
         yard::join(intake.records, history.records, &handbook, settings.clock_unit);
@@ -141,8 +152,8 @@ pub fn make(run: &Run, stop: &AtomicBool, step: &mut dyn FnMut(Step)) -> Result<
         complaints,
         trouble,
         last_told: history.last_told,
-        told: told_before,
-        unsettled: false,
+        told: history.told,
+        unsettled: intake.unsettled > 0,
     };
     let accepted = rules.accepted();
     let round = Round { today, records: &current, lives: &lives, rules: &accepted, letter: None };

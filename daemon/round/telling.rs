@@ -23,7 +23,7 @@ use crate::rules::RuleBook;
 use crate::settings::Settings;
 
 /// How many of the days that have their letter the long run is told, newest first.
-const DAYS_TOLD: usize = 60;
+const DAYS_TOLD: u32 = 60;
 
 /// All that there is to tell.
 pub(super) struct Told<'a> {
