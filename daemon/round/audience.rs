@@ -31,17 +31,20 @@ pub(super) fn audiences(settings: &Settings) -> (Vec<Audience>, Vec<Problem>) {
         by_sections.insert(None, settings.to.clone());
     }
     for receiver in &settings.in_part {
-        let mut sections = Vec::new();
+        let (mut sections, mut all_known) = (Vec::new(), true);
         for name in &receiver.sections {
             match section(name) {
                 Some(section) => sections.push(section),
-                None => problems.push(no_section(&receiver.place, name)),
+                None => {
+                    all_known = false;
+                    problems.push(no_section(&receiver.place, name));
+                }
             }
         }
         sections.sort_unstable();
         sections.dedup();
-        let whole = sections.len() < receiver.sections.len() || sections.len() == Section::ALL.len();
-        let sections = Some(sections).filter(|sections| !whole && !sections.is_empty());
+        let is_part = all_known && !sections.is_empty() && sections.len() < Section::ALL.len();
+        let sections = is_part.then_some(sections);
         by_sections.entry(sections).or_default().push(receiver.address.clone());
     }
     let mut audiences: Vec<Audience> = Vec::new();

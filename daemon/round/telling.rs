@@ -56,8 +56,9 @@ pub(super) struct Means<'a> {
 pub(super) fn tell(mut told: Told<'_>, round: &Round<'_>, mut means: Means<'_>) -> Outcome {
     let (audiences, problems) = audience::audiences(told.settings);
     told.trouble.extend(problems);
-    // Without an account letters go to the folder only.
-    let audiences = if told.settings.mail.is_some() { audiences } else { Vec::new() };
+    // Without an account letters go to the folder only. Where one was meant and cannot be used, they wait for it.
+    let has_account = told.settings.mail.is_some() || told.settings.mail_in_doubt;
+    let audiences = if has_account { audiences } else { Vec::new() };
     let outcome = if !means.run.keeps {
         let draft = Draft::of_morning(&told.morning(), &audiences);
         Telling { letter: Some(draft.letter), ..Telling::of(Delivered::DryRun) }
