@@ -334,6 +334,21 @@ fn troubles_of_letters_that_nobody_got_add_up_until_one_is_got() {
 }
 
 #[test]
+fn each_letter_that_tells_at_once_counts_and_of_a_days_morning_letters_the_last() {
+    use LetterKind::{AtOnce, Morning};
+    for (kind, expected) in [(Morning, 1), (AtOnce, 2)] {
+        let mut ledger = Ledger::in_memory().unwrap();
+        for text in ["one", "two"] {
+            post(&mut ledger, "2026-03-02", text, kind);
+            send(&mut ledger, "02T07:30", &[(DESK, "refused"), (OWNER, "refused"), (BENCH, "refused")]);
+        }
+        let troubles = ledger.mail_troubles(day("2026-03-03")).unwrap();
+        let letters: Vec<_> = troubles.iter().map(|trouble| trouble.letters).collect();
+        assert_eq!(letters, [expected; 3], "{kind:?}");
+    }
+}
+
+#[test]
 fn a_letter_that_says_the_same_again_keeps_the_mails_of_the_first_time() {
     let (mut ledger, letter) = with_letter();
     send(&mut ledger, "02T07:30", &[(DESK, "sent"), (OWNER, "later"), (BENCH, "sent")]);

@@ -1,9 +1,22 @@
-//! Delivers a letter: builds its mail once, and puts it into a folder.
+//! Delivers a letter: builds its mail once, puts it into a folder, and sends it by the shop's mail account.
 
+mod account;
 mod eml;
 mod failure;
+mod fault;
 mod folder;
+mod secret;
+#[cfg(test)]
+mod secret_tests;
+mod smtp;
+mod token;
+#[cfg(all(test, unix))]
+mod token_tests;
 
+pub use account::Account;
 pub use eml::{Envelope, as_eml};
 pub use failure::PostFailure;
-pub use folder::{deliver_to_folder, free_edition, write_whole};
+pub use fault::{FaultKind, SetupFault};
+pub use folder::{CopyName, deliver_to_folder, free_name, stands_there, write_whole};
+pub use secret::Secret;
+pub use smtp::{Answer, Parcel, SendLimits, Step, Verdict, check, send};

@@ -233,7 +233,10 @@ fn main() {
             now: tickover::today::now(),
             today: Some(TODAY),
             keeps,
+            tells: round::Tells::MorningAgain,
+            trouble: Vec::new(),
             reader: program.clone(),
+            patience: round::PATIENCE_BY_HAND,
         })
         .expect("the yard folder is in order")
     };

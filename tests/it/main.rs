@@ -3,9 +3,13 @@
 
 mod corrections;
 mod digest;
+mod exports;
 mod golden;
 mod house;
 mod ledger;
+mod mail_accounts;
+mod mail_faults;
+mod mail_server;
 mod mornings;
 mod pages;
 mod post;
