@@ -91,125 +91,127 @@ impl Yard {
     }
 }
 
-/// One thing over some rounds: each is `day found? letter accepted?`, and what the round says of the thing.
+/// One thing over some rounds: each is the day in March, whether the thing is found, which letter tells of it and what
+/// becomes of that; and what the round says of the thing.
+const CASES: [(&str, &[(&str, &str)]); 12] = [
+    (
+        "one letter a day",
+        &[
+            ("05 found morning accepted", "new"),
+            ("06 found morning accepted", "open"),
+            ("07 gone morning accepted", "settled"),
+            ("08 gone morning accepted", ""),
+            ("09 found morning accepted", "new"),
+        ],
+    ),
+    (
+        "further rounds of a day say what its first one said",
+        &[
+            ("05 found morning accepted", "new"),
+            ("05 found morning accepted", "new"),
+            ("05 found none", "new"),
+            ("06 gone morning accepted", "settled"),
+            ("06 gone none", "settled"),
+            ("06 gone morning accepted", "settled"),
+            ("07 gone none", ""),
+        ],
+    ),
+    (
+        "a letter that reaches nobody tells nothing",
+        &[
+            ("05 found morning lost", "new"),
+            ("06 found morning lost", "new"),
+            ("07 found morning accepted", "new"),
+            ("08 found morning accepted", "open"),
+            ("09 gone morning lost", "settled"),
+            ("10 gone morning accepted", "settled"),
+            ("11 gone morning accepted", ""),
+        ],
+    ),
+    (
+        "what comes up on a closed day is new on the next open one",
+        &[
+            ("07 found none", "new"),
+            ("08 found none", "new"),
+            ("09 found morning accepted", "new"),
+            ("10 found morning accepted", "open"),
+        ],
+    ),
+    (
+        "what is settled on a closed day is told on the next open one",
+        &[
+            ("05 found morning accepted", "new"),
+            ("06 gone none", "settled"),
+            ("07 gone none", "settled"),
+            ("08 gone morning accepted", "settled"),
+            ("09 gone none", ""),
+        ],
+    ),
+    (
+        "what comes and goes between two letters is told by none",
+        &[
+            ("05 found none", "new"),
+            ("05 gone none", ""),
+            ("06 gone morning accepted", ""),
+            ("07 found morning accepted", "new"),
+        ],
+    ),
+    (
+        "what comes and goes with letters that reach nobody, likewise",
+        &[("05 found morning lost", "new"), ("06 gone morning accepted", "")],
+    ),
+    (
+        "what is gone for some hours has stood all along",
+        &[
+            ("05 found morning accepted", "new"),
+            ("06 gone none", "settled"),
+            ("06 found none", "open"),
+            ("07 found morning accepted", "open"),
+            ("08 gone morning accepted", "settled"),
+        ],
+    ),
+    (
+        "what is found again although a letter of the day has told that it is settled",
+        &[
+            ("05 found morning accepted", "new"),
+            ("06 gone morning accepted", "settled"),
+            ("06 found morning accepted", "open"),
+            ("07 found morning accepted", "open"),
+            ("08 gone morning lost", "settled"),
+            ("09 gone morning accepted", "settled"),
+            ("10 gone none", ""),
+        ],
+    ),
+    (
+        "told at once, and not new to the next morning",
+        &[
+            ("05 found at-once accepted", "new"),
+            ("05 found none", "new"),
+            ("06 found morning accepted", "open"),
+        ],
+    ),
+    (
+        "told at once to nobody",
+        &[
+            ("05 found at-once lost", "new"),
+            ("06 found morning accepted", "new"),
+            ("07 found morning accepted", "open"),
+        ],
+    ),
+    (
+        "found again long after it was settled, when nobody had been told",
+        &[
+            ("05 found none", "new"),
+            ("06 gone none", ""),
+            ("20 found none", "new"),
+            ("21 found morning accepted", "new"),
+        ],
+    ),
+];
+
 #[test]
 fn a_finding_is_new_until_a_letter_of_an_earlier_day_was_accepted_and_settled_until_one_told_so() {
-    let cases: [(&str, &[(&str, &str)]); 12] = [
-        (
-            "one letter a day",
-            &[
-                ("05 found morning accepted", "new"),
-                ("06 found morning accepted", "open"),
-                ("07 gone morning accepted", "settled"),
-                ("08 gone morning accepted", ""),
-                ("09 found morning accepted", "new"),
-            ],
-        ),
-        (
-            "further rounds of a day say what its first one said",
-            &[
-                ("05 found morning accepted", "new"),
-                ("05 found morning accepted", "new"),
-                ("05 found none", "new"),
-                ("06 gone morning accepted", "settled"),
-                ("06 gone none", "settled"),
-                ("06 gone morning accepted", "settled"),
-                ("07 gone none", ""),
-            ],
-        ),
-        (
-            "a letter that reaches nobody tells nothing",
-            &[
-                ("05 found morning lost", "new"),
-                ("06 found morning lost", "new"),
-                ("07 found morning accepted", "new"),
-                ("08 found morning accepted", "open"),
-                ("09 gone morning lost", "settled"),
-                ("10 gone morning accepted", "settled"),
-                ("11 gone morning accepted", ""),
-            ],
-        ),
-        (
-            "what comes up on a closed day is new on the next open one",
-            &[
-                ("07 found none", "new"),
-                ("08 found none", "new"),
-                ("09 found morning accepted", "new"),
-                ("10 found morning accepted", "open"),
-            ],
-        ),
-        (
-            "what is settled on a closed day is told on the next open one",
-            &[
-                ("05 found morning accepted", "new"),
-                ("06 gone none", "settled"),
-                ("07 gone none", "settled"),
-                ("08 gone morning accepted", "settled"),
-                ("09 gone none", ""),
-            ],
-        ),
-        (
-            "what comes and goes between two letters is told by none",
-            &[
-                ("05 found none", "new"),
-                ("05 gone none", ""),
-                ("06 gone morning accepted", ""),
-                ("07 found morning accepted", "new"),
-            ],
-        ),
-        (
-            "what comes and goes with letters that reach nobody, likewise",
-            &[("05 found morning lost", "new"), ("06 gone morning accepted", "")],
-        ),
-        (
-            "what is gone for some hours has stood all along",
-            &[
-                ("05 found morning accepted", "new"),
-                ("06 gone none", "settled"),
-                ("06 found none", "open"),
-                ("07 found morning accepted", "open"),
-                ("08 gone morning accepted", "settled"),
-            ],
-        ),
-        (
-            "what is found again although a letter of the day has told that it is settled",
-            &[
-                ("05 found morning accepted", "new"),
-                ("06 gone morning accepted", "settled"),
-                ("06 found morning accepted", "open"),
-                ("07 found morning accepted", "open"),
-                ("08 gone morning lost", "settled"),
-                ("09 gone morning accepted", "settled"),
-                ("10 gone none", ""),
-            ],
-        ),
-        (
-            "told at once, and not new to the next morning",
-            &[
-                ("05 found at-once accepted", "new"),
-                ("05 found none", "new"),
-                ("06 found morning accepted", "open"),
-            ],
-        ),
-        (
-            "told at once to nobody",
-            &[
-                ("05 found at-once lost", "new"),
-                ("06 found morning accepted", "new"),
-                ("07 found morning accepted", "open"),
-            ],
-        ),
-        (
-            "found again long after it was settled, when nobody had been told",
-            &[
-                ("05 found none", "new"),
-                ("06 gone none", ""),
-                ("20 found none", "new"),
-                ("21 found morning accepted", "new"),
-            ],
-        ),
-    ];
-    for (case, rounds) in cases {
+    for (case, rounds) in CASES {
         let mut yard = Yard::new();
         for (round, expected) in rounds {
             let words: Vec<&str> = round.split(' ').collect();
