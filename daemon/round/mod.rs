@@ -1,8 +1,10 @@
 //! One pass through all of it; the only place where the steps meet.
 
+mod answer;
 mod intake;
 mod judging;
 mod keeping;
+mod lock;
 mod report;
 mod rulebook;
 mod setup;
@@ -22,7 +24,9 @@ use crate::settings::{self, Settings};
 use crate::sheets::Reader;
 use crate::yard;
 
+pub use answer::{Answer, Tells};
 pub use intake::shipped_handbook;
+pub use lock::Lock;
 pub use report::{Delivered, Report};
 pub use rulebook::rules_in_force;
 pub use setup::{Setup, set_up};

@@ -49,9 +49,29 @@ impl YardFolder {
         self.root.join("digests")
     }
 
+    /// What Tickover keeps for itself; nobody edits here.
+    pub fn kept(&self) -> PathBuf {
+        self.root.join("kept")
+    }
+
     /// The ledger.
     pub fn ledger(&self) -> PathBuf {
-        self.root.join("kept").join("ledger.sqlite3")
+        self.kept().join("ledger.sqlite3")
+    }
+
+    /// The lock that the long run holds for its life, so that a yard folder has one.
+    pub fn running_lock(&self) -> PathBuf {
+        self.kept().join("running.lock")
+    }
+
+    /// How the long run stands.
+    pub fn status(&self) -> PathBuf {
+        self.kept().join("status.json")
+    }
+
+    /// The logs of the long run.
+    pub fn logs(&self) -> PathBuf {
+        self.kept().join("log")
     }
 
     /// Whether this looks like a yard folder at all: it has settings or a folder of sheets.
@@ -66,7 +86,7 @@ impl YardFolder {
     /// What could not be made, as a problem with the path and what to do.
     pub fn lay_out(&self) -> Result<(), Problem> {
         let has_rules = self.rules().is_dir();
-        for folder in [self.sheets(), self.rules(), self.handbook(), self.digests(), self.root.join("kept")] {
+        for folder in [self.sheets(), self.rules(), self.handbook(), self.digests(), self.kept()] {
             fs::create_dir_all(&folder).map_err(|cause| cannot_write(&folder, &cause))?;
         }
         // A rule that the owner took out stays out.

@@ -58,7 +58,7 @@ const DOORS: [(&str, &[&str]); 23] = [
     ("notify", &["watch"]),
     ("rhai", &["rules"]),
     ("rusqlite", &["ledger"]),
-    ("rustix", &["sheets"]),
+    ("rustix", &["sheets", "unattended"]),
     ("serde_json", &["ledger", "unattended", "command"]),
     ("signal_hook", &["unattended"]),
     (
