@@ -5,6 +5,8 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand};
 use jiff::civil::Date;
 
+use crate::round::Tells;
+
 /// The whole line.
 #[derive(Debug, Parser)]
 #[command(
@@ -55,6 +57,24 @@ pub(super) enum Verb {
         #[arg(long)]
         dry_run: bool,
     },
+    /// Make one round for the long run, which starts this itself.
+    #[command(hide = true)]
+    DoRound {
+        #[command(flatten)]
+        place: Place,
+        /// How much it is to tell.
+        #[arg(long, value_parser = tells)]
+        tells: Tells,
+        /// The day to run for; without it, today.
+        #[arg(long, value_parser = day)]
+        today: Option<Date>,
+        /// What the letter is to say at its top.
+        #[arg(long)]
+        trouble: Vec<String>,
+        /// End when the standard input does.
+        #[arg(long)]
+        until_input_ends: bool,
+    },
     /// Stay at work: read what changes, write each morning's letter at its time, send what waits. Ctrl-C ends it.
     Run {
         #[command(flatten)]
@@ -79,6 +99,11 @@ fn day(text: &str) -> Result<Date, String> {
         .ok()
         .filter(|_| written)
         .ok_or_else(|| "write year, month and day, such as 2026-03-02".to_owned())
+}
+
+/// How much a round is to tell, by its word.
+fn tells(word: &str) -> Result<Tells, String> {
+    Tells::ALL.into_iter().find(|tells| tells.word() == word).ok_or_else(|| "no such word".to_owned())
 }
 
 /// Which yard folder.

@@ -2,6 +2,7 @@
 
 mod arguments;
 mod demo;
+mod do_round;
 mod log;
 mod morning;
 mod rules;
@@ -48,6 +49,9 @@ pub fn main(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
         Verb::Demo { folder } => demo::run(folder),
         Verb::Setup { place, accept, files } => setup::run(&place, accept, &files),
         Verb::Morning { place, today, json, dry_run } => morning::run(&place, today, json, dry_run),
+        Verb::DoRound { place, tells, today, trouble, until_input_ends } => {
+            do_round::run(&place, tells, today, trouble, until_input_ends)
+        }
         Verb::Run { place } => run::run(&place),
         Verb::Status { place } => status::run(&place),
         Verb::Rules { what } => rules::run(&what),

@@ -33,10 +33,12 @@ pub(super) fn run(place: &Place) -> u8 {
 /// What is to be said, line by line.
 fn lines(is_running: bool, status: Option<&Status>, zone: &TimeZone) -> Vec<String> {
     let Some(status) = status else {
-        let word = if is_running { "Running; it has just begun." } else { "Not running, and never was here." };
+        let word =
+            if is_running { "Running; it has just begun." } else { "Not running, and never was here." };
         return vec![word.to_owned()];
     };
-    let shown = |moment: Timestamp| moment.to_zoned_datetime(zone.clone()).strftime("%A %-d %B, %H:%M").to_string();
+    let shown =
+        |moment: Timestamp| moment.to_zoned_datetime(zone.clone()).strftime("%A %-d %B, %H:%M").to_string();
     let mut lines = vec![if is_running {
         format!("Running since {}.", shown(status.started))
     } else {
@@ -65,7 +67,7 @@ fn counts(round: &LastRound) -> String {
     let told = match round.tells {
         Tells::Nothing => "",
         Tells::AtOnce => "looking for what cannot wait, ",
-        Tells::Morning => "for the morning letter, ",
+        Tells::Morning | Tells::MorningAgain => "for the morning letter, ",
     };
     let wrong = match round.trouble {
         0 => "nothing wrong".to_owned(),

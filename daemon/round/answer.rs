@@ -16,15 +16,21 @@ pub enum Tells {
     AtOnce,
     /// The day's morning letter, unless the day has been told.
     Morning,
+    /// The morning letter as it is now, whatever was told: a person asked for it.
+    MorningAgain,
 }
 
 impl Tells {
+    /// All of them.
+    pub const ALL: [Tells; 4] = [Tells::Nothing, Tells::AtOnce, Tells::Morning, Tells::MorningAgain];
+
     /// As it is typed.
     pub fn word(self) -> &'static str {
         match self {
             Tells::Nothing => "nothing",
             Tells::AtOnce => "at-once",
             Tells::Morning => "morning",
+            Tells::MorningAgain => "morning-again",
         }
     }
 }

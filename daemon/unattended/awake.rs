@@ -29,9 +29,4 @@ impl Awake {
         self.last_turn = Some(now);
         self.total
     }
-
-    /// The time awake since the start, as of the last turn.
-    pub(super) fn total(&self) -> Duration {
-        self.total
-    }
 }

@@ -27,6 +27,10 @@ const LAST_STEPS: Duration = Duration::from_millis(200);
 /// How often is looked whether it has ended.
 const LOOK_EVERY: Duration = Duration::from_millis(5);
 
+/// Windows' own number for the same.
+#[cfg(windows)]
+const CREATE_NEW_PROCESS_GROUP: u32 = 0x0000_0200;
+
 /// A round at work.
 #[derive(Debug)]
 pub(super) struct AtWork {
@@ -58,6 +62,8 @@ impl AtWork {
         // A group of its own, so that what it has started ends with it, and Ctrl-C at the terminal reaches us alone.
         #[cfg(unix)]
         std::os::unix::process::CommandExt::process_group(&mut command, 0);
+        #[cfg(windows)]
+        std::os::windows::process::CommandExt::creation_flags(&mut command, CREATE_NEW_PROCESS_GROUP);
         let mut child = command.spawn()?;
         let input = child.stdin.take();
         let (output, errors) = (child.stdout.take(), child.stderr.take());

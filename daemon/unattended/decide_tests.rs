@@ -6,6 +6,7 @@ use jiff::civil::{Date, DateTime, Time, Weekday, date, time};
 use jiff::tz::TimeZone;
 use jiff::{SignedDuration, Timestamp, ZonedDateTime};
 
+use super::dice::Dice;
 use super::{Decision, decide};
 use crate::settings::{BankHolidays, ShopDays};
 
@@ -99,25 +100,10 @@ fn a_clock_that_leaps_is_suspected() {
     }
 }
 
-/// Numbers from a seed, by the multiplier of Steele and Vigna's SplitMix64.
-struct Dice(u64);
-
-impl Dice {
-    fn below(&mut self, most: u64) -> u64 {
-        self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
-        let mut word = self.0;
-        word = (word ^ (word >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
-        word = (word ^ (word >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
-        (word ^ (word >> 31)) % most
-    }
-}
-
 /// London's clock in 2026 and 2027 by the Summer Time Order's own days, worked out by hand and without a zone table.
 fn london_by_hand(second: i64) -> DateTime {
-    const SUMMERS: [(&str, &str); 2] = [
-        ("2026-03-29T01:00:00Z", "2026-10-25T01:00:00Z"),
-        ("2027-03-28T01:00:00Z", "2027-10-31T01:00:00Z"),
-    ];
+    const SUMMERS: [(&str, &str); 2] =
+        [("2026-03-29T01:00:00Z", "2026-10-25T01:00:00Z"), ("2027-03-28T01:00:00Z", "2027-10-31T01:00:00Z")];
     let is_summer = SUMMERS.iter().any(|(from, to)| {
         let second_of = |moment: &str| moment.parse::<Timestamp>().unwrap().as_second();
         (second_of(from)..second_of(to)).contains(&second)
@@ -147,7 +133,13 @@ fn days_due(moments: &[i64], letter_at: Time, closed: &[Date]) -> BTreeSet<Date>
 
 /// The days told over two years on a PC that sleeps up to `sleep_most` hours now and then, and whose clock is stepped by
 /// up to `step_most` seconds either way.
-fn live(seed: u64, letter_at: Time, closed: &[Date], sleep_most: u64, step_most: u64) -> (Vec<Date>, Vec<i64>) {
+fn live(
+    seed: u64,
+    letter_at: Time,
+    closed: &[Date],
+    sleep_most: u64,
+    step_most: u64,
+) -> (Vec<Date>, Vec<i64>) {
     let days = ShopDays {
         open: vec![
             Weekday::Monday,
@@ -162,7 +154,7 @@ fn live(seed: u64, letter_at: Time, closed: &[Date], sleep_most: u64, step_most:
         ..days_with(letter_at)
     };
     let zone = london();
-    let mut dice = Dice(seed);
+    let mut dice = Dice::of(seed);
     let (mut told, mut in_order, mut moments) = (BTreeSet::new(), Vec::new(), Vec::new());
     let mut second = "2026-01-01T05:00:00Z".parse::<Timestamp>().unwrap().as_second();
     let end = "2027-12-31T12:00:00Z".parse::<Timestamp>().unwrap().as_second();
@@ -206,10 +198,13 @@ fn in_two_years_of_sleeps_and_clock_steps_each_day_is_told_once_if_it_could_be()
 #[test]
 fn whatever_the_seed_no_day_is_missed_or_told_twice() {
     for seed in 100..112 {
-        let mut dice = Dice(seed);
-        let letter_at = time(i8::try_from(dice.below(24)).unwrap(), i8::try_from(dice.below(60)).unwrap(), 0, 0);
+        let mut dice = Dice::of(seed);
+        let letter_at =
+            time(i8::try_from(dice.below(24)).unwrap(), i8::try_from(dice.below(60)).unwrap(), 0, 0);
         let closed: Vec<Date> = (0..40)
-            .map(|_| date(2026, 1, 1) + SignedDuration::from_hours(24 * i64::try_from(dice.below(700)).unwrap()))
+            .map(|_| {
+                date(2026, 1, 1) + SignedDuration::from_hours(24 * i64::try_from(dice.below(700)).unwrap())
+            })
             .collect();
         let (sleep_most, step_most) = (1 + dice.below(200), 1 + dice.below(6 * 3600));
         let (told, moments) = live(seed, letter_at, &closed, sleep_most, step_most);

@@ -174,9 +174,10 @@ impl Keeper {
         }
     }
 
-    /// Keeps to changed settings from now on.
+    /// Keeps to changed settings from now on, and has them judged by soon.
     pub fn keep_to(&mut self, shop: Shop) {
         self.shop = shop;
+        self.wanted = true;
     }
 
     /// One turn: takes in what has happened, and says what is to be done. At most one round is at work at a time.
@@ -236,7 +237,9 @@ impl Keeper {
         if let Decision::Tell(day) = due {
             return Some(Work { tells: Tells::Morning, day, trouble: self.notes.all().to_vec() });
         }
-        let paced = self.last_start.is_none_or(|last| awake.saturating_sub(last) >= PACE);
+        // What is tried again has made its pause.
+        let paced =
+            self.failed.is_some() || self.last_start.is_none_or(|last| awake.saturating_sub(last) >= PACE);
         if !(paced && self.is_look_due(now.timestamp(), awake)) {
             return None;
         }

@@ -195,8 +195,10 @@ fn a_told_day_is_never_asked_for_again_even_when_nothing_could_keep_it() {
     let mut forgetful = |work: &Work| Ending::Answered(answer(work.day));
     let mut started = Vec::new();
     for hour in 8..24 {
-        trial.turn([Event::Changed]);
         started.extend(trial.until(&format!("2026-03-02T{hour:02}:30:00Z"), &mut forgetful));
+        let work = trial.starts([Event::Changed]);
+        trial.ends(forgetful(&work));
+        started.push((trial.now.to_string(), work));
     }
     assert!(started.len() > 10);
     assert!(started.iter().all(|(_, work)| work.tells == Tells::Nothing), "{started:?}");
@@ -290,8 +292,10 @@ fn a_round_that_takes_too_long_is_ended_but_one_that_slept_is_not() {
     assert_eq!(trial.pause, Duration::from_secs(5));
     assert_eq!(
         trial.keeper.status().notes,
-        ["a round broke off on 2 March 2026: it took longer than 10 minutes; see kept/log, and which sheet or rule \
-          was changed before"]
+        [
+            "a round broke off on 2 March 2026: it took longer than 10 minutes; see kept/log, and which sheet or rule \
+          was changed before"
+        ]
     );
     trial.pass(5);
     assert_eq!(trial.starts([]), work);
@@ -308,7 +312,11 @@ fn it_ends_when_told_to_at_any_point() {
     let work = busy.starts([]);
     assert_eq!(busy.turn([Event::Stop]), Order::EndRound);
     assert_eq!(busy.ends(Ending::Stopped), Order::Finish);
-    assert_eq!(busy.keeper.status().notes, Vec::<String>::new(), "an end that was asked for is nothing wrong");
+    assert_eq!(
+        busy.keeper.status().notes,
+        Vec::<String>::new(),
+        "an end that was asked for is nothing wrong"
+    );
 
     let mut just_done = Trial::starting("2026-03-02T07:30:00Z");
     just_done.starts([]);
@@ -442,7 +450,9 @@ fn what_cannot_wait_is_told_at_once_on_open_days_where_the_shop_wants_it() {
         ("2026-03-08T12:00:00Z", Tells::Nothing),
     ] {
         let mut keeper = Keeper::new(wanting.clone(), moment(now), None);
-        let Order::Start(work) = keeper.turn(moment(now), []).order else { panic!("a round is made at the start") };
+        let Order::Start(work) = keeper.turn(moment(now), []).order else {
+            panic!("a round is made at the start")
+        };
         assert_eq!(work.tells, tells, "{now}");
     }
 }
@@ -450,13 +460,11 @@ fn what_cannot_wait_is_told_at_once_on_open_days_where_the_shop_wants_it() {
 #[test]
 fn a_person_who_asks_for_a_look_need_not_wait_for_the_next_try() {
     let mut trial = Trial::starting("2026-03-02T05:00:00Z");
-    for _ in 0..3 {
+    for pause in [5, 30, 60] {
         trial.starts([]);
         trial.ends(Ending::BrokeOff("it ended with exit code 2 and gave no answer".to_owned()));
-        trial.pass(30);
-        trial.turn([]);
-        trial.pass(30);
+        trial.pass(pause);
     }
-    assert_eq!(trial.turn([]), Order::Wait);
+    assert_eq!(trial.turn([]), Order::Wait, "the third pause is of five minutes");
     assert_eq!(trial.starts([Event::LookAgain]), nothing(2));
 }

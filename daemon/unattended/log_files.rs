@@ -108,14 +108,16 @@ mod tests {
         let expected =
             ["tickover.1.log", "tickover.2.log", "tickover.3.log", "tickover.4.log", "tickover.log"];
         assert_eq!(names, expected);
-        let whole: String = ["tickover.4.log", "tickover.3.log", "tickover.2.log", "tickover.1.log", "tickover.log"]
-            .iter()
-            .map(|name| fs::read_to_string(folder.path().join(name)).unwrap())
-            .collect();
+        let whole: String =
+            ["tickover.4.log", "tickover.3.log", "tickover.2.log", "tickover.1.log", "tickover.log"]
+                .iter()
+                .map(|name| fs::read_to_string(folder.path().join(name)).unwrap())
+                .collect();
         assert!(whole.ends_with("line 099 of the log\n"));
         let lines: Vec<&str> = whole.lines().collect();
         let first: usize = lines[0][5..8].parse().unwrap();
-        let expected: Vec<String> = (first..100).map(|number| format!("line {number:03} of the log")).collect();
+        let expected: Vec<String> =
+            (first..100).map(|number| format!("line {number:03} of the log")).collect();
         assert_eq!(lines, expected, "no line between the oldest kept and the newest is missing");
         assert!(names.iter().all(|name| fs::metadata(folder.path().join(name)).unwrap().len() <= 100));
     }

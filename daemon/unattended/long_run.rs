@@ -27,7 +27,10 @@ pub(super) enum Happening {
     LookAgain,
     Stop,
     /// A round has closed its output, after these bytes.
-    Answered { number: u64, answer: Vec<u8> },
+    Answered {
+        number: u64,
+        answer: Vec<u8>,
+    },
 }
 
 /// Reaches the long run from another thread, such as that of a service manager.

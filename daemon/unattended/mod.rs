@@ -19,7 +19,11 @@ mod status;
 #[cfg(test)]
 mod decide_tests;
 #[cfg(test)]
+mod dice;
+#[cfg(test)]
 mod keeper_tests;
+#[cfg(test)]
+mod season_tests;
 
 pub use child::SUBCOMMAND;
 pub use decide::{Decision, decide};

@@ -1,7 +1,7 @@
 //! What went wrong in the long run itself, until a letter has said it at its top.
 
-use jiff::ZonedDateTime;
 use jiff::Timestamp;
+use jiff::ZonedDateTime;
 use jiff::civil::Date;
 
 /// The most that waits to be said; what comes later of other kinds is in the log.

@@ -58,7 +58,10 @@ impl ShopSettings {
         match settings {
             Some(settings) => self.in_force = settings,
             None => {
-                tracing::warn!(problems = problems.len(), "tickover.toml cannot be read; the last settings stay");
+                tracing::warn!(
+                    problems = problems.len(),
+                    "tickover.toml cannot be read; the last settings stay"
+                );
                 return false;
             }
         }

@@ -5,6 +5,8 @@ mod corrections;
 mod digest;
 mod golden;
 mod house;
+#[cfg(unix)]
+mod keeper;
 mod ledger;
 mod mornings;
 mod pages;
