@@ -46,8 +46,14 @@ pub(super) fn run(folder: PathBuf) -> u8 {
         say::problems(&problems);
         return COULD_NOT_RUN;
     }
-    let run =
-        Run { folder: yard, now: today::now(), today: Some(TODAY), keeps: true, reader: morning::reader() };
+    let run = Run {
+        folder: yard,
+        now: today::now(),
+        today: Some(TODAY),
+        keeps: true,
+        reader: morning::reader(),
+        patience: round::PATIENCE_BY_HAND,
+    };
     match round::morning(&run) {
         Ok(outcome) => {
             say::out(&outcome.letter.text);

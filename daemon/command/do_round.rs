@@ -32,6 +32,7 @@ pub(super) fn run(
         today,
         keeps: told_now,
         reader: morning::reader(),
+        patience: std::time::Duration::ZERO,
     };
     let outcome = match round::morning(&run) {
         Ok(outcome) => outcome,
@@ -46,7 +47,7 @@ pub(super) fn run(
         told: told_now.then_some(today).into_iter().collect::<BTreeSet<_>>(),
         told_now,
         next_mail: None,
-        unsettled: false,
+        unsettled: outcome.unsettled > 0,
         sheets: 0,
         machines: 0,
         findings: 0,

@@ -18,6 +18,7 @@ pub(super) fn run(place: &Place, today: Option<Date>, json: bool, dry_run: bool)
         today,
         keeps: !dry_run,
         reader: reader(),
+        patience: round::PATIENCE_BY_HAND,
     }) {
         Ok(outcome) => outcome,
         Err(problems) => {

@@ -1,6 +1,8 @@
 //! One pass through all of it; the only place where the steps meet.
 
 mod answer;
+mod exports;
+mod gone;
 mod intake;
 mod judging;
 mod keeping;
@@ -8,10 +10,12 @@ mod lock;
 mod report;
 mod rulebook;
 mod setup;
+mod stale;
 mod telling;
 mod yard_folder;
 
 use std::path::PathBuf;
+use std::time::Duration;
 
 use jiff::Timestamp;
 use jiff::civil::Date;
@@ -33,6 +37,12 @@ pub use setup::{Setup, set_up};
 pub use yard_folder::YardFolder;
 pub(crate) use yard_folder::{cannot_write, put, put_if_missing};
 
+/// How long a run by hand waits for files that are being written: as long as a person does who sees nothing happen.
+pub const PATIENCE_BY_HAND: Duration = Duration::from_secs(6);
+
+/// How long a run that nobody waits for does: longer than a file on a share must have been left alone.
+pub const PATIENCE_UNATTENDED: Duration = Duration::from_secs(40);
+
 /// What a round is asked to do.
 #[derive(Debug, Clone)]
 pub struct Run {
@@ -46,6 +56,8 @@ pub struct Run {
     pub keeps: bool,
     /// How workbooks are read.
     pub reader: Reader,
+    /// How long to wait, for all files together, until those that are being written have settled.
+    pub patience: Duration,
 }
 
 /// What a round did.
@@ -59,6 +71,8 @@ pub struct Outcome {
     pub trouble: Vec<Problem>,
     /// The files that hold the letter now.
     pub delivered: Vec<PathBuf>,
+    /// How many files had not settled, so that a round a little later will know more.
+    pub unsettled: usize,
 }
 
 impl Outcome {
@@ -80,8 +94,8 @@ pub fn morning(run: &Run) -> Result<Outcome, Vec<Problem>> {
     let Some(settings) = settings else { return Err(settings_problems) };
     let today = run.today.unwrap_or_else(|| run.now.to_zoned_datetime(zone_of(&settings)).date());
 
-    let intake = intake::take_in(&run.folder, &settings, today, &run.reader);
-    let (handbook, handbook_problems) = intake::take_in_handbook(&run.folder, &settings, &run.reader);
+    let intake = intake::take_in(run, &settings, today);
+    let (handbook, handbook_problems) = intake::take_in_handbook(run, &settings, today);
     let (mut ledger, ledger_problems) = keeping::open(&run.folder, run.keeps);
     let history = keeping::history(&ledger, &intake.records, today);
     let current = intake.records.clone();
@@ -108,6 +122,7 @@ pub fn morning(run: &Run) -> Result<Outcome, Vec<Problem>> {
         today,
         settings: &settings,
         sheets: &intake.sheets,
+        unsettled: intake.unsettled,
         judged: &judged,
         lives: &lives,
         rules: &rules,

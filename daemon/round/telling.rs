@@ -25,6 +25,7 @@ pub(super) struct Told<'a> {
     pub(super) today: Date,
     pub(super) settings: &'a Settings,
     pub(super) sheets: &'a [SheetRead],
+    pub(super) unsettled: usize,
     pub(super) judged: &'a Judged,
     pub(super) lives: &'a Lives,
     pub(super) rules: &'a RuleBook,
@@ -61,7 +62,7 @@ pub(super) fn tell(mut told: Told<'_>, round: &Round<'_>, ledger: &mut Ledger, r
         trouble = told.trouble.len(),
         "morning done"
     );
-    Outcome { report, letter, trouble: told.trouble, delivered: delivery.paths }
+    Outcome { report, letter, trouble: told.trouble, delivered: delivery.paths, unsettled: told.unsettled }
 }
 
 /// What became of the letter.

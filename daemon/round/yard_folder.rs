@@ -74,6 +74,11 @@ impl YardFolder {
         self.kept().join("log")
     }
 
+    /// The last whole copy of every sheet.
+    pub fn exports(&self) -> PathBuf {
+        self.root.join("kept").join("exports")
+    }
+
     /// Whether this looks like a yard folder at all: it has settings or a folder of sheets.
     pub fn is_laid_out(&self) -> bool {
         self.settings().is_file() || self.sheets().is_dir()

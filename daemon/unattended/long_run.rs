@@ -16,6 +16,7 @@ use super::status::Status;
 use crate::problem::{Place, Problem};
 use crate::round::{self, Lock, YardFolder};
 use crate::today;
+use crate::watch::{Notice, Watch};
 
 /// The most happenings that are taken in at one turn; the rest waits for the next.
 const HAPPENINGS_MOST: usize = 1_000;
@@ -121,12 +122,15 @@ impl LongRun {
         let manager = ServiceManager::of_environment();
         let tick = manager.wants_word_every().unwrap_or(TICK).min(TICK);
         let mut rounds = Rounds { folder, program, handle, happenings, at_work: None, started: 0 };
+        let mut watching = rounds.watch(&settings);
         let mut events = Vec::new();
         let mut is_ready = false;
         tracing::info!(version = env!("CARGO_PKG_VERSION"), "the long run begins");
         loop {
             if settings.have_changed() {
                 keeper.keep_to(settings.shop());
+                // They may name other folders.
+                watching = rounds.watch(&settings);
             }
             let Turn { order, again_in } = keeper.turn(today::now(), events.drain(..));
             if order == Order::Finish {
@@ -144,6 +148,7 @@ impl LongRun {
             }
         }
         manager.stopping();
+        drop(watching);
         // The moment last seen is worth keeping even when nothing else has changed.
         let _ = keeper.status().write(&path);
         tracing::info!("the long run ends");
@@ -162,6 +167,15 @@ struct Rounds {
 }
 
 impl Rounds {
+    /// Watches the places that the settings name.
+    fn watch(&self, settings: &ShopSettings) -> Watch {
+        let handle = self.handle.clone();
+        Watch::start(settings.places(&self.folder), move |notice| match notice {
+            Notice::Changed => handle.changed(),
+            Notice::NoEvents(why) => tracing::warn!("changes are found by looking alone: {why}"),
+        })
+    }
+
     /// Does what was ordered, and gives what came of it at once.
     fn follow(&mut self, order: Order) -> Option<Event> {
         match order {

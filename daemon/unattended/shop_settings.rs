@@ -9,6 +9,7 @@ use jiff::tz::TimeZone;
 use super::keeper::Shop;
 use crate::round::YardFolder;
 use crate::settings::{self, Settings};
+use crate::watch::Places;
 
 /// The settings in force, and the file that they come from.
 #[derive(Debug)]
@@ -45,6 +46,15 @@ impl ShopSettings {
         Shop {
             days: self.in_force.days.clone(),
             zone: TimeZone::get(&self.in_force.zone).unwrap_or(TimeZone::UTC),
+        }
+    }
+
+    /// Where a change matters.
+    pub(super) fn places(&self, folder: &YardFolder) -> Places {
+        Places {
+            yard: folder.root().to_owned(),
+            folders: self.in_force.folders.clone(),
+            limits: self.in_force.limits.clone(),
         }
     }
 

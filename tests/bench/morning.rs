@@ -234,6 +234,7 @@ fn main() {
             today: Some(TODAY),
             keeps,
             reader: program.clone(),
+            patience: round::PATIENCE_BY_HAND,
         })
         .expect("the yard folder is in order")
     };

@@ -3,6 +3,7 @@
 
 mod corrections;
 mod digest;
+mod exports;
 mod golden;
 mod house;
 #[cfg(unix)]
