@@ -42,16 +42,18 @@ pub(super) fn run(
         }
     };
     let today = outcome.letter.day;
+    let report = serde_json::to_value(&outcome.report).unwrap_or_default();
+    let count = |name: &str| report[name].as_array().map_or(0, Vec::len);
     let answer = Answer {
         today,
         told: told_now.then_some(today).into_iter().collect::<BTreeSet<_>>(),
         told_now,
         next_mail: None,
         unsettled: outcome.unsettled > 0,
-        sheets: 0,
+        sheets: count("sheets"),
         machines: 0,
-        findings: 0,
-        complaints: 0,
+        findings: count("findings"),
+        complaints: count("complaints"),
         trouble: outcome.trouble.len(),
         sent: 0,
     };
