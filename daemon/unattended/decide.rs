@@ -6,6 +6,7 @@ use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use jiff::{SignedDuration, Timestamp, ZonedDateTime};
 
+use crate::reckon::is_open;
 use crate::settings::ShopDays;
 
 /// A longer step forward than this is a wrong clock rather than a PC that was off: no shop shuts for so long without
@@ -64,9 +65,4 @@ fn is_suspect(seen: Timestamp, now: Timestamp) -> bool {
 /// happens twice in autumn counts the first time.
 fn letter_moment(day: Date, days: &ShopDays, zone: &TimeZone) -> Option<Timestamp> {
     day.to_datetime(days.letter_at).to_zoned_datetime(zone.clone()).ok().map(|moment| moment.timestamp())
-}
-
-/// Whether the shop is open on a day.
-pub(super) fn is_open(days: &ShopDays, day: Date) -> bool {
-    days.open_on.contains(&day) || (days.open.contains(&day.weekday()) && !days.closed_on.contains(&day))
 }

@@ -8,9 +8,10 @@ use jiff::tz::TimeZone;
 use jiff::{SignedDuration, Timestamp, ZonedDateTime};
 
 use super::awake::{Awake, HOLD_OFF};
-use super::decide::{Decision, decide, is_open};
+use super::decide::{Decision, decide};
 use super::notes::Notes;
 use super::status::{LastRound, Status};
+use crate::reckon::is_open;
 use crate::round::{Answer, Tells};
 use crate::settings::ShopDays;
 
