@@ -75,6 +75,16 @@ pub(super) enum Verb {
         #[arg(long)]
         until_input_ends: bool,
     },
+    /// Stay at work: read what changes, write each morning's letter at its time, send what waits. Ctrl-C ends it.
+    Run {
+        #[command(flatten)]
+        place: Place,
+    },
+    /// Tell whether the long run is at work, what it did last, what comes next, and what is wrong.
+    Status {
+        #[command(flatten)]
+        place: Place,
+    },
     /// List the rules in force, vet rule files, or print the words that a rule can use.
     Rules {
         #[command(flatten)]

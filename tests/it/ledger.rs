@@ -77,7 +77,7 @@ fn letter_of(ledger: &Ledger, round: i64) -> OutboxLetter {
         edition,
         words,
         eml: vec![b'.'; 20_000],
-        made: day_of(round).to_zoned(TimeZone::UTC).unwrap().timestamp(),
+        made: day_of(round).to_zoned_datetime(TimeZone::UTC).unwrap().timestamp(),
         state: LetterState::Waiting,
         accepted: None,
     }

@@ -6,6 +6,8 @@ mod digest;
 mod exports;
 mod golden;
 mod house;
+#[cfg(unix)]
+mod keeper;
 mod ledger;
 mod mail_accounts;
 mod mail_faults;
