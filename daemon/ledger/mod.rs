@@ -10,10 +10,14 @@ mod corrections_tests;
 mod failure;
 mod findings;
 mod layout;
+#[cfg(test)]
+mod layout_tests;
 mod letters;
 #[cfg(test)]
 mod letters_tests;
 mod mails;
+#[cfg(test)]
+mod mails_tests;
 mod next_try;
 mod opening;
 #[cfg(test)]
@@ -23,6 +27,8 @@ mod records;
 #[cfg(test)]
 mod tests;
 mod told;
+#[cfg(test)]
+mod told_tests;
 mod words;
 
 use std::collections::{BTreeMap, BTreeSet};
