@@ -3,6 +3,7 @@
 mod arguments;
 mod demo;
 mod morning;
+mod post;
 mod rules;
 mod say;
 mod setup;
@@ -43,6 +44,7 @@ pub fn main(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
         Verb::Demo { folder } => demo::run(folder),
         Verb::Setup { place, accept, files } => setup::run(&place, accept, &files),
         Verb::Morning { place, today, json, dry_run } => morning::run(&place, today, json, dry_run),
+        Verb::Post { what } => post::run(&what),
         Verb::Rules { what } => rules::run(&what),
     })
 }

@@ -133,7 +133,7 @@ fn each_address_has_the_verdict_that_the_servers_own_words_give_it() {
         (
             "too large for what the server offers",
             Script { hello: Act::Say(b"250-mail.shop.example\r\n250 size 20\r\n"), ..GOOD },
-            "zoe@shop.example refused: the mail has 46 bytes, and the server takes at most 20",
+            "zoe@shop.example refused: the mail has 44 bytes, and the server takes at most 20",
         ),
         (
             "the disk is full",
@@ -270,7 +270,7 @@ fn the_bytes_arrive_as_they_are_and_only_to_those_whom_the_server_takes() {
         server.lines(),
         [
             "EHLO shop.example",
-            "MAIL FROM:<desk@shop.example> SIZE=46",
+            "MAIL FROM:<desk@shop.example> SIZE=44",
             "RCPT TO:<gone@shop.example>",
             "RCPT TO:<zoe@shop.example>",
             "DATA",
