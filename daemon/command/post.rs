@@ -23,11 +23,15 @@ pub(super) fn run(what: &PostVerb) -> u8 {
     let (settings, problems) = settings::load(&folder.settings(), "tickover.toml");
     say::problems(&problems);
     let Some(settings) = settings else { return COULD_NOT_RUN };
+    if settings.mail_in_doubt {
+        return NEEDS_A_PERSON;
+    }
     let Some(mail) = &settings.mail else {
         say::out(
             "Letters go to the folder digests/ alone: no mail account is set.\nTo have them sent, fill in [mail] in \
-             tickover.toml with what the mail provider tells for programs that send mail: server, port, security and user \
-             name. The password stands elsewhere, as the comments there say.",
+             tickover.toml with what the mail provider tells for programs that send mail: server, security and user. The \
+             password never stands there, but in the environment variable TICKOVER_MAIL_PASSWORD, the service manager's \
+             credential mail-password, or a file of its own.",
         );
         return DONE;
     };

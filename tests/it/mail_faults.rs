@@ -29,7 +29,7 @@ const LEEWAY: Duration = Duration::from_secs(3);
 
 pub(super) fn settings(port: u16, security: Security, sign_in: SignIn) -> MailAccount {
     let server = "localhost".to_owned();
-    MailAccount { server, port, security, sign_in, hello_name: None, ca_file: None }
+    MailAccount { server, port, security, sign_in, hello_name: None, ca_file: None, insist_on_plain: false }
 }
 
 pub(super) fn with_password() -> SignIn {

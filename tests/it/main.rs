@@ -7,6 +7,7 @@ mod golden;
 mod house;
 mod ledger;
 mod mail_accounts;
+mod mail_check;
 mod mail_faults;
 mod mail_server;
 mod mornings;

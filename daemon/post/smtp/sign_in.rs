@@ -20,7 +20,8 @@ pub(super) async fn sign_in(
         SignIn::Token { user, .. } => (user, true),
     };
     let Some(secret) = &account.secret else { return Err(SetupFault::new(FaultKind::NoPassword, "").into()) };
-    if account.settings.security == Security::Plain && !call.is_to_this_machine {
+    let may_be_read = account.settings.security == Security::Plain && !call.is_to_this_machine;
+    if may_be_read && !account.settings.insist_on_plain {
         return Err(SetupFault::new(FaultKind::OpenSecret, "").into());
     }
     let mut lines = lines(&call.sign_in_offers, user, is_token, secret)?;
