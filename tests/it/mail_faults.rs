@@ -135,6 +135,15 @@ fn each_address_has_the_verdict_that_the_servers_own_words_give_it() {
             Script { hello: Act::Say(b"250-mail.shop.example\r\n250 size 20\r\n"), ..GOOD },
             "zoe@shop.example refused: the mail has 44 bytes, and the server takes at most 20",
         ),
+    ];
+    all_at_once(&cases, |script| {
+        sent_by(&plain(Server::start(*script).port), &["zoe@shop.example"], LETTER, &SHORT)
+    });
+}
+
+#[test]
+fn what_is_said_around_the_message_counts_as_its_code_says() {
+    let cases = [
         (
             "the disk is full",
             Script { message: Act::Say(b"452 4.2.2 mailbox full\r\n"), ..GOOD },
