@@ -85,6 +85,11 @@ pub(super) enum Verb {
         #[command(flatten)]
         place: Place,
     },
+    /// Try the mail account.
+    Post {
+        #[command(flatten)]
+        what: PostVerb,
+    },
     /// List the rules in force, vet rule files, or print the words that a rule can use.
     Rules {
         #[command(flatten)]
@@ -133,4 +138,24 @@ pub(super) enum RulesSubverb {
     },
     /// Print the words that a rule can use.
     Words,
+}
+
+/// What to do with the mail account.
+#[derive(Debug, Args)]
+pub(super) struct PostVerb {
+    #[command(subcommand)]
+    pub(super) verb: PostSubverb,
+}
+
+/// The finer verbs of `post`.
+#[derive(Debug, Subcommand)]
+pub(super) enum PostSubverb {
+    /// Go as far as a letter would, step by step, and say what is wrong and what to do; nothing is sent.
+    Check {
+        #[command(flatten)]
+        place: Place,
+        /// Also send a short mail to this address.
+        #[arg(long, value_name = "ADDRESS")]
+        send: Option<String>,
+    },
 }

@@ -5,6 +5,7 @@ mod demo;
 mod do_round;
 mod log;
 mod morning;
+mod post;
 mod rules;
 mod run;
 mod say;
@@ -54,6 +55,7 @@ pub fn main(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
         }
         Verb::Run { place } => run::run(&place),
         Verb::Status { place } => status::run(&place),
+        Verb::Post { what } => post::run(&what),
         Verb::Rules { what } => rules::run(&what),
     })
 }

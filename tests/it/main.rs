@@ -10,6 +10,7 @@ mod house;
 mod keeper;
 mod ledger;
 mod mail_accounts;
+mod mail_check;
 mod mail_faults;
 mod mail_server;
 mod mornings;
