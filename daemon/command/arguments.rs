@@ -75,6 +75,21 @@ pub(super) enum Verb {
         #[arg(long)]
         until_input_ends: bool,
     },
+    /// Stay at work: read what changes, write each morning's letter at its time, send what waits. Ctrl-C ends it.
+    Run {
+        #[command(flatten)]
+        place: Place,
+    },
+    /// Tell whether the long run is at work, what it did last, what comes next, and what is wrong.
+    Status {
+        #[command(flatten)]
+        place: Place,
+    },
+    /// Try the mail account.
+    Post {
+        #[command(flatten)]
+        what: PostVerb,
+    },
     /// List the rules in force, vet rule files, or print the words that a rule can use.
     Rules {
         #[command(flatten)]
@@ -123,4 +138,24 @@ pub(super) enum RulesSubverb {
     },
     /// Print the words that a rule can use.
     Words,
+}
+
+/// What to do with the mail account.
+#[derive(Debug, Args)]
+pub(super) struct PostVerb {
+    #[command(subcommand)]
+    pub(super) verb: PostSubverb,
+}
+
+/// The finer verbs of `post`.
+#[derive(Debug, Subcommand)]
+pub(super) enum PostSubverb {
+    /// Go as far as a letter would, step by step, and say what is wrong and what to do; nothing is sent.
+    Check {
+        #[command(flatten)]
+        place: Place,
+        /// Also send a short mail to this address.
+        #[arg(long, value_name = "ADDRESS")]
+        send: Option<String>,
+    },
 }

@@ -1,5 +1,7 @@
 //! `tickover morning`: read, judge, keep, compose and deliver now.
 
+use std::path::PathBuf;
+
 use jiff::civil::Date;
 
 use super::arguments::Place;
@@ -51,5 +53,10 @@ pub(super) fn exit_code(outcome: &Outcome) -> u8 {
 
 /// Workbooks are read by this same program, in a process of its own, and never in this one.
 pub(super) fn reader() -> Reader {
-    Reader::InChild(std::env::current_exe().unwrap_or_else(|_| "tickover".into()))
+    Reader::InChild(program())
+}
+
+/// This same program.
+pub(super) fn program() -> PathBuf {
+    std::env::current_exe().unwrap_or_else(|_| "tickover".into())
 }

@@ -161,7 +161,7 @@ fn help(kind: FaultKind) -> &'static str {
         }
         FaultKind::NoPassword => {
             "Give it in one of three ways: the environment variable TICKOVER_MAIL_PASSWORD, the service manager's \
-             credential mail-password, or a file that only Tickover may read, named under [mail]."
+             credential mail-password, or a file that only Tickover may read, named as `password_file` under [mail]."
         }
         FaultKind::Password => {
             "Save it as plain text (UTF-8) on one line, in a file that only Tickover may read."
@@ -174,9 +174,9 @@ fn help(kind: FaultKind) -> &'static str {
              made in the account's security settings; it ends when the account's own password is changed."
         }
         FaultKind::NoCommonSignIn => {
-            "Ask the mail provider how programs sign in: with a password, or with an OAuth token (XOAUTH2)."
+            "Ask the mail provider how programs sign in: with a password, or with a token (OAuth, XOAUTH2); set `sign_in`."
         }
-        FaultKind::SignInWanted => "Set the user name under [mail] and give its password.",
+        FaultKind::SignInWanted => "Set `user` under [mail] and give its password.",
         FaultKind::Sender => "Set `from` under [letter] to the mail account's own address.",
     }
 }

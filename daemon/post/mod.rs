@@ -12,6 +12,7 @@ mod smtp;
 mod token;
 #[cfg(all(test, unix))]
 mod token_tests;
+mod trial;
 
 pub use account::Account;
 pub use eml::{Envelope, as_eml};
@@ -20,3 +21,4 @@ pub use fault::{FaultKind, SetupFault};
 pub use folder::{CopyName, deliver_to_folder, free_name, stands_there, write_whole};
 pub use secret::Secret;
 pub use smtp::{Answer, Parcel, SendLimits, Step, Verdict, check, send};
+pub use trial::trial_mail;

@@ -76,7 +76,7 @@ fn without_a_password_anywhere_the_three_places_are_told() {
         fault.to_string(),
         "there is no password for the mail account. Give it in one of three ways: the environment variable \
          TICKOVER_MAIL_PASSWORD, the service manager's credential mail-password, or a file that only Tickover may read, \
-         named under [mail]."
+         named as `password_file` under [mail]."
     );
     let fault = password(&nothing, Some(Path::new("no/such/file"))).unwrap_err();
     assert_eq!(fault.kind, FaultKind::NoPassword);

@@ -58,7 +58,7 @@ const DOORS: [(&str, &[&str]); 25] = [
     ("notify", &["watch"]),
     ("rhai", &["rules"]),
     ("rusqlite", &["ledger"]),
-    ("rustix", &["sheets"]),
+    ("rustix", &["sheets", "unattended"]),
     ("rustls_native_certs", &["post"]),
     ("serde_json", &["ledger", "unattended", "command"]),
     ("signal_hook", &["unattended"]),

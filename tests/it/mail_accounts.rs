@@ -64,6 +64,13 @@ fn a_server_that_is_none_or_says_nothing_is_said_with_its_words() {
             "BrokenOff: the talk with the mail server broke off before the letter's turn: the connection broke off (the \
              server hung up)",
         ),
+    ];
+    all_at_once(&cases, |script| sent(&plain(Server::start(*script).port)));
+}
+
+#[test]
+fn a_server_that_does_not_get_on_with_us_is_said_with_its_words() {
+    let cases = [
         (
             "is torn down at our hello",
             Script { hello: Act::Reset, ..GOOD },
@@ -186,6 +193,19 @@ fn an_authority_that_this_pc_does_not_know_is_not_trusted() {
     }
 }
 
+/// What a server offers once the connection is secured, and what it says in a sign-in.
+const PLAIN: Act = Act::Say(b"250-mail.shop.example\r\n250 AUTH PLAIN LOGIN\r\n");
+const LOGIN: Act = Act::Say(b"250-mail.shop.example\r\n250 auth=login\r\n");
+const TOKEN: Act = Act::Say(b"250-mail.shop.example\r\n250 AUTH XOAUTH2\r\n");
+const NONE: Act = Act::Say(b"250 mail.shop.example\r\n");
+const WELCOME: Act = Act::Say(b"235 2.7.0 welcome\r\n");
+const ASK_USER: Act = Act::Say(b"334 VXNlcm5hbWU6\r\n");
+const ASK_PASSWORD: Act = Act::Say(b"334 UGFzc3dvcmQ6\r\n");
+const WRONG: Act = Act::Say(b"535 5.7.8 wrong password\r\n");
+const BUSY: Act = Act::Say(b"454 4.7.0 try later\r\n");
+/// Why a token is refused: `{"status":"401"}`.
+const CHALLENGE: Act = Act::Say(b"334 eyJzdGF0dXMiOiI0MDEifQ==\r\n");
+
 #[test]
 fn a_sign_in_is_made_in_a_way_that_the_server_offers() {
     let script = |hello_secured, sign_in| Script {
@@ -194,17 +214,6 @@ fn a_sign_in_is_made_in_a_way_that_the_server_offers() {
         sign_in,
         ..GOOD
     };
-    const PLAIN: Act = Act::Say(b"250-mail.shop.example\r\n250 AUTH PLAIN LOGIN\r\n");
-    const LOGIN: Act = Act::Say(b"250-mail.shop.example\r\n250 auth=login\r\n");
-    const TOKEN: Act = Act::Say(b"250-mail.shop.example\r\n250 AUTH XOAUTH2\r\n");
-    const NONE: Act = Act::Say(b"250 mail.shop.example\r\n");
-    const WELCOME: Act = Act::Say(b"235 2.7.0 welcome\r\n");
-    const ASK_USER: Act = Act::Say(b"334 VXNlcm5hbWU6\r\n");
-    const ASK_PASSWORD: Act = Act::Say(b"334 UGFzc3dvcmQ6\r\n");
-    const WRONG: Act = Act::Say(b"535 5.7.8 wrong password\r\n");
-    const BUSY: Act = Act::Say(b"454 4.7.0 try later\r\n");
-    // {"status":"401"}
-    const CHALLENGE: Act = Act::Say(b"334 eyJzdGF0dXMiOiI0MDEifQ==\r\n");
     let cases = [
         ("PLAIN", (with_password(), script(PLAIN, &[WELCOME])), SENT),
         ("LOGIN", (with_password(), script(LOGIN, &[ASK_USER, ASK_PASSWORD, WELCOME])), SENT),

@@ -29,7 +29,7 @@ const LEEWAY: Duration = Duration::from_secs(3);
 
 pub(super) fn settings(port: u16, security: Security, sign_in: SignIn) -> MailAccount {
     let server = "localhost".to_owned();
-    MailAccount { server, port, security, sign_in, hello_name: None, ca_file: None }
+    MailAccount { server, port, security, sign_in, hello_name: None, ca_file: None, insist_on_plain: false }
 }
 
 pub(super) fn with_password() -> SignIn {
@@ -133,8 +133,17 @@ fn each_address_has_the_verdict_that_the_servers_own_words_give_it() {
         (
             "too large for what the server offers",
             Script { hello: Act::Say(b"250-mail.shop.example\r\n250 size 20\r\n"), ..GOOD },
-            "zoe@shop.example refused: the mail has 46 bytes, and the server takes at most 20",
+            "zoe@shop.example refused: the mail has 44 bytes, and the server takes at most 20",
         ),
+    ];
+    all_at_once(&cases, |script| {
+        sent_by(&plain(Server::start(*script).port), &["zoe@shop.example"], LETTER, &SHORT)
+    });
+}
+
+#[test]
+fn what_is_said_around_the_message_counts_as_its_code_says() {
+    let cases = [
         (
             "the disk is full",
             Script { message: Act::Say(b"452 4.2.2 mailbox full\r\n"), ..GOOD },
@@ -270,7 +279,7 @@ fn the_bytes_arrive_as_they_are_and_only_to_those_whom_the_server_takes() {
         server.lines(),
         [
             "EHLO shop.example",
-            "MAIL FROM:<desk@shop.example> SIZE=46",
+            "MAIL FROM:<desk@shop.example> SIZE=44",
             "RCPT TO:<gone@shop.example>",
             "RCPT TO:<zoe@shop.example>",
             "DATA",

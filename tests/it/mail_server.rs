@@ -184,6 +184,9 @@ fn serve(bare: TcpStream, script: &Script, heard: &Mutex<Heard>) -> io::Result<(
             "QUIT" => script.goodbye,
             _ => Act::Say(b"500 5.5.2 what?\r\n"),
         };
+        if !matches!(act, Act::Reset) {
+            connection.byte()?;
+        }
         connection.act(act)?;
         match (verb.as_str(), act, script.secured) {
             ("STARTTLS", Act::Say(said), Secured::OnRequest(certificate)) if said.starts_with(b"220") => {
@@ -254,13 +257,12 @@ impl Connection {
         Ok(byte[0])
     }
 
-    /// One line without its end, of which the last byte is left for the next line to skip.
+    /// One line up to the last byte of its end.
     fn line(&mut self) -> io::Result<String> {
         let mut line = Vec::new();
         loop {
             match self.byte()? {
                 b'\r' => return Ok(String::from_utf8_lossy(&line).into_owned()),
-                b'\n' if line.is_empty() => {}
                 byte => line.push(byte),
             }
         }
@@ -268,8 +270,6 @@ impl Connection {
 
     /// A message up to the line with a single dot, with the doubled dots as they came.
     fn message(&mut self, leaves_the_end: bool) -> io::Result<Vec<u8>> {
-        // The rest of the line end after DATA.
-        self.byte()?;
         let mut message = Vec::new();
         let end: &[u8] = if leaves_the_end { b"\r\n.\r" } else { b"\r\n.\r\n" };
         loop {

@@ -6,8 +6,11 @@ mod digest;
 mod exports;
 mod golden;
 mod house;
+#[cfg(unix)]
+mod keeper;
 mod ledger;
 mod mail_accounts;
+mod mail_check;
 mod mail_faults;
 mod mail_server;
 mod mornings;

@@ -122,9 +122,11 @@ async fn connect(account: &Account, limits: &SendLimits, pace: &Pace<'_>) -> Res
         let tried = pace.within(limits.connecting, async {
             Ok(timeout(share, TcpStream::connect(address)).await.map_err(io::Error::from).flatten())
         });
-        match tried.await? {
-            Ok(stream) => return Ok(stream),
-            Err(cause) => last = cause,
+        match tried.await {
+            Ok(Ok(stream)) => return Ok(stream),
+            Ok(Err(cause)) => last = cause,
+            Err(Break::Stopped) => return Err(Ended::Stopped),
+            Err(_) => break,
         }
     }
     let kind = match last.kind() {

@@ -106,7 +106,9 @@ pub(super) async fn hand_over(
     }
     step(Step::BodyEnded);
     let heard = call.wire.hear(limits.last_answer, pace).await;
-    step(Step::Answered);
+    if heard.is_ok() {
+        step(Step::Answered);
+    }
     match heard {
         Err(broken) => perhaps(broken),
         Ok(reply) if reply.is_good() => Verdict::Sent { words: reply.words() },

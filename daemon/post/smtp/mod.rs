@@ -156,9 +156,7 @@ fn verdicts(answers: Vec<Answer>, mail: Option<&Verdict>) -> Vec<Verdict> {
     let verdict = |answer| match answer {
         Answer::Refused { words } => Verdict::Refused { words },
         Answer::Later { words } => Verdict::Later { words },
-        Answer::Taken => {
-            mail.cloned().unwrap_or(Verdict::Later { words: "the mail was not handed over".to_owned() })
-        }
+        Answer::Taken => mail.cloned().expect("a mail is handed over where an address was taken"),
     };
     answers.into_iter().map(verdict).collect()
 }

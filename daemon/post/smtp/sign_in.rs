@@ -20,12 +20,13 @@ pub(super) async fn sign_in(
         SignIn::Token { user, .. } => (user, true),
     };
     let Some(secret) = &account.secret else { return Err(SetupFault::new(FaultKind::NoPassword, "").into()) };
-    if account.settings.security == Security::Plain && !call.is_to_this_machine {
+    let may_be_read = account.settings.security == Security::Plain && !call.is_to_this_machine;
+    if may_be_read && !account.settings.insist_on_plain {
         return Err(SetupFault::new(FaultKind::OpenSecret, "").into());
     }
     let mut lines = lines(&call.sign_in_offers, user, is_token, secret)?;
-    call.wire.hide(lines.iter().flat_map(|line| line.rsplit(' ').next()).map(str::to_owned));
     call.wire.hide([secret.revealed().to_owned()]);
+    call.wire.hide(lines.last().and_then(|line| line.rsplit(' ').next()).map(str::to_owned));
     // A refused token is explained in a challenge, which wants an empty answer before the refusal itself.
     lines.push(String::new());
     let mut last = None;
@@ -41,7 +42,8 @@ pub(super) async fn sign_in(
     Err(SetupFault::new(FaultKind::SignInRefused, &words).into())
 }
 
-/// What is to be said, line by line, in the first way that the server offers and the settings can.
+/// What is to be said, line by line, in the first way that the server offers and the settings can; the secret is the
+/// last word of the last line.
 fn lines(offers: &[String], user: &str, is_token: bool, secret: &Secret) -> Result<Vec<String>, SetupFault> {
     let offered = |way: &str| offers.iter().any(|offer| offer == way);
     let secret = secret.revealed();

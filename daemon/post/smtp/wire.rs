@@ -173,40 +173,29 @@ impl Wire {
 
     /// Says something, such as a command with its line end, and hears the reply.
     pub(super) async fn ask(&mut self, line: &str, limit: Duration, pace: &Pace<'_>) -> Result<Reply, Break> {
-        let asked = pace.within(limit, async {
-            self.refuse_if_broken()?;
-            if !self.unread.is_empty() {
-                let said = String::from_utf8_lossy(&self.unread).into_owned();
-                return Err(self.nonsense(&said));
-            }
-            self.write(line.as_bytes()).await?;
-            self.read_reply().await
-        });
-        let asked = asked.await;
-        self.is_broken |= asked.is_err();
-        asked
-    }
-
-    /// Hears a reply that nothing was said for, or that of something said before.
-    pub(super) async fn hear(&mut self, limit: Duration, pace: &Pace<'_>) -> Result<Reply, Break> {
-        let heard = pace.within(limit, async {
-            self.refuse_if_broken()?;
-            self.read_reply().await
-        });
-        let heard = heard.await;
-        self.is_broken |= heard.is_err();
-        heard
+        if !self.unread.is_empty() {
+            // It would be taken for the reply.
+            self.is_broken = true;
+            return Err(self.nonsense(&String::from_utf8_lossy(&self.unread)));
+        }
+        self.say(line.as_bytes(), limit, pace).await?;
+        self.hear(limit, pace).await
     }
 
     /// Hands bytes over to the system.
     pub(super) async fn say(&mut self, bytes: &[u8], limit: Duration, pace: &Pace<'_>) -> Result<(), Break> {
-        let said = pace.within(limit, async {
-            self.refuse_if_broken()?;
-            self.write(bytes).await
-        });
-        let said = said.await;
-        self.is_broken |= said.is_err();
+        self.refuse_if_broken()?;
+        let said = pace.within(limit, self.write(bytes)).await;
+        self.is_broken = said.is_err();
         said
+    }
+
+    /// Hears a reply.
+    pub(super) async fn hear(&mut self, limit: Duration, pace: &Pace<'_>) -> Result<Reply, Break> {
+        self.refuse_if_broken()?;
+        let heard = pace.within(limit, self.read_reply()).await;
+        self.is_broken = heard.is_err();
+        heard
     }
 
     fn refuse_if_broken(&self) -> Result<(), Break> {

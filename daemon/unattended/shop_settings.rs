@@ -1,0 +1,80 @@
+//! The settings as the long run keeps to them: the last ones that could be read.
+
+use std::fs;
+use std::path::PathBuf;
+use std::time::SystemTime;
+
+use jiff::tz::TimeZone;
+
+use super::keeper::Shop;
+use crate::round::YardFolder;
+use crate::settings::{self, Settings};
+use crate::watch::Places;
+
+/// The settings in force, and the file that they come from.
+#[derive(Debug)]
+pub(super) struct ShopSettings {
+    path: PathBuf,
+    /// Length and time of the file that was read last; `None` where there was none.
+    signature: Option<(u64, SystemTime)>,
+    in_force: Settings,
+}
+
+impl ShopSettings {
+    /// The settings of a yard folder; the usual ones where they cannot be read.
+    pub(super) fn of(folder: &YardFolder) -> ShopSettings {
+        let mut settings =
+            ShopSettings { path: folder.settings(), signature: None, in_force: Settings::default() };
+        settings.signature = settings.signature_now();
+        settings.read();
+        settings
+    }
+
+    /// Whether other settings are in force than at the last question. A file that cannot be read leaves the last good
+    /// ones in force; each round says so in its letter.
+    pub(super) fn have_changed(&mut self) -> bool {
+        let signature = self.signature_now();
+        if signature == self.signature {
+            return false;
+        }
+        self.signature = signature;
+        self.read()
+    }
+
+    /// When the letter goes out.
+    pub(super) fn shop(&self) -> Shop {
+        Shop {
+            days: self.in_force.days.clone(),
+            zone: TimeZone::get(&self.in_force.zone).unwrap_or(TimeZone::UTC),
+        }
+    }
+
+    /// Where a change matters.
+    pub(super) fn places(&self, folder: &YardFolder) -> Places {
+        Places {
+            yard: folder.root().to_owned(),
+            folders: self.in_force.folders.clone(),
+            limits: self.in_force.limits.clone(),
+        }
+    }
+
+    fn signature_now(&self) -> Option<(u64, SystemTime)> {
+        let file = fs::metadata(&self.path).ok()?;
+        Some((file.len(), file.modified().ok()?))
+    }
+
+    fn read(&mut self) -> bool {
+        let (settings, problems) = settings::load(&self.path, "tickover.toml");
+        match settings {
+            Some(settings) => self.in_force = settings,
+            None => {
+                tracing::warn!(
+                    problems = problems.len(),
+                    "tickover.toml cannot be read; the last settings stay"
+                );
+                return false;
+            }
+        }
+        true
+    }
+}
