@@ -6,7 +6,9 @@ use std::fs;
 use std::process::{Command, Stdio};
 
 use tickover::command;
+use tickover::findings::Section;
 use tickover::rules::{RuleBook, RuleFile, SHIPPED};
+use tickover::settings::{self, Settings};
 
 use crate::program::{Yard, printed, python, repository, tickover};
 
@@ -32,6 +34,26 @@ fn the_table_of_rules_is_what_the_rule_files_say() {
     }
     table.push_str("<!-- /rules -->");
     assert!(readme().contains(&table), "README.md must hold this table:\n{table}");
+}
+
+#[test]
+fn the_settings_that_the_readme_shows_can_be_used() {
+    let readme = readme();
+    let blocks: Vec<&str> =
+        readme.split("```toml\n").skip(1).filter_map(|rest| rest.split("```").next()).collect();
+    assert!(!blocks.is_empty());
+    for block in blocks {
+        let (_, problems) = settings::parse(block, "README.md");
+        assert_eq!(problems, [], "{block}");
+    }
+}
+
+#[test]
+fn the_settings_explain_every_section_that_a_receiver_can_get() {
+    let written = settings::render(&Settings::default()).replace("\n# ", " ");
+    for section in Section::ALL {
+        assert!(written.contains(section.heading()), "{} is not explained", section.heading());
+    }
 }
 
 #[test]
