@@ -32,7 +32,7 @@ pub(super) fn run(
         today,
         keeps: told_now,
         reader: morning::reader(),
-        patience: std::time::Duration::ZERO,
+        patience: round::PATIENCE_BY_HAND,
     };
     let outcome = match round::morning(&run) {
         Ok(outcome) => outcome,

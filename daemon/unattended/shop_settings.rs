@@ -78,3 +78,33 @@ impl ShopSettings {
         true
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use std::fs;
+
+    use jiff::civil::time;
+
+    use super::ShopSettings;
+    use crate::round::YardFolder;
+
+    #[test]
+    fn a_broken_file_leaves_the_last_good_settings_in_force() {
+        let yard = tempfile::tempdir().unwrap();
+        let folder = YardFolder::at(yard.path());
+        let write = |text: &str| fs::write(folder.settings(), text).unwrap();
+        write("[days]\nletter_at = \"06:15\"\n");
+        let mut settings = ShopSettings::of(&folder);
+        assert_eq!(settings.shop().days.letter_at, time(6, 15, 0, 0));
+        assert!(!settings.have_changed());
+        write("[days\n");
+        assert!(!settings.have_changed());
+        assert_eq!(settings.shop().days.letter_at, time(6, 15, 0, 0));
+        write("[days]\nletter_at = \"06:45\" # later\n");
+        assert!(settings.have_changed());
+        assert_eq!(settings.shop().days.letter_at, time(6, 45, 0, 0));
+        fs::remove_file(folder.settings()).unwrap();
+        assert!(settings.have_changed());
+        assert_eq!(settings.shop().days.letter_at, time(7, 30, 0, 0), "without a file the usual ones count");
+    }
+}

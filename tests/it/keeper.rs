@@ -233,6 +233,29 @@ fn a_round_that_hangs_ends_with_the_long_run_and_so_does_what_it_started() {
 }
 
 #[test]
+fn a_hundred_saved_sheets_make_one_more_round() {
+    let yard = Yard::empty();
+    let rounds = yard.path().join("rounds");
+    let answer = r#"{"today":"2026-03-02","told":[],"told_now":false,"next_mail":null,"unsettled":false,"sheets":1,"machines":1,"findings":0,"complaints":0,"trouble":0,"sent":0}"#;
+    let program = script(&yard, &format!("echo round >> {}; echo '{answer}'", rounds.display()));
+    // Closed every day, so that no letter is due whatever the day of the test.
+    yard.put("tickover.toml", "[days]\nopen = [\"Monday\"]\nclosed_on = [\"2000-01-01 to 2099-12-31\"]\n");
+    let run = LongRun::of(YardFolder::at(yard.path()), program).unwrap();
+    let handle = run.handle();
+    let thread = thread::spawn(move || run.go());
+    let count = || fs::read_to_string(&rounds).unwrap_or_default().lines().count();
+    wait_for("the first round", || (count() == 1).then_some(()));
+    first_round(yard.path());
+    for number in 0..100 {
+        yard.put(&format!("sheets/{}.csv", number % 5), format!("Reg,Mileage\nKX25 ABC,{number}\n"));
+    }
+    wait_for("the round for the changes", || (count() == 2).then_some(()));
+    handle.stop();
+    thread.join().unwrap();
+    assert_eq!(count(), 2);
+}
+
+#[test]
 fn a_round_that_breaks_off_is_noted_for_the_letter() {
     let yard = Yard::empty();
     let arguments = yard.path().join("arguments");
