@@ -7,7 +7,7 @@ use std::thread;
 use jiff::civil::Date;
 
 use super::arguments::Place;
-use super::{COULD_NOT_RUN, morning, say};
+use super::{COULD_NOT_RUN, log, morning, say};
 use crate::round::{self, Answer, Run, Tells, YardFolder};
 use crate::today;
 
@@ -19,6 +19,7 @@ pub(super) fn run(
     _trouble: Vec<String>,
     until_input_ends: bool,
 ) -> u8 {
+    log::only_places_of_panics();
     if until_input_ends {
         thread::spawn(|| {
             let _ = std::io::stdin().lock().read_to_end(&mut Vec::new());
@@ -37,7 +38,10 @@ pub(super) fn run(
     let outcome = match round::morning(&run) {
         Ok(outcome) => outcome,
         Err(problems) => {
-            say::problems(&problems);
+            // The long run logs this, and the lines of a file may be personal.
+            for problem in problems {
+                tracing::error!("{}: {}", problem.place.file, problem.what);
+            }
             return COULD_NOT_RUN;
         }
     };

@@ -3,6 +3,7 @@
 mod answer;
 mod exports;
 mod gone;
+mod in_force;
 mod intake;
 mod judging;
 mod keeping;
@@ -24,11 +25,12 @@ use jiff::tz::TimeZone;
 use crate::digest::Letter;
 use crate::ledger::Round;
 use crate::problem::{Place, Problem, Severity, Spot};
-use crate::settings::{self, Settings};
+use crate::settings::Settings;
 use crate::sheets::Reader;
 use crate::yard;
 
 pub use answer::{Answer, Tells};
+pub use in_force::settings_in_force;
 pub use intake::shipped_handbook;
 pub use lock::Lock;
 pub use report::{Delivered, Report};
@@ -90,8 +92,7 @@ pub fn morning(run: &Run) -> Result<Outcome, Vec<Problem>> {
     if !run.folder.is_laid_out() {
         return Err(vec![no_yard(&run.folder)]);
     }
-    let (settings, settings_problems) = settings::load(&run.folder.settings(), "tickover.toml");
-    let Some(settings) = settings else { return Err(settings_problems) };
+    let (settings, settings_problems) = settings_in_force(&run.folder, run.keeps)?;
     let today = run.today.unwrap_or_else(|| run.now.to_zoned_datetime(zone_of(&settings)).date());
 
     let intake = intake::take_in(run, &settings, today);

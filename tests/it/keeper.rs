@@ -239,7 +239,8 @@ fn a_hundred_saved_sheets_make_one_more_round() {
     let answer = r#"{"today":"2026-03-02","told":[],"told_now":false,"next_mail":null,"unsettled":false,"sheets":1,"machines":1,"findings":0,"complaints":0,"trouble":0,"sent":0}"#;
     let program = script(&yard, &format!("echo round >> {}; echo '{answer}'", rounds.display()));
     // Closed every day, so that no letter is due whatever the day of the test.
-    yard.put("tickover.toml", "[days]\nopen = [\"Monday\"]\nclosed_on = [\"2000-01-01 to 2099-12-31\"]\n");
+    let years: Vec<String> = (2026..2100).map(|year| format!("\"{year}-01-01 to {year}-12-31\"")).collect();
+    yard.put("tickover.toml", format!("[days]\nclosed_on = [{}]\n", years.join(", ")));
     let run = LongRun::of(YardFolder::at(yard.path()), program).unwrap();
     let handle = run.handle();
     let thread = thread::spawn(move || run.go());
@@ -302,6 +303,19 @@ fn the_log_tells_of_each_round_and_of_no_person_or_machine() {
     for word in personal {
         assert!(!log.contains(&word), "{word} is in {log}");
     }
+}
+
+#[test]
+fn a_settings_file_that_cannot_be_read_is_logged_without_its_lines() {
+    let yard = Yard::empty();
+    yard.put("tickover.toml", "[letter\nto = [\"wilhelmina@shop.example\"]\n");
+    let mut running = Running::in_yard(&yard, &[]);
+    wait_for("the note", || status_of(yard.path()).filter(|status| status["notes"][0].is_string()));
+    running.signal("TERM");
+    assert_eq!(running.ended().0.code(), Some(0));
+    let log = log_of(&yard);
+    assert!(log.contains("round: ") && log.contains("tickover.toml: "), "{log}");
+    assert!(!log.contains("wilhelmina"), "{log}");
 }
 
 /// The marks, numbers, names and telephone numbers of a run: every text in it that is long enough to mean something, but
