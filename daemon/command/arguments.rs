@@ -75,12 +75,12 @@ pub(super) enum Verb {
         #[arg(long)]
         until_input_ends: bool,
     },
-    /// Stay at work: read what changes, write each morning's letter at its time, send what waits. Ctrl-C ends it.
+    /// Stay at work: notice what changes, and write each letter at its time.
     Run {
         #[command(flatten)]
         place: Place,
     },
-    /// Tell whether the long run is at work, what it did last, what comes next, and what is wrong.
+    /// Tell whether the long run is at work, and how it stands.
     Status {
         #[command(flatten)]
         place: Place,

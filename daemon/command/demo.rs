@@ -54,7 +54,7 @@ pub(super) fn run(folder: PathBuf) -> u8 {
         tells: Tells::MorningAgain,
         trouble: Vec::new(),
         reader: morning::reader(),
-        patience: round::PATIENCE_BY_HAND,
+        patience: round::PATIENCE,
     };
     match round::morning(&run) {
         Ok(outcome) => {

@@ -9,7 +9,7 @@ use std::time::Duration;
 use jiff::civil::Date;
 
 use super::arguments::Place;
-use super::{COULD_NOT_RUN, morning, say};
+use super::{COULD_NOT_RUN, log, morning, say};
 use crate::round::{self, Run, Tells, YardFolder};
 use crate::today;
 
@@ -24,6 +24,7 @@ pub(super) fn run(
     trouble: Vec<String>,
     until_input_ends: bool,
 ) -> u8 {
+    log::only_places_of_panics();
     let stop = Arc::new(AtomicBool::new(false));
     if until_input_ends {
         end_with_input(Arc::clone(&stop));
@@ -36,12 +37,16 @@ pub(super) fn run(
         tells,
         trouble,
         reader: morning::reader(),
-        patience: round::PATIENCE_UNATTENDED,
+        // What has not settled by then is looked at again soon.
+        patience: round::PATIENCE,
     };
     let outcome = match round::make(&run, &stop, &mut |_| {}) {
         Ok(outcome) => outcome,
         Err(problems) => {
-            say::problems(&problems);
+            // The long run logs this, and the lines of a file may be personal.
+            for problem in problems {
+                tracing::error!("{}: {}", problem.place.file, problem.what);
+            }
             return COULD_NOT_RUN;
         }
     };

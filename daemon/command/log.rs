@@ -1,6 +1,7 @@
 //! Where the log goes: to the error stream, or for the long run into files of its own.
 
 use std::fmt;
+use std::panic;
 use std::sync::Mutex;
 
 use jiff::tz::TimeZone;
@@ -26,6 +27,14 @@ pub(super) fn of_long_run(folder: &YardFolder, zone: TimeZone) {
     } else {
         log.with_timer(ShopTime(zone)).with_writer(Mutex::new(LogFiles::in_folder(folder.logs()))).init();
     }
+}
+
+/// Lets a broken promise of the program's own tell its place and nothing of what was at hand, which may be personal.
+pub(super) fn only_places_of_panics() {
+    panic::set_hook(Box::new(|panic| {
+        let place = panic.location().map_or_else(String::new, ToString::to_string);
+        tracing::error!("a broken promise of the program's own at {place}");
+    }));
 }
 
 /// The time of a line, as the shop's own watches show it.

@@ -20,7 +20,7 @@ pub(super) fn run(place: &Place, today: Option<Date>, json: bool, dry_run: bool)
         tells: Tells::MorningAgain,
         trouble: Vec::new(),
         reader: reader(),
-        patience: round::PATIENCE_BY_HAND,
+        patience: round::PATIENCE,
     }) {
         Ok(outcome) => outcome,
         Err(problems) => {

@@ -30,11 +30,12 @@ pub(super) fn run(place: &Place) -> u8 {
 }
 
 /// A long run of which one thread has gone would look well and do half its work; the service manager starts a whole one
-/// anew. What was at hand then may be personal, so only the place is told.
+/// anew.
 fn end_when_any_thread_fails() {
-    panic::set_hook(Box::new(|panic| {
-        let place = panic.location().map_or_else(String::new, ToString::to_string);
-        tracing::error!("a broken promise of the program's own at {place}; the long run ends");
+    log::only_places_of_panics();
+    let tell = panic::take_hook();
+    panic::set_hook(Box::new(move |panic| {
+        tell(panic);
         end();
     }));
 }

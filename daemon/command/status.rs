@@ -7,7 +7,6 @@ use super::arguments::Place;
 use super::{COULD_NOT_RUN, DONE, NEEDS_A_PERSON, say};
 use crate::problem::counted;
 use crate::round::{self, Lock, Tells, YardFolder};
-use crate::settings;
 use crate::unattended::{LastRound, Status};
 
 /// Prints how the long run of a yard folder stands.
@@ -19,8 +18,8 @@ pub(super) fn run(place: &Place) -> u8 {
     }
     let is_running = Lock::is_held(&folder.running_lock());
     let status = Status::read(&folder.status());
-    let (settings, _) = settings::load(&folder.settings(), "tickover.toml");
-    let zone = settings.and_then(|settings| TimeZone::get(&settings.zone).ok()).unwrap_or(TimeZone::UTC);
+    let settings = round::settings_in_force(&folder, false).map(|(settings, _)| settings).unwrap_or_default();
+    let zone = TimeZone::get(&settings.zone).unwrap_or(TimeZone::UTC);
     for line in lines(is_running, status.as_ref(), &zone) {
         say::out(&line);
     }
@@ -71,7 +70,7 @@ fn counts(round: &LastRound) -> String {
     };
     let wrong = match round.trouble {
         0 => "nothing wrong".to_owned(),
-        trouble => format!("{} wrong, told at the top of the next letter", counted(trouble, "thing")),
+        trouble => format!("{} wrong, which the letter says at its top", counted(trouble, "thing")),
     };
     format!(
         "{told}{}, {}, {} open, {wrong}",

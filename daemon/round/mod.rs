@@ -5,6 +5,7 @@ mod audience;
 mod draft;
 mod exports;
 mod gone;
+mod in_force;
 mod intake;
 mod judging;
 mod keeping;
@@ -30,11 +31,12 @@ use jiff::tz::TimeZone;
 use crate::digest::Letter;
 use crate::ledger::Round;
 use crate::problem::{Place, Problem, Severity, Spot};
-use crate::settings::{self, Settings};
+use crate::settings::Settings;
 use crate::sheets::Reader;
 use crate::yard;
 
 pub use answer::{Answer, Tells};
+pub use in_force::settings_in_force;
 pub use intake::shipped_handbook;
 pub use lock::Lock;
 pub use report::{Delivered, Report};
@@ -45,11 +47,9 @@ use telling::Means;
 pub use yard_folder::YardFolder;
 pub(crate) use yard_folder::{cannot_write, put, put_if_missing};
 
-/// How long a run by hand waits for files that are being written: as long as a person does who sees nothing happen.
-pub const PATIENCE_BY_HAND: Duration = Duration::from_secs(6);
-
-/// How long a run that nobody waits for does: longer than a file on a share must have been left alone.
-pub const PATIENCE_UNATTENDED: Duration = Duration::from_secs(40);
+/// How long a run waits for files that are being written: as long as a person does who sees nothing happen. The long
+/// run looks again by itself.
+pub const PATIENCE: Duration = Duration::from_secs(6);
 
 /// What a round is asked to do.
 #[derive(Debug, Clone)]
@@ -112,9 +112,8 @@ pub fn make(run: &Run, stop: &AtomicBool, step: &mut dyn FnMut(Step)) -> Result<
     if !run.folder.is_laid_out() {
         return Err(vec![no_yard(&run.folder)]);
     }
-    let (settings, settings_problems) = settings::load(&run.folder.settings(), "tickover.toml");
-    let Some(settings) = settings else { return Err(settings_problems) };
     let _turn = run.keeps.then(|| lock::turn(&run.folder)).transpose().map_err(|problem| vec![problem])?;
+    let (settings, settings_problems) = settings_in_force(&run.folder, run.keeps)?;
     let today = run.today.unwrap_or_else(|| run.now.to_zoned_datetime(zone_of(&settings)).date());
 
     let intake = intake::take_in(run, &settings, today);

@@ -59,6 +59,11 @@ impl YardFolder {
         self.kept().join("ledger.sqlite3")
     }
 
+    /// A copy of the last settings without a fault.
+    pub(super) fn last_settings(&self) -> PathBuf {
+        self.kept().join("tickover.toml")
+    }
+
     /// The lock that the long run holds for its life, so that a yard folder has one.
     pub fn running_lock(&self) -> PathBuf {
         self.kept().join("running.lock")

@@ -170,7 +170,7 @@ impl Rounds {
     /// Watches the places that the settings name.
     fn watch(&self, settings: &ShopSettings) -> Watch {
         let handle = self.handle.clone();
-        Watch::start(settings.places(&self.folder), move |notice| match notice {
+        Watch::start(settings.places(), move |notice| match notice {
             Notice::Changed => handle.changed(),
             Notice::NoEvents(why) => tracing::warn!("changes are found by looking alone: {why}"),
         })

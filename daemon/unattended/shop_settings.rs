@@ -1,20 +1,19 @@
 //! The settings as the long run keeps to them: the last ones that could be read.
 
 use std::fs;
-use std::path::PathBuf;
 use std::time::SystemTime;
 
 use jiff::tz::TimeZone;
 
 use super::keeper::Shop;
-use crate::round::YardFolder;
-use crate::settings::{self, Settings};
+use crate::round::{self, YardFolder};
+use crate::settings::Settings;
 use crate::watch::Places;
 
 /// The settings in force, and the file that they come from.
 #[derive(Debug)]
 pub(super) struct ShopSettings {
-    path: PathBuf,
+    folder: YardFolder,
     /// Length and time of the file that was read last; `None` where there was none.
     signature: Option<(u64, SystemTime)>,
     in_force: Settings,
@@ -24,7 +23,7 @@ impl ShopSettings {
     /// The settings of a yard folder; the usual ones where they cannot be read.
     pub(super) fn of(folder: &YardFolder) -> ShopSettings {
         let mut settings =
-            ShopSettings { path: folder.settings(), signature: None, in_force: Settings::default() };
+            ShopSettings { folder: folder.clone(), signature: None, in_force: Settings::default() };
         settings.signature = settings.signature_now();
         settings.read();
         settings
@@ -50,31 +49,58 @@ impl ShopSettings {
     }
 
     /// Where a change matters.
-    pub(super) fn places(&self, folder: &YardFolder) -> Places {
+    pub(super) fn places(&self) -> Places {
         Places {
-            yard: folder.root().to_owned(),
+            yard: self.folder.root().to_owned(),
             folders: self.in_force.folders.clone(),
             limits: self.in_force.limits.clone(),
         }
     }
 
     fn signature_now(&self) -> Option<(u64, SystemTime)> {
-        let file = fs::metadata(&self.path).ok()?;
+        let file = fs::metadata(self.folder.settings()).ok()?;
         Some((file.len(), file.modified().ok()?))
     }
 
     fn read(&mut self) -> bool {
-        let (settings, problems) = settings::load(&self.path, "tickover.toml");
-        match settings {
-            Some(settings) => self.in_force = settings,
-            None => {
-                tracing::warn!(
-                    problems = problems.len(),
-                    "tickover.toml cannot be read; the last settings stay"
-                );
+        match round::settings_in_force(&self.folder, false) {
+            Ok((settings, _)) => self.in_force = settings,
+            Err(problems) => {
+                let problems = problems.len();
+                tracing::warn!(problems, "tickover.toml cannot be read; the settings stay as they are");
                 return false;
             }
         }
         true
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::fs;
+
+    use jiff::civil::time;
+
+    use super::ShopSettings;
+    use crate::round::YardFolder;
+
+    #[test]
+    fn a_broken_file_leaves_the_last_good_settings_in_force() {
+        let yard = tempfile::tempdir().unwrap();
+        let folder = YardFolder::at(yard.path());
+        let write = |text: &str| fs::write(folder.settings(), text).unwrap();
+        write("[days]\nletter_at = \"06:15\"\n");
+        let mut settings = ShopSettings::of(&folder);
+        assert_eq!(settings.shop().days.letter_at, time(6, 15, 0, 0));
+        assert!(!settings.have_changed());
+        write("[days\n");
+        assert!(!settings.have_changed());
+        assert_eq!(settings.shop().days.letter_at, time(6, 15, 0, 0));
+        write("[days]\nletter_at = \"06:45\" # later\n");
+        assert!(settings.have_changed());
+        assert_eq!(settings.shop().days.letter_at, time(6, 45, 0, 0));
+        fs::remove_file(folder.settings()).unwrap();
+        assert!(settings.have_changed());
+        assert_eq!(settings.shop().days.letter_at, time(7, 30, 0, 0), "without a file the usual ones count");
     }
 }

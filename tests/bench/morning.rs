@@ -236,7 +236,7 @@ fn main() {
             tells: round::Tells::MorningAgain,
             trouble: Vec::new(),
             reader: program.clone(),
-            patience: round::PATIENCE_BY_HAND,
+            patience: round::PATIENCE,
         })
         .expect("the yard folder is in order")
     };

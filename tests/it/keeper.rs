@@ -233,6 +233,30 @@ fn a_round_that_hangs_ends_with_the_long_run_and_so_does_what_it_started() {
 }
 
 #[test]
+fn a_hundred_saved_sheets_make_one_more_round() {
+    let yard = Yard::empty();
+    let rounds = yard.path().join("rounds");
+    let answer = r#"{"today":"2026-03-02","told":[],"told_now":false,"next_mail":null,"unsettled":false,"sheets":1,"machines":1,"findings":0,"complaints":0,"trouble":0,"sent":0}"#;
+    let program = script(&yard, &format!("echo round >> {}; echo '{answer}'", rounds.display()));
+    // Closed every day, so that no letter is due whatever the day of the test.
+    let years: Vec<String> = (2026..2100).map(|year| format!("\"{year}-01-01 to {year}-12-31\"")).collect();
+    yard.put("tickover.toml", format!("[days]\nclosed_on = [{}]\n", years.join(", ")));
+    let run = LongRun::of(YardFolder::at(yard.path()), program).unwrap();
+    let handle = run.handle();
+    let thread = thread::spawn(move || run.go());
+    let count = || fs::read_to_string(&rounds).unwrap_or_default().lines().count();
+    wait_for("the first round", || (count() == 1).then_some(()));
+    first_round(yard.path());
+    for number in 0..100 {
+        yard.put(&format!("sheets/{}.csv", number % 5), format!("Reg,Mileage\nKX25 ABC,{number}\n"));
+    }
+    wait_for("the round for the changes", || (count() == 2).then_some(()));
+    handle.stop();
+    thread.join().unwrap();
+    assert_eq!(count(), 2);
+}
+
+#[test]
 fn a_round_that_breaks_off_is_noted_for_the_letter() {
     let yard = Yard::empty();
     let arguments = yard.path().join("arguments");
@@ -279,6 +303,19 @@ fn the_log_tells_of_each_round_and_of_no_person_or_machine() {
     for word in personal {
         assert!(!log.contains(&word), "{word} is in {log}");
     }
+}
+
+#[test]
+fn a_settings_file_that_cannot_be_read_is_logged_without_its_lines() {
+    let yard = Yard::empty();
+    yard.put("tickover.toml", "[letter\nto = [\"wilhelmina@shop.example\"]\n");
+    let mut running = Running::in_yard(&yard, &[]);
+    wait_for("the note", || status_of(yard.path()).filter(|status| status["notes"][0].is_string()));
+    running.signal("TERM");
+    assert_eq!(running.ended().0.code(), Some(0));
+    let log = log_of(&yard);
+    assert!(log.contains("round: ") && log.contains("tickover.toml: "), "{log}");
+    assert!(!log.contains("wilhelmina"), "{log}");
 }
 
 /// The marks, numbers, names and telephone numbers of a run: every text in it that is long enough to mean something, but

@@ -86,6 +86,8 @@ fn every_command_that_the_readme_names_can_be_typed() {
     let help = printed(&tickover(["--help"]));
     let verbs =
         help.lines().skip_while(|line| *line != "Commands:").skip(1).take_while(|line| !line.is_empty());
+    // A line that goes on is further in.
+    let verbs = verbs.filter(|line| !line.starts_with("   "));
     let verbs: Vec<_> =
         verbs.map(|line| line.split_whitespace().next().unwrap()).filter(|verb| *verb != "help").collect();
     assert_eq!(typed, verbs.len(), "every command has its line in the table: {verbs:?}");
