@@ -69,9 +69,9 @@ impl Present<'_> {
     }
 
     /// Whether a sheet that is there gives a kind of rows in the place of one that is gone: the next of a dated series,
-    /// another that was agreed together with it, or one that came as it went.
+    /// another that was agreed together with it, or one that came as it went; one without rows replaces nothing.
     fn replaces(&self, gone: &str, kind: &str, first_seen: &BTreeSet<String>) -> bool {
-        self.sheets.iter().filter(|sheet| sheet.read_as == kind).any(|sheet| {
+        self.sheets.iter().filter(|sheet| sheet.read_as == kind && sheet.records > 0).any(|sheet| {
             without_figures(&sheet.file) == without_figures(gone)
                 || self
                     .settings

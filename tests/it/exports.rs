@@ -271,3 +271,18 @@ fn exports_that_have_stopped_coming_are_said() {
         assert_eq!(told, expected, "{day}");
     }
 }
+
+#[test]
+fn the_next_of_a_dated_series_that_has_no_rows_replaces_nothing() {
+    let yard = yard();
+    let jobs = "Reg,Date,Work done,Mileage\nAB13 CDE,20/02/2026,New chain,80\n";
+    yard.put("sheets/jobs 2026-03-02.csv", jobs);
+    yard.kept_morning("2026-03-02");
+    fs::remove_file(yard.path().join("sheets/jobs 2026-03-02.csv")).unwrap();
+    yard.put("sheets/jobs 2026-03-03.csv", "Reg,Date,Work done,Mileage\n");
+    let (run, _) = yard.kept_morning("2026-03-03");
+    let told = complaints(&run);
+    let is_missed =
+        |(file, what): &(String, String)| file == "sheets/jobs 2026-03-02.csv" && what.contains("gone");
+    assert!(told.iter().any(is_missed), "{told:?}");
+}
