@@ -227,6 +227,19 @@ fn main() {
     line("rules, one core", judging, floor);
     let each = judging.as_secs_f64() * 1e9 / (f64::from(MACHINES) * rules.rules().count() as f64);
     println!("{:<58} {each:>9.0} ns", "rules, for one rule and machine");
+    whole_mornings(&folder, &program, floor);
+
+    let floor = median(|| workbook_floor(&workbook_path));
+    line("workbook: calamine's cells alone (the floor)", floor, floor);
+    line(
+        "workbook: sheets, through the child process",
+        median(|| sheets::read(&workbook_path, "sheet", limits, &program)),
+        floor,
+    );
+}
+
+/// The whole way, as the program goes it.
+fn whole_mornings(folder: &YardFolder, program: &Reader, floor: Duration) {
     let morning = |keeps| {
         round::morning(&Run {
             folder: folder.clone(),
@@ -245,12 +258,4 @@ fn main() {
     morning(true);
     line("the whole morning, first time kept (one run)", start.elapsed(), floor);
     line("the whole morning, kept again", median(|| morning(true)), floor);
-
-    let floor = median(|| workbook_floor(&workbook_path));
-    line("workbook: calamine's cells alone (the floor)", floor, floor);
-    line(
-        "workbook: sheets, through the child process",
-        median(|| sheets::read(&workbook_path, "sheet", limits, &program)),
-        floor,
-    );
 }
