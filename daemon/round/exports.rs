@@ -10,7 +10,7 @@ use jiff::tz::TimeZone;
 
 use crate::problem::{Place, Problem, Severity};
 use crate::settings::{Limits, Settings};
-use crate::sheets::{self, ReadFile, Reader};
+use crate::sheets::{self, ReadFile, Reader, Table};
 use crate::units::Days;
 use crate::watch::{Content, Looks, NotWhole, Shelf, Whole};
 
@@ -18,6 +18,9 @@ use super::{Run, zone_of};
 
 /// For how many days the copy of a file that is gone stands in for it.
 const GONE_DAYS: Days = Days(14);
+
+/// Whether a table gives rows of any kind.
+pub(super) type Gives<'a> = &'a dyn Fn(&Table) -> bool;
 
 /// What came of one file.
 #[derive(Default)]
@@ -81,19 +84,17 @@ impl<'a> Exports<'a> {
         }
     }
 
-    /// Reads a file, or where it is not to be had its last copy; either is said.
-    pub(super) fn read(&mut self, path: &Path, name: &str) -> Export {
+    /// Reads a file, or where it is not to be had, or gives nothing any more, its last copy; that is said.
+    pub(super) fn read(&mut self, path: &Path, name: &str, gives: Gives<'_>) -> Export {
         let whole = match self.looks.read_whole(path, self.limits.file_bytes) {
             Ok(whole) => whole,
-            Err(why) => return self.read_copy_instead(&why, name),
+            Err(why) => return self.read_copy_instead(&why, name, gives),
         };
-        let content = whole.content();
-        let mut export = Export { content: Some(content), ..self.export(&whole, name) };
-        if export.read.tables.is_empty() {
-            // Nothing of it could be read: what it was before is worth more.
-            self.add_copy(&mut export, name, false);
-        } else {
+        let mut export = Export { content: Some(whole.content()), ..self.export(&whole, name) };
+        if export.read.tables.iter().any(gives) {
             self.keep_copy(name, &whole);
+        } else {
+            self.take_copy(&mut export, name, gives);
         }
         export
     }
@@ -123,30 +124,38 @@ impl<'a> Exports<'a> {
         Export { read, modified: Some(self.day(whole.modified)), content: None }
     }
 
-    fn read_copy_instead(&mut self, why: &NotWhole, name: &str) -> Export {
-        let problem = not_whole(why, name, self.limits, self.reader);
+    fn read_copy_instead(&mut self, why: &NotWhole, name: &str, gives: Gives<'_>) -> Export {
         let mut export = Export::default();
-        export.read.problems.push(problem);
+        export.read.problems.push(not_whole(why, name, self.limits, self.reader));
         self.unsettled += usize::from(why.may_settle());
-        self.add_copy(&mut export, name, why.may_settle());
+        let is_of_today = self.take_copy(&mut export, name, gives) == Some(self.today);
+        if why.may_settle() && is_of_today {
+            // It will be read in its time, and nothing is missed meanwhile.
+            export.read.problems[0].severity = Severity::Note;
+        }
         export
     }
 
-    /// Adds the tables of the last copy, where there is one, to an export whose first error says why it has none. Where
-    /// that will settle by itself and the copy is of today, a person need not act.
-    fn add_copy(&mut self, export: &mut Export, name: &str, may_settle: bool) {
-        let Some(copy) = self.shelf.copy_of(name) else { return };
-        let copied = self.moment(copy.modified);
+    /// Puts the last copy, where there is one that gives anything, in the place of a file that gives nothing, says so
+    /// where it is said what is wrong with the file, and gives the copy's day.
+    fn take_copy(&self, export: &mut Export, name: &str, gives: Gives<'_>) -> Option<Date> {
+        let copy = self.shelf.copy_of(name)?;
         let stand_in = self.export(&copy, name);
-        if let Some(problem) = export.read.problems.iter_mut().find(|it| it.severity == Severity::Error) {
-            problem.what = format!("{}; its copy of {copied} was read", problem.what);
-            if may_settle && stand_in.modified == Some(self.today) {
-                problem.severity = Severity::Note;
-            }
+        if !stand_in.read.tables.iter().any(gives) {
+            return None;
         }
+        let problems = &mut export.read.problems;
+        let is_error = |problem: &Problem| problem.severity == Severity::Error;
+        let index = problems.iter().position(is_error).unwrap_or_else(|| {
+            problems.push(gives_nothing(name));
+            problems.len() - 1
+        });
+        problems[index].what =
+            format!("{}; its copy of {} was read", problems[index].what, self.moment(copy.modified));
+        problems.extend(stand_in.read.problems);
         export.read.tables = stand_in.read.tables;
-        export.read.problems.extend(stand_in.read.problems);
         export.modified = stand_in.modified;
+        export.modified
     }
 
     fn keep_copy(&mut self, name: &str, whole: &Whole) {
@@ -188,6 +197,11 @@ impl<'a> Exports<'a> {
 pub(super) fn day_in_words(day: Date, today: Date) -> String {
     let pattern = if day.year() == today.year() { "%A %-d %B" } else { "%A %-d %B %Y" };
     day.strftime(pattern).to_string()
+}
+
+fn gives_nothing(name: &str) -> Problem {
+    let help = "Export it again, with the headers that it had.";
+    Problem::error(Place::file(name), "nothing in this file can be taken for rows any more", help)
 }
 
 /// What to do about a file whose bytes are not to be had, where it has no copy.

@@ -58,8 +58,9 @@ pub(super) fn take_in(run: &Run, settings: &Settings, today: Date) -> Intake {
     let mut names = Vec::new();
     let mut exports = Exports::at(files.iter().map(|file| file.path.as_path()), run, settings, today);
     let (mut contents, mut unread) = (BTreeSet::new(), Vec::new());
+    let gives = |table: &Table| recognise(table, settings).kind.is_some();
     for file in &files {
-        let export = exports.read(&file.path, &file.name);
+        let export = exports.read(&file.path, &file.name, &gives);
         contents.extend(export.content);
         if export.read.tables.is_empty() {
             unread.push(file.name.as_str());
@@ -192,7 +193,7 @@ pub(super) fn take_in_handbook(run: &Run, settings: &Settings, today: Date) -> (
     for ((file, shipped), path) in yard::SHIPPED_HANDBOOK.iter().zip(&paths) {
         let name = format!("handbook/{file}");
         let read = if path.is_file() {
-            exports.read(path, &name).read
+            exports.read(path, &name, &|_| true).read
         } else if let Some(gone) = exports.read_gone(&name) {
             problems.push(gone::of_file(&name, &gone, today));
             gone.export.read

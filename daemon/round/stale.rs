@@ -4,7 +4,8 @@ use jiff::civil::Date;
 
 use super::exports::day_in_words;
 use crate::problem::{Place, Problem};
-use crate::settings::{Settings, ShopDays};
+use crate::reckon::is_open;
+use crate::settings::Settings;
 use crate::units::Days;
 
 /// The most days that are looked back over.
@@ -16,7 +17,7 @@ pub(super) fn problem(newest: Date, today: Date, settings: &Settings) -> Option<
     let days = Days::between(newest, today).0.min(DAYS_MAX);
     let open =
         (1..days).filter_map(|ago| Days(ago).before(today)).filter(|day| is_open(&settings.days, *day));
-    let has_stopped = settings.days.stale_after > 0 && open.count() >= settings.days.stale_after as usize;
+    let has_stopped = open.count() >= settings.days.stale_after as usize;
     has_stopped.then(|| {
         Problem::error(
             Place::file(settings.folders.join(", ")),
@@ -27,16 +28,12 @@ pub(super) fn problem(newest: Date, today: Date, settings: &Settings) -> Option<
     })
 }
 
-/// Whether the shop is open on a day.
-fn is_open(days: &ShopDays, day: Date) -> bool {
-    days.open_on.contains(&day) || (days.open.contains(&day.weekday()) && !days.closed_on.contains(&day))
-}
-
 #[cfg(test)]
 mod tests {
     use jiff::civil::date;
 
     use super::*;
+    use crate::settings::ShopDays;
 
     #[test]
     fn exports_that_have_stopped_are_said_after_so_many_open_days() {
@@ -55,7 +52,5 @@ mod tests {
             let problem = problem(monday, today, &settings);
             assert_eq!(problem.map(|it| it.what).as_deref(), expected, "{today}");
         }
-        let never = ShopDays { stale_after: 0, ..settings.days };
-        assert_eq!(problem(monday, date(2027, 6, 1), &Settings { days: never, ..settings }), None);
     }
 }

@@ -174,8 +174,8 @@ pub(super) const DAYS: &[Key] = &[
     },
     Key {
         name: "closed_on",
-        explained: "Further days on which it is closed, a newly proclaimed holiday among them: [\"2026-12-24\", \
-                    \"2027-08-02 to 2027-08-14\"].",
+        explained: "Further days on which it is closed, each as \"2026-12-24\" or \"2027-08-02 to 2027-08-14\"; a newly \
+                    proclaimed holiday belongs here, too.",
         read: |value, settings, faults| {
             let closed_on = dates(value, faults);
             put(&mut settings.days.closed_on, closed_on);

@@ -79,8 +79,8 @@ fn in_part(file: &mut String, receivers: &[PartReceiver]) {
     file.push_str(&format!("\n[letter.{IN_PART}]\n"));
     comment(
         file,
-        "Who gets only some sections: the address, then the sections as the letter heads them. Keep in the yard, Ring \
-         today, Book in, On the bench, Put the sheet right.",
+        "Who gets only some sections: the address, then the sections' headings, which are \"Keep in the yard\", \"Ring \
+         today\", \"Book in\", \"On the bench\" and \"Put the sheet right\".",
     );
     if receivers.is_empty() {
         file.push_str("# \"bench@shop.example\" = [\"On the bench\", \"Book in\"]\n");
@@ -97,6 +97,7 @@ fn mail_account(file: &mut String, account: Option<&MailAccount>) {
         "The account that the letter is sent by. While nothing is set here it only goes into digests/. Take the # \
          before a key away to set it; `server` and `user` are mostly enough. `tickover post check` tries it.",
     );
+    file.push('\n');
     for key in mail::KEYS {
         comment(file, key.explained);
         match account.and_then(key.written) {

@@ -43,6 +43,9 @@ const PACE: Pace = Pace {
     patience: Duration::from_secs(60),
 };
 
+/// How long to wait for the thread to end.
+const FAREWELL: Duration = Duration::from_millis(100);
+
 /// A thread that watches; it ends when this is dropped.
 #[derive(Debug)]
 pub struct Watch {
@@ -84,7 +87,13 @@ impl Drop for Watch {
         self.is_over.store(true, Ordering::Release);
         // A full channel wakes it, too.
         let _ = self.wake.try_send(());
-        if let Some(thread) = self.thread.take() {
+        let Some(thread) = self.thread.take() else { return };
+        let until = Instant::now() + FAREWELL;
+        while !thread.is_finished() && Instant::now() < until {
+            std::thread::sleep(FAREWELL / 50);
+        }
+        // A share that does not answer may hold the thread; it tells nothing more, and ends with the process.
+        if thread.is_finished() {
             // A panic of the thread has been printed; there is nothing left to stop.
             let _ = thread.join();
         }
@@ -154,7 +163,7 @@ impl<Tell: FnMut(Notice)> Watching<Tell> {
         }
         if self.seen != self.told {
             self.told = self.seen.clone();
-            (self.tell)(Notice::Changed);
+            self.tell(Notice::Changed);
         }
         (!is_quiet).then_some(Stir { began: now, ..stir })
     }
@@ -162,7 +171,14 @@ impl<Tell: FnMut(Notice)> Watching<Tell> {
     /// Asks the system for events of the folders as they are now, which may be others than before.
     fn arm(&mut self) {
         if let Some(why) = self.events.arm(&self.seen.folders(&self.places)) {
-            (self.tell)(Notice::NoEvents(why));
+            self.tell(Notice::NoEvents(why));
+        }
+    }
+
+    /// Tells, unless nobody wants to hear it any more.
+    fn tell(&mut self, notice: Notice) {
+        if !self.is_over.load(Ordering::Acquire) {
+            (self.tell)(notice);
         }
     }
 }

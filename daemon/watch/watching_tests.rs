@@ -14,7 +14,7 @@ use crate::settings::Limits;
 const BY_EVENTS: Pace = Pace {
     sweep: Duration::from_secs(60),
     tick: Duration::from_millis(50),
-    quiet: Duration::from_millis(400),
+    quiet: Duration::from_millis(250),
     patience: Duration::from_secs(60),
 };
 
@@ -71,7 +71,7 @@ impl Yard {
 
     #[track_caller]
     fn expect_none(&self, of: &str) {
-        assert_eq!(self.notices.recv_timeout(3 * BY_EVENTS.quiet).ok(), None, "{of}");
+        assert_eq!(self.notices.recv_timeout(2 * BY_EVENTS.quiet).ok(), None, "{of}");
     }
 }
 

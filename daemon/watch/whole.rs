@@ -20,7 +20,8 @@ const QUIET: Duration = Duration::from_millis(300);
 /// Where the system does not tell of writers, so far apart must two looks be that find the same.
 const LOOKS_APART: Duration = Duration::from_secs(2);
 
-/// And so old the last change: of waits from 0.5 to 6.5 s, one of 5 s was the first that read none half-written.
+/// And so old the last change: of waits from 0.5 to 6.5 s, one of 5 s was the shortest with which nothing half-written
+/// was read, but for a file that had just been emptied.
 const AGE: Duration = Duration::from_secs(5);
 
 /// On a share, times and lengths come late, too: clients keep them for up to half a minute (nfs(5), acregmin 3 s,

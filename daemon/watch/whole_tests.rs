@@ -23,8 +23,7 @@ fn settled(bytes: &[u8]) -> (tempfile::TempDir, PathBuf) {
 
 /// Sets a file's time so many seconds back, or ahead where that is negative.
 fn set_age(path: &Path, seconds: i64) {
-    let now =
-        SystemTime::from(std::time::UNIX_EPOCH) + Duration::from_secs(crate::today::now().as_second() as u64);
+    let now = SystemTime::try_from(crate::today::now()).unwrap();
     let age = Duration::from_secs(seconds.unsigned_abs());
     let moment = if seconds < 0 { now + age } else { now - age };
     File::options().write(true).open(path).unwrap().set_modified(moment).unwrap();

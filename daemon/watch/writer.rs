@@ -37,7 +37,10 @@ pub(super) fn open(path: &Path) -> io::Result<Option<(File, Writer)>> {
     const VIOLATIONS: [i32; 2] = [32, 33];
     let alone = File::options().read(true).share_mode(FILE_SHARE_READ | FILE_SHARE_DELETE).open(path);
     match alone {
-        Ok(_) => File::open(path).map(|file| Some((file, Writer::Nobody))),
+        Ok(alone) => {
+            drop(alone);
+            File::open(path).map(|file| Some((file, Writer::Nobody)))
+        }
         Err(failure) if failure.raw_os_error().is_some_and(|code| VIOLATIONS.contains(&code)) => Ok(None),
         Err(failure) => Err(failure),
     }
