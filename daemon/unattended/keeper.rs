@@ -298,8 +298,10 @@ impl Keeper {
         let again = |earlier| Again::after(earlier, &SETTLE_AFTER, awake);
         self.unsettled = answer.unsettled.then(|| again(self.unsettled));
         self.told.extend(&answer.told);
-        while self.told.len() > TOLD_MOST {
-            self.told.pop_first();
+        // By a clock that is wrong, today may be the oldest of all, and yet must not be told again.
+        let past: Vec<Date> = self.told.iter().copied().filter(|day| *day != work.day).collect();
+        for day in past.iter().take(self.told.len().saturating_sub(TOLD_MOST)) {
+            self.told.remove(day);
         }
         let letter_missing = work.tells == Tells::Morning && !self.told.contains(&work.day);
         if letter_missing {

@@ -354,6 +354,22 @@ fn a_clock_that_stays_is_believed_after_a_quarter_of_an_hour_and_the_letter_says
 }
 
 #[test]
+fn a_day_long_past_is_told_once_too_by_a_clock_that_stays_there() {
+    let mut trial = Trial::starting("2001-03-05T12:00:00Z");
+    let many: BTreeSet<Date> =
+        (0..200).map(|days| date(2026, 1, 1) + SignedDuration::from_hours(24 * days)).collect();
+    let mut ending = |work: &Work| {
+        let Ending::Answered(mut answer) = well(work) else { unreachable!("a sound round answers") };
+        answer.told.extend(&many);
+        Ending::Answered(answer)
+    };
+    let started = trial.until("2001-03-05T23:00:00Z", &mut ending);
+    let mornings = started.iter().filter(|(_, work)| work.tells == Tells::Morning).count();
+    assert_eq!(mornings, 1, "{started:?}");
+    assert!(trial.keeper.status().told.len() <= 61, "few are remembered");
+}
+
+#[test]
 fn a_keeper_that_starts_after_a_leap_holds_off_too() {
     let mut before = Trial::starting("2026-03-02T05:00:00Z");
     before.starts([]);

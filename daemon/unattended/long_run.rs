@@ -3,6 +3,7 @@
 use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::mpsc::{self, Receiver, Sender};
+use std::thread;
 use std::time::{Duration, Instant};
 
 use jiff::tz::TimeZone;
@@ -130,7 +131,7 @@ impl LongRun {
             if settings.have_changed() {
                 keeper.keep_to(settings.shop());
                 // They may name other folders.
-                watching = rounds.watch(&settings);
+                let_go(std::mem::replace(&mut watching, rounds.watch(&settings)));
             }
             let Turn { order, again_in } = keeper.turn(today::now(), events.drain(..));
             if order == Order::Finish {
@@ -148,12 +149,17 @@ impl LongRun {
             }
         }
         manager.stopping();
-        drop(watching);
+        let_go(watching);
         // The moment last seen is worth keeping even when nothing else has changed.
         let _ = keeper.status().write(&path);
         tracing::info!("the long run ends");
         drop(lock);
     }
+}
+
+/// Ends a watch without waiting for it: it may be at a share that gives no answer.
+fn let_go(watch: Watch) {
+    thread::spawn(move || drop(watch));
 }
 
 /// The rounds of a long run, each in a process of its own.
