@@ -104,6 +104,15 @@ pub(super) fn bring_up(connection: &mut Connection) -> Result<(), Trouble> {
 
 /// Whether the file's own structure is sound.
 pub(super) fn sound(connection: &Connection) -> Result<(), Trouble> {
-    let answer: String = connection.pragma_query_value(None, "quick_check", |row| row.get(0))?;
+    checked(connection, "quick_check")
+}
+
+/// Whether the file is sound and every index says what its table says.
+pub(super) fn sound_throughout(connection: &Connection) -> Result<(), Trouble> {
+    checked(connection, "integrity_check")
+}
+
+fn checked(connection: &Connection, check: &str) -> Result<(), Trouble> {
+    let answer: String = connection.pragma_query_value(None, check, |row| row.get(0))?;
     if answer == "ok" { Ok(()) } else { Err(Trouble::Damaged("parts of it are missing or overwritten")) }
 }

@@ -4,9 +4,11 @@
 
 mod accepted;
 mod body;
+mod copies;
 mod corrections;
 #[cfg(test)]
 mod corrections_tests;
+mod damage;
 mod failure;
 mod findings;
 mod layout;
@@ -30,6 +32,7 @@ use rusqlite::{Connection, TransactionBehavior};
 
 use crate::findings::{KeptFinding, Lives};
 use crate::yard::Records;
+pub use damage::{Mishap, mishaps};
 pub use failure::LedgerFailure;
 use failure::Trouble;
 pub use letters::{Edition, LetterState, LetterWords, OutboxLetter, domain_of};
@@ -141,6 +144,22 @@ impl Ledger {
             return Ok(());
         }
         keep_all(&mut self.connection, round).map_err(|trouble| trouble.of(&self.path))
+    }
+
+    /// Makes the day's copy in `copies/` beside the ledger, unless it is there; gives whether it did.
+    ///
+    /// Copies older than a fortnight are removed then. A ledger that keeps nothing, or only in memory, is not copied.
+    pub fn copy_once_a_day(&self, today: Date) -> Result<bool, LedgerFailure> {
+        if !self.keeps || !self.outlives_the_round() || copies::is_made(&self.path, today) {
+            return Ok(false);
+        }
+        copies::make_nightly(&self.connection, &self.path, today).map(|()| true)
+    }
+
+    /// The day of the last round before today that no copy holds: since then none could be made. `None` when all is
+    /// copied.
+    pub fn uncopied_since(&self, today: Date) -> Result<Option<Date>, LedgerFailure> {
+        copies::uncopied_since(&self.connection, &self.path, today).map_err(|trouble| trouble.of(&self.path))
     }
 
     /// Notes that a letter was delivered, so that it waits no more.
