@@ -1,5 +1,6 @@
 //! What matters, in a line: the letter's subject and its first words.
 
+use super::form::Form;
 use super::morning::Morning;
 use super::parts::machines;
 use super::words::{NAME, one_line};
@@ -38,6 +39,11 @@ pub(super) fn of(morning: &Morning, shown: &[&Finding]) -> Head {
     if !named.is_empty() && !morning.trouble.is_empty() {
         said.push(format!("{} to look at first", morning.trouble.len()));
     }
+    if morning.form == Form::AtOnce
+        && let Some(first) = said.first_mut()
+    {
+        first.insert_str(0, "Now: ");
+    }
     if said.is_empty() {
         said.push(match morning.trouble.first() {
             Some(trouble) => one_line(&format!("Look first: {}", trouble.what), SUBJECT),
@@ -50,7 +56,19 @@ pub(super) fn of(morning: &Morning, shown: &[&Finding]) -> Head {
     Head {
         headlines: said,
         dated: if shop.is_empty() { day.to_string() } else { format!("{day}, {shop}") },
-        rest: if counts.is_empty() { nothing_due(morning) } else { rest(unnamed, shown) },
+        rest: with_form(
+            &morning.form,
+            if counts.is_empty() { nothing_due(morning) } else { rest(unnamed, shown) },
+        ),
+    }
+}
+
+/// What a reader must know of the letter's form, before the rest. What was told at once is all new.
+fn with_form(form: &Form, rest: String) -> String {
+    match form {
+        Form::Whole => rest,
+        Form::Part(_) => format!("{} {rest}", form.said()),
+        Form::AtOnce => form.said(),
     }
 }
 
@@ -90,6 +108,9 @@ fn nothing_due(morning: &Morning) -> String {
         1 => "1 machine was looked at".to_owned(),
         many => format!("{} were looked at", counted(many, "machine")),
     };
+    if matches!(morning.form, Form::Part(_)) {
+        return format!("{looked_at}, and nothing is due in these sections as far as the sheets tell.");
+    }
     let unjudged = morning.cannot_tell.len() + morning.complaints.len() + morning.trouble.len();
     match (unjudged, morning.findings.is_empty()) {
         (0, true) => format!("{looked_at} and nothing is due."),

@@ -1,6 +1,7 @@
 //! Findings with their history become a letter: what must not happen today, what to do, and why.
 
 mod foot;
+mod form;
 mod headline;
 mod morning;
 mod page;
@@ -12,6 +13,7 @@ mod words;
 use askama::Template;
 use jiff::civil::Date;
 
+pub use form::Form;
 pub use morning::{Letter, Morning, RuleInForce, SheetRead};
 pub use words::one_line;
 

@@ -2,6 +2,7 @@
 
 use jiff::civil::Date;
 
+use super::form::Form;
 use crate::findings::{CannotTell, Finding};
 use crate::problem::Problem;
 
@@ -31,6 +32,8 @@ pub struct Morning {
     pub rules: Vec<RuleInForce>,
     /// The day of the last letter; `None` when this is the first.
     pub last_told: Option<Date>,
+    /// Which letter it is.
+    pub form: Form,
 }
 
 /// One sheet that was read.

@@ -121,7 +121,9 @@ fn entry(finding: &Finding, calls: &Calls<'_>, today: Date) -> Entry {
 fn life(finding: &Finding, today: Date) -> String {
     let since = words::day(finding.since, today);
     let known = match finding.state {
-        State::New => "new today".to_owned(),
+        State::New if finding.since == today => "new today".to_owned(),
+        // It came up on a day on which no letter went out.
+        State::New => format!("new since {since}"),
         State::Open | State::Settled => format!("open since {since}"),
         State::PutOff => format!("put off by an answer, open since {since}"),
     };

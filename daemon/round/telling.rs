@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use jiff::Timestamp;
 use jiff::civil::Date;
 
-use crate::digest::{self, Letter, Morning, RuleInForce};
+use crate::digest::{self, Form, Letter, Morning, RuleInForce};
 use crate::findings::Lives;
 use crate::ledger::{Edition, Ledger, LetterState, LetterWords, OutboxLetter, Round, domain_of};
 use crate::post::{self, Envelope};
@@ -200,6 +200,7 @@ impl Told<'_> {
             machines: self.judged.machines.len(),
             rules: self.rules_in_force(),
             last_told: self.last_told,
+            form: Form::Whole,
         }
     }
 

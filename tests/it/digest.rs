@@ -2,13 +2,14 @@
 
 use std::collections::BTreeSet;
 
+use jiff::civil::date;
 use snapbox::{assert_data_eq, file};
 use tickover::digest::{Morning, compose};
 use tickover::findings::{Finding, Section, State};
 use tickover::origin::Evidence;
 use tickover::problem::Problem;
 
-use super::mornings::{BRAKES, Told, cell, crowd, finding, full, hostile, many, quiet, small};
+use super::mornings::{BRAKES, TODAY, Told, cell, crowd, finding, full, hostile, many, quiet, small};
 
 const GENERAL_CAUTION: &str =
     "Tickover cannot see the machine. The maker's handbook and a qualified technician decide.";
@@ -471,4 +472,81 @@ fn what_must_be_done_at_once_comes_first_in_its_section() {
     let text = compose(&Morning { findings: vec![ring("A1", "first"), diesel], ..quiet() }).text;
     let place = |mark: &str| text.find(mark).unwrap();
     assert!(place("Z9") < place("A1"), "{text}");
+}
+
+#[test]
+fn a_copy_in_part_has_its_sections_and_no_others() {
+    let whole = full();
+    let part = whole.in_part(&[Section::BookIn, Section::OnTheBench]);
+    let letter = compose(&part);
+    assert!(letter.text.contains("This copy has only Book in and On the bench."), "{}", letter.text);
+    let headed = |section: Section| letter.text.contains(&format!("\n{}: ", section.heading()));
+    let of_whole = |section| whole.findings.iter().any(|finding| finding.raised.section == section);
+    for section in Section::ALL {
+        let expected = matches!(section, Section::BookIn | Section::OnTheBench) && of_whole(section);
+        assert_eq!(headed(section), expected, "{}", section.heading());
+    }
+    // What keeps the letter from being whole is everybody's; single cells are for whoever puts the sheets right.
+    assert_eq!(part.trouble, whole.trouble);
+    assert!(!whole.complaints.is_empty() && part.complaints.is_empty());
+    let sheets = whole.in_part(&[Section::PutTheSheetRight]);
+    assert_eq!((sheets.complaints, sheets.cannot_tell), (whole.complaints, whole.cannot_tell));
+}
+
+#[test]
+fn a_copy_in_part_with_nothing_in_it_says_so_of_its_sections_only() {
+    let part = Morning { findings: many(Section::RingToday, 2), ..quiet() }.in_part(&[Section::OnTheBench]);
+    let letter = compose(&part);
+    assert_eq!(letter.subject, "Nothing new to do today");
+    let second = letter.text.lines().skip(2).take(3).collect::<Vec<_>>().join(" ");
+    assert_eq!(
+        second.trim_end(),
+        "This copy has only On the bench. 214 machines were looked at, and nothing is due in these sections as far \
+         as the sheets tell."
+            .replace('\n', " ")
+    );
+}
+
+#[test]
+fn only_what_must_not_leave_the_yard_today_and_was_not_told_is_told_at_once() {
+    let new = |mark: &str| {
+        finding(
+            "missed-checks",
+            "Before handover",
+            Section::KeepInTheYard,
+            "A machine",
+            mark,
+            "no second ride",
+        )
+    };
+    let morning = Morning {
+        findings: vec![
+            new("AA01 AAA").by(TODAY),
+            new("BB02 BBB").by(date(2026, 3, 9)),
+            new("CC03 CCC").since(date(2026, 2, 27)),
+            new("DD04 DDD"),
+            finding("service-due", "Service", Section::RingToday, "A machine", "EE05 EEE", "due").by(TODAY),
+        ],
+        ..full()
+    };
+    let told = BTreeSet::from([morning.findings[3].id()]);
+    let at_once = morning.at_once(&told).unwrap();
+    let marks: Vec<&str> = at_once.findings.iter().map(|it| it.machine_name.as_str()).collect();
+    assert_eq!(marks, ["A machine, AA01 AAA"]);
+    let letter = compose(&at_once);
+    assert_eq!(letter.subject, "Now: 1 stays in the yard");
+    assert!(letter.text.contains("Found since the last letter, and told at once."), "{}", letter.text);
+    assert!(!letter.text.contains("Look at this first"), "all else waits: {}", letter.text);
+    let all = at_once.findings.iter().map(Finding::id).chain(told).collect();
+    assert_eq!(morning.at_once(&all), None, "nothing is told at once twice");
+}
+
+#[test]
+fn what_came_up_on_a_closed_day_is_new_since_then() {
+    let sunday = Finding {
+        since: date(2026, 3, 1),
+        ..finding("wrong-fuel", "Wrong fuel", Section::RingToday, "A machine", "AA01 AAA", "diesel")
+    };
+    let letter = compose(&Morning { findings: vec![sunday], ..quiet() });
+    assert!(letter.text.contains("New since Sun 1 Mar"), "{}", letter.text);
 }

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use jiff::civil::{Date, date};
-use tickover::digest::{Morning, RuleInForce, SheetRead};
+use tickover::digest::{Form, Morning, RuleInForce, SheetRead};
 use tickover::findings::{CannotTell, Finding, Raised, Section, State};
 use tickover::origin::{Entry, Evidence, Origin, SheetName};
 use tickover::problem::{Place, Problem, Spot};
@@ -127,6 +127,7 @@ pub(crate) fn quiet() -> Morning {
         .map(in_force)
         .collect(),
         last_told: Some(date(2026, 2, 27)),
+        form: Form::Whole,
     }
 }
 
@@ -470,5 +471,6 @@ pub(crate) fn hostile(count: usize) -> Morning {
         machines: count,
         rules: rules.collect(),
         last_told: None,
+        form: Form::Whole,
     }
 }
