@@ -55,6 +55,13 @@ pub(super) enum Verb {
         #[arg(long)]
         dry_run: bool,
     },
+    /// Write everything that is kept as CSV files.
+    Export {
+        #[command(flatten)]
+        place: Place,
+        /// An empty or new folder, or that of an earlier export.
+        folder: PathBuf,
+    },
     /// List the rules in force, vet rule files, or print the words that a rule can use.
     Rules {
         #[command(flatten)]

@@ -2,6 +2,7 @@
 
 mod arguments;
 mod demo;
+mod export;
 mod morning;
 mod rules;
 mod say;
@@ -43,6 +44,7 @@ pub fn main(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
         Verb::Demo { folder } => demo::run(folder),
         Verb::Setup { place, accept, files } => setup::run(&place, accept, &files),
         Verb::Morning { place, today, json, dry_run } => morning::run(&place, today, json, dry_run),
+        Verb::Export { place, folder } => export::run(&place, &folder),
         Verb::Rules { what } => rules::run(&what),
     })
 }

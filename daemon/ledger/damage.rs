@@ -8,7 +8,7 @@ use jiff::civil::Date;
 
 use super::copies::{self, Copy, NotRestored};
 use super::failure::LedgerFailure;
-use super::{Ledger, records};
+use super::{Ledger, letters, records, spare};
 use crate::units::shown_day;
 
 /// So many that were set aside stay; more would fill the disk of a PC whose disk is failing.
@@ -35,7 +35,7 @@ impl Ledger {
     pub fn open_mended(path: &Path, today: Date) -> Result<(Ledger, Option<Mishap>), LedgerFailure> {
         let failure = match lost(path, today) {
             Some(failure) => failure,
-            None => match opened_and_read(path, today) {
+            None => match opened_with_spare(path, today) {
                 Ok(ledger) => return Ok((ledger, None)),
                 Err(failure) => failure,
             },
@@ -52,7 +52,8 @@ impl Ledger {
 
 /// What befell a ledger on earlier days, oldest first, as far as it is remembered beside what was set aside.
 pub fn mishaps(ledger: &Path) -> Vec<Mishap> {
-    let mut found: Vec<Mishap> = set_aside_before(ledger).into_iter().filter_map(|aside| aside.note()).collect();
+    let mut found: Vec<Mishap> =
+        set_aside_before(ledger).into_iter().filter_map(|aside| aside.note()).collect();
     found.sort();
     found
 }
@@ -76,18 +77,25 @@ fn lost(path: &Path, today: Date) -> Option<LedgerFailure> {
     Some(LedgerFailure::Damaged { path: path.to_owned(), what })
 }
 
+/// Opens a ledger; where the disk has no room even for that, with the room that was set aside for such a day.
+fn opened_with_spare(path: &Path, today: Date) -> Result<Ledger, LedgerFailure> {
+    match opened_and_read(path, today) {
+        Err(LedgerFailure::DiskFull { .. }) if spare::give_up(path) => opened_and_read(path, today),
+        opened => opened,
+    }
+}
+
 /// Opens a ledger and makes sure that all of it can be read; once a day also that its indexes say what its tables say.
 fn opened_and_read(path: &Path, today: Date) -> Result<Ledger, LedgerFailure> {
     let ledger = Ledger::open(path)?;
     if !copies::is_made(path, today) {
         super::layout::sound_throughout(&ledger.connection).map_err(|trouble| trouble.of(path))?;
     }
-    records::readable(&ledger.connection).map_err(|trouble| trouble.of(path))?;
+    records::readable(&ledger.connection)
+        .and_then(|()| letters::readable(&ledger.connection))
+        .map_err(|trouble| trouble.of(path))?;
     ledger.kept_findings()?;
     ledger.accepted_rules(today)?;
-    ledger.outbox()?;
-    ledger.letter_of(today)?;
-    ledger.last_told_before(today)?;
     Ok(ledger)
 }
 
@@ -174,8 +182,7 @@ fn folder_of(ledger: &Path) -> PathBuf {
 /// What was set aside before, oldest first.
 fn set_aside_before(ledger: &Path) -> Vec<Aside> {
     let Ok(entries) = fs::read_dir(folder_of(ledger)) else { return Vec::new() };
-    let mut found: Vec<Aside> =
-        entries.filter_map(|entry| Aside::of(&entry.ok()?.path())).collect();
+    let mut found: Vec<Aside> = entries.filter_map(|entry| Aside::of(&entry.ok()?.path())).collect();
     found.sort();
     found.dedup();
     found

@@ -160,7 +160,9 @@ fn word<T: serde::Serialize>(value: &T) -> String {
 
 /// The figure and the unit; no unit where the row does not say it.
 fn distance(entry: Option<&Entry<WrittenDistance>>) -> [String; 2] {
-    let Some(Entry { value: WrittenDistance { tenths, unit }, .. }) = entry else { return Default::default() };
+    let Some(Entry { value: WrittenDistance { tenths, unit }, .. }) = entry else {
+        return Default::default();
+    };
     let sign = if *tenths < 0 { "-" } else { "" };
     let (whole, tenth) = (tenths.unsigned_abs() / 10, tenths.unsigned_abs() % 10);
     let figure = if tenth == 0 { format!("{sign}{whole}") } else { format!("{sign}{whole}.{tenth}") };

@@ -58,6 +58,18 @@ pub enum LedgerFailure {
         /// What kept it from being made, as a phrase.
         why: String,
     },
+    /// No room could be set aside for the day when the disk is full.
+    #[error(
+        "the disk of the ledger {} is nearly full: no room could be set aside ({why}); free some space before the letters \
+         have none",
+        .path.display()
+    )]
+    NoSpareRoom {
+        /// The ledger's file.
+        path: PathBuf,
+        /// What the system said.
+        why: String,
+    },
     /// It was lost, and its copy could not be put in its place.
     #[error(
         "the ledger {} is lost, and its newest copy could not be put in its place: {why}; see that the disk has room \

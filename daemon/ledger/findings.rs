@@ -9,7 +9,7 @@ use super::places::{KeptNames, Place, SheetsByName, SheetsByNumber};
 use super::words::{body, day, word, written_body, written_word};
 use crate::findings::{Finding, KeptFinding, Lives, Raised};
 use crate::origin::Evidence;
-use crate::yard::MachineId;
+use crate::yard::{Identity, MachineId};
 
 /// What a finding says beyond the columns of its row.
 #[derive(Serialize, Deserialize)]
@@ -78,6 +78,12 @@ fn read(row: &Row<'_>, sheets: &SheetsByNumber) -> Result<KeptFinding, Trouble> 
         evidence: evidence.collect::<Result<_, Trouble>>()?,
     };
     Ok(KeptFinding { finding, as_of: day(&row.get::<_, String>("as_of")?)? })
+}
+
+/// What the machine of a finding is known by, of the body that its row holds.
+pub(super) fn identity_of(text: &str, sheets: &SheetsByNumber) -> Result<Identity, Trouble> {
+    let body: Body = body(text)?;
+    sheets.identity(body.names)
 }
 
 /// Keeps how today's round left the findings; those that it did not speak of stay as they are.

@@ -10,7 +10,8 @@ const MARK: i64 = 0x5449_434B;
 /// Each layout of the tables as the step from the one before; the first makes them. Never change one that shipped.
 ///
 /// With a second step comes the question what a ledger of the first says when it is opened to read only.
-const STEPS: [&str; 1] = ["
+const STEPS: [&str; 2] = [
+    "
     -- One row: what tells this ledger's letters from another's.
     CREATE TABLE store (
         only_one INTEGER PRIMARY KEY CHECK (only_one = 1),
@@ -71,7 +72,20 @@ const STEPS: [&str; 1] = ["
         state TEXT NOT NULL CHECK (state IN ('waiting', 'delivered', 'superseded')),
         PRIMARY KEY (day, edition)
     ) STRICT;
-"];
+",
+    NAMED,
+];
+
+/// Layout 2: when a sheet last named each machine, so that those that none names for long can be forgotten.
+const NAMED: &str = "
+    -- A name as a machine's lasting name has it: `mark AB12CDE`, `frame ...`, `stock ...`.
+    CREATE TABLE named (
+        name TEXT PRIMARY KEY,
+        last_seen TEXT NOT NULL
+    ) STRICT;
+    -- What layout 1 knew of it at the latest.
+    INSERT INTO named SELECT machine, max(as_of) FROM finding GROUP BY machine;
+";
 
 /// The newest layout that this program knows.
 pub(super) const NEWEST: i64 = STEPS.len() as i64;

@@ -177,3 +177,34 @@ pub(super) fn delivered(connection: &Connection, edition: &Edition) -> Result<()
     )?;
     Ok(())
 }
+
+/// Whether every letter can be read.
+pub(super) fn readable(connection: &Connection) -> Result<(), Trouble> {
+    let mut statement = connection.prepare(&format!("SELECT {COLUMNS} FROM letter"))?;
+    let mut rows = statement.query([])?;
+    while let Some(row) = rows.next()? {
+        read(row)?;
+    }
+    Ok(())
+}
+
+/// Puts a letter back that a lost ledger had delivered; one whose edition or Message-ID is known already stays as it is.
+pub(super) fn put_back(connection: &Connection, letter: &OutboxLetter) -> Result<(), Trouble> {
+    let OutboxLetter { edition: Edition { day, number, message_id }, words, eml, state: _ } = letter;
+    connection.execute(
+        "INSERT OR IGNORE INTO letter (day, edition, message_id, subject, text, html, full_list, eml, state) \
+         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
+        params![
+            day.to_string(),
+            number,
+            message_id,
+            words.subject,
+            words.text,
+            words.html,
+            words.full_list,
+            eml,
+            written_word(&LetterState::Delivered)
+        ],
+    )?;
+    Ok(())
+}

@@ -5,21 +5,29 @@
 mod accepted;
 mod body;
 mod copies;
+#[cfg(test)]
+mod copies_tests;
 mod corrections;
 #[cfg(test)]
 mod corrections_tests;
 mod damage;
+#[cfg(test)]
+mod damage_tests;
+mod export;
 mod failure;
 mod findings;
 mod layout;
 mod letters;
 #[cfg(test)]
 mod letters_tests;
+mod network;
 mod opening;
 #[cfg(test)]
 mod opening_tests;
 mod places;
 mod records;
+mod retention;
+mod spare;
 #[cfg(test)]
 mod tests;
 mod words;
@@ -31,11 +39,14 @@ use jiff::civil::Date;
 use rusqlite::{Connection, TransactionBehavior};
 
 use crate::findings::{KeptFinding, Lives};
+use crate::units::Days;
 use crate::yard::Records;
 pub use damage::{Mishap, mishaps};
+pub use export::{ExportTable, export_files};
 pub use failure::LedgerFailure;
 use failure::Trouble;
 pub use letters::{Edition, LetterState, LetterWords, OutboxLetter, domain_of};
+pub use retention::Forgotten;
 
 /// The name of a ledger that is no file.
 const IN_MEMORY: &str = ":memory:";
@@ -143,17 +154,63 @@ impl Ledger {
         if !self.keeps {
             return Ok(());
         }
-        keep_all(&mut self.connection, round).map_err(|trouble| trouble.of(&self.path))
+        let mut keep = || keep_all(&mut self.connection, round).map_err(|trouble| trouble.of(&self.path));
+        match keep() {
+            Err(LedgerFailure::DiskFull { .. }) if spare::give_up(&self.path) => keep(),
+            kept => kept,
+        }
     }
 
-    /// Makes the day's copy in `copies/` beside the ledger, unless it is there; gives whether it did.
-    ///
-    /// Copies older than a fortnight are removed then. A ledger that keeps nothing, or only in memory, is not copied.
-    pub fn copy_once_a_day(&self, today: Date) -> Result<bool, LedgerFailure> {
-        if !self.keeps || !self.outlives_the_round() || copies::is_made(&self.path, today) {
-            return Ok(false);
+    /// Puts a letter back that a lost ledger had delivered, so that it is not told again; one whose edition or Message-ID
+    /// is known already stays as it is.
+    pub fn put_back(&mut self, letter: &OutboxLetter) -> Result<(), LedgerFailure> {
+        if !self.keeps {
+            return Ok(());
         }
-        copies::make_nightly(&self.connection, &self.path, today).map(|()| true)
+        letters::put_back(&self.connection, letter).map_err(|trouble| trouble.of(&self.path))
+    }
+
+    /// Whether the day's copy is still to be made; never of a ledger that keeps nothing, or only in memory.
+    pub fn wants_copy(&self, today: Date) -> bool {
+        self.keeps && self.outlives_the_round() && !copies::is_made(&self.path, today)
+    }
+
+    /// Makes the day's copy in `copies/` beside the ledger, and removes those older than a fortnight.
+    pub fn make_copy(&self, today: Date) -> Result<(), LedgerFailure> {
+        copies::make_nightly(&self.connection, &self.path, today)
+    }
+
+    /// Sets room aside beside the ledger, unless it is there, to be given up when the disk is full and a round must still
+    /// be kept.
+    pub fn set_room_aside(&self) -> Result<(), LedgerFailure> {
+        if !self.keeps || !self.outlives_the_round() {
+            return Ok(());
+        }
+        spare::set_aside(&self.path)
+            .map_err(|cause| LedgerFailure::NoSpareRoom { path: self.path.clone(), why: cause.to_string() })
+    }
+
+    /// The kind of network disk that the ledger lies on, such as `cifs`, where its last rounds may be lost; `None` for a
+    /// disk of this machine, and where it cannot be told.
+    pub fn network_disk(&self) -> Option<String> {
+        self.path.parent().and_then(network::network_disk)
+    }
+
+    /// Forgets what is personal of machines that no sheet has named for so many days, and the words of letters older
+    /// than that or than 400 days. What is forgotten leaves the ledger's copies as they have had their time.
+    pub fn forget(&mut self, today: Date, unseen: Days) -> Result<Forgotten, LedgerFailure> {
+        if !self.keeps {
+            return Ok(Forgotten::default());
+        }
+        if let Some(since) = unseen.before(today).filter(|_| self.outlives_the_round()) {
+            damage::forget_before(&self.path, since);
+        }
+        retention::forget(&mut self.connection, today, unseen).map_err(|trouble| trouble.of(&self.path))
+    }
+
+    /// Everything that is kept, as tables for a spreadsheet program.
+    pub fn export(&self) -> Result<Vec<ExportTable>, LedgerFailure> {
+        export::export(&self.connection).map_err(|trouble| trouble.of(&self.path))
     }
 
     /// The day of the last round before today that no copy holds: since then none could be made. `None` when all is
@@ -175,6 +232,7 @@ fn keep_all(connection: &mut Connection, round: &Round<'_>) -> Result<(), Troubl
     let change = connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
     records::keep(&change, round.records, round.today)?;
     findings::keep(&change, round.lives, round.today)?;
+    retention::note_names(&change, round.records, round.today)?;
     accepted::keep(&change, round.rules, round.today)?;
     if let Some(letter) = round.letter {
         letters::keep(&change, letter)?;

@@ -115,6 +115,9 @@ mod tests {
     #[test]
     fn the_kernel_s_own_list_can_be_read() {
         let mounts = std::fs::read_to_string("/proc/self/mountinfo").unwrap();
-        assert!(kind_of_disk(&mounts, Path::new("/proc/self")).is_some_and(|kind| kind == "proc"), "{mounts}");
+        assert!(
+            kind_of_disk(&mounts, Path::new("/proc/self")).is_some_and(|kind| kind == "proc"),
+            "{mounts}"
+        );
     }
 }

@@ -9,7 +9,7 @@ use super::body;
 use super::corrections::{SaidToday, Today, Unsaid};
 use super::failure::Trouble;
 use super::places::{SheetsByName, SheetsByNumber};
-use super::words::UNREADABLE;
+use super::words::{UNREADABLE, day};
 use crate::origin::{Entry, SheetName};
 use crate::yard::{Check, Fill, Identity, Job, Reading, Record, Records, Ride};
 
@@ -64,11 +64,15 @@ const REPEATS_MAX: u32 = 1_000_000;
 /// Whether every kept record can be read, and says what it said when it was kept.
 pub(super) fn readable(connection: &Connection) -> Result<(), Trouble> {
     let sheets = SheetsByNumber::read(connection)?;
-    let mut statement = connection.prepare("SELECT content, body FROM record ORDER BY id")?;
+    let mut statement =
+        connection.prepare("SELECT content, body, first_seen, last_seen FROM record ORDER BY id")?;
     let mut rows = statement.query([])?;
     let (mut next_repeat, mut compared) = (HashMap::new(), 0);
     while let Some(row) = rows.next()? {
         let kept: Content = row.get(0)?;
+        for column in [2, 3] {
+            day(row.get_ref(column)?.as_str().map_err(|_| UNREADABLE)?)?;
+        }
         let (identity, record) = body::read(row.get_ref(1)?.as_str().map_err(|_| UNREADABLE)?, &sheets)?;
         let mut text = Vec::new();
         write_content(&identity, &record, &mut text).ok_or(UNREADABLE)?;

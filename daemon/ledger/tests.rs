@@ -49,6 +49,11 @@ impl Row {
     }
 }
 
+/// A row of a log: a reading of that day, which is its only one.
+pub(super) fn reading_of(file: &str, mark: &str, date: Date) -> (Identity, Record) {
+    Row::of(file, None, 2).reading(mark, &date.to_string(), 100)
+}
+
 /// One record of each kind, with every field, and one with as few as can be.
 pub(super) fn one_of_each() -> Records {
     let mut row = Row::of("bikes.xlsx", Some("Log"), 14);

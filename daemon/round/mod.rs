@@ -1,5 +1,6 @@
 //! One pass through all of it; the only place where the steps meet.
 
+mod export;
 mod intake;
 mod judging;
 mod keeping;
@@ -22,7 +23,9 @@ use crate::settings::{self, Settings};
 use crate::sheets::Reader;
 use crate::yard;
 
+pub use export::export;
 pub use intake::shipped_handbook;
+use report::ComplaintLine;
 pub use report::{Delivered, Report};
 pub use rulebook::rules_in_force;
 pub use setup::{Setup, set_up};
@@ -62,6 +65,12 @@ impl Outcome {
     pub fn needs_a_person(&self) -> bool {
         self.trouble.iter().any(|problem| problem.severity == Severity::Error)
     }
+
+    /// Adds what went wrong once the letter was written.
+    fn add_trouble(&mut self, problems: Vec<Problem>) {
+        self.report.complaints.extend(problems.iter().map(ComplaintLine::from));
+        self.trouble.extend(problems);
+    }
 }
 
 /// Reads, judges, keeps, composes and delivers.
@@ -78,7 +87,7 @@ pub fn morning(run: &Run) -> Result<Outcome, Vec<Problem>> {
 
     let intake = intake::take_in(&run.folder, &settings, today, &run.reader);
     let (handbook, handbook_problems) = intake::take_in_handbook(&run.folder, &settings, &run.reader);
-    let (mut ledger, ledger_problems) = keeping::open(&run.folder, run.keeps);
+    let (mut ledger, ledger_problems) = keeping::open(&run.folder, run.keeps, today);
     let history = keeping::history(&ledger, &intake.records, today);
     let current = intake.records.clone();
     let (machines, join_problems) =
@@ -114,7 +123,9 @@ pub fn morning(run: &Run) -> Result<Outcome, Vec<Problem>> {
     };
     let accepted = rules.accepted();
     let round = Round { today, records: &current, lives: &lives, rules: &accepted, letter: None };
-    Ok(telling::tell(told, &round, &mut ledger, run))
+    let mut outcome = telling::tell(told, &round, &mut ledger, run);
+    outcome.add_trouble(keeping::care_for(&mut ledger, &run.folder, &settings, today));
+    Ok(outcome)
 }
 
 fn zone_of(settings: &Settings) -> TimeZone {
