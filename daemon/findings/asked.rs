@@ -2,9 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use jiff::civil::Date;
-
-use super::{Finding, State};
+use super::Finding;
 use crate::origin::Entry;
 use crate::yard::{Identity, Machine, MachineId};
 
@@ -105,12 +103,8 @@ impl<'a> Asked<'a> {
         }
     }
 
-    /// The finding with today's words of its rule and machine and its state by the day; what is gone leaves the
-    /// words that were kept.
-    pub(super) fn dressed(&self, mut finding: Finding, today: Date) -> Finding {
-        if finding.state != State::Settled {
-            finding.state = if finding.since == today { State::New } else { State::Open };
-        }
+    /// The finding with today's words of its rule and machine; what is gone leaves the words that were kept.
+    pub(super) fn dressed(&self, mut finding: Finding) -> Finding {
         if let Some(words) = self.rules.get(&finding.rule) {
             finding.title.clone_from(&words.title);
             finding.caution.clone_from(&words.caution);

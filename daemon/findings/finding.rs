@@ -9,10 +9,10 @@ use crate::yard::{Identity, MachineId};
 /// Where a finding is in its life.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize)]
 pub enum State {
-    /// Raised today for the first time (or again after it was settled).
+    /// Raised, and no letter of an earlier day that was accepted has told of it (or only before it was settled).
     #[serde(rename = "new")]
     New,
-    /// Raised on an earlier day and not settled since.
+    /// Told of by a letter of an earlier day, and not settled since.
     #[serde(rename = "open")]
     Open,
     /// Put off by an answer; it comes back on its day.
@@ -94,4 +94,22 @@ pub struct KeptFinding {
     pub finding: Finding,
     /// The day of that round; for a settled finding the day it was settled.
     pub as_of: Date,
+    /// The day of the first accepted letter that told of it as open; `None` while none has.
+    pub told: Option<Date>,
+    /// The day of the first accepted letter that told that it is settled; `None` while none has, or it is open.
+    pub told_settled: Option<Date>,
+}
+
+impl KeptFinding {
+    /// Where it is in its life on a day on which it is raised: what a letter of the same day told is new all day.
+    pub(super) fn raised_on(&self, today: Date) -> State {
+        if self.told.is_some_and(|told| told < today) { State::Open } else { State::New }
+    }
+
+    /// Whether it can still matter on a day: it is open, or was settled on that very day, or it was told of and no
+    /// letter of another day has told that it is settled.
+    pub(super) fn matters_on(&self, today: Date) -> bool {
+        let is_to_be_told = || self.told.is_some() && self.told_settled.is_none_or(|told| told == today);
+        self.finding.state != State::Settled || self.as_of == today || is_to_be_told()
+    }
 }

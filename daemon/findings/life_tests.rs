@@ -76,16 +76,45 @@ fn judgement(rule: &str, machine: &Machine, key: &str, verdict: Verdict) -> Judg
     }
 }
 
-/// What is kept after a round, as the ledger does it.
+/// What is kept after a round whose letter was accepted, as the ledger does it.
 fn kept_after(kept: &[KeptFinding], lives: &Lives, today: Date) -> Vec<KeptFinding> {
+    let mut after = untold_after(kept, lives, today);
+    let told: BTreeSet<_> = lives.open.iter().chain(&lives.settled).map(Finding::id).collect();
+    for kept in after.iter_mut().filter(|kept| told.contains(&kept.finding.id())) {
+        let is_settled = kept.finding.state == State::Settled;
+        let told = if is_settled { &mut kept.told_settled } else { &mut kept.told };
+        *told = Some(told.map_or(today, |told| told.min(today)));
+    }
+    after
+}
+
+/// What is kept after a round that told nothing, or whose letter reached nobody.
+fn untold_after(kept: &[KeptFinding], lives: &Lives, today: Date) -> Vec<KeptFinding> {
     let mut after: BTreeMap<FindingId, KeptFinding> =
         kept.iter().map(|kept| (kept.finding.id(), kept.clone())).collect();
-    for id in &lives.renamed {
-        after.remove(id);
+    for Renamed { from, to } in &lives.renamed {
+        let old = after.remove(from).unwrap();
+        let told = old.told;
+        let one = after.entry(FindingId { machine: to.clone(), ..from.clone() }).or_insert(old);
+        one.told = one.told.into_iter().chain(told).min();
     }
-    for finding in lives.open.iter().chain(&lives.settled) {
+    for finding in lives.open.iter().chain(&lives.settled).chain(&lives.never_told) {
         let finding = Finding { customer: None, telephone: None, ..finding.clone() };
-        after.insert(finding.id(), KeptFinding { finding, as_of: today });
+        let before = after.remove(&finding.id());
+        let was_settled = before.as_ref().is_some_and(|before| before.finding.state == State::Settled);
+        let is_settled = finding.state == State::Settled;
+        let lives_on = |before: &KeptFinding| !was_settled || before.finding.since == finding.since;
+        let before = before.filter(lives_on);
+        let now = KeptFinding {
+            as_of: match &before {
+                Some(before) if was_settled && is_settled => before.as_of,
+                _ => today,
+            },
+            told: before.as_ref().and_then(|before| before.told),
+            told_settled: before.and_then(|before| before.told_settled).filter(|_| is_settled),
+            finding,
+        };
+        after.insert(now.finding.id(), now);
     }
     after.into_values().collect()
 }
@@ -115,13 +144,15 @@ fn shown(lives: &Lives) -> String {
     for CannotTell { rule, machine, key, missing, .. } in &lives.cannot_tell {
         lines.push(format!("cannot tell: {rule} {} `{key}` {}", machine.as_str(), missing.join(" and ")));
     }
-    for id in &lives.renamed {
-        lines.push(format!("renamed: {} {} `{}`", id.rule, id.machine.as_str(), id.key));
+    for Renamed { from, to } in &lives.renamed {
+        let FindingId { rule, machine, key } = from;
+        lines.push(format!("renamed: {rule} {} `{key}` to {}", machine.as_str(), to.as_str()));
     }
     lines.join("\n")
 }
 
-/// What an earlier round left: raised `since`, and cleared `as_of` where it is settled.
+/// What an earlier round left: raised `since`, and cleared `as_of` where it is settled. The letters of both days were
+/// accepted.
 fn left(rule: &str, machine: &Machine, key: &str, state: State, since: &str, as_of: &str) -> KeptFinding {
     let in_force = rules(&[rule]);
     let asked = Asked::of(&in_force, [machine]);
@@ -130,7 +161,8 @@ fn left(rule: &str, machine: &Machine, key: &str, state: State, since: &str, as_
     let mut finding = lives.open.remove(0);
     (finding.state, finding.customer) = (state, None);
     finding.evidence = vec![Evidence::reckoned("shown by", format!("the round of {as_of}"))];
-    KeptFinding { finding, as_of: day(as_of) }
+    let told_settled = (state == State::Settled).then(|| day(as_of));
+    KeptFinding { finding, as_of: day(as_of), told: Some(day(since)), told_settled }
 }
 
 /// One machine F1 under one rule `oil`, which is in force unless a case says otherwise.
@@ -228,10 +260,10 @@ fn what_is_settled_is_told_on_its_day_and_new_when_it_is_raised_again() {
         &format!("oil frame F1 `k` settled since 2026-03-01 {by_today}"),
     );
     check(
-        "settled this morning and raised again",
+        "settled this morning and raised again: nobody was told so on an earlier day",
         settled_today,
         &[("k", raised("a"))],
-        &format!("oil frame F1 `k` new since 2026-03-10 {by_today}"),
+        &format!("oil frame F1 `k` open since 2026-03-01 {by_today}"),
     );
 }
 
@@ -515,6 +547,7 @@ fn over_many_mornings_a_second_round_changes_nothing_and_no_raised_thing_is_lost
             }));
         }
         assert!(first.open.iter().all(|finding| (finding.state == State::New) == (finding.since == today)));
+        assert_eq!(first.never_told, [], "each was told of on the day on which it was raised");
         kept = kept_after(&kept, &first, today);
         judgements.reverse();
         kept.reverse();

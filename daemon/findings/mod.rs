@@ -10,5 +10,5 @@ mod verdict;
 
 pub use asked::{Asked, MACHINE_GONE, RULE_GONE, RuleWords};
 pub use finding::{Finding, FindingId, KeptFinding, State};
-pub use life::{CannotTell, Lives, lives};
+pub use life::{CannotTell, Lives, Renamed, lives};
 pub use verdict::{Judgement, Raised, Section, Verdict};

@@ -2,7 +2,7 @@
 
 use std::fs;
 
-use super::tests::{day, everything, finding, keep_letter, keep_records, letter, one_of_each, words};
+use super::tests::{day, everything, finding, keep_letter, keep_records, letter, one_of_each, posting};
 use super::*;
 use crate::findings::State;
 
@@ -95,13 +95,13 @@ fn keep_day(ledger: &mut Ledger, today: Date, marks: &[&str], letter_of: usize) 
     let lives =
         Lives { open: vec![finding("a", "mark AB12CDE", State::Open, "2026-03-01")], ..Lives::default() };
     let lives = if marks.contains(&"AB12CDE") { lives } else { Lives::default() };
-    let said = words(&format!("{today} {}", "x".repeat(letter_of)));
-    let edition = ledger.edition(today, &said, "a@shop.example").unwrap();
-    let letter = OutboxLetter { edition, words: said, eml: vec![7; letter_of], state: LetterState::Waiting };
+    let mut letter = letter(ledger, &today.to_string(), &format!("{today} {}", "x".repeat(letter_of)));
+    letter.eml = vec![7; letter_of];
     let rules = BTreeMap::new();
-    let round = Round { today, records: &records, lives: &lives, rules: &rules, letter: Some(&letter) };
+    let round =
+        Round { today, records: &records, lives: &lives, rules: &rules, letter: Some(posting(&letter)) };
     ledger.keep(&round).unwrap();
-    ledger.mark_delivered(&letter.edition).unwrap();
+    ledger.mark_delivered(&letter.edition, letter.made).unwrap();
 }
 
 #[test]

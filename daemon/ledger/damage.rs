@@ -8,7 +8,7 @@ use jiff::civil::Date;
 
 use super::copies::{self, Copy, NotRestored};
 use super::failure::LedgerFailure;
-use super::{Ledger, letters, records, spare};
+use super::{Ledger, findings, letters, records, spare};
 use crate::units::shown_day;
 
 /// So many that were set aside stay; more would fill the disk of a PC whose disk is failing.
@@ -92,10 +92,11 @@ fn opened_and_read(path: &Path, today: Date) -> Result<Ledger, LedgerFailure> {
         super::layout::sound_throughout(&ledger.connection).map_err(|trouble| trouble.of(path))?;
     }
     records::readable(&ledger.connection)
+        .and_then(|()| findings::readable(&ledger.connection))
         .and_then(|()| letters::readable(&ledger.connection))
         .map_err(|trouble| trouble.of(path))?;
-    ledger.kept_findings()?;
     ledger.accepted_rules(today)?;
+    ledger.mail_troubles(today)?;
     Ok(ledger)
 }
 

@@ -57,7 +57,7 @@ fn check(path: &Path, sound: &str, damaged: &[u8], case: &str) -> bool {
     let (ledger, mishap) = opened(path);
     let records = ledger.kept_records(&Records::default()).unwrap().records;
     assert_eq!(records, one_of_each().records, "{case}: every record says what it said");
-    ledger.kept_findings().unwrap();
+    ledger.kept_findings(day(TODAY)).unwrap();
     let Some(mishap) = mishap else {
         assert_eq!(set_aside(path), [""; 0], "{case}: nothing is set aside without a word");
         return false;
@@ -215,7 +215,7 @@ fn the_newest_copy_that_is_sound_takes_the_place() {
     fs::write(&path, "no ledger").unwrap();
     let (ledger, mishap) = opened(&path);
     assert!(mishap.unwrap().words.contains("its copy of 4 Mar 2026 was put in its place"));
-    assert_eq!(ledger.letter_of(day("2026-03-06")).unwrap(), None);
+    assert_eq!(ledger.letter_of(day("2026-03-06"), LetterKind::Morning).unwrap(), None);
     drop(ledger);
     fs::remove_file(copies.join("ledger-2026-03-04.sqlite3")).unwrap();
     fs::write(&path, "no ledger").unwrap();
@@ -239,8 +239,11 @@ fn a_ledger_from_a_copy_gives_its_letters_names_of_its_own() {
     // Once the letter is put back by its copy in the folder, the next one is one more.
     ledger.put_back(&lost).unwrap();
     ledger.put_back(&lost).unwrap();
-    assert_eq!(ledger.outbox().unwrap().len(), 1, "only the letter of the 5th still waits");
-    assert_eq!(ledger.letter_of(day(TODAY)).unwrap().unwrap().state, LetterState::Delivered);
+    assert_eq!(ledger.waiting_copies().unwrap().len(), 1, "only the letter of the 5th still waits");
+    assert_eq!(
+        ledger.letter_of(day(TODAY), LetterKind::Morning).unwrap().unwrap().state,
+        LetterState::Delivered
+    );
     assert_eq!(letter(&ledger, TODAY, "told by the one from the copy").edition.number, 2);
     assert_eq!(letter(&ledger, TODAY, "told by the ledger that was lost").edition, lost.edition);
 }

@@ -24,14 +24,26 @@ pub struct ExportTable {
 
 /// The tables that stand in the ledger as they are exported: the file, its columns, and where they come from. The
 /// columns carry the names that they have in the ledger.
-const TABLES: [(&str, &str, &str); 3] = [
-    ("findings.csv", FINDING_COLUMNS, "finding ORDER BY rule, machine, key"),
-    ("letters.csv", LETTER_COLUMNS, "letter ORDER BY day, edition"),
+const TABLES: [(&str, &str, &str); 6] = [
+    (
+        "findings.csv",
+        "rule, machine, key, state, since, as_of, told, told_settled, section, text, due, body",
+        "finding ORDER BY rule, machine, key",
+    ),
+    (
+        "letters.csv",
+        "id, day, kind, edition, message_id, made, state, accepted, subject, text, full_list",
+        "letter ORDER BY id",
+    ),
+    ("mails.csv", "id, letter, number, message_id, sections", "mail ORDER BY id"),
+    (
+        "receivers.csv",
+        "mail, address, state, tries, doubts, next_try, words, changed",
+        "receiver ORDER BY mail, address",
+    ),
     ("rules.csv", "name, source, gone", "rule ORDER BY name"),
+    ("named.csv", "name, last_seen", "named ORDER BY name"),
 ];
-
-const FINDING_COLUMNS: &str = "rule, machine, key, state, since, as_of, section, text, due, body";
-const LETTER_COLUMNS: &str = "day, edition, message_id, state, subject, text, full_list";
 
 /// The names of an export's files.
 pub fn export_files() -> impl Iterator<Item = &'static str> {

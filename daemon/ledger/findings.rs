@@ -1,13 +1,13 @@
 //! The findings as the last round left them; settled ones stay, so that they are never forgotten, only closed.
 
 use jiff::civil::Date;
-use rusqlite::{Connection, Row, params};
+use rusqlite::{Connection, OptionalExtension, Row, params};
 use serde::{Deserialize, Serialize};
 
 use super::failure::Trouble;
 use super::places::{KeptNames, Place, SheetsByName, SheetsByNumber};
 use super::words::{body, day, word, written_body, written_word};
-use crate::findings::{Finding, KeptFinding, Lives, Raised};
+use crate::findings::{Finding, KeptFinding, Lives, Raised, Renamed};
 use crate::origin::Evidence;
 use crate::yard::{Identity, MachineId};
 
@@ -33,14 +33,16 @@ struct KeptEvidence {
     common_practice: bool,
 }
 
-/// Every finding that was ever raised, by rule, machine and key.
-pub(super) fn kept(connection: &Connection) -> Result<Vec<KeptFinding>, Trouble> {
+/// The findings that can matter on a day, by rule, machine and key; the others only wait to be raised again.
+pub(super) fn kept(connection: &Connection, today: Date) -> Result<Vec<KeptFinding>, Trouble> {
     let sheets = SheetsByNumber::read(connection)?;
     let mut statement = connection.prepare(
-        "SELECT rule, machine, key, state, since, as_of, section, text, due, body FROM finding \
+        "SELECT rule, machine, key, state, since, as_of, section, text, due, body, told, told_settled FROM finding \
+         WHERE state <> 'settled' OR as_of = ?1 \
+         OR (told IS NOT NULL AND (told_settled IS NULL OR told_settled = ?1)) \
          ORDER BY rule, machine, key",
     )?;
-    let mut rows = statement.query([])?;
+    let mut rows = statement.query([today.to_string()])?;
     let mut findings = Vec::new();
     while let Some(row) = rows.next()? {
         findings.push(read(row, &sheets)?);
@@ -77,7 +79,26 @@ fn read(row: &Row<'_>, sheets: &SheetsByNumber) -> Result<KeptFinding, Trouble> 
         caution: body.caution,
         evidence: evidence.collect::<Result<_, Trouble>>()?,
     };
-    Ok(KeptFinding { finding, as_of: day(&row.get::<_, String>("as_of")?)? })
+    let maybe_day = |column| -> Result<Option<Date>, Trouble> {
+        row.get::<_, Option<String>>(column)?.as_deref().map(day).transpose()
+    };
+    Ok(KeptFinding {
+        finding,
+        as_of: day(&row.get::<_, String>("as_of")?)?,
+        told: maybe_day("told")?,
+        told_settled: maybe_day("told_settled")?,
+    })
+}
+
+/// Whether every finding can be read.
+pub(super) fn readable(connection: &Connection) -> Result<(), Trouble> {
+    let sheets = SheetsByNumber::read(connection)?;
+    let mut statement = connection.prepare("SELECT * FROM finding")?;
+    let mut rows = statement.query([])?;
+    while let Some(row) = rows.next()? {
+        read(row, &sheets)?;
+    }
+    Ok(())
 }
 
 /// What the machine of a finding is known by, of the body that its row holds.
@@ -88,20 +109,22 @@ pub(super) fn identity_of(text: &str, sheets: &SheetsByNumber) -> Result<Identit
 
 /// Keeps how today's round left the findings; those that it did not speak of stay as they are.
 pub(super) fn keep(connection: &Connection, lives: &Lives, today: Date) -> Result<(), Trouble> {
-    let mut forget =
-        connection.prepare("DELETE FROM finding WHERE rule = ?1 AND machine = ?2 AND key = ?3")?;
-    for id in &lives.renamed {
-        forget.execute(params![id.rule, id.machine.as_str(), id.key])?;
+    for renamed in &lives.renamed {
+        rename(connection, renamed)?;
+    }
+    for finding in &lives.open {
+        begin_anew(connection, finding)?;
     }
     let mut sheets = SheetsByName::read(connection)?;
     let mut keep = connection.prepare(
         "INSERT INTO finding (rule, machine, key, state, since, as_of, section, text, due, body) \
          VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10) \
          ON CONFLICT (rule, machine, key) DO UPDATE SET state = excluded.state, since = excluded.since, \
-         as_of = excluded.as_of, section = excluded.section, text = excluded.text, due = excluded.due, \
+         as_of = CASE WHEN state = 'settled' AND excluded.state = 'settled' THEN min(as_of, excluded.as_of) \
+         ELSE excluded.as_of END, section = excluded.section, text = excluded.text, due = excluded.due, \
          body = excluded.body",
     )?;
-    for finding in lives.open.iter().chain(&lives.settled) {
+    for finding in lives.open.iter().chain(&lives.settled).chain(&lives.never_told) {
         keep.execute(params![
             finding.rule,
             finding.machine.as_str(),
@@ -114,6 +137,52 @@ pub(super) fn keep(connection: &Connection, lives: &Lives, today: Date) -> Resul
             finding.raised.due.map(|day| day.to_string()),
             written(finding, &mut sheets)?,
         ])?;
+    }
+    Ok(())
+}
+
+/// Gives a finding its machine's name of today, with what was told of it. Where one stands under that name already
+/// they become one; one that is settled there gives way.
+fn rename(connection: &Connection, Renamed { from, to }: &Renamed) -> Result<(), Trouble> {
+    let names = params![from.rule, from.machine.as_str(), from.key, to.as_str()];
+    connection.execute(
+        "DELETE FROM finding WHERE (rule, machine, key) = (?1, ?4, ?3) AND state = 'settled' \
+         AND EXISTS (SELECT 1 FROM finding AS old \
+         WHERE (old.rule, old.machine, old.key) = (?1, ?2, ?3) AND old.state <> 'settled')",
+        names,
+    )?;
+    connection.execute(
+        "UPDATE finding SET told = min(ifnull(finding.told, old.told), ifnull(old.told, finding.told)) \
+         FROM finding AS old \
+         WHERE (old.rule, old.machine, old.key) = (?1, ?2, ?3) \
+         AND (finding.rule, finding.machine, finding.key) = (?1, ?4, ?3)",
+        names,
+    )?;
+    for table in ["finding", "telling"] {
+        let of_old_name = "WHERE (rule, machine, key) = (?1, ?2, ?3)";
+        connection.execute(&format!("UPDATE OR IGNORE {table} SET machine = ?4 {of_old_name}"), names)?;
+        connection.execute(&format!("DELETE FROM {table} {of_old_name}"), &names[..3])?;
+    }
+    Ok(())
+}
+
+/// Forgets what was told of a finding that is open now and was settled: that it is settled, and, where its life has
+/// begun anew, all of it.
+fn begin_anew(connection: &Connection, finding: &Finding) -> Result<(), Trouble> {
+    let id = [&*finding.rule, finding.machine.as_str(), &*finding.key];
+    let since: Option<String> = connection
+        .prepare_cached(
+            "UPDATE finding SET told_settled = NULL \
+             WHERE (rule, machine, key) = (?1, ?2, ?3) AND state = 'settled' RETURNING since",
+        )?
+        .query_row(id, |row| row.get(0))
+        .optional()?;
+    let Some(since) = since else { return Ok(()) };
+    let of_this = "WHERE (rule, machine, key) = (?1, ?2, ?3)";
+    connection.execute(&format!("DELETE FROM telling {of_this} AND as_settled = 1"), id)?;
+    if since != finding.since.to_string() {
+        connection.execute(&format!("DELETE FROM telling {of_this}"), id)?;
+        connection.execute(&format!("UPDATE finding SET told = NULL {of_this}"), id)?;
     }
     Ok(())
 }

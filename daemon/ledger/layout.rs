@@ -8,10 +8,10 @@ use super::failure::Trouble;
 const MARK: i64 = 0x5449_434B;
 
 /// Each layout of the tables as the step from the one before; the first makes them. Never change one that shipped.
-///
-/// With a second step comes the question what a ledger of the first says when it is opened to read only.
-const STEPS: [&str; 2] = [
-    "
+pub(super) const STEPS: [&str; 2] = [FIRST, OUTBOX];
+
+/// Layout 1: records, findings, rules, letters.
+const FIRST: &str = "
     -- One row: what tells this ledger's letters from another's.
     CREATE TABLE store (
         only_one INTEGER PRIMARY KEY CHECK (only_one = 1),
@@ -72,18 +72,93 @@ const STEPS: [&str; 2] = [
         state TEXT NOT NULL CHECK (state IN ('waiting', 'delivered', 'superseded')),
         PRIMARY KEY (day, edition)
     ) STRICT;
-",
-    NAMED,
-];
+";
 
-/// Layout 2: when a sheet last named each machine, so that those that none names for long can be forgotten.
-const NAMED: &str = "
-    -- A name as a machine's lasting name has it: `mark AB12CDE`, `frame ...`, `stock ...`.
+/// Layout 2: the mails of each letter, which letter that was accepted told of what, and when a sheet last named each
+/// machine. Moments are UTC to the second, as `2026-03-02T07:30:00Z`.
+const OUTBOX: &str = "
+    -- The last moment at which a round began, so that a computer's clock that jumps is noticed.
+    ALTER TABLE store ADD COLUMN seen TEXT;
+
+    -- The days of the first accepted letters that told of it as open, and that it is settled.
+    ALTER TABLE finding ADD COLUMN told TEXT;
+    ALTER TABLE finding ADD COLUMN told_settled TEXT;
+    UPDATE finding SET told =
+        (SELECT min(day) FROM letter WHERE letter.state = 'delivered' AND day >= finding.since);
+    UPDATE finding SET told_settled =
+        (SELECT min(day) FROM letter WHERE letter.state = 'delivered' AND day >= finding.as_of)
+        WHERE state = 'settled';
+
+    -- Every letter with its finished bytes. The keys are the last guard against telling a day twice.
+    ALTER TABLE letter RENAME TO letter_of_layout_1;
+    CREATE TABLE letter (
+        id INTEGER PRIMARY KEY,
+        day TEXT NOT NULL,
+        kind TEXT NOT NULL CHECK (kind IN ('morning', 'at once')),
+        edition INTEGER NOT NULL CHECK (edition >= 1),
+        message_id TEXT NOT NULL UNIQUE,
+        made TEXT NOT NULL,
+        subject TEXT NOT NULL,
+        text TEXT NOT NULL,
+        html TEXT NOT NULL,
+        full_list TEXT,
+        eml BLOB NOT NULL,
+        -- Of its copy in the folder.
+        state TEXT NOT NULL CHECK (state IN ('waiting', 'delivered', 'superseded')),
+        -- When it reached somebody; only then has it told of anything.
+        accepted TEXT,
+        UNIQUE (day, kind, edition)
+    ) STRICT;
+    -- Layout 1 knew no moments; a letter's day begins at this one, nearly enough.
+    INSERT INTO letter (day, kind, edition, message_id, made, subject, text, html, full_list, eml, state, accepted)
+        SELECT day, 'morning', edition, message_id, day || 'T00:00:00Z', subject, text, html, full_list, eml, state,
+            CASE state WHEN 'delivered' THEN day || 'T00:00:00Z' END
+        FROM letter_of_layout_1 ORDER BY day, edition;
+    DROP TABLE letter_of_layout_1;
+
+    -- What a letter that is not accepted yet will have told of.
+    CREATE TABLE telling (
+        letter INTEGER NOT NULL REFERENCES letter ON DELETE CASCADE,
+        rule TEXT NOT NULL,
+        machine TEXT NOT NULL,
+        key TEXT NOT NULL,
+        as_settled INTEGER NOT NULL CHECK (as_settled IN (0, 1)),
+        PRIMARY KEY (letter, rule, machine, key)
+    ) STRICT, WITHOUT ROWID;
+
+    -- The mails of a letter: one for each set of sections that receivers get; sections NULL is the whole letter.
+    CREATE TABLE mail (
+        id INTEGER PRIMARY KEY,
+        letter INTEGER NOT NULL REFERENCES letter ON DELETE CASCADE,
+        number INTEGER NOT NULL CHECK (number >= 1),
+        message_id TEXT NOT NULL UNIQUE,
+        sections TEXT,
+        eml BLOB NOT NULL,
+        UNIQUE (letter, number)
+    ) STRICT;
+    CREATE TABLE receiver (
+        mail INTEGER NOT NULL REFERENCES mail ON DELETE CASCADE,
+        address TEXT NOT NULL,
+        state TEXT NOT NULL CHECK
+            (state IN ('waiting', 'sending', 'sent', 'refused', 'perhaps sent', 'given up')),
+        -- How often it was begun, and how often nobody knew afterwards whether the server had taken it.
+        tries INTEGER NOT NULL CHECK (tries >= 0),
+        doubts INTEGER NOT NULL CHECK (doubts >= 0),
+        -- NULL: there is nothing more to try.
+        next_try TEXT,
+        -- What the server, or whatever kept us from it, said last.
+        words TEXT NOT NULL,
+        changed TEXT NOT NULL,
+        PRIMARY KEY (mail, address)
+    ) STRICT, WITHOUT ROWID;
+    CREATE INDEX receiver_to_try ON receiver (next_try) WHERE next_try IS NOT NULL;
+
+    -- When a sheet last named a machine, so that one that none names for long can be forgotten: its names as lasting
+    -- names have them, `mark AB12CDE`, `frame ...`, `stock ...`. What layout 1 knew of it at the latest begins it.
     CREATE TABLE named (
         name TEXT PRIMARY KEY,
         last_seen TEXT NOT NULL
     ) STRICT;
-    -- What layout 1 knew of it at the latest.
     INSERT INTO named SELECT machine, max(as_of) FROM finding GROUP BY machine;
 ";
 

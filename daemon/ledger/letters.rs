@@ -1,10 +1,11 @@
-//! The outbox: each day's letter with its finished bytes and a Message-ID that is its own from the first try on.
+//! The letters: each with its finished bytes and a Message-ID that is its own from the first try on.
 
+use jiff::Timestamp;
 use jiff::civil::Date;
 use rusqlite::{Connection, OptionalExtension, Row, params};
 
 use super::failure::Trouble;
-use super::words::{day, word, written_word};
+use super::words::{day, moment, word, written_moment, written_word};
 
 /// What a letter says: by this it is known whether a second round of a day has anything new to tell.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -19,15 +20,39 @@ pub struct LetterWords {
     pub full_list: Option<String>,
 }
 
+/// What a letter is for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, serde::Serialize, serde::Deserialize)]
+pub enum LetterKind {
+    /// The day's letter, which tells of everything.
+    #[serde(rename = "morning")]
+    Morning,
+    /// What newly must not leave the yard; never the day's letter, nor in place of it.
+    #[serde(rename = "at once")]
+    AtOnce,
+}
+
 /// Which letter of its day it is.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Edition {
     /// The day that the letter is of.
     pub day: Date,
-    /// 1 for the day's first letter, one more for each that says something else.
+    /// What it is for.
+    pub kind: LetterKind,
+    /// 1 for the day's first letter of this kind, one more for each that says something else.
     pub number: u32,
     /// Its Message-ID with the angle brackets, as the header has it; made once and never again.
     pub message_id: String,
+}
+
+impl Edition {
+    /// The Message-ID of one of the letter's mails: the first has the letter's own, so that the copy in the folder is
+    /// that mail, and each other one a name beside it.
+    pub fn message_id_of(&self, mail: u32) -> String {
+        match self.message_id.rsplit_once('@') {
+            Some((name, domain)) if mail > 1 => format!("{name}.part{mail}@{domain}"),
+            _ => self.message_id.clone(),
+        }
+    }
 }
 
 /// A finished letter.
@@ -37,43 +62,54 @@ pub struct OutboxLetter {
     pub edition: Edition,
     /// What it says.
     pub words: LetterWords,
-    /// The message as it goes out, byte for byte, however often it is tried.
+    /// The message as it stands in the folder, byte for byte, however often it is written.
     pub eml: Vec<u8>,
-    /// How far it has come; a letter that is handed to the ledger waits.
+    /// The moment it was composed, to the second.
+    pub made: Timestamp,
+    /// How far its copy for the folder has come; that of a letter that is handed to the ledger waits.
     pub state: LetterState,
+    /// When it reached somebody: its copy stood in the folder, where it has no receivers, or a server took it for at
+    /// least one of them. `None` until then; a letter that is handed to the ledger has not.
+    pub accepted: Option<Timestamp>,
 }
 
-/// How far a letter has come.
+/// How far a letter's copy for the folder has come.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum LetterState {
-    /// Kept, and to be delivered.
+    /// Kept, and to be put there.
     Waiting,
-    /// Delivered.
+    /// It stands there.
     Delivered,
-    /// Never delivered, and not to be any more: a later letter tells all that it told.
+    /// Never put there, and not to be any more: a later letter tells all that it told.
     Superseded,
 }
 
-const COLUMNS: &str = "day, edition, message_id, subject, text, html, full_list, eml, state";
+const COLUMNS: &str =
+    "day, kind, edition, message_id, made, subject, text, html, full_list, eml, state, accepted";
 
-/// The edition that a letter with these words is or would be: the day's last one if that says the same, else one
-/// more than it.
+/// The edition that a letter with these words is or would be: the day's last one of its kind if that says the same,
+/// else one more than it.
 pub(super) fn edition_of(
     connection: &Connection,
     day: Date,
+    kind: LetterKind,
     words: &LetterWords,
     sender: &str,
 ) -> Result<Edition, Trouble> {
-    let last = last_of(connection, day)?;
+    let last = last_of(connection, day, kind)?;
     let number = match last {
         Some(letter) if letter.words == *words => return Ok(letter.edition),
         Some(letter) => letter.edition.number.saturating_add(1),
         None => 1,
     };
     let store: String = connection.query_row("SELECT id FROM store", [], |row| row.get(0))?;
-    let message_id = format!("<digest.{day}.{number}.{store}@{}>", domain_of(sender));
-    Ok(Edition { day, number, message_id })
+    let name = match kind {
+        LetterKind::Morning => "digest",
+        LetterKind::AtOnce => "at-once",
+    };
+    let message_id = format!("<{name}.{day}.{number}.{store}@{}>", domain_of(sender));
+    Ok(Edition { day, kind, number, message_id })
 }
 
 /// The domain of a sender's address, where a Message-ID can carry it; else one that nobody can own (RFC 2606).
@@ -84,26 +120,38 @@ pub fn domain_of(sender: &str) -> &str {
     if sound { domain } else { "tickover.invalid" }
 }
 
-/// The last edition of a day's letter.
-pub(super) fn last_of(connection: &Connection, day: Date) -> Result<Option<OutboxLetter>, Trouble> {
-    let sql = format!("SELECT {COLUMNS} FROM letter WHERE day = ?1 ORDER BY edition DESC LIMIT 1");
-    let row = connection.prepare(&sql)?.query_row([day.to_string()], |row| Ok(read(row))).optional()?;
+/// The last edition of a day's letter of a kind.
+pub(super) fn last_of(
+    connection: &Connection,
+    day: Date,
+    kind: LetterKind,
+) -> Result<Option<OutboxLetter>, Trouble> {
+    let sql =
+        format!("SELECT {COLUMNS} FROM letter WHERE day = ?1 AND kind = ?2 ORDER BY edition DESC LIMIT 1");
+    let key = params![day.to_string(), written_word(&kind)];
+    let row = connection.prepare(&sql)?.query_row(key, |row| Ok(read(row))).optional()?;
     row.transpose()
 }
 
-/// The last day before another one whose letter was delivered.
+/// The last day before another one whose morning letter was accepted.
 pub(super) fn last_told_before(connection: &Connection, today: Date) -> Result<Option<Date>, Trouble> {
     let told: Option<String> = connection.query_row(
-        "SELECT max(day) FROM letter WHERE day < ?1 AND state = ?2",
-        params![today.to_string(), written_word(&LetterState::Delivered)],
+        "SELECT max(day) FROM letter WHERE day < ?1 AND kind = 'morning' AND accepted IS NOT NULL",
+        [today.to_string()],
         |row| row.get(0),
     )?;
     told.as_deref().map(day).transpose()
 }
 
-/// The letters that wait to be delivered, oldest first.
-pub(super) fn waiting(connection: &Connection) -> Result<Vec<OutboxLetter>, Trouble> {
-    let sql = format!("SELECT {COLUMNS} FROM letter WHERE state = 'waiting' ORDER BY day, edition");
+/// Whether a day's morning letter is kept, however far it has come.
+pub(super) fn has_morning(connection: &Connection, day: Date) -> Result<bool, Trouble> {
+    let sql = "SELECT EXISTS (SELECT 1 FROM letter WHERE day = ?1 AND kind = 'morning')";
+    Ok(connection.query_row(sql, [day.to_string()], |row| row.get(0))?)
+}
+
+/// The letters whose copy waits to be put into the folder, oldest first.
+pub(super) fn waiting_copies(connection: &Connection) -> Result<Vec<OutboxLetter>, Trouble> {
+    let sql = format!("SELECT {COLUMNS} FROM letter WHERE state = 'waiting' ORDER BY day, id");
     let mut statement = connection.prepare(&sql)?;
     let mut rows = statement.query([])?;
     let mut letters = Vec::new();
@@ -114,9 +162,11 @@ pub(super) fn waiting(connection: &Connection) -> Result<Vec<OutboxLetter>, Trou
 }
 
 fn read(row: &Row<'_>) -> Result<OutboxLetter, Trouble> {
+    let accepted: Option<String> = row.get("accepted")?;
     Ok(OutboxLetter {
         edition: Edition {
             day: day(&row.get::<_, String>("day")?)?,
+            kind: word(&row.get::<_, String>("kind")?)?,
             number: row.get("edition")?,
             message_id: row.get("message_id")?,
         },
@@ -127,55 +177,66 @@ fn read(row: &Row<'_>) -> Result<OutboxLetter, Trouble> {
             full_list: row.get("full_list")?,
         },
         eml: row.get("eml")?,
+        made: moment(&row.get::<_, String>("made")?)?,
         state: word(&row.get::<_, String>("state")?)?,
+        accepted: accepted.as_deref().map(moment).transpose()?,
     })
 }
 
-/// Keeps a letter, unless the day's last one says the same already; the day's older ones that still wait give way to it. One of an
-/// earlier day goes on waiting: what it told as new is told by no later one.
-pub(super) fn keep(connection: &Connection, letter: &OutboxLetter) -> Result<(), Trouble> {
-    let OutboxLetter { edition: Edition { day, number, message_id }, words, eml, state: _ } = letter;
-    let last = last_of(connection, *day)?;
-    if last.as_ref().is_some_and(|last| last.words == *words) {
-        return Ok(());
+/// What became of a letter that was to be kept.
+pub(super) enum Kept {
+    /// It is kept under this number.
+    Now(i64),
+    /// The day's last one says the same, and stays as it was, with its mails.
+    Before(i64),
+}
+
+/// Keeps a letter, unless the day's last one of its kind says the same already; the day's older copies that still
+/// wait give way to it. One of an earlier day goes on waiting: what it told as new may be told by no later one.
+pub(super) fn keep(connection: &Connection, letter: &OutboxLetter) -> Result<Kept, Trouble> {
+    let OutboxLetter { edition: Edition { day, kind, number, message_id }, words, eml, made, .. } = letter;
+    let last = last_of(connection, *day, *kind)?;
+    if let Some(last) = last.as_ref().filter(|last| last.words == *words) {
+        return Ok(Kept::Before(id_of(connection, &last.edition)?));
     }
     if *number != last.map_or(0, |last| last.edition.number) + 1 {
         return Err(Trouble::Overtaken);
     }
     connection.execute(
-        "INSERT INTO letter (day, edition, message_id, subject, text, html, full_list, eml, state) \
-         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
+        "INSERT INTO letter (day, kind, edition, message_id, made, subject, text, html, full_list, eml, state) \
+         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, 'waiting')",
         params![
             day.to_string(),
+            written_word(kind),
             number,
             message_id,
+            written_moment(*made),
             words.subject,
             words.text,
             words.html,
             words.full_list,
             eml,
-            written_word(&LetterState::Waiting)
         ],
     )?;
+    let id = connection.last_insert_rowid();
     connection.execute(
-        "UPDATE letter SET state = ?3 WHERE state = ?4 AND day = ?1 AND edition < ?2",
-        params![
-            day.to_string(),
-            number,
-            written_word(&LetterState::Superseded),
-            written_word(&LetterState::Waiting)
-        ],
+        "UPDATE letter SET state = 'superseded' \
+         WHERE state = 'waiting' AND day = ?1 AND kind = ?2 AND edition < ?3",
+        params![day.to_string(), written_word(kind), number],
     )?;
+    Ok(Kept::Now(id))
+}
+
+/// Notes that a letter's copy stands in the folder.
+pub(super) fn delivered(connection: &Connection, letter: i64) -> Result<(), Trouble> {
+    connection.execute("UPDATE letter SET state = 'delivered' WHERE id = ?1", [letter])?;
     Ok(())
 }
 
-/// Notes that a letter was delivered.
-pub(super) fn delivered(connection: &Connection, edition: &Edition) -> Result<(), Trouble> {
-    connection.execute(
-        "UPDATE letter SET state = ?2 WHERE message_id = ?1",
-        params![edition.message_id, written_word(&LetterState::Delivered)],
-    )?;
-    Ok(())
+/// The number of a kept letter.
+pub(super) fn id_of(connection: &Connection, edition: &Edition) -> Result<i64, Trouble> {
+    let sql = "SELECT id FROM letter WHERE message_id = ?1";
+    Ok(connection.query_row(sql, [&edition.message_id], |row| row.get(0))?)
 }
 
 /// Whether every letter can be read.
@@ -189,22 +250,35 @@ pub(super) fn readable(connection: &Connection) -> Result<(), Trouble> {
 }
 
 /// Puts a letter back that a lost ledger had delivered; one whose edition or Message-ID is known already stays as it is.
+///
+/// What the ledger knows to have been open or settled by then is told with it.
 pub(super) fn put_back(connection: &Connection, letter: &OutboxLetter) -> Result<(), Trouble> {
-    let OutboxLetter { edition: Edition { day, number, message_id }, words, eml, state: _ } = letter;
-    connection.execute(
-        "INSERT OR IGNORE INTO letter (day, edition, message_id, subject, text, html, full_list, eml, state) \
-         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
+    let OutboxLetter { edition: Edition { day, kind, number, message_id }, words, eml, made, .. } = letter;
+    let day = day.to_string();
+    let put = connection.execute(
+        "INSERT OR IGNORE INTO letter \
+         (day, kind, edition, message_id, made, subject, text, html, full_list, eml, state, accepted) \
+         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, 'delivered', ?5)",
         params![
-            day.to_string(),
+            day,
+            written_word(kind),
             number,
             message_id,
+            written_moment(*made),
             words.subject,
             words.text,
             words.html,
             words.full_list,
             eml,
-            written_word(&LetterState::Delivered)
         ],
     )?;
+    if put > 0 && *kind == LetterKind::Morning {
+        connection.execute("UPDATE finding SET told = ?1 WHERE told IS NULL AND since <= ?1", [&day])?;
+        connection.execute(
+            "UPDATE finding SET told_settled = ?1 \
+             WHERE told_settled IS NULL AND state = 'settled' AND as_of <= ?1",
+            [&day],
+        )?;
+    }
     Ok(())
 }

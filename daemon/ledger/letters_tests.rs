@@ -11,21 +11,26 @@ fn a_letter_that_says_the_same_again_is_the_same_letter() {
     let first = letter(&ledger, "2026-03-05", "one");
     assert_eq!(first.edition.number, 1);
     keep_letter(&mut ledger, &first).unwrap();
-    assert_eq!(ledger.outbox().unwrap(), std::slice::from_ref(&first));
+    assert_eq!(ledger.waiting_copies().unwrap(), std::slice::from_ref(&first));
 
     let mut again = letter(&ledger, "2026-03-05", "one");
     assert_eq!(again.edition, first.edition);
     again.eml = b"another date line".to_vec();
     keep_letter(&mut ledger, &again).unwrap();
-    assert_eq!(ledger.outbox().unwrap(), std::slice::from_ref(&first), "the bytes of the first time");
+    assert_eq!(ledger.waiting_copies().unwrap(), std::slice::from_ref(&first), "the bytes of the first time");
 
-    ledger.mark_delivered(&first.edition).unwrap();
-    let delivered = OutboxLetter { state: LetterState::Delivered, ..first.clone() };
-    assert_eq!(ledger.outbox().unwrap(), []);
-    assert_eq!(ledger.letter_of(day("2026-03-05")).unwrap().as_ref(), Some(&delivered));
+    ledger.mark_delivered(&first.edition, first.made).unwrap();
+    let delivered =
+        OutboxLetter { state: LetterState::Delivered, accepted: Some(first.made), ..first.clone() };
+    assert_eq!(ledger.waiting_copies().unwrap(), []);
+    assert_eq!(ledger.letter_of(day("2026-03-05"), LetterKind::Morning).unwrap().as_ref(), Some(&delivered));
     keep_letter(&mut ledger, &first).unwrap();
-    assert_eq!(ledger.letter_of(day("2026-03-05")).unwrap(), Some(delivered), "and it is not sent once more");
-    assert_eq!(ledger.letter_of(day("2026-03-06")).unwrap(), None);
+    assert_eq!(
+        ledger.letter_of(day("2026-03-05"), LetterKind::Morning).unwrap(),
+        Some(delivered),
+        "and it is not sent once more"
+    );
+    assert_eq!(ledger.letter_of(day("2026-03-06"), LetterKind::Morning).unwrap(), None);
 }
 
 #[test]
@@ -42,7 +47,7 @@ fn a_letter_that_says_something_else_is_the_next_edition_and_supersedes_what_wai
         assert_eq!(letter.edition.number, number);
         assert!(ids.insert(letter.edition.message_id.clone()), "each edition has a Message-ID of its own");
         keep_letter(&mut ledger, &letter).unwrap();
-        let waiting = ledger.outbox().unwrap();
+        let waiting = ledger.waiting_copies().unwrap();
         assert_eq!(waiting.last(), Some(&letter));
         assert_eq!(
             waiting.len(),
@@ -52,7 +57,8 @@ fn a_letter_that_says_something_else_is_the_next_edition_and_supersedes_what_wai
     }
     let late = letter(&ledger, "2026-03-04", "yesterday's");
     keep_letter(&mut ledger, &late).unwrap();
-    let waiting: Vec<_> = ledger.outbox().unwrap().into_iter().map(|letter| letter.edition.day).collect();
+    let waiting: Vec<_> =
+        ledger.waiting_copies().unwrap().into_iter().map(|letter| letter.edition.day).collect();
     assert_eq!(waiting, ["2026-03-04", "2026-03-05", "2026-03-06"].map(day), "oldest first");
 }
 
@@ -74,11 +80,12 @@ fn a_message_id_ends_in_the_senders_domain_and_never_breaks_its_header() {
         ("a@shop example", "tickover.invalid"),
         ("a@müller.example", "tickover.invalid"),
     ] {
-        let edition = ledger.edition(day("2026-03-05"), &words("one"), sender).unwrap();
+        let edition = ledger.edition(day("2026-03-05"), LetterKind::Morning, &words("one"), sender).unwrap();
         assert_eq!(edition.message_id, format!("<digest.2026-03-05.1.{store}@{domain}>"), "{sender}");
     }
     let other = Ledger::in_memory().unwrap();
-    let edition = other.edition(day("2026-03-05"), &words("one"), "a@shop.example").unwrap();
+    let edition =
+        other.edition(day("2026-03-05"), LetterKind::Morning, &words("one"), "a@shop.example").unwrap();
     assert!(!edition.message_id.contains(&store), "two ledgers share no Message-ID");
 }
 
@@ -91,7 +98,7 @@ fn the_day_last_told_is_the_last_delivered_one_before_today() {
         let letter = letter(&ledger, date, "one");
         keep_letter(&mut ledger, &letter).unwrap();
         if delivered {
-            ledger.mark_delivered(&letter.edition).unwrap();
+            ledger.mark_delivered(&letter.edition, letter.made).unwrap();
         }
     }
     assert_eq!(told(&ledger, "2026-03-06"), Some(day("2026-03-04")));
@@ -105,5 +112,8 @@ fn a_letter_whose_full_list_alone_differs_is_another_edition() {
     let first = letter(&ledger, "2026-03-05", "one");
     keep_letter(&mut ledger, &first).unwrap();
     let other = LetterWords { full_list: None, ..words("one") };
-    assert_eq!(ledger.edition(day("2026-03-05"), &other, "a@shop.example").unwrap().number, 2);
+    assert_eq!(
+        ledger.edition(day("2026-03-05"), LetterKind::Morning, &other, "a@shop.example").unwrap().number,
+        2
+    );
 }

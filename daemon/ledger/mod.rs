@@ -4,6 +4,7 @@
 
 mod accepted;
 mod body;
+mod care;
 mod copies;
 #[cfg(test)]
 mod copies_tests;
@@ -20,7 +21,9 @@ mod layout;
 mod letters;
 #[cfg(test)]
 mod letters_tests;
+mod mails;
 mod network;
+mod next_try;
 mod opening;
 #[cfg(test)]
 mod opening_tests;
@@ -30,23 +33,26 @@ mod retention;
 mod spare;
 #[cfg(test)]
 mod tests;
+mod told;
 mod words;
 
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
+use jiff::Timestamp;
 use jiff::civil::Date;
 use rusqlite::{Connection, TransactionBehavior};
 
 use crate::findings::{KeptFinding, Lives};
-use crate::units::Days;
 use crate::yard::Records;
 pub use damage::{Mishap, mishaps};
 pub use export::{ExportTable, export_files};
 pub use failure::LedgerFailure;
 use failure::Trouble;
-pub use letters::{Edition, LetterState, LetterWords, OutboxLetter, domain_of};
+pub use letters::{Edition, LetterKind, LetterState, LetterWords, OutboxLetter, domain_of};
+pub use mails::{DueMail, DueReceiver, MailFate, MailState, MailTrouble, MailVerdict, OutboxMail};
 pub use retention::Forgotten;
+pub use told::Tells;
 
 /// The name of a ledger that is no file.
 const IN_MEMORY: &str = ":memory:";
@@ -71,7 +77,18 @@ pub struct Round<'a> {
     /// The sources of the rules in force, by name; what is not here is not accepted any more.
     pub rules: &'a BTreeMap<String, String>,
     /// The letter that tells of it, if one is to be sent.
-    pub letter: Option<&'a OutboxLetter>,
+    pub letter: Option<Posting<'a>>,
+}
+
+/// A letter that is handed to the ledger to be sent.
+#[derive(Debug, Clone, Copy)]
+pub struct Posting<'a> {
+    /// The letter.
+    pub letter: &'a OutboxLetter,
+    /// Its mails; none where it only goes to the folder.
+    pub mails: &'a [OutboxMail],
+    /// What it tells of.
+    pub tells: Tells<'a>,
 }
 
 impl Ledger {
@@ -115,9 +132,10 @@ impl Ledger {
         records::beyond(&self.connection, beyond).map_err(|trouble| trouble.of(&self.path))
     }
 
-    /// Every finding that was ever raised, as the last round that spoke of it left it.
-    pub fn kept_findings(&self) -> Result<Vec<KeptFinding>, LedgerFailure> {
-        findings::kept(&self.connection).map_err(|trouble| trouble.of(&self.path))
+    /// The findings that can matter on a day, as the last round that spoke of each left it: those that are open, that
+    /// were settled on that day, or of which no letter of an earlier day has told that they are settled.
+    pub fn kept_findings(&self, today: Date) -> Result<Vec<KeptFinding>, LedgerFailure> {
+        findings::kept(&self.connection, today).map_err(|trouble| trouble.of(&self.path))
     }
 
     /// The sources of the rules as they were last accepted, by name, with those that an earlier round of today found
@@ -128,25 +146,37 @@ impl Ledger {
 
     /// The edition that a letter with these words is or would be.
     ///
-    /// It is the day's last one where that says the same already, so that telling again has the same Message-ID;
-    /// else one more. The Message-ID ends in the domain of the sender's address.
-    pub fn edition(&self, day: Date, words: &LetterWords, sender: &str) -> Result<Edition, LedgerFailure> {
-        letters::edition_of(&self.connection, day, words, sender).map_err(|trouble| trouble.of(&self.path))
+    /// It is the day's last one of its kind where that says the same already, so that telling again has the same
+    /// Message-ID; else one more. The Message-ID ends in the domain of the sender's address.
+    pub fn edition(
+        &self,
+        day: Date,
+        kind: LetterKind,
+        words: &LetterWords,
+        sender: &str,
+    ) -> Result<Edition, LedgerFailure> {
+        letters::edition_of(&self.connection, day, kind, words, sender)
+            .map_err(|trouble| trouble.of(&self.path))
     }
 
-    /// The last letter of a day, however far it has come; `None` when the day has none.
-    pub fn letter_of(&self, day: Date) -> Result<Option<OutboxLetter>, LedgerFailure> {
-        letters::last_of(&self.connection, day).map_err(|trouble| trouble.of(&self.path))
+    /// The last letter of a day and kind, however far it has come; `None` when the day has none.
+    pub fn letter_of(&self, day: Date, kind: LetterKind) -> Result<Option<OutboxLetter>, LedgerFailure> {
+        letters::last_of(&self.connection, day, kind).map_err(|trouble| trouble.of(&self.path))
     }
 
-    /// The last day before today whose letter was delivered; `None` when none was.
+    /// Whether a day has its morning letter, however far that has come: then the day needs no other.
+    pub fn has_morning_letter(&self, day: Date) -> Result<bool, LedgerFailure> {
+        letters::has_morning(&self.connection, day).map_err(|trouble| trouble.of(&self.path))
+    }
+
+    /// The last day before today whose morning letter was accepted; `None` when none was.
     pub fn last_told_before(&self, today: Date) -> Result<Option<Date>, LedgerFailure> {
         letters::last_told_before(&self.connection, today).map_err(|trouble| trouble.of(&self.path))
     }
 
-    /// The letters that wait to be delivered, oldest first.
-    pub fn outbox(&self) -> Result<Vec<OutboxLetter>, LedgerFailure> {
-        letters::waiting(&self.connection).map_err(|trouble| trouble.of(&self.path))
+    /// The letters whose copy waits to be put into the folder, oldest first.
+    pub fn waiting_copies(&self) -> Result<Vec<OutboxLetter>, LedgerFailure> {
+        letters::waiting_copies(&self.connection).map_err(|trouble| trouble.of(&self.path))
     }
 
     /// Keeps a round, as a whole or not at all. Keeping the same round of a day again changes nothing.
@@ -161,70 +191,64 @@ impl Ledger {
         }
     }
 
-    /// Puts a letter back that a lost ledger had delivered, so that it is not told again; one whose edition or Message-ID
-    /// is known already stays as it is.
-    pub fn put_back(&mut self, letter: &OutboxLetter) -> Result<(), LedgerFailure> {
+    /// Notes that a letter's copy stands in the folder. One without receivers is accepted with that.
+    pub fn mark_delivered(&mut self, edition: &Edition, now: Timestamp) -> Result<(), LedgerFailure> {
         if !self.keeps {
             return Ok(());
         }
-        letters::put_back(&self.connection, letter).map_err(|trouble| trouble.of(&self.path))
+        mails::copy_delivered(&mut self.connection, edition, now).map_err(|trouble| trouble.of(&self.path))
     }
 
-    /// Whether the day's copy is still to be made; never of a ledger that keeps nothing, or only in memory.
-    pub fn wants_copy(&self, today: Date) -> bool {
-        self.keeps && self.outlives_the_round() && !copies::is_made(&self.path, today)
-    }
-
-    /// Makes the day's copy in `copies/` beside the ledger, and removes those older than a fortnight.
-    pub fn make_copy(&self, today: Date) -> Result<(), LedgerFailure> {
-        copies::make_nightly(&self.connection, &self.path, today)
-    }
-
-    /// Sets room aside beside the ledger, unless it is there, to be given up when the disk is full and a round must still
-    /// be kept.
-    pub fn set_room_aside(&self) -> Result<(), LedgerFailure> {
-        if !self.keeps || !self.outlives_the_round() {
-            return Ok(());
-        }
-        spare::set_aside(&self.path)
-            .map_err(|cause| LedgerFailure::NoSpareRoom { path: self.path.clone(), why: cause.to_string() })
-    }
-
-    /// The kind of network disk that the ledger lies on, such as `cifs`, where its last rounds may be lost; `None` for a
-    /// disk of this machine, and where it cannot be told.
-    pub fn network_disk(&self) -> Option<String> {
-        self.path.parent().and_then(network::network_disk)
-    }
-
-    /// Forgets what is personal of machines that no sheet has named for so many days, and the words of letters older
-    /// than that or than 400 days. What is forgotten leaves the ledger's copies as they have had their time.
-    pub fn forget(&mut self, today: Date, unseen: Days) -> Result<Forgotten, LedgerFailure> {
+    /// The mails that are to be tried now, those of the newest letter first; from a ledger that keeps nothing, none.
+    ///
+    /// A mail that the program ended over is among them. What a later letter has superseded, or what is more than two
+    /// days old, is given up first.
+    pub fn mails_due(&mut self, now: Timestamp) -> Result<Vec<DueMail>, LedgerFailure> {
         if !self.keeps {
-            return Ok(Forgotten::default());
+            return Ok(Vec::new());
         }
-        if let Some(since) = unseen.before(today).filter(|_| self.outlives_the_round()) {
-            damage::forget_before(&self.path, since);
+        mails::due(&mut self.connection, now).map_err(|trouble| trouble.of(&self.path))
+    }
+
+    /// The moment of the next try of any mail, which may have passed; `None` where none is to be tried.
+    pub fn next_mail_moment(&self, now: Timestamp) -> Result<Option<Timestamp>, LedgerFailure> {
+        mails::next_moment(&self.connection, now).map_err(|trouble| trouble.of(&self.path))
+    }
+
+    /// Notes that a due mail is being sent, before anything of it goes out. `false` when it must not be: another run
+    /// has begun it since it was asked for, or a later letter was accepted.
+    pub fn begin_sending(&mut self, mail: &DueMail, now: Timestamp) -> Result<bool, LedgerFailure> {
+        if !self.keeps {
+            return Ok(false);
         }
-        retention::forget(&mut self.connection, today, unseen).map_err(|trouble| trouble.of(&self.path))
+        mails::begin(&mut self.connection, mail, now).map_err(|trouble| trouble.of(&self.path))
     }
 
-    /// Everything that is kept, as tables for a spreadsheet program.
-    pub fn export(&self) -> Result<Vec<ExportTable>, LedgerFailure> {
-        export::export(&self.connection).map_err(|trouble| trouble.of(&self.path))
-    }
-
-    /// The day of the last round before today that no copy holds: since then none could be made. `None` when all is
-    /// copied.
-    pub fn uncopied_since(&self, today: Date) -> Result<Option<Date>, LedgerFailure> {
-        copies::uncopied_since(&self.connection, &self.path, today).map_err(|trouble| trouble.of(&self.path))
-    }
-
-    /// Notes that a letter was delivered, so that it waits no more.
-    pub fn mark_delivered(&mut self, edition: &Edition) -> Result<(), LedgerFailure> {
+    /// Notes what came of sending a mail, by address. The first one that the server took, or perhaps took, makes its
+    /// letter an accepted one; an address without a verdict is tried again.
+    pub fn note_verdicts(
+        &mut self,
+        mail: &DueMail,
+        verdicts: &[(String, MailVerdict)],
+        now: Timestamp,
+    ) -> Result<(), LedgerFailure> {
         if !self.keeps {
             return Ok(());
         }
-        letters::delivered(&self.connection, edition).map_err(|trouble| trouble.of(&self.path))
+        mails::note_verdicts(&mut self.connection, mail, verdicts, now)
+            .map_err(|trouble| trouble.of(&self.path))
+    }
+
+    /// What kept the letters of earlier days from their receivers, from the last accepted one on, by address: for the
+    /// top of today's letter. Whatever becomes of today's own letter, it is the same all day.
+    pub fn mail_troubles(&self, today: Date) -> Result<Vec<MailTrouble>, LedgerFailure> {
+        mails::troubles(&self.connection, today).map_err(|trouble| trouble.of(&self.path))
+    }
+
+    /// Notes the moment at which a round begins, and gives the one that was noted before: a computer's clock that was
+    /// set wrong shows by it. `None` for the first.
+    pub fn seen(&mut self, now: Timestamp) -> Result<Option<Timestamp>, LedgerFailure> {
+        seen(&self.connection, self.keeps.then_some(now)).map_err(|trouble| trouble.of(&self.path))
     }
 }
 
@@ -234,9 +258,24 @@ fn keep_all(connection: &mut Connection, round: &Round<'_>) -> Result<(), Troubl
     findings::keep(&change, round.lives, round.today)?;
     retention::note_names(&change, round.records, round.today)?;
     accepted::keep(&change, round.rules, round.today)?;
-    if let Some(letter) = round.letter {
-        letters::keep(&change, letter)?;
+    if let Some(Posting { letter, mails, tells }) = round.letter {
+        let id = match letters::keep(&change, letter)? {
+            letters::Kept::Before(id) => id,
+            letters::Kept::Now(id) => {
+                mails::keep(&change, id, letter.made, mails)?;
+                id
+            }
+        };
+        told::will_tell(&change, id, tells, round.lives)?;
     }
     change.commit()?;
     Ok(())
+}
+
+fn seen(connection: &Connection, now: Option<Timestamp>) -> Result<Option<Timestamp>, Trouble> {
+    let before: Option<String> = connection.query_row("SELECT seen FROM store", [], |row| row.get(0))?;
+    if let Some(now) = now {
+        connection.execute("UPDATE store SET seen = ?1", [words::written_moment(now)])?;
+    }
+    before.as_deref().map(words::moment).transpose()
 }

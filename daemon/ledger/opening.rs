@@ -3,6 +3,7 @@
 use std::path::Path;
 use std::time::Duration;
 
+use rusqlite::backup::Backup;
 use rusqlite::{Connection, Error, ErrorCode, OpenFlags, TransactionBehavior};
 
 use super::failure::Trouble;
@@ -63,13 +64,28 @@ pub(super) fn to_read(path: &Path, patience: Duration) -> Result<Connection, Tro
         }
         looked => looked,
     }?;
-    if found == 0 { in_memory() } else { Ok(connection) }
+    match found {
+        0 => in_memory(),
+        layout::NEWEST => Ok(connection),
+        _ => brought_up_in_memory(&connection),
+    }
 }
 
 /// A connection to an empty store that ends with it.
 pub(super) fn in_memory() -> Result<Connection, Trouble> {
     let mut connection = Connection::open_in_memory()?;
     layout::bring_up(&mut connection)?;
+    Ok(connection)
+}
+
+/// What an older ledger would be in today's layout; the file itself stays as it is.
+fn brought_up_in_memory(older: &Connection) -> Result<Connection, Trouble> {
+    /// How many pages are copied before another run may write again; the copy begins anew when one does.
+    const PAGES: i32 = 10_000;
+    let mut connection = Connection::open_in_memory()?;
+    Backup::new(older, &mut connection)?.run_to_completion(PAGES, Duration::ZERO, None)?;
+    layout::bring_up(&mut connection)?;
+    connection.pragma_update(None, "query_only", true)?;
     Ok(connection)
 }
 

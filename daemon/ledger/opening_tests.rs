@@ -23,10 +23,11 @@ fn a_ledger_that_is_opened_to_read_keeps_nothing_and_leaves_no_file() {
     let mut reader = Ledger::open_read_only(&path).unwrap();
     let before = everything(&reader);
     keep_records(&mut reader, "2026-03-06", &Records::default());
-    reader.mark_delivered(&letter.edition).unwrap();
+    reader.mark_delivered(&letter.edition, letter.made).unwrap();
     assert_eq!(everything(&reader), before);
     assert_eq!(reader.kept_records(&Records::default()).unwrap().records, one_of_each().records);
-    let same = reader.edition(day("2026-03-05"), &words("one"), "a@shop.example").unwrap();
+    let same =
+        reader.edition(day("2026-03-05"), LetterKind::Morning, &words("one"), "a@shop.example").unwrap();
     assert_eq!(same, letter.edition);
     drop(reader);
     let files: Vec<_> =
@@ -73,7 +74,7 @@ fn a_ledger_of_a_newer_program_is_refused_in_words_and_left_alone() {
         assert_eq!(
             opened.unwrap_err().to_string(),
             format!(
-                "the ledger {} was written by a newer Tickover (layout 7, and this one knows up to 1); install the newer \
+                "the ledger {} was written by a newer Tickover (layout 8, and this one knows up to 2); install the newer \
                  one again",
                 path.display()
             )
@@ -168,9 +169,10 @@ fn any_overwritten_byte_is_read_refused_or_harmless_and_never_a_panic() {
         content[place] ^= 0xFF;
         std::fs::write(&path, &content).unwrap();
         let tried = Ledger::open_read_only(&path).and_then(|ledger| {
-            ledger.kept_findings()?;
+            ledger.kept_findings(day("2026-03-05"))?;
             ledger.accepted_rules(day("2026-03-05"))?;
-            ledger.outbox()?;
+            ledger.waiting_copies()?;
+            ledger.mail_troubles(day("2026-03-06"))?;
             ledger.kept_records(&Records::default())
         });
         match tried {

@@ -91,6 +91,7 @@ fn forget_machines(connection: &Connection, since: Date) -> Result<Forgotten, Tr
         findings.iter().filter(|finding| unseen(&finding.names))
     {
         let of = params![rule, machine, key];
+        connection.execute("DELETE FROM telling WHERE rule = ?1 AND machine = ?2 AND key = ?3", of)?;
         let gone =
             connection.execute("DELETE FROM finding WHERE rule = ?1 AND machine = ?2 AND key = ?3", of)?;
         *(if *is_settled { &mut forgotten.settled } else { &mut forgotten.open }) += gone;
@@ -177,5 +178,8 @@ fn forget_letters(connection: &Connection, since: Date) -> Result<(), Trouble> {
          WHERE day < ?1 AND length(eml) > 0",
         [&since],
     )?;
+    let older = "letter IN (SELECT id FROM letter WHERE day < ?1)";
+    connection.execute(&format!("DELETE FROM mail WHERE {older}"), [&since])?;
+    connection.execute(&format!("DELETE FROM telling WHERE {older}"), [&since])?;
     Ok(())
 }

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use super::*;
 use crate::findings::{
-    Asked, Finding, FindingId, Judgement, Raised, RuleWords, Section, State, Verdict, lives,
+    Asked, Finding, FindingId, Judgement, Raised, Renamed, RuleWords, Section, State, Verdict, lives,
 };
 use crate::origin::{Entry, Evidence, Origin, SheetName};
 use crate::units::{DistanceUnit, Speed, SpeedUnit, Volume};
@@ -159,8 +159,25 @@ pub(super) fn words(text: &str) -> LetterWords {
 }
 
 pub(super) fn letter(ledger: &Ledger, date: &str, text: &str) -> OutboxLetter {
-    let edition = ledger.edition(day(date), &words(text), "tickover@shop.example").unwrap();
-    OutboxLetter { edition, words: words(text), eml: text.as_bytes().to_vec(), state: LetterState::Waiting }
+    let edition =
+        ledger.edition(day(date), LetterKind::Morning, &words(text), "tickover@shop.example").unwrap();
+    OutboxLetter {
+        edition,
+        words: words(text),
+        eml: text.as_bytes().to_vec(),
+        made: moment(&format!("{date}T07:30:00Z")),
+        state: LetterState::Waiting,
+        accepted: None,
+    }
+}
+
+pub(super) fn moment(text: &str) -> Timestamp {
+    text.parse().unwrap()
+}
+
+/// A letter that only goes to the folder, and tells of everything.
+pub(super) fn posting(letter: &OutboxLetter) -> Posting<'_> {
+    Posting { letter, mails: &[], tells: Tells::Everything }
 }
 
 pub(super) fn keep_records(ledger: &mut Ledger, date: &str, records: &Records) {
@@ -171,13 +188,21 @@ pub(super) fn keep_records(ledger: &mut Ledger, date: &str, records: &Records) {
 pub(super) fn keep_letter(ledger: &mut Ledger, letter: &OutboxLetter) -> Result<(), LedgerFailure> {
     let (records, lives, rules) = (Records::default(), Lives::default(), BTreeMap::new());
     let today = letter.edition.day;
-    ledger.keep(&Round { today, records: &records, lives: &lives, rules: &rules, letter: Some(letter) })
+    ledger.keep(&Round {
+        today,
+        records: &records,
+        lives: &lives,
+        rules: &rules,
+        letter: Some(posting(letter)),
+    })
 }
 
 /// Everything that the ledger holds, table by table.
 pub(super) fn everything(ledger: &Ledger) -> String {
     let mut lines = Vec::new();
-    for table in ["store", "sheet", "record", "finding", "rule", "letter"] {
+    for table in
+        ["store", "sheet", "record", "finding", "rule", "letter", "telling", "mail", "receiver", "named"]
+    {
         let mut statement =
             ledger.connection.prepare(&format!("SELECT * FROM {table} ORDER BY 1, 2")).unwrap();
         let columns = statement.column_count();
@@ -331,11 +356,16 @@ fn findings_come_back_as_the_last_round_that_spoke_of_them_left_them() {
     let mut keep = |date: &str, lives: &Lives| {
         let round = Round { today: day(date), records: &records, lives, rules: &rules, letter: None };
         ledger.keep(&round).unwrap();
-        ledger.kept_findings().unwrap()
+        ledger.kept_findings(day(date)).unwrap()
     };
     let first = finding("a", "frame F1", State::New, "2026-03-05");
     let second = finding("b", "stock S7", State::Open, "2026-03-01");
-    let kept = |finding: &Finding, as_of: &str| KeptFinding { finding: finding.clone(), as_of: day(as_of) };
+    let kept = |finding: &Finding, as_of: &str| KeptFinding {
+        finding: finding.clone(),
+        as_of: day(as_of),
+        told: None,
+        told_settled: None,
+    };
     let lives = Lives { open: vec![second.clone(), first.clone()], ..Lives::default() };
     assert_eq!(keep("2026-03-05", &lives), [kept(&first, "2026-03-05"), kept(&second, "2026-03-05")]);
 
@@ -345,8 +375,16 @@ fn findings_come_back_as_the_last_round_that_spoke_of_them_left_them() {
 
     let renamed = Finding { machine: MachineId::kept("frame F7"), ..second.clone() };
     let old = FindingId { rule: "b".into(), machine: MachineId::kept("stock S7"), key: "2026-03-01".into() };
-    let lives = Lives { open: vec![renamed.clone()], renamed: vec![old], ..Lives::default() };
-    assert_eq!(keep("2026-03-07", &lives), [kept(&settled, "2026-03-06"), kept(&renamed, "2026-03-07")]);
+    let lives = Lives {
+        open: vec![renamed.clone()],
+        renamed: vec![Renamed { from: old, to: renamed.machine.clone() }],
+        ..Lives::default()
+    };
+    assert_eq!(
+        keep("2026-03-07", &lives),
+        [kept(&renamed, "2026-03-07")],
+        "and nobody need hear of the other"
+    );
 }
 
 #[test]
@@ -407,7 +445,7 @@ fn a_round_that_fails_at_its_last_step_leaves_nothing_behind() {
         records: &records,
         lives: &lives,
         rules: &rules,
-        letter: Some(&second),
+        letter: Some(posting(&second)),
     };
     let failure = ledger.keep(&round).unwrap_err();
     assert_eq!(
@@ -418,7 +456,7 @@ fn a_round_that_fails_at_its_last_step_leaves_nothing_behind() {
     assert_eq!(everything(&ledger), before);
 
     let second = letter(&ledger, "2026-03-05", "two");
-    let round = Round { letter: Some(&second), ..round };
+    let round = Round { letter: Some(posting(&second)), ..round };
     ledger.keep(&round).unwrap();
     let once = everything(&ledger);
     ledger.keep(&round).unwrap();
@@ -446,7 +484,8 @@ fn a_kept_value_that_is_not_ours_is_damage_and_is_not_quoted() {
             Round { today: day("2026-03-05"), records: &records, lives: &lives, rules: &rules, letter: None };
         ledger.keep(&round).unwrap();
         ledger.connection.execute_batch(change).unwrap();
-        let read = ledger.kept_records(&Records::default()).and_then(|_| ledger.kept_findings());
+        let read =
+            ledger.kept_records(&Records::default()).and_then(|_| ledger.kept_findings(day("2026-03-05")));
         let failure = read.expect_err(change);
         assert!(matches!(failure, LedgerFailure::Damaged { .. }), "{change}: {failure:?}");
         assert!(!failure.to_string().contains("Marlow"), "{change}: {failure}");
@@ -504,7 +543,7 @@ fn over_many_mornings_a_second_round_of_a_day_gives_the_same_and_changes_nothing
             .flat_map(|machine| (0..6).map(move |key| judgement(machine, key, morning)))
             .collect();
         let mut round = |ledger: &mut Ledger| {
-            let lives = lives(judgements.clone(), &asked, &ledger.kept_findings().unwrap(), today);
+            let lives = lives(judgements.clone(), &asked, &ledger.kept_findings(today).unwrap(), today);
             let told = format!("{:?} {:?}", lives.open, lives.settled);
             let letter = letter(ledger, &today.to_string(), &told);
             let records = one_of_each();
@@ -514,7 +553,7 @@ fn over_many_mornings_a_second_round_of_a_day_gives_the_same_and_changes_nothing
                     records: &records,
                     lives: &lives,
                     rules: &sources,
-                    letter: Some(&letter),
+                    letter: Some(posting(&letter)),
                 })
                 .unwrap();
             states.extend(lives.open.iter().chain(&lives.settled).map(|finding| finding.state));

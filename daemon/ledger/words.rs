@@ -1,5 +1,6 @@
-//! Days and the house's few words as columns of text.
+//! Days, moments and the house's few words as columns of text.
 
+use jiff::Timestamp;
 use jiff::civil::Date;
 use serde::Serialize;
 use serde::de::DeserializeOwned;
@@ -12,6 +13,16 @@ pub(super) const UNREADABLE: Trouble = Trouble::Damaged("a kept value is not wha
 /// The day that a column holds.
 pub(super) fn day(text: &str) -> Result<Date, Trouble> {
     text.parse().map_err(|_| UNREADABLE)
+}
+
+/// The moment that a column holds.
+pub(super) fn moment(text: &str) -> Result<Timestamp, Trouble> {
+    text.parse().map_err(|_| UNREADABLE)
+}
+
+/// A moment as a column holds it: to the whole second below, so that texts compare as moments do.
+pub(super) fn written_moment(moment: Timestamp) -> String {
+    Timestamp::from_second(moment.as_second()).unwrap_or(moment).to_string()
 }
 
 /// The word of a few that a column holds.

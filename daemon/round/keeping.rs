@@ -3,11 +3,14 @@
 use std::collections::BTreeMap;
 use std::path::Path;
 
+use jiff::Timestamp;
 use jiff::civil::Date;
+use jiff::tz::TimeZone;
 
 use crate::findings::KeptFinding;
 use crate::ledger::{
-    self, Edition, Forgotten, Ledger, LedgerFailure, LetterState, LetterWords, Mishap, OutboxLetter,
+    self, Edition, Forgotten, Ledger, LedgerFailure, LetterKind, LetterState, LetterWords, Mishap,
+    OutboxLetter,
 };
 use crate::post::{self, FolderLetter};
 use crate::problem::{Place, Problem};
@@ -113,15 +116,21 @@ fn put_letters_back(ledger: &mut Ledger, folder: &YardFolder, today: Date) -> Op
     Some(as_problem(&failure))
 }
 
-/// A letter of the folder as the ledger keeps it.
+/// A letter of the folder as the ledger keeps it. The moment that it was made is not known, and its day's beginning stands
+/// for it.
 fn told_before(letter: FolderLetter) -> OutboxLetter {
-    let FolderLetter { day, edition: number, message_id, subject, text, html, eml, .. } = letter;
-    let message_id = message_id.unwrap_or_else(|| format!("<digest.{day}.{number}.copy@tickover.invalid>"));
+    let FolderLetter { day, at_once, edition: number, message_id, subject, text, html, eml } = letter;
+    let kind = if at_once { LetterKind::AtOnce } else { LetterKind::Morning };
+    let unknown =
+        || format!("<{}.{day}.{number}.copy@tickover.invalid>", if at_once { "at-once" } else { "digest" });
+    let made = day.to_zoned_datetime(TimeZone::UTC).map_or(Timestamp::UNIX_EPOCH, |begun| begun.timestamp());
     OutboxLetter {
-        edition: Edition { day, number, message_id },
+        edition: Edition { day, kind, number, message_id: message_id.unwrap_or_else(unknown) },
         words: LetterWords { subject, text, html, full_list: None },
         eml,
+        made,
         state: LetterState::Delivered,
+        accepted: Some(made),
     }
 }
 
@@ -167,7 +176,7 @@ pub(super) fn history(ledger: &Ledger, current: &Records, today: Date) -> Histor
         Ok(records) => history.records = records,
         Err(failure) => note(failure),
     }
-    match ledger.kept_findings() {
+    match ledger.kept_findings(today) {
         Ok(findings) => history.findings = findings,
         Err(failure) => note(failure),
     }

@@ -7,7 +7,9 @@ use jiff::civil::Date;
 
 use crate::digest::{self, Form, Letter, Morning, RuleInForce};
 use crate::findings::Lives;
-use crate::ledger::{Edition, Ledger, LetterState, LetterWords, OutboxLetter, Round, domain_of};
+use crate::ledger::{
+    Edition, Ledger, LetterKind, LetterState, LetterWords, OutboxLetter, Posting, Round, Tells, domain_of,
+};
 use crate::post::{self, Envelope};
 use crate::problem::{Place, Problem};
 use crate::rules::RuleBook;
@@ -86,23 +88,26 @@ fn keep(
         full_list: letter.full_list.clone(),
     };
     let failed = |failure| keeping::as_problem(&failure);
-    let earlier = ledger.letter_of(told.today).map_err(failed)?;
+    let earlier = ledger.letter_of(told.today, LetterKind::Morning).map_err(failed)?;
     let outbox = match earlier.filter(|earlier| earlier.words == words) {
         Some(outbox) => outbox,
         None => {
-            let edition = ledger.edition(told.today, &words, &told.settings.from).map_err(failed)?;
+            let edition = ledger
+                .edition(told.today, LetterKind::Morning, &words, &told.settings.from)
+                .map_err(failed)?;
             let eml = mail(letter, told.settings, &edition.message_id, told.now)?;
-            OutboxLetter { edition, words, eml, state: LetterState::Waiting }
+            OutboxLetter { edition, words, eml, made: told.now, state: LetterState::Waiting, accepted: None }
         }
     };
-    ledger.keep(&Round { letter: Some(&outbox), ..*round }).map_err(failed)?;
+    let posting = Posting { letter: &outbox, mails: &[], tells: Tells::Everything };
+    ledger.keep(&Round { letter: Some(posting), ..*round }).map_err(failed)?;
     Ok(outbox)
 }
 
 /// Puts the day's letter into its folder, and before it what waits from earlier days: the folder was full then, or the
 /// run was killed. A letter that finds no room goes on waiting, and never keeps another from its place.
 fn deliver_kept(outbox: &OutboxLetter, told: &mut Told<'_>, ledger: &mut Ledger, run: &Run) -> Delivery {
-    let waiting = ledger.outbox().unwrap_or_else(|failure| {
+    let waiting = ledger.waiting_copies().unwrap_or_else(|failure| {
         told.trouble.push(keeping::as_problem(&failure));
         Vec::new()
     });
@@ -136,7 +141,7 @@ fn deliver(
     };
     match post::deliver_to_folder(&run.folder.digests(), day, number, &letter, &outbox.eml) {
         Ok(paths) => {
-            if let Err(failure) = ledger.mark_delivered(&outbox.edition) {
+            if let Err(failure) = ledger.mark_delivered(&outbox.edition, told.now) {
                 told.trouble.push(keeping::as_problem(&failure));
             }
             Some(paths)

@@ -7,8 +7,11 @@ use std::process::{Command, Stdio};
 use std::sync::Arc;
 
 use jiff::civil::Date;
+use jiff::tz::TimeZone;
 use tickover::findings::{Finding, Lives, Raised, Section, State};
-use tickover::ledger::{Ledger, LedgerFailure, LetterState, LetterWords, OutboxLetter, Round};
+use tickover::ledger::{
+    Ledger, LedgerFailure, LetterKind, LetterState, LetterWords, OutboxLetter, Posting, Round, Tells,
+};
 use tickover::origin::{Entry, Origin, SheetName};
 use tickover::units::Days;
 use tickover::yard::{Identity, MachineId, Mark, Reading, Record, Records, WrittenDistance};
@@ -68,8 +71,16 @@ fn letter_of(ledger: &Ledger, round: i64) -> OutboxLetter {
         html: String::new(),
         full_list: None,
     };
-    let edition = ledger.edition(day_of(round), &words, "tickover@shop.example").unwrap();
-    OutboxLetter { edition, words, eml: vec![b'.'; 20_000], state: LetterState::Waiting }
+    let edition =
+        ledger.edition(day_of(round), LetterKind::Morning, &words, "tickover@shop.example").unwrap();
+    OutboxLetter {
+        edition,
+        words,
+        eml: vec![b'.'; 20_000],
+        made: day_of(round).to_zoned(TimeZone::UTC).unwrap().timestamp(),
+        state: LetterState::Waiting,
+        accepted: None,
+    }
 }
 
 fn keep(ledger: &mut Ledger, round: i64, count: u32) -> Result<(), LedgerFailure> {
@@ -80,7 +91,7 @@ fn keep(ledger: &mut Ledger, round: i64, count: u32) -> Result<(), LedgerFailure
         records: &records_of(round, count),
         lives: &lives_of(round),
         rules: &rules,
-        letter: Some(&letter),
+        letter: Some(Posting { letter: &letter, mails: &[], tells: Tells::Everything }),
     })
 }
 
@@ -90,8 +101,10 @@ fn last_whole_round(ledger: &Ledger, count: u32) -> Option<i64> {
     let rounds = records.len() as i64 / i64::from(count);
     let expected: Vec<_> = (0..rounds).flat_map(|round| records_of(round, count).records).collect();
     assert!(records == expected, "{} records, and not whole rounds of {count}", records.len());
-    let (findings, rules) = (ledger.kept_findings().unwrap(), ledger.accepted_rules(day_of(rounds)).unwrap());
-    let letters: Vec<_> = (0..=rounds).map(|round| ledger.letter_of(day_of(round)).unwrap()).collect();
+    let (findings, rules) =
+        (ledger.kept_findings(day_of(rounds)).unwrap(), ledger.accepted_rules(day_of(rounds)).unwrap());
+    let letters: Vec<_> =
+        (0..=rounds).map(|round| ledger.letter_of(day_of(round), LetterKind::Morning).unwrap()).collect();
     let Some(last) = rounds.checked_sub(1).filter(|last| *last >= 0) else {
         assert_eq!((findings.len(), rules.len(), letters), (0, 0, vec![None]));
         return None;
@@ -103,7 +116,7 @@ fn last_whole_round(ledger: &Ledger, count: u32) -> Option<i64> {
     );
     assert_eq!(rules, BTreeMap::from([("service-due".to_owned(), format!("// accepted in round {last}"))]));
     assert!(letters[..letters.len() - 1].iter().all(Option::is_some) && letters[letters.len() - 1].is_none());
-    let waiting = ledger.outbox().unwrap();
+    let waiting = ledger.waiting_copies().unwrap();
     let days: Vec<_> = waiting.iter().map(|letter| letter.edition.day).collect();
     assert_eq!(
         days,
