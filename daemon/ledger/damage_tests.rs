@@ -199,7 +199,8 @@ fn the_newest_copy_that_is_sound_takes_the_place() {
     let (_folder, path, bytes) = yard();
     let mut ledger = Ledger::open(&path).unwrap();
     ledger.make_copy(day("2026-03-04")).unwrap();
-    keep_letter(&mut ledger, &letter(&ledger, "2026-03-06", "of the 6th")).unwrap();
+    let later = letter(&ledger, "2026-03-06", "of the 6th");
+    keep_letter(&mut ledger, &later).unwrap();
     ledger.make_copy(day("2026-03-05")).unwrap();
     drop(ledger);
     let copies = path.with_file_name("copies");

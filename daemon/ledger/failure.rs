@@ -184,7 +184,7 @@ impl Trouble {
                 ErrorCode::Unknown => LedgerFailure::Damaged { path, what: "its tables are not a ledger's" },
                 _ => LedgerFailure::Failed { path, source },
             },
-            Error::SqlInputError { .. } => {
+            Error::SqlInputError { .. } | Error::InvalidColumnName(_) => {
                 LedgerFailure::Damaged { path, what: "its tables are not a ledger's" }
             }
             Error::QueryReturnedNoRows

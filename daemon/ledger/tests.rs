@@ -3,6 +3,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
+use rusqlite::types::Value;
+
 use super::*;
 use crate::findings::{
     Asked, Finding, FindingId, Judgement, Raised, Renamed, RuleWords, Section, State, Verdict, lives,
@@ -209,7 +211,7 @@ pub(super) fn everything(ledger: &Ledger) -> String {
         let mut rows = statement.query([]).unwrap();
         while let Some(row) = rows.next().unwrap() {
             let values: Vec<_> =
-                (0..columns).map(|column| format!("{:?}", row.get_ref(column).unwrap())).collect();
+                (0..columns).map(|column| format!("{:?}", row.get::<_, Value>(column).unwrap())).collect();
             lines.push(format!("{table}: {}", values.join(" | ")));
         }
     }
