@@ -5,6 +5,8 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand};
 use jiff::civil::Date;
 
+use crate::round::Tells;
+
 /// The whole line.
 #[derive(Debug, Parser)]
 #[command(
@@ -62,6 +64,39 @@ pub(super) enum Verb {
         /// An empty or new folder, or that of an earlier export.
         folder: PathBuf,
     },
+    /// Make one round for the long run, which starts this itself.
+    #[command(hide = true)]
+    DoRound {
+        #[command(flatten)]
+        place: Place,
+        /// How much it is to tell.
+        #[arg(long, value_parser = tells)]
+        tells: Tells,
+        /// The day to run for; without it, today.
+        #[arg(long, value_parser = day)]
+        today: Option<Date>,
+        /// What the letter is to say at its top.
+        #[arg(long)]
+        trouble: Vec<String>,
+        /// End when the standard input does.
+        #[arg(long)]
+        until_input_ends: bool,
+    },
+    /// Stay at work: notice what changes, and write each letter at its time.
+    Run {
+        #[command(flatten)]
+        place: Place,
+    },
+    /// Tell whether the long run is at work, and how it stands.
+    Status {
+        #[command(flatten)]
+        place: Place,
+    },
+    /// Try the mail account.
+    Post {
+        #[command(flatten)]
+        what: PostVerb,
+    },
     /// List the rules in force, vet rule files, or print the words that a rule can use.
     Rules {
         #[command(flatten)]
@@ -76,6 +111,11 @@ fn day(text: &str) -> Result<Date, String> {
         .ok()
         .filter(|_| written)
         .ok_or_else(|| "write year, month and day, such as 2026-03-02".to_owned())
+}
+
+/// How much a round is to tell, by its word.
+fn tells(word: &str) -> Result<Tells, String> {
+    Tells::ALL.into_iter().find(|tells| tells.word() == word).ok_or_else(|| "no such word".to_owned())
 }
 
 /// Which yard folder.
@@ -105,4 +145,24 @@ pub(super) enum RulesSubverb {
     },
     /// Print the words that a rule can use.
     Words,
+}
+
+/// What to do with the mail account.
+#[derive(Debug, Args)]
+pub(super) struct PostVerb {
+    #[command(subcommand)]
+    pub(super) verb: PostSubverb,
+}
+
+/// The finer verbs of `post`.
+#[derive(Debug, Subcommand)]
+pub(super) enum PostSubverb {
+    /// Go as far as a letter would, step by step, and say what is wrong and what to do; nothing is sent.
+    Check {
+        #[command(flatten)]
+        place: Place,
+        /// Also send a short mail to this address.
+        #[arg(long, value_name = "ADDRESS")]
+        send: Option<String>,
+    },
 }

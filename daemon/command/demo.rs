@@ -9,7 +9,7 @@ use jiff::tz::TimeZone;
 
 use super::{COULD_NOT_RUN, morning, say};
 use crate::problem::{Place, Problem};
-use crate::round::{self, Run, YardFolder};
+use crate::round::{self, Run, Tells, YardFolder};
 use crate::today;
 
 /// The day of the demo, so that it always tells the same story.
@@ -46,11 +46,21 @@ pub(super) fn run(folder: PathBuf) -> u8 {
         say::problems(&problems);
         return COULD_NOT_RUN;
     }
-    let run =
-        Run { folder: yard, now: today::now(), today: Some(TODAY), keeps: true, reader: morning::reader() };
+    let run = Run {
+        folder: yard,
+        now: today::now(),
+        today: Some(TODAY),
+        keeps: true,
+        tells: Tells::MorningAgain,
+        trouble: Vec::new(),
+        reader: morning::reader(),
+        patience: round::PATIENCE,
+    };
     match round::morning(&run) {
         Ok(outcome) => {
-            say::out(&outcome.letter.text);
+            if let Some(letter) = &outcome.letter {
+                say::out(&letter.text);
+            }
             say::problems(&outcome.trouble);
             for path in &outcome.delivered {
                 say::out(&path.display().to_string());

@@ -2,11 +2,16 @@
 
 mod arguments;
 mod demo;
+mod do_round;
 mod export;
+mod log;
 mod morning;
+mod post;
 mod rules;
+mod run;
 mod say;
 mod setup;
+mod status;
 
 use std::ffi::OsString;
 use std::process::ExitCode;
@@ -39,18 +44,20 @@ pub fn main(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
             return ExitCode::from(if wanted_help { DONE } else { COULD_NOT_RUN });
         }
     };
-    start_log(typed.verbose);
+    if !matches!(typed.verb, Verb::Run { .. }) {
+        log::of_command(typed.verbose);
+    }
     ExitCode::from(match typed.verb {
         Verb::Demo { folder } => demo::run(folder),
         Verb::Setup { place, accept, files } => setup::run(&place, accept, &files),
         Verb::Morning { place, today, json, dry_run } => morning::run(&place, today, json, dry_run),
         Verb::Export { place, folder } => export::run(&place, &folder),
+        Verb::DoRound { place, tells, today, trouble, until_input_ends } => {
+            do_round::run(&place, tells, today, trouble, until_input_ends)
+        }
+        Verb::Run { place } => run::run(&place),
+        Verb::Status { place } => status::run(&place),
+        Verb::Post { what } => post::run(&what),
         Verb::Rules { what } => rules::run(&what),
     })
-}
-
-/// The log goes to the error stream: warnings always, one line a run when asked for.
-fn start_log(verbose: bool) {
-    let level = if verbose { tracing::Level::INFO } else { tracing::Level::WARN };
-    tracing_subscriber::fmt().with_max_level(level).with_writer(std::io::stderr).without_time().init();
 }

@@ -1,10 +1,12 @@
 //! `tickover morning`: read, judge, keep, compose and deliver now.
 
+use std::path::PathBuf;
+
 use jiff::civil::Date;
 
 use super::arguments::Place;
 use super::{COULD_NOT_RUN, DONE, NEEDS_A_PERSON, say};
-use crate::round::{self, Outcome, Run, YardFolder};
+use crate::round::{self, Outcome, Run, Tells, YardFolder};
 use crate::sheets::Reader;
 use crate::today;
 
@@ -15,7 +17,10 @@ pub(super) fn run(place: &Place, today: Option<Date>, json: bool, dry_run: bool)
         now: today::now(),
         today,
         keeps: !dry_run,
+        tells: Tells::MorningAgain,
+        trouble: Vec::new(),
         reader: reader(),
+        patience: round::PATIENCE,
     }) {
         Ok(outcome) => outcome,
         Err(problems) => {
@@ -31,10 +36,8 @@ pub(super) fn run(place: &Place, today: Option<Date>, json: bool, dry_run: bool)
                 return COULD_NOT_RUN;
             }
         }
-    } else if dry_run {
-        say::out(&outcome.letter.text);
-    } else {
-        say::out(&outcome.letter.subject);
+    } else if let Some(letter) = &outcome.letter {
+        say::out(if dry_run { &letter.text } else { &letter.subject });
         for path in &outcome.delivered {
             say::out(&path.display().to_string());
         }
@@ -50,5 +53,10 @@ pub(super) fn exit_code(outcome: &Outcome) -> u8 {
 
 /// Workbooks are read by this same program, in a process of its own, and never in this one.
 pub(super) fn reader() -> Reader {
-    Reader::InChild(std::env::current_exe().unwrap_or_else(|_| "tickover".into()))
+    Reader::InChild(program())
+}
+
+/// This same program.
+pub(super) fn program() -> PathBuf {
+    std::env::current_exe().unwrap_or_else(|_| "tickover".into())
 }

@@ -61,8 +61,7 @@ impl Ledger {
         export::export(&self.connection).map_err(|trouble| trouble.of(&self.path))
     }
 
-    /// The day of the last round before today that no copy holds: since then none could be made. `None` when all is
-    /// copied.
+    /// Since which day before today no copy could be made; `None` when all is copied.
     pub fn uncopied_since(&self, today: Date) -> Result<Option<Date>, LedgerFailure> {
         copies::uncopied_since(&self.connection, &self.path, today).map_err(|trouble| trouble.of(&self.path))
     }

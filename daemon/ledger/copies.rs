@@ -106,15 +106,17 @@ pub(super) fn last_round(connection: &Connection) -> Result<Option<Date>, Troubl
     last.as_deref().map(super::words::day).transpose()
 }
 
-/// The day of the last round before today, where no copy is as new as that.
+/// The first day before today with a letter and no copy as new as that; whatever is done today, it is the same all day.
 pub(super) fn uncopied_since(
     connection: &Connection,
     ledger: &Path,
     today: Date,
 ) -> Result<Option<Date>, Trouble> {
-    let last = last_round(connection)?.filter(|last| *last < today);
-    let newest = found(ledger, today).iter().map(|copy| copy.day).filter(|day| *day <= today).max();
-    Ok(last.filter(|last| newest.is_none_or(|newest| newest < *last)))
+    let newest = found(ledger, today).iter().map(|copy| copy.day).filter(|day| *day < today).max();
+    let newest = newest.map_or_else(String::new, |day| day.to_string());
+    let sql = "SELECT min(day) FROM letter WHERE day < ?1 AND day > ?2";
+    let first: Option<String> = connection.query_row(sql, [today.to_string(), newest], |row| row.get(0))?;
+    first.as_deref().map(super::words::day).transpose()
 }
 
 /// Writes a copy to a name beside, and gives it its own once it is whole, sound and on the disk; else says why not.

@@ -74,18 +74,24 @@ fn that_no_copy_could_be_made_is_known_the_day_after() {
     let folder = tempfile::tempdir().unwrap();
     let (path, mut ledger) = begun(folder.path());
     let uncopied = |ledger: &Ledger, today| ledger.uncopied_since(day(today)).unwrap();
-    assert_eq!(uncopied(&ledger, "2026-03-01"), None, "the day's copy comes after its round");
     let copies = path.with_file_name("copies");
+    let tell = |ledger: &mut Ledger, date| {
+        let letter = letter(ledger, date, "told");
+        keep_letter(ledger, &letter).unwrap();
+    };
+    tell(&mut ledger, "2026-03-01");
+    assert_eq!(uncopied(&ledger, "2026-03-01"), None, "the day's copy comes after its letter");
     fs::write(&copies, "a file in the way").unwrap();
     let failure = ledger.make_copy(day("2026-03-01")).unwrap_err().to_string();
     assert!(failure.starts_with("no copy of the ledger could be made at "), "{failure}");
-    assert_eq!(uncopied(&ledger, "2026-03-02"), Some(day("2026-03-01")));
+    tell(&mut ledger, "2026-03-02");
+    tell(&mut ledger, "2026-03-03");
+    assert_eq!(uncopied(&ledger, "2026-03-03"), Some(day("2026-03-01")));
     fs::remove_file(&copies).unwrap();
-    ledger.make_copy(day("2026-03-02")).unwrap();
-    assert_eq!(uncopied(&ledger, "2026-03-02"), None);
-    let later = letter(&ledger, "2026-03-03", "told");
-    keep_letter(&mut ledger, &later).unwrap();
-    assert_eq!(uncopied(&ledger, "2026-03-05"), Some(day("2026-03-03")));
+    ledger.make_copy(day("2026-03-03")).unwrap();
+    assert_eq!(uncopied(&ledger, "2026-03-03"), Some(day("2026-03-01")), "the same all day");
+    assert_eq!(uncopied(&ledger, "2026-03-04"), None);
+    assert_eq!(uncopied(&ledger, "2026-03-06"), None, "a closed day has nothing to copy");
 }
 
 /// Keeps a day's round: of each mark a reading of that day, of the first also a finding, and a letter.

@@ -1,5 +1,7 @@
 //! The letters: each with its finished bytes and a Message-ID that is its own from the first try on.
 
+use std::collections::BTreeSet;
+
 use jiff::Timestamp;
 use jiff::civil::Date;
 use rusqlite::{Connection, OptionalExtension, Row, params};
@@ -143,6 +145,18 @@ pub(super) fn last_told_before(connection: &Connection, today: Date) -> Result<O
     told.as_deref().map(day).transpose()
 }
 
+/// The newest days of which a morning letter is kept.
+pub(super) fn morning_days(connection: &Connection, most: u32) -> Result<BTreeSet<Date>, Trouble> {
+    let sql = "SELECT DISTINCT day FROM letter WHERE kind = 'morning' ORDER BY day DESC LIMIT ?1";
+    let mut statement = connection.prepare(sql)?;
+    let mut rows = statement.query([most])?;
+    let mut days = BTreeSet::new();
+    while let Some(row) = rows.next()? {
+        days.insert(day(&row.get::<_, String>(0)?)?);
+    }
+    Ok(days)
+}
+
 /// Whether a day's morning letter is kept, however far it has come.
 pub(super) fn has_morning(connection: &Connection, day: Date) -> Result<bool, Trouble> {
     let sql = "SELECT EXISTS (SELECT 1 FROM letter WHERE day = ?1 AND kind = 'morning')";
@@ -191,8 +205,8 @@ pub(super) enum Kept {
     Before(i64),
 }
 
-/// Keeps a letter, unless the day's last one of its kind says the same already; the day's older copies that still
-/// wait give way to it. One of an earlier day goes on waiting: what it told as new may be told by no later one.
+/// Keeps a letter, unless the day's last one of its kind says the same already; the day's older morning letters whose
+/// copies still wait give way to it. One of an earlier day goes on waiting: what it told as new may be told by no later one.
 pub(super) fn keep(connection: &Connection, letter: &OutboxLetter) -> Result<Kept, Trouble> {
     let OutboxLetter { edition: Edition { day, kind, number, message_id }, words, eml, made, .. } = letter;
     let last = last_of(connection, *day, *kind)?;
@@ -219,11 +233,13 @@ pub(super) fn keep(connection: &Connection, letter: &OutboxLetter) -> Result<Kep
         ],
     )?;
     let id = connection.last_insert_rowid();
-    connection.execute(
-        "UPDATE letter SET state = 'superseded' \
-         WHERE state = 'waiting' AND day = ?1 AND kind = ?2 AND edition < ?3",
-        params![day.to_string(), written_word(kind), number],
-    )?;
+    if *kind == LetterKind::Morning {
+        connection.execute(
+            "UPDATE letter SET state = 'superseded' \
+             WHERE state = 'waiting' AND day = ?1 AND kind = 'morning' AND edition < ?2",
+            params![day.to_string(), number],
+        )?;
+    }
     Ok(Kept::Now(id))
 }
 

@@ -148,6 +148,12 @@ pub(super) fn keep(
     Ok(())
 }
 
+/// Whether a letter has mails.
+pub(super) fn has_any(connection: &Connection, letter: i64) -> Result<bool, Trouble> {
+    let sql = "SELECT EXISTS (SELECT 1 FROM mail WHERE letter = ?1)";
+    Ok(connection.query_row(sql, [letter], |row| row.get(0))?)
+}
+
 /// Notes that a letter's copy stands in the folder, which is all it takes where the letter has no receivers.
 pub(super) fn copy_delivered(
     connection: &mut Connection,
@@ -330,7 +336,7 @@ fn note(
 
 /// What kept the letters of earlier days from their receivers, from the last accepted one on, by address.
 ///
-/// Only the last edition of a day counts, which told all that the earlier ones did.
+/// Of a day's morning letters only the last edition counts, which told all that the earlier ones did.
 pub(super) fn troubles(connection: &Connection, today: Date) -> Result<Vec<MailTrouble>, Trouble> {
     let since = letters::last_told_before(connection, today)?.unwrap_or(Date::MIN);
     let mut statement = connection.prepare(
@@ -338,7 +344,7 @@ pub(super) fn troubles(connection: &Connection, today: Date) -> Result<Vec<MailT
          FROM receiver JOIN mail ON mail.id = receiver.mail JOIN letter ON letter.id = mail.letter \
          WHERE day >= ?1 AND day < ?2 AND receiver.state <> 'sent' \
          AND NOT EXISTS (SELECT 1 FROM letter AS later WHERE later.day = letter.day \
-         AND later.kind = letter.kind AND later.edition > letter.edition) \
+         AND later.kind = 'morning' AND letter.kind = 'morning' AND later.edition > letter.edition) \
          ORDER BY letter.id, mail.number",
     )?;
     let mut rows = statement.query(params![since.to_string(), today.to_string()])?;

@@ -18,10 +18,14 @@ mod export;
 mod failure;
 mod findings;
 mod layout;
+#[cfg(test)]
+mod layout_tests;
 mod letters;
 #[cfg(test)]
 mod letters_tests;
 mod mails;
+#[cfg(test)]
+mod mails_tests;
 mod network;
 mod next_try;
 mod opening;
@@ -34,16 +38,18 @@ mod spare;
 #[cfg(test)]
 mod tests;
 mod told;
+#[cfg(test)]
+mod told_tests;
 mod words;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
 use jiff::Timestamp;
 use jiff::civil::Date;
 use rusqlite::{Connection, TransactionBehavior};
 
-use crate::findings::{KeptFinding, Lives};
+use crate::findings::{FindingId, KeptFinding, Lives};
 use crate::yard::Records;
 pub use damage::{Mishap, mishaps};
 pub use export::{ExportTable, export_files};
@@ -164,6 +170,11 @@ impl Ledger {
         letters::last_of(&self.connection, day, kind).map_err(|trouble| trouble.of(&self.path))
     }
 
+    /// The newest days that have their morning letter, however far that has come; `most` of them at the most.
+    pub fn morning_days(&self, most: u32) -> Result<BTreeSet<Date>, LedgerFailure> {
+        letters::morning_days(&self.connection, most).map_err(|trouble| trouble.of(&self.path))
+    }
+
     /// Whether a day has its morning letter, however far that has come: then the day needs no other.
     pub fn has_morning_letter(&self, day: Date) -> Result<bool, LedgerFailure> {
         letters::has_morning(&self.connection, day).map_err(|trouble| trouble.of(&self.path))
@@ -177,6 +188,11 @@ impl Ledger {
     /// The letters whose copy waits to be put into the folder, oldest first.
     pub fn waiting_copies(&self) -> Result<Vec<OutboxLetter>, LedgerFailure> {
         letters::waiting_copies(&self.connection).map_err(|trouble| trouble.of(&self.path))
+    }
+
+    /// The findings that letters of a day which are not accepted yet will have told of as open.
+    pub fn to_be_told(&self, day: Date) -> Result<BTreeSet<FindingId>, LedgerFailure> {
+        told::to_be_told(&self.connection, day).map_err(|trouble| trouble.of(&self.path))
     }
 
     /// Keeps a round, as a whole or not at all. Keeping the same round of a day again changes nothing.
@@ -260,7 +276,13 @@ fn keep_all(connection: &mut Connection, round: &Round<'_>) -> Result<(), Troubl
     accepted::keep(&change, round.rules, round.today)?;
     if let Some(Posting { letter, mails, tells }) = round.letter {
         let id = match letters::keep(&change, letter)? {
-            letters::Kept::Before(id) => id,
+            letters::Kept::Before(id) => {
+                // An account that was set up after the letter was made is to get it, too.
+                if !mails::has_any(&change, id)? {
+                    mails::keep(&change, id, letter.made, mails)?;
+                }
+                id
+            }
             letters::Kept::Now(id) => {
                 mails::keep(&change, id, letter.made, mails)?;
                 id

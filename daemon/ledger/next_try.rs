@@ -95,3 +95,109 @@ fn wait_after(number: u32) -> SignedDuration {
 fn later(moment: Timestamp, wait: SignedDuration) -> Timestamp {
     moment.checked_add(wait).unwrap_or(Timestamp::MAX)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn moment(text: &str) -> Timestamp {
+        text.parse().unwrap()
+    }
+
+    fn verdict(word: &str) -> MailVerdict {
+        let words = "as the server said".to_owned();
+        match word {
+            "sent" => MailVerdict::Sent,
+            "refused" => MailVerdict::Refused { words },
+            "perhaps" => MailVerdict::PerhapsSent { words },
+            "later" => MailVerdict::Later { words },
+            other => panic!("{other} is no verdict"),
+        }
+    }
+
+    /// Tries a mail that was made at 07:30 again and again, each time at the moment it is due, and gives its state and
+    /// the minutes until the next try after each verdict.
+    fn tried(verdicts: &[&str]) -> Vec<String> {
+        let made = moment("2026-03-02T07:30:00Z");
+        let mut standing = Standing { state: MailState::Waiting, tries: 0, doubts: 0, next_try: Some(made) };
+        let mut shown = Vec::new();
+        for word in verdicts {
+            let now = standing.next_try.expect("it is tried no more");
+            standing = standing.begun(now).after(&verdict(word), made, now);
+            let wait = standing.next_try.map_or("over".to_owned(), |next| {
+                format!("again in {} minutes", next.duration_since(now).as_mins())
+            });
+            shown.push(format!("{:?}, {wait}", standing.state));
+        }
+        shown
+    }
+
+    // The waits are our decision. RFC 5321, 4.5.4.1 asks servers for 30 minutes and more between tries; this is a client
+    // of the shop's own account, and a morning letter is of little use at noon.
+    #[test]
+    fn each_verdict_decides_whether_and_when_a_mail_is_tried_again() {
+        let again = |minutes: u32| format!("Waiting, again in {minutes} minutes");
+        let perhaps = |minutes: u32| format!("PerhapsSent, again in {minutes} minutes");
+        let over = |state: &str| format!("{state}, over");
+        let cases: [(&[&str], Vec<String>); 7] = [
+            (&["sent"], vec![over("Sent")]),
+            (&["refused"], vec![over("Refused")]),
+            (&["later"; 6], [1, 5, 15, 60, 60, 60].map(again).to_vec()),
+            (&["later", "sent"], vec![again(1), over("Sent")]),
+            (&["perhaps", "perhaps"], vec![perhaps(15), over("PerhapsSent")]),
+            (
+                &["perhaps", "later", "later", "sent"],
+                vec![perhaps(15), perhaps(5), perhaps(15), over("Sent")],
+            ),
+            (&["later", "perhaps", "refused"], vec![again(1), perhaps(15), over("Refused")]),
+        ];
+        for (verdicts, expected) in cases {
+            assert_eq!(tried(verdicts), expected, "{verdicts:?}");
+        }
+    }
+
+    #[test]
+    fn a_server_that_never_has_time_is_asked_for_two_days_and_not_longer() {
+        // 1 + 5 + 15 minutes, then hours: the try at 47 hours and 21 minutes is the last one before 48.
+        let tries = 4 + 47;
+        let shown = tried(&vec!["later"; tries]);
+        assert!(shown[..tries - 1].iter().all(|shown| shown.starts_with("Waiting, again")), "{shown:?}");
+        assert_eq!(shown[tries - 1], "GivenUp, over");
+    }
+
+    #[test]
+    fn a_mail_that_may_have_been_taken_is_never_called_given_up() {
+        let standing =
+            |state, doubts| Standing { state, tries: 1, doubts, next_try: Some(Timestamp::UNIX_EPOCH) };
+        for (before, doubts, expected) in [
+            (MailState::Waiting, 0, MailState::GivenUp),
+            (MailState::Waiting, 1, MailState::PerhapsSent),
+            (MailState::PerhapsSent, 1, MailState::PerhapsSent),
+            (MailState::Sending, 0, MailState::PerhapsSent),
+        ] {
+            let after = standing(before, doubts).given_up();
+            assert_eq!((after.state, after.next_try), (expected, None), "{before:?}");
+        }
+    }
+
+    #[test]
+    fn a_mail_that_ends_the_program_is_due_at_once_and_then_ever_later() {
+        let now = moment("2026-03-02T07:30:00Z");
+        let mut standing = Standing { state: MailState::Waiting, tries: 0, doubts: 0, next_try: Some(now) };
+        for minutes in [0, 1, 5, 15, 60, 60] {
+            standing = standing.begun(now);
+            let wait = standing.next_try.unwrap().duration_since(now).as_mins();
+            assert_eq!((standing.state, wait), (MailState::Sending, minutes), "try {}", standing.tries);
+        }
+    }
+
+    #[test]
+    fn no_moment_is_too_late_to_reckon_with() {
+        let standing =
+            Standing { state: MailState::Waiting, tries: u32::MAX, doubts: u32::MAX, next_try: None };
+        let begun = standing.begun(Timestamp::MAX);
+        assert_eq!((begun.tries, begun.next_try), (u32::MAX, Some(Timestamp::MAX)));
+        let after = begun.after(&verdict("perhaps"), Timestamp::MIN, Timestamp::MAX);
+        assert_eq!((after.state, after.next_try), (MailState::PerhapsSent, None));
+    }
+}

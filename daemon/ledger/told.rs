@@ -1,11 +1,15 @@
 //! What has been told: a letter tells of its findings once it is accepted, and not before.
 
+use std::collections::BTreeSet;
+
 use jiff::Timestamp;
+use jiff::civil::Date;
 use rusqlite::{Connection, params};
 
 use super::failure::Trouble;
 use super::words::written_moment;
-use crate::findings::{Finding, Lives, State};
+use crate::findings::{Finding, FindingId, Lives, State};
+use crate::yard::MachineId;
 
 /// Which of a round's findings a letter tells of.
 #[derive(Debug, Clone, Copy)]
@@ -38,6 +42,21 @@ pub(super) fn will_tell(
     let sql = "SELECT accepted IS NOT NULL FROM letter WHERE id = ?1";
     let is_accepted: bool = connection.query_row(sql, [letter], |row| row.get(0))?;
     if is_accepted { has_told(connection, letter) } else { Ok(()) }
+}
+
+/// What letters of a day that are not accepted yet will have told of as open.
+pub(super) fn to_be_told(connection: &Connection, day: Date) -> Result<BTreeSet<FindingId>, Trouble> {
+    let mut statement = connection.prepare(
+        "SELECT rule, machine, key FROM telling JOIN letter ON letter.id = telling.letter \
+         WHERE day = ?1 AND as_settled = 0",
+    )?;
+    let mut rows = statement.query([day.to_string()])?;
+    let mut findings = BTreeSet::new();
+    while let Some(row) = rows.next()? {
+        let machine = MachineId::kept(&row.get::<_, String>("machine")?);
+        findings.insert(FindingId { rule: row.get("rule")?, machine, key: row.get("key")? });
+    }
+    Ok(findings)
 }
 
 /// Notes that a letter has reached somebody, and with that what it has told of. A second time changes nothing.

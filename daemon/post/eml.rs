@@ -95,6 +95,23 @@ fn mailbox(whose: &'static str, given: &str) -> Result<Mailbox, PostFailure> {
     Ok(mailbox)
 }
 
+/// The address alone, without the name that may stand before it, for the server.
+pub(super) fn bare_address(whose: &'static str, given: &str) -> Result<String, PostFailure> {
+    /// The longest address that a mail server must take (RFC 5321, 4.5.3.1.3, less the brackets).
+    const LONGEST: usize = 254;
+    let address = mailbox(whose, given)?.email.to_string();
+    let is_plain = address.bytes().all(|byte| byte.is_ascii_graphic() && !b"<>".contains(&byte));
+    if is_plain && address.len() <= LONGEST {
+        return Ok(address);
+    }
+    let given = one_line(given, ADDRESS);
+    Err(PostFailure::Address {
+        whose,
+        given,
+        why: "it is too long, or has signs that many mail servers do not take",
+    })
+}
+
 /// The message id, when it has the form of one.
 fn message_id(given: &str) -> Result<String, PostFailure> {
     let inner = given.strip_prefix('<').and_then(|rest| rest.strip_suffix('>')).unwrap_or_default();

@@ -12,18 +12,37 @@ use crate::digest::{Letter, full_list_name};
 /// The most letters of one day that are looked for; a run every minute would not write more.
 const EDITIONS_MAX: u32 = 2_000;
 
+/// What a letter's files in the folder are called.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct CopyName {
+    /// The letter's day.
+    pub day: Date,
+    /// Whether it tells what could not wait, and is not the day's morning letter.
+    pub at_once: bool,
+    /// 1 for the first letter of its kind that day, one more for each later one.
+    pub edition: u32,
+}
+
+impl CopyName {
+    /// The files' name without their endings: `2026-03-02`, `2026-03-02-2`, `2026-03-02-at-once`.
+    fn stem(self) -> String {
+        let kind = if self.at_once { "-at-once" } else { "" };
+        let number = if self.edition <= 1 { String::new() } else { format!("-{}", self.edition) };
+        format!("{}{kind}{number}", self.day)
+    }
+}
+
 /// Writes a day's letter as `2026-03-02.txt`, `.html` and `.eml`, with `2026-03-02-full.txt` where it left something
 /// out, and gives their paths in the order written. A later edition of the day stands beside the first, as
 /// `2026-03-02-2.txt` and so on, but for the full list, of which the day has one. The folder is made where it is missing.
 pub fn deliver_to_folder(
     folder: &Path,
-    day: Date,
-    edition: u32,
+    name: CopyName,
     letter: &Letter,
     eml: &[u8],
 ) -> Result<Vec<PathBuf>, PostFailure> {
     fs::create_dir_all(folder).map_err(|source| PostFailure::Folder { path: folder.to_owned(), source })?;
-    let stem = stem(day, edition);
+    let (stem, day) = (name.stem(), name.day);
     let full_list = letter.full_list.as_ref().map(|list| (full_list_name(day), list.as_bytes()));
     let files = full_list.into_iter().chain([
         (format!("{stem}.txt"), letter.text.as_bytes()),
@@ -38,7 +57,7 @@ pub fn deliver_to_folder(
         }
         written.push(path);
     }
-    if letter.full_list.is_none() {
+    if letter.full_list.is_none() && !name.at_once {
         let path = folder.join(full_list_name(day));
         match fs::remove_file(&path) {
             Err(source) if source.kind() != io::ErrorKind::NotFound => {
@@ -51,18 +70,19 @@ pub fn deliver_to_folder(
     Ok(written)
 }
 
-/// The first edition of a day of which no file is there yet, for a letter that nothing has numbered.
-pub fn free_edition(folder: &Path, day: Date) -> u32 {
-    let is_taken = |number: &u32| {
-        let stem = stem(day, *number);
-        ["txt", "html", "eml"].iter().any(|ending| folder.join(format!("{stem}.{ending}")).exists())
-    };
-    (1..EDITIONS_MAX).find(|number| !is_taken(number)).unwrap_or(EDITIONS_MAX)
+/// The first name of a kind of letter of a day of which no file is there yet, for a letter that nothing has numbered.
+pub fn free_name(folder: &Path, day: Date, at_once: bool) -> CopyName {
+    let name = |edition| CopyName { day, at_once, edition };
+    (1..EDITIONS_MAX)
+        .map(name)
+        .find(|name| !stands_there(folder, *name))
+        .unwrap_or_else(|| name(EDITIONS_MAX))
 }
 
-/// The name of a letter's files without their endings.
-fn stem(day: Date, edition: u32) -> String {
-    if edition <= 1 { day.to_string() } else { format!("{day}-{edition}") }
+/// Whether a letter of that name stands in the folder, or a part of one.
+pub fn stands_there(folder: &Path, name: CopyName) -> bool {
+    let stem = name.stem();
+    ["txt", "html", "eml"].iter().any(|ending| folder.join(format!("{stem}.{ending}")).exists())
 }
 
 /// Writes a file whole or not at all: to a name beside first, and under its own once the disk has it.

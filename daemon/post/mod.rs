@@ -1,11 +1,26 @@
-//! Delivers a letter: builds its mail once, and puts it into a folder.
+//! Delivers a letter: builds its mail once, puts it into a folder, and sends it by the shop's mail account.
 
+mod account;
 mod copies;
 mod eml;
 mod failure;
+mod fault;
 mod folder;
+mod secret;
+#[cfg(test)]
+mod secret_tests;
+mod smtp;
+mod token;
+#[cfg(all(test, unix))]
+mod token_tests;
+mod trial;
 
+pub use account::Account;
 pub use copies::{FolderLetter, forget_letters_before, letters_in_folder};
 pub use eml::{Envelope, as_eml};
 pub use failure::PostFailure;
-pub use folder::{deliver_to_folder, free_edition, write_whole};
+pub use fault::{FaultKind, SetupFault};
+pub use folder::{CopyName, deliver_to_folder, free_name, stands_there, write_whole};
+pub use secret::Secret;
+pub use smtp::{Answer, Parcel, SendLimits, Step, Verdict, check, send};
+pub use trial::trial_mail;

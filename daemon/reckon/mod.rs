@@ -1,6 +1,8 @@
-//! The sums: calendar, service plan, usage and projection, running-in, fuel, oil, before handover, MOT, marks.
+//! The sums: calendar, service plan, usage and projection, running-in, fuel, oil, before handover, MOT, marks, the shop's
+//! days.
 //! Pure: the day comes in as a parameter, and a sum that lacks a fact says which.
 
+mod bank_holidays;
 mod checks;
 mod clock;
 mod consumption;
@@ -24,6 +26,7 @@ mod ride_clock;
 mod row_days;
 mod running_in;
 mod service;
+mod shop_days;
 mod slip;
 mod speedometer;
 mod stages;
@@ -37,6 +40,8 @@ mod whichever_first;
 
 use jiff::civil::Date;
 
+pub use bank_holidays::bank_holidays;
+pub use shop_days::{is_open, next_open, open_days_between};
 pub use standing::{
     BeforeHandover, Clock, Doubt, DueWindow, Fact, FillJudged, FuelAnswer, IdentityNote, Missing, Mot,
     OilAnswer, OilJudged, OpenCheck, Reckoned, RideAnswer, RideJudged, RunningIn, Service, Standing, Usage,

@@ -1,6 +1,7 @@
 //! The first steps of a row's way: files become tables, tables become records.
 
-use std::path::Path;
+use std::collections::BTreeSet;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use jiff::civil::Date;
@@ -9,10 +10,12 @@ use crate::digest;
 use crate::origin::SheetName;
 use crate::problem::{Place, Problem, Severity, Spot};
 use crate::settings::{AgreedSheet, Limits, Settings};
-use crate::sheets::{self, FoundFile, Reader, Table};
+use crate::sheets::{self, Reader, Table};
 use crate::yard::{self, Handbook, ReadAs, Records};
 
-use super::{YardFolder, zone_of};
+use super::exports::{Export, Exports};
+use super::gone::{self, Present};
+use super::{Run, stale, zone_of};
 
 /// One sheet with what it was taken for.
 pub(super) struct SheetRead {
@@ -42,36 +45,88 @@ pub(super) struct Intake {
     pub(super) sheets: Vec<SheetRead>,
     pub(super) records: Records,
     pub(super) problems: Vec<Problem>,
+    /// How many files had not settled.
+    pub(super) unsettled: usize,
 }
 
-/// Reads every sheet of the folders that the settings name. A file that cannot be read never stops the others.
-pub(super) fn take_in(folder: &YardFolder, settings: &Settings, today: Date, reader: &Reader) -> Intake {
-    let (files, problems) =
-        sheets::find(folder.root(), &settings.folders, &zone_of(settings), &settings.limits);
+/// Reads every sheet of the folders that the settings name, and of those that are gone the last copy. A file that
+/// cannot be read never stops the others.
+pub(super) fn take_in(run: &Run, settings: &Settings, today: Date) -> Intake {
+    let (root, zone) = (run.folder.root(), zone_of(settings));
+    let (files, problems) = sheets::find(root, &settings.folders, &zone, &settings.limits);
     let mut intake = Intake { problems, ..Intake::default() };
-    if files.is_empty() {
-        intake.problems.push(Problem::error(
-            Place::file(settings.folders.join(", ")),
-            "there is no sheet to read",
-            "Drop the shop's exports there, or name the right folders in tickover.toml.",
-        ));
-    }
     let mut names = Vec::new();
+    let mut exports = Exports::at(files.iter().map(|file| file.path.as_path()), run, settings, today);
+    let (mut contents, mut unread) = (BTreeSet::new(), Vec::new());
+    let gives = |table: &Table| recognise(table, settings).kind.is_some();
     for file in &files {
-        let read = sheets::read(&file.path, &file.name, &settings.limits, reader);
-        intake.problems.extend(read.problems);
-        for table in &read.tables {
-            take_in_table(table, file, settings, today, &mut intake);
-            names.push(Arc::clone(&table.name));
+        let export = exports.read(&file.path, &file.name, &gives);
+        contents.extend(export.content);
+        if export.read.tables.is_empty() {
+            unread.push(file.name.as_str());
         }
+        names.extend(take_in_export(export, settings, today, &mut intake));
     }
-    intake.problems.extend(settings.sheets.iter().filter_map(|agreed| missed(agreed, &names)));
+    let present = Present {
+        root,
+        settings,
+        today,
+        names: files.iter().map(|file| file.name.as_str()).collect(),
+        contents: &contents,
+        sheets: &intake.sheets,
+    };
+    let kinds = |export: &Export| {
+        let kinds = export.read.tables.iter().filter_map(|table| recognise(table, settings).kind);
+        kinds.map(|kind| kind.name()).collect()
+    };
+    let gone = gone::read(&present, &mut exports, kinds);
+    gone::say(&present, &gone, &mut intake.problems);
+    for (_, gone) in gone {
+        names.extend(take_in_export(gone.export, settings, today, &mut intake));
+    }
+    if intake.sheets.is_empty() && files.is_empty() {
+        intake.problems.push(no_sheet(settings));
+    }
+    let of_copies = intake.sheets.iter().map(|sheet| sheet.modified);
+    let newest = files.iter().map(|file| file.modified).chain(of_copies).max();
+    // A day that is only asked for makes no export older than it is.
+    let day = today.min(run.now.to_zoned_datetime(zone).date());
+    intake.problems.extend(newest.and_then(|newest| stale::problem(newest, day, settings)));
+    intake.problems.extend(settings.sheets.iter().filter_map(|agreed| missed(agreed, &names, &unread)));
+    intake.unsettled = exports.unsettled;
+    intake.problems.append(&mut exports.problems);
     intake
 }
 
-/// What to do about a sheet that was agreed and is not there.
-fn missed(agreed: &AgreedSheet, names: &[Arc<SheetName>]) -> Option<Problem> {
-    if yard::is_left_unread(agreed) || names.iter().any(|name| agreed.is_for(name)) {
+fn no_sheet(settings: &Settings) -> Problem {
+    Problem::error(
+        Place::file(settings.folders.join(", ")),
+        "there is no sheet to read",
+        "Drop the shop's exports there, or name the right folders in tickover.toml.",
+    )
+}
+
+/// Takes in all sheets of a file, and gives their names.
+fn take_in_export(
+    export: Export,
+    settings: &Settings,
+    today: Date,
+    intake: &mut Intake,
+) -> Vec<Arc<SheetName>> {
+    intake.problems.extend(export.read.problems);
+    let modified = export.modified.unwrap_or(today);
+    for table in &export.read.tables {
+        take_in_table(table, modified, settings, today, intake);
+    }
+    export.read.tables.into_iter().map(|table| table.name).collect()
+}
+
+/// What to do about a sheet that was agreed and is not there. Of a file of which nothing was read the reason has been
+/// said.
+fn missed(agreed: &AgreedSheet, names: &[Arc<SheetName>], unread: &[&str]) -> Option<Problem> {
+    let is_known =
+        names.iter().any(|name| agreed.is_for(name)) || unread.iter().any(|file| is_for(agreed, file));
+    if yard::is_left_unread(agreed) || is_known {
         return None;
     }
     let sheet = agreed.sheet.as_ref().map(|sheet| format!(", {sheet}")).unwrap_or_default();
@@ -82,10 +137,15 @@ fn missed(agreed: &AgreedSheet, names: &[Arc<SheetName>]) -> Option<Problem> {
     ))
 }
 
-fn take_in_table(table: &Table, file: &FoundFile, settings: &Settings, today: Date, intake: &mut Intake) {
+/// Whether a file is the one that was agreed, whichever of its sheets is meant.
+pub(super) fn is_for(agreed: &AgreedSheet, file: &str) -> bool {
+    agreed.is_for(&SheetName { file: file.to_owned(), sheet: agreed.sheet.clone() })
+}
+
+fn take_in_table(table: &Table, modified: Date, settings: &Settings, today: Date, intake: &mut Intake) {
     let read_as = recognise(table, settings);
     intake.problems.extend(read_as.problems.iter().cloned().map(of_whole_sheet));
-    let (records, problems) = yard::records(table, &read_as, file.modified.min(today));
+    let (records, problems) = yard::records(table, &read_as, modified.min(today));
     intake.problems.extend(problems);
     if read_as.kind.is_some() && records.records.is_empty() {
         let place = Place { sheet: table.name.sheet.clone(), ..Place::file(table.name.file.clone()) };
@@ -100,7 +160,7 @@ fn take_in_table(table: &Table, file: &FoundFile, settings: &Settings, today: Da
         sheet: table.name.sheet.clone(),
         read_as: read_as.kind.map_or("nothing", |kind| kind.name()),
         records: records.records.len(),
-        modified: file.modified,
+        modified,
     });
     intake.records.records.extend(records.records);
 }
@@ -123,27 +183,28 @@ fn agreed_for<'a>(table: &Table, agreed: &'a [AgreedSheet]) -> Option<&'a Agreed
     agreed.iter().find(|sheet| sheet.is_for(&table.name))
 }
 
-/// Reads the owner's handbook; for a sheet that is missing the shipped rules of thumb stand in, and a problem says
-/// so.
-pub(super) fn take_in_handbook(
-    folder: &YardFolder,
-    settings: &Settings,
-    reader: &Reader,
-) -> (Handbook, Vec<Problem>) {
+/// Reads the owner's handbook; for a sheet that is gone its last copy stands in for a while, then the shipped rules of
+/// thumb, and a problem says so.
+pub(super) fn take_in_handbook(run: &Run, settings: &Settings, today: Date) -> (Handbook, Vec<Problem>) {
     let mut problems = Vec::new();
     let mut tables: Vec<Vec<Table>> = Vec::new();
-    for (file, shipped) in yard::SHIPPED_HANDBOOK {
-        let path = folder.handbook().join(file);
+    let paths = yard::SHIPPED_HANDBOOK.map(|(file, _)| run.folder.handbook().join(file));
+    let mut exports = Exports::at(paths.iter().map(PathBuf::as_path), run, settings, today);
+    for ((file, shipped), path) in yard::SHIPPED_HANDBOOK.iter().zip(&paths) {
         let name = format!("handbook/{file}");
         let read = if path.is_file() {
-            sheets::read(&path, &name, &settings.limits, reader)
+            exports.read(path, &name, &|_| true).read
+        } else if let Some(gone) = exports.read_gone(&name) {
+            problems.push(gone::of_file(&name, &gone, today));
+            gone.export.read
         } else {
-            problems.push(handbook_missing(&name, &path));
-            sheets::read_bytes(shipped.as_bytes(), &name, &settings.limits, reader)
+            problems.push(handbook_missing(&name, path));
+            sheets::read_bytes(shipped.as_bytes(), &name, &settings.limits, &run.reader)
         };
         problems.extend(read.problems);
         tables.push(read.tables);
     }
+    problems.append(&mut exports.problems);
     let [models, services, stages] = &tables[..] else { unreachable!("the handbook has three sheets") };
     let (handbook, faults) = yard::read_handbook(models, services, stages);
     problems.extend(faults);

@@ -1,13 +1,13 @@
 //! What earlier rounds left, and what this one leaves: the ledger, also when it cannot be used.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 
 use jiff::Timestamp;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
-use crate::findings::KeptFinding;
+use crate::findings::{FindingId, KeptFinding, State};
 use crate::ledger::{
     self, Edition, Forgotten, Ledger, LedgerFailure, LetterKind, LetterState, LetterWords, Mishap,
     OutboxLetter,
@@ -18,7 +18,7 @@ use crate::settings::Settings;
 use crate::units::{Days, shown_day};
 use crate::yard::Records;
 
-use super::YardFolder;
+use super::{YardFolder, outbox};
 
 /// The ledger as problems name it.
 const LEDGER: &str = "kept/ledger.sqlite3";
@@ -30,6 +30,8 @@ pub(super) struct History {
     pub(super) findings: Vec<KeptFinding>,
     pub(super) rules: BTreeMap<String, String>,
     pub(super) last_told: Option<Date>,
+    /// The findings that no letter needs to tell at once: one has told of them, or waits to.
+    pub(super) told: BTreeSet<FindingId>,
     pub(super) problems: Vec<Problem>,
 }
 
@@ -180,6 +182,12 @@ pub(super) fn history(ledger: &Ledger, current: &Records, today: Date) -> Histor
         Ok(findings) => history.findings = findings,
         Err(failure) => note(failure),
     }
+    match ledger.to_be_told(today) {
+        Ok(told) => history.told = told,
+        Err(failure) => note(failure),
+    }
+    let is_told = |kept: &&KeptFinding| kept.told.is_some() && kept.finding.state != State::Settled;
+    history.told.extend(history.findings.iter().filter(is_told).map(|kept| kept.finding.id()));
     match ledger.accepted_rules(today) {
         Ok(rules) => history.rules = rules,
         Err(failure) => note(failure),
@@ -188,6 +196,12 @@ pub(super) fn history(ledger: &Ledger, current: &Records, today: Date) -> Histor
         Ok(day) => history.last_told = day,
         Err(failure) => note(failure),
     }
+    let mut troubles = Vec::new();
+    match ledger.mail_troubles(today) {
+        Ok(found) => troubles = found,
+        Err(failure) => note(failure),
+    }
+    problems.extend(troubles.iter().map(|trouble| outbox::of_earlier(trouble, today)));
     history.problems = problems;
     history
 }

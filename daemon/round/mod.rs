@@ -1,16 +1,29 @@
 //! One pass through all of it; the only place where the steps meet.
 
+mod answer;
+mod audience;
+mod draft;
 mod export;
+mod exports;
+mod gone;
+mod in_force;
 mod intake;
 mod judging;
 mod keeping;
+mod lock;
+mod outbox;
 mod report;
 mod rulebook;
 mod setup;
+mod stale;
+mod step;
 mod telling;
+mod unkept;
 mod yard_folder;
 
 use std::path::PathBuf;
+use std::sync::atomic::AtomicBool;
+use std::time::Duration;
 
 use jiff::Timestamp;
 use jiff::civil::Date;
@@ -19,18 +32,27 @@ use jiff::tz::TimeZone;
 use crate::digest::Letter;
 use crate::ledger::Round;
 use crate::problem::{Place, Problem, Severity, Spot};
-use crate::settings::{self, Settings};
+use crate::settings::Settings;
 use crate::sheets::Reader;
 use crate::yard;
 
+pub use answer::{Answer, Tells};
 pub use export::export;
+pub use in_force::settings_in_force;
 pub use intake::shipped_handbook;
+pub use lock::Lock;
 use report::ComplaintLine;
 pub use report::{Delivered, Report};
 pub use rulebook::rules_in_force;
 pub use setup::{Setup, set_up};
+pub use step::Step;
+use telling::Means;
 pub use yard_folder::YardFolder;
 pub(crate) use yard_folder::{cannot_write, put, put_if_missing};
+
+/// How long a run waits for files that are being written: as long as a person does who sees nothing happen. The long
+/// run looks again by itself.
+pub const PATIENCE: Duration = Duration::from_secs(6);
 
 /// What a round is asked to do.
 #[derive(Debug, Clone)]
@@ -43,8 +65,15 @@ pub struct Run {
     pub today: Option<Date>,
     /// Whether it keeps and delivers, or only tells what it would.
     pub keeps: bool,
+    /// How much it is to tell.
+    pub tells: Tells,
+    /// What stands at the top of its letter beside what it finds itself: what went wrong since the last round, each
+    /// as `what is wrong; what to do`.
+    pub trouble: Vec<String>,
     /// How workbooks are read.
     pub reader: Reader,
+    /// How long to wait, for all files together, until those that are being written have settled.
+    pub patience: Duration,
 }
 
 /// What a round did.
@@ -52,12 +81,14 @@ pub struct Run {
 pub struct Outcome {
     /// For machines.
     pub report: Report,
-    /// For people.
-    pub letter: Letter,
+    /// For people; `None` where there was nothing to tell.
+    pub letter: Option<Letter>,
     /// What stands at the top of the letter: what kept the round from being whole.
     pub trouble: Vec<Problem>,
     /// The files that hold the letter now.
     pub delivered: Vec<PathBuf>,
+    /// For the long run.
+    pub answer: Answer,
 }
 
 impl Outcome {
@@ -69,6 +100,7 @@ impl Outcome {
     /// Adds what went wrong once the letter was written.
     fn add_trouble(&mut self, problems: Vec<Problem>) {
         self.report.complaints.extend(problems.iter().map(ComplaintLine::from));
+        self.answer.trouble += problems.len();
         self.trouble.extend(problems);
     }
 }
@@ -76,17 +108,26 @@ impl Outcome {
 /// Reads, judges, keeps, composes and delivers.
 ///
 /// # Errors
-/// Only what leaves nothing to be done: no yard folder, or settings that are no TOML.
+/// Only what leaves nothing to be done: no yard folder, settings that are no TOML, or another round at work.
 pub fn morning(run: &Run) -> Result<Outcome, Vec<Problem>> {
+    make(run, &AtomicBool::new(false), &mut |_| {})
+}
+
+/// The same, with a flag that ends the talk with a mail server soon, and told of each step that leaves a trace outside
+/// this process just before and after it.
+///
+/// # Errors
+/// As [`morning`].
+pub fn make(run: &Run, stop: &AtomicBool, step: &mut dyn FnMut(Step)) -> Result<Outcome, Vec<Problem>> {
     if !run.folder.is_laid_out() {
         return Err(vec![no_yard(&run.folder)]);
     }
-    let (settings, settings_problems) = settings::load(&run.folder.settings(), "tickover.toml");
-    let Some(settings) = settings else { return Err(settings_problems) };
+    let _turn = run.keeps.then(|| lock::turn(&run.folder)).transpose().map_err(|problem| vec![problem])?;
+    let (settings, settings_problems) = settings_in_force(&run.folder, run.keeps)?;
     let today = run.today.unwrap_or_else(|| run.now.to_zoned_datetime(zone_of(&settings)).date());
 
-    let intake = intake::take_in(&run.folder, &settings, today, &run.reader);
-    let (handbook, handbook_problems) = intake::take_in_handbook(&run.folder, &settings, &run.reader);
+    let intake = intake::take_in(run, &settings, today);
+    let (handbook, handbook_problems) = intake::take_in_handbook(run, &settings, today);
     let (mut ledger, ledger_problems) = keeping::open(&run.folder, run.keeps, today);
     let history = keeping::history(&ledger, &intake.records, today);
     let current = intake.records.clone();
@@ -97,6 +138,7 @@ pub fn morning(run: &Run) -> Result<Outcome, Vec<Problem>> {
     let lives = judging::lives(judgements, &judged, &rules, &history.findings, today);
 
     let problems = [
+        run.trouble.iter().map(|words| keeping::parted(Place::file("tickover run"), words)).collect(),
         settings_problems,
         ledger_problems,
         history.problems,
@@ -109,7 +151,6 @@ pub fn morning(run: &Run) -> Result<Outcome, Vec<Problem>> {
     .concat();
     let (trouble, complaints) = sorted_out(problems);
     let told = telling::Told {
-        now: run.now,
         today,
         settings: &settings,
         sheets: &intake.sheets,
@@ -120,10 +161,12 @@ pub fn morning(run: &Run) -> Result<Outcome, Vec<Problem>> {
         complaints,
         trouble,
         last_told: history.last_told,
+        told: history.told,
+        unsettled: intake.unsettled > 0,
     };
     let accepted = rules.accepted();
     let round = Round { today, records: &current, lives: &lives, rules: &accepted, letter: None };
-    let mut outcome = telling::tell(told, &round, &mut ledger, run);
+    let mut outcome = telling::tell(told, &round, Means { run, ledger: &mut ledger, stop, step });
     outcome.add_trouble(keeping::care_for(&mut ledger, &run.folder, &settings, today));
     Ok(outcome)
 }

@@ -162,6 +162,10 @@ pub(super) struct DeliveryLine {
     pub(super) message_id: Option<String>,
     pub(super) to: String,
     pub(super) state: Delivered,
+    /// For how many receivers the mail server took a mail in this run.
+    pub(super) sent: usize,
+    /// For how many it did not, or nobody knows.
+    pub(super) not_sent: usize,
 }
 
 /// Whether the letter is where it should be.
@@ -170,6 +174,9 @@ pub enum Delivered {
     /// It was put there in this run.
     #[serde(rename = "delivered")]
     Now,
+    /// There was no letter to tell.
+    #[serde(rename = "no letter")]
+    NoLetter,
     /// An earlier run of the same day put the same letter there.
     #[serde(rename = "already delivered")]
     Before,

@@ -1,29 +1,32 @@
-//! The last steps of a row's way: findings become a letter, and the letter is kept and put into its folder.
+//! The last steps of a row's way: findings become a letter, the letter is kept, put into its folder, and sent.
 
+use std::collections::BTreeSet;
 use std::path::PathBuf;
+use std::sync::atomic::AtomicBool;
 
-use jiff::Timestamp;
 use jiff::civil::Date;
 
-use crate::digest::{self, Form, Letter, Morning, RuleInForce};
-use crate::findings::Lives;
-use crate::ledger::{
-    Edition, Ledger, LetterKind, LetterState, LetterWords, OutboxLetter, Posting, Round, Tells, domain_of,
-};
-use crate::post::{self, Envelope};
+use super::answer::Answer;
+use super::audience::{self, Audience};
+use super::draft::{self, Draft};
+use super::intake::SheetRead;
+use super::judging::Judged;
+use super::outbox::{self, Sending, Sent};
+use super::report::{CannotTellLine, ComplaintLine, DeliveryLine, FindingLine, RuleLine, SheetLine};
+use super::{Delivered, Outcome, Report, Run, Step, Tells, keeping, unkept};
+use crate::digest::{Form, Letter, Morning, RuleInForce};
+use crate::findings::{FindingId, Lives};
+use crate::ledger::{self, Ledger, LetterKind, LetterState, OutboxLetter, Posting, Round};
+use crate::post::{self, CopyName, SendLimits};
 use crate::problem::{Place, Problem};
 use crate::rules::RuleBook;
 use crate::settings::Settings;
 
-use super::intake::SheetRead;
-use super::judging::Judged;
-use super::keeping;
-use super::report::{CannotTellLine, ComplaintLine, DeliveryLine, FindingLine, RuleLine, SheetLine};
-use super::{Delivered, Outcome, Report, Run};
+/// How many of the days that have their letter the long run is told, newest first.
+const DAYS_TOLD: u32 = 60;
 
 /// All that there is to tell.
 pub(super) struct Told<'a> {
-    pub(super) now: Timestamp,
     pub(super) today: Date,
     pub(super) settings: &'a Settings,
     pub(super) sheets: &'a [SheetRead],
@@ -34,114 +37,174 @@ pub(super) struct Told<'a> {
     pub(super) complaints: Vec<Problem>,
     pub(super) trouble: Vec<Problem>,
     pub(super) last_told: Option<Date>,
+    /// What a letter has told of already.
+    pub(super) told: BTreeSet<FindingId>,
+    /// Whether a file had not settled.
+    pub(super) unsettled: bool,
 }
 
-/// Composes the letter, keeps the round, puts the letter into its folder; whatever of this fails is told.
-pub(super) fn tell(mut told: Told<'_>, round: &Round<'_>, ledger: &mut Ledger, run: &Run) -> Outcome {
-    let mut letter = digest::compose(&told.morning());
-    let delivery = if !run.keeps {
-        Delivery { message_id: None, state: Delivered::DryRun, paths: Vec::new() }
-    } else if !ledger.outlives_the_round() {
-        deliver_unkept(&letter, &mut told, run)
+/// What the steps after judging need beside what there is to tell.
+pub(super) struct Means<'a> {
+    pub(super) run: &'a Run,
+    pub(super) ledger: &'a mut Ledger,
+    pub(super) stop: &'a AtomicBool,
+    pub(super) step: &'a mut dyn FnMut(Step),
+}
+
+/// Composes what is asked for, keeps the round, puts the letter into its folder and sends what waits; whatever of this
+/// fails is told.
+pub(super) fn tell(mut told: Told<'_>, round: &Round<'_>, mut means: Means<'_>) -> Outcome {
+    let (audiences, problems) = audience::audiences(told.settings);
+    told.trouble.extend(problems);
+    // Without an account letters go to the folder only. Where one was meant and cannot be used, they wait for it.
+    let has_account = told.settings.mail.is_some() || told.settings.mail_in_doubt;
+    let audiences = if has_account { audiences } else { Vec::new() };
+    let outcome = if !means.run.keeps {
+        let draft = Draft::of_morning(&told.morning(), &audiences);
+        Telling { letter: Some(draft.letter), ..Telling::of(Delivered::DryRun) }
+    } else if !means.ledger.outlives_the_round() {
+        unkept::tell(&mut told, &audiences, &mut means)
     } else {
-        match keep(&letter, &told, round, ledger) {
-            Ok(outbox) => deliver_kept(&outbox, &mut told, ledger, run),
+        match keep(&mut told, &audiences, round, &mut means) {
+            Ok(kept) => deliver_kept(kept, &mut told, &mut means),
             Err(problem) => {
                 // The letter in hand must say itself that it was not kept.
                 told.trouble.insert(0, problem);
-                letter = digest::compose(&told.morning());
-                deliver_unkept(&letter, &mut told, run)
+                unkept::tell(&mut told, &audiences, &mut means)
             }
         }
     };
-    let report = told.report(&delivery);
-    tracing::info!(
-        sheets = told.sheets.len(),
-        machines = report.machines,
-        findings = told.lives.open.len(),
-        complaints = told.complaints.len(),
-        trouble = told.trouble.len(),
-        "morning done"
-    );
-    Outcome { report, letter, trouble: told.trouble, delivered: delivery.paths }
+    told.outcome(outcome, &means)
 }
 
-/// What became of the letter.
-struct Delivery {
-    message_id: Option<String>,
-    state: Delivered,
-    paths: Vec<PathBuf>,
+/// What became of a round's letters and mails.
+pub(super) struct Telling {
+    /// The letter of this round, if one was composed.
+    pub(super) letter: Option<Letter>,
+    pub(super) message_id: Option<String>,
+    pub(super) state: Delivered,
+    pub(super) paths: Vec<PathBuf>,
+    /// Whether a letter of this round reached somebody.
+    pub(super) accepted: bool,
+    pub(super) sent: Sent,
+}
+
+impl Telling {
+    pub(super) fn of(state: Delivered) -> Telling {
+        Telling {
+            letter: None,
+            message_id: None,
+            state,
+            paths: Vec::new(),
+            accepted: false,
+            sent: Sent::default(),
+        }
+    }
 }
 
 /// Keeps the round and its letter in one transaction, and gives the letter as it is kept: with its Message-ID, and
 /// the very bytes of an earlier run of the day that said the same.
 fn keep(
-    letter: &Letter,
-    told: &Told<'_>,
+    told: &mut Told<'_>,
+    audiences: &[Audience],
     round: &Round<'_>,
-    ledger: &mut Ledger,
-) -> Result<OutboxLetter, Problem> {
-    let words = LetterWords {
-        subject: letter.subject.clone(),
-        text: letter.text.clone(),
-        html: letter.html.clone(),
-        full_list: letter.full_list.clone(),
-    };
+    means: &mut Means<'_>,
+) -> Result<Option<(OutboxLetter, Letter)>, Problem> {
     let failed = |failure| keeping::as_problem(&failure);
-    let earlier = ledger.letter_of(told.today, LetterKind::Morning).map_err(failed)?;
+    let has_letter = means.ledger.has_morning_letter(told.today).map_err(failed)?;
+    let draft = told.draft(means.run, has_letter, audiences);
+    let now = means.run.now;
+    let Some(draft) = draft else {
+        (means.step)(Step::Keeping);
+        means.ledger.keep(&Round { letter: None, ..*round }).map_err(failed)?;
+        (means.step)(Step::Kept);
+        return Ok(None);
+    };
+    let words = draft.words();
+    let earlier = means.ledger.letter_of(told.today, draft.kind).map_err(failed)?;
     let outbox = match earlier.filter(|earlier| earlier.words == words) {
         Some(outbox) => outbox,
         None => {
-            let edition = ledger
-                .edition(told.today, LetterKind::Morning, &words, &told.settings.from)
-                .map_err(failed)?;
-            let eml = mail(letter, told.settings, &edition.message_id, told.now)?;
-            OutboxLetter { edition, words, eml, made: told.now, state: LetterState::Waiting, accepted: None }
+            let from = &told.settings.from;
+            let edition = means.ledger.edition(told.today, draft.kind, &words, from).map_err(failed)?;
+            let eml = draft.copy(&edition.message_id, told.settings, now);
+            let eml = eml.map_err(|failure| not_delivered(&failure))?;
+            OutboxLetter { edition, words, eml, made: now, state: LetterState::Waiting, accepted: None }
         }
     };
-    let posting = Posting { letter: &outbox, mails: &[], tells: Tells::Everything };
-    ledger.keep(&Round { letter: Some(posting), ..*round }).map_err(failed)?;
-    Ok(outbox)
+    let mails = draft.mails(&outbox.edition, told.settings, outbox.made);
+    let mails = mails.map_err(|failure| not_delivered(&failure))?;
+    let tells = match &draft.findings {
+        None => ledger::Tells::Everything,
+        Some(findings) => ledger::Tells::Only(findings),
+    };
+    let posting = Posting { letter: &outbox, mails: &mails, tells };
+    (means.step)(Step::Keeping);
+    means.ledger.keep(&Round { letter: Some(posting), ..*round }).map_err(failed)?;
+    (means.step)(Step::Kept);
+    Ok(Some((outbox, draft.letter)))
 }
 
-/// Puts the day's letter into its folder, and before it what waits from earlier days: the folder was full then, or the
-/// run was killed. A letter that finds no room goes on waiting, and never keeps another from its place.
-fn deliver_kept(outbox: &OutboxLetter, told: &mut Told<'_>, ledger: &mut Ledger, run: &Run) -> Delivery {
-    let waiting = ledger.waiting_copies().unwrap_or_else(|failure| {
+/// Puts the round's letter into its folder, and before it what waits from earlier rounds: the folder was full then, or
+/// the run was killed. Then sends what is due. A letter that finds no room goes on waiting, and never keeps another
+/// from its place.
+fn deliver_kept(kept: Option<(OutboxLetter, Letter)>, told: &mut Told<'_>, means: &mut Means<'_>) -> Telling {
+    let waiting = means.ledger.waiting_copies().unwrap_or_else(|failure| {
         told.trouble.push(keeping::as_problem(&failure));
         Vec::new()
     });
-    for earlier in waiting.iter().filter(|waiting| waiting.edition != outbox.edition) {
-        deliver(earlier, told, ledger, run);
+    let own = kept.as_ref().map(|(outbox, _)| outbox.edition.clone());
+    for earlier in waiting.iter().filter(|waiting| Some(&waiting.edition) != own.as_ref()) {
+        copy(earlier, told, means);
     }
-    let paths = deliver(outbox, told, ledger, run);
-    let state = match (&paths, outbox.state) {
-        (None, _) => Delivered::Not,
-        (Some(_), LetterState::Delivered) => Delivered::Before,
-        (Some(_), LetterState::Waiting | LetterState::Superseded) => Delivered::Now,
+    let mut telling = match kept {
+        None => Telling::of(Delivered::NoLetter),
+        Some((outbox, letter)) => {
+            let paths = copy(&outbox, told, means);
+            let state = match (&paths, outbox.state) {
+                (None, _) => Delivered::Not,
+                (Some(_), LetterState::Delivered) => Delivered::Before,
+                (Some(_), LetterState::Waiting | LetterState::Superseded) => Delivered::Now,
+            };
+            Telling {
+                letter: Some(letter),
+                message_id: Some(outbox.edition.message_id.clone()),
+                paths: paths.unwrap_or_default(),
+                ..Telling::of(state)
+            }
+        }
     };
-    Delivery { message_id: Some(outbox.edition.message_id.clone()), state, paths: paths.unwrap_or_default() }
+    telling.sent = outbox::send_due(
+        means.ledger,
+        &mut Sending {
+            settings: told.settings,
+            folder: &means.run.folder,
+            now: means.run.now,
+            limits: &SendLimits::default(),
+            stop: means.stop,
+            step: means.step,
+        },
+    );
+    telling.accepted = own.is_some_and(|own| {
+        let kept = means.ledger.letter_of(own.day, own.kind);
+        matches!(kept, Ok(Some(letter)) if letter.accepted.is_some())
+    });
+    told.trouble.append(&mut telling.sent.problems);
+    telling
 }
 
-/// Puts a letter into its folder as the ledger kept it, and notes that it is there.
-fn deliver(
-    outbox: &OutboxLetter,
-    told: &mut Told<'_>,
-    ledger: &mut Ledger,
-    run: &Run,
-) -> Option<Vec<PathBuf>> {
-    let Edition { day, number, .. } = outbox.edition;
-    let words = outbox.words.clone();
-    let letter = Letter {
-        day,
-        subject: words.subject,
-        text: words.text,
-        html: words.html,
-        full_list: words.full_list,
-    };
-    match post::deliver_to_folder(&run.folder.digests(), day, number, &letter, &outbox.eml) {
+/// Puts a letter's copy into the folder as the ledger kept it, and notes that it is there.
+fn copy(outbox: &OutboxLetter, told: &mut Told<'_>, means: &mut Means<'_>) -> Option<Vec<PathBuf>> {
+    let ledger::LetterWords { subject, text, html, full_list } = outbox.words.clone();
+    let day = outbox.edition.day;
+    let letter = Letter { day, subject, text, html, full_list };
+    let at_once = outbox.edition.kind == LetterKind::AtOnce;
+    let name = CopyName { day, at_once, edition: outbox.edition.number };
+    (means.step)(Step::Copying);
+    match post::deliver_to_folder(&means.run.folder.digests(), name, &letter, &outbox.eml) {
         Ok(paths) => {
-            if let Err(failure) = ledger.mark_delivered(&outbox.edition, told.now) {
+            (means.step)(Step::Copied);
+            if let Err(failure) = means.ledger.mark_delivered(&outbox.edition, means.run.now) {
                 told.trouble.push(keeping::as_problem(&failure));
             }
             Some(paths)
@@ -157,42 +220,25 @@ fn deliver(
     }
 }
 
-/// Puts a letter that the ledger could not keep into its folder, beside what is there of the day.
-fn deliver_unkept(letter: &Letter, told: &mut Told<'_>, run: &Run) -> Delivery {
-    let folder = run.folder.digests();
-    let number = post::free_edition(&folder, told.today);
-    let domain = domain_of(&told.settings.from);
-    let message_id = format!("<digest.{}.{number}.unkept@{domain}>", told.today);
-    let delivered = mail(letter, told.settings, &message_id, told.now).and_then(|eml| {
-        post::deliver_to_folder(&folder, told.today, number, letter, &eml)
-            .map_err(|failure| not_delivered(&failure))
-    });
-    match delivered {
-        Ok(paths) => Delivery { message_id: Some(message_id), state: Delivered::Now, paths },
-        Err(problem) => {
-            told.trouble.insert(0, problem);
-            Delivery { message_id: None, state: Delivered::Not, paths: Vec::new() }
-        }
-    }
-}
-
-fn mail(letter: &Letter, settings: &Settings, message_id: &str, now: Timestamp) -> Result<Vec<u8>, Problem> {
-    let envelope = Envelope {
-        from: settings.from.clone(),
-        // A copy in the folder needs no receiver.
-        to: if settings.to.is_empty() { vec![settings.from.clone()] } else { settings.to.clone() },
-        message_id: message_id.to_owned(),
-        date_seconds: now.as_second(),
-    };
-    post::as_eml(letter, &envelope).map_err(|failure| not_delivered(&failure))
-}
-
-fn not_delivered(failure: &post::PostFailure) -> Problem {
+pub(super) fn not_delivered(failure: &post::PostFailure) -> Problem {
     keeping::parted(Place::file("digests"), &format!("failed to {failure}"))
 }
 
 impl Told<'_> {
-    fn morning(&self) -> Morning {
+    /// The letter that the round is to tell, if there is anything to say.
+    pub(super) fn draft(&self, run: &Run, has_letter: bool, audiences: &[Audience]) -> Option<Draft> {
+        if !draft::is_asked_for(run.tells, has_letter) {
+            return None;
+        }
+        match run.tells {
+            Tells::AtOnce => Draft::of_what_cannot_wait(&self.morning(), &self.told, audiences),
+            Tells::Nothing | Tells::Morning | Tells::MorningAgain => {
+                Some(Draft::of_morning(&self.morning(), audiences))
+            }
+        }
+    }
+
+    pub(super) fn morning(&self) -> Morning {
         Morning {
             today: self.today,
             shop: self.settings.shop.clone(),
@@ -236,9 +282,10 @@ impl Told<'_> {
         self.rule_problems.iter().find(|problem| problem.place.file == file).cloned()
     }
 
-    fn report(&self, delivery: &Delivery) -> Report {
+    /// What the round did, for people and for machines.
+    fn outcome(self, telling: Telling, means: &Means<'_>) -> Outcome {
         let complaints = self.trouble.iter().chain(&self.complaints).map(ComplaintLine::from).collect();
-        Report {
+        let report = Report {
             today: self.today,
             sheets: self.sheets.iter().map(SheetLine::from).collect(),
             machines: self.judged.machines.len(),
@@ -247,10 +294,46 @@ impl Told<'_> {
             complaints,
             rules: self.rules_in_force().into_iter().map(RuleLine::from).collect(),
             delivery: DeliveryLine {
-                message_id: delivery.message_id.clone(),
+                message_id: telling.message_id.clone(),
                 to: "digests".to_owned(),
-                state: delivery.state,
+                state: telling.state,
+                sent: telling.sent.receivers,
+                not_sent: telling.sent.not_sent,
             },
+        };
+        let answer = self.answer(&telling, means);
+        tracing::info!(
+            sheets = answer.sheets,
+            machines = answer.machines,
+            findings = answer.findings,
+            complaints = answer.complaints,
+            trouble = answer.trouble,
+            letter = telling.letter.is_some(),
+            sent = answer.sent,
+            "round done"
+        );
+        Outcome { report, letter: telling.letter, trouble: self.trouble, delivered: telling.paths, answer }
+    }
+
+    /// What the long run needs to know of the round.
+    fn answer(&self, telling: &Telling, means: &Means<'_>) -> Answer {
+        let mut told: BTreeSet<Date> = means.ledger.morning_days(DAYS_TOLD).unwrap_or_default();
+        let accepted = telling.accepted;
+        if accepted && matches!(means.run.tells, Tells::Morning | Tells::MorningAgain) {
+            told.insert(self.today);
+        }
+        Answer {
+            today: self.today,
+            told,
+            told_now: accepted,
+            next_mail: means.ledger.next_mail_moment(means.run.now).unwrap_or_default(),
+            unsettled: self.unsettled,
+            sheets: self.sheets.len(),
+            machines: self.judged.machines.len(),
+            findings: self.lives.open.len(),
+            complaints: self.complaints.len(),
+            trouble: self.trouble.len(),
+            sent: telling.sent.mails,
         }
     }
 }

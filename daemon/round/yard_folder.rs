@@ -49,9 +49,44 @@ impl YardFolder {
         self.root.join("digests")
     }
 
+    /// What Tickover keeps for itself; nobody edits here.
+    pub fn kept(&self) -> PathBuf {
+        self.root.join("kept")
+    }
+
     /// The ledger.
     pub fn ledger(&self) -> PathBuf {
-        self.root.join("kept").join("ledger.sqlite3")
+        self.kept().join("ledger.sqlite3")
+    }
+
+    /// A copy of the last settings without a fault.
+    pub(super) fn last_settings(&self) -> PathBuf {
+        self.kept().join("tickover.toml")
+    }
+
+    /// The lock that the long run holds for its life, so that a yard folder has one.
+    pub fn running_lock(&self) -> PathBuf {
+        self.kept().join("running.lock")
+    }
+
+    /// The lock that whoever makes a round holds meanwhile.
+    pub(super) fn round_lock(&self) -> PathBuf {
+        self.kept().join("round.lock")
+    }
+
+    /// How the long run stands.
+    pub fn status(&self) -> PathBuf {
+        self.kept().join("status.json")
+    }
+
+    /// The logs of the long run.
+    pub fn logs(&self) -> PathBuf {
+        self.kept().join("log")
+    }
+
+    /// The last whole copy of every sheet.
+    pub fn exports(&self) -> PathBuf {
+        self.root.join("kept").join("exports")
     }
 
     /// Whether this looks like a yard folder at all: it has settings or a folder of sheets.
@@ -66,7 +101,7 @@ impl YardFolder {
     /// What could not be made, as a problem with the path and what to do.
     pub fn lay_out(&self) -> Result<(), Problem> {
         let has_rules = self.rules().is_dir();
-        for folder in [self.sheets(), self.rules(), self.handbook(), self.digests(), self.root.join("kept")] {
+        for folder in [self.sheets(), self.rules(), self.handbook(), self.digests(), self.kept()] {
             fs::create_dir_all(&folder).map_err(|cause| cannot_write(&folder, &cause))?;
         }
         // A rule that the owner took out stays out.

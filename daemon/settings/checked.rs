@@ -35,6 +35,9 @@ pub struct Settings {
     pub days: ShopDays,
     /// The account that mails go out by; without one, letters only go to the folder.
     pub mail: Option<MailAccount>,
+    /// Whether an account was meant and cannot be used as it is written: then there is none, but a letter that only
+    /// lies in the folder has not reached those it is for.
+    pub mail_in_doubt: bool,
     /// How long what is personal is kept.
     pub retention: Retention,
     /// The limits of everything that comes from outside.
@@ -189,6 +192,8 @@ pub struct MailAccount {
     /// A file with the certificate that signs the server's, in PEM, where the system does not know it: as written,
     /// below the yard folder or absolute.
     pub ca_file: Option<String>,
+    /// Whether the owner insists on sending unencrypted to another machine than this.
+    pub insist_on_plain: bool,
 }
 
 /// How the connection to the mail server is kept from others' eyes.
@@ -370,6 +375,7 @@ impl Default for Settings {
             in_part: Vec::new(),
             days: ShopDays::default(),
             mail: None,
+            mail_in_doubt: false,
             retention: Retention::default(),
             limits: Limits::default(),
         }

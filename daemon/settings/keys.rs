@@ -1,10 +1,17 @@
 //! Every key of the settings file, once: its name, its explanation, how it is read and how it is written.
 
 use super::Settings;
+use super::day_values::{
+    bank_holidays, dates, days_kept, time_of_day, weekdays, written_bank_holidays, written_dates,
+    written_days_kept, written_time_of_day, written_weekdays,
+};
+use super::in_part::IN_PART;
+use super::mail::{self, MAIL};
+use super::read::SERVICE_WORDS;
 use super::text::Fault;
 use super::values::{
     Value, address, count, date_order, distance, line, list, quoted, quoted_list, region, size, unit, words,
-    written_date_order, written_distance, written_region, written_size, written_unit, zone,
+    written_date_order, written_distance, written_region, written_size, written_unit, yes_or_no, zone,
 };
 
 /// One key under a heading.
@@ -131,7 +138,8 @@ pub(super) const LETTER: &[Key] = &[
     },
     Key {
         name: "to",
-        explained: "The addresses that stand on it. It is put into digests/; sending it is yet to come.",
+        explained: "The addresses that get the whole letter. It is sent once [mail] is filled in; until then it is only \
+                    put into digests/, as a copy of every letter is.",
         read: |value, settings, faults| {
             // Never to the example's address instead of the one that was meant.
             settings.to = list(value, address, faults).unwrap_or_default();
@@ -139,6 +147,80 @@ pub(super) const LETTER: &[Key] = &[
         written: |settings| quoted_list(&settings.to),
     },
 ];
+
+/// The keys under `[days]`.
+pub(super) const DAYS: &[Key] = &[
+    Key {
+        name: "letter_at",
+        explained: "When the letter goes out, by the clock on the shop's wall.",
+        read: |value, settings, faults| take(&mut settings.days.letter_at, time_of_day(value), faults),
+        written: |settings| written_time_of_day(settings.days.letter_at),
+    },
+    Key {
+        name: "open",
+        explained: "The days of the week on which the shop is open, and so gets a letter.",
+        read: |value, settings, faults| {
+            let open = weekdays(value, faults);
+            put(&mut settings.days.open, open);
+        },
+        written: |settings| written_weekdays(&settings.days.open),
+    },
+    Key {
+        name: "bank_holidays",
+        explained: "Whose bank holidays it is closed on: \"England and Wales\", \"Scotland\", \"Northern Ireland\" or \
+                    \"none\". One on a weekend closes that day and the weekday that is kept for it.",
+        read: |value, settings, faults| take(&mut settings.days.bank_holidays, bank_holidays(value), faults),
+        written: |settings| written_bank_holidays(settings.days.bank_holidays),
+    },
+    Key {
+        name: "closed_on",
+        explained: "Further days on which it is closed, each as \"2026-12-24\" or \"2027-08-02 to 2027-08-14\"; a newly \
+                    proclaimed holiday belongs here, too.",
+        read: |value, settings, faults| {
+            let closed_on = dates(value, faults);
+            put(&mut settings.days.closed_on, closed_on);
+        },
+        written: |settings| written_dates(&settings.days.closed_on),
+    },
+    Key {
+        name: "open_on",
+        explained: "Days on which it is open although it would be closed, written in the same way.",
+        read: |value, settings, faults| {
+            let open_on = dates(value, faults);
+            put(&mut settings.days.open_on, open_on);
+        },
+        written: |settings| written_dates(&settings.days.open_on),
+    },
+    Key {
+        name: "tell_at_once",
+        explained: "true tells of a machine that must not leave the yard as soon as it is known, by a letter of its \
+                    own; false leaves it to the next morning's.",
+        read: |value, settings, faults| take(&mut settings.days.tell_at_once, yes_or_no(value), faults),
+        written: |settings| settings.days.tell_at_once.to_string(),
+    },
+    Key {
+        name: "stale_after",
+        explained: "After how many open days without a fresh export the letter says so at its top.",
+        read: |value, settings, faults| {
+            let days = count(value, 1..=STALE_MOST.into());
+            let days = days.map(|days| u32::try_from(days).unwrap_or(STALE_MOST));
+            take(&mut settings.days.stale_after, days, faults);
+        },
+        written: |settings| settings.days.stale_after.to_string(),
+    },
+];
+
+/// More open days without an export than anybody would work on: two months.
+const STALE_MOST: u32 = 60;
+
+/// The keys under `[kept]`.
+pub(super) const KEPT: &[Key] = &[Key {
+    name: "forget_machines_after",
+    explained: "How long a machine is remembered that no sheet names any more, in days or years: \"400 days\", \
+                \"3 years\". Then everything personal about it is removed.",
+    read: |value, settings, faults| take(&mut settings.retention.unseen_days, days_kept(value), faults),
+    written: |settings| written_days_kept(settings.retention.unseen_days),
+}];
 
 /// The keys under `[limits]`, written as comments while they have their usual values.
 ///
@@ -230,9 +312,29 @@ const KILOBYTE: u64 = 1 << 10;
 const MEGABYTE: u64 = 1 << 20;
 const GIGABYTE: u64 = 1 << 30;
 
-/// The headings with their keys, in the file's order.
-pub(super) const HEADINGS: [(&str, &[Key]); 4] =
-    [("shop", SHOP), ("practice", PRACTICE), ("letter", LETTER), ("limits", LIMITS)];
+/// The headings with their keys, in the file's order; those of `[mail]` are read together and stand in `mail`.
+pub(super) const HEADINGS: [(&str, &[Key]); 7] = [
+    ("shop", SHOP),
+    ("practice", PRACTICE),
+    ("letter", LETTER),
+    ("days", DAYS),
+    (MAIL, &[]),
+    ("kept", KEPT),
+    ("limits", LIMITS),
+];
+
+/// Every name that can stand under a heading (`None`: above the first one).
+pub(super) fn names_under(heading: Option<&str>) -> Vec<&'static str> {
+    let Some(heading) = heading else { return TOP.iter().map(|key| key.name).collect() };
+    let keys = HEADINGS.iter().find(|(name, _)| *name == heading).map_or(&[][..], |(_, keys)| keys);
+    let names = keys.iter().map(|key| key.name);
+    match heading {
+        MAIL => mail::KEYS.iter().map(|key| key.name).collect(),
+        "practice" => names.chain([SERVICE_WORDS]).collect(),
+        "letter" => names.chain([IN_PART]).collect(),
+        _ => names.collect(),
+    }
+}
 
 /// A count that its range keeps far below what any machine counts to.
 fn whole(count: u64) -> usize {

@@ -2,14 +2,22 @@
 //! of every key.
 
 mod checked;
+mod day_values;
+mod in_part;
 mod keys;
+mod mail;
 mod read;
 mod render;
 mod same;
 mod sheets;
 mod text;
 mod values;
+mod whole;
 
+#[cfg(test)]
+mod dice_tests;
+#[cfg(test)]
+mod long_run_tests;
 #[cfg(test)]
 mod tests;
 

@@ -5,12 +5,14 @@ use std::collections::BTreeMap;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-use super::keys::{HEADINGS, Key, TOP};
-use super::same::check_key;
+use super::Settings;
+use super::in_part::read_in_part;
+use super::keys::{HEADINGS, Key, TOP, names_under};
+use super::mail::{MAIL, read_mail};
 use super::sheets::read_sheets;
-use super::text::{Fault, Source, is_secret};
+use super::text::{Fault, Source, is_secret, secret_fault};
 use super::values::{Value, list, words};
-use super::{Practice, Settings};
+use super::whole::check_as_a_whole;
 use crate::problem::{Problem, counted, nearest};
 
 /// The most problems that are told of one file; more is one broken habit seen many times.
@@ -20,7 +22,7 @@ const PROBLEMS_MOST: usize = 50;
 const BROKEN_LINES_MOST: usize = 5;
 
 /// The heading below `[practice]`, a table of its own.
-const SERVICE_WORDS: &str = "service_words";
+pub(super) const SERVICE_WORDS: &str = "service_words";
 
 /// A key as it stands in the file.
 pub(super) type Name<'t> = Spanned<std::borrow::Cow<'t, str>>;
@@ -91,13 +93,20 @@ fn read_document(
         let DeValue::Table(table) = value.into_inner() else {
             let help = format!("Write [{heading}] on a line of its own and its keys below it.");
             faults.push(Fault::new(span, format!("`{heading}` is a heading, not a key"), help));
+            settings.mail_in_doubt |= heading == MAIL;
             continue;
         };
         let mut entries: Vec<_> = table.into_iter().collect();
-        if heading == "practice" {
-            read_service_words(&mut entries, settings, faults);
+        match heading {
+            "practice" => read_service_words(&mut entries, settings, faults),
+            "letter" => read_in_part(&mut entries, settings, source, faults),
+            _ => {}
         }
-        read_keys(entries, keys, Some(heading), settings, faults);
+        if heading == MAIL {
+            read_mail(entries, &span, settings, faults);
+        } else {
+            read_keys(entries, keys, Some(heading), settings, faults);
+        }
     }
     if let Some(value) = headings.remove("sheet") {
         settings.sheets = read_sheets(value, source, faults);
@@ -114,7 +123,7 @@ fn read_keys(
 ) {
     for (name, value) in entries {
         let Some(key) = keys.iter().find(|key| name.get_ref() == key.name) else {
-            faults.extend(unknown(&name, &value, keys, heading));
+            faults.extend(unknown(&name, &value, heading));
             continue;
         };
         let known = faults.len();
@@ -128,11 +137,9 @@ fn read_keys(
 }
 
 /// What is wrong with a key that there is not, or that must not be; a secret below it is told, too.
-fn unknown(name: &Name<'_>, value: &Value<'_>, keys: &[Key], heading: Option<&str>) -> Vec<Fault> {
+pub(super) fn unknown(name: &Name<'_>, value: &Value<'_>, heading: Option<&str>) -> Vec<Fault> {
     let place = heading.map_or("above the first heading".to_owned(), |heading| format!("under [{heading}]"));
-    let lower = (heading == Some("practice")).then_some(SERVICE_WORDS);
-    let allowed: Vec<&str> = keys.iter().map(|key| key.name).chain(lower).collect();
-    unknown_key(name, value, &place, &allowed)
+    unknown_key(name, value, &place, &names_under(heading))
 }
 
 /// As [`unknown`], for any place with its allowed keys.
@@ -160,7 +167,7 @@ pub(super) fn unknown_key(name: &Name<'_>, value: &Value<'_>, place: &str, allow
 
 /// Where a key belongs, or what it may have been meant to be.
 fn way_out(key: &str, place: &str, allowed: &[&str]) -> String {
-    let elsewhere = HEADINGS.iter().find(|(_, keys)| keys.iter().any(|known| key == known.name));
+    let elsewhere = HEADINGS.iter().find(|(heading, _)| names_under(Some(heading)).contains(&key));
     let first = if let Some((heading, _)) = elsewhere {
         format!("Move it under [{heading}]. ")
     } else if TOP.iter().any(|known| key == known.name) {
@@ -174,14 +181,9 @@ fn way_out(key: &str, place: &str, allowed: &[&str]) -> String {
 }
 
 /// Tells of every secret in what there is no setting for; TOML's own limit on depth ends the descent.
-fn secrets(name: &Name<'_>, value: &Value<'_>, faults: &mut Vec<Fault>) {
+pub(super) fn secrets(name: &Name<'_>, value: &Value<'_>, faults: &mut Vec<Fault>) {
     if is_secret(name.get_ref()) {
-        let what =
-            "a secret must not stand in the settings, which are copied, kept and sent to whoever helps";
-        let help = "Take this line out and change the secret, as it may have been copied already. The mail password \
-                    comes from an environment variable, a file that only Tickover may read, or the service \
-                    manager's credential.";
-        faults.push(Fault::new(name.span(), what, help));
+        faults.push(secret_fault(name.span()));
     }
     let below: Vec<&Value<'_>> = match value.get_ref() {
         DeValue::Array(array) => array.iter().collect(),
@@ -225,90 +227,4 @@ fn read_service_words(
         fault.what = format!("`service_words`: {}", fault.what);
         fault.help.push_str(" Until then this wording does not count.");
     }
-}
-
-/// What only shows when all keys are known.
-fn check_as_a_whole(settings: &mut Settings, text: &str, faults: &mut Vec<Fault>) {
-    checks_once_each(&mut settings.practice, text, faults);
-    second_person(&mut settings.practice, text, faults);
-    let practice = &mut settings.practice;
-    if practice.ride_days_before_handover > practice.rides_before_handover {
-        let what = format!(
-            "`ride_days_before_handover`: {} cannot be on {}",
-            counted(practice.rides_before_handover, "ride"),
-            counted(practice.ride_days_before_handover, "different day")
-        );
-        let help = format!(
-            "Lower it, or raise `rides_before_handover`. Until then {} are asked for.",
-            counted(practice.ride_days_before_handover, "ride")
-        );
-        let keys = ["ride_days_before_handover", "rides_before_handover"];
-        faults.push(Fault::new(key_span(text, &keys), what, help));
-        practice.rides_before_handover = practice.ride_days_before_handover;
-    }
-}
-
-/// Takes a check out that stands in the list twice in two ways of writing: nobody records it twice.
-fn checks_once_each(practice: &mut Practice, text: &str, faults: &mut Vec<Fault>) {
-    let mut kept: Vec<String> = Vec::new();
-    for check in std::mem::take(&mut practice.checks_before_handover) {
-        let Some(same) = kept.iter().find(|other| check_key(other) == check_key(&check)) else {
-            kept.push(check);
-            continue;
-        };
-        let what = format!("`checks_before_handover`: \"{same}\" and \"{check}\" are the same check");
-        let help = format!("Take one of them out. Until then only \"{same}\" is asked for.");
-        faults.push(Fault::new(key_span(text, &["checks_before_handover"]), what, help));
-    }
-    practice.checks_before_handover = kept;
-}
-
-/// Sees to it that the second person's check is one of the list, and not the first, whose signer it is held
-/// against: else one person could pass a machine alone, with nothing said.
-fn second_person(practice: &mut Practice, text: &str, faults: &mut Vec<Fault>) {
-    let second = practice.second_person_check.clone();
-    if second.is_empty() {
-        return;
-    }
-    let keys = ["second_person_check", "checks_before_handover"];
-    let wanted = &practice.checks_before_handover;
-    let Some(place) = wanted.iter().position(|check| check_key(check) == check_key(&second)) else {
-        let what = format!("`second_person_check`: \"{second}\" is not among `checks_before_handover`");
-        let help = "Name one of these checks, or \"\" for none. Until then it is asked for all the same.";
-        faults.push(Fault::new(key_span(text, &keys), what, help));
-        practice.checks_before_handover.push(second);
-        return;
-    };
-    if place > 0 {
-        return;
-    }
-    let others = wanted.iter().skip(1).rev().cloned().chain(Practice::default().checks_before_handover);
-    let other = others.into_iter().find(|other| check_key(other) != check_key(&second));
-    let other = other.expect("the usual checks are two");
-    let what = format!(
-        "`second_person_check`: \"{second}\" is the first of `checks_before_handover`, so that nobody else is asked"
-    );
-    let help = format!(
-        "Name a later one of these checks, or \"\" for none. Until then another person must sign \"{other}\"."
-    );
-    faults.push(Fault::new(key_span(text, &keys), what, help));
-    if wanted.len() == 1 {
-        practice.checks_before_handover.push(other.clone());
-    }
-    practice.second_person_check = other;
-}
-
-/// Where the first of some keys that is there stands, at the start of a line; the file's start where none is.
-fn key_span(text: &str, keys: &[&str]) -> std::ops::Range<usize> {
-    for key in keys {
-        let mut start = 0;
-        for line in text.split_inclusive('\n') {
-            let indent = line.len() - line.trim_start().len();
-            if line.trim_start().strip_prefix(key).is_some_and(|rest| rest.trim_start().starts_with('=')) {
-                return start + indent..start + indent + key.len();
-            }
-            start += line.len();
-        }
-    }
-    0..0
 }

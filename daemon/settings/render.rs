@@ -1,8 +1,11 @@
 //! Writes the settings as a complete `tickover.toml`, with every key explained by a comment.
 
+use super::in_part::IN_PART;
 use super::keys::{HEADINGS, Key, LIMITS, TOP};
+use super::mail::{self, MAIL};
+use super::read::SERVICE_WORDS;
 use super::values::{quoted, quoted_list, written_date_order, written_unit};
-use super::{AgreedSheet, Settings};
+use super::{AgreedSheet, MailAccount, PartReceiver, Settings};
 
 /// The width that comments are wrapped to.
 const WIDTH: usize = 100;
@@ -16,8 +19,8 @@ pub fn render(settings: &Settings) -> String {
     );
     comment(
         &mut file,
-        "Change what stands right of an equals sign. Secrets never stand here: a password for the mail comes \
-         from outside this file.",
+        "Change what stands right of an equals sign. Secrets never stand here: the password for the mail comes \
+         from outside this file, see [mail].",
     );
     file.push('\n');
     keys(&mut file, TOP, settings, None);
@@ -32,8 +35,11 @@ pub fn render(settings: &Settings) -> String {
             );
         }
         keys(&mut file, its_keys, settings, std::ptr::eq(its_keys, LIMITS).then_some(&usual));
-        if heading == "practice" {
-            service_words(&mut file, settings);
+        match heading {
+            "practice" => service_words(&mut file, settings),
+            "letter" => in_part(&mut file, &settings.in_part),
+            MAIL => mail_account(&mut file, settings.mail.as_ref()),
+            _ => {}
         }
     }
     sheets(&mut file, &settings.sheets);
@@ -51,7 +57,7 @@ fn keys(file: &mut String, keys: &[Key], settings: &Settings, usual: Option<&Set
 }
 
 fn service_words(file: &mut String, settings: &Settings) {
-    file.push_str("\n[practice.service_words]\n");
+    file.push_str(&format!("\n[practice.{SERVICE_WORDS}]\n"));
     comment(
         file,
         "The words by which the text of a job is known as an item of the service plan: the item's name in \
@@ -66,6 +72,38 @@ fn service_words(file: &mut String, settings: &Settings) {
         let wordings: Vec<String> =
             wordings.iter().map(|wording| format!("    {},\n", quoted(wording))).collect();
         file.push_str(&format!("{} = [\n{}]\n", quoted(item), wordings.concat()));
+    }
+}
+
+fn in_part(file: &mut String, receivers: &[PartReceiver]) {
+    file.push_str(&format!("\n[letter.{IN_PART}]\n"));
+    comment(
+        file,
+        "Who gets only some sections: the address, then the sections' headings, which are \"Keep in the yard\", \"Ring \
+         today\", \"Book in\", \"On the bench\" and \"Put the sheet right\".",
+    );
+    if receivers.is_empty() {
+        file.push_str("# \"bench@shop.example\" = [\"On the bench\", \"Book in\"]\n");
+    }
+    for receiver in receivers {
+        file.push_str(&format!("{} = {}\n", quoted(&receiver.address), quoted_list(&receiver.sections)));
+    }
+}
+
+/// The account; what is not set stands there as an example behind a #.
+fn mail_account(file: &mut String, account: Option<&MailAccount>) {
+    comment(
+        file,
+        "The account that the letter is sent by. While nothing is set here it only goes into digests/. Take the # \
+         before a key away to set it; `server` and `user` are mostly enough. `tickover post check` tries it.",
+    );
+    file.push('\n');
+    for key in mail::KEYS {
+        comment(file, key.explained);
+        match account.and_then(key.written) {
+            Some(value) => file.push_str(&format!("{} = {value}\n", key.name)),
+            None => file.push_str(&format!("# {} = {}\n", key.name, key.example)),
+        }
     }
 }
 

@@ -1,6 +1,6 @@
 //! The kinds of value that a setting can have, each read with its faults and written back as TOML.
 
-use std::ops::RangeInclusive;
+use std::ops::{Range, RangeInclusive};
 
 use jiff::tz::TimeZone;
 use toml::Spanned;
@@ -46,12 +46,29 @@ pub(super) fn words(value: &Value<'_>) -> Result<String, Fault> {
     Ok(text)
 }
 
-/// The entries of a list that can be read; the faults of the others.
-pub(super) fn list(
+/// The entries of a list that can be read, each once; the faults of the others.
+pub(super) fn list<T: PartialEq>(
     value: &Value<'_>,
-    entry: impl Fn(&Value<'_>) -> Result<String, Fault>,
+    entry: impl Fn(&Value<'_>) -> Result<T, Fault>,
     faults: &mut Vec<Fault>,
-) -> Option<Vec<String>> {
+) -> Option<Vec<T>> {
+    let mut once = Vec::new();
+    for (span, entry) in entries(value, entry, faults)? {
+        if once.contains(&entry) {
+            faults.push(Fault::new(span, "this stands in the list twice", "Take one of them out."));
+        } else {
+            once.push(entry);
+        }
+    }
+    Some(once)
+}
+
+/// The entries of a list that can be read, with their places; the faults of the others.
+pub(super) fn entries<T>(
+    value: &Value<'_>,
+    entry: impl Fn(&Value<'_>) -> Result<T, Fault>,
+    faults: &mut Vec<Fault>,
+) -> Option<Vec<(Range<usize>, T)>> {
     let DeValue::Array(array) = value.get_ref() else {
         faults.push(Fault::new(value.span(), "this must be a list", "Write it as [\"…\", \"…\"]."));
         return None;
@@ -64,12 +81,7 @@ pub(super) fn list(
     let mut entries = Vec::new();
     for value in array.iter() {
         match entry(value) {
-            Ok(entry) if entries.contains(&entry) => {
-                let fault =
-                    Fault::new(value.span(), "this stands in the list twice", "Take one of them out.");
-                faults.push(fault);
-            }
-            Ok(entry) => entries.push(entry),
+            Ok(entry) => entries.push((value.span(), entry)),
             Err(fault) => faults.push(fault),
         }
     }
@@ -77,7 +89,7 @@ pub(super) fn list(
 }
 
 /// One of a few words; case does not matter.
-fn choice<T: Copy>(value: &Value<'_>, choices: &[(&str, T)]) -> Result<T, Fault> {
+pub(super) fn choice<T: Copy>(value: &Value<'_>, choices: &[(&str, T)]) -> Result<T, Fault> {
     let text = words(value)?;
     if let Some((_, chosen)) = choices.iter().find(|(word, _)| word.eq_ignore_ascii_case(&text)) {
         return Ok(*chosen);
@@ -109,7 +121,7 @@ pub(super) fn region(value: &Value<'_>) -> Result<Region, Fault> {
 }
 
 /// The word of a choice, as TOML.
-fn chosen<T: PartialEq>(choices: &[(&str, T)], value: &T) -> String {
+pub(super) fn chosen<T: PartialEq>(choices: &[(&str, T)], value: &T) -> String {
     let word = choices.iter().find(|(_, choice)| choice == value).map(|(word, _)| *word);
     quoted(word.expect("every value of the enum has its word in the list of choices"))
 }
@@ -142,15 +154,30 @@ pub(super) fn zone(value: &Value<'_>) -> Result<String, Fault> {
     Err(Fault::new(value.span(), "no time zone has this name", help))
 }
 
+/// `true` or `false`.
+pub(super) fn yes_or_no(value: &Value<'_>) -> Result<bool, Fault> {
+    match value.get_ref() {
+        DeValue::Boolean(yes) => Ok(*yes),
+        _ => Err(Fault::new(value.span(), "this must be yes or no", "Write true or false, without quotes.")),
+    }
+}
+
 /// One email address without a name around it.
 pub(super) fn address(value: &Value<'_>) -> Result<String, Fault> {
+    plain_address(&line(value)?, value.span())
+}
+
+/// As [`address`], for a text that stands anywhere.
+pub(super) fn plain_address(text: &str, span: Range<usize>) -> Result<String, Fault> {
     /// The longest address that a mail server must take (RFC 5321, 4.5.3.1.3, less the brackets).
     const ADDRESS_MOST: usize = 254;
-    let text = line(value)?;
     let fault = |what: &str| {
-        Fault::new(value.span(), what, "Write one plain address, such as \"workshop@shop.example\".")
+        Fault::new(span.clone(), what, "Write one plain address, such as \"workshop@shop.example\".")
     };
-    if text.chars().any(|letter| letter.is_whitespace() || "<>()[],;:\\\"".contains(letter)) {
+    if text
+        .chars()
+        .any(|letter| letter.is_whitespace() || letter.is_control() || "<>()[],;:\\\"".contains(letter))
+    {
         return Err(fault("an address has no blanks, brackets, commas or quotes"));
     }
     let Some((person, host)) = text.split_once('@') else {
@@ -165,7 +192,7 @@ pub(super) fn address(value: &Value<'_>) -> Result<String, Fault> {
             "this is no email address: something beside the @ or a dot is missing, or it is too long",
         ));
     }
-    Ok(text)
+    Ok(text.to_owned())
 }
 
 /// A whole number inside a range.

@@ -1,6 +1,7 @@
 //! The files that lie in the folders which exports are dropped in.
 
 use std::collections::BTreeMap;
+use std::ffi::OsStr;
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -136,8 +137,8 @@ impl Search<'_> {
             .into_iter()
             .filter_map(Result::ok)
             .filter(|entry| {
-                let name = entry.file_name().to_string_lossy().to_lowercase();
-                !is_passed_over(&name) && !is_no_sheet(&name)
+                let name = entry.file_name();
+                !is_passed_over(&name) && !is_no_sheet(&name.to_string_lossy().to_lowercase())
             })
             .map(|entry| {
                 let path = entry.path();
@@ -171,12 +172,13 @@ impl Search<'_> {
     }
 }
 
-/// Whether a lower-case name is that of a lock, a temporary file, a download under way or a system's own file.
-fn is_passed_over(name: &str) -> bool {
+/// Whether a name is that of a lock, a temporary file, a download under way or a system's own file.
+pub fn is_passed_over(name: &OsStr) -> bool {
+    let name = name.to_string_lossy().to_lowercase();
     name.starts_with('.')
         || name.starts_with("~$")
         || [".tmp", ".crdownload", ".part"].iter().any(|ending| name.ends_with(ending))
-        || ["desktop.ini", "thumbs.db"].contains(&name)
+        || ["desktop.ini", "thumbs.db"].contains(&name.as_str())
 }
 
 /// Whether a lower-case name says that the file is no sheet, and was never meant to be one. What a sheet is, its bytes

@@ -18,8 +18,8 @@ mod value;
 mod workbook;
 
 pub use child::{SUBCOMMAND, serve_child};
-pub use find::{FoundFile, find};
-pub use read::{ReadFile, Reader, read, read_bytes};
+pub use find::{FoundFile, find, is_passed_over};
+pub use read::{ReadFile, Reader, not_opened, read, read_bytes, too_large};
 pub use table::{Cell, Fault, Row, Table};
 pub use value::{YEARS, day_of_serial};
 

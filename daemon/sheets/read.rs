@@ -99,13 +99,14 @@ fn bytes_of(path: &Path, name: &str, limits: &Limits) -> Result<Vec<u8>, Box<Pro
     Ok(bytes)
 }
 
-fn too_large(name: &str, limits: &Limits) -> Problem {
+/// A file that is larger than the settings allow.
+pub fn too_large(name: &str, limits: &Limits) -> Problem {
     let what = format!("the file is larger than the {} allowed", size(limits.file_bytes));
     Problem::error(Place::file(name), what, "Split it, or raise the limit in the settings.")
 }
 
 /// A file that could not be opened or read.
-pub(super) fn not_opened(error: &io::Error, name: &str) -> Problem {
+pub fn not_opened(error: &io::Error, name: &str) -> Problem {
     /// What Windows says of a file that another program keeps to itself.
     const SHARING_VIOLATION: i32 = 32;
     let (what, help) = match error.kind() {

@@ -1,1 +1,21 @@
-//! Says that a folder has changed and settled, and gives files whole or not at all; never acts itself.
+//! Says that a folder has changed and settled, and reads a file only when nobody is writing it; never acts itself.
+
+mod events;
+mod places;
+mod shelf;
+mod signature;
+mod watching;
+mod whole;
+mod writer;
+
+pub use places::Places;
+pub use shelf::Shelf;
+pub use watching::{Notice, Watch};
+pub use whole::{Content, Looks, NotWhole, Whole};
+
+#[cfg(test)]
+mod shelf_tests;
+#[cfg(test)]
+mod watching_tests;
+#[cfg(test)]
+mod whole_tests;

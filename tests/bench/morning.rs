@@ -227,21 +227,7 @@ fn main() {
     line("rules, one core", judging, floor);
     let each = judging.as_secs_f64() * 1e9 / (f64::from(MACHINES) * rules.rules().count() as f64);
     println!("{:<58} {each:>9.0} ns", "rules, for one rule and machine");
-    let morning = |keeps| {
-        round::morning(&Run {
-            folder: folder.clone(),
-            now: tickover::today::now(),
-            today: Some(TODAY),
-            keeps,
-            reader: program.clone(),
-        })
-        .expect("the yard folder is in order")
-    };
-    line("the whole morning, nothing kept", median(|| morning(false)), floor);
-    let start = Instant::now();
-    morning(true);
-    line("the whole morning, first time kept (one run)", start.elapsed(), floor);
-    line("the whole morning, kept again", median(|| morning(true)), floor);
+    whole_mornings(&folder, &program, floor);
 
     let floor = median(|| workbook_floor(&workbook_path));
     line("workbook: calamine's cells alone (the floor)", floor, floor);
@@ -250,4 +236,26 @@ fn main() {
         median(|| sheets::read(&workbook_path, "sheet", limits, &program)),
         floor,
     );
+}
+
+/// The whole way, as the program goes it.
+fn whole_mornings(folder: &YardFolder, program: &Reader, floor: Duration) {
+    let morning = |keeps| {
+        round::morning(&Run {
+            folder: folder.clone(),
+            now: tickover::today::now(),
+            today: Some(TODAY),
+            keeps,
+            tells: round::Tells::MorningAgain,
+            trouble: Vec::new(),
+            reader: program.clone(),
+            patience: round::PATIENCE,
+        })
+        .expect("the yard folder is in order")
+    };
+    line("the whole morning, nothing kept", median(|| morning(false)), floor);
+    let start = Instant::now();
+    morning(true);
+    line("the whole morning, first time kept (one run)", start.elapsed(), floor);
+    line("the whole morning, kept again", median(|| morning(true)), floor);
 }

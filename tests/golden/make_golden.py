@@ -8,6 +8,8 @@ months_after.csv   python-dateutil's relativedelta, which clamps to the month's 
 theil_sen.csv      scipy.stats.theilslopes; its first case is the example of Sen (1968), which scipy's own
                    tests hold, and `norris` are the x and y of NIST's certified regression data set
 lower_fences.csv   Tukey's lower inner fence from the quartiles of Python's statistics.quantiles
+bank_holidays.csv  the holidays library: every day kept in a year, and which of them are substitutes
+easter.csv         python-dateutil's easter, Western method
 frame_numbers.csv  vininfo's check of the digit that 49 CFR 565.15 asks for
 The other tables of this folder are written by hand; each row names its source.
 """
@@ -22,7 +24,9 @@ import statistics
 import sys
 import warnings
 
+import holidays
 import scipy
+from dateutil.easter import easter
 from dateutil.relativedelta import relativedelta
 from scipy.stats import norm, theilslopes
 from vininfo import Vin
@@ -116,7 +120,26 @@ def frame_numbers():
     return table(["frame_number", "check_digit_fits"], rows)
 
 
+def bank_holidays():
+    rows = []
+    for part in ("ENG", "WLS", "SCT", "NIR"):
+        # The first year of St Andrew's Day to the last that the library has checked.
+        for year in range(2008, 2051):
+            kept = sorted(holidays.country_holidays("GB", subdiv=part, years=year).items())
+            # A day that is a holiday in its own right, too, has both names.
+            substitutes = [day for day, name in kept if all(one.endswith("(observed)") for one in name.split("; "))]
+            written = (" ".join(f"{day:%m-%d}" for day in days) for days in ([day for day, _ in kept], substitutes))
+            rows.append((part, year, *written))
+    return table(["part", "year", "days", "substitutes"], rows)
+
+
+def easters():
+    return table(["year", "easter"], [(year, easter(year)) for year in range(1900, 2200)])
+
+
 TABLES = {
+    "bank_holidays.csv": bank_holidays,
+    "easter.csv": easters,
     "months_after.csv": months_after,
     "theil_sen.csv": theil_sen,
     "lower_fences.csv": lower_fences,

@@ -45,7 +45,7 @@ const IMPURE: [&str; 12] = [
 ];
 
 /// The crates that are doors to the outside, and the rooms that alone may name them.
-const DOORS: [(&str, &[&str]); 23] = [
+const DOORS: [(&str, &[&str]); 25] = [
     ("askama", &["digest"]),
     ("blake3", &["ledger", "watch"]),
     ("calamine", &["sheets"]),
@@ -58,7 +58,8 @@ const DOORS: [(&str, &[&str]); 23] = [
     ("notify", &["watch"]),
     ("rhai", &["rules"]),
     ("rusqlite", &["ledger"]),
-    ("rustix", &["sheets"]),
+    ("rustix", &["sheets", "unattended"]),
+    ("rustls_native_certs", &["post"]),
     ("serde_json", &["ledger", "unattended", "command"]),
     ("signal_hook", &["unattended"]),
     (
@@ -67,6 +68,7 @@ const DOORS: [(&str, &[&str]); 23] = [
     ),
     ("strsim", &["problem", "yard"]),
     ("tokio", &["post"]),
+    ("tokio_rustls", &["post"]),
     ("toml", &["settings"]),
     ("tracing_subscriber", &["command"]),
     ("win32job", &["sheets"]),

@@ -7,7 +7,6 @@ use std::process::{Command, Stdio};
 use std::sync::Arc;
 
 use jiff::civil::Date;
-use jiff::tz::TimeZone;
 use tickover::findings::{Finding, Lives, Raised, Section, State};
 use tickover::ledger::{
     Ledger, LedgerFailure, LetterKind, LetterState, LetterWords, OutboxLetter, Posting, Round, Tells,
@@ -77,7 +76,7 @@ fn letter_of(ledger: &Ledger, round: i64) -> OutboxLetter {
         edition,
         words,
         eml: vec![b'.'; 20_000],
-        made: day_of(round).to_zoned(TimeZone::UTC).unwrap().timestamp(),
+        made: format!("{}T07:30:00Z", day_of(round)).parse().unwrap(),
         state: LetterState::Waiting,
         accepted: None,
     }

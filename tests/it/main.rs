@@ -3,9 +3,16 @@
 
 mod corrections;
 mod digest;
+mod exports;
 mod golden;
 mod house;
+#[cfg(unix)]
+mod keeper;
 mod ledger;
+mod mail_accounts;
+mod mail_check;
+mod mail_faults;
+mod mail_server;
 mod mornings;
 mod pages;
 mod post;

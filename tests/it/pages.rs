@@ -6,7 +6,9 @@ use std::fs;
 use std::process::{Command, Stdio};
 
 use tickover::command;
+use tickover::findings::Section;
 use tickover::rules::{RuleBook, RuleFile, SHIPPED};
+use tickover::settings::{self, Settings};
 
 use crate::program::{Yard, printed, python, repository, tickover};
 
@@ -35,6 +37,26 @@ fn the_table_of_rules_is_what_the_rule_files_say() {
 }
 
 #[test]
+fn the_settings_that_the_readme_shows_can_be_used() {
+    let readme = readme();
+    let blocks: Vec<&str> =
+        readme.split("```toml\n").skip(1).filter_map(|rest| rest.split("```").next()).collect();
+    assert!(!blocks.is_empty());
+    for block in blocks {
+        let (_, problems) = settings::parse(block, "README.md");
+        assert_eq!(problems, [], "{block}");
+    }
+}
+
+#[test]
+fn the_settings_explain_every_section_that_a_receiver_can_get() {
+    let written = settings::render(&Settings::default()).replace("\n# ", " ");
+    for section in Section::ALL {
+        assert!(written.contains(section.heading()), "{} is not explained", section.heading());
+    }
+}
+
+#[test]
 fn the_table_of_exit_codes_is_complete() {
     for (code, meaning) in [
         (command::DONE, "done"),
@@ -50,19 +72,22 @@ fn every_command_that_the_readme_names_can_be_typed() {
     let readme = readme();
     let mut typed = 0;
     for line in readme.lines().filter_map(|line| line.strip_prefix("| `tickover ")) {
-        let verb = line.split([' ', '`']).next().unwrap();
-        let help = tickover([verb, "--help"]);
-        assert_eq!(help.status.code(), Some(0), "{verb}");
+        let verb: Vec<&str> =
+            line.split([' ', '`']).take_while(|word| word.starts_with(char::is_alphabetic)).collect();
+        let help = tickover(verb.iter().chain(&["--help"]));
+        assert_eq!(help.status.code(), Some(0), "{verb:?}");
         for option in
             line.split('`').next().unwrap().split(['[', ' ', ']']).filter(|word| word.starts_with("--"))
         {
-            assert!(printed(&help).contains(option), "{verb} {option}");
+            assert!(printed(&help).contains(option), "{verb:?} {option}");
         }
         typed += 1;
     }
     let help = printed(&tickover(["--help"]));
     let verbs =
         help.lines().skip_while(|line| *line != "Commands:").skip(1).take_while(|line| !line.is_empty());
+    // A line that goes on is further in.
+    let verbs = verbs.filter(|line| !line.starts_with("   "));
     let verbs: Vec<_> =
         verbs.map(|line| line.split_whitespace().next().unwrap()).filter(|verb| *verb != "help").collect();
     assert_eq!(typed, verbs.len(), "every command has its line in the table: {verbs:?}");

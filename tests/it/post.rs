@@ -6,7 +6,7 @@ use std::process::Command;
 
 use serde_json::{Value, json};
 use tickover::digest::{Letter, compose};
-use tickover::post::{Envelope, as_eml, deliver_to_folder};
+use tickover::post::{CopyName, Envelope, as_eml, deliver_to_folder};
 
 use super::mornings::{TODAY, crowd, full, hostile, small};
 
@@ -48,6 +48,9 @@ fn read(eml: &[u8]) -> Value {
     assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
     serde_json::from_slice(&output.stdout).unwrap()
 }
+
+/// The day's first morning letter.
+const FIRST: CopyName = CopyName { day: TODAY, at_once: false, edition: 1 };
 
 fn envelope() -> Envelope {
     Envelope {
@@ -201,7 +204,7 @@ fn a_letter_in_a_folder_is_whole_and_replaces_the_same_days() {
     let folder = yard.path().join("digests");
     let long = compose(&crowd(2_000));
     let eml = as_eml(&long, &envelope()).unwrap();
-    let written = deliver_to_folder(&folder, TODAY, 1, &long, &eml).unwrap();
+    let written = deliver_to_folder(&folder, FIRST, &long, &eml).unwrap();
     let names = ["2026-03-02-full.txt", "2026-03-02.txt", "2026-03-02.html", "2026-03-02.eml"];
     assert_eq!(written, names.map(|name| folder.join(name)));
     assert_eq!(
@@ -212,7 +215,7 @@ fn a_letter_in_a_folder_is_whole_and_replaces_the_same_days() {
 
     let short = compose(&small());
     let eml = as_eml(&short, &envelope()).unwrap();
-    let written = deliver_to_folder(&folder, TODAY, 1, &short, &eml).unwrap();
+    let written = deliver_to_folder(&folder, FIRST, &short, &eml).unwrap();
     assert_eq!(fs::read_to_string(&written[0]).unwrap(), short.text);
     assert_eq!(fs::read_to_string(&written[1]).unwrap(), short.html);
     assert_eq!(fs::read(&written[2]).unwrap(), eml);
@@ -225,14 +228,14 @@ fn a_folder_that_cannot_be_written_to_is_said_and_nothing_half_written_stays() {
     let letter = compose(&small());
     let taken = yard.path().join("digests");
     fs::write(&taken, "a file of that name").unwrap();
-    let failure = deliver_to_folder(&taken, TODAY, 1, &letter, b"").unwrap_err().to_string();
+    let failure = deliver_to_folder(&taken, FIRST, &letter, b"").unwrap_err().to_string();
     let expected =
         format!("write `{}`: something of that name is in the way; move it elsewhere", taken.display());
     assert!(failure.starts_with(&expected), "{failure}");
 
     let folder = yard.path().join("other");
     fs::create_dir_all(folder.join("2026-03-02.html")).unwrap();
-    let failure = deliver_to_folder(&folder, TODAY, 1, &letter, b"").unwrap_err().to_string();
+    let failure = deliver_to_folder(&folder, FIRST, &letter, b"").unwrap_err().to_string();
     assert!(
         failure.starts_with(&format!("write `{}`: ", folder.join("2026-03-02.html").display())),
         "{failure}"

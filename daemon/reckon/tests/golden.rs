@@ -2,9 +2,9 @@
 
 use super::super::theil_sen::theil_sen;
 use super::super::{FuelAnswer, Missing, OilAnswer, RideAnswer};
-use super::super::{consumption, frame_number, fuel, marks, mot, oil, oil_text, speedometer};
+use super::super::{bank_holidays, consumption, frame_number, fuel, marks, mot, oil, oil_text, speedometer};
 use super::day;
-use crate::settings::Region;
+use crate::settings::{BankHolidays, Region};
 use crate::units::{Speed, SpeedUnit, months_after};
 use crate::yard::{EthanolLabel, FrameNumber, MachineKind, Mark, SpeedSource};
 
@@ -206,4 +206,37 @@ fn the_check_digits_of_the_regulations_samples_come_out() {
 fn a_european_check_digit_is_never_wrong() {
     let frame_no = FrameNumber::new("ZZ9AA000X00000001").unwrap();
     assert!(!frame_number::check_digit_is_wrong(&frame_no));
+}
+
+/// Source: the Python library `holidays`, for every part of the United Kingdom and every year from 2008 to 2050.
+#[test]
+fn bank_holidays_are_those_of_the_holidays_library() {
+    let table = rows(include_str!("../../../tests/golden/bank_holidays.csv"));
+    assert_eq!(table.len(), 4 * 43);
+    for row in table {
+        let whose = match row[0].as_str() {
+            "ENG" | "WLS" => BankHolidays::EnglandAndWales,
+            "SCT" => BankHolidays::Scotland,
+            "NIR" => BankHolidays::NorthernIreland,
+            other => panic!("no part of the United Kingdom is called {other}"),
+        };
+        let kept = bank_holidays::bank_holidays(whose, row[1].parse().unwrap());
+        let days: Vec<String> = kept.keys().map(|day| day.strftime("%m-%d").to_string()).collect();
+        let substitutes: Vec<String> = kept
+            .iter()
+            .filter(|(_, name)| name.ends_with("(substitute day)"))
+            .map(|(day, _)| day.strftime("%m-%d").to_string())
+            .collect();
+        assert_eq!((days.join(" "), substitutes.join(" ")), (row[2].clone(), row[3].clone()), "{row:?}");
+    }
+}
+
+/// Source: `dateutil.easter`, for every year from 1900 to 2199.
+#[test]
+fn easter_is_the_one_of_dateutil() {
+    let table = rows(include_str!("../../../tests/golden/easter.csv"));
+    assert_eq!(table.len(), 300);
+    for row in table {
+        assert_eq!(bank_holidays::easter(row[0].parse().unwrap()), Some(day(&row[1])), "{row:?}");
+    }
 }

@@ -8,6 +8,7 @@ mod golden;
 mod job_text;
 mod running_in;
 mod service;
+mod shop_days;
 mod usage;
 
 use std::sync::Arc;

@@ -1,0 +1,79 @@
+//! `tickover do-round`: one round for the long run, answered in one line of JSON. Of use to nobody else.
+
+use std::io::Read as _;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::thread;
+use std::time::Duration;
+
+use jiff::civil::Date;
+
+use super::arguments::Place;
+use super::{COULD_NOT_RUN, log, morning, say};
+use crate::round::{self, Run, Tells, YardFolder};
+use crate::today;
+
+/// How long a round that is told to end has to end by itself. To be ended in the middle costs it nothing.
+const LAST_STEPS: Duration = Duration::from_millis(600);
+
+/// Makes the round.
+pub(super) fn run(
+    place: &Place,
+    tells: Tells,
+    today: Option<Date>,
+    trouble: Vec<String>,
+    until_input_ends: bool,
+) -> u8 {
+    log::only_places_of_panics();
+    let stop = Arc::new(AtomicBool::new(false));
+    if until_input_ends {
+        end_with_input(Arc::clone(&stop));
+    }
+    let run = Run {
+        folder: YardFolder::at(&place.yard),
+        now: today::now(),
+        today,
+        keeps: true,
+        tells,
+        trouble,
+        reader: morning::reader(),
+        // What has not settled by then is looked at again soon.
+        patience: round::PATIENCE,
+    };
+    let outcome = match round::make(&run, &stop, &mut |_| {}) {
+        Ok(outcome) => outcome,
+        Err(problems) => {
+            // The long run logs this, and the lines of a file may be personal.
+            for problem in problems {
+                tracing::error!("{}: {}", problem.place.file, problem.what);
+            }
+            return COULD_NOT_RUN;
+        }
+    };
+    match serde_json::to_string(&outcome.answer) {
+        Ok(line) => {
+            say::out(&line);
+            morning::exit_code(&outcome)
+        }
+        Err(cause) => {
+            say::talk(&format!("error: the answer could not be written: {cause}"));
+            COULD_NOT_RUN
+        }
+    }
+}
+
+/// The long run closes the input when the round is to end, and so does its own end.
+fn end_with_input(stop: Arc<AtomicBool>) {
+    thread::spawn(move || {
+        // Nothing is ever written there; whatever ends it is the end.
+        let _ = std::io::stdin().lock().read_to_end(&mut Vec::new());
+        stop.store(true, Ordering::Relaxed);
+        thread::sleep(LAST_STEPS);
+        end();
+    });
+}
+
+#[expect(clippy::exit, reason = "the round may be ended at any moment, and waits for nobody")]
+fn end() -> ! {
+    std::process::exit(i32::from(super::NEEDS_A_PERSON))
+}

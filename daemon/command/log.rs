@@ -1,0 +1,47 @@
+//! Where the log goes: to the error stream, or for the long run into files of its own.
+
+use std::fmt;
+use std::panic;
+use std::sync::Mutex;
+
+use jiff::tz::TimeZone;
+use tracing_subscriber::fmt::format::Writer;
+use tracing_subscriber::fmt::time::FormatTime;
+
+use crate::round::YardFolder;
+use crate::today;
+use crate::unattended::{LogFiles, journal_listens};
+
+/// The log of a single command: warnings always, one line a run when asked for.
+pub(super) fn of_command(verbose: bool) {
+    let level = if verbose { tracing::Level::INFO } else { tracing::Level::WARN };
+    tracing_subscriber::fmt().with_max_level(level).with_writer(std::io::stderr).without_time().init();
+}
+
+/// The log of the long run: to the system's journal where that listens, which puts the time to it; else to files, with
+/// the time in the shop's zone.
+pub(super) fn of_long_run(folder: &YardFolder, zone: TimeZone) {
+    let log = tracing_subscriber::fmt().with_max_level(tracing::Level::INFO).with_target(false);
+    if journal_listens() {
+        log.with_writer(std::io::stderr).without_time().init();
+    } else {
+        log.with_timer(ShopTime(zone)).with_writer(Mutex::new(LogFiles::in_folder(folder.logs()))).init();
+    }
+}
+
+/// Lets a broken promise of the program's own tell its place and nothing of what was at hand, which may be personal.
+pub(super) fn only_places_of_panics() {
+    panic::set_hook(Box::new(|panic| {
+        let place = panic.location().map_or_else(String::new, ToString::to_string);
+        tracing::error!("a broken promise of the program's own at {place}");
+    }));
+}
+
+/// The time of a line, as the shop's own watches show it.
+struct ShopTime(TimeZone);
+
+impl FormatTime for ShopTime {
+    fn format_time(&self, writer: &mut Writer<'_>) -> fmt::Result {
+        write!(writer, "{}", today::now().to_zoned_datetime(self.0.clone()).strftime("%Y-%m-%d %H:%M:%S%:z"))
+    }
+}

@@ -1,0 +1,48 @@
+//! `tickover run`: the long run, in the foreground, until it is told to end.
+
+use std::panic;
+
+use super::arguments::Place;
+use super::{COULD_NOT_RUN, DONE, log, morning, say};
+use crate::round::YardFolder;
+use crate::unattended::LongRun;
+
+/// Runs until Ctrl-C, or until the service manager says so.
+pub(super) fn run(place: &Place) -> u8 {
+    let folder = YardFolder::at(&place.yard);
+    let run = match LongRun::of(folder.clone(), morning::program()) {
+        Ok(run) => run,
+        Err(problem) => {
+            say::problems(&[problem]);
+            return COULD_NOT_RUN;
+        }
+    };
+    if let Err(cause) = run.listen_to_signals() {
+        say::talk(&format!("error: nothing could tell it to end: {cause}"));
+        return COULD_NOT_RUN;
+    }
+    log::of_long_run(&folder, run.zone());
+    end_when_any_thread_fails();
+    let (yard, logs) = (folder.root().display(), folder.logs());
+    say::talk(&format!("Tickover is at work in {yard}. Its log is in {}. Ctrl-C ends it.", logs.display()));
+    run.go();
+    DONE
+}
+
+/// A long run of which one thread has gone would look well and do half its work; the service manager starts a whole one
+/// anew.
+fn end_when_any_thread_fails() {
+    log::only_places_of_panics();
+    let tell = panic::take_hook();
+    panic::set_hook(Box::new(move |panic| {
+        tell(panic);
+        end();
+    }));
+}
+
+#[expect(clippy::exit, reason = "other threads may hang, and rounds may be ended at any moment")]
+fn end() -> ! {
+    /// What a panic gives.
+    const PANICKED: i32 = 101;
+    std::process::exit(PANICKED)
+}

@@ -1,0 +1,81 @@
+//! `tickover status`: whether the long run is at work, what it did last, what comes next, and what is wrong.
+
+use jiff::Timestamp;
+use jiff::tz::TimeZone;
+
+use super::arguments::Place;
+use super::{COULD_NOT_RUN, DONE, NEEDS_A_PERSON, say};
+use crate::problem::counted;
+use crate::round::{self, Lock, Tells, YardFolder};
+use crate::unattended::{LastRound, Status};
+
+/// Prints how the long run of a yard folder stands.
+pub(super) fn run(place: &Place) -> u8 {
+    let folder = YardFolder::at(&place.yard);
+    if !folder.is_laid_out() {
+        say::problems(&[round::no_yard(&folder)]);
+        return COULD_NOT_RUN;
+    }
+    let is_running = Lock::is_held(&folder.running_lock());
+    let status = Status::read(&folder.status());
+    let settings = round::settings_in_force(&folder, false).map(|(settings, _)| settings).unwrap_or_default();
+    let zone = TimeZone::get(&settings.zone).unwrap_or(TimeZone::UTC);
+    for line in lines(is_running, status.as_ref(), &zone) {
+        say::out(&line);
+    }
+    let is_well = |status: &Status| {
+        status.notes.is_empty() && status.last_round.as_ref().is_some_and(|round| round.trouble == 0)
+    };
+    if is_running && status.is_some_and(|status| is_well(&status)) { DONE } else { NEEDS_A_PERSON }
+}
+
+/// What is to be said, line by line.
+fn lines(is_running: bool, status: Option<&Status>, zone: &TimeZone) -> Vec<String> {
+    let Some(status) = status else {
+        let word =
+            if is_running { "Running; it has just begun." } else { "Not running, and never was here." };
+        return vec![word.to_owned()];
+    };
+    let shown =
+        |moment: Timestamp| moment.to_zoned_datetime(zone.clone()).strftime("%A %-d %B, %H:%M").to_string();
+    let mut lines = vec![if is_running {
+        format!("Running since {}.", shown(status.started))
+    } else {
+        format!("Not running. It was last at work on {}.", shown(status.seen))
+    }];
+    lines.push(match &status.last_round {
+        Some(round) => format!("Last round: {}, {}.", shown(round.at), counts(round)),
+        None => "Last round: none yet.".to_owned(),
+    });
+    lines.push(match status.told.last() {
+        Some(day) => format!("Last letter: {}.", day.strftime("%A %-d %B")),
+        None => "Last letter: none yet.".to_owned(),
+    });
+    if is_running {
+        lines.push(match status.next_letter {
+            Some(moment) => format!("Next letter: {}.", shown(moment)),
+            None => "Next letter: no open day is in sight; see [days] in tickover.toml.".to_owned(),
+        });
+        lines.extend(status.next_mail.map(|due| format!("A mail waits; it is tried again {}.", shown(due))));
+    }
+    lines.extend(status.notes.iter().map(|note| format!("Wrong: {note}.")));
+    lines
+}
+
+fn counts(round: &LastRound) -> String {
+    let told = match round.tells {
+        Tells::Nothing => "",
+        Tells::AtOnce => "looking for what cannot wait, ",
+        Tells::Morning | Tells::MorningAgain => "for the morning letter, ",
+    };
+    let wrong = match round.trouble {
+        0 => "nothing wrong".to_owned(),
+        trouble => format!("{} wrong, which the letter says at its top", counted(trouble, "thing")),
+    };
+    format!(
+        "{told}{}, {}, {} open, {wrong}",
+        counted(round.sheets, "sheet"),
+        counted(round.machines, "machine"),
+        counted(round.findings, "finding"),
+    )
+}

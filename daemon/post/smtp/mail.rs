@@ -1,0 +1,173 @@
+//! The letter's turn: sender, receivers, and the message itself.
+
+use super::call::{self, Call, Ended};
+use super::people::People;
+use super::wire::{Break, Pace, Reply};
+use super::{Answer, SendLimits, Step, Verdict};
+use crate::post::Account;
+use crate::post::fault::{FaultKind, SetupFault};
+
+/// The pieces in which a message is handed over, in bytes.
+const PIECE: usize = 16 * 1024;
+
+/// Calls the server, tells it of the sender and of a mail of `size` bytes, and asks for every receiver. There is no
+/// call where there is nobody to ask for, or where we were told to stop.
+pub(super) async fn ask_for_all(
+    people: &People,
+    size: Option<u64>,
+    account: &Account,
+    limits: &SendLimits,
+    pace: &Pace<'_>,
+    step: &mut dyn FnMut(Step),
+) -> Result<(Option<Call>, Vec<Answer>), SetupFault> {
+    let everybody = |answer: &Answer| people.addresses().map(|_| answer.clone()).collect();
+    if people.addresses().next().is_none() {
+        return Ok((None, Vec::new()));
+    }
+    let hello_name = account.settings.hello_name.as_deref().unwrap_or(people.domain());
+    let mut call = match call::open(account, hello_name, limits, pace, step).await {
+        Ok(call) => call,
+        Err(Ended::Fault(fault)) => return Err(fault),
+        Err(Ended::Stopped) => return Ok((None, everybody(&not_now(&Break::Stopped)))),
+    };
+    match ask_for_sender(&mut call, &people.sender, size, limits, pace).await? {
+        Answer::Taken => step(Step::SenderTaken),
+        answer => return Ok((Some(call), everybody(&answer))),
+    }
+    let mut answers = Vec::new();
+    for address in people.addresses() {
+        let asked = call.wire.ask(&format!("RCPT TO:<{address}>\r\n"), limits.command, pace).await;
+        answers.push(match asked {
+            // RFC 5321, 4.5.3.1.10: here, 552 is to be taken for 'too many just now'.
+            Ok(reply) if reply.code == 552 => Answer::Later { words: reply.words() },
+            Ok(reply) => answer(&reply),
+            Err(broken) => not_now(&broken),
+        });
+    }
+    step(Step::ReceiversAnswered);
+    Ok((Some(call), answers))
+}
+
+/// Tells the server of the sender and the size. The sender is the account's own, so that a refusal is the account's
+/// fault, unless it is the mail that is too large.
+async fn ask_for_sender(
+    call: &mut Call,
+    sender: &str,
+    size: Option<u64>,
+    limits: &SendLimits,
+    pace: &Pace<'_>,
+) -> Result<Answer, SetupFault> {
+    let mut size_told = String::new();
+    if let (Some(size), Some(most)) = (size, call.size_most) {
+        if most > 0 && size > most {
+            let words = format!("the mail has {size} bytes, and the server takes at most {most}");
+            return Ok(Answer::Refused { words });
+        }
+        size_told = format!(" SIZE={size}");
+    }
+    let asked = call.wire.ask(&format!("MAIL FROM:<{sender}>{size_told}\r\n"), limits.command, pace).await;
+    let reply = match asked {
+        Ok(reply) => reply,
+        Err(broken) => return Ok(not_now(&broken)),
+    };
+    match reply.code {
+        530 => Err(SetupFault::new(FaultKind::SignInWanted, &reply.words())),
+        // Too large for this server (RFC 1870, 6.1).
+        552 => Ok(answer(&reply)),
+        _ if reply.is_refusal() => Err(SetupFault::new(FaultKind::Sender, &reply.words())),
+        _ => Ok(answer(&reply)),
+    }
+}
+
+/// Hands the message over and says what became of it, for everybody whom the server takes it for.
+pub(super) async fn hand_over(
+    call: &mut Call,
+    eml: &[u8],
+    limits: &SendLimits,
+    pace: &Pace<'_>,
+    step: &mut dyn FnMut(Step),
+) -> Verdict {
+    match call.wire.ask("DATA\r\n", limits.command, pace).await {
+        Ok(reply) if reply.code == 354 => step(Step::BodyBegins),
+        Ok(reply) if reply.is_refusal() => return Verdict::Refused { words: reply.words() },
+        Ok(reply) => return Verdict::Later { words: reply.words() },
+        Err(broken) => return Verdict::Later { words: broken.words() },
+    }
+    for piece in dotted(eml).chunks(PIECE) {
+        // Without its last line a message is none, and no server keeps it.
+        if let Err(broken) = call.wire.say(piece, limits.piece, pace).await {
+            return Verdict::Later { words: broken.words() };
+        }
+    }
+    // From the first byte of the last line on, whatever goes wrong here says nothing of what the server did.
+    let perhaps = |broken: Break| Verdict::PerhapsSent { words: broken.words() };
+    if let Err(broken) = call.wire.say(b".\r\n", limits.piece, pace).await {
+        return perhaps(broken);
+    }
+    step(Step::BodyEnded);
+    let heard = call.wire.hear(limits.last_answer, pace).await;
+    if heard.is_ok() {
+        step(Step::Answered);
+    }
+    match heard {
+        Err(broken) => perhaps(broken),
+        Ok(reply) if reply.is_good() => Verdict::Sent { words: reply.words() },
+        Ok(reply) if reply.is_refusal() => Verdict::Refused { words: reply.words() },
+        Ok(reply) if reply.code / 100 == 4 => Verdict::Later { words: reply.words() },
+        Ok(reply) => Verdict::PerhapsSent { words: reply.words() },
+    }
+}
+
+/// What a reply says of a sender or receiver.
+fn answer(reply: &Reply) -> Answer {
+    if reply.is_good() {
+        Answer::Taken
+    } else if reply.is_refusal() {
+        Answer::Refused { words: reply.words() }
+    } else {
+        Answer::Later { words: reply.words() }
+    }
+}
+
+fn not_now(broken: &Break) -> Answer {
+    Answer::Later { words: broken.words() }
+}
+
+/// A message as it goes over the wire (RFC 5321, 4.5.2): a dot at the begin of a line is doubled, so that none of its
+/// lines is taken for the end, and it ends with a line end. A lone `\n` counts as a line's end here, as it does for some
+/// servers.
+fn dotted(eml: &[u8]) -> Vec<u8> {
+    let mut bytes = Vec::with_capacity(eml.len() + 2);
+    let mut is_begin = true;
+    for byte in eml {
+        if is_begin && *byte == b'.' {
+            bytes.push(b'.');
+        }
+        bytes.push(*byte);
+        is_begin = *byte == b'\n';
+    }
+    if !bytes.ends_with(b"\r\n") {
+        bytes.extend_from_slice(b"\r\n");
+    }
+    bytes
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_line_of_a_message_is_taken_for_its_end() {
+        // The first two from RFC 5321, 4.5.2; the others are our decision.
+        for (eml, expected) in [
+            ("a\r\nb\r\n", "a\r\nb\r\n"),
+            (".\r\n..a\r\n", "..\r\n...a\r\n"),
+            ("a", "a\r\n"),
+            ("a\n.\nb", "a\n..\nb\r\n"),
+            ("a\r\n.", "a\r\n..\r\n"),
+            ("", "\r\n"),
+        ] {
+            assert_eq!(String::from_utf8(dotted(eml.as_bytes())).unwrap(), expected, "{eml:?}");
+        }
+    }
+}

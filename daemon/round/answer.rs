@@ -1,0 +1,63 @@
+//! What a round that the long run asked for answers: one line of JSON, and nothing personal in it.
+
+use std::collections::BTreeSet;
+
+use jiff::Timestamp;
+use jiff::civil::Date;
+use serde::{Deserialize, Serialize};
+
+/// How much a round is to tell.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Tells {
+    /// Nothing: records and findings are kept, and mails that wait are sent.
+    Nothing,
+    /// Only what newly must not leave the yard.
+    AtOnce,
+    /// The day's morning letter, unless the day has been told.
+    Morning,
+    /// The morning letter as it is now, whatever was told: a person asked for it.
+    MorningAgain,
+}
+
+impl Tells {
+    /// All of them.
+    pub const ALL: [Tells; 4] = [Tells::Nothing, Tells::AtOnce, Tells::Morning, Tells::MorningAgain];
+
+    /// As it is typed.
+    pub fn word(self) -> &'static str {
+        match self {
+            Tells::Nothing => "nothing",
+            Tells::AtOnce => "at-once",
+            Tells::Morning => "morning",
+            Tells::MorningAgain => "morning-again",
+        }
+    }
+}
+
+/// What a round answers.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Answer {
+    /// The day that the round was made for.
+    pub today: Date,
+    /// The days of which a morning letter has been accepted, this round's own among them; the newest are enough.
+    pub told: BTreeSet<Date>,
+    /// Whether a letter of this round's own was accepted, and so has said what the round was told to say.
+    pub told_now: bool,
+    /// When the next mail in the outbox is to be tried; `None` when none waits.
+    pub next_mail: Option<Timestamp>,
+    /// Whether a file had not settled and was read from its kept copy, so that another look is due soon.
+    pub unsettled: bool,
+    /// How many sheets were read.
+    pub sheets: usize,
+    /// How many machines were judged.
+    pub machines: usize,
+    /// How many findings are open.
+    pub findings: usize,
+    /// How many single cells were complained of.
+    pub complaints: usize,
+    /// How much stands at the top of the letter: what kept the round from being whole.
+    pub trouble: usize,
+    /// How many mails a server took.
+    pub sent: usize,
+}

@@ -1,0 +1,186 @@
+//! Files that are gone: their last copies stand in for them for a while, and it is said.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::Path;
+
+use jiff::civil::Date;
+
+use super::exports::{Export, Exports, Gone, day_in_words};
+use super::intake::{SheetRead, is_for};
+use crate::problem::{Place, Problem, counted};
+use crate::settings::Settings;
+use crate::watch::Content;
+
+/// So many files that are gone from one folder are said one by one; more are said of the folder.
+const ONE_BY_ONE: usize = 3;
+
+/// What is known of the files that are there.
+pub(super) struct Present<'a> {
+    pub(super) root: &'a Path,
+    pub(super) settings: &'a Settings,
+    pub(super) today: Date,
+    /// The names of those that were found.
+    pub(super) names: BTreeSet<&'a str>,
+    /// What they hold.
+    pub(super) contents: &'a BTreeSet<Content>,
+    /// What was read from them.
+    pub(super) sheets: &'a [SheetRead],
+}
+
+/// Reads the copies of the sheets that are gone and that no other sheet replaces. `kinds` says what kinds of rows
+/// tables give.
+pub(super) fn read(
+    present: &Present<'_>,
+    exports: &mut Exports<'_>,
+    kinds: impl Fn(&Export) -> BTreeSet<&'static str>,
+) -> Vec<(String, Gone)> {
+    let mut counting = Vec::new();
+    for name in exports.shelf.names() {
+        if present.names.contains(name.as_str()) || name.starts_with("handbook/") {
+            continue;
+        }
+        let path = present.root.join(&name);
+        let is_named = present.folder_of(&name).is_some();
+        // A file beyond the limits, or among those that are no sheets by their names, is still there.
+        if is_named && path.is_file() {
+            continue;
+        }
+        let Some(gone) = exports.read_gone(&name) else { continue };
+        if !is_named {
+            continue;
+        }
+        let is_renamed = present.contents.contains(&gone.content);
+        let kinds = kinds(&gone.export);
+        if is_renamed || kinds.iter().all(|kind| present.replaces(&name, kind, &exports.first_seen)) {
+            exports.take_down(&name);
+        } else {
+            counting.push((name, gone));
+        }
+    }
+    counting
+}
+
+impl Present<'_> {
+    /// The folder of the settings, as written there, that a file lies in.
+    fn folder_of(&self, name: &str) -> Option<&str> {
+        let path = self.root.join(name);
+        let mut folders = self.settings.folders.iter();
+        folders.find(|folder| path.starts_with(self.root.join(folder))).map(String::as_str)
+    }
+
+    /// Whether a sheet that is there gives a kind of rows in the place of one that is gone: the next of a dated series,
+    /// another that was agreed together with it, or one that came as it went; one without rows replaces nothing.
+    fn replaces(&self, gone: &str, kind: &str, first_seen: &BTreeSet<String>) -> bool {
+        self.sheets.iter().filter(|sheet| sheet.read_as == kind && sheet.records > 0).any(|sheet| {
+            without_figures(&sheet.file) == without_figures(gone)
+                || self
+                    .settings
+                    .sheets
+                    .iter()
+                    .any(|agreed| is_for(agreed, &sheet.file) && is_for(agreed, gone))
+                || first_seen.contains(&sheet.file)
+        })
+    }
+}
+
+/// A name without its figures, which is the same for all of a dated series.
+fn without_figures(name: &str) -> String {
+    name.chars().filter(|letter| !letter.is_ascii_digit()).collect()
+}
+
+/// Where files that are gone are said.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+enum Loss {
+    /// A folder that is gone with them.
+    Folder(String),
+    /// A file that the settings name itself.
+    NamedFile(String),
+    /// A folder that is there still.
+    From(String),
+}
+
+/// Says of the files whose copies were read that they are gone, in the place of what was said of their folders when
+/// sheets were looked for.
+pub(super) fn say(present: &Present<'_>, gone: &[(String, Gone)], problems: &mut Vec<Problem>) {
+    let mut losses: BTreeMap<Loss, Vec<&(String, Gone)>> = BTreeMap::new();
+    for file in gone {
+        losses.entry(present.loss_of(&file.0)).or_default().push(file);
+    }
+    for (loss, files) in losses {
+        match &loss {
+            Loss::Folder(place) | Loss::NamedFile(place) => problems.retain(|it| it.place.file != *place),
+            Loss::From(_) => {}
+        }
+        match &loss {
+            Loss::Folder(folder) => problems.push(of_vanished_folder(folder, &files, present.today)),
+            Loss::From(folder) if files.len() > ONE_BY_ONE => {
+                problems.push(of_emptied_folder(folder, &files, present.today));
+            }
+            Loss::NamedFile(_) | Loss::From(_) => {
+                problems.extend(files.iter().map(|(name, gone)| of_file(name, gone, present.today)));
+            }
+        }
+    }
+}
+
+impl Present<'_> {
+    /// Where a file that is gone is said: the outermost folder that is gone with it, else the folder that it lay in.
+    fn loss_of(&self, name: &str) -> Loss {
+        let named = self.folder_of(name).unwrap_or_default();
+        if self.root.join(named) == self.root.join(name) {
+            return Loss::NamedFile(named.to_owned());
+        }
+        let parent = name.rsplit_once('/').map_or(".", |(parent, _)| parent);
+        for folder in [named, parent] {
+            if !self.root.join(folder).is_dir() {
+                return Loss::Folder(folder.to_owned());
+            }
+        }
+        Loss::From(parent.to_owned())
+    }
+}
+
+/// What to say of one file that is gone and whose copy was read.
+pub(super) fn of_file(name: &str, gone: &Gone, today: Date) -> Problem {
+    let what = format!("this file {}; its copy of {} was read", since(gone.since, today), gone.copied);
+    Problem::error(Place::file(name), what, what_to_do(gone.until, today))
+}
+
+fn of_vanished_folder(folder: &str, files: &[&(String, Gone)], today: Date) -> Problem {
+    let (first, until) = span_of(files, today);
+    let copies = match files {
+        [_] => "the copy of its 1 file was read".to_owned(),
+        files => format!("the copies of its {} were read", counted(files.len(), "file")),
+    };
+    let help = format!("Connect the share it lies on. {}", what_to_do(until, today));
+    Problem::error(Place::file(folder), format!("this folder {}; {copies}", since(first, today)), help)
+}
+
+fn of_emptied_folder(folder: &str, files: &[&(String, Gone)], today: Date) -> Problem {
+    let (first, until) = span_of(files, today);
+    let what = format!(
+        "{} of this folder are gone, the first of them ({}) since {}; their copies were read",
+        counted(files.len(), "file"),
+        files[0].0,
+        day_in_words(first, today)
+    );
+    Problem::error(Place::file(folder), what, what_to_do(until, today))
+}
+
+/// The first day on which one of the files was missed, and the last on which one's copy counts.
+fn span_of(files: &[&(String, Gone)], today: Date) -> (Date, Date) {
+    let first = files.iter().map(|(_, gone)| gone.since).min().unwrap_or(today);
+    (first, files.iter().map(|(_, gone)| gone.until).max().unwrap_or(today))
+}
+
+fn since(since: Date, today: Date) -> String {
+    if since == today {
+        return "is gone".to_owned();
+    }
+    format!("has been gone since {}", day_in_words(since, today))
+}
+
+fn what_to_do(until: Date, today: Date) -> String {
+    let until = day_in_words(until, today);
+    format!("Put it back. If that is as it should be, do nothing: what was copied counts until {until}.")
+}

@@ -1,0 +1,198 @@
+//! Sends what waits in the ledger's outbox: each mail noted before it goes out, and what became of it after.
+
+use std::sync::atomic::AtomicBool;
+
+use jiff::Timestamp;
+use jiff::civil::Date;
+
+use super::{Step, YardFolder, keeping};
+use crate::ledger::{DueMail, Ledger, MailFate, MailTrouble, MailVerdict};
+use crate::post::{self, Account, Parcel, SendLimits, SetupFault, Verdict};
+use crate::problem::{Place, Problem, counted};
+use crate::settings::{MailAccount, Settings};
+
+/// What a sending needs of the round.
+pub(super) struct Sending<'a> {
+    pub(super) settings: &'a Settings,
+    pub(super) folder: &'a YardFolder,
+    pub(super) now: Timestamp,
+    pub(super) limits: &'a SendLimits,
+    pub(super) stop: &'a AtomicBool,
+    pub(super) step: &'a mut dyn FnMut(Step),
+}
+
+/// What came of a sending.
+#[derive(Debug, Default)]
+pub(super) struct Sent {
+    /// How many mails a server took for at least one receiver.
+    pub(super) mails: usize,
+    /// For how many receivers it took them.
+    pub(super) receivers: usize,
+    /// For how many it did not, or nobody knows.
+    pub(super) not_sent: usize,
+    /// What a person must know, each once.
+    pub(super) problems: Vec<Problem>,
+}
+
+impl Sent {
+    /// Counts what came of one mail, and says what a person must know of it.
+    pub(super) fn note(&mut self, verdicts: &[(String, MailVerdict)]) {
+        let taken = verdicts.iter().filter(|(_, verdict)| *verdict == MailVerdict::Sent).count();
+        self.mails += usize::from(taken > 0);
+        self.receivers += taken;
+        self.not_sent += verdicts.len() - taken;
+        self.problems.extend(verdicts.iter().filter_map(|(address, verdict)| not_sent(address, verdict)));
+    }
+}
+
+/// Sends every mail that is due. A fault of the account keeps them all, and is met once.
+pub(super) fn send_due(ledger: &mut Ledger, sending: &mut Sending<'_>) -> Sent {
+    let mut sent = Sent::default();
+    let Some(account) = &sending.settings.mail else { return sent };
+    let due = match ledger.mails_due(sending.now) {
+        Ok(due) if due.is_empty() => return sent,
+        Ok(due) => due,
+        Err(failure) => {
+            sent.problems.push(keeping::as_problem(&failure));
+            return sent;
+        }
+    };
+    let mut account = Account::open(account, sending.folder.root(), sending.stop);
+    for mail in &due {
+        match send_one(mail, ledger, &mut account, sending, &mut sent) {
+            Ok(()) => {}
+            Err(problem) => {
+                sent.problems.push(problem);
+                // What cannot be noted must not go out: nobody would know of it.
+                break;
+            }
+        }
+    }
+    if let Err(fault) = account {
+        sent.problems.insert(0, of_account(sending.settings.mail.as_ref(), &fault));
+    }
+    sent
+}
+
+/// Sends one mail. A fault of the account stays in it, and is the fate of all later ones.
+fn send_one(
+    mail: &DueMail,
+    ledger: &mut Ledger,
+    account: &mut Result<Account, SetupFault>,
+    sending: &mut Sending<'_>,
+    sent: &mut Sent,
+) -> Result<(), Problem> {
+    let failed = |failure| keeping::as_problem(&failure);
+    (sending.step)(Step::Beginning);
+    if !ledger.begin_sending(mail, sending.now).map_err(failed)? {
+        return Ok(());
+    }
+    (sending.step)(Step::Begun);
+    let receivers: Vec<String> = mail.receivers.iter().map(|receiver| receiver.address.clone()).collect();
+    let from = &sending.settings.from;
+    let parcel = Parcel { from, receivers: &receivers, eml: &mail.eml };
+    let verdicts = match account {
+        Err(fault) => all_later(&receivers, fault),
+        Ok(open) => {
+            let talked = post::send(&parcel, open, sending.limits, sending.stop, &mut |step| {
+                (sending.step)(Step::Talk(step));
+            });
+            talked.map(|verdicts| verdicts.into_iter().map(kept).collect()).unwrap_or_else(|fault| {
+                let verdicts = all_later(&receivers, &fault);
+                *account = Err(fault);
+                verdicts
+            })
+        }
+    };
+    (sending.step)(Step::Noting);
+    ledger.note_verdicts(mail, &verdicts, sending.now).map_err(failed)?;
+    (sending.step)(Step::Noted);
+    match account {
+        Ok(_) => sent.note(&verdicts),
+        // A fault of the account is said once, for all.
+        Err(_) => sent.not_sent += verdicts.len(),
+    }
+    Ok(())
+}
+
+fn all_later(receivers: &[String], fault: &SetupFault) -> Vec<(String, MailVerdict)> {
+    let later = MailVerdict::Later { words: fault.what.clone() };
+    receivers.iter().map(|address| (address.clone(), later.clone())).collect()
+}
+
+/// A verdict as the ledger keeps it.
+pub(super) fn kept((address, verdict): (String, Verdict)) -> (String, MailVerdict) {
+    let verdict = match verdict {
+        Verdict::Sent { .. } => MailVerdict::Sent,
+        Verdict::Refused { words } => MailVerdict::Refused { words },
+        Verdict::Later { words } => MailVerdict::Later { words },
+        Verdict::PerhapsSent { words } => MailVerdict::PerhapsSent { words },
+    };
+    (address, verdict)
+}
+
+/// What a person must know of a mail that did not plainly go out.
+fn not_sent(address: &str, verdict: &MailVerdict) -> Option<Problem> {
+    let (what, words, help) = match verdict {
+        MailVerdict::Sent => return None,
+        MailVerdict::Refused { words } => (
+            "the mail server refuses the letter for",
+            words,
+            "Correct the address under [letter] in tickover.toml, or ask whoever runs the mailbox.",
+        ),
+        MailVerdict::Later { words } => {
+            ("the letter could not be sent yet to", words, "It is tried again by itself.")
+        }
+        MailVerdict::PerhapsSent { words } => (
+            "nobody knows whether the letter has reached",
+            words,
+            "It is sent once more by itself; two copies are the same letter.",
+        ),
+    };
+    let said = if words.is_empty() { String::new() } else { format!(": {words}") };
+    Some(Problem::error(Place::file("digests"), format!("{what} {address}{said}"), help))
+}
+
+/// A fault of the mail account.
+pub(super) fn of_account(account: Option<&MailAccount>, fault: &SetupFault) -> Problem {
+    let server = account.map(|account| format!(" ({}, port {})", account.server, account.port));
+    let what = format!("the letter could not be sent: {}{}", fault.what, server.unwrap_or_default());
+    let help = format!(
+        "{} The letter waits, and lies in digests/. Try the account: tickover post check.",
+        fault.help
+    );
+    Problem::error(Place::file("tickover.toml"), what, help)
+}
+
+/// What became of the letters of earlier days, for the top of today's.
+pub(super) fn of_earlier(trouble: &MailTrouble, today: Date) -> Problem {
+    let pattern = if trouble.since.year() == today.year() { "%A %-d %B" } else { "%A %-d %B %Y" };
+    let since = trouble.since.strftime(pattern);
+    let letters = match trouble.letters {
+        0 | 1 => format!("the letter of {since}"),
+        more => format!("the last {} since {since}", counted(more as usize, "letter")),
+    };
+    let address = &trouble.address;
+    let (what, help) = match trouble.fate {
+        MailFate::Refused => (
+            format!("the mail server refused {letters} for {address}"),
+            "Correct the address under [letter] in tickover.toml, or ask whoever runs the mailbox; the letter lies in \
+             digests/.",
+        ),
+        MailFate::NotSent => (
+            format!("{letters} did not reach {address}"),
+            "The letter lies in digests/. Try the account: tickover post check.",
+        ),
+        MailFate::PerhapsSent => (
+            format!("nobody knows whether {letters} reached {address}, so that it may have come twice"),
+            "Two copies of one day are the same letter; nothing needs to be done.",
+        ),
+    };
+    let said = if trouble.words.is_empty() { String::new() } else { format!(": {}", trouble.words) };
+    let (place, what) = (Place::file("digests"), format!("{what}{said}"));
+    match trouble.fate {
+        // Nobody has to do anything about it.
+        MailFate::PerhapsSent => Problem::note(place, what, help),
+        MailFate::Refused | MailFate::NotSent => Problem::error(place, what, help),
+    }
+}

@@ -1,0 +1,64 @@
+//! What went wrong in the long run itself, until a letter has said it at its top.
+
+use jiff::Timestamp;
+use jiff::ZonedDateTime;
+use jiff::civil::Date;
+
+/// The most that waits to be said; what comes later of other kinds is in the log.
+const NOTES_MOST: usize = 10;
+
+/// The notes that wait for a letter, in the order in which they came. Each is `what is wrong; what to do`.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Notes {
+    waiting: Vec<String>,
+}
+
+impl From<Vec<String>> for Notes {
+    fn from(waiting: Vec<String>) -> Notes {
+        Notes { waiting }
+    }
+}
+
+impl Notes {
+    /// Everything that waits to be said.
+    pub(super) fn all(&self) -> &[String] {
+        &self.waiting
+    }
+
+    /// A letter has said these.
+    pub(super) fn were_told(&mut self, told: &[String]) {
+        self.waiting.retain(|note| !told.contains(note));
+    }
+
+    /// A round broke off. Further ones that broke off the same way on the same day are the same news.
+    pub(super) fn broke_off(&mut self, how: &str, now: &ZonedDateTime) {
+        self.add(format!(
+            "a round broke off on {}: {how}; see kept/log, and which sheet or rule was changed before",
+            now.strftime("%-d %B %Y"),
+        ));
+    }
+
+    /// The clock stepped far, and was believed in the end.
+    pub(super) fn clock_stepped(&mut self, seen: Timestamp, now: &ZonedDateTime) {
+        let seen = seen.to_zoned_datetime(now.time_zone().clone());
+        self.add(format!(
+            "this PC's clock went from {} to {} in one step, or the PC was off meanwhile; see that its date is right",
+            seen.strftime("%-d %B %Y, %H:%M"),
+            now.strftime("%-d %B %Y, %H:%M"),
+        ));
+    }
+
+    /// A letter is dated later than today.
+    pub(super) fn letter_ahead(&mut self, day: Date) {
+        self.add(format!(
+            "a letter dated {} went out already, so this PC's clock was wrong then; see that its date is right now",
+            day.strftime("%-d %B %Y"),
+        ));
+    }
+
+    fn add(&mut self, note: String) {
+        if self.waiting.len() < NOTES_MOST && !self.waiting.contains(&note) {
+            self.waiting.push(note);
+        }
+    }
+}

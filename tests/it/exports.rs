@@ -1,0 +1,288 @@
+//! Sheets that are being written, emptied, gone, renamed or back again: what was read last stands in, and it is said.
+
+use std::fs::{self, File};
+use std::io::Write;
+use std::path::Path;
+use std::time::SystemTime;
+
+use jiff::Timestamp;
+use serde_json::Value;
+
+use crate::program::Yard;
+
+const MACHINES: &str = "Reg,Make,Model,Type,cc,Registered,Handover,Customer,Telephone,MOT expiry\n\
+    AB12 CDE,Marlow,Sprite,motorcycle,125,01/12/2025,01/12/2025,Ann Other,07700 900123,\n\
+    AB13 CDE,Marlow,Sprite,motorcycle,125,15/01/2026,15/01/2026,Bob Other,07700 900124,\n";
+const MILEAGES: &str = "Reg,Date,Mileage\nAB12 CDE,20/02/2026,620\nAB13 CDE,25/02/2026,90\n";
+
+/// A yard whose sheets of ten to six on 2 March have been read once, on that morning.
+fn yard() -> Yard {
+    let yard = Yard::empty();
+    yard.put("sheets/machines.csv", MACHINES);
+    yard.put("sheets/mileages.csv", MILEAGES);
+    for name in ["machines", "mileages"] {
+        set_modified(&yard.path().join(format!("sheets/{name}.csv")), "2026-03-02T05:50:00Z");
+    }
+    assert_eq!(yard.run("setup", &["--accept"]).status.code(), Some(0));
+    let (run, code) = yard.kept_morning("2026-03-02");
+    assert_eq!((code, complaints(&run)), (Some(0), vec![]));
+    assert!(rings_ann(&run));
+    yard
+}
+
+fn set_modified(path: &Path, moment: &str) {
+    let moment = SystemTime::try_from(moment.parse::<Timestamp>().unwrap()).unwrap();
+    File::options().append(true).open(path).unwrap().set_modified(moment).unwrap();
+}
+
+/// What a run complains of: file, and what is wrong.
+fn complaints(run: &Value) -> Vec<(String, String)> {
+    let part = |complaint: &Value, name: &str| complaint[name].as_str().unwrap().to_owned();
+    let all = run["complaints"].as_array().unwrap().iter();
+    all.map(|complaint| (part(complaint, "file"), part(complaint, "problem"))).collect()
+}
+
+fn one(file: &str, what: &str) -> Vec<(String, String)> {
+    vec![(file.to_owned(), what.to_owned())]
+}
+
+/// Whether the run says to ring the machine's owner for the first service.
+fn rings_ann(run: &Value) -> bool {
+    let mut all = run["findings"].as_array().unwrap().iter();
+    all.any(|finding| finding["rule"] == "first-service-due" && finding["machine"]["mark"] == "AB12 CDE")
+}
+
+/// The letter of a day names whom to ring, and where.
+#[track_caller]
+fn names_ann(yard: &Yard, day: &str) {
+    let letter = fs::read_to_string(yard.path().join(format!("digests/{day}.txt"))).unwrap();
+    assert!(letter.contains("Ann Other") && letter.contains("07700 900123"), "{letter}");
+}
+
+#[test]
+fn a_sheet_that_is_being_written_is_read_as_it_was() {
+    let yard = yard();
+    let path = yard.path().join("sheets/mileages.csv");
+    let mut writing = File::create(&path).unwrap();
+    writing.write_all(b"Reg,Date,Mileage\nAB12 CDE,20/02/20").unwrap();
+    let (run, code) = yard.kept_morning("2026-03-03");
+    let expected = "this file is being written; its copy of 05:50 on Monday 2 March was read";
+    assert_eq!((code, complaints(&run)), (Some(1), one("sheets/mileages.csv", expected)));
+    assert!(rings_ann(&run));
+    // On the day of the copy nobody needs to act.
+    let (run, code) = yard.morning("2026-03-02");
+    let expected = "this file is being written; its copy of 05:50 today was read";
+    assert_eq!((code, complaints(&run)), (Some(0), one("sheets/mileages.csv", expected)));
+    writing.write_all(b"26,640\n").unwrap();
+    drop(writing);
+    let (run, code) = yard.kept_morning("2026-03-03");
+    assert_eq!((code, complaints(&run)), (Some(0), vec![]));
+    assert!(run["findings"].to_string().contains("640 miles"), "{}", run["findings"]);
+}
+
+#[test]
+fn without_a_copy_a_sheet_that_is_being_written_is_said_and_left_out() {
+    let yard = yard();
+    let _writing = File::create(yard.path().join("sheets/jobs.csv")).unwrap();
+    let (run, code) = yard.morning("2026-03-02");
+    assert_eq!((code, complaints(&run)), (Some(1), one("sheets/jobs.csv", "this file is being written")));
+    assert!(rings_ann(&run));
+}
+
+#[test]
+fn a_sheet_that_is_gone_is_read_from_its_copy_for_a_fortnight() {
+    let yard = yard();
+    let path = yard.path().join("sheets/machines.csv");
+    fs::remove_file(&path).unwrap();
+    let copy = "its copy of 05:50 on Monday 2 March was read";
+    for (day, since) in [
+        ("03", "is gone"),
+        ("05", "has been gone since Tuesday 3 March"),
+        ("17", "has been gone since Tuesday 3 March"),
+    ] {
+        let (run, code) = yard.kept_morning(&format!("2026-03-{day}"));
+        let mut told = complaints(&run);
+        told.retain(|(file, _)| file != "sheets");
+        assert_eq!(
+            (code, told),
+            (Some(1), one("sheets/machines.csv", &format!("this file {since}; {copy}")))
+        );
+        assert!(rings_ann(&run));
+        names_ann(&yard, &format!("2026-03-{day}"));
+    }
+    let (run, _) = yard.kept_morning("2026-03-18");
+    let told = complaints(&run);
+    assert!(
+        told.iter().any(|(file, what)| file == "tickover.toml" && what.contains("machines.csv")),
+        "{told:?}"
+    );
+    assert!(told.iter().all(|(file, _)| file != "sheets/machines.csv"), "{told:?}");
+    yard.put("sheets/machines.csv", MACHINES);
+    let (run, code) = yard.kept_morning("2026-03-19");
+    assert_eq!((code, complaints(&run)), (Some(0), vec![]));
+}
+
+#[test]
+fn a_sheet_that_is_back_is_gone_no_more() {
+    let yard = yard();
+    let path = yard.path().join("sheets/machines.csv");
+    fs::remove_file(&path).unwrap();
+    yard.kept_morning("2026-03-03");
+    yard.put("sheets/machines.csv", MACHINES);
+    let (run, code) = yard.kept_morning("2026-03-04");
+    assert_eq!((code, complaints(&run)), (Some(0), vec![]));
+    fs::remove_file(&path).unwrap();
+    let (run, _) = yard.kept_morning("2026-03-05");
+    assert!(complaints(&run)[0].1.starts_with("this file is gone; "), "counted anew: {:?}", complaints(&run));
+}
+
+#[test]
+fn what_cannot_be_read_any_more_is_read_as_it_was() {
+    let copy = "; its copy of 05:50 on Monday 2 March was read";
+    for (bytes, what) in [(&b""[..], "empty"), (b"\x00\x01\x02\xff", "")] {
+        let yard = yard();
+        yard.put("sheets/machines.csv", bytes);
+        let (run, code) = yard.kept_morning("2026-03-03");
+        let told = complaints(&run);
+        assert!(told.len() == 1 && told[0].1.contains(what) && told[0].1.ends_with(copy), "{told:?}");
+        assert_eq!(code, Some(1));
+        assert!(rings_ann(&run));
+        names_ann(&yard, "2026-03-03");
+    }
+}
+
+#[test]
+fn of_a_folder_that_is_gone_one_line_is_said() {
+    let yard = yard();
+    fs::rename(yard.path().join("sheets"), yard.path().join("elsewhere")).unwrap();
+    let (run, code) = yard.kept_morning("2026-03-03");
+    let expected = "this folder is gone; the copies of its 2 files were read";
+    assert_eq!((code, complaints(&run)), (Some(1), one("sheets", expected)));
+    assert!(rings_ann(&run));
+    names_ann(&yard, "2026-03-03");
+    fs::rename(yard.path().join("elsewhere"), yard.path().join("sheets")).unwrap();
+    let (run, code) = yard.kept_morning("2026-03-04");
+    assert_eq!((code, complaints(&run)), (Some(0), vec![]));
+}
+
+#[test]
+fn of_many_sheets_that_are_gone_one_line_is_said() {
+    let yard = yard();
+    for name in ["one", "two", "three"] {
+        yard.put(&format!("sheets/log {name}.csv"), MILEAGES.replace("620", &format!("62{}", name.len())));
+    }
+    yard.kept_morning("2026-03-02");
+    for entry in fs::read_dir(yard.path().join("sheets")).unwrap() {
+        fs::remove_file(entry.unwrap().path()).unwrap();
+    }
+    let (run, code) = yard.kept_morning("2026-03-03");
+    let expected = "5 files of this folder are gone, the first of them (sheets/log one.csv) since Tuesday 3 March; \
+                    their copies were read";
+    assert_eq!((code, complaints(&run)), (Some(1), one("sheets", expected)));
+    assert!(rings_ann(&run));
+}
+
+#[test]
+fn a_renamed_sheet_and_the_next_of_a_dated_series_are_not_missed() {
+    let yard = yard();
+    let sheets = yard.path().join("sheets");
+    yard.put("sheets/jobs 2026-03-02.csv", "Reg,Date,Work done,Mileage\nAB13 CDE,20/02/2026,New chain,80\n");
+    fs::copy(sheets.join("mileages.csv"), sheets.join("log of March.csv")).unwrap();
+    yard.kept_morning("2026-03-02");
+    fs::rename(sheets.join("log of March.csv"), sheets.join("log.csv")).unwrap();
+    fs::remove_file(sheets.join("jobs 2026-03-02.csv")).unwrap();
+    yard.put("sheets/jobs 2026-03-03.csv", "Reg,Date,Work done,Mileage\nAB13 CDE,03/03/2026,New tyre,95\n");
+    let (run, code) = yard.kept_morning("2026-03-03");
+    assert_eq!((code, complaints(&run)), (Some(0), vec![]));
+    let mut copies: Vec<_> = fs::read_dir(yard.path().join("kept/exports"))
+        .unwrap()
+        .map(|entry| entry.unwrap().file_name().into_string().unwrap())
+        .filter(|name| name.starts_with("sheets"))
+        .collect();
+    copies.sort();
+    let expected = ["jobs 2026-03-03.csv", "log.csv", "machines.csv", "mileages.csv"];
+    assert_eq!(copies, expected.map(|name| format!("sheets%2f{name}")));
+}
+
+#[test]
+fn a_second_sheet_of_machines_that_is_gone_is_missed_although_there_is_a_first() {
+    let yard = yard();
+    let coming = "Reg,Make,Sold,Handover\nAB14 CDE,Marlow,27/02/2026,02/03/2026\n";
+    yard.put("sheets/coming.csv", coming);
+    yard.kept_morning("2026-03-02");
+    fs::remove_file(yard.path().join("sheets/coming.csv")).unwrap();
+    for day in ["2026-03-03", "2026-03-04"] {
+        // The others come fresh every day.
+        yard.put("sheets/machines.csv", MACHINES);
+        let (run, code) = yard.kept_morning(day);
+        let told = complaints(&run);
+        assert!(
+            told.iter().any(|(file, what)| file == "sheets/coming.csv" && what.contains("gone")),
+            "{told:?}"
+        );
+        let mut findings = run["findings"].as_array().unwrap().iter();
+        let keeps = |it: &Value| it["rule"] == "missed-checks" && it["machine"]["mark"] == "AB14 CDE";
+        assert!(code == Some(1) && findings.any(keeps), "{}", run["findings"]);
+    }
+}
+
+#[test]
+fn a_sheet_of_the_handbook_that_is_gone_is_read_from_its_copy() {
+    let yard = yard();
+    let path = yard.path().join("handbook/service.csv");
+    set_modified(&path, "2026-03-02T05:50:00Z");
+    yard.kept_morning("2026-03-02");
+    let handbook = fs::read(&path).unwrap();
+    fs::remove_file(&path).unwrap();
+    let (run, code) = yard.kept_morning("2026-03-03");
+    let expected = "this file is gone; its copy of 05:50 on Monday 2 March was read";
+    assert_eq!((code, complaints(&run)), (Some(1), one("handbook/service.csv", expected)));
+    fs::write(&path, handbook).unwrap();
+    let (run, code) = yard.kept_morning("2026-03-04");
+    assert_eq!((code, complaints(&run)), (Some(0), vec![]));
+}
+
+#[test]
+fn a_dry_run_reads_copies_and_makes_none() {
+    let yard = yard();
+    let copies = yard.path().join("kept/exports");
+    fs::remove_dir_all(&copies).unwrap();
+    yard.morning("2026-03-02");
+    assert!(!copies.exists());
+    yard.kept_morning("2026-03-02");
+    fs::remove_file(yard.path().join("sheets/machines.csv")).unwrap();
+    let (run, _) = yard.morning("2026-03-03");
+    assert!(complaints(&run)[0].1.starts_with("this file is gone; its copy of "), "{:?}", complaints(&run));
+    assert!(!copies.join("%gone-sheets%2fmachines.csv").exists());
+}
+
+#[test]
+fn exports_that_have_stopped_coming_are_said() {
+    let yard = yard();
+    for name in ["machines", "mileages"] {
+        // Long before any day on which this test can run: a Friday.
+        set_modified(&yard.path().join(format!("sheets/{name}.csv")), "2020-01-10T05:50:00Z");
+    }
+    let stale = one("sheets", "no new export has come since Friday 10 January");
+    for (day, expected) in [("2020-01-14", vec![]), ("2020-01-15", stale)] {
+        let (run, _) = yard.morning(day);
+        let mut told = complaints(&run);
+        told.retain(|(file, _)| file == "sheets");
+        assert_eq!(told, expected, "{day}");
+    }
+}
+
+#[test]
+fn the_next_of_a_dated_series_that_has_no_rows_replaces_nothing() {
+    let yard = yard();
+    let jobs = "Reg,Date,Work done,Mileage\nAB13 CDE,20/02/2026,New chain,80\n";
+    yard.put("sheets/jobs 2026-03-02.csv", jobs);
+    yard.kept_morning("2026-03-02");
+    fs::remove_file(yard.path().join("sheets/jobs 2026-03-02.csv")).unwrap();
+    yard.put("sheets/jobs 2026-03-03.csv", "Reg,Date,Work done,Mileage\n");
+    let (run, _) = yard.kept_morning("2026-03-03");
+    let told = complaints(&run);
+    let is_missed =
+        |(file, what): &(String, String)| file == "sheets/jobs 2026-03-02.csv" && what.contains("gone");
+    assert!(told.iter().any(is_missed), "{told:?}");
+}
