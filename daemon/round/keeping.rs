@@ -77,14 +77,14 @@ fn in_memory() -> Ledger {
     Ledger::in_memory().expect("a ledger in memory needs nothing from outside")
 }
 
-/// What befell the ledger and no accepted letter of an earlier day has told yet.
+/// What befell the ledger lately. The letter of that day may have been written before, so the next day's says it, too.
 fn remembered(ledger: &Ledger, path: &Path, just_now: Option<Mishap>, today: Date) -> Vec<Problem> {
     let last_told = ledger.last_told_before(today).ok().flatten();
     let mut mishaps = ledger::mishaps(path);
     mishaps.extend(just_now);
     mishaps.sort();
     mishaps.dedup();
-    mishaps.retain(|mishap| mishap.day <= today && last_told.is_none_or(|told| told < mishap.day));
+    mishaps.retain(|mishap| mishap.day <= today && last_told.is_none_or(|told| told <= mishap.day));
     mishaps.iter().map(|mishap| parted(Place::file(LEDGER), &mishap.words)).collect()
 }
 
