@@ -3,14 +3,19 @@
 use jiff::civil::Date;
 
 use super::{
-    ExportTable, Forgotten, Ledger, LedgerFailure, OutboxLetter, copies, damage, export, letters, network,
-    retention, spare,
+    ExportTable, Forgotten, Ledger, LedgerFailure, LetterKind, OutboxLetter, copies, damage, export, letters,
+    network, retention, spare,
 };
 use crate::units::Days;
 
 impl Ledger {
-    /// Puts a letter back that a lost ledger had delivered, so that it is not told again; one whose edition or Message-ID
-    /// is known already stays as it is.
+    /// Whether the ledger knows of a letter, however far that has come.
+    pub fn has_letter(&self, day: Date, kind: LetterKind, number: u32) -> Result<bool, LedgerFailure> {
+        letters::has(&self.connection, day, kind, number).map_err(|trouble| trouble.of(&self.path))
+    }
+
+    /// Puts a letter back that was told without this ledger, so that it is not told again; one whose edition or
+    /// Message-ID is known already stays as it is.
     pub fn put_back(&mut self, letter: &OutboxLetter) -> Result<(), LedgerFailure> {
         if !self.keeps {
             return Ok(());
@@ -20,7 +25,7 @@ impl Ledger {
 
     /// Whether the day's copy is still to be made; never of a ledger that keeps nothing, or only in memory.
     pub fn wants_copy(&self, today: Date) -> bool {
-        self.keeps && self.outlives_the_round() && !copies::is_made(&self.path, today)
+        self.outlives_the_round() && !copies::is_made(&self.path, today)
     }
 
     /// Makes the day's copy in `copies/` beside the ledger, and removes those older than a fortnight.
@@ -31,7 +36,7 @@ impl Ledger {
     /// Sets room aside beside the ledger, unless it is there, to be given up when the disk is full and a round must still
     /// be kept.
     pub fn set_room_aside(&self) -> Result<(), LedgerFailure> {
-        if !self.keeps || !self.outlives_the_round() {
+        if !self.outlives_the_round() {
             return Ok(());
         }
         spare::set_aside(&self.path)

@@ -42,10 +42,17 @@ impl Ledger {
         };
         let LedgerFailure::Damaged { what, .. } = failure else { return Err(failure) };
         let aside = set_aside(path, today).map_err(|_| failure)?;
+        if aside.named("sqlite3").exists() {
+            // A run that is killed before it has put a copy in its place leaves word of it.
+            aside.write_down(&format!(
+                "the ledger could not be used ({what}); see that the PC's disk is sound"
+            ));
+        }
         let (ledger, copy) = begun_from_copy(path, today)?;
         let mishap = Mishap { day: today, words: words(what, &aside, copy.as_ref()) };
-        // Where it cannot be written down this round alone says it.
-        let _ = fs::write(aside.named("txt"), &mishap.words);
+        aside.write_down(&mishap.words);
+        let before = set_aside_before(path);
+        before.iter().take(before.len().saturating_sub(SET_ASIDE_MAX)).for_each(Aside::remove);
         Ok((ledger, Some(mishap)))
     }
 }
@@ -167,11 +174,16 @@ impl Aside {
         Some(Mishap { day: self.day, words: words.trim_end().to_owned() })
     }
 
+    fn write_down(&self, words: &str) {
+        // Where it cannot be written the round that found it alone says it.
+        let _ = fs::write(self.named("txt"), words);
+    }
+
     fn remove(&self) {
         let file = self.named("sqlite3");
         for path in files_of(&file).chain([self.named("txt")]) {
-            // One more than should stay harms nobody.
-            let _ = if path.is_dir() { fs::remove_dir_all(path) } else { fs::remove_file(path) };
+            // One more than should stay harms nobody. A folder that stood in the ledger's place holds the owner's own.
+            let _ = fs::remove_file(path);
         }
     }
 }
@@ -202,8 +214,6 @@ fn set_aside(path: &Path, today: Date) -> io::Result<Aside> {
             _ => {}
         }
     }
-    let too_many = (before.len() + 1).saturating_sub(SET_ASIDE_MAX);
-    before.iter().take(too_many).for_each(Aside::remove);
     Ok(aside)
 }
 

@@ -265,7 +265,18 @@ pub(super) fn readable(connection: &Connection) -> Result<(), Trouble> {
     Ok(())
 }
 
-/// Puts a letter back that a lost ledger had delivered; one whose edition or Message-ID is known already stays as it is.
+/// Whether there is a letter of a day, kind and edition.
+pub(super) fn has(
+    connection: &Connection,
+    day: Date,
+    kind: LetterKind,
+    number: u32,
+) -> Result<bool, Trouble> {
+    let sql = "SELECT EXISTS (SELECT 1 FROM letter WHERE day = ?1 AND kind = ?2 AND edition = ?3)";
+    Ok(connection.query_row(sql, params![day.to_string(), written_word(&kind), number], |row| row.get(0))?)
+}
+
+/// Puts a letter back that was told without this ledger; one whose edition or Message-ID is known already stays as it is.
 ///
 /// What the ledger knows to have been open or settled by then is told with it.
 pub(super) fn put_back(connection: &Connection, letter: &OutboxLetter) -> Result<(), Trouble> {

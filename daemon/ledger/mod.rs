@@ -115,9 +115,9 @@ impl Ledger {
         Ledger::opened(Path::new(IN_MEMORY), true, opening::in_memory())
     }
 
-    /// Whether what is kept here is still there after the round: not so in memory.
+    /// Whether what is kept here is still there after the round: not so in memory, or where nothing is kept at all.
     pub fn outlives_the_round(&self) -> bool {
-        self.path != Path::new(IN_MEMORY)
+        self.keeps && self.path != Path::new(IN_MEMORY)
     }
 
     fn opened(

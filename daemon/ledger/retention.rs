@@ -175,7 +175,7 @@ fn forget_letters(connection: &Connection, since: Date) -> Result<(), Trouble> {
     connection.execute(
         "UPDATE letter SET subject = '', text = '', html = '', full_list = NULL, eml = x'', \
          state = CASE state WHEN 'waiting' THEN 'superseded' ELSE state END \
-         WHERE day < ?1 AND length(eml) > 0",
+         WHERE day < ?1 AND (eml <> x'' OR text <> '' OR html <> '' OR subject <> '')",
         [&since],
     )?;
     let older = "letter IN (SELECT id FROM letter WHERE day < ?1)";

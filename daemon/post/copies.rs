@@ -1,13 +1,13 @@
 //! The letters whose copies lie in the folder: read again for a ledger that lost them, and removed when they are old.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::io::Read;
 use std::path::{Path, PathBuf};
 
 use jiff::civil::Date;
 
-use super::PostFailure;
+use super::{CopyName, PostFailure};
 use crate::units::Days;
 
 /// How far back letters are read again: no ledger's copy is older, and the day's own letter is what matters most.
@@ -17,14 +17,8 @@ const READ_BACK_DAYS: i64 = 31;
 const COPY_BYTES_MAX: u64 = 8 * 1024 * 1024;
 
 /// A letter as its copies in the folder have it; what is missing of them is empty.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct FolderLetter {
-    /// The letter's day.
-    pub day: Date,
-    /// Whether it told what could not wait, and was not the day's morning letter.
-    pub at_once: bool,
-    /// 1 for the first letter of its kind that day, one more for each later one.
-    pub edition: u32,
     /// Its Message-ID with the angle brackets; `None` where the mail is missing or has none.
     pub message_id: Option<String>,
     /// The subject as the mail has it.
@@ -74,37 +68,29 @@ fn ours(folder: &Path) -> BTreeMap<Name, PathBuf> {
     paths.filter_map(|path| Some((Name::of(path.file_name()?.to_str()?)?, path))).collect()
 }
 
-/// The letters of the last month whose copies lie in the folder, oldest first.
-pub fn letters_in_folder(folder: &Path, today: Date) -> Vec<FolderLetter> {
-    let mut letters: BTreeMap<(Date, bool, u32), FolderLetter> = BTreeMap::new();
-    for (name, path) in ours(folder) {
-        let Name { day, at_once, edition: Some(edition), ending } = name else { continue };
-        if day > today || Days::between(day, today) > Days(READ_BACK_DAYS) {
-            continue;
-        }
-        let letter = letters.entry((day, at_once, edition)).or_insert_with(|| FolderLetter {
-            day,
-            at_once,
-            edition,
-            message_id: None,
-            subject: String::new(),
-            text: String::new(),
-            html: String::new(),
-            eml: Vec::new(),
-        });
-        // What cannot be read is missing; that there was the letter is what counts.
-        let bytes = bytes_of(&path).unwrap_or_default();
-        match ending {
-            "txt" => letter.text = String::from_utf8_lossy(&bytes).into_owned(),
-            "html" => letter.html = String::from_utf8_lossy(&bytes).into_owned(),
-            _ => {
-                letter.message_id = header(&bytes, "Message-ID");
-                letter.subject = header(&bytes, "Subject").unwrap_or_default();
-                letter.eml = bytes;
-            }
-        }
+/// The names of the last month's letters whose copies lie in the folder, oldest first.
+pub fn letters_in_folder(folder: &Path, today: Date) -> BTreeSet<CopyName> {
+    let names = ours(folder).into_keys().filter_map(|name| {
+        let Name { day, at_once, edition, .. } = name;
+        edition.map(|edition| CopyName { day, at_once, edition })
+    });
+    let lately =
+        |name: &CopyName| name.day <= today && Days::between(name.day, today) <= Days(READ_BACK_DAYS);
+    names.filter(lately).collect()
+}
+
+/// A letter as the folder has it. What cannot be read is missing: that there was the letter is what counts.
+pub fn letter_in_folder(folder: &Path, name: CopyName) -> FolderLetter {
+    let file = |ending: &str| bytes_of(&folder.join(format!("{}.{ending}", name.stem()))).unwrap_or_default();
+    let text = |ending: &str| String::from_utf8_lossy(&file(ending)).into_owned();
+    let eml = file("eml");
+    FolderLetter {
+        message_id: header(&eml, "Message-ID"),
+        subject: header(&eml, "Subject").unwrap_or_default(),
+        text: text("txt"),
+        html: text("html"),
+        eml,
     }
-    letters.into_values().collect()
 }
 
 fn bytes_of(path: &Path) -> std::io::Result<Vec<u8>> {
@@ -171,26 +157,20 @@ mod tests {
             ("2026-03-02.txt.bak", "not ours"),
             ("2026-02-30.txt", "no day"),
         ]);
-        let bare = |at_once, edition, text: &str| FolderLetter {
-            day: date(2026, 3, 2),
-            at_once,
-            edition,
-            message_id: None,
-            subject: String::new(),
-            text: text.to_owned(),
-            html: String::new(),
-            eml: Vec::new(),
-        };
+        let name = |at_once, edition| CopyName { day: date(2026, 3, 2), at_once, edition };
+        let found = letters_in_folder(folder.path(), date(2026, 3, 3));
+        assert_eq!(found, BTreeSet::from([name(false, 1), name(false, 2), name(true, 1)]));
+        assert_eq!(letters_in_folder(&folder.path().join("none"), date(2026, 3, 3)), BTreeSet::new());
         let first = FolderLetter {
             message_id: Some("<digest.2026-03-02.1.ab@shop.example>".to_owned()),
             subject: "Keep one in the yard".to_owned(),
+            text: "text".to_owned(),
             html: "<p>".to_owned(),
             eml: mail.as_bytes().to_vec(),
-            ..bare(false, 1, "text")
         };
-        let expected = [first, bare(false, 2, "second"), bare(true, 1, "at once")];
-        assert_eq!(letters_in_folder(folder.path(), date(2026, 3, 3)), expected);
-        assert_eq!(letters_in_folder(&folder.path().join("none"), date(2026, 3, 3)), []);
+        assert_eq!(letter_in_folder(folder.path(), name(false, 1)), first);
+        let bare = FolderLetter { text: "at once".to_owned(), ..FolderLetter::default() };
+        assert_eq!(letter_in_folder(folder.path(), name(true, 1)), bare);
     }
 
     #[test]

@@ -12,7 +12,7 @@ use crate::ledger::{
     self, Edition, Forgotten, Ledger, LedgerFailure, LetterKind, LetterState, LetterWords, Mishap,
     OutboxLetter,
 };
-use crate::post::{self, FolderLetter};
+use crate::post::{self, CopyName, FolderLetter};
 use crate::problem::{Place, Problem};
 use crate::settings::Settings;
 use crate::units::{Days, shown_day};
@@ -47,9 +47,9 @@ pub(super) fn open(folder: &YardFolder, keeps: bool, today: Date) -> (Ledger, Ve
     match Ledger::open_mended(&path, today) {
         Ok((mut ledger, mishap)) => {
             let mut problems = Vec::new();
-            if mishap.is_some() {
-                problems.extend(put_letters_back(&mut ledger, folder, today));
-            }
+            problems.extend(
+                put_letters_back(&mut ledger, folder, today).err().map(|failure| as_problem(&failure)),
+            );
             problems.extend(remembered(&ledger, &path, mishap, today));
             problems.extend(at_risk(&ledger, today));
             (ledger, problems)
@@ -111,18 +111,24 @@ fn at_risk(ledger: &Ledger, today: Date) -> Vec<Problem> {
     problems
 }
 
-/// Notes in a ledger that was mended which letters the folder shows, so that no day that was told is told again.
-fn put_letters_back(ledger: &mut Ledger, folder: &YardFolder, today: Date) -> Option<Problem> {
-    let letters = post::letters_in_folder(&folder.digests(), today);
-    let failure = letters.into_iter().find_map(|letter| ledger.put_back(&told_before(letter)).err())?;
-    Some(as_problem(&failure))
+/// Notes in the ledger which letters stand in the folder that it does not know: it is an older copy, or was out of use
+/// when they were told. No day that was told is told again.
+fn put_letters_back(ledger: &mut Ledger, folder: &YardFolder, today: Date) -> Result<(), LedgerFailure> {
+    let folder = folder.digests();
+    for name in post::letters_in_folder(&folder, today) {
+        let kind = if name.at_once { LetterKind::AtOnce } else { LetterKind::Morning };
+        if !ledger.has_letter(name.day, kind, name.edition)? {
+            ledger.put_back(&told_before(name, kind, post::letter_in_folder(&folder, name)))?;
+        }
+    }
+    Ok(())
 }
 
 /// A letter of the folder as the ledger keeps it. The moment that it was made is not known, and its day's beginning stands
 /// for it.
-fn told_before(letter: FolderLetter) -> OutboxLetter {
-    let FolderLetter { day, at_once, edition: number, message_id, subject, text, html, eml } = letter;
-    let kind = if at_once { LetterKind::AtOnce } else { LetterKind::Morning };
+fn told_before(name: CopyName, kind: LetterKind, letter: FolderLetter) -> OutboxLetter {
+    let CopyName { day, at_once, edition: number } = name;
+    let FolderLetter { message_id, subject, text, html, eml } = letter;
     let unknown =
         || format!("<{}.{day}.{number}.copy@tickover.invalid>", if at_once { "at-once" } else { "digest" });
     let made = day.to_zoned_datetime(TimeZone::UTC).map_or(Timestamp::UNIX_EPOCH, |begun| begun.timestamp());

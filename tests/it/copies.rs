@@ -143,6 +143,20 @@ fn a_round_that_tells_nothing_leaves_it_to_the_next_letter_to_say_what_befell_th
 }
 
 #[test]
+fn a_letter_that_was_told_while_the_ledger_was_in_use_elsewhere_is_not_told_again() {
+    let yard = yard();
+    let holder = rusqlite::Connection::open(yard.path().join("kept/ledger.sqlite3")).unwrap();
+    holder.execute_batch("BEGIN EXCLUSIVE").unwrap();
+    assert_eq!(letter_time(&yard, "2026-03-04")["told_now"], true);
+    holder.execute_batch("COMMIT").unwrap();
+    drop(holder);
+    let told = letters(&yard, "2026-03-04");
+    assert_eq!(told.len(), 1);
+    assert_eq!(letter_time(&yard, "2026-03-04")["told_now"], false);
+    assert_eq!(letters(&yard, "2026-03-04"), told);
+}
+
+#[test]
 fn a_copy_that_cannot_be_made_stops_nothing_and_is_said_the_next_morning() {
     let yard = yard();
     fs::remove_dir_all(yard.path().join("kept/copies")).unwrap();
