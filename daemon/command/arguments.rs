@@ -92,6 +92,11 @@ pub(super) enum Verb {
         #[command(flatten)]
         place: Place,
     },
+    /// Have the long run started with this PC, by the system's own service manager.
+    Autostart {
+        #[command(subcommand)]
+        verb: AutostartVerb,
+    },
     /// Try the mail account.
     Post {
         #[command(flatten)]
@@ -145,6 +150,20 @@ pub(super) enum RulesSubverb {
     },
     /// Print the words that a rule can use.
     Words,
+}
+
+/// The finer verbs of `autostart`.
+#[derive(Debug, Subcommand)]
+pub(super) enum AutostartVerb {
+    /// Keep a yard folder from now on, and whenever the PC starts.
+    Install {
+        #[command(flatten)]
+        place: Place,
+    },
+    /// Undo what `install` did; the yard folder stays as it is.
+    Remove,
+    /// Tell which yard folder is kept, and whether it is at work.
+    Status,
 }
 
 /// What to do with the mail account.

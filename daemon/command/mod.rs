@@ -1,6 +1,7 @@
 //! The command line: what was typed, what is printed, and the exit code.
 
 mod arguments;
+mod autostart;
 mod demo;
 mod do_round;
 mod export;
@@ -35,6 +36,10 @@ pub fn main(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
     if arguments.get(1).is_some_and(|verb| verb == sheets::SUBCOMMAND) {
         return sheets::serve_child(arguments.into_iter().skip(2));
     }
+    #[cfg(windows)]
+    if arguments.get(1).is_some_and(|verb| verb == crate::unattended::autostart::SUBCOMMAND) {
+        return run::as_service(arguments.into_iter().skip(2));
+    }
     let typed = match Arguments::try_parse_from(arguments) {
         Ok(typed) => typed,
         Err(refusal) => {
@@ -57,6 +62,7 @@ pub fn main(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
         }
         Verb::Run { place } => run::run(&place),
         Verb::Status { place } => status::run(&place),
+        Verb::Autostart { verb } => autostart::run(&verb),
         Verb::Post { what } => post::run(&what),
         Verb::Rules { what } => rules::run(&what),
     })

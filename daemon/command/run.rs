@@ -6,6 +6,8 @@ use super::arguments::Place;
 use super::{COULD_NOT_RUN, DONE, log, morning, say};
 use crate::round::YardFolder;
 use crate::unattended::LongRun;
+#[cfg(windows)]
+use crate::unattended::autostart;
 
 /// Runs until Ctrl-C, or until the service manager says so.
 pub(super) fn run(place: &Place) -> u8 {
@@ -21,12 +23,23 @@ pub(super) fn run(place: &Place) -> u8 {
         say::talk(&format!("error: nothing could tell it to end: {cause}"));
         return COULD_NOT_RUN;
     }
-    log::of_long_run(&folder, run.zone());
-    end_when_any_thread_fails();
+    make_ready(&folder, &run);
     let (yard, logs) = (folder.root().display(), folder.logs());
     say::talk(&format!("Tickover is at work in {yard}. Its log is in {}. Ctrl-C ends it.", logs.display()));
     run.go();
     DONE
+}
+
+/// Runs as a service of Windows, until its service manager says so.
+#[cfg(windows)]
+pub(super) fn as_service(arguments: impl IntoIterator<Item = std::ffi::OsString>) -> std::process::ExitCode {
+    autostart::serve(arguments, morning::program(), make_ready)
+}
+
+/// What a long run needs of this room: its log, and an end when it is no longer whole.
+fn make_ready(folder: &YardFolder, run: &LongRun) {
+    log::of_long_run(folder, run.zone());
+    end_when_any_thread_fails();
 }
 
 /// A long run of which one thread has gone would look well and do half its work; the service manager starts a whole one

@@ -207,7 +207,7 @@ pub(super) fn history(ledger: &Ledger, current: &Records, today: Date) -> Histor
         Ok(found) => troubles = found,
         Err(failure) => note(failure),
     }
-    problems.extend(troubles.iter().map(|trouble| outbox::of_earlier(trouble, today)));
+    problems.extend(outbox::of_earlier(&troubles, today));
     history.problems = problems;
     history
 }

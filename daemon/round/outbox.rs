@@ -1,10 +1,12 @@
 //! Sends what waits in the ledger's outbox: each mail noted before it goes out, and what became of it after.
 
+use std::collections::BTreeMap;
 use std::sync::atomic::AtomicBool;
 
 use jiff::Timestamp;
 use jiff::civil::Date;
 
+use super::exports::day_in_words;
 use super::{Step, YardFolder, keeping};
 use crate::ledger::{DueMail, Ledger, MailFate, MailTrouble, MailVerdict};
 use crate::post::{self, Account, Parcel, SendLimits, SetupFault, Verdict};
@@ -164,35 +166,80 @@ pub(super) fn of_account(account: Option<&MailAccount>, fault: &SetupFault) -> P
     Problem::error(Place::file("tickover.toml"), what, help)
 }
 
-/// What became of the letters of earlier days, for the top of today's.
-pub(super) fn of_earlier(trouble: &MailTrouble, today: Date) -> Problem {
-    let pattern = if trouble.since.year() == today.year() { "%A %-d %B" } else { "%A %-d %B %Y" };
-    let since = trouble.since.strftime(pattern);
-    let letters = match trouble.letters {
+/// What became of the letters of earlier days, for the top of today's: receivers whom the same befell stand together.
+pub(super) fn of_earlier(troubles: &[MailTrouble], today: Date) -> Vec<Problem> {
+    let mut befell: BTreeMap<(MailFate, Date, u32, &str), Vec<&str>> = BTreeMap::new();
+    for MailTrouble { address, fate, since, letters, words } in troubles {
+        befell.entry((*fate, *since, *letters, words)).or_default().push(address);
+    }
+    befell.into_iter().map(|(what, addresses)| earlier(what, &addresses, today)).collect()
+}
+
+fn earlier(
+    (fate, since, letters, words): (MailFate, Date, u32, &str),
+    addresses: &[&str],
+    today: Date,
+) -> Problem {
+    let since = day_in_words(since, today);
+    let letters = match letters {
         0 | 1 => format!("the letter of {since}"),
         more => format!("the last {} since {since}", counted(more as usize, "letter")),
     };
-    let address = &trouble.address;
-    let (what, help) = match trouble.fate {
+    let addresses = addresses.join(", ");
+    let (what, help) = match fate {
         MailFate::Refused => (
-            format!("the mail server refused {letters} for {address}"),
+            format!("the mail server refused {letters} for {addresses}"),
             "Correct the address under [letter] in tickover.toml, or ask whoever runs the mailbox; the letter lies in \
              digests/.",
         ),
         MailFate::NotSent => (
-            format!("{letters} did not reach {address}"),
+            format!("{letters} did not reach {addresses}"),
             "The letter lies in digests/. Try the account: tickover post check.",
         ),
         MailFate::PerhapsSent => (
-            format!("nobody knows whether {letters} reached {address}, so that it may have come twice"),
+            format!("nobody knows whether {letters} reached {addresses}, so that it may have come twice"),
             "Two copies of one day are the same letter; nothing needs to be done.",
         ),
     };
-    let said = if trouble.words.is_empty() { String::new() } else { format!(": {}", trouble.words) };
+    let said = if words.is_empty() { String::new() } else { format!(": {words}") };
     let (place, what) = (Place::file("digests"), format!("{what}{said}"));
-    match trouble.fate {
+    match fate {
         // Nobody has to do anything about it.
         MailFate::PerhapsSent => Problem::note(place, what, help),
         MailFate::Refused | MailFate::NotSent => Problem::error(place, what, help),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use jiff::civil::date;
+
+    use super::*;
+
+    #[test]
+    fn receivers_whom_the_same_befell_are_told_in_one_line() {
+        let trouble = |address: &str, fate, letters, words: &str| MailTrouble {
+            address: address.to_owned(),
+            fate,
+            since: date(2026, 3, 2),
+            letters,
+            words: words.to_owned(),
+        };
+        let troubles = [
+            trouble("desk@shop.example", MailFate::NotSent, 1, "the mail server cannot be reached"),
+            trouble("gone@shop.example", MailFate::Refused, 3, "550 5.1.1 no such user"),
+            trouble("bench@shop.example", MailFate::NotSent, 1, "the mail server cannot be reached"),
+        ];
+        let told: Vec<String> =
+            of_earlier(&troubles, date(2026, 3, 5)).into_iter().map(|it| it.what).collect();
+        assert_eq!(
+            told,
+            [
+                "the mail server refused the last 3 letters since Monday 2 March for gone@shop.example: 550 5.1.1 no \
+                 such user",
+                "the letter of Monday 2 March did not reach desk@shop.example, bench@shop.example: the mail server \
+                 cannot be reached",
+            ]
+        );
     }
 }

@@ -135,12 +135,21 @@ fn places(
                     || (known == sheets && place.starts_with(&known))
             })
         });
-        let written = place.to_string_lossy().into_owned();
+        let written = as_people_write(&place);
         if !is_known && !added.contains(&written) {
             added.push(written);
         }
     }
     added
+}
+
+/// A whole path without the `\\?\` that Windows puts before one.
+fn as_people_write(path: &Path) -> String {
+    let text = path.to_string_lossy();
+    match text.strip_prefix(r"\\?\UNC\") {
+        Some(share) => format!(r"\\{share}"),
+        None => text.strip_prefix(r"\\?\").unwrap_or(&text).to_owned(),
+    }
 }
 
 /// The owner's settings with more places in the list of folders, all else as it was written.
@@ -181,4 +190,22 @@ fn same_place(left: &Path, right: &Path) -> bool {
 
 fn holds(folder: &Path, file: &Path) -> bool {
     matches!((folder.canonicalize(), file.canonicalize()), (Ok(folder), Ok(file)) if file.starts_with(&folder))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_whole_path_is_written_as_people_write_it() {
+        // Microsoft, 'Naming Files, Paths, and Namespaces', of what canonical paths begin with there.
+        let cases = [
+            (r"\\?\C:\exports\fuel.csv", r"C:\exports\fuel.csv"),
+            (r"\\?\UNC\PC\exports\fuel.csv", r"\\PC\exports\fuel.csv"),
+            ("/srv/exports/fuel.csv", "/srv/exports/fuel.csv"),
+        ];
+        for (path, written) in cases {
+            assert_eq!(as_people_write(Path::new(path)), written);
+        }
+    }
 }

@@ -10,6 +10,7 @@ use std::time::Duration;
 
 use crate::problem::counted;
 use crate::settings::Limits;
+use crate::sheets::confine::{self, Leash};
 use crate::sheets::gathering::Tables;
 use crate::sheets::kind::{SAVE_AGAIN, refusal};
 use crate::sheets::piece::{Full, Piece, size};
@@ -43,7 +44,7 @@ pub(super) fn read(program: &Path, bytes: &[u8], name: &str, limits: &Limits) ->
         Ending::TooMuch => {
             ("the workbook gave more than the limits allow, and was not read".to_owned(), SAVE_AGAIN)
         }
-        Ending::Died(status) if out_of_time(status) => (
+        Ending::Died(status) if confine::out_of_time(status) => (
             format!("the workbook took more than {seconds} of work and was not read"),
             "Save it again as .xlsx or .csv; if it truly is that large, raise the limit in the settings.",
         ),
@@ -68,13 +69,12 @@ fn read_within(program: &Path, bytes: &[u8], name: &str, limits: &Limits) -> End
     let mut command = Command::new(program);
     command.arg(SUBCOMMAND).args(arguments(limits));
     command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::null());
-    // A process that handles strangers' files has no business with what the environment may hold.
-    #[cfg(unix)]
-    command.env_clear();
+    confine::strip(&mut command);
     let mut child = match command.spawn() {
         Ok(child) => child,
         Err(error) => return Ending::NotStarted(error),
     };
+    let _leash = Leash::of(&child);
     let (Some(mut to_child), Some(from_child)) = (child.stdin.take(), child.stdout.take()) else {
         stop(&mut child);
         return Ending::Died(None);
@@ -132,18 +132,6 @@ fn stop(child: &mut Child) {
     let _ = child.wait();
 }
 
-#[cfg(unix)]
-fn out_of_time(status: Option<ExitStatus>) -> bool {
-    use std::os::unix::process::ExitStatusExt;
-    let limit_reached = rustix::process::Signal::XCPU.as_raw();
-    status.and_then(|status| status.signal()) == Some(limit_reached)
-}
-
-#[cfg(not(unix))]
-fn out_of_time(_: Option<ExitStatus>) -> bool {
-    false
-}
-
 /// Limits as the child's arguments, in the order in which [`limits_of`] takes them.
 fn arguments(limits: &Limits) -> [String; 8] {
     [
@@ -185,7 +173,7 @@ pub fn serve_child(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
     /// What the command line gives when something could not run.
     const COULD_NOT_RUN: u8 = 2;
     let Some(limits) = limits_of(arguments) else { return ExitCode::from(COULD_NOT_RUN) };
-    confine(&limits);
+    confine::confine(&limits);
     let mut bytes = Vec::new();
     if std::io::stdin().lock().take(limits.file_bytes).read_to_end(&mut bytes).is_err() {
         return ExitCode::from(COULD_NOT_RUN);
@@ -198,21 +186,3 @@ pub fn serve_child(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
     }
     ExitCode::SUCCESS
 }
-
-/// Sets this process's own limits. A system that refuses one still has the parent's watch over the time.
-#[cfg(unix)]
-fn confine(limits: &Limits) {
-    use rustix::process::{Resource, Rlimit, getrlimit, setrlimit};
-    let lower = |resource: Resource, wanted: u64| {
-        let most = getrlimit(resource).maximum.map_or(wanted, |maximum| maximum.min(wanted));
-        let _ = setrlimit(resource, Rlimit { current: Some(most), maximum: Some(most) });
-    };
-    lower(Resource::Core, 0);
-    lower(Resource::As, limits.reader_bytes);
-    // For a child whose parent has died; one second more, so that the signal tells the two limits apart.
-    let hard = limits.reader_seconds.saturating_add(1);
-    let _ = setrlimit(Resource::Cpu, Rlimit { current: Some(limits.reader_seconds), maximum: Some(hard) });
-}
-
-#[cfg(not(unix))]
-fn confine(_: &Limits) {}

@@ -1,6 +1,7 @@
 //! A file becomes tables of cells with origins; this room knows no word of the trade.
 
 mod child;
+mod confine;
 mod dialect;
 mod encoding;
 mod find;

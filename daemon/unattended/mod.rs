@@ -4,6 +4,8 @@
 //! is made by a child process of the same program, so that a crash or a hang stays there, and ending it at any moment
 //! loses nothing.
 
+pub mod autostart;
+
 mod awake;
 mod child;
 mod decide;

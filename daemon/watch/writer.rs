@@ -12,6 +12,10 @@ pub(super) enum Writer {
     /// Some program has.
     Somebody,
     /// The system does not say, or knows only of the programs of this machine.
+    #[cfg_attr(
+        windows,
+        expect(dead_code, reason = "Windows always says, since a writer's file is not opened there")
+    )]
     Untold {
         /// Whether the file lies on another machine, whose times and lengths come late.
         on_share: bool,

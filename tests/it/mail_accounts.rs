@@ -273,8 +273,8 @@ fn a_sign_in_is_made_in_a_way_that_the_server_offers() {
 
 #[test]
 fn a_sign_in_has_the_form_that_its_standard_asks_for() {
-    // PLAIN: RFC 4616, 2. LOGIN: no standard; common practice. XOAUTH2: the form that its providers publish, as the notes
-    // on it in their pages for developers show: user={user}^Aauth=Bearer {token}^A^A. Encoded with Python's base64.
+    // PLAIN: RFC 4616, 2. LOGIN: no standard, common practice. XOAUTH2: no standard either; the form that its two large
+    // providers publish for developers. Each was encoded with Python's base64.
     let script = |hello_secured, sign_in| Script {
         secured: Secured::FromTheFirstByte("server"),
         hello_secured,

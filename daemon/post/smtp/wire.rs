@@ -161,7 +161,7 @@ impl Wire {
     }
 
     /// The connection itself, to be secured; `None` where the server has said something already that would then be
-    /// taken for secured (RFC 3207, 6 asks to forget all that was known before).
+    /// taken for secured (RFC 3207, 4.2 asks to forget all that was said before).
     pub(super) fn into_stream(self) -> Option<Box<dyn Stream>> {
         self.unread.is_empty().then_some(self.stream)
     }

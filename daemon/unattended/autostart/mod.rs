@@ -1,0 +1,130 @@
+//! Starting with the PC: the system's own service manager is told which yard folder to keep.
+
+#[cfg(target_os = "linux")]
+mod systemd;
+#[cfg(all(test, target_os = "linux"))]
+mod systemd_tests;
+#[cfg(target_os = "linux")]
+mod systemd_unit;
+#[cfg(windows)]
+mod windows;
+#[cfg(windows)]
+mod windows_run;
+
+use std::path::{Path, PathBuf};
+
+use crate::problem::{Place, Problem, Severity};
+use crate::round::YardFolder;
+use crate::settings::{self, Settings};
+
+#[cfg(windows)]
+pub use windows_run::{SUBCOMMAND, serve};
+
+/// What was done or found, in words, and what a person should know of it.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Report {
+    /// Sentences about what was done or found.
+    pub said: Vec<String>,
+    /// What is not as it should be; an error among them needs a person.
+    pub problems: Vec<Problem>,
+}
+
+impl Report {
+    /// Whether something is left for a person to do.
+    pub fn needs_a_person(&self) -> bool {
+        self.problems.iter().any(|problem| problem.severity == Severity::Error)
+    }
+}
+
+/// Has a yard folder kept from now on, and whenever the PC starts. `program` is this program.
+///
+/// # Errors
+/// Why nothing was installed.
+pub fn install(yard: &YardFolder, program: &Path) -> Result<Report, Problem> {
+    if !yard.is_laid_out() {
+        return Err(Problem::error(
+            Place::file(yard.root().to_string_lossy()),
+            "this is no yard folder",
+            "Make one with `tickover setup --yard DIR`, or name the right one.",
+        ));
+    }
+    let (settings, _) = settings::load(&yard.settings(), "tickover.toml");
+    let wanted = Wanted {
+        yard: absolute(yard.root())?,
+        program: absolute(program)?,
+        settings: settings.unwrap_or_default(),
+    };
+    manager()?.install(&wanted)
+}
+
+/// Undoes what [`install`] did; the yard folder stays as it is.
+///
+/// # Errors
+/// Why it could not be undone.
+pub fn remove() -> Result<Report, Problem> {
+    manager()?.remove()
+}
+
+/// Whether a yard folder is kept, and since when.
+///
+/// # Errors
+/// Why that cannot be told.
+pub fn status() -> Result<Report, Problem> {
+    manager()?.status()
+}
+
+/// What is to be started.
+struct Wanted {
+    /// The yard folder, absolute.
+    yard: PathBuf,
+    /// This program, absolute.
+    program: PathBuf,
+    /// The yard folder's settings; the usual ones where they cannot be read.
+    settings: Settings,
+}
+
+fn absolute(path: &Path) -> Result<PathBuf, Problem> {
+    std::path::absolute(path).map_err(|cause| {
+        Problem::error(
+            Place::file(path.to_string_lossy()),
+            format!("the whole path cannot be told: {cause}"),
+            "Name the folder by its whole path.",
+        )
+    })
+}
+
+#[cfg(target_os = "linux")]
+fn manager() -> Result<systemd::Systemd, Problem> {
+    systemd::Systemd::of_this_pc()
+}
+
+#[cfg(windows)]
+fn manager() -> Result<windows::Manager, Problem> {
+    Ok(windows::Manager)
+}
+
+/// A service manager that this program knows nothing of.
+#[cfg(not(any(target_os = "linux", windows)))]
+enum Nobody {}
+
+#[cfg(not(any(target_os = "linux", windows)))]
+impl Nobody {
+    fn install(&self, _: &Wanted) -> Result<Report, Problem> {
+        match *self {}
+    }
+    fn remove(&self) -> Result<Report, Problem> {
+        match *self {}
+    }
+    fn status(&self) -> Result<Report, Problem> {
+        match *self {}
+    }
+}
+
+#[cfg(not(any(target_os = "linux", windows)))]
+fn manager() -> Result<Nobody, Problem> {
+    Err(Problem::error(
+        Place::file("autostart"),
+        "this system's way of starting programs is not known",
+        "Have it start `tickover run --yard DIR` by its own means.",
+    ))
+}
