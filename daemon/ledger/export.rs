@@ -209,7 +209,7 @@ impl Table {
     }
 
     fn finished(self) -> ExportTable {
-        let bytes = self.writer.into_inner().ok().expect("text can always be written to memory");
+        let bytes = self.writer.into_inner().expect("text can always be written to memory");
         ExportTable { file: self.file, rows: self.rows, bytes }
     }
 }

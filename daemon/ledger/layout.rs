@@ -77,9 +77,6 @@ const FIRST: &str = "
 /// Layout 2: the mails of each letter, which letter that was accepted told of what, and when a sheet last named each
 /// machine. Moments are UTC to the second, as `2026-03-02T07:30:00Z`.
 const OUTBOX: &str = "
-    -- The last moment at which a round began, so that a computer's clock that jumps is noticed.
-    ALTER TABLE store ADD COLUMN seen TEXT;
-
     -- The days of the first accepted letters that told of it as open, and that it is settled.
     ALTER TABLE finding ADD COLUMN told TEXT;
     ALTER TABLE finding ADD COLUMN told_settled TEXT;

@@ -260,12 +260,6 @@ impl Ledger {
     pub fn mail_troubles(&self, today: Date) -> Result<Vec<MailTrouble>, LedgerFailure> {
         mails::troubles(&self.connection, today).map_err(|trouble| trouble.of(&self.path))
     }
-
-    /// Notes the moment at which a round begins, and gives the one that was noted before: a computer's clock that was
-    /// set wrong shows by it. `None` for the first.
-    pub fn seen(&mut self, now: Timestamp) -> Result<Option<Timestamp>, LedgerFailure> {
-        seen(&self.connection, self.keeps.then_some(now)).map_err(|trouble| trouble.of(&self.path))
-    }
 }
 
 fn keep_all(connection: &mut Connection, round: &Round<'_>) -> Result<(), Trouble> {
@@ -292,12 +286,4 @@ fn keep_all(connection: &mut Connection, round: &Round<'_>) -> Result<(), Troubl
     }
     change.commit()?;
     Ok(())
-}
-
-fn seen(connection: &Connection, now: Option<Timestamp>) -> Result<Option<Timestamp>, Trouble> {
-    let before: Option<String> = connection.query_row("SELECT seen FROM store", [], |row| row.get(0))?;
-    if let Some(now) = now {
-        connection.execute("UPDATE store SET seen = ?1", [words::written_moment(now)])?;
-    }
-    before.as_deref().map(words::moment).transpose()
 }
