@@ -287,7 +287,7 @@ fn on_a_full_disk_a_copy_leaves_nothing_half_and_the_last_ones_stay() {
     let failure = ledger.make_copy(day_of(1)).unwrap_err().to_string();
     assert!(failure.contains("the disk is full"), "{failure}");
     let left: Vec<_> = std::fs::read_dir(&copies).unwrap().map(|entry| entry.unwrap().path()).collect();
-    assert_eq!(left, [first.clone()]);
+    assert_eq!(left, std::slice::from_ref(&first));
     assert_eq!(std::fs::read(&first).unwrap(), whole);
     std::fs::remove_file(filler).unwrap();
     ledger.make_copy(day_of(1)).unwrap();
