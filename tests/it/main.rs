@@ -13,6 +13,14 @@ mod ledger;
 mod mail_accounts;
 mod mail_check;
 mod mail_faults;
+#[cfg(unix)]
+mod mail_line;
+#[cfg(unix)]
+mod mail_morning;
+#[cfg(unix)]
+mod mail_provider;
+#[cfg(unix)]
+mod mail_real;
 mod mail_server;
 mod mornings;
 mod pages;
