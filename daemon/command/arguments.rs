@@ -57,6 +57,13 @@ pub(super) enum Verb {
         #[arg(long)]
         dry_run: bool,
     },
+    /// Write everything that is kept as CSV files.
+    Export {
+        #[command(flatten)]
+        place: Place,
+        /// An empty or new folder, or that of an earlier export.
+        folder: PathBuf,
+    },
     /// Make one round for the long run, which starts this itself.
     #[command(hide = true)]
     DoRound {

@@ -4,6 +4,7 @@ mod arguments;
 mod autostart;
 mod demo;
 mod do_round;
+mod export;
 mod log;
 mod morning;
 mod post;
@@ -55,6 +56,7 @@ pub fn main(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
         Verb::Demo { folder } => demo::run(folder),
         Verb::Setup { place, accept, files } => setup::run(&place, accept, &files),
         Verb::Morning { place, today, json, dry_run } => morning::run(&place, today, json, dry_run),
+        Verb::Export { place, folder } => export::run(&place, &folder),
         Verb::DoRound { place, tells, today, trouble, until_input_ends } => {
             do_round::run(&place, tells, today, trouble, until_input_ends)
         }

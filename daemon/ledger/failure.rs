@@ -36,8 +36,8 @@ pub enum LedgerFailure {
     },
     /// It is not what was once written, or never was a ledger.
     #[error(
-        "the ledger {} cannot be used: {what}; move it elsewhere and put a sound copy in its place, or run without \
-         one to begin a new ledger, which knows only what today's sheets say",
+        "the ledger {} cannot be used: {what}; let the account that runs Tickover write its folder, so that the next \
+         run can set it aside and go on from its newest copy",
         .path.display()
     )]
     Damaged {
@@ -45,6 +45,42 @@ pub enum LedgerFailure {
         path: PathBuf,
         /// What is wrong with it, as a phrase.
         what: &'static str,
+    },
+    /// Its copy could not be made.
+    #[error(
+        "no copy of the ledger could be made at {}: {why}; see that its disk has room for another ledger, and that the \
+         account that runs Tickover may write there",
+        .path.display()
+    )]
+    NotCopied {
+        /// The copy that there should be.
+        path: PathBuf,
+        /// What kept it from being made, as a phrase.
+        why: String,
+    },
+    /// No room could be set aside for the day when the disk is full.
+    #[error(
+        "the disk of the ledger {} is nearly full: no room could be set aside ({why}); free some space before the letters \
+         have none",
+        .path.display()
+    )]
+    NoSpareRoom {
+        /// The ledger's file.
+        path: PathBuf,
+        /// What the system said.
+        why: String,
+    },
+    /// It was lost, and its copy could not be put in its place.
+    #[error(
+        "the ledger {} is lost, and its newest copy could not be put in its place: {why}; see that the disk has room \
+         for it, and run again",
+        .path.display()
+    )]
+    NotRestored {
+        /// The ledger's file.
+        path: PathBuf,
+        /// What the system said.
+        why: String,
     },
     /// A newer version of the program wrote it.
     #[error(
@@ -104,6 +140,13 @@ pub(super) enum Trouble {
     ReadOnly,
     /// The letter's edition is taken.
     Overtaken,
+    /// The copy that must come before a change could not be made.
+    NotCopied {
+        /// The copy that there should be.
+        copy: PathBuf,
+        /// What kept it from being made, as a phrase.
+        why: String,
+    },
 }
 
 impl From<Error> for Trouble {
@@ -121,6 +164,7 @@ impl Trouble {
             Trouble::Newer { found, known } => return LedgerFailure::Newer { path, found, known },
             Trouble::ReadOnly => return LedgerFailure::ReadOnly { path },
             Trouble::Overtaken => return LedgerFailure::Overtaken { path },
+            Trouble::NotCopied { copy, why } => return LedgerFailure::NotCopied { path: copy, why },
             Trouble::Store(source) => source,
         };
         match &source {
@@ -140,7 +184,7 @@ impl Trouble {
                 ErrorCode::Unknown => LedgerFailure::Damaged { path, what: "its tables are not a ledger's" },
                 _ => LedgerFailure::Failed { path, source },
             },
-            Error::SqlInputError { .. } => {
+            Error::SqlInputError { .. } | Error::InvalidColumnName(_) => {
                 LedgerFailure::Damaged { path, what: "its tables are not a ledger's" }
             }
             Error::QueryReturnedNoRows

@@ -9,7 +9,7 @@ use super::places::{KeptNames, Place, SheetsByName, SheetsByNumber};
 use super::words::{body, day, word, written_body, written_word};
 use crate::findings::{Finding, KeptFinding, Lives, Raised, Renamed};
 use crate::origin::Evidence;
-use crate::yard::MachineId;
+use crate::yard::{Identity, MachineId};
 
 /// What a finding says beyond the columns of its row.
 #[derive(Serialize, Deserialize)]
@@ -88,6 +88,23 @@ fn read(row: &Row<'_>, sheets: &SheetsByNumber) -> Result<KeptFinding, Trouble> 
         told: maybe_day("told")?,
         told_settled: maybe_day("told_settled")?,
     })
+}
+
+/// Whether every finding can be read.
+pub(super) fn readable(connection: &Connection) -> Result<(), Trouble> {
+    let sheets = SheetsByNumber::read(connection)?;
+    let mut statement = connection.prepare("SELECT * FROM finding")?;
+    let mut rows = statement.query([])?;
+    while let Some(row) = rows.next()? {
+        read(row, &sheets)?;
+    }
+    Ok(())
+}
+
+/// What the machine of a finding is known by, of the body that its row holds.
+pub(super) fn identity_of(text: &str, sheets: &SheetsByNumber) -> Result<Identity, Trouble> {
+    let body: Body = body(text)?;
+    sheets.identity(body.names)
 }
 
 /// Keeps how today's round left the findings; those that it did not speak of stay as they are.

@@ -74,12 +74,9 @@ const FIRST: &str = "
     ) STRICT;
 ";
 
-/// Layout 2: the mails of each letter, and which letter that was accepted told of what. Moments are UTC to the second,
-/// as `2026-03-02T07:30:00Z`.
+/// Layout 2: the mails of each letter, which letter that was accepted told of what, and when a sheet last named each
+/// machine. Moments are UTC to the second, as `2026-03-02T07:30:00Z`.
 const OUTBOX: &str = "
-    -- The last moment at which a round began, so that a computer's clock that jumps is noticed.
-    ALTER TABLE store ADD COLUMN seen TEXT;
-
     -- The days of the first accepted letters that told of it as open, and that it is settled.
     ALTER TABLE finding ADD COLUMN told TEXT;
     ALTER TABLE finding ADD COLUMN told_settled TEXT;
@@ -152,6 +149,14 @@ const OUTBOX: &str = "
         PRIMARY KEY (mail, address)
     ) STRICT, WITHOUT ROWID;
     CREATE INDEX receiver_to_try ON receiver (next_try) WHERE next_try IS NOT NULL;
+
+    -- When a sheet last named a machine, so that one that none names for long can be forgotten: its names as lasting
+    -- names have them, `mark AB12CDE`, `frame ...`, `stock ...`. What layout 1 knew of it at the latest begins it.
+    CREATE TABLE named (
+        name TEXT PRIMARY KEY,
+        last_seen TEXT NOT NULL
+    ) STRICT;
+    INSERT INTO named SELECT machine, max(as_of) FROM finding GROUP BY machine;
 ";
 
 /// The newest layout that this program knows.
@@ -185,6 +190,15 @@ pub(super) fn bring_up(connection: &mut Connection) -> Result<(), Trouble> {
 
 /// Whether the file's own structure is sound.
 pub(super) fn sound(connection: &Connection) -> Result<(), Trouble> {
-    let answer: String = connection.pragma_query_value(None, "quick_check", |row| row.get(0))?;
+    checked(connection, "quick_check")
+}
+
+/// Whether the file is sound and every index says what its table says.
+pub(super) fn sound_throughout(connection: &Connection) -> Result<(), Trouble> {
+    checked(connection, "integrity_check")
+}
+
+fn checked(connection: &Connection, check: &str) -> Result<(), Trouble> {
+    let answer: String = connection.pragma_query_value(None, check, |row| row.get(0))?;
     if answer == "ok" { Ok(()) } else { Err(Trouble::Damaged("parts of it are missing or overwritten")) }
 }

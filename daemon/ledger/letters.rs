@@ -254,3 +254,58 @@ pub(super) fn id_of(connection: &Connection, edition: &Edition) -> Result<i64, T
     let sql = "SELECT id FROM letter WHERE message_id = ?1";
     Ok(connection.query_row(sql, [&edition.message_id], |row| row.get(0))?)
 }
+
+/// Whether every letter can be read.
+pub(super) fn readable(connection: &Connection) -> Result<(), Trouble> {
+    let mut statement = connection.prepare(&format!("SELECT {COLUMNS} FROM letter"))?;
+    let mut rows = statement.query([])?;
+    while let Some(row) = rows.next()? {
+        read(row)?;
+    }
+    Ok(())
+}
+
+/// Whether there is a letter of a day, kind and edition.
+pub(super) fn has(
+    connection: &Connection,
+    day: Date,
+    kind: LetterKind,
+    number: u32,
+) -> Result<bool, Trouble> {
+    let sql = "SELECT EXISTS (SELECT 1 FROM letter WHERE day = ?1 AND kind = ?2 AND edition = ?3)";
+    Ok(connection.query_row(sql, params![day.to_string(), written_word(&kind), number], |row| row.get(0))?)
+}
+
+/// Puts a letter back that was told without this ledger; one whose edition or Message-ID is known already stays as it is.
+///
+/// What the ledger knows to have been open or settled by then is told with it.
+pub(super) fn put_back(connection: &Connection, letter: &OutboxLetter) -> Result<(), Trouble> {
+    let OutboxLetter { edition: Edition { day, kind, number, message_id }, words, eml, made, .. } = letter;
+    let day = day.to_string();
+    let put = connection.execute(
+        "INSERT OR IGNORE INTO letter \
+         (day, kind, edition, message_id, made, subject, text, html, full_list, eml, state, accepted) \
+         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, 'delivered', ?5)",
+        params![
+            day,
+            written_word(kind),
+            number,
+            message_id,
+            written_moment(*made),
+            words.subject,
+            words.text,
+            words.html,
+            words.full_list,
+            eml,
+        ],
+    )?;
+    if put > 0 && *kind == LetterKind::Morning {
+        connection.execute("UPDATE finding SET told = ?1 WHERE told IS NULL AND since <= ?1", [&day])?;
+        connection.execute(
+            "UPDATE finding SET told_settled = ?1 \
+             WHERE told_settled IS NULL AND state = 'settled' AND as_of <= ?1",
+            [&day],
+        )?;
+    }
+    Ok(())
+}

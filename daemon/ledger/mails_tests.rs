@@ -400,11 +400,3 @@ fn an_endless_answer_of_a_server_is_kept_in_part() {
     ledger.note_verdicts(&mail, &[(DESK.to_owned(), MailVerdict::Later { words })], at("02T07:30")).unwrap();
     assert!(standings(&ledger)[0].ends_with(&format!(" {}", "ä".repeat(500))));
 }
-
-#[test]
-fn the_last_moment_is_remembered() {
-    let mut ledger = Ledger::in_memory().unwrap();
-    assert_eq!(ledger.seen(at("02T07:30")).unwrap(), None);
-    assert_eq!(ledger.seen(moment("2026-03-01T00:00:00.9Z")).unwrap(), Some(at("02T07:30")));
-    assert_eq!(ledger.seen(at("02T07:30")).unwrap(), Some(at("01T00:00")), "to the whole second below");
-}

@@ -4,9 +4,17 @@
 
 mod accepted;
 mod body;
+mod care;
+mod copies;
+#[cfg(test)]
+mod copies_tests;
 mod corrections;
 #[cfg(test)]
 mod corrections_tests;
+mod damage;
+#[cfg(test)]
+mod damage_tests;
+mod export;
 mod failure;
 mod findings;
 mod layout;
@@ -18,12 +26,15 @@ mod letters_tests;
 mod mails;
 #[cfg(test)]
 mod mails_tests;
+mod network;
 mod next_try;
 mod opening;
 #[cfg(test)]
 mod opening_tests;
 mod places;
 mod records;
+mod retention;
+mod spare;
 #[cfg(test)]
 mod tests;
 mod told;
@@ -40,10 +51,13 @@ use rusqlite::{Connection, TransactionBehavior};
 
 use crate::findings::{FindingId, KeptFinding, Lives};
 use crate::yard::Records;
+pub use damage::{Mishap, mishaps};
+pub use export::{ExportTable, export_files};
 pub use failure::LedgerFailure;
 use failure::Trouble;
 pub use letters::{Edition, LetterKind, LetterState, LetterWords, OutboxLetter, domain_of};
 pub use mails::{DueMail, DueReceiver, MailFate, MailState, MailTrouble, MailVerdict, OutboxMail};
+pub use retention::Forgotten;
 pub use told::Tells;
 
 /// The name of a ledger that is no file.
@@ -101,9 +115,9 @@ impl Ledger {
         Ledger::opened(Path::new(IN_MEMORY), true, opening::in_memory())
     }
 
-    /// Whether what is kept here is still there after the round: not so in memory.
+    /// Whether what is kept here is still there after the round: not so in memory, or where nothing is kept at all.
     pub fn outlives_the_round(&self) -> bool {
-        self.path != Path::new(IN_MEMORY)
+        self.keeps && self.path != Path::new(IN_MEMORY)
     }
 
     fn opened(
@@ -186,7 +200,11 @@ impl Ledger {
         if !self.keeps {
             return Ok(());
         }
-        keep_all(&mut self.connection, round).map_err(|trouble| trouble.of(&self.path))
+        let mut keep = || keep_all(&mut self.connection, round).map_err(|trouble| trouble.of(&self.path));
+        match keep() {
+            Err(LedgerFailure::DiskFull { .. }) if spare::give_up(&self.path) => keep(),
+            kept => kept,
+        }
     }
 
     /// Notes that a letter's copy stands in the folder. One without receivers is accepted with that.
@@ -242,18 +260,13 @@ impl Ledger {
     pub fn mail_troubles(&self, today: Date) -> Result<Vec<MailTrouble>, LedgerFailure> {
         mails::troubles(&self.connection, today).map_err(|trouble| trouble.of(&self.path))
     }
-
-    /// Notes the moment at which a round begins, and gives the one that was noted before: a computer's clock that was
-    /// set wrong shows by it. `None` for the first.
-    pub fn seen(&mut self, now: Timestamp) -> Result<Option<Timestamp>, LedgerFailure> {
-        seen(&self.connection, self.keeps.then_some(now)).map_err(|trouble| trouble.of(&self.path))
-    }
 }
 
 fn keep_all(connection: &mut Connection, round: &Round<'_>) -> Result<(), Trouble> {
     let change = connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
     records::keep(&change, round.records, round.today)?;
     findings::keep(&change, round.lives, round.today)?;
+    retention::note_names(&change, round.records, round.today)?;
     accepted::keep(&change, round.rules, round.today)?;
     if let Some(Posting { letter, mails, tells }) = round.letter {
         let id = match letters::keep(&change, letter)? {
@@ -273,12 +286,4 @@ fn keep_all(connection: &mut Connection, round: &Round<'_>) -> Result<(), Troubl
     }
     change.commit()?;
     Ok(())
-}
-
-fn seen(connection: &Connection, now: Option<Timestamp>) -> Result<Option<Timestamp>, Trouble> {
-    let before: Option<String> = connection.query_row("SELECT seen FROM store", [], |row| row.get(0))?;
-    if let Some(now) = now {
-        connection.execute("UPDATE store SET seen = ?1", [words::written_moment(now)])?;
-    }
-    before.as_deref().map(words::moment).transpose()
 }

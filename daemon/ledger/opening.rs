@@ -7,7 +7,7 @@ use rusqlite::backup::Backup;
 use rusqlite::{Connection, Error, ErrorCode, OpenFlags, TransactionBehavior};
 
 use super::failure::Trouble;
-use super::layout;
+use super::{copies, layout};
 
 /// How long a run waits for another one that holds the ledger: a round's writing takes far less.
 pub(super) const PATIENCE: Duration = Duration::from_secs(5);
@@ -30,7 +30,12 @@ pub(super) fn to_keep(path: &Path, patience: Duration) -> Result<Connection, Tro
     // FULL: a round that was kept outlives a power cut (sqlite.org/pragma.html#pragma_synchronous).
     connection.pragma_update_and_check(None, "journal_mode", "wal", |_| Ok(()))?;
     connection.pragma_update(None, "synchronous", "full")?;
+    // What is removed because it is personal must not go on standing in the file's free pages.
+    connection.pragma_update_and_check(None, "secure_delete", true, |_| Ok(()))?;
     if found < layout::NEWEST {
+        if found > 0 {
+            copies::make_before_layout(&connection, path, layout::NEWEST)?;
+        }
         layout::bring_up(&mut connection)?;
     } else {
         // A run that could not keep its round should know before it composes a letter.

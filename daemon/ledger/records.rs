@@ -9,7 +9,7 @@ use super::body;
 use super::corrections::{SaidToday, Today, Unsaid};
 use super::failure::Trouble;
 use super::places::{SheetsByName, SheetsByNumber};
-use super::words::UNREADABLE;
+use super::words::{UNREADABLE, day};
 use crate::origin::{Entry, SheetName};
 use crate::yard::{Check, Fill, Identity, Job, Reading, Record, Records, Ride};
 
@@ -54,6 +54,40 @@ pub(super) fn keep(connection: &Connection, current: &Records, today: Date) -> R
             (None, Some(id)) => correct.execute(params![id, content, today, body])?,
             (None, None) => add.execute(params![content, today, kind(record), body])?,
         };
+    }
+    Ok(())
+}
+
+/// The most contents that are compared with rows that say the same several times, so that this always ends soon.
+const REPEATS_MAX: u32 = 1_000_000;
+
+/// Whether every kept record can be read, and says what it said when it was kept.
+pub(super) fn readable(connection: &Connection) -> Result<(), Trouble> {
+    let sheets = SheetsByNumber::read(connection)?;
+    let mut statement =
+        connection.prepare("SELECT content, body, first_seen, last_seen FROM record ORDER BY id")?;
+    let mut rows = statement.query([])?;
+    let (mut next_repeat, mut compared) = (HashMap::new(), 0);
+    while let Some(row) = rows.next()? {
+        let kept: Content = row.get(0)?;
+        for column in [2, 3] {
+            day(row.get_ref(column)?.as_str().map_err(|_| UNREADABLE)?)?;
+        }
+        let (identity, record) = body::read(row.get_ref(1)?.as_str().map_err(|_| UNREADABLE)?, &sheets)?;
+        let mut text = Vec::new();
+        write_content(&identity, &record, &mut text).ok_or(UNREADABLE)?;
+        let first = content(&text, 0);
+        if kept == first {
+            continue;
+        }
+        // One of several that say the same; they mostly come in their order.
+        let next: &mut u32 = next_repeat.entry(first).or_insert(1);
+        let mut repeats = (*next..REPEATS_MAX).chain(1..*next);
+        let found = repeats.find(|times| {
+            compared += 1;
+            compared > REPEATS_MAX || content(&text, *times) == kept
+        });
+        *next = found.ok_or(UNREADABLE)? + 1;
     }
     Ok(())
 }
@@ -133,15 +167,22 @@ fn contents(records: &Records) -> impl Iterator<Item = SaidToday<'_>> {
         let (identity, record) = said;
         text.clear();
         write_content(identity, record, &mut text)?;
-        let mut content: Content = blake3::hash(&text).into();
-        let times = times_said.entry((content, identity.cell().map(|cell| &*cell.name))).or_default();
-        if *times > 0 {
-            text.extend(times.to_le_bytes());
-            content = blake3::hash(&text).into();
-        }
+        let first = content(&text, 0);
+        let times = times_said.entry((first, identity.cell().map(|cell| &*cell.name))).or_default();
+        let content = if *times == 0 { first } else { content(&text, *times) };
         *times += 1;
         Some((content, said))
     })
+}
+
+/// The digest of a text that was said so many times before.
+fn content(text: &[u8], times: u32) -> Content {
+    let mut hasher = blake3::Hasher::new();
+    hasher.update(text);
+    if times > 0 {
+        hasher.update(&times.to_le_bytes());
+    }
+    hasher.finalize().into()
 }
 
 /// Writes what a record says, without its places; `None` for what a row says of the machine itself, which is not

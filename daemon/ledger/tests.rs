@@ -3,6 +3,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
+use rusqlite::types::Value;
+
 use super::*;
 use crate::findings::{
     Asked, Finding, FindingId, Judgement, Raised, Renamed, RuleWords, Section, State, Verdict, lives,
@@ -47,6 +49,11 @@ impl Row {
         let reading = Reading { day: self.entry(day(date)), clock };
         (identity, Record::Reading(reading))
     }
+}
+
+/// A row of a log: a reading of that day, which is its only one.
+pub(super) fn reading_of(file: &str, mark: &str, date: Date) -> (Identity, Record) {
+    Row::of(file, None, 2).reading(mark, &date.to_string(), 100)
 }
 
 /// One record of each kind, with every field, and one with as few as can be.
@@ -195,7 +202,8 @@ pub(super) fn keep_letter(ledger: &mut Ledger, letter: &OutboxLetter) -> Result<
 /// Everything that the ledger holds, table by table.
 pub(super) fn everything(ledger: &Ledger) -> String {
     let mut lines = Vec::new();
-    let tables = ["store", "sheet", "record", "finding", "rule", "letter", "telling", "mail", "receiver"];
+    let tables =
+        ["store", "sheet", "record", "finding", "rule", "letter", "telling", "mail", "receiver", "named"];
     for table in tables {
         let mut statement =
             ledger.connection.prepare(&format!("SELECT * FROM {table} ORDER BY 1, 2")).unwrap();
@@ -203,7 +211,7 @@ pub(super) fn everything(ledger: &Ledger) -> String {
         let mut rows = statement.query([]).unwrap();
         while let Some(row) = rows.next().unwrap() {
             let values: Vec<_> =
-                (0..columns).map(|column| format!("{:?}", row.get_ref(column).unwrap())).collect();
+                (0..columns).map(|column| format!("{:?}", row.get::<_, Value>(column).unwrap())).collect();
             lines.push(format!("{table}: {}", values.join(" | ")));
         }
     }

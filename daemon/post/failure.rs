@@ -47,6 +47,14 @@ pub enum PostFailure {
         /// What the system says.
         source: io::Error,
     },
+    /// An old copy could not be removed.
+    #[error("remove the old letter `{}`: {}", path.display(), reason(source))]
+    Forget {
+        /// The copy.
+        path: PathBuf,
+        /// What the system says.
+        source: io::Error,
+    },
 }
 
 /// What the system's answer means for the person at the shop's PC, and what to do.

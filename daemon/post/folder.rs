@@ -13,7 +13,7 @@ use crate::digest::{Letter, full_list_name};
 const EDITIONS_MAX: u32 = 2_000;
 
 /// What a letter's files in the folder are called.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub struct CopyName {
     /// The letter's day.
     pub day: Date,
@@ -25,7 +25,7 @@ pub struct CopyName {
 
 impl CopyName {
     /// The files' name without their endings: `2026-03-02`, `2026-03-02-2`, `2026-03-02-at-once`.
-    fn stem(self) -> String {
+    pub(super) fn stem(self) -> String {
         let kind = if self.at_once { "-at-once" } else { "" };
         let number = if self.edition <= 1 { String::new() } else { format!("-{}", self.edition) };
         format!("{}{kind}{number}", self.day)

@@ -1,6 +1,7 @@
 //! Delivers a letter: builds its mail once, puts it into a folder, and sends it by the shop's mail account.
 
 mod account;
+mod copies;
 mod eml;
 mod failure;
 mod fault;
@@ -15,6 +16,7 @@ mod token_tests;
 mod trial;
 
 pub use account::Account;
+pub use copies::{FolderLetter, forget_letters_before, letter_in_folder, letters_in_folder};
 pub use eml::{Envelope, as_eml};
 pub use failure::PostFailure;
 pub use fault::{FaultKind, SetupFault};

@@ -1,15 +1,27 @@
 //! What earlier rounds left, and what this one leaves: the ledger, also when it cannot be used.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::path::Path;
 
+use jiff::Timestamp;
 use jiff::civil::Date;
+use jiff::tz::TimeZone;
 
 use crate::findings::{FindingId, KeptFinding, State};
-use crate::ledger::{Ledger, LedgerFailure};
+use crate::ledger::{
+    self, Edition, Forgotten, Ledger, LedgerFailure, LetterKind, LetterState, LetterWords, Mishap,
+    OutboxLetter,
+};
+use crate::post::{self, CopyName, FolderLetter};
 use crate::problem::{Place, Problem};
+use crate::settings::Settings;
+use crate::units::{Days, shown_day};
 use crate::yard::Records;
 
 use super::{YardFolder, outbox};
+
+/// The ledger as problems name it.
+const LEDGER: &str = "kept/ledger.sqlite3";
 
 /// What earlier rounds left.
 #[derive(Default)]
@@ -23,23 +35,139 @@ pub(super) struct History {
     pub(super) problems: Vec<Problem>,
 }
 
-/// Opens the ledger to keep in. Where it cannot be written it is at least read; where it cannot even be read the
-/// round goes on without a history, and a problem says so.
-pub(super) fn open(folder: &YardFolder, keeps: bool) -> (Ledger, Vec<Problem>) {
+/// Opens the ledger to keep in; one that is damaged or lost is mended from its copies. Where it cannot be written it is
+/// at least read; where it cannot even be read the round goes on without a history, and a problem says so.
+pub(super) fn open(folder: &YardFolder, keeps: bool, today: Date) -> (Ledger, Vec<Problem>) {
     let path = folder.ledger();
-    let mut problems = Vec::new();
-    if keeps {
-        match Ledger::open(&path) {
-            Ok(ledger) => return (ledger, problems),
-            Err(failure) => problems.push(as_problem(&failure)),
+    if !keeps {
+        let (ledger, mut problems) = open_to_read(folder);
+        problems.extend(remembered(&ledger, &path, None, today));
+        return (ledger, problems);
+    }
+    match Ledger::open_mended(&path, today) {
+        Ok((mut ledger, mishap)) => {
+            let mut problems = Vec::new();
+            problems.extend(
+                put_letters_back(&mut ledger, folder, today).err().map(|failure| as_problem(&failure)),
+            );
+            problems.extend(remembered(&ledger, &path, mishap, today));
+            problems.extend(at_risk(&ledger, today));
+            (ledger, problems)
+        }
+        Err(failure) => {
+            // What keeps it from being read as well is mostly the same, and is said once. In the place of one that is
+            // lost nothing is to be read, and the letter must not take the place of one that was written before.
+            let ledger = if path.exists() { open_to_read(folder).0 } else { in_memory() };
+            let mut problems = vec![as_problem(&failure)];
+            problems.extend(remembered(&ledger, &path, None, today));
+            (ledger, problems)
         }
     }
-    match Ledger::open_read_only(&path) {
-        Ok(ledger) => return (ledger, problems),
-        Err(failure) if problems.is_empty() => problems.push(as_problem(&failure)),
-        Err(_) => {}
+}
+
+/// Opens the ledger to read; where it cannot be, one that knows nothing stands in, and a problem says so.
+pub(super) fn open_to_read(folder: &YardFolder) -> (Ledger, Vec<Problem>) {
+    match Ledger::open_read_only(&folder.ledger()) {
+        Ok(ledger) => (ledger, Vec::new()),
+        Err(failure) => (in_memory(), vec![as_problem(&failure)]),
     }
-    (Ledger::in_memory().expect("a ledger in memory needs nothing from outside"), problems)
+}
+
+fn in_memory() -> Ledger {
+    Ledger::in_memory().expect("a ledger in memory needs nothing from outside")
+}
+
+/// What befell the ledger lately. The letter of that day may have been written before, so the next day's says it, too.
+fn remembered(ledger: &Ledger, path: &Path, just_now: Option<Mishap>, today: Date) -> Vec<Problem> {
+    let last_told = ledger.last_told_before(today).ok().flatten();
+    let mut mishaps = ledger::mishaps(path);
+    mishaps.extend(just_now);
+    mishaps.sort();
+    mishaps.dedup();
+    mishaps.retain(|mishap| mishap.day <= today && last_told.is_none_or(|told| told <= mishap.day));
+    mishaps.iter().map(|mishap| parted(Place::file(LEDGER), &mishap.words)).collect()
+}
+
+/// What puts the ledger at risk although it can be used: no copies, no room, another machine's disk.
+fn at_risk(ledger: &Ledger, today: Date) -> Vec<Problem> {
+    let mut problems = Vec::new();
+    match ledger.uncopied_since(today) {
+        Ok(None) => {}
+        Ok(Some(day)) => problems.push(Problem::error(
+            Place::file("kept/copies"),
+            format!("no copy of the ledger could be made since {}", shown_day(day)),
+            "See that the disk has room for another ledger, and that the account that runs Tickover may write there.",
+        )),
+        Err(failure) => problems.push(as_problem(&failure)),
+    }
+    problems.extend(ledger.set_room_aside().err().map(|failure| as_problem(&failure)));
+    problems.extend(ledger.network_disk().map(|kind| {
+        Problem::error(
+            Place::file(LEDGER),
+            format!("the ledger lies on another machine's disk ({kind}), where what was kept last may be lost"),
+            "Put the yard folder on this PC's own disk; the exports may stay where they are, named in tickover.toml.",
+        )
+    }));
+    problems
+}
+
+/// Notes in the ledger which letters stand in the folder that it does not know: it is an older copy, or was out of use
+/// when they were told. No day that was told is told again.
+fn put_letters_back(ledger: &mut Ledger, folder: &YardFolder, today: Date) -> Result<(), LedgerFailure> {
+    let folder = folder.digests();
+    for name in post::letters_in_folder(&folder, today) {
+        let kind = if name.at_once { LetterKind::AtOnce } else { LetterKind::Morning };
+        if !ledger.has_letter(name.day, kind, name.edition)? {
+            ledger.put_back(&told_before(name, kind, post::letter_in_folder(&folder, name)))?;
+        }
+    }
+    Ok(())
+}
+
+/// A letter of the folder as the ledger keeps it. The moment that it was made is not known, and its day's beginning stands
+/// for it.
+fn told_before(name: CopyName, kind: LetterKind, letter: FolderLetter) -> OutboxLetter {
+    let CopyName { day, at_once, edition: number } = name;
+    let FolderLetter { message_id, subject, text, html, eml } = letter;
+    let unknown =
+        || format!("<{}.{day}.{number}.copy@tickover.invalid>", if at_once { "at-once" } else { "digest" });
+    let made = day.to_zoned_datetime(TimeZone::UTC).map_or(Timestamp::UNIX_EPOCH, |begun| begun.timestamp());
+    OutboxLetter {
+        edition: Edition { day, kind, number, message_id: message_id.unwrap_or_else(unknown) },
+        words: LetterWords { subject, text, html, full_list: None },
+        eml,
+        made,
+        state: LetterState::Delivered,
+        accepted: Some(made),
+    }
+}
+
+/// What is done once a day after the round: what has had its time is forgotten, and the ledger is copied.
+pub(super) fn care_for(
+    ledger: &mut Ledger,
+    folder: &YardFolder,
+    settings: &Settings,
+    today: Date,
+) -> Vec<Problem> {
+    if !ledger.wants_copy(today) {
+        return Vec::new();
+    }
+    let unseen = Days(settings.retention.unseen_days.into());
+    let mut problems = Vec::new();
+    match ledger.forget(today, unseen) {
+        Ok(Forgotten { records: 0, settled: 0, open: 0 }) => {}
+        Ok(Forgotten { records, settled, open }) => {
+            tracing::info!(records, settled, open, "forgotten, as no sheet names these machines any more");
+        }
+        Err(failure) => problems.push(as_problem(&failure)),
+    }
+    if let Some(since) = unseen.before(today)
+        && let Err(failure) = post::forget_letters_before(&folder.digests(), since)
+    {
+        problems.push(parted(Place::file("digests"), &format!("failed to {failure}")));
+    }
+    problems.extend(ledger.make_copy(today).err().map(|failure| as_problem(&failure)));
+    problems
 }
 
 /// Reads what earlier rounds left. What cannot be read is missed, and a problem says so.
@@ -86,7 +214,7 @@ pub(super) fn history(ledger: &Ledger, current: &Records, today: Date) -> Histor
 
 /// A failure of the ledger as the letter tells it.
 pub(super) fn as_problem(failure: &LedgerFailure) -> Problem {
-    parted(Place::file("kept/ledger.sqlite3"), &failure.to_string())
+    parted(Place::file(LEDGER), &failure.to_string())
 }
 
 /// A failure's words as a problem; they are `what is wrong; what to do`.

@@ -3,6 +3,7 @@
 mod answer;
 mod audience;
 mod draft;
+mod export;
 mod exports;
 mod gone;
 mod in_force;
@@ -36,9 +37,11 @@ use crate::sheets::Reader;
 use crate::yard;
 
 pub use answer::{Answer, Tells};
+pub use export::export;
 pub use in_force::settings_in_force;
 pub use intake::shipped_handbook;
 pub use lock::Lock;
+use report::ComplaintLine;
 pub use report::{Delivered, Report};
 pub use rulebook::rules_in_force;
 pub use setup::{Setup, set_up};
@@ -93,6 +96,13 @@ impl Outcome {
     pub fn needs_a_person(&self) -> bool {
         self.trouble.iter().any(|problem| problem.severity == Severity::Error)
     }
+
+    /// Adds what went wrong once the letter was written.
+    fn add_trouble(&mut self, problems: Vec<Problem>) {
+        self.report.complaints.extend(problems.iter().map(ComplaintLine::from));
+        self.answer.trouble += problems.len();
+        self.trouble.extend(problems);
+    }
 }
 
 /// Reads, judges, keeps, composes and delivers.
@@ -118,7 +128,7 @@ pub fn make(run: &Run, stop: &AtomicBool, step: &mut dyn FnMut(Step)) -> Result<
 
     let intake = intake::take_in(run, &settings, today);
     let (handbook, handbook_problems) = intake::take_in_handbook(run, &settings, today);
-    let (mut ledger, ledger_problems) = keeping::open(&run.folder, run.keeps);
+    let (mut ledger, ledger_problems) = keeping::open(&run.folder, run.keeps, today);
     let history = keeping::history(&ledger, &intake.records, today);
     let current = intake.records.clone();
     let (machines, join_problems) =
@@ -156,7 +166,9 @@ pub fn make(run: &Run, stop: &AtomicBool, step: &mut dyn FnMut(Step)) -> Result<
     };
     let accepted = rules.accepted();
     let round = Round { today, records: &current, lives: &lives, rules: &accepted, letter: None };
-    Ok(telling::tell(told, &round, Means { run, ledger: &mut ledger, stop, step }))
+    let mut outcome = telling::tell(told, &round, Means { run, ledger: &mut ledger, stop, step });
+    outcome.add_trouble(keeping::care_for(&mut ledger, &run.folder, &settings, today));
+    Ok(outcome)
 }
 
 fn zone_of(settings: &Settings) -> TimeZone {

@@ -12,7 +12,7 @@ use crate::{settings, today};
 pub fn rules_in_force(folder: &YardFolder) -> (RuleBook, Vec<Problem>) {
     let settings = settings::load(&folder.settings(), "tickover.toml").0.unwrap_or_default();
     let today = today::now().to_zoned_datetime(zone_of(&settings)).date();
-    let (ledger, mut problems) = keeping::open(folder, false);
+    let (ledger, mut problems) = keeping::open_to_read(folder);
     let accepted = ledger.accepted_rules(today).unwrap_or_else(|failure| {
         problems.push(keeping::as_problem(&failure));
         BTreeMap::new()

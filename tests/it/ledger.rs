@@ -265,6 +265,103 @@ fn on_a_full_disk_nothing_of_the_round_is_kept_and_all_goes_on_once_there_is_roo
 
 #[cfg(target_os = "linux")]
 #[test]
+fn on_a_full_disk_a_copy_leaves_nothing_half_and_the_last_ones_stay() {
+    const RECORDS: u32 = 3_000;
+    let disk = SmallDisk::of("8m");
+    let path = disk.path();
+    let mut ledger = Ledger::open(&path).unwrap();
+    keep(&mut ledger, 0, RECORDS).unwrap();
+    ledger.make_copy(day_of(0)).unwrap();
+    let copies = path.with_file_name("copies");
+    let first = copies.join(format!("ledger-{}.sqlite3", day_of(0)));
+    let whole = std::fs::read(&first).unwrap();
+    let filler = disk.fill();
+    // Room for half a copy.
+    let full = std::fs::metadata(&filler).unwrap().len();
+    std::fs::File::options()
+        .write(true)
+        .open(&filler)
+        .unwrap()
+        .set_len(full - whole.len() as u64 / 2)
+        .unwrap();
+    let failure = ledger.make_copy(day_of(1)).unwrap_err().to_string();
+    assert!(failure.contains("the disk is full"), "{failure}");
+    let left: Vec<_> = std::fs::read_dir(&copies).unwrap().map(|entry| entry.unwrap().path()).collect();
+    assert_eq!(left, std::slice::from_ref(&first));
+    assert_eq!(std::fs::read(&first).unwrap(), whole);
+    std::fs::remove_file(filler).unwrap();
+    ledger.make_copy(day_of(1)).unwrap();
+    assert_eq!(last_whole_round(&Ledger::open_read_only(&first).unwrap(), RECORDS), Some(0));
+}
+
+#[cfg(target_os = "linux")]
+#[test]
+fn the_room_that_was_set_aside_keeps_the_rounds_of_a_full_disk() {
+    const RECORDS: u32 = 500;
+    let disk = SmallDisk::of("8m");
+    let path = disk.path();
+    let mut ledger = Ledger::open(&path).unwrap();
+    keep(&mut ledger, 0, RECORDS).unwrap();
+    ledger.set_room_aside().unwrap();
+    let filler = disk.fill();
+    keep(&mut ledger, 1, RECORDS).unwrap();
+    assert_eq!(last_whole_round(&ledger, RECORDS), Some(1));
+    assert!(!path.with_file_name("spare").exists());
+    let failure = ledger.set_room_aside().unwrap_err().to_string();
+    assert!(failure.contains("is nearly full: no room could be set aside"), "{failure}");
+    assert!(!path.with_file_name("spare").exists(), "half of it helps nobody");
+    drop(ledger);
+
+    // Also where there is no room even to open it.
+    std::fs::remove_file(filler).unwrap();
+    Ledger::open(&path).unwrap().set_room_aside().unwrap();
+    let _filler = disk.fill();
+    let (mut ledger, mishap) = Ledger::open_mended(&path, day_of(2)).unwrap();
+    assert_eq!(mishap, None);
+    keep(&mut ledger, 2, RECORDS).unwrap();
+    assert_eq!(last_whole_round(&ledger, RECORDS), Some(2));
+}
+
+#[cfg(target_os = "linux")]
+#[test]
+fn a_damaged_ledger_on_a_full_disk_waits_for_room_and_its_copy_is_not_forgotten() {
+    const RECORDS: u32 = 500;
+    let disk = SmallDisk::of("8m");
+    let path = disk.path();
+    let mut ledger = Ledger::open(&path).unwrap();
+    keep(&mut ledger, 0, RECORDS).unwrap();
+    ledger.make_copy(day_of(0)).unwrap();
+    drop(ledger);
+    std::fs::write(&path, "no ledger").unwrap();
+    let filler = disk.fill();
+    for _ in 0..2 {
+        let refused = Ledger::open_mended(&path, day_of(1)).unwrap_err();
+        assert!(matches!(refused, LedgerFailure::NotRestored { .. }), "{refused:?}");
+        assert!(!path.exists(), "no new ledger hides the copy");
+    }
+    std::fs::remove_file(filler).unwrap();
+    let (ledger, mishap) = Ledger::open_mended(&path, day_of(1)).unwrap();
+    assert!(mishap.is_some());
+    assert_eq!(last_whole_round(&ledger, RECORDS), Some(0));
+}
+
+#[cfg(target_os = "linux")]
+#[test]
+fn a_read_only_disk_is_no_damage() {
+    let disk = SmallDisk::of("8m");
+    let path = disk.path();
+    let mut ledger = Ledger::open(&path).unwrap();
+    keep(&mut ledger, 0, 10).unwrap();
+    ledger.make_copy(day_of(0)).unwrap();
+    drop(ledger);
+    disk.make_read_only();
+    let refused = Ledger::open_mended(&path, day_of(1)).unwrap_err();
+    assert!(matches!(refused, LedgerFailure::ReadOnly { .. }), "{refused:?}");
+    assert!(path.exists() && !path.with_file_name("set-aside").exists());
+}
+
+#[cfg(target_os = "linux")]
+#[test]
 fn a_ledger_on_a_read_only_disk_says_so_and_is_still_read() {
     const RECORDS: u32 = 10;
     let disk = SmallDisk::of("4m");

@@ -1,0 +1,24 @@
+//! `tickover export`: everything that is kept, as CSV files.
+
+use std::path::Path;
+
+use super::arguments::Place;
+use super::{COULD_NOT_RUN, DONE, say};
+use crate::problem::counted;
+use crate::round::{self, YardFolder};
+
+/// Writes everything that the ledger of a yard folder keeps into a folder of its own.
+pub(super) fn run(place: &Place, folder: &Path) -> u8 {
+    match round::export(&YardFolder::at(&place.yard), folder) {
+        Ok(written) => {
+            for (path, rows) in written {
+                say::out(&format!("{}: {}", path.display(), counted(rows, "row")));
+            }
+            DONE
+        }
+        Err(problem) => {
+            say::problems(&[problem]);
+            COULD_NOT_RUN
+        }
+    }
+}
