@@ -52,7 +52,7 @@ fn a_ledger_is_copied_before_its_layout_changes_or_not_changed() {
     let before = fs::read(&path).unwrap();
     let copies = path.with_file_name("copies");
     fs::write(&copies, "a file in the way").unwrap();
-    let refused = Ledger::open_mended(&path, day("2026-03-07")).unwrap_err();
+    let refused = Ledger::open_mended(&path, day("2026-03-07"), false).unwrap_err();
     assert!(matches!(refused, LedgerFailure::NotCopied { .. }), "{refused:?}");
     let layout_of = |path: &Path| -> i64 {
         let file = Connection::open(path).unwrap();
@@ -62,7 +62,7 @@ fn a_ledger_is_copied_before_its_layout_changes_or_not_changed() {
     assert_eq!(fs::read(&path).unwrap().len(), before.len());
 
     fs::remove_file(&copies).unwrap();
-    let (ledger, mishap) = Ledger::open_mended(&path, day("2026-03-07")).unwrap();
+    let (ledger, mishap) = Ledger::open_mended(&path, day("2026-03-07"), false).unwrap();
     assert_eq!(mishap, None);
     let brought_up = everything(&ledger);
     drop(ledger);
@@ -73,7 +73,7 @@ fn a_ledger_is_copied_before_its_layout_changes_or_not_changed() {
 
     // It can take the place of the one that it was made of.
     fs::write(&path, "no ledger").unwrap();
-    let (ledger, mishap) = Ledger::open_mended(&path, day("2026-03-07")).unwrap();
+    let (ledger, mishap) = Ledger::open_mended(&path, day("2026-03-07"), false).unwrap();
     assert!(mishap.is_some());
     let without_mark = |text: &str| text.lines().skip(1).map(str::to_owned).collect::<Vec<_>>();
     assert_eq!(without_mark(&everything(&ledger)), without_mark(&brought_up));

@@ -32,7 +32,7 @@ fn copy_of_today(path: &Path) {
 }
 
 fn opened(path: &Path) -> (Ledger, Option<Mishap>) {
-    Ledger::open_mended(path, day(TODAY)).unwrap()
+    Ledger::open_mended(path, day(TODAY), false).unwrap()
 }
 
 /// What the ledger keeps, but for the mark that tells it from others.
@@ -257,14 +257,14 @@ fn what_is_no_damage_is_left_alone() {
     newer.pragma_update(None, "user_version", layout::NEWEST + 1).unwrap();
     newer.close().unwrap();
     let before = fs::read(&path).unwrap();
-    let refused = Ledger::open_mended(&path, day(TODAY)).unwrap_err();
+    let refused = Ledger::open_mended(&path, day(TODAY), false).unwrap_err();
     assert!(matches!(refused, LedgerFailure::Newer { .. }), "{refused:?}");
     assert_eq!((set_aside(&path), fs::read(&path).unwrap() == before), (vec![], true));
 
     let known = Connection::open(&path).unwrap();
     known.pragma_update(None, "user_version", layout::NEWEST).unwrap();
     known.execute_batch("BEGIN EXCLUSIVE").unwrap();
-    let refused = Ledger::open_mended(&path, day(TODAY)).unwrap_err();
+    let refused = Ledger::open_mended(&path, day(TODAY), false).unwrap_err();
     assert!(matches!(refused, LedgerFailure::Locked { .. }), "{refused:?}");
     assert_eq!(set_aside(&path), [""; 0]);
 }
@@ -276,7 +276,7 @@ fn only_the_last_five_that_were_set_aside_stay() {
         ["2026-03-07", "2026-03-08", "2026-03-08", "2026-03-09", "2026-03-10", "2026-03-11", "2026-03-12"]
     {
         fs::write(&path, "no ledger").unwrap();
-        Ledger::open_mended(&path, day(date)).unwrap();
+        Ledger::open_mended(&path, day(date), false).unwrap();
     }
     let stem = |name: String| name.strip_suffix(".sqlite3").map(str::to_owned);
     let left: Vec<_> = set_aside(&path).into_iter().filter_map(stem).collect();

@@ -44,14 +44,16 @@ pub(super) fn open(folder: &YardFolder, keeps: bool, today: Date) -> (Ledger, Ve
         problems.extend(remembered(&ledger, &path, None, today));
         return (ledger, problems);
     }
-    match Ledger::open_mended(&path, today) {
+    let letters = post::letters_in_folder(&folder.digests(), today);
+    match Ledger::open_mended(&path, today, !letters.is_empty()) {
         Ok((mut ledger, mishap)) => {
             let mut problems = Vec::new();
-            problems.extend(
-                put_letters_back(&mut ledger, folder, today).err().map(|failure| as_problem(&failure)),
-            );
+            let put_back = put_letters_back(&mut ledger, folder, letters);
+            problems.extend(put_back.err().map(|failure| as_problem(&failure)));
+            // That a new ledger has no copies is no wonder.
+            let is_new = mishap.is_some();
             problems.extend(remembered(&ledger, &path, mishap, today));
-            problems.extend(at_risk(&ledger, today));
+            problems.extend(at_risk(&ledger, is_new, today));
             (ledger, problems)
         }
         Err(failure) => {
@@ -89,10 +91,11 @@ fn remembered(ledger: &Ledger, path: &Path, just_now: Option<Mishap>, today: Dat
 }
 
 /// What puts the ledger at risk although it can be used: no copies, no room, another machine's disk.
-fn at_risk(ledger: &Ledger, today: Date) -> Vec<Problem> {
+fn at_risk(ledger: &Ledger, is_new: bool, today: Date) -> Vec<Problem> {
     let mut problems = Vec::new();
     match ledger.uncopied_since(today) {
         Ok(None) => {}
+        Ok(Some(_)) if is_new => {}
         Ok(Some(day)) => problems.push(Problem::error(
             Place::file("kept/copies"),
             format!("no copy of the ledger could be made since {}", shown_day(day)),
@@ -113,9 +116,13 @@ fn at_risk(ledger: &Ledger, today: Date) -> Vec<Problem> {
 
 /// Notes in the ledger which letters stand in the folder that it does not know: it is an older copy, or was out of use
 /// when they were told. No day that was told is told again.
-fn put_letters_back(ledger: &mut Ledger, folder: &YardFolder, today: Date) -> Result<(), LedgerFailure> {
+fn put_letters_back(
+    ledger: &mut Ledger,
+    folder: &YardFolder,
+    letters: BTreeSet<CopyName>,
+) -> Result<(), LedgerFailure> {
     let folder = folder.digests();
-    for name in post::letters_in_folder(&folder, today) {
+    for name in letters {
         let kind = if name.at_once { LetterKind::AtOnce } else { LetterKind::Morning };
         if !ledger.has_letter(name.day, kind, name.edition)? {
             ledger.put_back(&told_before(name, kind, post::letter_in_folder(&folder, name)))?;
