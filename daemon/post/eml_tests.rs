@@ -50,9 +50,10 @@ fn assert_harmless(eml: Vec<u8>, is_attached: bool) {
     for line in mail.split("\r\n") {
         assert!(!line.contains(['\r', '\n']), "{line:?}");
         assert!(line.len() <= 998, "{line:?}");
-        // A server may take blanks away there (RFC 2045, 6.7).
-        assert!(!line.ends_with([' ', '\t']), "{line:?}");
     }
+    // A server may take blanks away at a line's end (RFC 2045, 6.7).
+    let (_, body) = mail.split_once("\r\n\r\n").unwrap();
+    assert_eq!(body.split("\r\n").find(|line| line.ends_with([' ', '\t'])), None);
     assert_eq!(
         header_names(&mail),
         [

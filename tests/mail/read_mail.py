@@ -26,8 +26,6 @@ def faults(raw, mail):
         yield "a line ends otherwise than in CR LF (RFC 5322, 2.3)"
     if [byte for byte in raw if byte > 126 or byte < 32 and byte not in b"\t\r\n"]:
         yield "it holds a byte that is no plain letter, blank or line end (RFC 5322, 2.2 and RFC 2045, 2.7)"
-    if re.search(rb"[ \t]\r\n", raw):
-        yield "a line ends in a blank, which a server may take away (RFC 2045, 6.7)"
     if max(map(len, raw.split(b"\r\n"))) > 998:
         yield "a line is longer than 998 bytes (RFC 5322, 2.1.1)"
     count = collections.Counter(name.lower() for name in mail.keys())
@@ -48,6 +46,8 @@ def faults(raw, mail):
         yield "a header line with an encoded word is longer than 76 letters (RFC 2047, 2)"
     if any(len(line) > 76 for line in body.split(b"\r\n")):
         yield "a line of an encoded body is longer than 76 letters (RFC 2045, 6.7 and 6.8)"
+    if re.search(rb"[ \t]\r\n", body):
+        yield "a line of a body ends in a blank, which a server may take away (RFC 2045, 6.7)"
     for part in mail.walk():
         yield from map(repr, part.defects)
         if not part.is_multipart() and part["Content-Transfer-Encoding"] not in ("quoted-printable", "base64"):
