@@ -226,6 +226,14 @@ impl Ledger {
         mails::due(&mut self.connection, now).map_err(|trouble| trouble.of(&self.path))
     }
 
+    /// Has every mail that waits for its next try tried now: a person has mended the account, and looks on.
+    pub fn try_now(&mut self, now: Timestamp) -> Result<(), LedgerFailure> {
+        if !self.keeps {
+            return Ok(());
+        }
+        mails::try_now(&self.connection, now).map_err(|trouble| trouble.of(&self.path))
+    }
+
     /// The moment of the next try of any mail, which may have passed; `None` where none is to be tried.
     pub fn next_mail_moment(&self, now: Timestamp) -> Result<Option<Timestamp>, LedgerFailure> {
         mails::next_moment(&self.connection, now).map_err(|trouble| trouble.of(&self.path))

@@ -174,6 +174,11 @@ fn deliver_kept(kept: Option<(OutboxLetter, Letter)>, told: &mut Told<'_>, means
             }
         }
     };
+    if means.run.tells == Tells::MorningAgain
+        && let Err(failure) = means.ledger.try_now(means.run.now)
+    {
+        told.trouble.push(keeping::as_problem(&failure));
+    }
     telling.sent = outbox::send_due(
         means.ledger,
         &mut Sending {

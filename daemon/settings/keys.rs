@@ -133,7 +133,11 @@ pub(super) const LETTER: &[Key] = &[
     Key {
         name: "from",
         explained: "The address that the letter comes from.",
-        read: |value, settings, faults| take(&mut settings.from, address(value), faults),
+        read: |value, settings, faults| {
+            // What only shows as a whole: nothing is sent in another's name than the one that was meant.
+            take(&mut settings.from, Ok(String::new()), faults);
+            take(&mut settings.from, address(value), faults);
+        },
         written: |settings| quoted(&settings.from),
     },
     Key {

@@ -233,6 +233,17 @@ fn account(lines: &str, expected: &[&str], used: bool) {
 }
 
 #[test]
+fn nothing_is_sent_in_a_name_that_nobody_meant() {
+    let mail = "[mail]\nserver = \"localhost\"\nsign_in = \"none\"\n";
+    let (settings, told) = told(&format!("[letter]\nfrom = \"the workshop\"\n{mail}"));
+    assert_eq!(told.len(), 1, "{told:?}");
+    assert_eq!((settings.mail, settings.mail_in_doubt), (None, true));
+    assert_eq!(settings.from, Settings::default().from);
+    let (settings, _) = self::told("[letter]\nfrom = \"the workshop\"\n");
+    assert!(!settings.mail_in_doubt, "no account was meant");
+}
+
+#[test]
 fn an_account_that_is_half_written_is_not_guessed() {
     let server = "server = \"mail.shop.example\"";
     account("user = \"a\"", &["`server` is missing under [mail]"], false);
