@@ -57,7 +57,7 @@ pub use failure::LedgerFailure;
 use failure::Trouble;
 pub use letters::{Edition, LetterKind, LetterState, LetterWords, OutboxLetter, domain_of};
 pub use mails::{DueMail, DueReceiver, MailFate, MailState, MailTrouble, MailVerdict, OutboxMail};
-pub use retention::Forgotten;
+pub use retention::{Forgotten, LETTER_DAYS};
 pub use told::Tells;
 
 /// The name of a ledger that is no file.

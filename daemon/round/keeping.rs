@@ -107,7 +107,7 @@ fn at_risk(ledger: &Ledger, is_new: bool, today: Date) -> Vec<Problem> {
     problems.extend(ledger.network_disk().map(|kind| {
         Problem::error(
             Place::file(LEDGER),
-            format!("the ledger lies on another machine's disk ({kind}), where what was kept last may be lost"),
+            format!("the ledger lies on another PC's disk ({kind}), where what was kept last may be lost"),
             "Put the yard folder on this PC's own disk; the exports may stay where they are, named in tickover.toml.",
         )
     }));
@@ -149,6 +149,29 @@ fn told_before(name: CopyName, kind: LetterKind, letter: FolderLetter) -> Outbox
     }
 }
 
+/// On how many of the last fourteen days there must have been a round before anything is forgotten.
+const DAYS_IN_USE: usize = 5;
+
+/// Forgets what has had its time.
+fn forget(ledger: &mut Ledger, folder: &YardFolder, settings: &Settings, today: Date) -> Vec<Problem> {
+    let mut problems = Vec::new();
+    let unseen = Days(settings.retention.unseen_days.into());
+    match ledger.forget(today, unseen) {
+        Ok(Forgotten { records: 0, settled: 0, open: 0 }) => {}
+        Ok(Forgotten { records, settled, open }) => {
+            tracing::info!(records, settled, open, "forgotten, as no sheet names these machines any more");
+        }
+        Err(failure) => problems.push(as_problem(&failure)),
+    }
+    // No letter lies longer in the folder than its words do in the ledger.
+    if let Some(since) = unseen.min(ledger::LETTER_DAYS).before(today)
+        && let Err(failure) = post::forget_letters_before(&folder.digests(), since)
+    {
+        problems.push(parted(Place::file("digests"), &format!("failed to {failure}")));
+    }
+    problems
+}
+
 /// What is done once a day after the round: what has had its time is forgotten, and the ledger is copied.
 pub(super) fn care_for(
     ledger: &mut Ledger,
@@ -159,19 +182,10 @@ pub(super) fn care_for(
     if !ledger.wants_copy(today) {
         return Vec::new();
     }
-    let unseen = Days(settings.retention.unseen_days.into());
     let mut problems = Vec::new();
-    match ledger.forget(today, unseen) {
-        Ok(Forgotten { records: 0, settled: 0, open: 0 }) => {}
-        Ok(Forgotten { records, settled, open }) => {
-            tracing::info!(records, settled, open, "forgotten, as no sheet names these machines any more");
-        }
-        Err(failure) => problems.push(as_problem(&failure)),
-    }
-    if let Some(since) = unseen.before(today)
-        && let Err(failure) = post::forget_letters_before(&folder.digests(), since)
-    {
-        problems.push(parted(Place::file("digests"), &format!("failed to {failure}")));
+    // By a clock that has leapt ahead everything would be old.
+    if ledger.days_copied_before(today) >= DAYS_IN_USE {
+        problems.extend(forget(ledger, folder, settings, today));
     }
     problems.extend(ledger.make_copy(today).err().map(|failure| as_problem(&failure)));
     problems
