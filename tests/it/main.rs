@@ -22,3 +22,7 @@ mod robust;
 mod sheets;
 mod sheets_made;
 mod story;
+#[cfg(unix)]
+mod world;
+#[cfg(unix)]
+mod year;
