@@ -34,7 +34,7 @@ pub(crate) enum Mood {
     NoRoom,
 }
 
-/// A message that a server was handed whole.
+/// A message that a server was handed.
 #[derive(Debug, Clone)]
 pub(crate) struct Handed {
     /// Its Message-ID with the angle brackets.
@@ -42,6 +42,8 @@ pub(crate) struct Handed {
     pub(crate) bytes: Vec<u8>,
     /// The receivers that the server took.
     pub(crate) receivers: Vec<String>,
+    /// Whether the server read it to its end.
+    pub(crate) is_whole: bool,
     /// Whether the server has it.
     pub(crate) stored: bool,
     /// Whether the client was told that it has it not.
@@ -145,23 +147,21 @@ fn serve(mut stream: TcpStream, state: &Mutex<State>) -> io::Result<()> {
             "DATA" if receivers.is_empty() => b"503 5.5.1 nobody to send it to\r\n",
             "DATA" => {
                 stream.write_all(b"354 go on\r\n")?;
-                if mood == Mood::DropsInBody {
-                    let _ = self::line(&mut lines)?;
-                    return Ok(());
-                }
-                let bytes = message(&mut lines)?;
+                let is_whole = mood != Mood::DropsInBody;
+                let bytes = message(&mut lines, is_whole)?;
                 let denied = mood == Mood::NoRoom;
                 let handed = Handed {
                     message_id: message_id(&bytes),
                     bytes,
                     receivers: receivers.clone(),
-                    stored: !denied && mood != Mood::LosesAndDrops,
+                    is_whole,
+                    stored: is_whole && !denied && mood != Mood::LosesAndDrops,
                     denied,
                 };
                 state.lock().unwrap().handed.push(handed);
                 match mood {
                     Mood::NoRoom => b"452 4.3.1 no room\r\n",
-                    Mood::StoresAndDrops | Mood::LosesAndDrops => return Ok(()),
+                    Mood::StoresAndDrops | Mood::LosesAndDrops | Mood::DropsInBody => return Ok(()),
                     _ => b"250 2.0.0 stored\r\n",
                 }
             }
@@ -194,12 +194,12 @@ fn line(lines: &mut BufReader<TcpStream>) -> io::Result<Vec<u8>> {
     Ok(line)
 }
 
-/// A message up to the line with a single dot, without the dots that were doubled (RFC 5321, 4.5.2).
-fn message(lines: &mut BufReader<TcpStream>) -> io::Result<Vec<u8>> {
+/// A message up to the line with a single dot, without the dots that were doubled (RFC 5321, 4.5.2); or its head alone.
+fn message(lines: &mut BufReader<TcpStream>, is_whole: bool) -> io::Result<Vec<u8>> {
     let mut message = Vec::new();
     loop {
         let line = line(lines)?;
-        if line == b".\r\n" {
+        if line == b".\r\n" || (line == b"\r\n" && !is_whole) {
             return Ok(message);
         }
         message.extend_from_slice(line.strip_prefix(b".").unwrap_or(&line));

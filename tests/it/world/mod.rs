@@ -9,7 +9,7 @@ pub(crate) mod rounds;
 pub(crate) mod sheets;
 pub(crate) mod yard;
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::{BTreeMap, BTreeSet, VecDeque};
 use std::fs;
 use std::path::PathBuf;
 
@@ -17,13 +17,14 @@ use jiff::civil::{Date, Time};
 use jiff::tz::TimeZone;
 use jiff::{SignedDuration, Timestamp};
 use tempfile::TempDir;
+use tickover::post;
 use tickover::round::{Answer, Step, Tells, YardFolder};
 use tickover::settings;
 use tickover::unattended::{Ending, Event, Keeper, Order, Shop, Status, Work};
 
 use self::dice::Dice;
 use self::letters::said_once;
-use self::mail::{Mood, Server};
+use self::mail::{Handed, Mood, Server};
 use self::model::Model;
 use self::plan::{Act, Plan};
 use self::sheets::{Note, Sheets};
@@ -38,6 +39,9 @@ const SURE_MINUTES: i64 = 20;
 
 /// How far one idle turn goes. The long run turns at least twice as often; time awake counts up to this much a turn.
 const TURN: SignedDuration = SignedDuration::from_secs(60);
+
+/// How much of what led to a failure is shown.
+const STORY_LINES_MOST: usize = 80;
 
 /// What really happened, so that a trial in which nothing did is seen.
 #[derive(Debug, Default, Clone, Copy, PartialEq, Eq)]
@@ -86,6 +90,8 @@ pub(crate) struct World {
     days_seen: BTreeSet<Date>,
     /// Nothing goes wrong any more.
     is_calm: bool,
+    /// The last things that happened, for the reader of a failure.
+    story: VecDeque<String>,
     pub(crate) tally: Tally,
 }
 
@@ -125,6 +131,7 @@ impl World {
             minutes_to_tell: BTreeMap::new(),
             days_seen: BTreeSet::new(),
             is_calm: false,
+            story: VecDeque::new(),
             tally: Tally::default(),
         }
     }
@@ -163,9 +170,23 @@ impl World {
         self.now.to_zoned_datetime(self.zone.clone()).date()
     }
 
+    /// The place in the trial, and what led there: by seed and day it can be made again.
     fn where_it_is(&self) -> String {
+        let story: Vec<&str> = self.story.iter().map(String::as_str).collect();
+        format!("seed {}, {:?}\n{}\n{}", self.seed, self.tally, story.join("\n"), self.moment())
+    }
+
+    fn moment(&self) -> String {
         let now = self.now.to_zoned_datetime(self.zone.clone());
-        format!("seed {}, {}, clock ahead by {:?}", self.seed, now.strftime("%A %Y-%m-%d %H:%M:%S"), self.ahead)
+        format!("{}, the PC's clock {}s ahead", now.strftime("%a %Y-%m-%d %H:%M:%S"), self.ahead.as_secs())
+    }
+
+    fn tell(&mut self, what: String) {
+        if self.story.len() == STORY_LINES_MOST {
+            self.story.pop_front();
+        }
+        let line = format!("{}: {what}", self.moment());
+        self.story.push_back(line);
     }
 
     /// What happens next: something of the day's plan, or a turn of the long run.
@@ -190,6 +211,7 @@ impl World {
         let pc_now = self.now + self.ahead;
         self.days_seen.insert(pc_now.to_zoned_datetime(self.zone.clone()).date());
         if self.keeper.is_none() {
+            self.tell("the long run begins".to_owned());
             self.keeper = Some(Keeper::new(self.shop.clone(), pc_now, self.status.as_ref()));
             self.tally.starts += 1;
             self.sure_minutes = 0;
@@ -237,25 +259,46 @@ impl World {
         self.model.read(self.sheets.readable());
         let (model, server) = (&mut self.model, &self.server);
         let before = server.count();
-        let mut begun = before;
+        let (mut begun, mut to_its_end) = (before, false);
         let answer = rounds::made(&run, kill_at, &mut |step| match step {
             Step::Kept => keep(model, work),
-            Step::Begun => begun = server.count(),
+            Step::Begun => (begun, to_its_end) = (server.count(), false),
+            Step::Talk(post::Step::BodyEnded) => to_its_end = true,
             Step::Noted => {
                 for handed in server.since(begun) {
                     model.handed(&handed);
-                    model.noted(&handed);
+                    model.noted(&handed, to_its_end);
                 }
             }
             _ => {}
         });
         server.settle();
-        for handed in server.since(before) {
-            model.handed(&handed);
+        let server_heard = server.since(before);
+        for handed in &server_heard {
+            model.handed(handed);
             self.tally.messages += 1;
         }
+        self.tell_of_round(work, kill_at, answer.as_ref(), &server_heard);
         self.end_round(answer);
         self.check_letters();
+    }
+
+    fn tell_of_round(&mut self, work: &Work, kill_at: Option<usize>, answer: Option<&Answer>, heard: &[Handed]) {
+        let problems = self.model.list.iter().filter(|machine| machine.note != Note::Fine);
+        let problems: Vec<&str> = problems.map(|machine| &machine.mark[5..]).collect();
+        let problems = problems.join(" ");
+        let mut line = format!("round {:?} of {}, problems {problems}", work.tells, work.day);
+        match answer {
+            Some(Answer { told_now, sent, trouble, unsettled, .. }) => {
+                line += &format!(": told {told_now}, sent {sent}, trouble {trouble}, unsettled {unsettled}");
+            }
+            None => line += &format!(": ended at its step {kill_at:?}"),
+        }
+        for Handed { message_id, receivers, is_whole, stored, denied, .. } in heard {
+            let of = &message_id[..24];
+            line += &format!("; {of} for {receivers:?} whole {is_whole}, stored {stored}, denied {denied}");
+        }
+        self.tell(line);
     }
 
     fn end_round(&mut self, answer: Option<Answer>) {
@@ -277,6 +320,7 @@ impl World {
 
     /// Something of the day's plan.
     fn follow(&mut self, act: Act) {
+        self.tell(format!("{act:?}"));
         match act {
             Act::Shop => self.work(),
             Act::Save { through_another } => self.sheets.save(through_another, self.now),

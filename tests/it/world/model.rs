@@ -69,7 +69,9 @@ impl Model {
     /// Whether nothing more is to be told of a machine.
     pub(crate) fn is_over(&self, mark: &str) -> bool {
         let is_fine = self.list.iter().any(|machine| machine.mark == mark && machine.note == Note::Fine);
-        is_fine && (!self.told.contains_key(mark) || self.told_settled.contains_key(mark))
+        let later = |at: usize| self.letters[at..].iter().any(|letter| letter.accepted && !letter.at_once);
+        let mut of_it = self.letters.iter().enumerate().filter(|(_, letter)| letter.says.contains_key(mark));
+        is_fine && of_it.all(|(at, letter)| letter.accepted || later(at)) && (!self.told.contains_key(mark) || self.told_settled.contains_key(mark))
     }
 
     pub(crate) fn has_morning(&self, day: Date) -> bool {
@@ -134,6 +136,9 @@ impl Model {
 
     /// A server was handed a message.
     pub(crate) fn handed(&mut self, handed: &Handed) {
+        if !handed.is_whole {
+            return;
+        }
         let known = self.messages.entry(handed.message_id.clone()).or_insert_with(|| handed.bytes.clone());
         assert!(*known == handed.bytes, "{} went out with other bytes", handed.message_id);
         if handed.stored {
@@ -142,9 +147,10 @@ impl Model {
         }
     }
 
-    /// What became of a message was noted.
-    pub(crate) fn noted(&mut self, handed: &Handed) {
-        if handed.denied {
+    /// What became of a message was noted. `to_its_end` says that the round had handed all of it over: where the server
+    /// then says nothing, it may have it.
+    pub(crate) fn noted(&mut self, handed: &Handed, to_its_end: bool) {
+        if handed.denied || !(handed.is_whole || to_its_end) {
             return;
         }
         let letter = self.letter_of(&handed.message_id);

@@ -168,7 +168,9 @@ impl Sheets {
         for Machine { mark, note, .. } in &self.machines {
             list.push_str(&format!("{mark},Tarrowby,Fathom 125,{}\n", note.word()));
         }
-        let clocks = format!("Reg,Mileage,Date\n{}\n", self.mileages.join("\n"));
+        let is_here = |row: &&String| self.machines.iter().any(|machine| row.starts_with(&machine.mark));
+        let clocks: Vec<&str> = self.mileages.iter().filter(is_here).map(String::as_str).collect();
+        let clocks = format!("Reg,Mileage,Date\n{}\n", clocks.join("\n"));
         (list, clocks)
     }
 
