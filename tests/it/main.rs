@@ -8,6 +8,8 @@ mod golden;
 mod house;
 #[cfg(unix)]
 mod keeper;
+#[cfg(unix)]
+mod kills;
 mod ledger;
 mod mail_accounts;
 mod mail_check;

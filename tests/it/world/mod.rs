@@ -1,5 +1,6 @@
 //! A small shop with a bad PC: its sheets, its mail server, its clock, and the long run that lives through all of it.
 
+mod checks;
 pub(crate) mod dice;
 pub(crate) mod letters;
 pub(crate) mod mail;
@@ -11,22 +12,18 @@ pub(crate) mod yard;
 
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 use std::fs;
-use std::path::PathBuf;
 
 use jiff::civil::{Date, Time};
 use jiff::tz::TimeZone;
 use jiff::{SignedDuration, Timestamp};
-use tempfile::TempDir;
-use tickover::post;
-use tickover::round::{Answer, Step, Tells, YardFolder};
+use tickover::round::Answer;
 use tickover::settings;
 use tickover::unattended::{Ending, Event, Keeper, Order, Shop, Status, Work};
 
 use self::dice::Dice;
-use self::letters::said_once;
-use self::mail::{Handed, Mood, Server};
-use self::model::Model;
+use self::mail::{Handed, Mood};
 use self::plan::{Act, Plan};
+use self::rounds::{Books, Made};
 use self::sheets::{Note, Sheets};
 
 /// A letter that is due must be told within so many minutes of a PC that is awake, has been so for
@@ -63,12 +60,9 @@ pub(crate) struct Tally {
 pub(crate) struct World {
     seed: u64,
     dice: Dice,
-    _folder: TempDir,
-    yard: YardFolder,
+    books: Books,
     shop: Shop,
     sheets: Sheets,
-    server: Server,
-    model: Model,
     plan: Plan,
     zone: TimeZone,
     letter_at: Time,
@@ -98,27 +92,23 @@ pub(crate) struct World {
 impl World {
     /// The shop on its first morning.
     pub(crate) fn begin(seed: u64, first: Date, letter_at: &str) -> World {
-        let server = Server::start();
-        let (folder, yard) = yard::new(server.port, letter_at);
-        let (settings, problems) = settings::load(&yard.settings(), "tickover.toml");
+        let books = Books::open(letter_at);
+        let (settings, problems) = settings::load(&books.yard.settings(), "tickover.toml");
         assert_eq!(problems, [], "the settings of the trial are right");
         let settings = settings.unwrap();
         let zone = TimeZone::get(&settings.zone).unwrap();
         let now = first.at(4, 0, 0, 0).to_zoned_datetime(zone.clone()).unwrap().timestamp();
-        let mut sheets = Sheets::in_yard(yard.root());
+        let mut sheets = Sheets::in_yard(books.yard.root());
         (0..6).for_each(|_| sheets.add());
         sheets.save(false, now);
         let shop = Shop { days: settings.days.clone(), zone: zone.clone() };
         World {
             seed,
             dice: Dice::of(seed),
-            _folder: folder,
-            yard,
+            books,
             letter_at: shop.days.letter_at,
             shop,
             sheets,
-            server,
-            model: Model::default(),
             plan: Plan::default(),
             zone,
             now,
@@ -147,7 +137,8 @@ impl World {
                 self.go_on(midnight);
             }
             self.tally.days += 1;
-            self.check_letters();
+            let promise = self.books.check_letters();
+        self.held(promise);
             self.check_day(today);
         }
     }
@@ -156,7 +147,7 @@ impl World {
     pub(crate) fn end(&mut self) {
         self.is_calm = true;
         self.plan = Plan::default();
-        self.server.set(Mood::Good);
+        self.books.server.set(Mood::Good);
         self.sheets.move_folder(false);
         self.block_digests(false);
         self.ahead = SignedDuration::ZERO;
@@ -255,36 +246,17 @@ impl World {
     fn make_round(&mut self, work: &Work) {
         self.tally.rounds += 1;
         let kill_at = self.plan.kill(&mut self.dice).filter(|_| !self.is_calm);
-        let run = yard::run(&self.yard, self.now + self.ahead, work.day, work.tells, &work.trouble);
-        self.model.read(self.sheets.readable());
-        let (model, server) = (&mut self.model, &self.server);
-        let before = server.count();
-        let (mut begun, mut to_its_end) = (before, false);
-        let answer = rounds::made(&run, kill_at, &mut |step| match step {
-            Step::Kept => keep(model, work),
-            Step::Begun => (begun, to_its_end) = (server.count(), false),
-            Step::Talk(post::Step::BodyEnded) => to_its_end = true,
-            Step::Noted => {
-                for handed in server.since(begun) {
-                    model.handed(&handed);
-                    model.noted(&handed, to_its_end);
-                }
-            }
-            _ => {}
-        });
-        server.settle();
-        let server_heard = server.since(before);
-        for handed in &server_heard {
-            model.handed(handed);
-            self.tally.messages += 1;
-        }
-        self.tell_of_round(work, kill_at, answer.as_ref(), &server_heard);
+        let Made { answer, heard } =
+            self.books.round(work, self.now + self.ahead, self.sheets.readable(), kill_at);
+        self.tally.messages += heard.len();
+        self.tell_of_round(work, kill_at, answer.as_ref(), &heard);
         self.end_round(answer);
-        self.check_letters();
+        let promise = self.books.check_letters();
+        self.held(promise);
     }
 
     fn tell_of_round(&mut self, work: &Work, kill_at: Option<usize>, answer: Option<&Answer>, heard: &[Handed]) {
-        let problems = self.model.list.iter().filter(|machine| machine.note != Note::Fine);
+        let problems = self.books.model.list.iter().filter(|machine| machine.note != Note::Fine);
         let problems: Vec<&str> = problems.map(|machine| &machine.mark[5..]).collect();
         let problems = problems.join(" ");
         let mut line = format!("round {:?} of {}, problems {problems}", work.tells, work.day);
@@ -337,7 +309,7 @@ impl World {
             }
             Act::Lose { .. } | Act::Empty { .. } | Act::Rename { .. } => {}
             Act::MoveFolder(is_away) => self.sheets.move_folder(is_away),
-            Act::Mood(mood) => self.server.set(mood),
+            Act::Mood(mood) => self.books.server.set(mood),
             Act::BlockDigests(is_blocked) => self.block_digests(is_blocked),
             Act::Sleep { until, is_off } => {
                 self.away_until = Some(until);
@@ -379,7 +351,7 @@ impl World {
             }
             (Note::Fine, true) => {
                 let mark = machine.mark.clone();
-                if self.model.is_over(&mark) {
+                if self.books.model.is_over(&mark) {
                     self.sheets.machines.remove(chosen);
                     self.sheets.add();
                 }
@@ -395,7 +367,7 @@ impl World {
 
     /// Puts something in the way of the folder of letters, or takes it away.
     fn block_digests(&mut self, is_blocked: bool) {
-        let (folder, aside) = (self.yard.digests(), self.yard.root().join("digests aside"));
+        let (folder, aside) = (self.books.yard.digests(), self.books.yard.root().join("digests aside"));
         if is_blocked && !aside.exists() {
             fs::rename(&folder, aside).unwrap();
             fs::write(folder, "in the way").unwrap();
@@ -404,19 +376,4 @@ impl World {
             fs::rename(aside, folder).unwrap();
         }
     }
-
-    fn copy_of(&self, stem: &str, ending: &str) -> PathBuf {
-        self.yard.digests().join(format!("{stem}.{ending}"))
-    }
 }
-
-/// A round has been kept.
-fn keep(model: &mut Model, work: &Work) {
-    match work.tells {
-        Tells::Morning | Tells::MorningAgain => model.keep_morning(work.day),
-        Tells::AtOnce => model.keep_at_once(work.day),
-        Tells::Nothing => {}
-    }
-}
-
-mod checks;

@@ -44,7 +44,7 @@ impl Promised {
 }
 
 /// All that is known of letters and machines.
-#[derive(Debug, Default)]
+#[derive(Debug, Clone, Default)]
 pub(crate) struct Model {
     /// The list of machines as the last round read it, or the copy of one before.
     pub(crate) list: Vec<Machine>,

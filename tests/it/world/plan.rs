@@ -83,7 +83,7 @@ impl Plan {
 
     /// At which of its steps a round is ended, if it is.
     pub(super) fn kill(&self, dice: &mut Dice) -> Option<usize> {
-        dice.percent(self.kills).then(|| usize::try_from(dice.below(18)).unwrap())
+        dice.percent(self.kills).then(|| usize::try_from(dice.below(30)).unwrap())
     }
 
     fn at(&mut self, moment: Timestamp, act: Act) {

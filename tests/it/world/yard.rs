@@ -37,13 +37,20 @@ pub(crate) fn new(port: u16, letter_at: &str) -> (TempDir, YardFolder) {
     fs::write(root.join("rules/bench.rhai"), rule("Bench", "mirror wanted", "bench", "bench", "")).unwrap();
     for file in ["models.csv", "service.csv", "running-in.csv"] {
         let example = crate::program::repository().join("examples/shop/handbook").join(file);
-        fs::copy(example, root.join("handbook").join(file)).unwrap();
+        // Of one model, which is all that the machines are of.
+        let text = fs::read_to_string(example).unwrap();
+        let of_one: Vec<&str> = text.lines().take(2).collect();
+        fs::write(root.join("handbook").join(file), of_one.join("\n")).unwrap();
     }
     let settings = format!(
         "folders = [\"sheets\"]\n[shop]\nname = \"Fenwick Lane Motorcycles\"\n\
          [letter]\nfrom = \"tickover@shop.example\"\nto = [\"owner@shop.example\", \"desk@shop.example\"]\n\
          [letter.in_part]\n\"bench@shop.example\" = [\"On the bench\"]\n\
          [days]\nletter_at = \"{letter_at}\"\ntell_at_once = true\n\
+         [[sheet]]\nfile = \"machines*.csv\"\nrows = \"machine\"\n[sheet.columns]\n\"Reg\" = \"mark\"\n\
+         \"Make\" = \"make\"\n\"Model\" = \"model\"\n\"Note\" = \"note\"\n\
+         [[sheet]]\nfile = \"mileages*.csv\"\nrows = \"reading\"\n[sheet.columns]\n\"Reg\" = \"mark\"\n\
+         \"Mileage\" = \"clock\"\n\"Date\" = \"day\"\n\
          [mail]\nserver = \"127.0.0.1\"\nport = {port}\nsecurity = \"none\"\nsign_in = \"none\"\n"
     );
     fs::write(root.join("tickover.toml"), settings).unwrap();
