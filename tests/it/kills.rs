@@ -56,7 +56,7 @@ fn moment(day: Date, minutes: i64) -> Timestamp {
 impl Evening {
     /// On the first day one problem is told, and after the letter it is put right and another comes up.
     fn falls() -> Evening {
-        let mut books = Books::open("07:30");
+        let mut books = Books::open("letter_at = \"07:30\"");
         let mut sheets = Sheets::in_yard(books.yard.root());
         (0..4).for_each(|_| sheets.add());
         sheets.machines[0].note = Note::MirrorWanted;
@@ -120,7 +120,9 @@ impl Evening {
     fn is_as_promised(&self, mood: Mood) -> Result<(), String> {
         let letters = &self.books.model.letters;
         let days: Vec<Date> = letters.iter().map(|letter| letter.day).collect();
-        if days != [FIRST, SECOND, THIRD] || !letters.iter().all(|letter| letter.accepted && letter.is_checked) {
+        if days != [FIRST, SECOND, THIRD]
+            || !letters.iter().all(|letter| letter.accepted && letter.is_checked)
+        {
             return Err(format!("the letters are {letters:?}"));
         }
         let says = |at: usize| letters[at].says.values().copied().collect::<Vec<_>>();
@@ -155,24 +157,41 @@ fn kept(root: &Path) -> BTreeMap<String, Vec<u8>> {
     files
 }
 
+/// Tries them all, and says of the first that breaks a promise what it was.
+fn try_all(cases: &[(Mood, Vec<usize>)]) {
+    let mut evening = Evening::falls();
+    for (mood, kills) in cases {
+        evening.lives_on(*mood, kills).unwrap_or_else(|broken| {
+            panic!("ended at {kills:?} while the server is {mood:?}: {broken}");
+        });
+    }
+    assert!(evening.rounds > 3 * cases.len(), "each case is ended once, goes on, and has its third morning");
+}
+
+/// Two or three steps one after the other, drawn from a seed.
+fn drawn(seed: u64, many: usize) -> Vec<(Mood, Vec<usize>)> {
+    let mut dice = Dice::of(seed);
+    let case = |_| {
+        let (mood, times) = (dice.one_of(&MOODS), 2 + dice.below(2));
+        let steps = (0..times).map(|_| usize::try_from(dice.below(STEPS as u64)).unwrap());
+        (mood, steps.collect())
+    };
+    (0..many).map(case).collect()
+}
+
 #[test]
 fn a_morning_ended_at_any_step_is_told_once_all_the_same() {
-    let mut evening = Evening::falls();
-    let mut cases: Vec<(Mood, Vec<usize>)> = Vec::new();
-    for mood in MOODS {
-        cases.extend((0..STEPS).map(|step| (mood, vec![step])));
-    }
-    let mut dice = Dice::of(1);
-    let pairs: usize = std::env::var("PAIRS").map_or(100, |n| n.parse().unwrap());
-    for _ in 0..pairs {
-        let mood = dice.one_of(&MOODS);
-        let steps = (0..2 + dice.below(2)).map(|_| usize::try_from(dice.below(STEPS as u64)).unwrap());
-        cases.push((mood, steps.collect()));
-    }
-    for (number, (mood, kills)) in cases.iter().enumerate() {
-        evening
-            .lives_on(*mood, kills)
-            .unwrap_or_else(|broken| panic!("case {number}, ended at {kills:?} while the server {mood:?}: {broken}"));
-    }
-    println!("{} cases, {} rounds", cases.len(), evening.rounds);
+    let steps = |mood| (0..STEPS).map(move |step| (mood, vec![step]));
+    try_all(&MOODS.into_iter().flat_map(steps).collect::<Vec<_>>());
+}
+
+#[test]
+fn a_morning_ended_again_and_again_is_told_once_all_the_same() {
+    try_all(&drawn(1, 150));
+}
+
+#[test]
+#[ignore = "minutes: cargo test --test it kills:: -- --ignored"]
+fn thousands_of_mornings_ended_again_and_again_are_told_once_all_the_same() {
+    try_all(&drawn(2, 3_000));
 }

@@ -18,6 +18,8 @@ mod mail_server;
 mod mornings;
 mod pages;
 mod post;
+#[cfg(target_os = "linux")]
+mod power_cuts;
 mod program;
 mod recognition;
 mod robust;

@@ -43,7 +43,8 @@ impl World {
     /// A day is over: it has its letter, if it could have.
     pub(super) fn check_day(&mut self, day: Date) {
         let minutes = self.minutes_to_tell.get(&day).copied().unwrap_or_default() / 60;
-        let of_day = self.books.model.letters.iter().filter(|letter| letter.day == day && !letter.at_once).count();
+        let of_day =
+            self.books.model.letters.iter().filter(|letter| letter.day == day && !letter.at_once).count();
         if !is_open(day) {
             assert_eq!(of_day, 0, "{}: {day} was closed", self.where_it_is());
         } else if minutes >= PROMPT_MINUTES {
@@ -58,6 +59,7 @@ impl World {
         self.held(self.books.check_receivers());
         self.held(self.books.check_ledger());
         self.check_room();
+        self.tally.repeated = self.tally.messages - self.books.model.messages();
         for letter in &self.books.model.letters {
             self.tally.letters += usize::from(!letter.at_once);
             self.tally.at_once += usize::from(letter.at_once);
@@ -100,7 +102,9 @@ impl World {
             for pair in life.windows(2) {
                 let ((before, first), (day, second)) = (pair[0], pair[1]);
                 let is_right = match (first, second) {
-                    (Said::New, Said::Open | Said::Settled) | (Said::Open, Said::Open | Said::Settled) => true,
+                    (Said::New, Said::Open | Said::Settled) | (Said::Open, Said::Open | Said::Settled) => {
+                        true
+                    }
                     (Said::New | Said::Open, Said::New) => before >= day,
                     (Said::Settled, _) => false,
                 };

@@ -45,11 +45,12 @@ fn take(paragraph: &mut String, in_section: bool, in_settled: bool, found: &mut 
     if in_settled {
         found.extend(marks(&text).into_iter().map(|mark| (mark, Said::Settled)));
     } else if in_section && text.starts_with("* ") {
-        let said = match (text.contains("new today") || text.contains("new since"), text.contains("open since")) {
-            (true, false) => Said::New,
-            (false, true) => Said::Open,
-            _ => panic!("neither new nor open: {text}"),
-        };
+        let said =
+            match (text.contains("new today") || text.contains("new since"), text.contains("open since")) {
+                (true, false) => Said::New,
+                (false, true) => Said::Open,
+                _ => panic!("neither new nor open: {text}"),
+            };
         // Below the machine's name the facts may name its mark again.
         let mark = marks(&text).into_iter().next().unwrap_or_else(|| panic!("no mark: {text}"));
         found.push((mark, said));

@@ -50,13 +50,17 @@ pub(crate) struct Handed {
     pub(crate) denied: bool,
 }
 
-#[derive(Debug)]
+/// What is to be done when a call reaches a step.
+type AtStep = Arc<dyn Fn() + Send + Sync>;
+
 struct State {
     mood: Mood,
     greylisted: BTreeSet<String>,
     handed: Vec<Handed>,
     /// The port of a call that only waits for its turn.
     waiting: Option<u16>,
+    /// At which of its answers, in a call that comes so far, something is done; the greeting does not count.
+    at_step: Option<(usize, AtStep)>,
 }
 
 /// A running server; it ends with the test program.
@@ -69,7 +73,13 @@ impl Server {
     pub(crate) fn start() -> Server {
         let listener = TcpListener::bind("127.0.0.1:0").unwrap();
         let port = listener.local_addr().unwrap().port();
-        let state = State { mood: Mood::Good, greylisted: BTreeSet::new(), handed: Vec::new(), waiting: None };
+        let state = State {
+            mood: Mood::Good,
+            greylisted: BTreeSet::new(),
+            handed: Vec::new(),
+            waiting: None,
+            at_step: None,
+        };
         let state = Arc::new(Mutex::new(state));
         let own = Arc::clone(&state);
         // One call after another, so that a call which is answered has all before it behind it.
@@ -86,6 +96,11 @@ impl Server {
         let mut state = self.state.lock().unwrap();
         state.mood = mood;
         state.greylisted.clear();
+    }
+
+    /// Does something once, before the answer with a number, of the next call that comes so far.
+    pub(crate) fn at_step(&self, step: usize, act: impl Fn() + Send + Sync + 'static) {
+        self.state.lock().unwrap().at_step = Some((step, Arc::new(act)));
     }
 
     /// Waits until every call so far is over.
@@ -127,6 +142,7 @@ fn serve(mut stream: TcpStream, state: &Mutex<State>) -> io::Result<()> {
         _ => stream.write_all(b"220 mail.shop.example ready\r\n")?,
     }
     let mut receivers = Vec::new();
+    let mut answers = 0;
     loop {
         let line = line(&mut lines)?;
         let text = String::from_utf8_lossy(&line).trim_end().to_owned();
@@ -146,7 +162,7 @@ fn serve(mut stream: TcpStream, state: &Mutex<State>) -> io::Result<()> {
             }
             "DATA" if receivers.is_empty() => b"503 5.5.1 nobody to send it to\r\n",
             "DATA" => {
-                stream.write_all(b"354 go on\r\n")?;
+                answer(&mut stream, b"354 go on\r\n", &mut answers, state)?;
                 let is_whole = mood != Mood::DropsInBody;
                 let bytes = message(&mut lines, is_whole)?;
                 let denied = mood == Mood::NoRoom;
@@ -165,12 +181,22 @@ fn serve(mut stream: TcpStream, state: &Mutex<State>) -> io::Result<()> {
                     _ => b"250 2.0.0 stored\r\n",
                 }
             }
-            "QUIT" => return stream.write_all(b"221 bye\r\n"),
+            "QUIT" => return answer(&mut stream, b"221 bye\r\n", &mut answers, state),
             "EHLO" | "RSET" => b"250 ok\r\n",
             _ => b"500 5.5.2 what?\r\n",
         };
-        stream.write_all(reply)?;
+        answer(&mut stream, reply, &mut answers, state)?;
     }
+}
+
+/// Answers; before that, does what is to be done at this step.
+fn answer(stream: &mut TcpStream, reply: &[u8], answers: &mut usize, state: &Mutex<State>) -> io::Result<()> {
+    *answers += 1;
+    let act = state.lock().unwrap().at_step.take_if(|(at, _)| at == answers);
+    if let Some((_, act)) = act {
+        act();
+    }
+    stream.write_all(reply)
 }
 
 fn receiver(mood: Mood, address: &str, state: &Mutex<State>) -> &'static [u8] {

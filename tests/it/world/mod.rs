@@ -92,7 +92,7 @@ pub(crate) struct World {
 impl World {
     /// The shop on its first morning.
     pub(crate) fn begin(seed: u64, first: Date, letter_at: &str) -> World {
-        let books = Books::open(letter_at);
+        let books = Books::open(&format!("letter_at = \"{letter_at}\""));
         let (settings, problems) = settings::load(&books.yard.settings(), "tickover.toml");
         assert_eq!(problems, [], "the settings of the trial are right");
         let settings = settings.unwrap();
@@ -138,7 +138,7 @@ impl World {
             }
             self.tally.days += 1;
             let promise = self.books.check_letters();
-        self.held(promise);
+            self.held(promise);
             self.check_day(today);
         }
     }
@@ -248,14 +248,20 @@ impl World {
         let kill_at = self.plan.kill(&mut self.dice).filter(|_| !self.is_calm);
         let Made { answer, heard } =
             self.books.round(work, self.now + self.ahead, self.sheets.readable(), kill_at);
-        self.tally.messages += heard.len();
+        self.tally.messages += heard.iter().filter(|handed| handed.is_whole).count();
         self.tell_of_round(work, kill_at, answer.as_ref(), &heard);
         self.end_round(answer);
         let promise = self.books.check_letters();
         self.held(promise);
     }
 
-    fn tell_of_round(&mut self, work: &Work, kill_at: Option<usize>, answer: Option<&Answer>, heard: &[Handed]) {
+    fn tell_of_round(
+        &mut self,
+        work: &Work,
+        kill_at: Option<usize>,
+        answer: Option<&Answer>,
+        heard: &[Handed],
+    ) {
         let problems = self.books.model.list.iter().filter(|machine| machine.note != Note::Fine);
         let problems: Vec<&str> = problems.map(|machine| &machine.mark[5..]).collect();
         let problems = problems.join(" ");
@@ -298,14 +304,22 @@ impl World {
             Act::Save { through_another } => self.sheets.save(through_another, self.now),
             Act::BeginSaving { list } => self.sheets.begin(list),
             Act::Lose { list } if !self.sheets.is_away => {
-                if list { self.sheets.list.lose() } else { self.sheets.clocks.lose() }
+                if list {
+                    self.sheets.list.lose()
+                } else {
+                    self.sheets.clocks.lose()
+                }
             }
             Act::Empty { list } if !self.sheets.is_away => {
                 let now = self.now;
                 if list { self.sheets.list.empty(now) } else { self.sheets.clocks.empty(now) }
             }
             Act::Rename { list } if !self.sheets.is_away => {
-                if list { self.sheets.list.rename() } else { self.sheets.clocks.rename() }
+                if list {
+                    self.sheets.list.rename()
+                } else {
+                    self.sheets.clocks.rename()
+                }
             }
             Act::Lose { .. } | Act::Empty { .. } | Act::Rename { .. } => {}
             Act::MoveFolder(is_away) => self.sheets.move_folder(is_away),

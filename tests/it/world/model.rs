@@ -71,7 +71,9 @@ impl Model {
         let is_fine = self.list.iter().any(|machine| machine.mark == mark && machine.note == Note::Fine);
         let later = |at: usize| self.letters[at..].iter().any(|letter| letter.accepted && !letter.at_once);
         let mut of_it = self.letters.iter().enumerate().filter(|(_, letter)| letter.says.contains_key(mark));
-        is_fine && of_it.all(|(at, letter)| letter.accepted || later(at)) && (!self.told.contains_key(mark) || self.told_settled.contains_key(mark))
+        is_fine
+            && of_it.all(|(at, letter)| letter.accepted || later(at))
+            && (!self.told.contains_key(mark) || self.told_settled.contains_key(mark))
     }
 
     pub(crate) fn has_morning(&self, day: Date) -> bool {
@@ -171,6 +173,11 @@ impl Model {
             letter.at_once == at_once && message_id.contains(&format!(".{}.{}.", letter.day, letter.number))
         });
         found.unwrap_or_else(|| panic!("{message_id} is of no letter that was kept"))
+    }
+
+    /// How many different messages went out whole.
+    pub(crate) fn messages(&self) -> usize {
+        self.messages.len()
     }
 
     /// The message with a Message-ID, as it went out.

@@ -133,7 +133,8 @@ impl Plan {
             self.at(minute(from), Act::Sleep { until: minute(from + minutes), is_off });
         }
         if is_free(&self.clock_busy) && is_free(&self.files_busy) && dice.percent(7) {
-            let hours = if dice.percent(20) { 24 * dice.one_of(&WRONG_DAYS) } else { dice.one_of(&WRONG_HOURS) };
+            let hours =
+                if dice.percent(20) { 24 * dice.one_of(&WRONG_DAYS) } else { dice.one_of(&WRONG_HOURS) };
             let from = dice.between(0, 1_000);
             let until = minute(from + dice.one_of(&[5, 40, 300, 1_600, 3_500]));
             self.at(minute(from), Act::SetClock(SignedDuration::from_hours(hours)));

@@ -37,10 +37,10 @@ pub(crate) struct Made {
 }
 
 impl Books {
-    /// A new yard folder, whose letter goes out at a time.
-    pub(crate) fn open(letter_at: &str) -> Books {
+    /// A new yard folder, with settings of its days.
+    pub(crate) fn open(days: &str) -> Books {
         let server = Server::start();
-        let (folder, yard) = yard::new(server.port, letter_at);
+        let (folder, yard) = yard::new(server.port, days);
         Books { _folder: folder, yard, server, model: Model::default() }
     }
 
@@ -90,7 +90,9 @@ impl Books {
         for at in 0..self.model.letters.len() {
             let letter = &self.model.letters[at];
             let read = |ending| fs::read(self.copy_of(letter, ending)).ok();
-            let (false, Some(text), Some(eml)) = (letter.is_checked, read("txt"), read("eml")) else { continue };
+            let (false, Some(text), Some(eml)) = (letter.is_checked, read("txt"), read("eml")) else {
+                continue;
+            };
             let (stem, text) = (letter.stem(), String::from_utf8(text).unwrap());
             let said = said_once(&text);
             if said != letter.says {
@@ -115,7 +117,9 @@ impl Books {
             let missed = letter.receivers().iter().filter(|who| !letter.reached.contains(**who));
             if let Some(receiver) = missed.into_iter().find(|receiver| !words.contains(**receiver)) {
                 let (stem, next) = (letter.stem(), next.stem());
-                return Err(format!("{text}\n{receiver} has no letter {stem}, and {next} says nothing of it"));
+                return Err(format!(
+                    "{text}\n{receiver} has no letter {stem}, and {next} says nothing of it"
+                ));
             }
         }
         Ok(())

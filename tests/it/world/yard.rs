@@ -22,9 +22,9 @@ fn rule(title: &str, note: &str, answer: &str, expected: &str, caution: &str) ->
     )
 }
 
-/// A new yard folder with the two rules and an account at a port of this machine; in memory, where there is a place for
+/// A new yard folder with the two rules, an account at a port of this machine, and more settings of its days; in memory, where there is a place for
 /// that, since a year of commits would wait for the disk.
-pub(crate) fn new(port: u16, letter_at: &str) -> (TempDir, YardFolder) {
+pub(crate) fn new(port: u16, days: &str) -> (TempDir, YardFolder) {
     let memory = Path::new("/dev/shm");
     let folder = if memory.is_dir() { tempfile::tempdir_in(memory) } else { tempfile::tempdir() }.unwrap();
     let root = folder.path();
@@ -46,7 +46,7 @@ pub(crate) fn new(port: u16, letter_at: &str) -> (TempDir, YardFolder) {
         "folders = [\"sheets\"]\n[shop]\nname = \"Fenwick Lane Motorcycles\"\n\
          [letter]\nfrom = \"tickover@shop.example\"\nto = [\"owner@shop.example\", \"desk@shop.example\"]\n\
          [letter.in_part]\n\"bench@shop.example\" = [\"On the bench\"]\n\
-         [days]\nletter_at = \"{letter_at}\"\ntell_at_once = true\n\
+         [days]\n{days}\ntell_at_once = true\n\
          [[sheet]]\nfile = \"machines*.csv\"\nrows = \"machine\"\n[sheet.columns]\n\"Reg\" = \"mark\"\n\
          \"Make\" = \"make\"\n\"Model\" = \"model\"\n\"Note\" = \"note\"\n\
          [[sheet]]\nfile = \"mileages*.csv\"\nrows = \"reading\"\n[sheet.columns]\n\"Reg\" = \"mark\"\n\
