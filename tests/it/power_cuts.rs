@@ -120,7 +120,7 @@ impl Shop {
     /// How many machines some letter tells of as new.
     fn told(&self) -> usize {
         let letters = self.letters();
-        let new = letters.values().flat_map(|letter| &letter.says).filter(|(_, said)| *said == Said::New);
+        let new = letters.values().flat_map(|letter| &letter.says).filter(|(_, said)| **said == Said::New);
         new.map(|(mark, _)| mark).collect::<BTreeSet<_>>().len()
     }
 
