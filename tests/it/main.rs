@@ -9,6 +9,8 @@ mod golden;
 mod house;
 #[cfg(unix)]
 mod keeper;
+#[cfg(unix)]
+mod kills;
 mod ledger;
 mod mail_accounts;
 mod mail_check;
@@ -25,9 +27,15 @@ mod mail_server;
 mod mornings;
 mod pages;
 mod post;
+#[cfg(target_os = "linux")]
+mod power_cuts;
 mod program;
 mod recognition;
 mod robust;
 mod sheets;
 mod sheets_made;
 mod story;
+#[cfg(unix)]
+mod world;
+#[cfg(unix)]
+mod year;
