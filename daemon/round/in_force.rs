@@ -16,14 +16,23 @@ const NAME: &str = "tickover.toml";
 /// What is wrong with a file that cannot be read at all, where no earlier one was kept.
 pub fn settings_in_force(folder: &YardFolder, keeps: bool) -> Result<(Settings, Vec<Problem>), Vec<Problem>> {
     let (settings, mut problems) = settings::load(&folder.settings(), NAME);
-    if let Some(settings) = settings {
+    let copy = folder.last_settings();
+    // A file that was there and is gone is no new yard's: its account and its receivers would be forgotten.
+    let is_lost = !folder.settings().exists() && copy.is_file();
+    if is_lost {
+        problems = vec![Problem::error(
+            Place::file(NAME),
+            "the settings file is gone",
+            "Put it back; what was last kept of it lies in kept/tickover.toml.",
+        )];
+    }
+    if let Some(settings) = settings.filter(|_| !is_lost) {
         if keeps && !problems.iter().any(is_error) {
             // A disk that takes no copy is told of by the ledger.
             let _ = keep_copy(folder);
         }
         return Ok((settings, problems));
     }
-    let copy = folder.last_settings();
     let (Some(settings), true) = (settings::load(&copy, NAME).0, copy.is_file()) else {
         return Err(problems);
     };

@@ -13,7 +13,7 @@ use super::intake::SheetRead;
 use super::judging::Judged;
 use super::outbox::{self, Sending, Sent};
 use super::report::{CannotTellLine, ComplaintLine, DeliveryLine, FindingLine, RuleLine, SheetLine};
-use super::{Delivered, Outcome, Report, Run, Step, Tells, keeping, unkept, zone_of};
+use super::{Delivered, Outcome, Report, Run, Step, Tells, keeping, unkept};
 use crate::digest::{Form, Letter, Morning, RuleInForce};
 use crate::findings::{FindingId, Lives};
 use crate::ledger::{self, Ledger, LetterKind, LetterState, OutboxLetter, Posting, Round};
@@ -235,8 +235,7 @@ pub(super) fn not_delivered(failure: &post::PostFailure) -> Problem {
 impl Told<'_> {
     /// The letter that the round is to tell, if there is anything to say.
     pub(super) fn draft(&self, run: &Run, has_letter: bool, audiences: &[Audience]) -> Option<Draft> {
-        let now = run.now.to_zoned_datetime(zone_of(self.settings));
-        if !draft::is_asked_for(run.tells, has_letter, &self.settings.days, &now) {
+        if !draft::is_asked_for(run.tells, has_letter) {
             return None;
         }
         match run.tells {

@@ -21,6 +21,11 @@ pub(super) fn tell(told: &mut Told<'_>, audiences: &[Audience], means: &mut Mean
         return Telling { has_letter, ..Telling::of(Delivered::NoLetter) };
     };
     let name = post::free_name(&folder, told.today, draft.kind == LetterKind::AtOnce);
+    // A run by hand that has nothing else to say than the last one tells it no second time.
+    let last = CopyName { edition: name.edition.saturating_sub(1), ..name };
+    if last.edition > 0 && post::letter_in_folder(&folder, last).text == draft.letter.text {
+        return Telling { has_letter, letter: Some(draft.letter), ..Telling::of(Delivered::Before) };
+    }
     let edition = edition(name, draft.kind, &told.settings.from);
     let mut telling = Telling { letter: Some(draft.letter.clone()), ..Telling::of(Delivered::Not) };
     (means.step)(Step::Copying);

@@ -198,7 +198,7 @@ pub(super) const DAYS: &[Key] = &[
     Key {
         name: "tell_at_once",
         explained: "true tells of a machine that must not leave the yard as soon as it is known, by a letter of its \
-                    own, unless the morning letter is due within two hours; false leaves it to the next morning's.",
+                    own, once the morning letter has gone out; false leaves it to the next morning's.",
         read: |value, settings, faults| take(&mut settings.days.tell_at_once, yes_or_no(value), faults),
         written: |settings| settings.days.tell_at_once.to_string(),
     },

@@ -21,7 +21,7 @@ mod long_run_tests;
 #[cfg(test)]
 mod tests;
 
-use std::fs::File;
+use std::fs::{self, File};
 use std::io::{self, Read};
 use std::path::Path;
 
@@ -69,6 +69,10 @@ pub fn load(path: &Path, name: &str) -> (Option<Settings>, Vec<Problem>) {
 
 /// The file's bytes, one more than the most at the most.
 fn bytes_of(path: &Path) -> io::Result<Vec<u8>> {
+    // To open a pipe would wait for somebody to write to it.
+    if !fs::metadata(path)?.is_file() {
+        return Err(io::Error::other("it is no ordinary file"));
+    }
     let mut bytes = Vec::new();
     File::open(path)?.take(FILE_BYTES_MOST + 1).read_to_end(&mut bytes)?;
     Ok(bytes)

@@ -300,8 +300,6 @@ impl Keeper {
         let again = |earlier| Again::after(earlier, &SETTLE_AFTER, awake);
         self.unsettled = answer.unsettled.then(|| again(self.unsettled));
         self.told.extend(&answer.told);
-        // A day to come that a clock which was ahead told is told anew once the ledger knows better.
-        self.told.retain(|day| *day <= work.day || answer.told.contains(day));
         // By a clock that is wrong, today may be the oldest of all, and yet must not be told again.
         let past: Vec<Date> = self.told.iter().copied().filter(|day| *day != work.day).collect();
         for day in past.iter().take(self.told.len().saturating_sub(TOLD_MOST)) {
