@@ -24,7 +24,9 @@ pub(super) fn run(place: &Place) -> u8 {
         say::out(&line);
     }
     let is_well = |status: &Status| {
-        status.notes.is_empty() && status.last_round.as_ref().is_some_and(|round| round.trouble == 0)
+        !status.clock_suspect
+            && status.notes.is_empty()
+            && status.last_round.as_ref().is_some_and(|round| round.trouble == 0)
     };
     if is_running && status.is_some_and(|status| is_well(&status)) { DONE } else { NEEDS_A_PERSON }
 }
@@ -47,17 +49,28 @@ fn lines(is_running: bool, status: Option<&Status>, zone: &TimeZone) -> Vec<Stri
         Some(round) => format!("Last round: {}, {}.", shown(round.at), counts(round)),
         None => "Last round: none yet.".to_owned(),
     });
-    lines.push(match status.told.last() {
+    // A day to come was told by a clock that was ahead.
+    let seen = status.seen.to_zoned_datetime(zone.clone()).date();
+    lines.push(match status.told.range(..=seen).next_back() {
+        Some(day) if day.year() != seen.year() => format!("Last letter: {}.", day.strftime("%A %-d %B %Y")),
         Some(day) => format!("Last letter: {}.", day.strftime("%A %-d %B")),
         None => "Last letter: none yet.".to_owned(),
     });
-    if is_running {
+    if is_running && status.clock_suspect {
+        lines.push(format!(
+            "Wrong: this PC's clock has leapt from {}; it is given a quarter of an hour to be put right, and nothing is \
+             told meanwhile.",
+            shown(status.seen)
+        ));
+    } else if is_running {
         lines.push(match status.next_letter {
             Some(moment) => format!("Next letter: {}.", shown(moment)),
             None => "Next letter: no open day is in sight; see [days] in tickover.toml.".to_owned(),
         });
         lines.extend(status.next_mail.map(|due| format!("A mail waits; it is tried again {}.", shown(due))));
     }
+    let wrong = status.last_round.iter().flat_map(|round| &round.wrong);
+    lines.extend(wrong.map(|what| format!("Wrong: {what}.")));
     lines.extend(status.notes.iter().map(|note| format!("Wrong: {note}.")));
     lines
 }
@@ -70,7 +83,7 @@ fn counts(round: &LastRound) -> String {
     };
     let wrong = match round.trouble {
         0 => "nothing wrong".to_owned(),
-        trouble => format!("{} wrong, which the letter says at its top", counted(trouble, "thing")),
+        trouble => format!("{} wrong", counted(trouble, "thing")),
     };
     format!(
         "{told}{}, {}, {} open, {wrong}",

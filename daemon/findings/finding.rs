@@ -87,7 +87,7 @@ pub struct FindingId {
     pub key: String,
 }
 
-/// A finding as an earlier round left it. The customer's name and number are not kept: the sheets have them.
+/// A finding as an earlier round left it. The customer's name and number are kept while it is open only.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct KeptFinding {
     /// The finding, with its state at the end of that round.

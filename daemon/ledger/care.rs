@@ -28,6 +28,11 @@ impl Ledger {
         self.outlives_the_round() && !copies::is_made(&self.path, today)
     }
 
+    /// On how many of the fourteen days before a day a copy was made: a clock that has leapt shows by it.
+    pub fn days_copied_before(&self, today: Date) -> usize {
+        if self.outlives_the_round() { copies::days_before(&self.path, today) } else { 0 }
+    }
+
     /// Makes the day's copy in `copies/` beside the ledger, and removes those older than a fortnight.
     pub fn make_copy(&self, today: Date) -> Result<(), LedgerFailure> {
         copies::make_nightly(&self.connection, &self.path, today)
@@ -44,7 +49,7 @@ impl Ledger {
     }
 
     /// The kind of network disk that the ledger lies on, such as `cifs`, where its last rounds may be lost; `None` for a
-    /// disk of this machine, and where it cannot be told.
+    /// disk of this PC, and where it cannot be told.
     pub fn network_disk(&self) -> Option<String> {
         self.path.parent().and_then(network::network_disk)
     }

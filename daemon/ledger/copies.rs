@@ -1,5 +1,6 @@
 //! Copies of the ledger: one a day for a fortnight and one before each change of its layout, each whole and checked.
 
+use std::collections::BTreeSet;
 use std::fs::{self, File};
 use std::io;
 use std::path::{Path, PathBuf};
@@ -58,6 +59,12 @@ pub(super) fn found(ledger: &Path, today: Date) -> Vec<Copy> {
         std::cmp::Reverse((copy.day <= today, copy.day, copy.before_layout.is_none(), copy.before_layout))
     });
     copies
+}
+
+/// On how many of the fourteen days before a day a copy was made.
+pub(super) fn days_before(ledger: &Path, today: Date) -> usize {
+    let lately = |day: &Date| *day < today && Days::between(*day, today) <= Days(COPY_DAYS);
+    found(ledger, today).iter().map(|copy| copy.day).filter(lately).collect::<BTreeSet<_>>().len()
 }
 
 /// Whether the copy of a day is there.

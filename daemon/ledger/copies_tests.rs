@@ -2,6 +2,7 @@
 
 use std::fs;
 
+use super::layout_tests::layout_1;
 use super::tests::{day, everything, finding, keep_letter, keep_records, letter, one_of_each, posting};
 use super::*;
 use crate::findings::State;
@@ -41,6 +42,41 @@ fn a_copy_has_everything_and_is_made_once_a_day() {
         keep_records(&mut never, "2026-03-02", &one_of_each());
         assert!(!never.wants_copy(day("2026-03-02")));
     }
+}
+
+#[test]
+fn a_ledger_is_copied_before_its_layout_changes_or_not_changed() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("ledger.sqlite3");
+    layout_1(&path);
+    let before = fs::read(&path).unwrap();
+    let copies = path.with_file_name("copies");
+    fs::write(&copies, "a file in the way").unwrap();
+    let refused = Ledger::open_mended(&path, day("2026-03-07"), false).unwrap_err();
+    assert!(matches!(refused, LedgerFailure::NotCopied { .. }), "{refused:?}");
+    let layout_of = |path: &Path| -> i64 {
+        let file = Connection::open(path).unwrap();
+        file.pragma_query_value(None, "user_version", |row| row.get(0)).unwrap()
+    };
+    assert_eq!(layout_of(&path), 1);
+    assert_eq!(fs::read(&path).unwrap().len(), before.len());
+
+    fs::remove_file(&copies).unwrap();
+    let (ledger, mishap) = Ledger::open_mended(&path, day("2026-03-07"), false).unwrap();
+    assert_eq!(mishap, None);
+    let brought_up = everything(&ledger);
+    drop(ledger);
+    let names = names_in(&copies);
+    let [name] = &names[..] else { panic!("one copy, not {names:?}") };
+    assert!(name.starts_with("ledger-2026-03-0") && name.ends_with("-before-layout-2.sqlite3"), "{name}");
+    assert_eq!((layout_of(&path), layout_of(&copies.join(name))), (layout::NEWEST, 1));
+
+    // It can take the place of the one that it was made of.
+    fs::write(&path, "no ledger").unwrap();
+    let (ledger, mishap) = Ledger::open_mended(&path, day("2026-03-07"), false).unwrap();
+    assert!(mishap.is_some());
+    let without_mark = |text: &str| text.lines().skip(1).map(str::to_owned).collect::<Vec<_>>();
+    assert_eq!(without_mark(&everything(&ledger)), without_mark(&brought_up));
 }
 
 #[test]

@@ -30,10 +30,16 @@ impl Ledger {
     /// Opens the ledger to keep in, as [`Ledger::open`] does; one that is damaged or lost is set aside first, and its
     /// newest sound copy put in its place, or a new one begun. Then it is said what befell it.
     ///
+    /// `was_used` says that there must be one, since letters were told before.
+    ///
     /// Only damage is mended: a ledger that another run holds, that may not be written or that a newer program wrote
     /// stays where it is.
-    pub fn open_mended(path: &Path, today: Date) -> Result<(Ledger, Option<Mishap>), LedgerFailure> {
-        let failure = match lost(path, today) {
+    pub fn open_mended(
+        path: &Path,
+        today: Date,
+        was_used: bool,
+    ) -> Result<(Ledger, Option<Mishap>), LedgerFailure> {
+        let failure = match lost(path, today, was_used) {
             Some(failure) => failure,
             None => match opened_with_spare(path, today) {
                 Ok(ledger) => return Ok((ledger, None)),
@@ -65,9 +71,9 @@ pub fn mishaps(ledger: &Path) -> Vec<Mishap> {
     found
 }
 
-/// What is wrong with a ledger that SQLite would begin anew without a word; `None` for one that is there, and where
-/// there never was one.
-fn lost(path: &Path, today: Date) -> Option<LedgerFailure> {
+/// What is wrong with a ledger that SQLite would begin anew without a word; `None` for one that is there, and where as
+/// far as is known there never was one.
+fn lost(path: &Path, today: Date, was_used: bool) -> Option<LedgerFailure> {
     let size = match fs::metadata(path) {
         Ok(file) if file.is_dir() => None,
         Ok(file) => Some(file.len()),
@@ -79,6 +85,7 @@ fn lost(path: &Path, today: Date) -> Option<LedgerFailure> {
         None => "a folder stands in its place",
         Some(0) if fs::metadata(log).is_ok_and(|log| log.len() > 0) => "it is gone, and only its log is left",
         Some(0) if !copies::found(path, today).is_empty() => "it is gone, and only its copies are left",
+        Some(0) if was_used => "it is gone",
         Some(_) => return None,
     };
     Some(LedgerFailure::Damaged { path: path.to_owned(), what })

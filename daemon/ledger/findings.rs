@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 use super::failure::Trouble;
 use super::places::{KeptNames, Place, SheetsByName, SheetsByNumber};
 use super::words::{body, day, word, written_body, written_word};
-use crate::findings::{Finding, KeptFinding, Lives, Raised, Renamed};
+use crate::findings::{Finding, KeptFinding, Lives, Raised, Renamed, State};
 use crate::origin::Evidence;
 use crate::yard::{Identity, MachineId};
 
@@ -17,6 +17,11 @@ struct Body {
     title: String,
     machine_name: String,
     names: KeptNames,
+    /// Whom to ring while it is open, should the machine vanish from the sheets; gone once it is settled.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    customer: Option<String>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    telephone: Option<String>,
     due_range: Option<(Date, Date)>,
     at_once: bool,
     no_longer_told: Vec<String>,
@@ -63,8 +68,8 @@ fn read(row: &Row<'_>, sheets: &SheetsByNumber) -> Result<KeptFinding, Trouble> 
         machine: MachineId::kept(&row.get::<_, String>("machine")?),
         identity: sheets.identity(body.names)?,
         machine_name: body.machine_name,
-        customer: None,
-        telephone: None,
+        customer: body.customer,
+        telephone: body.telephone,
         key: row.get("key")?,
         raised: Raised {
             section: word(&row.get::<_, String>("section")?)?,
@@ -197,10 +202,14 @@ fn written(finding: &Finding, sheets: &mut SheetsByName<'_>) -> Result<String, T
             common_practice: *common_practice,
         });
     }
+    let is_open = finding.state != State::Settled;
+    let while_open = |text: &Option<String>| text.clone().filter(|_| is_open);
     let body = Body {
         title: finding.title.clone(),
         machine_name: finding.machine_name.clone(),
         names: sheets.names(&finding.identity)?,
+        customer: while_open(&finding.customer),
+        telephone: while_open(&finding.telephone),
         due_range: finding.raised.due_range,
         at_once: finding.raised.at_once,
         no_longer_told: finding.no_longer_told.clone(),

@@ -1,5 +1,7 @@
 //! The ledger's tables, how an older ledger becomes a newer one, and whether a file is a ledger at all.
 
+use std::collections::BTreeSet;
+
 use rusqlite::{Connection, TransactionBehavior};
 
 use super::failure::Trouble;
@@ -191,6 +193,27 @@ pub(super) fn bring_up(connection: &mut Connection) -> Result<(), Trouble> {
 /// Whether the file's own structure is sound.
 pub(super) fn sound(connection: &Connection) -> Result<(), Trouble> {
     checked(connection, "quick_check")
+}
+
+/// Whether every table and column of the newest layout is there. What else somebody has put beside them harms nobody.
+pub(super) fn complete(connection: &Connection) -> Result<(), Trouble> {
+    let mut model = Connection::open_in_memory()?;
+    bring_up(&mut model)?;
+    let there = columns(connection)?;
+    if columns(&model)?.is_subset(&there) {
+        Ok(())
+    } else {
+        Err(Trouble::Damaged("its tables are not a ledger's"))
+    }
+}
+
+fn columns(connection: &Connection) -> Result<BTreeSet<(String, String)>, Trouble> {
+    let mut statement = connection.prepare(
+        "SELECT made.name, part.name FROM sqlite_schema AS made JOIN pragma_table_info(made.name) AS part \
+         WHERE made.type = 'table'",
+    )?;
+    let columns = statement.query_map([], |row| Ok((row.get(0)?, row.get(1)?)))?;
+    Ok(columns.collect::<Result<_, _>>()?)
 }
 
 /// Whether the file is sound and every index says what its table says.

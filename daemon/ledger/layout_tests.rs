@@ -6,7 +6,7 @@ use crate::findings::State;
 
 /// A ledger of layout 1, with the content that its last program would have left on 5 March: letters of three days, the
 /// last of them still to be delivered, and findings that they told of.
-fn layout_1(path: &Path) {
+pub(super) fn layout_1(path: &Path) {
     let connection = Connection::open(path).unwrap();
     connection.pragma_update_and_check(None, "journal_mode", "wal", |_| Ok(())).unwrap();
     connection.execute_batch(layout::STEPS[0]).unwrap();

@@ -145,10 +145,18 @@ pub(super) fn last_told_before(connection: &Connection, today: Date) -> Result<O
     told.as_deref().map(day).transpose()
 }
 
+/// A morning letter that a clock which was ahead sent before its day: those of two earlier days were kept after it. Its
+/// day has not been told. One alone proves nothing: a clock that is behind for a while makes it, too, and no day is told
+/// twice.
+const AHEAD: &str = "(SELECT count(DISTINCT later.day) FROM letter AS later WHERE later.kind = 'morning' \
+     AND later.id > letter.id AND later.day < letter.day AND later.day >= date(letter.day, '-31 days')) >= 2";
+
 /// The newest days of which a morning letter is kept.
 pub(super) fn morning_days(connection: &Connection, most: u32) -> Result<BTreeSet<Date>, Trouble> {
-    let sql = "SELECT DISTINCT day FROM letter WHERE kind = 'morning' ORDER BY day DESC LIMIT ?1";
-    let mut statement = connection.prepare(sql)?;
+    let sql = format!(
+        "SELECT DISTINCT day FROM letter WHERE kind = 'morning' AND NOT {AHEAD} ORDER BY day DESC LIMIT ?1"
+    );
+    let mut statement = connection.prepare(&sql)?;
     let mut rows = statement.query([most])?;
     let mut days = BTreeSet::new();
     while let Some(row) = rows.next()? {
@@ -159,8 +167,9 @@ pub(super) fn morning_days(connection: &Connection, most: u32) -> Result<BTreeSe
 
 /// Whether a day's morning letter is kept, however far it has come.
 pub(super) fn has_morning(connection: &Connection, day: Date) -> Result<bool, Trouble> {
-    let sql = "SELECT EXISTS (SELECT 1 FROM letter WHERE day = ?1 AND kind = 'morning')";
-    Ok(connection.query_row(sql, [day.to_string()], |row| row.get(0))?)
+    let sql =
+        format!("SELECT EXISTS (SELECT 1 FROM letter WHERE day = ?1 AND kind = 'morning' AND NOT {AHEAD})");
+    Ok(connection.query_row(&sql, [day.to_string()], |row| row.get(0))?)
 }
 
 /// The letters whose copy waits to be put into the folder, oldest first.

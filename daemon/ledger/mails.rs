@@ -211,6 +211,14 @@ pub(super) fn due(connection: &mut Connection, now: Timestamp) -> Result<Vec<Due
     Ok(mails)
 }
 
+/// Has every mail that was not taken tried now. One that perhaps was keeps to its time: a second copy too soon helps
+/// nobody.
+pub(super) fn try_now(connection: &Connection, now: Timestamp) -> Result<(), Trouble> {
+    let sql = "UPDATE receiver SET next_try = ?1 WHERE next_try > ?1 AND state = 'waiting'";
+    connection.execute(sql, [written_moment(now)])?;
+    Ok(())
+}
+
 /// The moment of the next try of any mail; `None` where none is to be tried.
 pub(super) fn next_moment(connection: &Connection, now: Timestamp) -> Result<Option<Timestamp>, Trouble> {
     let next: Option<String> = connection.query_row(

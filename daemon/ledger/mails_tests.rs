@@ -400,3 +400,19 @@ fn an_endless_answer_of_a_server_is_kept_in_part() {
     ledger.note_verdicts(&mail, &[(DESK.to_owned(), MailVerdict::Later { words })], at("02T07:30")).unwrap();
     assert!(standings(&ledger)[0].ends_with(&format!(" {}", "ä".repeat(500))));
 }
+
+#[test]
+fn a_person_need_not_wait_for_the_next_try_but_a_mail_that_perhaps_went_out_does() {
+    let (mut ledger, _) = with_letter();
+    for mail in ledger.mails_due(at("02T07:30")).unwrap() {
+        assert!(ledger.begin_sending(&mail, at("02T07:30")).unwrap());
+        let word = |address: &str| if address == DESK { "perhaps" } else { "later" };
+        let verdicts: Vec<_> =
+            mail.receivers.iter().map(|it| (it.address.clone(), verdict(word(&it.address)))).collect();
+        ledger.note_verdicts(&mail, &verdicts, at("02T07:30")).unwrap();
+    }
+    assert_eq!(due(&mut ledger, "02T07:30"), Vec::<String>::new());
+    ledger.try_now(at("02T07:30")).unwrap();
+    let now = due(&mut ledger, "02T07:30").join("; ");
+    assert!(now.contains("bench 1") && now.contains("owner 1") && !now.contains("desk"), "{now}");
+}

@@ -57,7 +57,7 @@ pub use failure::LedgerFailure;
 use failure::Trouble;
 pub use letters::{Edition, LetterKind, LetterState, LetterWords, OutboxLetter, domain_of};
 pub use mails::{DueMail, DueReceiver, MailFate, MailState, MailTrouble, MailVerdict, OutboxMail};
-pub use retention::Forgotten;
+pub use retention::{Forgotten, LETTER_DAYS};
 pub use told::Tells;
 
 /// The name of a ledger that is no file.
@@ -224,6 +224,14 @@ impl Ledger {
             return Ok(Vec::new());
         }
         mails::due(&mut self.connection, now).map_err(|trouble| trouble.of(&self.path))
+    }
+
+    /// Has every mail that waits for its next try tried now: a person has mended the account, and looks on.
+    pub fn try_now(&mut self, now: Timestamp) -> Result<(), LedgerFailure> {
+        if !self.keeps {
+            return Ok(());
+        }
+        mails::try_now(&self.connection, now).map_err(|trouble| trouble.of(&self.path))
     }
 
     /// The moment of the next try of any mail, which may have passed; `None` where none is to be tried.

@@ -115,6 +115,9 @@ fn known_layout(connection: &Connection) -> Result<i64, Trouble> {
         return Err(Trouble::Newer { found, known: layout::NEWEST });
     }
     layout::sound(connection)?;
+    if found == layout::NEWEST {
+        layout::complete(connection)?;
+    }
     Ok(found)
 }
 

@@ -14,7 +14,7 @@ use crate::yard::{Identity, Records};
 
 /// How long a letter's words are kept, however long machines are: what is known of a machine stands in its records and
 /// findings, and the file must not grow for ever.
-const LETTER_DAYS: Days = Days(400);
+pub const LETTER_DAYS: Days = Days(400);
 
 /// The most passes over what is kept that names of one machine are joined in; each joins at least one more of them.
 const PASSES_MAX: u32 = 100;
@@ -54,6 +54,11 @@ fn names_of(identity: &Identity) -> impl Iterator<Item = String> {
 /// Forgets, as a whole or not at all, what has had its time.
 pub(super) fn forget(connection: &mut Connection, today: Date, unseen: Days) -> Result<Forgotten, Trouble> {
     let change = connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
+    // A day to come was written while the computer's clock was ahead, and would keep things for ever.
+    for table in ["named", "record"] {
+        let sql = format!("UPDATE {table} SET last_seen = ?1 WHERE last_seen > ?1");
+        change.execute(&sql, [today.to_string()])?;
+    }
     let forgotten = match unseen.before(today) {
         Some(since) => forget_machines(&change, since)?,
         None => Forgotten::default(),

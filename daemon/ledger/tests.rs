@@ -390,19 +390,24 @@ fn findings_come_back_as_the_last_round_that_spoke_of_them_left_them() {
 }
 
 #[test]
-fn the_customer_is_not_kept_with_a_finding() {
+fn the_customer_is_kept_while_a_finding_is_open_and_no_longer() {
     let mut ledger = Ledger::in_memory().unwrap();
-    let told = Finding {
+    let finding = Finding {
         customer: Some("P Marlow".to_owned()),
         telephone: Some("01632 960123".to_owned()),
         ..finding("a", "frame F1", State::New, "2026-03-05")
     };
-    let lives = Lives { open: vec![told], ..Lives::default() };
     let (records, rules) = (Records::default(), BTreeMap::new());
-    let round =
-        Round { today: day("2026-03-05"), records: &records, lives: &lives, rules: &rules, letter: None };
-    ledger.keep(&round).unwrap();
-    let everything = everything(&ledger);
+    let mut keep = |lives: &Lives| {
+        let today = day("2026-03-05");
+        let round = Round { today, records: &records, lives, rules: &rules, letter: None };
+        ledger.keep(&round).unwrap();
+        (everything(&ledger), ledger.kept_findings(today).unwrap())
+    };
+    let (_, kept) = keep(&Lives { open: vec![finding.clone()], ..Lives::default() });
+    assert_eq!(kept[0].finding, finding, "who is to be rung is known although the machine is gone");
+    let settled = Finding { state: State::Settled, ..finding };
+    let (everything, _) = keep(&Lives { settled: vec![settled], ..Lives::default() });
     assert!(!everything.contains("P Marlow") && !everything.contains("960123"), "{everything}");
 }
 

@@ -12,6 +12,8 @@ use crate::digest::{Letter, full_list_name, one_line};
 /// The longest address with its name, in characters; a header line must stay below 998 bytes (RFC 5322, 2.1.1), also
 /// when every letter takes many.
 const ADDRESS: usize = 150;
+/// The longest subject, in characters; ours have at most 70.
+const SUBJECT: usize = 100;
 /// The longest message id, in bytes.
 const MESSAGE_ID: usize = 250;
 /// The largest full list that goes with the mail, in bytes; a larger one is in the folder only, since many mail
@@ -45,7 +47,7 @@ pub fn as_eml(letter: &Letter, envelope: &Envelope) -> Result<Vec<u8>, PostFailu
         .message_id(Some(message_id(&envelope.message_id)?))
         .date(moment(envelope.date_seconds)?)
         .from(from)
-        .subject(one_line(&letter.subject, 100))
+        .subject(header_text(&letter.subject, SUBJECT))
         // A program wrote this and nobody's absence note should answer it (RFC 3834, 5; [MS-OXCMAIL] 2.1.3.2.20: `All`
         // would keep failure notices away, too).
         .raw_header(header("Auto-Submitted", "auto-generated"))
@@ -86,13 +88,19 @@ fn encoded(text: &str, encoding: ContentTransferEncoding) -> Body {
 
 /// An address with its name, made safe first: the mail library panics at a line break in a name.
 fn mailbox(whose: &'static str, given: &str) -> Result<Mailbox, PostFailure> {
-    let given = one_line(given, ADDRESS);
+    let given = header_text(given, ADDRESS);
     let failure = |why| PostFailure::Address { whose, given: given.clone(), why };
     let mailbox: Mailbox = given.parse().map_err(|_| failure("it has not the form of an address"))?;
     if !AsRef::<str>::as_ref(&mailbox.email).is_ascii() {
         return Err(failure("it has letters that many mail servers do not take"));
     }
     Ok(mailbox)
+}
+
+/// A text from outside for a header line. What looks like an encoded word (RFC 2047, 2) is broken up: the mail library
+/// writes it as it stands, and readers would decode it into other words.
+fn header_text(text: &str, longest: usize) -> String {
+    one_line(text, longest).replace("=?", "= ?")
 }
 
 /// The address alone, without the name that may stand before it, for the server.
@@ -139,3 +147,7 @@ fn moment(seconds: i64) -> Result<SystemTime, PostFailure> {
 fn header(name: &'static str, value: &str) -> HeaderValue {
     HeaderValue::new(HeaderName::new_from_ascii_str(name), value.to_owned())
 }
+
+#[cfg(test)]
+#[path = "eml_tests.rs"]
+mod tests;

@@ -1,10 +1,13 @@
-//! What a round that the long run asked for answers: one line of JSON, and nothing personal in it.
+//! What a round that the long run asked for answers: one line of JSON, and never a machine or a customer in it.
 
 use std::collections::BTreeSet;
 
 use jiff::Timestamp;
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
+
+use crate::digest;
+use crate::problem::Problem;
 
 /// How much a round is to tell.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -40,7 +43,7 @@ impl Tells {
 pub struct Answer {
     /// The day that the round was made for.
     pub today: Date,
-    /// The days of which a morning letter has been accepted, this round's own among them; the newest are enough.
+    /// The days that have their morning letter, however far that has come; the newest are enough.
     pub told: BTreeSet<Date>,
     /// Whether a letter of this round's own was accepted, and so has said what the round was told to say.
     pub told_now: bool,
@@ -58,6 +61,23 @@ pub struct Answer {
     pub complaints: usize,
     /// How much stands at the top of the letter: what kept the round from being whole.
     pub trouble: usize,
+    /// The first of it in words, for a person who asks how the long run stands; it may name an address.
+    pub wrong: Vec<String>,
     /// How many mails a server took.
     pub sent: usize,
+}
+
+/// How many of the things that are wrong the long run is told in words.
+const WRONG_SHOWN: usize = 10;
+/// The longest of them, in characters.
+const WRONG_LONGEST: usize = 300;
+
+impl Answer {
+    /// Counts what is wrong, and says the first of it in a line each.
+    pub(super) fn add_trouble(&mut self, problems: &[Problem]) {
+        self.trouble += problems.len();
+        let lines = problems.iter().map(|problem| format!("{}: {}", problem.place.file, problem.what));
+        let room = WRONG_SHOWN.saturating_sub(self.wrong.len());
+        self.wrong.extend(lines.take(room).map(|line| digest::one_line(&line, WRONG_LONGEST)));
+    }
 }

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use jiff::Timestamp;
+use jiff::{SignedDuration, Timestamp, ZonedDateTime};
 
 use super::Tells;
 use super::audience::Audience;
@@ -10,7 +10,8 @@ use crate::digest::{self, Letter, Morning};
 use crate::findings::{Finding, FindingId, Section};
 use crate::ledger::{Edition, LetterKind, LetterWords, OutboxMail};
 use crate::post::{self, Envelope, PostFailure};
-use crate::settings::Settings;
+use crate::reckon::is_open;
+use crate::settings::{Settings, ShopDays};
 
 /// A letter that is to be kept and told.
 #[derive(Debug, Clone)]
@@ -120,12 +121,24 @@ fn eml(
     post::as_eml(letter, &envelope)
 }
 
-/// Whether a round composes a letter at all, before it is known what there is to say.
-pub(super) fn is_asked_for(tells: Tells, has_morning_letter: bool) -> bool {
+/// So long before the morning letter what cannot wait waits for that.
+const SOON: SignedDuration = SignedDuration::from_hours(2);
+
+/// Whether a round composes a letter at all, before it is known what there is to say. `now` is the moment in the shop's
+/// zone.
+pub(super) fn is_asked_for(
+    tells: Tells,
+    has_morning_letter: bool,
+    days: &ShopDays,
+    now: &ZonedDateTime,
+) -> bool {
     match tells {
         Tells::Nothing => false,
-        // Before the morning letter everything waits for that.
-        Tells::AtOnce => has_morning_letter,
+        Tells::AtOnce if has_morning_letter => true,
+        Tells::AtOnce => {
+            let letter = now.date().to_datetime(days.letter_at);
+            is_open(days, now.date()) && letter.duration_since(now.datetime()) > SOON
+        }
         Tells::Morning => !has_morning_letter,
         Tells::MorningAgain => true,
     }

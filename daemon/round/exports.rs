@@ -22,6 +22,9 @@ const GONE_DAYS: Days = Days(14);
 /// Whether a table gives rows of any kind.
 pub(super) type Gives<'a> = &'a dyn Fn(&Table) -> bool;
 
+/// How long after that it lies there still, and counts no more.
+const TAKEN_DOWN: Days = Days(60);
+
 /// What came of one file.
 #[derive(Default)]
 pub(super) struct Export {
@@ -103,8 +106,14 @@ impl<'a> Exports<'a> {
     pub(super) fn read_gone(&mut self, name: &str) -> Option<Gone> {
         let since = self.shelf.gone_since(name, self.today);
         let until = GONE_DAYS.after(since).unwrap_or(since);
-        let copy = self.shelf.copy_of(name).filter(|_| self.today <= until);
-        let Some(copy) = copy else {
+        if self.today > until {
+            // By a clock that is ahead for a while it is not thrown away yet.
+            if TAKEN_DOWN.after(until).is_none_or(|last| self.today > last) {
+                self.take_down(name);
+            }
+            return None;
+        }
+        let Some(copy) = self.shelf.copy_of(name) else {
             self.take_down(name);
             return None;
         };

@@ -44,14 +44,16 @@ pub(super) fn open(folder: &YardFolder, keeps: bool, today: Date) -> (Ledger, Ve
         problems.extend(remembered(&ledger, &path, None, today));
         return (ledger, problems);
     }
-    match Ledger::open_mended(&path, today) {
+    let letters = post::letters_in_folder(&folder.digests(), today);
+    match Ledger::open_mended(&path, today, !letters.is_empty()) {
         Ok((mut ledger, mishap)) => {
             let mut problems = Vec::new();
-            problems.extend(
-                put_letters_back(&mut ledger, folder, today).err().map(|failure| as_problem(&failure)),
-            );
+            let put_back = put_letters_back(&mut ledger, folder, letters);
+            problems.extend(put_back.err().map(|failure| as_problem(&failure)));
+            // That a new ledger has no copies is no wonder.
+            let is_new = mishap.is_some();
             problems.extend(remembered(&ledger, &path, mishap, today));
-            problems.extend(at_risk(&ledger, today));
+            problems.extend(at_risk(&ledger, is_new, today));
             (ledger, problems)
         }
         Err(failure) => {
@@ -89,10 +91,11 @@ fn remembered(ledger: &Ledger, path: &Path, just_now: Option<Mishap>, today: Dat
 }
 
 /// What puts the ledger at risk although it can be used: no copies, no room, another machine's disk.
-fn at_risk(ledger: &Ledger, today: Date) -> Vec<Problem> {
+fn at_risk(ledger: &Ledger, is_new: bool, today: Date) -> Vec<Problem> {
     let mut problems = Vec::new();
     match ledger.uncopied_since(today) {
         Ok(None) => {}
+        Ok(Some(_)) if is_new => {}
         Ok(Some(day)) => problems.push(Problem::error(
             Place::file("kept/copies"),
             format!("no copy of the ledger could be made since {}", shown_day(day)),
@@ -104,7 +107,7 @@ fn at_risk(ledger: &Ledger, today: Date) -> Vec<Problem> {
     problems.extend(ledger.network_disk().map(|kind| {
         Problem::error(
             Place::file(LEDGER),
-            format!("the ledger lies on another machine's disk ({kind}), where what was kept last may be lost"),
+            format!("the ledger lies on another PC's disk ({kind}), where what was kept last may be lost"),
             "Put the yard folder on this PC's own disk; the exports may stay where they are, named in tickover.toml.",
         )
     }));
@@ -113,9 +116,13 @@ fn at_risk(ledger: &Ledger, today: Date) -> Vec<Problem> {
 
 /// Notes in the ledger which letters stand in the folder that it does not know: it is an older copy, or was out of use
 /// when they were told. No day that was told is told again.
-fn put_letters_back(ledger: &mut Ledger, folder: &YardFolder, today: Date) -> Result<(), LedgerFailure> {
+fn put_letters_back(
+    ledger: &mut Ledger,
+    folder: &YardFolder,
+    letters: BTreeSet<CopyName>,
+) -> Result<(), LedgerFailure> {
     let folder = folder.digests();
-    for name in post::letters_in_folder(&folder, today) {
+    for name in letters {
         let kind = if name.at_once { LetterKind::AtOnce } else { LetterKind::Morning };
         if !ledger.has_letter(name.day, kind, name.edition)? {
             ledger.put_back(&told_before(name, kind, post::letter_in_folder(&folder, name)))?;
@@ -142,6 +149,29 @@ fn told_before(name: CopyName, kind: LetterKind, letter: FolderLetter) -> Outbox
     }
 }
 
+/// On how many of the last fourteen days there must have been a round before anything is forgotten.
+const DAYS_IN_USE: usize = 5;
+
+/// Forgets what has had its time.
+fn forget(ledger: &mut Ledger, folder: &YardFolder, settings: &Settings, today: Date) -> Vec<Problem> {
+    let mut problems = Vec::new();
+    let unseen = Days(settings.retention.unseen_days.into());
+    match ledger.forget(today, unseen) {
+        Ok(Forgotten { records: 0, settled: 0, open: 0 }) => {}
+        Ok(Forgotten { records, settled, open }) => {
+            tracing::info!(records, settled, open, "forgotten, as no sheet names these machines any more");
+        }
+        Err(failure) => problems.push(as_problem(&failure)),
+    }
+    // No letter lies longer in the folder than its words do in the ledger.
+    if let Some(since) = unseen.min(ledger::LETTER_DAYS).before(today)
+        && let Err(failure) = post::forget_letters_before(&folder.digests(), since)
+    {
+        problems.push(parted(Place::file("digests"), &format!("failed to {failure}")));
+    }
+    problems
+}
+
 /// What is done once a day after the round: what has had its time is forgotten, and the ledger is copied.
 pub(super) fn care_for(
     ledger: &mut Ledger,
@@ -152,19 +182,10 @@ pub(super) fn care_for(
     if !ledger.wants_copy(today) {
         return Vec::new();
     }
-    let unseen = Days(settings.retention.unseen_days.into());
     let mut problems = Vec::new();
-    match ledger.forget(today, unseen) {
-        Ok(Forgotten { records: 0, settled: 0, open: 0 }) => {}
-        Ok(Forgotten { records, settled, open }) => {
-            tracing::info!(records, settled, open, "forgotten, as no sheet names these machines any more");
-        }
-        Err(failure) => problems.push(as_problem(&failure)),
-    }
-    if let Some(since) = unseen.before(today)
-        && let Err(failure) = post::forget_letters_before(&folder.digests(), since)
-    {
-        problems.push(parted(Place::file("digests"), &format!("failed to {failure}")));
+    // By a clock that has leapt ahead everything would be old.
+    if ledger.days_copied_before(today) >= DAYS_IN_USE {
+        problems.extend(forget(ledger, folder, settings, today));
     }
     problems.extend(ledger.make_copy(today).err().map(|failure| as_problem(&failure)));
     problems

@@ -100,7 +100,7 @@ impl Outcome {
     /// Adds what went wrong once the letter was written.
     fn add_trouble(&mut self, problems: Vec<Problem>) {
         self.report.complaints.extend(problems.iter().map(ComplaintLine::from));
-        self.answer.trouble += problems.len();
+        self.answer.add_trouble(&problems);
         self.trouble.extend(problems);
     }
 }

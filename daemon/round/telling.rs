@@ -13,7 +13,7 @@ use super::intake::SheetRead;
 use super::judging::Judged;
 use super::outbox::{self, Sending, Sent};
 use super::report::{CannotTellLine, ComplaintLine, DeliveryLine, FindingLine, RuleLine, SheetLine};
-use super::{Delivered, Outcome, Report, Run, Step, Tells, keeping, unkept};
+use super::{Delivered, Outcome, Report, Run, Step, Tells, keeping, unkept, zone_of};
 use crate::digest::{Form, Letter, Morning, RuleInForce};
 use crate::findings::{FindingId, Lives};
 use crate::ledger::{self, Ledger, LetterKind, LetterState, OutboxLetter, Posting, Round};
@@ -86,6 +86,8 @@ pub(super) struct Telling {
     pub(super) paths: Vec<PathBuf>,
     /// Whether a letter of this round reached somebody.
     pub(super) accepted: bool,
+    /// Whether the day has its morning letter although no ledger says so.
+    pub(super) has_letter: bool,
     pub(super) sent: Sent,
 }
 
@@ -97,6 +99,7 @@ impl Telling {
             state,
             paths: Vec::new(),
             accepted: false,
+            has_letter: false,
             sent: Sent::default(),
         }
     }
@@ -174,6 +177,11 @@ fn deliver_kept(kept: Option<(OutboxLetter, Letter)>, told: &mut Told<'_>, means
             }
         }
     };
+    if means.run.tells == Tells::MorningAgain
+        && let Err(failure) = means.ledger.try_now(means.run.now)
+    {
+        told.trouble.push(keeping::as_problem(&failure));
+    }
     telling.sent = outbox::send_due(
         means.ledger,
         &mut Sending {
@@ -227,7 +235,8 @@ pub(super) fn not_delivered(failure: &post::PostFailure) -> Problem {
 impl Told<'_> {
     /// The letter that the round is to tell, if there is anything to say.
     pub(super) fn draft(&self, run: &Run, has_letter: bool, audiences: &[Audience]) -> Option<Draft> {
-        if !draft::is_asked_for(run.tells, has_letter) {
+        let now = run.now.to_zoned_datetime(zone_of(self.settings));
+        if !draft::is_asked_for(run.tells, has_letter, &self.settings.days, &now) {
             return None;
         }
         match run.tells {
@@ -318,22 +327,25 @@ impl Told<'_> {
     /// What the long run needs to know of the round.
     fn answer(&self, telling: &Telling, means: &Means<'_>) -> Answer {
         let mut told: BTreeSet<Date> = means.ledger.morning_days(DAYS_TOLD).unwrap_or_default();
-        let accepted = telling.accepted;
-        if accepted && matches!(means.run.tells, Tells::Morning | Tells::MorningAgain) {
+        let is_morning = matches!(means.run.tells, Tells::Morning | Tells::MorningAgain);
+        if telling.has_letter || (telling.accepted && is_morning) {
             told.insert(self.today);
         }
-        Answer {
+        let mut answer = Answer {
             today: self.today,
             told,
-            told_now: accepted,
+            told_now: telling.accepted,
             next_mail: means.ledger.next_mail_moment(means.run.now).unwrap_or_default(),
             unsettled: self.unsettled,
             sheets: self.sheets.len(),
             machines: self.judged.machines.len(),
             findings: self.lives.open.len(),
             complaints: self.complaints.len(),
-            trouble: self.trouble.len(),
+            trouble: 0,
+            wrong: Vec::new(),
             sent: telling.sent.mails,
-        }
+        };
+        answer.add_trouble(&self.trouble);
+        answer
     }
 }

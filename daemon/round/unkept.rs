@@ -17,7 +17,8 @@ pub(super) fn tell(told: &mut Told<'_>, audiences: &[Audience], means: &mut Mean
     let first = CopyName { day: told.today, at_once: false, edition: 1 };
     let has_letter = post::stands_there(&folder, first);
     let Some(draft) = told.draft(means.run, has_letter, audiences) else {
-        return Telling::of(Delivered::NoLetter);
+        // The day's letter stands in the folder: the long run need not ask for it again and again.
+        return Telling { has_letter, ..Telling::of(Delivered::NoLetter) };
     };
     let name = post::free_name(&folder, told.today, draft.kind == LetterKind::AtOnce);
     let edition = edition(name, draft.kind, &told.settings.from);
@@ -40,6 +41,7 @@ pub(super) fn tell(told: &mut Told<'_>, audiences: &[Audience], means: &mut Mean
         Err(failure) => told.trouble.insert(0, not_delivered(&failure)),
     }
     told.trouble.append(&mut telling.sent.problems);
+    telling.has_letter = has_letter || draft.kind == LetterKind::Morning;
     telling.accepted = telling.sent.mails > 0 || (audiences.is_empty() && telling.state == Delivered::Now);
     telling
 }

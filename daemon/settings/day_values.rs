@@ -5,9 +5,9 @@ use std::collections::BTreeSet;
 use jiff::civil::{Date, Time, Weekday};
 use toml::de::DeValue;
 
-use super::BankHolidays;
 use super::text::Fault;
 use super::values::{Value, choice, chosen, entries, line, list, words};
+use super::{BankHolidays, ShopDays};
 use crate::units::Days;
 
 const WEEKDAYS: [(&str, Weekday); 7] = [
@@ -69,9 +69,11 @@ pub(super) fn weekdays(value: &Value<'_>, faults: &mut Vec<Fault>) -> Option<Vec
     }
     if let Some(days) = &mut days {
         if faults[known..].iter().any(|fault| fault.what == NO_WEEKDAY) {
-            *days = WEEKDAYS.map(|(_, day)| day).to_vec();
+            // No morning is missed for a slip: the usual days count with those that could be read.
+            days.extend(ShopDays::default().open);
         }
         days.sort_by_key(|day| day.to_monday_zero_offset());
+        days.dedup();
     }
     days
 }

@@ -133,7 +133,11 @@ pub(super) const LETTER: &[Key] = &[
     Key {
         name: "from",
         explained: "The address that the letter comes from.",
-        read: |value, settings, faults| take(&mut settings.from, address(value), faults),
+        read: |value, settings, faults| {
+            // What only shows as a whole: nothing is sent in another's name than the one that was meant.
+            take(&mut settings.from, Ok(String::new()), faults);
+            take(&mut settings.from, address(value), faults);
+        },
         written: |settings| quoted(&settings.from),
     },
     Key {
@@ -194,7 +198,7 @@ pub(super) const DAYS: &[Key] = &[
     Key {
         name: "tell_at_once",
         explained: "true tells of a machine that must not leave the yard as soon as it is known, by a letter of its \
-                    own; false leaves it to the next morning's.",
+                    own, unless the morning letter is due within two hours; false leaves it to the next morning's.",
         read: |value, settings, faults| take(&mut settings.days.tell_at_once, yes_or_no(value), faults),
         written: |settings| settings.days.tell_at_once.to_string(),
     },

@@ -81,12 +81,13 @@ fn what_is_wrong_with_the_days_is_told_with_line_and_column() {
 }
 
 #[test]
-fn a_day_of_the_week_that_cannot_be_read_may_be_any() {
+fn beside_a_day_of_the_week_that_cannot_be_read_the_usual_ones_count() {
     for (written, expected, problems) in [
         ("[\"tue\", \"Mon\"]", &[Weekday::Monday, Weekday::Tuesday][..], 0),
         ("[\"Mon\", \"Monday\", \"sun\"]", &[Weekday::Monday, Weekday::Sunday], 1),
-        ("[\"Tue\", \"Satday\"]", &SEVEN, 1),
-        ("[\"T\", 3]", &SEVEN, 2),
+        ("[\"Tue\", \"Satday\"]", &SEVEN[..6], 1),
+        ("[\"Sun\", \"Satday\"]", &SEVEN, 1),
+        ("[\"T\", 3]", &SEVEN[..6], 2),
         ("\"Mon to Sat\"", &SEVEN[..6], 1),
     ] {
         let (settings, told) = told(&format!("[days]\nopen = {written}\n"));
@@ -230,6 +231,17 @@ fn account(lines: &str, expected: &[&str], used: bool) {
     let (settings, told) = told(&format!("[mail]\n{lines}\n"));
     assert_eq!(told, expected, "{lines}");
     assert_eq!((settings.mail.is_some(), settings.mail_in_doubt), (used, !used), "{lines}");
+}
+
+#[test]
+fn nothing_is_sent_in_a_name_that_nobody_meant() {
+    let mail = "[mail]\nserver = \"localhost\"\nsign_in = \"none\"\n";
+    let (settings, told) = told(&format!("[letter]\nfrom = \"the workshop\"\n{mail}"));
+    assert_eq!(told.len(), 1, "{told:?}");
+    assert_eq!((settings.mail, settings.mail_in_doubt), (None, true));
+    assert_eq!(settings.from, Settings::default().from);
+    let (settings, _) = self::told("[letter]\nfrom = \"the workshop\"\n");
+    assert!(!settings.mail_in_doubt, "no account was meant");
 }
 
 #[test]

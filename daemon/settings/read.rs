@@ -64,9 +64,9 @@ fn syntax(error: &toml::de::Error, text: &str) -> Fault {
         text.get(..span.start).and_then(|before| before.rfind('\n')).map_or(0, |newline| newline + 1);
     let line = text.get(line_start..).and_then(|rest| rest.lines().next()).unwrap_or_default();
     let help = if line.contains('\\') {
-        "Write a Windows path in single quotes ('D:\\exports') or with forward slashes; nothing runs until then."
+        "Write a Windows path in single quotes ('D:\\exports') or with forward slashes."
     } else {
-        "Write one `key = value` a line, texts in quotes; nothing runs until then."
+        "Write one `key = value` a line, texts in quotes."
     };
     let message = error.message().lines().next().unwrap_or_default();
     Fault::new(span, format!("this line cannot be read as TOML: {message}"), help)

@@ -286,13 +286,13 @@ fn a_file_that_is_not_toml_stops_everything_and_says_where() {
   |
 1 | folders = ["D:\Exports"]
   |                ^
-help: Write a Windows path in single quotes ('D:\exports') or with forward slashes; nothing runs until then."#,
+help: Write a Windows path in single quotes ('D:\exports') or with forward slashes."#,
             r#"error: this line cannot be read as TOML: string values must be quoted, expected literal string
   --> tickover.toml:3:8: `Orchard Lane`
   |
 3 | name = Orchard Lane
   |        ^^^^^^^^^^^^
-help: Write one `key = value` a line, texts in quotes; nothing runs until then."#,
+help: Write one `key = value` a line, texts in quotes."#,
         ],
     );
     assert_eq!(settings, None);

@@ -10,6 +10,7 @@ use crate::problem::counted;
 
 /// What only shows when all keys are known.
 pub(super) fn check_as_a_whole(settings: &mut Settings, text: &str, faults: &mut Vec<Fault>) {
+    sender(settings);
     receivers(settings, text, faults);
     shop_days(settings, text, faults);
     checks_once_each(&mut settings.practice, text, faults);
@@ -28,6 +29,14 @@ pub(super) fn check_as_a_whole(settings: &mut Settings, text: &str, faults: &mut
         let keys = ["ride_days_before_handover", "rides_before_handover"];
         faults.push(Fault::new(key_span(text, &keys), what, help));
         practice.rides_before_handover = practice.ride_days_before_handover;
+    }
+}
+
+/// Sees to it that no letter is sent in a name that nobody meant: without a sender the account cannot be used.
+fn sender(settings: &mut Settings) {
+    if settings.from.is_empty() {
+        settings.from = Settings::default().from;
+        settings.mail_in_doubt |= settings.mail.take().is_some();
     }
 }
 

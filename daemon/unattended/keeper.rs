@@ -19,8 +19,9 @@ use crate::settings::ShopDays;
 pub const TICK: Duration = Duration::from_secs(30);
 /// The least between the starts of two rounds that nothing but changes asked for.
 const PACE: Duration = Duration::from_secs(10);
-/// A round that takes longer is ended: a large shop's takes seconds.
-const ROUND_MOST: Duration = Duration::from_secs(10 * 60);
+/// A round that takes longer is ended: a large shop's takes seconds, and a mail server that takes its time 20 minutes at
+/// the most (`post::SendLimits`).
+const ROUND_MOST: Duration = Duration::from_secs(30 * 60);
 /// A round is made at least this often, whatever was noticed.
 const LOOK_EVERY: SignedDuration = SignedDuration::from_hours(6);
 /// So long before a letter is due its sheets are looked at, so that one that has not settled can.
@@ -223,6 +224,7 @@ impl Keeper {
             next_letter: self.next_letter,
             next_mail: self.next_mail,
             notes: self.notes.all().to_vec(),
+            clock_suspect: self.suspect_since.is_some(),
         }
     }
 
@@ -287,7 +289,7 @@ impl Keeper {
         match ending {
             Ending::Answered(answer) => self.take_in_answer(&work, answer, now, awake),
             Ending::Stopped if !too_slow => {}
-            Ending::Stopped => self.broke_off("it took longer than 10 minutes", now, awake),
+            Ending::Stopped => self.broke_off("it took longer than half an hour", now, awake),
             Ending::BrokeOff(how) => self.broke_off(&how, now, awake),
         }
     }
@@ -298,6 +300,8 @@ impl Keeper {
         let again = |earlier| Again::after(earlier, &SETTLE_AFTER, awake);
         self.unsettled = answer.unsettled.then(|| again(self.unsettled));
         self.told.extend(&answer.told);
+        // A day to come that a clock which was ahead told is told anew once the ledger knows better.
+        self.told.retain(|day| *day <= work.day || answer.told.contains(day));
         // By a clock that is wrong, today may be the oldest of all, and yet must not be told again.
         let past: Vec<Date> = self.told.iter().copied().filter(|day| *day != work.day).collect();
         for day in past.iter().take(self.told.len().saturating_sub(TOLD_MOST)) {

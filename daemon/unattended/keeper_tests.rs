@@ -39,6 +39,7 @@ fn answer(today: Date) -> Answer {
         findings: 30,
         complaints: 4,
         trouble: 0,
+        wrong: Vec::new(),
         sent: 0,
     }
 }
@@ -282,7 +283,7 @@ fn a_round_that_takes_too_long_is_ended_but_one_that_slept_is_not() {
     // The PC sleeps for two hours in the middle of it.
     trial.pass(2 * 3600);
     assert_eq!(trial.turn([]), Order::Wait);
-    for _ in 0..17 {
+    for _ in 0..57 {
         trial.pass(30);
         assert_eq!(trial.turn([]), Order::Wait);
     }
@@ -293,7 +294,7 @@ fn a_round_that_takes_too_long_is_ended_but_one_that_slept_is_not() {
     assert_eq!(
         trial.keeper.status().notes,
         [
-            "a round broke off on 2 March 2026: it took longer than 10 minutes; see kept/log, and which sheet or rule \
+            "a round broke off on 2 March 2026: it took longer than half an hour; see kept/log, and which sheet or rule \
           was changed before"
         ]
     );

@@ -49,6 +49,7 @@ impl World {
             findings: 1,
             complaints: 0,
             trouble: 0,
+            wrong: Vec::new(),
             sent: 0,
         })
     }

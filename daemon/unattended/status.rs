@@ -15,7 +15,7 @@ use crate::round::{Answer, Tells};
 /// The largest status file that is read; ours is a few kilobytes.
 const FILE_BYTES_MOST: u64 = 64 * 1024;
 
-/// How the long run stands. Nothing personal is in it.
+/// How the long run stands. No machine and no customer is in it; what is wrong may name an address.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Status {
     /// Since when it runs.
@@ -32,6 +32,9 @@ pub struct Status {
     pub next_mail: Option<Timestamp>,
     /// What went wrong and has not been said by a letter: each `what is wrong; what to do`.
     pub notes: Vec<String>,
+    /// Whether the clock has leapt, and is given time to be put right before it is believed.
+    #[serde(default)]
+    pub clock_suspect: bool,
 }
 
 /// What the last round did.
@@ -49,6 +52,9 @@ pub struct LastRound {
     pub findings: usize,
     /// How much kept the round from being whole.
     pub trouble: usize,
+    /// The first of it in words; it may name an address.
+    #[serde(default)]
+    pub wrong: Vec<String>,
 }
 
 impl LastRound {
@@ -61,6 +67,7 @@ impl LastRound {
             machines: answer.machines,
             findings: answer.findings,
             trouble: answer.trouble,
+            wrong: answer.wrong.clone(),
         }
     }
 }

@@ -32,7 +32,7 @@ pub struct Places {
 }
 
 /// The files in all places, each as it was when it was looked at.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub(super) struct View {
     files: BTreeMap<PathBuf, Signature>,
 }

@@ -43,6 +43,9 @@ const PACE: Pace = Pace {
     patience: Duration::from_secs(60),
 };
 
+/// How long the first look is waited for; it takes milliseconds.
+const FIRST_LOOK: Duration = Duration::from_secs(2);
+
 /// How long to wait for the thread to end.
 const FAREWELL: Duration = Duration::from_millis(100);
 
@@ -66,18 +69,28 @@ impl Watch {
         // One waiting call to look is as good as a thousand.
         let (wake, woken) = mpsc::sync_channel(1);
         let is_over = Arc::new(AtomicBool::new(false));
-        let told_now = View::of(&places);
-        let watching = Watching {
+        let (begin, begun) = mpsc::sync_channel(1);
+        let mut watching = Watching {
             pace,
             events: Events::new(wake.clone()),
             is_over: Arc::clone(&is_over),
-            seen: told_now.clone(),
-            told: told_now,
+            seen: View::default(),
+            told: View::default(),
             places,
             tell,
         };
-        let thread = std::thread::Builder::new().name("watch".to_owned()).spawn(move || watching.run(&woken));
+        let thread = std::thread::Builder::new().name("watch".to_owned()).spawn(move || {
+            watching.seen = View::of(&watching.places);
+            watching.told = watching.seen.clone();
+            // Nobody may wait any more; then what changed before this look was missed.
+            if begin.try_send(()).is_err() {
+                watching.tell(Notice::Changed);
+            }
+            watching.run(&woken);
+        });
         let thread = thread.expect("the system has room for one thread more");
+        // A share that does not answer must not hold whoever starts the watch.
+        let _ = begun.recv_timeout(FIRST_LOOK);
         Watch { wake, is_over, thread: Some(thread) }
     }
 }
@@ -120,7 +133,7 @@ struct Stir {
 }
 
 impl<Tell: FnMut(Notice)> Watching<Tell> {
-    fn run(mut self, woken: &Receiver<()>) {
+    fn run(&mut self, woken: &Receiver<()>) {
         self.arm();
         // What changed before there were events is found by looking at once.
         let mut stir = self.look(None, true);

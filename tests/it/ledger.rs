@@ -316,7 +316,7 @@ fn the_room_that_was_set_aside_keeps_the_rounds_of_a_full_disk() {
     std::fs::remove_file(filler).unwrap();
     Ledger::open(&path).unwrap().set_room_aside().unwrap();
     let _filler = disk.fill();
-    let (mut ledger, mishap) = Ledger::open_mended(&path, day_of(2)).unwrap();
+    let (mut ledger, mishap) = Ledger::open_mended(&path, day_of(2), false).unwrap();
     assert_eq!(mishap, None);
     keep(&mut ledger, 2, RECORDS).unwrap();
     assert_eq!(last_whole_round(&ledger, RECORDS), Some(2));
@@ -335,12 +335,12 @@ fn a_damaged_ledger_on_a_full_disk_waits_for_room_and_its_copy_is_not_forgotten(
     std::fs::write(&path, "no ledger").unwrap();
     let filler = disk.fill();
     for _ in 0..2 {
-        let refused = Ledger::open_mended(&path, day_of(1)).unwrap_err();
+        let refused = Ledger::open_mended(&path, day_of(1), false).unwrap_err();
         assert!(matches!(refused, LedgerFailure::NotRestored { .. }), "{refused:?}");
         assert!(!path.exists(), "no new ledger hides the copy");
     }
     std::fs::remove_file(filler).unwrap();
-    let (ledger, mishap) = Ledger::open_mended(&path, day_of(1)).unwrap();
+    let (ledger, mishap) = Ledger::open_mended(&path, day_of(1), false).unwrap();
     assert!(mishap.is_some());
     assert_eq!(last_whole_round(&ledger, RECORDS), Some(0));
 }
@@ -355,7 +355,7 @@ fn a_read_only_disk_is_no_damage() {
     ledger.make_copy(day_of(0)).unwrap();
     drop(ledger);
     disk.make_read_only();
-    let refused = Ledger::open_mended(&path, day_of(1)).unwrap_err();
+    let refused = Ledger::open_mended(&path, day_of(1), false).unwrap_err();
     assert!(matches!(refused, LedgerFailure::ReadOnly { .. }), "{refused:?}");
     assert!(path.exists() && !path.with_file_name("set-aside").exists());
 }

@@ -95,6 +95,14 @@ fn a_server_that_does_not_get_on_with_us_is_said_with_its_words() {
             "SignInWanted: the mail server wants a sign-in: 530 5.7.0 Authentication required",
         ),
         (
+            "wants a sign-in, and says so only to the receiver",
+            Script {
+                receiver: ("", Act::Say(b"553 5.7.1 Sender address rejected: not logged in\r\n")),
+                ..GOOD
+            },
+            "SignInWanted: the mail server wants a sign-in: 553 5.7.1 Sender address rejected: not logged in",
+        ),
+        (
             "takes nothing from this sender",
             Script { sender: Act::Say(b"553 5.7.1 not owned by user garage\r\n"), ..GOOD },
             "Sender: the mail server takes nothing from this sender: 553 5.7.1 not owned by user garage",

@@ -294,6 +294,16 @@ fn the_bytes_arrive_as_they_are_and_only_to_those_whom_the_server_takes() {
 }
 
 #[test]
+fn what_is_held_against_one_receiver_alone_is_no_fault_of_the_account() {
+    let forbidden = Act::Say(b"550 5.7.1 Not for everybody\r\n");
+    let server = Server::start(Script { receiver: ("all", forbidden), ..GOOD });
+    assert_eq!(
+        sent_by(&plain(server.port), &["all@shop.example", "zoe@shop.example"], LETTER, &SHORT),
+        "all@shop.example refused: 550 5.7.1 Not for everybody\nzoe@shop.example sent: 250 2.0.0 stored"
+    );
+}
+
+#[test]
 fn where_nobody_is_taken_no_message_is_begun() {
     let no_such = Act::Say(b"550 5.1.1 No such user\r\n");
     let server = Server::start(Script { receiver: ("", no_such), ..GOOD });

@@ -9,17 +9,33 @@ mod golden;
 mod house;
 #[cfg(unix)]
 mod keeper;
+#[cfg(unix)]
+mod kills;
 mod ledger;
 mod mail_accounts;
 mod mail_check;
 mod mail_faults;
+#[cfg(unix)]
+mod mail_line;
+#[cfg(unix)]
+mod mail_morning;
+#[cfg(unix)]
+mod mail_provider;
+#[cfg(unix)]
+mod mail_real;
 mod mail_server;
 mod mornings;
 mod pages;
 mod post;
+#[cfg(target_os = "linux")]
+mod power_cuts;
 mod program;
 mod recognition;
 mod robust;
 mod sheets;
 mod sheets_made;
 mod story;
+#[cfg(unix)]
+mod world;
+#[cfg(unix)]
+mod year;

@@ -455,3 +455,20 @@ fn a_rule_that_floods_is_held_back_and_said() {
     assert_eq!((code, told, untold), (Some(1), 1, 1), "{}", run["complaints"]);
     assert!(complaints(&run, "rules/all.rhai")[0].0.contains("raises 2 findings"), "{}", run["complaints"]);
 }
+
+#[test]
+fn a_ledger_that_is_gone_with_all_its_copies_is_missed() {
+    let yard = yard();
+    yard.kept_morning("2026-03-02");
+    fs::remove_dir_all(yard.path().join("kept")).unwrap();
+    let (run, code) = yard.kept_morning("2026-03-03");
+    assert_eq!(code, Some(1));
+    let said = complaints(&run, "kept/ledger.sqlite3");
+    assert_eq!(
+        said[0].0,
+        "the ledger could not be used (it is gone): as there was no sound copy, a new one was begun"
+    );
+    yard.kept_morning("2026-03-04");
+    let (run, _) = yard.kept_morning("2026-03-05");
+    assert_eq!(complaints(&run, "kept/ledger.sqlite3"), [], "two letters have told it");
+}

@@ -2,9 +2,10 @@
 
     server.py           as root; tests/mail/install brings the packages
 
-Once it takes mail it prints one line of JSON: its ports, the certificate to trust, and a password and tokens to sign in
-with. It runs until its standard input is closed, so it never outlives the test that started it, however that ends; then
-nothing of it is left. Every shop `NAME.example` has a mailbox for each of PEOPLE, and none for anybody else.
+Once it takes mail it prints one line of JSON: its folder, in which `certificates/ca.pem` is to be trusted, its ports, and
+a password and tokens to sign in with. It runs until its standard input is closed, so it never outlives the test that
+started it, however that ends; then nothing of it is left. Every shop `NAME.example` has a mailbox for each of PEOPLE,
+and none for anybody else.
 """
 
 import base64
@@ -158,13 +159,12 @@ def main():
         control(place, "start")
         wait_until_ready(place, ports)
         ready = {
+            "place": str(place),
             "ports": ports,
-            "certificates": str(place / "certificates"),
             "user": "desk@shop.example",
             "password": PASSWORD,
             "token": token(token_key, "desk@shop.example", 3600),
             "expired_token": token(token_key, "desk@shop.example", -60),
-            "logs": str(place),
         }
         print(json.dumps(ready), flush=True)
         sys.stdin.buffer.read()

@@ -6,6 +6,7 @@ use super::wire::{Break, Pace, Reply};
 use super::{Answer, SendLimits, Step, Verdict};
 use crate::post::Account;
 use crate::post::fault::{FaultKind, SetupFault};
+use crate::settings::SignIn;
 
 /// The pieces in which a message is handed over, in bytes.
 const PIECE: usize = 16 * 1024;
@@ -35,17 +36,32 @@ pub(super) async fn ask_for_all(
         answer => return Ok((Some(call), everybody(&answer))),
     }
     let mut answers = Vec::new();
+    let mut against_us = Vec::new();
     for address in people.addresses() {
         let asked = call.wire.ask(&format!("RCPT TO:<{address}>\r\n"), limits.command, pace).await;
         answers.push(match asked {
             // RFC 5321, 4.5.3.1.10: here, 552 is to be taken for 'too many just now'.
             Ok(reply) if reply.code == 552 => Answer::Later { words: reply.words() },
-            Ok(reply) => answer(&reply),
+            Ok(reply) => {
+                against_us.extend(reply.may_be_against_the_sender().then(|| reply.words()));
+                answer(&reply)
+            }
             Err(broken) => not_now(&broken),
         });
     }
-    step(Step::ReceiversAnswered);
-    Ok((Some(call), answers))
+    match against_us.first() {
+        // Many servers say only now what they have against the sender, to each receiver alike. Were it taken for a
+        // refusal of these, a slip in the settings would end the letter for good.
+        Some(words) if against_us.len() == answers.len() => {
+            let signs_in = account.settings.sign_in != SignIn::None;
+            let kind = if signs_in { FaultKind::Sender } else { FaultKind::SignInWanted };
+            Err(SetupFault::new(kind, words))
+        }
+        _ => {
+            step(Step::ReceiversAnswered);
+            Ok((Some(call), answers))
+        }
+    }
 }
 
 /// Tells the server of the sender and the size. The sender is the account's own, so that a refusal is the account's

@@ -119,11 +119,23 @@ impl Reply {
         self.code / 100 == 5
     }
 
+    /// Whether what it refuses a receiver may be meant for the sender: a sign-in is wanted (530; RFC 4954, 6), the
+    /// sender's address is not taken, or policy forbids it (5.1.7, 5.1.8 and 5.7.z; RFC 3463, 3.2 and 3.8).
+    pub(super) fn may_be_against_the_sender(&self) -> bool {
+        let status = self.status().unwrap_or_default();
+        let is_so = matches!(status, "5.1.7" | "5.1.8") || status.starts_with("5.7.");
+        self.code == 530 || self.is_refusal() && is_so
+    }
+
+    /// The enhanced status code that it begins with (RFC 2034), such as `5.1.1`.
+    fn status(&self) -> Option<&str> {
+        self.lines.first().and_then(|line| line.split(' ').next()).filter(|word| is_status(word))
+    }
+
     /// What was said on one line. An enhanced status code (RFC 2034) that each line repeats is shown once.
     pub(super) fn words(&self) -> String {
         let mut words = self.code.to_string();
-        let status =
-            self.lines.first().and_then(|line| line.split(' ').next()).filter(|word| is_status(word));
+        let status = self.status();
         for (number, line) in self.lines.iter().enumerate() {
             let repeated = status.filter(|_| number > 0).and_then(|status| line.strip_prefix(status));
             words.push(' ');
