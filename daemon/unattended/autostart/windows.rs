@@ -6,6 +6,7 @@ use std::process::Command;
 use std::thread;
 use std::time::Duration;
 
+use jiff::tz::TimeZone;
 use windows_service::Error;
 use windows_service::service::{
     Service, ServiceAccess, ServiceAction, ServiceActionType, ServiceErrorControl, ServiceFailureActions,
@@ -16,6 +17,9 @@ use windows_service::service_manager::{ServiceManager, ServiceManagerAccess};
 use super::windows_run::SUBCOMMAND;
 use super::{Report, Wanted};
 use crate::problem::{Place, Problem};
+use crate::round::YardFolder;
+use crate::settings;
+use crate::unattended::Status;
 
 /// The service's name.
 pub(super) const SERVICE: &str = "Tickover";
@@ -55,7 +59,7 @@ impl Manager {
         let manager = open(ServiceManagerAccess::CONNECT | ServiceManagerAccess::CREATE_SERVICE)?;
         let service = match find(&manager, ServiceAccess::ALL_ACCESS)? {
             Some(standing) => {
-                if yard_of(&standing)?.as_deref() != Some(wanted.yard.as_path()) {
+                if kept_by(&standing)?.is_none_or(|kept| kept.yard != wanted.yard) {
                     return Err(taken());
                 }
                 stop(&standing)?;
@@ -71,11 +75,13 @@ impl Manager {
         for (path, rights) in [(&wanted.yard, "(OI)(CI)M"), (&wanted.program, "RX")] {
             report.problems.extend(permit(path, &["/grant", &format!("{ACCOUNT_NUMBER}:{rights}")]));
         }
-        service.start::<OsString>(&[]).map_err(|cause| failed("started", &cause))?;
-        if !has_become(&service, ServiceState::Running)? {
-            report.problems.push(not_running(&service)?);
+        match service.start::<OsString>(&[]) {
+            Ok(()) if has_become(&service, ServiceState::Running)? => {
+                report.said.push(format!("Tickover keeps {} from now on.", wanted.yard.display()));
+            }
+            Ok(()) => report.problems.push(not_running(&service)?),
+            Err(cause) => report.problems.push(failed("started", &cause)),
         }
-        report.said.push(format!("Tickover keeps {} from now on.", wanted.yard.display()));
         report.said.push("It starts with this PC, whoever is logged on.".to_owned());
         report
             .said
@@ -90,11 +96,11 @@ impl Manager {
             report.said.push("Tickover does not start with this PC; there was nothing to remove.".to_owned());
             return Ok(report);
         };
-        let yard = yard_of(&service)?;
+        let kept = kept_by(&service)?.ok_or_else(taken)?;
         stop(&service)?;
         service.delete().map_err(|cause| failed("removed", &cause))?;
-        if let Some(yard) = yard.filter(|yard| yard.exists()) {
-            report.problems.extend(permit(&yard, &["/remove:g", ACCOUNT_NUMBER]));
+        for path in [&kept.yard, &kept.program].into_iter().filter(|path| path.exists()) {
+            report.problems.extend(permit(path, &["/remove:g", ACCOUNT_NUMBER]));
         }
         report
             .said
@@ -113,7 +119,7 @@ impl Manager {
             ));
             return Ok(report);
         };
-        let yard = yard_of(&service)?.ok_or_else(taken)?;
+        let Kept { yard, .. } = kept_by(&service)?.ok_or_else(taken)?;
         report.said.push(format!("Installed for the yard folder {}", yard.display()));
         let start = service.query_config().map_err(|cause| failed("asked", &cause))?.start_type;
         if start != ServiceStartType::AutoStart {
@@ -123,7 +129,7 @@ impl Manager {
             ));
         }
         match state(&service)? {
-            ServiceState::Running => report.said.push("Running.".to_owned()),
+            ServiceState::Running => report.said.push(since(&yard)),
             _ => report.problems.push(not_running(&service)?),
         }
         Ok(report)
@@ -235,18 +241,45 @@ fn prefix(path: &Path) -> Option<Prefix<'_>> {
     }
 }
 
-/// The yard folder that a service keeps; `None` where it is not Tickover's.
-fn yard_of(service: &Service) -> Result<Option<PathBuf>, Problem> {
+/// What a service of ours keeps, and by which program.
+#[derive(Debug, PartialEq, Eq)]
+struct Kept {
+    program: PathBuf,
+    yard: PathBuf,
+}
+
+/// What a service keeps; `None` where it is not Tickover's.
+fn kept_by(service: &Service) -> Result<Option<Kept>, Problem> {
     let config = service.query_config().map_err(|cause| failed("asked", &cause))?;
-    let command = config.executable_path.to_string_lossy();
-    let yard = command.split_once(&format!(" {SUBCOMMAND} --yard ")).map(|(_, yard)| yard);
-    // A path holds no quotes, but may stand in them, and then a backslash at its end is doubled.
-    Ok(yard.map(|yard| match yard.strip_prefix('"').and_then(|yard| yard.strip_suffix('"')) {
-        Some(quoted) => {
-            PathBuf::from(quoted.strip_suffix(r"\\").map_or(quoted.to_owned(), |path| format!(r"{path}\")))
+    Ok(kept_by_command(&config.executable_path.to_string_lossy()))
+}
+
+/// What the command line of a service keeps.
+fn kept_by_command(line: &str) -> Option<Kept> {
+    let (program, yard) = line.split_once(&format!(" {SUBCOMMAND} --yard "))?;
+    Some(Kept { program: unquoted(program), yard: unquoted(yard) })
+}
+
+/// A path from a command line: it holds no quotes, but may stand in them, and then a backslash at its end is doubled.
+fn unquoted(word: &str) -> PathBuf {
+    let Some(bare) = word.strip_prefix('"').and_then(|word| word.strip_suffix('"')) else {
+        return PathBuf::from(word);
+    };
+    PathBuf::from(if bare.ends_with(r"\\") { &bare[..bare.len() - 1] } else { bare })
+}
+
+/// Since when the run in a yard folder is at work, by the shop's own watches.
+fn since(yard: &Path) -> String {
+    let folder = YardFolder::at(yard);
+    let (settings, _) = settings::load(&folder.settings(), "tickover.toml");
+    let zone = settings.and_then(|settings| TimeZone::get(&settings.zone).ok()).unwrap_or(TimeZone::UTC);
+    match Status::read(&folder.status()) {
+        Some(status) => {
+            let since = status.started.to_zoned_datetime(zone);
+            format!("Running since {}.", since.strftime("%A %-d %B, %H:%M"))
         }
-        None => PathBuf::from(yard),
-    }))
+        None => "Running; it has just begun.".to_owned(),
+    }
 }
 
 fn open(access: ServiceManagerAccess) -> Result<ServiceManager, Problem> {
@@ -330,4 +363,41 @@ fn problem(what: impl Into<String>, help: impl Into<String>) -> Problem {
 
 fn place() -> Place {
     Place::file("service manager")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_a_service_keeps_is_read_from_its_command_line() {
+        let cases = [
+            (
+                r#""C:\Program Files\tickover.exe" run-as-service --yard "C:\the yard""#,
+                r"C:\Program Files\tickover.exe",
+                r"C:\the yard",
+            ),
+            (r"C:\tickover.exe run-as-service --yard C:\yard", r"C:\tickover.exe", r"C:\yard"),
+            (r#"C:\tickover.exe run-as-service --yard "D:\my yard\\""#, r"C:\tickover.exe", r"D:\my yard\"),
+        ];
+        for (line, program, yard) in cases {
+            let expected = Kept { program: program.into(), yard: yard.into() };
+            assert_eq!(kept_by_command(line), Some(expected), "{line}");
+        }
+        assert_eq!(kept_by_command(r"C:\other.exe --yard C:\yard"), None);
+    }
+
+    #[test]
+    fn a_folder_that_a_service_would_not_see_is_told_of() {
+        let share = unseen(Path::new(r"\\PC\exports\today")).expect("it is told of");
+        assert_eq!(share.what, r"the account `NT AUTHORITY\LocalService` signs on to no share");
+        let drive = unseen(Path::new(r"Q:\exports")).expect("it is told of");
+        assert_eq!(
+            drive.what,
+            "the folder is not seen here; if its drive letter stands for a share, a service does not see it"
+        );
+        for seen in ["sheets", r"C:\windows"] {
+            assert_eq!(unseen(Path::new(seen)), None, "{seen}");
+        }
+    }
 }
