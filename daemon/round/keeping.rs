@@ -223,26 +223,12 @@ pub(super) fn history(ledger: &Ledger, current: &Records, today: Date) -> Histor
         Ok(day) => history.last_told = day,
         Err(failure) => note(failure),
     }
-    let mut without_copy = None;
-    match ledger.waiting_copies() {
-        Ok(waiting) => {
-            without_copy = waiting.iter().map(|letter| letter.edition.day).find(|day| *day < today)
-        }
-        Err(failure) => note(failure),
-    }
     let mut troubles = Vec::new();
     match ledger.mail_troubles(today) {
         Ok(found) => troubles = found,
         Err(failure) => note(failure),
     }
     problems.extend(outbox::of_earlier(&troubles, today));
-    problems.extend(without_copy.map(|day| {
-        Problem::error(
-            Place::file("digests"),
-            format!("the letter of {} has no copy in this folder", shown_day(day)),
-            "See that there is a folder of that name, that it may be written to, and that the disk has room.",
-        )
-    }));
     history.problems = problems;
     history
 }
