@@ -62,6 +62,7 @@ pub struct Answer {
     /// How much stands at the top of the letter: what kept the round from being whole.
     pub trouble: usize,
     /// The first of it in words, for a person who asks how the long run stands; it may name an address.
+    #[serde(default)]
     pub wrong: Vec<String>,
     /// How many mails a server took.
     pub sent: usize,
