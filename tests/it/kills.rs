@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::Path;
 
-use jiff::civil::{Date, date};
+use jiff::civil::{Date, date, time};
 use jiff::tz::TimeZone;
 use jiff::{SignedDuration, Timestamp};
 use tickover::round::Tells;
@@ -56,7 +56,7 @@ fn moment(day: Date, minutes: i64) -> Timestamp {
 impl Evening {
     /// On the first day one problem is told, and after the letter it is put right and another comes up.
     fn falls() -> Evening {
-        let mut books = Books::open("letter_at = \"07:30\"");
+        let mut books = Books::open(time(7, 30, 0, 0));
         let mut sheets = Sheets::in_yard(books.yard.root());
         (0..4).for_each(|_| sheets.add());
         sheets.machines[0].note = Note::MirrorWanted;
@@ -148,8 +148,11 @@ fn kept(root: &Path) -> BTreeMap<String, Vec<u8>> {
     for folder in ["kept", "digests"] {
         for entry in fs::read_dir(root.join(folder)).unwrap() {
             let entry = entry.unwrap();
-            if entry.metadata().unwrap().is_file() {
-                let name = format!("{folder}/{}", entry.file_name().into_string().unwrap());
+            let name = entry.file_name().into_string().unwrap();
+            // The spare room and the locks are the same at all times.
+            let is_kept = name != "spare" && !name.ends_with(".lock");
+            if is_kept && entry.metadata().unwrap().is_file() {
+                let name = format!("{folder}/{name}");
                 files.insert(name, fs::read(entry.path()).unwrap());
             }
         }

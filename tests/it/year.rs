@@ -3,7 +3,7 @@
 
 use std::io::{self, Write as _};
 
-use jiff::civil::{Date, date};
+use jiff::civil::{Date, date, time};
 
 use crate::world::{Tally, World};
 
@@ -11,7 +11,7 @@ use crate::world::{Tally, World};
 const SEASON: usize = 45;
 
 fn live(seed: u64, first: Date, days: usize) -> Tally {
-    let mut world = World::begin(seed, first, "07:30");
+    let mut world = World::begin(seed, first, time(7, 30, 0, 0));
     world.live(days);
     world.end();
     world.tally

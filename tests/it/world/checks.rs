@@ -3,6 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 
+use jiff::ToSpan as _;
 use jiff::civil::{Date, Weekday, date};
 
 use super::letters::Said;
@@ -43,8 +44,7 @@ impl World {
     /// A day is over: it has its letter, if it could have.
     pub(super) fn check_day(&mut self, day: Date) {
         let minutes = self.minutes_to_tell.get(&day).copied().unwrap_or_default() / 60;
-        let of_day =
-            self.books.model.letters.iter().filter(|letter| letter.day == day && !letter.at_once).count();
+        let of_day = self.books.model.mornings_of(day);
         if !is_open(day) {
             assert_eq!(of_day, 0, "{}: {day} was closed", self.where_it_is());
         } else if minutes >= PROMPT_MINUTES {
@@ -74,8 +74,11 @@ impl World {
         let entries = fs::read_dir(self.books.yard.digests()).unwrap();
         let mut found: BTreeSet<String> =
             entries.map(|entry| entry.unwrap().file_name().into_string().unwrap()).collect();
-        for letter in &self.books.model.letters {
+        // What lies there for longer than this is taken away.
+        let forgotten_before = self.today().saturating_sub(400.days());
+        for letter in self.books.model.letters.iter().filter(|letter| letter.day >= forgotten_before) {
             let stem = letter.stem();
+            assert!(self.books.model.mornings_of(letter.day) <= 1, "{}: {stem}", self.where_it_is());
             assert!(letter.is_checked, "{}: {stem} has no copy", self.where_it_is());
             assert!(self.days_seen.contains(&letter.day), "{}: {stem}", self.where_it_is());
             assert_ne!(letter.day.weekday(), Weekday::Sunday, "{}: {stem}", self.where_it_is());
@@ -84,6 +87,7 @@ impl World {
             }
             found.remove(&format!("{}-full.txt", letter.day));
         }
+        found.retain(|name| name[..10].parse::<Date>().is_ok_and(|day| day >= forgotten_before));
         assert_eq!(found, BTreeSet::new(), "{}", self.where_it_is());
     }
 

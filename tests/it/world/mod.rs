@@ -91,8 +91,8 @@ pub(crate) struct World {
 
 impl World {
     /// The shop on its first morning.
-    pub(crate) fn begin(seed: u64, first: Date, letter_at: &str) -> World {
-        let books = Books::open(&format!("letter_at = \"{letter_at}\""));
+    pub(crate) fn begin(seed: u64, first: Date, letter_at: Time) -> World {
+        let books = Books::open(letter_at);
         let (settings, problems) = settings::load(&books.yard.settings(), "tickover.toml");
         assert_eq!(problems, [], "the settings of the trial are right");
         let settings = settings.unwrap();
@@ -106,7 +106,7 @@ impl World {
             seed,
             dice: Dice::of(seed),
             books,
-            letter_at: shop.days.letter_at,
+            letter_at,
             shop,
             sheets,
             plan: Plan::default(),

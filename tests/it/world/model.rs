@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use jiff::ToSpan as _;
 use jiff::civil::Date;
 
 use super::letters::Said;
@@ -76,8 +77,20 @@ impl Model {
             && (!self.told.contains_key(mark) || self.told_settled.contains_key(mark))
     }
 
-    pub(crate) fn has_morning(&self, day: Date) -> bool {
-        self.letters.iter().any(|letter| letter.day == day && !letter.at_once)
+    /// The morning letters that tell a day: not those that a clock which was ahead sent before it, as is known once
+    /// two earlier days within a month have been told after them.
+    pub(crate) fn mornings_of(&self, day: Date) -> usize {
+        let mornings = || self.letters.iter().enumerate().filter(|(_, letter)| !letter.at_once);
+        let month_before = day.saturating_sub(31.days());
+        let earlier_after = |at: usize| {
+            let after = mornings().filter(|(later, _)| *later > at).map(|(_, letter)| letter.day);
+            after.filter(|later| (month_before..day).contains(later)).collect::<BTreeSet<Date>>().len()
+        };
+        mornings().filter(|(at, letter)| letter.day == day && earlier_after(*at) < 2).count()
+    }
+
+    fn has_morning(&self, day: Date) -> bool {
+        self.mornings_of(day) > 0
     }
 
     /// A round that tells the morning of a day was kept.
@@ -100,9 +113,10 @@ impl Model {
         self.push(day, false, says);
     }
 
-    /// A round that tells at once what must not leave the yard was kept.
-    pub(crate) fn keep_at_once(&mut self, day: Date) {
-        if !self.has_morning(day) {
+    /// A round that tells at once what must not leave the yard was kept. Shortly before the morning letter, and while
+    /// that is late, it waits for it.
+    pub(crate) fn keep_at_once(&mut self, day: Date, is_early: bool) {
+        if !self.has_morning(day) && !is_early {
             return;
         }
         let waits = |mark: &String| {

@@ -83,7 +83,9 @@ impl Plan {
 
     /// At which of its steps a round is ended, if it is.
     pub(super) fn kill(&self, dice: &mut Dice) -> Option<usize> {
-        dice.percent(self.kills).then(|| usize::try_from(dice.below(30)).unwrap())
+        // A round that tells nothing has two steps, a morning with two mails almost thirty.
+        let steps = dice.one_of(&[2, 6, 30]);
+        dice.percent(self.kills).then(|| usize::try_from(dice.below(steps)).unwrap())
     }
 
     fn at(&mut self, moment: Timestamp, act: Act) {
@@ -100,7 +102,7 @@ impl Plan {
             self.at(minute(350), Act::Save { through_another: false });
             return;
         }
-        self.kills = if dice.percent(40) { 25 } else { 0 };
+        self.kills = if dice.percent(50) { 30 } else { 0 };
         self.draw_pc(dice, minute);
         self.draw_files(dice, minute);
         let is_free = |busy: &Option<Timestamp>| busy.is_none_or(|busy| busy <= start);
