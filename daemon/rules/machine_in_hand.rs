@@ -157,14 +157,16 @@ impl Thing {
         &self.standing().oils[self.place]
     }
 
-    /// The doubt in hand: those about readings come first, then those about mark and frame number.
+    /// The doubt in hand: those about readings come first, then those about its own row, then those about mark and
+    /// frame number.
     pub(super) fn doubt(&self) -> Doubt<'_> {
         let standing = self.standing();
         if let Some(doubt) = standing.doubts.get(self.place) {
             let (key, what, likely, shown_by) = (&doubt.key, &doubt.what, &doubt.likely, &doubt.shown_by);
             return Doubt { key, day: Some(doubt.day), what, likely, shown_by };
         }
-        let note = &standing.identity_notes[self.place - standing.doubts.len()];
+        let mut notes = standing.row_notes.iter().chain(&standing.identity_notes);
+        let note = notes.nth(self.place - standing.doubts.len()).expect("a doubt in hand comes from a list");
         Doubt { key: &note.key, day: None, what: &note.what, likely: &note.likely, shown_by: &note.shown_by }
     }
 
@@ -192,10 +194,10 @@ impl Thing {
         }
     }
 
-    /// All of the machine's things of a kind, as the list that a rule sees.
-    pub(super) fn all(&self, kind: Kind, count: usize) -> Dynamic {
+    /// Some of the machine's things of a kind, by their places, as the list that a rule sees.
+    pub(super) fn some(&self, kind: Kind, places: impl Iterator<Item = usize>) -> Dynamic {
         let thing = |place| Dynamic::from(Thing { subject: Arc::clone(&self.subject), kind, place });
-        Dynamic::from_array((0..count).map(thing).collect())
+        Dynamic::from_array(places.map(thing).collect())
     }
 }
 

@@ -9,6 +9,7 @@ mod examples;
 mod facts;
 mod files;
 mod language_errors;
+mod looked_up;
 mod machine_in_hand;
 mod names;
 mod numbers;

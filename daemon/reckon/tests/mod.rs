@@ -9,6 +9,8 @@ mod job_text;
 mod running_in;
 mod service;
 mod shop_days;
+mod standing_still;
+mod torque;
 mod usage;
 
 use std::sync::Arc;
