@@ -258,6 +258,12 @@ Date | Stock | Reg | Item | Result | Inspected by | Note
 @2026-02-27 | S2536 | | QC | Pass | PO
 @2026-02-25 | S2544 | UT75 PWR | Torque check | Pass | PO
 @2026-02-27 | S2542 | TU75 MTG | Torque re-check | Pass | DH
+@2026-01-02 | S2527 | TU75 PZA | Chain | Fail | DH | no slack
+@2026-01-05 | S2527 | TU75 PZA | Chain | Pass | ML
+@2026-01-08 | S2528 | TU75 FHR | Chain | Fail | ML | no slack
+@2026-01-09 | S2528 | TU75 FHR | Chain | Pass | DH
+@2026-02-05 | S2535 | UJ75 GVS | Chain | Fail | PO | no slack
+@2026-02-06 | S2535 | UJ75 GVS | Chain | Pass | DH
 """
 
 # Road tests, and the trips of customers who lent their tracker or sent a picture of their speedometer.

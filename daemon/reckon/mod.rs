@@ -40,6 +40,7 @@ mod theil_sen;
 mod torque;
 mod usage;
 mod whichever_first;
+mod whole_yard;
 
 use jiff::civil::Date;
 
@@ -50,6 +51,7 @@ pub use standing::{
     OilJudged, OpenCheck, Reckoned, Registration, RideAnswer, RideJudged, RunningIn, Service, Standing,
     Stands, Torque, Usage,
 };
+pub use whole_yard::{Absentee, Fault, WholeYard, stand_yard};
 
 use crate::settings::Practice;
 use crate::yard::Machine;

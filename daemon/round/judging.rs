@@ -7,7 +7,7 @@ use jiff::civil::Date;
 
 use crate::findings::{self, Asked, Judgement, KeptFinding, Lives, RuleWords, Verdict};
 use crate::problem::{Place, Problem, counted};
-use crate::reckon;
+use crate::reckon::{self, Absentee};
 use crate::rules::{Failure, RuleBook};
 use crate::settings::{Practice, Settings};
 use crate::yard::{Machine, MachineId};
@@ -18,6 +18,8 @@ pub(super) struct Judged {
     pub(super) failures: Vec<Failure>,
     lacking: BTreeMap<(String, MachineId), Vec<String>>,
     flooded: BTreeMap<String, usize>,
+    /// The machines that are gone from the sheets.
+    absentees: Vec<Absentee>,
 }
 
 /// What one thread judged.
@@ -35,6 +37,7 @@ pub(super) fn judge(
     machines: Vec<Machine>,
     rules: &RuleBook,
     settings: &Settings,
+    kept: findings::Kept<'_>,
     today: Date,
 ) -> (Judged, Vec<Judgement>) {
     let practice = &settings.practice;
@@ -48,15 +51,26 @@ pub(super) fn judge(
             .collect();
         at_work.into_iter().map(|part| part.join().expect("judging never panics")).collect()
     });
+    // That a machine is gone is no finding of its own to be asked for.
+    let absentees = findings::absentees(&kept, &machines, |rule| !rules.is_of_yard(rule));
+    let yard = reckon::stand_yard(machines.iter().map(Arc::as_ref), absentees, today);
+    let yard = Arc::new(yard);
+    let of_yard = rules.judge_yard(&yard);
     let machines = machines.into_iter().map(|machine| (machine.id.clone(), machine)).collect();
-    let mut judged =
-        Judged { machines, failures: Vec::new(), lacking: BTreeMap::new(), flooded: BTreeMap::new() };
+    let mut judged = Judged {
+        machines,
+        failures: of_yard.failures,
+        lacking: BTreeMap::new(),
+        flooded: BTreeMap::new(),
+        absentees: yard.absentees.clone(),
+    };
     let mut judgements = Vec::new();
     for part in parts {
         judgements.extend(part.judgements);
         judged.failures.extend(part.failures);
         judged.lacking.extend(part.lacking);
     }
+    judgements.extend(of_yard.judgements);
     judged.flooded = hold_back(&mut judgements, settings.limits.findings_of_a_rule);
     (judged, judgements)
 }
@@ -100,7 +114,10 @@ impl Judged {
         }
         let failed = by_rule.into_values().map(|failures| {
             let first = failures[0];
-            let name = self.machines.get(&first.machine).map_or_else(String::new, |machine| machine.name());
+            let name = self
+                .machines
+                .get(&first.machine)
+                .map_or_else(|| first.machine.as_str().to_owned(), |machine| machine.name());
             let others = match failures.len() - 1 {
                 0 => String::new(),
                 others => format!(" and {}", counted(others, "other machine")),
@@ -137,6 +154,7 @@ pub(super) fn lives(
     let not_in_force = rules.not_in_force().iter().cloned().collect();
     let asked = Asked::of(&words, judged.machines.values().map(Arc::as_ref))
         .with_not_in_force(&not_in_force)
-        .with_lacking(&judged.lacking);
+        .with_lacking(&judged.lacking)
+        .with_absent(&judged.absentees);
     findings::lives(judgements, &asked, kept, today)
 }

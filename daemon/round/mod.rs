@@ -30,6 +30,7 @@ use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
 use crate::digest::Letter;
+use crate::findings;
 use crate::ledger::Round;
 use crate::problem::{Place, Problem, Severity, Spot};
 use crate::settings::Settings;
@@ -134,7 +135,8 @@ pub fn make(run: &Run, stop: &AtomicBool, step: &mut dyn FnMut(Step)) -> Result<
     let (machines, join_problems) =
         yard::join(intake.records, history.records, &handbook, settings.clock_unit);
     let (rules, rule_problems) = rulebook::load(&run.folder, &history.rules);
-    let (judged, judgements) = judging::judge(machines, &rules, &settings, today);
+    let kept = findings::Kept { findings: &history.findings, names: &history.names_gone };
+    let (judged, judgements) = judging::judge(machines, &rules, &settings, kept, today);
     let lives = judging::lives(judgements, &judged, &rules, &history.findings, today);
 
     let problems = [

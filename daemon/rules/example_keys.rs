@@ -13,6 +13,7 @@ use super::reference::day_written;
 use super::sort_of_value::Sort;
 use crate::origin::{Entry, Origin, SheetName};
 use crate::problem::nearest;
+use crate::reckon::Absentee;
 use crate::units::{Distance, DistanceUnit, Months, Speed, SpeedUnit, Volume};
 use crate::yard::{
     Check, CheckResult, EthanolLabel, Fill, FrameNumber, HandbookPage, Identity, Job, Machine, MachineId,
@@ -109,6 +110,15 @@ const FILL: &[Key] = &[
     one("clock", Far, ""),
     one("full", YesNo, ""),
 ];
+
+/// The keys of an example yard.
+#[rustfmt::skip]
+pub(super) const YARD: &[Key] = &[
+    one("today", Day, "the day that is judged, which every example needs: \"2026-03-02\""),
+    Key { name: "machines", shape: Shape::Rows(ALL), says: "its machines: [#{ ... }, ...], each with the keys of a machine" },
+    Key { name: "gone", shape: Shape::Rows(GONE), says: "machines gone from the sheets: [#{ name, last_named, open }, ...]" },
+];
+const GONE: &[Key] = &[one("name", Text, ""), one("last_named", Day, ""), one("open", Whole, "")];
 
 /// The keys of an example machine, for the reference.
 pub(super) fn keys() -> impl Iterator<Item = &'static Key> {
@@ -228,6 +238,34 @@ pub(super) fn machine(map: Map) -> Given<On> {
     };
     machine.readings = readings(&mut facts, &machine, &today)?;
     Ok((machine, today.value))
+}
+
+/// The machines of an example yard, who is gone from it, and its day.
+pub(super) fn yard(map: Map) -> Given<(Vec<Machine>, Vec<Absentee>, Date)> {
+    let mut facts = Facts::new(map, YARD)?;
+    let Some(today) = facts.day("today")? else {
+        return misuse("an example needs its day", "write `today: \"2026-03-02\"` into it");
+    };
+    let mut machines = Vec::new();
+    for (place, Facts(mut row)) in facts.rows("machines", ALL)?.into_iter().enumerate() {
+        row.insert("today".into(), Dynamic::from(today.value));
+        let (mut machine, _) = self::machine(row)?;
+        machine.id = MachineId::kept(&format!("example {place}"));
+        machines.push(machine);
+    }
+    let mut absentees = Vec::new();
+    for (place, mut row) in facts.rows("gone", GONE)?.into_iter().enumerate() {
+        absentees.push(Absentee {
+            machine: MachineId::kept(&format!("gone {place}")),
+            name: row.text("name")?.map_or_else(|| "a machine".to_owned(), |name| name.value),
+            identity: Identity::default(),
+            last_named: row.day("last_named")?.map(|day| day.value),
+            open: row
+                .value("open", Whole, |value| value.as_int().ok()?.try_into().ok())?
+                .map_or(0, |open| open.value),
+        });
+    }
+    Ok((machines, absentees, today.value))
 }
 
 fn identity(facts: &mut Facts) -> Given<Identity> {

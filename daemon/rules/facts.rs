@@ -3,8 +3,8 @@
 use rhai::Dynamic;
 
 use super::looked_up::{
-    a_week, ageing, anything_open, day, doubts, falls_due, how_wrong, identity_doubts, inner, lacking,
-    left_open, length, miles_a_gallon, missed, noted_as_laid_up, on_the_clock, pace, plain, planned,
+    a_week, ageing, anything_open, counted, day, doubts, falls_due, how_wrong, identity_doubts, inner,
+    lacking, left_open, length, miles_a_gallon, missed, noted_as_laid_up, on_the_clock, pace, plain, planned,
     services, shown, sum, terms, things, unusually_thirsty, usually_at_least, when, whole, written,
 };
 use super::machine_in_hand::Thing;
@@ -59,23 +59,23 @@ const fn fact(
 
 /// All facts, in the order of the reference.
 pub(super) fn all() -> impl Iterator<Item = &'static Fact> {
-    WRITTEN.iter().chain(RECKONED).chain(OF_THINGS)
+    WRITTEN.iter().chain(RECKONED).chain(OF_THINGS).chain(OF_THE_YARD)
 }
 
-use Kind::{Doubt, Fill, Machine, Oil, Ride, Service};
+use Kind::{Absentee, Doubt, Fault, Fill, Machine, Oil, Ride, Service, Yard};
 use Sort::{Day, OneOf, Text, Whole, YesNo};
 
 #[rustfmt::skip]
 const WRITTEN: &[Fact] = &[
     fact(Machine, "today", Day, "today", "the day that is judged", |thing, _| plain(thing.standing().today)),
     fact(Machine, "name", Text, "name", "make, model and mark, as far as known",
-        |thing, _| plain(thing.subject.machine.name())),
+        |thing, _| plain(thing.machine().name())),
     fact(Machine, "mark", Text, "registration mark", "the registration mark",
-        |thing, trade| written(&thing.subject.machine.identity.mark, trade, |mark| mark.to_string())),
+        |thing, trade| written(&thing.machine().identity.mark, trade, |mark| mark.to_string())),
     fact(Machine, "frame_no", Text, "frame number", "the frame number",
-        |thing, trade| written(&thing.subject.machine.identity.frame_no, trade, |number| number.to_string())),
+        |thing, trade| written(&thing.machine().identity.frame_no, trade, |number| number.to_string())),
     fact(Machine, "stock_no", Text, "stock number", "the shop's stock number",
-        |thing, trade| written(&thing.subject.machine.identity.stock_no, trade, |number| number.as_str().to_owned())),
+        |thing, trade| written(&thing.machine().identity.stock_no, trade, |number| number.as_str().to_owned())),
     fact(Machine, "make", Text, "make", "the maker", |thing, trade| written(&thing.row().make, trade, String::clone)),
     fact(Machine, "model", Text, "model", "the model", |thing, trade| written(&thing.row().model, trade, String::clone)),
     fact(Machine, "kind", OneOf(KINDS), "kind of machine", "motorcycle, moped, scooter, three-wheeler or car",
@@ -288,6 +288,33 @@ const OF_THINGS: &[Fact] = &[
         |thing, _| plain(thing.doubt().what.to_owned())),
     fact(Doubt, "likely", Text, "doubtful figure", "the likeliest meaning",
         |thing, _| plain(thing.doubt().likely.to_owned())),
+];
+
+#[rustfmt::skip]
+const OF_THE_YARD: &[Fact] = &[
+    fact(Yard, "today", Day, "today", "the day that is judged", |thing, _| plain(thing.yard().today)),
+    fact(Yard, "machines", Whole, "machines", "how many machines the sheets list",
+        |thing, _| counted(thing.yard().machines)),
+    fact(Yard, "faults", Sort::List(Fault), "faults",
+        "the checks that failed within the last year, each by model; none is an answer",
+        |thing, _| things(thing, Fault, thing.yard().faults.len())),
+    fact(Yard, "absentees", Sort::List(Absentee), "absentees",
+        "the machines that the sheets named before and do not name any more; none is an answer",
+        |thing, _| things(thing, Absentee, thing.yard().absentees.len())),
+    fact(Fault, "model", Text, "model", "make and model of the machines",
+        |thing, trade| missed(thing.fault().model.as_ref(), trade)),
+    fact(Fault, "item", Text, "check", "the check that failed", |thing, _| plain(thing.fault().item.clone())),
+    fact(Fault, "machines", Whole, "machines", "on how many machines of that model it failed, whether it passed since or not",
+        |thing, _| counted(thing.fault().machines)),
+    fact(Fault, "named", Text, "machines", "those machines by their marks", |thing, _| plain(thing.fault().named.clone())),
+    fact(Fault, "last", Day, "day of the check", "the day on which it last failed",
+        |thing, trade| thing.fault().last.map_or_else(|| lacking(trade), plain)),
+    fact(Absentee, "name", Text, "name", "the machine as it was last named",
+        |thing, _| plain(thing.absentee().name.clone())),
+    fact(Absentee, "last_named", Day, "day last named in a sheet", "the last day on which a sheet named it",
+        |thing, trade| thing.absentee().last_named.map_or_else(|| lacking(trade), plain)),
+    fact(Absentee, "open", Whole, "open findings", "how many findings of it stand open",
+        |thing, _| counted(thing.absentee().open)),
 ];
 
 /// The fact of that kind and name.

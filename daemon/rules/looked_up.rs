@@ -103,6 +103,11 @@ pub(super) fn on_the_clock(thing: &Thing, _trade: &'static str) -> Found {
     Ok(Known { value: Value::from(shown).0, shown_by })
 }
 
+/// A count.
+pub(super) fn counted(count: usize) -> Found {
+    Ok(Known { value: Dynamic::from(count as i64), shown_by: Vec::new() })
+}
+
 /// A value with what shows it.
 pub(super) fn shown(value: impl Into<Value>, shown_by: &[Evidence]) -> Found {
     Ok(Known { value: value.into().0, shown_by: shown_by.to_vec() })
@@ -141,7 +146,7 @@ pub(super) fn doubts(thing: &Thing, _trade: &'static str) -> Found {
 
 /// Where neither is written down, neither can be doubted, and neither is in order.
 pub(super) fn identity_doubts(thing: &Thing, _trade: &'static str) -> Found {
-    let identity = &thing.subject.machine.identity;
+    let identity = &thing.machine().identity;
     if identity.mark.is_none() && identity.frame_no.is_none() {
         return Err(Missing::fact("mark or frame number"));
     }

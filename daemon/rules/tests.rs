@@ -20,7 +20,10 @@ fn shipped() -> Vec<RuleFile> {
 /// A machine and how it stands, from what an example is given.
 pub(super) fn machine(facts: &str) -> (Arc<Machine>, Arc<Standing>) {
     let example: Example = SANDBOX.reader.eval(&format!("given(\"test\", #{{ {facts} }})")).unwrap();
-    (example.machine, example.standing)
+    match example.about {
+        About::Machine(machine, standing) => (machine, standing),
+        About::Yard(_) => panic!("{facts} is a yard"),
+    }
 }
 
 /// What the rules say of a machine: one line an answer.
@@ -69,7 +72,7 @@ fn read(files: &[RuleFile], accepted: &BTreeMap<String, String>) -> (RuleBook, S
 
 #[test]
 fn the_shipped_rules_pass_their_own_examples() {
-    assert_eq!(shipped_book().rules().count(), 14);
+    assert_eq!(shipped_book().rules().count(), 16);
 }
 
 #[test]
@@ -82,8 +85,9 @@ fn every_shipped_rule_fits_a_screen_and_shows_each_kind_of_answer() {
             "{file}"
         );
         assert!(expects("clear") && expects("cannot tell"), "{file}");
-        // Every machine can have a doubtful figure or mark, so that those rules apply to all.
-        assert!(expects("does not apply") || file.starts_with("doubtful-"), "{file}");
+        // Every machine can have a doubtful figure or mark, and every yard a fault or a machine gone: those apply to all.
+        let applies_to_all = ["doubtful-", "gone-", "repeated-"].iter().any(|name| file.starts_with(name));
+        assert!(expects("does not apply") || applies_to_all, "{file}");
     }
 }
 
@@ -91,7 +95,7 @@ fn every_shipped_rule_fits_a_screen_and_shows_each_kind_of_answer() {
 fn every_shipped_rule_that_touches_the_road_carries_a_caution() {
     let without: Vec<String> =
         shipped_book().rules().filter(|rule| rule.caution.is_none()).map(|rule| rule.name.clone()).collect();
-    assert_eq!(without, ["doubtful-mark", "doubtful-reading"]);
+    assert_eq!(without, ["doubtful-mark", "doubtful-reading", "gone-from-sheets"]);
 }
 
 #[test]
@@ -509,4 +513,61 @@ fn no_two_facts_of_a_thing_share_a_name() {
 fn a_book_can_be_shared_between_threads() {
     fn shared<T: Send + Sync>(_: &T) {}
     shared(&shipped_book());
+}
+
+#[test]
+fn a_rule_of_the_whole_yard_is_asked_once_and_a_rule_of_machines_never_of_the_yard() {
+    let of_yard = "const TITLE = \"Yard\";\nconst WHY = \"A test.\";\n\
+        fn judge(yard) { if yard.machines > 1 { return bench(`${yard.machines} machines`); } clear() }\n\
+        const EXAMPLES = [given(\"one\", #{ today: \"2026-03-02\", machines: [#{ mark: \"AB20 CDE\" }] }).expect(\"clear\")];";
+    let (book, problems) =
+        read(&[file("small", &small("clear()", "clear")), file("yard", of_yard)], &BTreeMap::new());
+    assert_eq!(problems, "");
+    assert_eq!(said(&book, r#"today: "2026-03-02""#), "small [] clear");
+    let example: Example =
+        SANDBOX.reader.eval(r#"given("", #{ today: "2026-03-02", machines: [#{}, #{}] })"#).unwrap();
+    let About::Yard(yard) = example.about else { panic!("machines make a yard") };
+    let judged = book.judge_yard(&yard).judgements;
+    let [Judgement { rule, machine, verdict: Verdict::Raised(raised), .. }] = &judged[..] else {
+        panic!("{judged:?}")
+    };
+    assert_eq!((rule.as_str(), raised.text.as_str()), ("yard", "2 machines"));
+    assert!(machine.is_whole_yard());
+}
+
+#[test]
+fn a_rule_that_mixes_machines_and_the_yard_is_told_so() {
+    let rule = |functions: &str, facts: &str| {
+        let rule = format!(
+            "const TITLE = \"Yard\";\nconst WHY = \"A test.\";\n{functions}\nconst EXAMPLES = [given(\"any\", #{{ today: \
+             \"2026-03-02\", {facts} }}).expect(\"clear\")];"
+        );
+        read(&[file("yard", &rule)], &BTreeMap::new()).1
+    };
+    for (functions, facts, expected) in [
+        (
+            "fn each(machine) { machine.fills }\nfn judge(yard, fill) { clear() }",
+            "machines: []",
+            "a rule looks at machines or at the whole yard, not at both",
+        ),
+        (
+            "fn judge(yard) { clear() }",
+            "clock: 5.miles",
+            "this rule looks at the whole yard, and the example is one machine",
+        ),
+        (
+            "fn judge(machine) { clear() }",
+            "machines: []",
+            "this rule looks at one machine, and the example is a whole yard",
+        ),
+        (
+            "fn judge(yard) { if yard.clock > 5.miles { clear() } else { clear() } }",
+            "machines: []",
+            "a yard has no `clock`",
+        ),
+        ("fn judge(yard) { clear() }", "machines: [#{ clok: 5.miles }]", "an example machine has no `clok`"),
+    ] {
+        let problems = rule(functions, facts);
+        assert!(problems.contains(expected), "{functions}\n{problems}");
+    }
 }

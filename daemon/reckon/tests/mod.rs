@@ -12,6 +12,7 @@ mod shop_days;
 mod standing_still;
 mod torque;
 mod usage;
+mod whole_yard;
 
 use std::sync::Arc;
 
