@@ -24,6 +24,7 @@ mod source;
 mod vet;
 mod vet_calls;
 mod vetted;
+mod words_page;
 
 #[cfg(test)]
 mod files_tests;
@@ -42,9 +43,9 @@ use std::sync::Arc;
 
 use rhai::Scope;
 
-pub use reference::words;
 pub use rule::Rule;
 pub use shipped::SHIPPED;
+pub use words_page::{words, words_page};
 
 use crate::findings::Judgement;
 use crate::problem::{Place, Problem};
