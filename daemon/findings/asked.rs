@@ -109,6 +109,7 @@ impl<'a> Asked<'a> {
         match (self.machines.get(id), self.absent.get(id)) {
             (Some(machine), _) => (machine.name(), machine.identity.clone()),
             (None, Some(absentee)) => (absentee.name.clone(), absentee.identity.clone()),
+            (None, None) if id.is_whole_yard() => ("The whole yard".to_owned(), Identity::default()),
             (None, None) => (id.as_str().to_owned(), Identity::default()),
         }
     }
