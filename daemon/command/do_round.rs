@@ -7,10 +7,11 @@ use std::thread;
 use std::time::Duration;
 
 use jiff::civil::Date;
+use serde::Serialize;
 
 use super::arguments::Place;
 use super::{COULD_NOT_RUN, log, morning, say};
-use crate::round::{self, Run, Tells, YardFolder};
+use crate::round::{self, NoRound, Run, Tells, YardFolder};
 use crate::today;
 
 /// How long a round that is told to end has to end by itself. To be ended in the middle costs it nothing.
@@ -44,22 +45,26 @@ pub(super) fn run(
         Ok(outcome) => outcome,
         Err(problems) => {
             // The long run logs this, and the lines of a file may be personal.
-            for problem in problems {
+            for problem in &problems {
                 tracing::error!("{}: {}", problem.place.file, problem.what);
             }
+            answer(&NoRound::because_of(&problems));
             return COULD_NOT_RUN;
         }
     };
-    match serde_json::to_string(&outcome.answer) {
-        Ok(line) => {
-            say::out(&line);
-            morning::exit_code(&outcome)
-        }
+    if answer(&outcome.answer) { morning::exit_code(&outcome) } else { COULD_NOT_RUN }
+}
+
+/// Answers in one line of JSON, and says whether that could be done.
+fn answer(answer: &impl Serialize) -> bool {
+    match serde_json::to_string(answer) {
+        Ok(line) => say::out(&line),
         Err(cause) => {
             say::talk(&format!("error: the answer could not be written: {cause}"));
-            COULD_NOT_RUN
+            return false;
         }
     }
+    true
 }
 
 /// The long run closes the input when the round is to end, and so does its own end.

@@ -36,7 +36,7 @@ use crate::settings::Settings;
 use crate::sheets::Reader;
 use crate::yard;
 
-pub use answer::{Answer, Tells};
+pub use answer::{Answer, NoRound, Tells};
 pub use export::export;
 pub use in_force::settings_in_force;
 pub use intake::shipped_handbook;

@@ -14,11 +14,11 @@ use crate::round::YardFolder;
 /// The hidden subcommand by which this program makes one round for the long run.
 pub const SUBCOMMAND: &str = "do-round";
 
-/// The most of an answer that is read: ours is less than two kilobytes.
+/// The most of an answer that is read: ours is less than eight kilobytes, with ten things wrong in words.
 const ANSWER_BYTES_MOST: u64 = 64 * 1024;
-/// The most lines of a round's error stream that are logged.
+/// The most lines of a round's error stream that are logged, so that one round cannot push the others out of the log.
 const LINES_MOST: usize = 200;
-/// The most bytes of such a line.
+/// The most bytes of such a line: ours are far shorter.
 const LINE_BYTES_MOST: u64 = 2_000;
 /// How long a round that was asked to end is waited for. Ending it the hard way loses nothing, so it is short.
 const ASKED_FOR: Duration = Duration::from_millis(700);
@@ -91,11 +91,13 @@ impl AtWork {
         if status.is_none() {
             self.kill();
         }
-        match (serde_json::from_slice(answer), status) {
-            (Ok(answer), _) => Ending::Answered(answer),
-            (Err(_), Some(status)) => Ending::BrokeOff(how(status)),
-            (Err(_), None) => Ending::BrokeOff("it said no answer and did not end".to_owned()),
+        if let Ok(answer) = serde_json::from_slice(answer) {
+            return Ending::Answered(answer);
         }
+        if let Ok(no_round) = serde_json::from_slice(answer) {
+            return Ending::NotMade(no_round);
+        }
+        Ending::BrokeOff(status.map_or_else(|| "it said no answer and did not end".to_owned(), how))
     }
 
     /// Asks it to end, and ends it when it has not a moment later.

@@ -12,7 +12,7 @@ use super::decide::{Decision, decide};
 use super::notes::Notes;
 use super::status::{LastRound, Status};
 use crate::reckon::is_open;
-use crate::round::{Answer, Tells};
+use crate::round::{Answer, NoRound, Tells};
 use crate::settings::ShopDays;
 
 /// The longest between two turns, so that a sleeping PC or a changed clock is noticed soon after.
@@ -64,6 +64,8 @@ pub enum Event {
 pub enum Ending {
     /// With an answer.
     Answered(Answer),
+    /// It said why it could not be made.
+    NotMade(NoRound),
     /// Without one: what is known of it, as words that fit behind 'a round broke off: '.
     BrokeOff(String),
     /// It was ended because it was told to.
@@ -289,9 +291,23 @@ impl Keeper {
         match ending {
             Ending::Answered(answer) => self.take_in_answer(&work, answer, now, awake),
             Ending::Stopped if !too_slow => {}
-            Ending::Stopped => self.broke_off("it took longer than half an hour", now, awake),
-            Ending::BrokeOff(how) => self.broke_off(&how, now, awake),
+            Ending::Stopped => {
+                self.try_again(awake);
+                self.notes.broke_off("it took longer than half an hour", &self.local(now));
+            }
+            Ending::BrokeOff(how) => {
+                self.try_again(awake);
+                self.notes.broke_off(&how, &self.local(now));
+            }
+            Ending::NotMade(no_round) => {
+                self.try_again(awake);
+                self.notes.not_made(&no_round, &self.local(now));
+            }
         }
+    }
+
+    fn local(&self, now: Timestamp) -> ZonedDateTime {
+        now.to_zoned_datetime(self.shop.zone.clone())
     }
 
     fn take_in_answer(&mut self, work: &Work, answer: Answer, now: Timestamp, awake: Duration) {
@@ -317,10 +333,9 @@ impl Keeper {
         }
     }
 
-    fn broke_off(&mut self, how: &str, now: Timestamp, awake: Duration) {
+    fn try_again(&mut self, awake: Duration) {
         self.wanted = true;
         self.failed = Some(Again::after(self.failed, &RETRY_AFTER, awake));
-        self.notes.broke_off(how, &now.to_zoned_datetime(self.shop.zone.clone()));
     }
 
     /// A letter that is dated later than today was sent by a wrong clock. It is spoken of once, and today goes on.

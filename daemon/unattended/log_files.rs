@@ -69,7 +69,8 @@ impl Write for LogFiles {
     }
 }
 
-/// Whether the error stream goes to the system's journal, which then keeps the log.
+/// Whether the error stream goes to the system's journal, which is then told the log, too (systemd.exec(5),
+/// `$JOURNAL_STREAM`).
 #[cfg(unix)]
 pub fn journal_listens() -> bool {
     use std::os::fd::AsFd;

@@ -15,7 +15,7 @@ use super::shop_settings::ShopSettings;
 use super::signals;
 use super::status::Status;
 use crate::problem::{Place, Problem};
-use crate::round::{self, Lock, YardFolder};
+use crate::round::{self, Lock, NoRound, YardFolder};
 use crate::today;
 use crate::watch::{Notice, Watch};
 
@@ -250,6 +250,9 @@ fn log(work: &Work, ending: &Ending, took: Duration) {
             milliseconds,
             "round done"
         ),
+        Ending::NotMade(NoRound { why, .. }) => {
+            tracing::error!(tells, milliseconds, "a round could not be made: {why}");
+        }
         Ending::BrokeOff(how) => tracing::error!(tells, milliseconds, "a round broke off: {how}"),
         Ending::Stopped => {}
     }

@@ -2,7 +2,7 @@
 
 use std::fs;
 use std::io::{BufRead as _, BufReader};
-use std::os::unix::fs::PermissionsExt as _;
+use std::os::unix::fs::{MetadataExt as _, PermissionsExt as _};
 use std::os::unix::net::UnixDatagram;
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, ExitStatus, Stdio};
@@ -310,12 +310,45 @@ fn a_settings_file_that_cannot_be_read_is_logged_without_its_lines() {
     let yard = Yard::empty();
     yard.put("tickover.toml", "[letter\nto = [\"wilhelmina@shop.example\"]\n");
     let mut running = Running::in_yard(&yard, &[]);
-    wait_for("the note", || status_of(yard.path()).filter(|status| status["notes"][0].is_string()));
+    let noted =
+        wait_for("the note", || status_of(yard.path()).filter(|status| status["notes"][0].is_string()));
     running.signal("TERM");
     assert_eq!(running.ended().0.code(), Some(0));
+    let note = noted["notes"][0].as_str().unwrap();
+    assert!(note.starts_with("a round could not be made on "), "{note}");
+    assert!(note.contains(" (tickover.toml: this line cannot be read as TOML: "), "{note}");
+    assert!(note.ends_with("); Write one `key = value` a line, texts in quotes"), "{note}");
+    let status = printed(&yard.run("status", &[]));
+    assert!(status.contains(&format!("\nWrong: {note}.")), "{status}");
     let log = log_of(&yard);
-    assert!(log.contains("round: ") && log.contains("tickover.toml: "), "{log}");
+    assert!(log.contains("round: ") && log.contains("a round could not be made: tickover.toml: "), "{log}");
     assert!(!log.contains("wilhelmina"), "{log}");
+}
+
+#[test]
+fn the_log_stands_in_its_files_also_where_the_systems_journal_has_it() {
+    let yard = Yard::empty();
+    let outside = tempfile::tempdir().unwrap();
+    let journal = outside.path().join("journal");
+    let stream = fs::File::create(&journal).unwrap();
+    // systemd.exec(5), $JOURNAL_STREAM: the device and the inode of the stream that the journal hears.
+    let metadata = stream.metadata().unwrap();
+    let child = Command::new(env!("CARGO_BIN_EXE_tickover"))
+        .args(["run".as_ref(), "--yard".as_ref(), yard.path().as_os_str()])
+        .env_remove("NOTIFY_SOCKET")
+        .env("JOURNAL_STREAM", format!("{}:{}", metadata.dev(), metadata.ino()))
+        .stderr(stream)
+        .spawn()
+        .unwrap();
+    let mut running = Running { child };
+    first_round(yard.path());
+    running.signal("TERM");
+    assert_eq!(running.ended().0.code(), Some(0));
+    let (log, journal) = (log_of(&yard), fs::read_to_string(journal).unwrap());
+    for wanted in ["the long run begins", "round done", "the long run ends"] {
+        assert!(log.contains(wanted), "{wanted} is not in {log}");
+        assert!(journal.contains(wanted), "{wanted} is not in {journal}");
+    }
 }
 
 /// The marks, numbers, names and telephone numbers of a run: every text in it that is long enough to mean something, but
