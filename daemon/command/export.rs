@@ -14,6 +14,7 @@ pub(super) fn run(place: &Place, folder: &Path) -> u8 {
             for (path, rows) in written {
                 say::out(&format!("{}: {}", path.display(), counted(rows, "row")));
             }
+            say::talk("The rows of machines are in the last copies of your sheets, in kept/exports.");
             DONE
         }
         Err(problem) => {
