@@ -50,7 +50,7 @@ pub(super) enum Verb {
         /// The day to run for, as YYYY-MM-DD; without it, today.
         #[arg(long, value_name = "DAY", value_parser = day)]
         today: Option<Date>,
-        /// Print the run for machines.
+        /// Print the run as JSON, for other programs.
         #[arg(long)]
         json: bool,
         /// Keep and deliver nothing; print the letter instead.

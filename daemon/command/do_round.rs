@@ -14,7 +14,8 @@ use super::{COULD_NOT_RUN, log, morning, say};
 use crate::round::{self, NoRound, Run, Tells, YardFolder};
 use crate::today;
 
-/// How long a round that is told to end has to end by itself. To be ended in the middle costs it nothing.
+/// How long a round that is told to end has to end by itself: a little less than the long run waits. To be ended in
+/// the middle costs it nothing.
 const LAST_STEPS: Duration = Duration::from_millis(600);
 
 /// Makes the round.

@@ -55,7 +55,7 @@ fn end_when_any_thread_fails() {
 
 #[expect(clippy::exit, reason = "other threads may hang, and rounds may be ended at any moment")]
 fn end() -> ! {
-    /// What a panic gives.
+    /// What Rust itself gives after a panic, so that the service manager sees a failure and starts a new run.
     const PANICKED: i32 = 101;
     std::process::exit(PANICKED)
 }

@@ -18,7 +18,8 @@ const COPY_DAYS: i64 = 14;
 /// So many stay however old they are: after a long absence the old ones are all there is.
 const COPIES_MIN: usize = 3;
 
-/// The most copies that stay, also when a clock that was set wrong has dated some in years to come.
+/// The most copies that stay, also when a clock that was set wrong has dated some in years to come: a fortnight's
+/// twice, and some.
 const COPIES_MAX: usize = 31;
 
 /// The most entries of a folder that are looked at: ours hold some hundred at most, and a folder full of something else

@@ -67,7 +67,7 @@ pub(super) fn accept(connection: &Connection, letter: i64, now: Timestamp) -> Re
 }
 
 /// Moves what a letter was to tell to the findings: the first day counts, also where a day that was noted while the
-/// computer's date was wrong lies in the future.
+/// PC's date was wrong lies in the future.
 fn has_told(connection: &Connection, letter: i64) -> Result<(), Trouble> {
     for (column, as_settled) in [("told", 0), ("told_settled", 1)] {
         connection.execute(

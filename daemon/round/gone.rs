@@ -12,7 +12,8 @@ use crate::problem::{Place, Problem, counted};
 use crate::settings::Settings;
 use crate::watch::Content;
 
-/// So many files that are gone from one folder are said one by one; more are said of the folder.
+/// So many files that are gone from one folder are said one by one; more are said of the folder, which is mostly what
+/// is wrong.
 const ONE_BY_ONE: usize = 3;
 
 /// What is known of the files that are there.

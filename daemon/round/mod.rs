@@ -79,7 +79,7 @@ pub struct Run {
 /// What a round did.
 #[derive(Debug, Clone)]
 pub struct Outcome {
-    /// For machines.
+    /// For other programs.
     pub report: Report,
     /// For people; `None` where there was nothing to tell.
     pub letter: Option<Letter>,

@@ -22,12 +22,12 @@ const LINES_MOST: usize = 200;
 const LINE_BYTES_MOST: u64 = 2_000;
 /// How long a round that was asked to end is waited for. Ending it the hard way loses nothing, so it is short.
 const ASKED_FOR: Duration = Duration::from_millis(700);
-/// How long a round that has said everything is waited for.
+/// How long a round that has said everything is waited for: nothing is left to do but to end.
 const LAST_STEPS: Duration = Duration::from_millis(200);
-/// How often is looked whether it has ended.
+/// How often it is looked whether it has ended: an end takes milliseconds.
 const LOOK_EVERY: Duration = Duration::from_millis(5);
 
-/// Windows' own number for the same.
+/// Windows' own number for a group of its own (Microsoft, 'Process Creation Flags').
 #[cfg(windows)]
 const CREATE_NEW_PROCESS_GROUP: u32 = 0x0000_0200;
 

@@ -17,22 +17,25 @@ use crate::settings::ShopDays;
 
 /// The longest between two turns, so that a sleeping PC or a changed clock is noticed soon after.
 pub const TICK: Duration = Duration::from_secs(30);
-/// The least between the starts of two rounds that nothing but changes asked for.
+/// The least between the starts of two rounds that nothing but changes asked for: a person who saves again and again
+/// costs a round's time only now and then.
 const PACE: Duration = Duration::from_secs(10);
 /// A round that takes longer is ended: a large shop's takes seconds, and a mail server that takes its time 20 minutes at
 /// the most (`post::SendLimits`).
 const ROUND_MOST: Duration = Duration::from_secs(30 * 60);
-/// A round is made at least this often, whatever was noticed.
+/// A round is made at least this often, whatever was noticed or missed: four a day cost nothing.
 const LOOK_EVERY: SignedDuration = SignedDuration::from_hours(6);
 /// So long before a letter is due its sheets are looked at, so that one that has not settled can.
 const LOOK_BEFORE_LETTER: SignedDuration = SignedDuration::from_mins(5);
-/// The pauses before what broke off is tried again; the last counts from then on.
+/// The pauses before what broke off is tried again; the last counts from then on. A hiccup is over at once, and what
+/// stays wrong must not keep the PC busy.
 const RETRY_AFTER: [Duration; 3] =
     [Duration::from_secs(5), Duration::from_secs(30), Duration::from_secs(5 * 60)];
-/// The pauses before a file that had not settled is looked at again; the last counts from then on.
+/// The pauses before a file that had not settled is looked at again; the last counts from then on. A share is believed
+/// after half a minute at the latest (`watch::whole`).
 const SETTLE_AFTER: [Duration; 4] =
     [Duration::from_secs(10), Duration::from_secs(20), Duration::from_secs(40), Duration::from_secs(60)];
-/// A mail is not tried again sooner than this after a round.
+/// A mail is not tried again sooner than this after a round: the shortest pause that the outbox itself makes.
 const MAIL_PACE: SignedDuration = SignedDuration::from_mins(1);
 /// The most told days that are remembered: as many as a letter could be told a second time for.
 const TOLD_MOST: usize = 60;

@@ -4,9 +4,9 @@ use std::fs::{self, File};
 use std::io::{self, Write};
 use std::path::PathBuf;
 
-/// The size from which a file makes room for the next, in bytes.
+/// The size from which a file makes room for the next, in bytes: any editor opens it.
 const FILE_BYTES: u64 = 1024 * 1024;
-/// How many files there are at the most, the one that is written among them.
+/// How many files there are at the most, the one that is written among them: months of ordinary rounds.
 const FILES: usize = 5;
 
 /// The log's files: `tickover.log`, and the older `tickover.1.log` to `tickover.4.log`. The file is opened anew for

@@ -19,7 +19,7 @@ use crate::round::{self, Lock, NoRound, YardFolder};
 use crate::today;
 use crate::watch::{Notice, Watch};
 
-/// The most happenings that are taken in at one turn; the rest waits for the next.
+/// The most happenings that are taken in at one turn, so that a turn always ends; the rest waits for the next.
 const HAPPENINGS_MOST: usize = 1_000;
 
 /// Something that a thread tells the loop.
