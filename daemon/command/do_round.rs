@@ -1,6 +1,7 @@
 //! `tickover do-round`: one round for the long run, answered in one line of JSON. Of use to nobody else.
 
 use std::io::Read as _;
+use std::path::Path;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::thread;
@@ -9,7 +10,7 @@ use std::time::Duration;
 use jiff::civil::Date;
 use serde::Serialize;
 
-use super::arguments::Place;
+use super::arguments::WhichYard;
 use super::{COULD_NOT_RUN, log, morning, say};
 use crate::round::{self, NoRound, Run, Tells, YardFolder};
 use crate::today;
@@ -20,7 +21,7 @@ const LAST_STEPS: Duration = Duration::from_millis(600);
 
 /// Makes the round.
 pub(super) fn run(
-    place: &Place,
+    place: &WhichYard,
     tells: Tells,
     today: Option<Date>,
     trouble: Vec<String>,
@@ -44,8 +45,12 @@ pub(super) fn run(
     };
     let outcome = match round::make(&run, &stop, &mut |_| {}) {
         Ok(outcome) => outcome,
-        Err(problems) => {
-            // The long run logs this, and the lines of a file may be personal.
+        Err(mut problems) => {
+            // The long run logs this. The lines of a file may be personal, and so may the folder's whole path.
+            let root = run.folder.root();
+            for problem in problems.iter_mut().filter(|problem| Path::new(&problem.place.file) == root) {
+                problem.place.file = "the yard folder".to_owned();
+            }
             for problem in &problems {
                 tracing::error!("{}: {}", problem.place.file, problem.what);
             }

@@ -28,7 +28,7 @@ fn post(ledger: &mut Ledger, date: &str, text: &str, kind: LetterKind) -> Outbox
     };
     let mails = [mail(1, None, &[DESK, OWNER]), mail(2, Some(vec![Section::OnTheBench]), &[BENCH])];
     let (records, lives, rules) = (Records::default(), Lives::default(), BTreeMap::new());
-    let posting = Posting { letter: &outbox, mails: &mails, tells: Tells::Everything };
+    let posting = Posting { letter: &outbox, mails: &mails, tells: TellsOf::Everything };
     let round =
         Round { today: day(date), records: &records, lives: &lives, rules: &rules, letter: Some(posting) };
     ledger.keep(&round).unwrap();
@@ -378,7 +378,7 @@ fn no_message_id_is_kept_twice() {
     };
     let (records, lives, rules) = (Records::default(), Lives::default(), BTreeMap::new());
     let mut keep = |letter: &OutboxLetter, mails: &[OutboxMail]| {
-        let posting = Posting { letter, mails, tells: Tells::Everything };
+        let posting = Posting { letter, mails, tells: TellsOf::Everything };
         let today = letter.edition.day;
         ledger.keep(&Round { today, records: &records, lives: &lives, rules: &rules, letter: Some(posting) })
     };

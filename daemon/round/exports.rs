@@ -78,7 +78,7 @@ impl<'a> Exports<'a> {
     ) -> Exports<'a> {
         Exports {
             looks: Looks::at(paths, run.patience),
-            shelf: Shelf::at(run.folder.exports(), run.keeps),
+            shelf: Shelf::at(run.folder.shelf(), run.keeps),
             limits: &settings.limits,
             reader: &run.reader,
             zone: zone_of(settings),

@@ -3,7 +3,6 @@
 mod answer;
 mod audience;
 mod draft;
-mod export;
 mod exports;
 mod gone;
 mod in_force;
@@ -19,6 +18,7 @@ mod stale;
 mod step;
 mod telling;
 mod unkept;
+mod write_out;
 mod yard_folder;
 
 use std::path::PathBuf;
@@ -37,7 +37,6 @@ use crate::sheets::Reader;
 use crate::yard;
 
 pub use answer::{Answer, NoRound, Tells};
-pub use export::export;
 pub use in_force::settings_in_force;
 pub use intake::shipped_handbook;
 pub use lock::Lock;
@@ -47,6 +46,7 @@ pub use rulebook::rules_in_force;
 pub use setup::{Setup, set_up};
 pub use step::Step;
 use telling::Means;
+pub use write_out::write_out;
 pub use yard_folder::YardFolder;
 pub(crate) use yard_folder::{cannot_write, put, put_if_missing};
 

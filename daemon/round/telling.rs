@@ -138,8 +138,8 @@ fn keep(
     let mails = draft.mails(&outbox.edition, told.settings, outbox.made);
     let mails = mails.map_err(|failure| not_delivered(&failure))?;
     let tells = match &draft.findings {
-        None => ledger::Tells::Everything,
-        Some(findings) => ledger::Tells::Only(findings),
+        None => ledger::TellsOf::Everything,
+        Some(findings) => ledger::TellsOf::Only(findings),
     };
     let posting = Posting { letter: &outbox, mails: &mails, tells };
     (means.step)(Step::Keeping);

@@ -31,16 +31,16 @@ const LOOK_EVERY: Duration = Duration::from_millis(5);
 #[cfg(windows)]
 const CREATE_NEW_PROCESS_GROUP: u32 = 0x0000_0200;
 
-/// A round at work.
+/// The process of a round at work.
 #[derive(Debug)]
-pub(super) struct AtWork {
+pub(super) struct RoundProcess {
     number: u64,
     child: Child,
     /// Closed to ask for the end.
     input: Option<ChildStdin>,
 }
 
-impl AtWork {
+impl RoundProcess {
     /// Starts a round in a process of its own. That it has said everything is told as a happening with its number.
     pub(super) fn start(
         program: &std::path::Path,
@@ -48,7 +48,7 @@ impl AtWork {
         work: &Work,
         number: u64,
         tell: Sender<Happening>,
-    ) -> io::Result<AtWork> {
+    ) -> io::Result<RoundProcess> {
         let mut command = Command::new(program);
         command.arg(SUBCOMMAND).arg("--yard").arg(folder.root());
         command.args(["--tells", work.tells.word(), "--today", &work.day.to_string(), "--until-input-ends"]);
@@ -77,7 +77,7 @@ impl AtWork {
             let _ = tell.send(Happening::Answered { number, answer });
         });
         thread::spawn(move || errors.map(log_lines));
-        Ok(AtWork { number, child, input })
+        Ok(RoundProcess { number, child, input })
     }
 
     /// Whether a happening is about this round.

@@ -8,7 +8,7 @@ use std::time::{Duration, Instant};
 
 use jiff::tz::TimeZone;
 
-use super::child::AtWork;
+use super::child::RoundProcess;
 use super::keeper::{Ending, Event, Keeper, Order, TICK, Turn, Work};
 use super::service_manager::ServiceManager;
 use super::shop_settings::ShopSettings;
@@ -168,7 +168,7 @@ struct Rounds {
     program: PathBuf,
     handle: Handle,
     happenings: Receiver<Happening>,
-    at_work: Option<(Work, AtWork, Instant)>,
+    at_work: Option<(Work, RoundProcess, Instant)>,
     started: u64,
 }
 
@@ -198,7 +198,7 @@ impl Rounds {
     fn start(&mut self, work: Work) -> Option<Event> {
         self.started += 1;
         let tell = self.handle.tell.clone();
-        match AtWork::start(&self.program, &self.folder, &work, self.started, tell) {
+        match RoundProcess::start(&self.program, &self.folder, &work, self.started, tell) {
             Ok(at_work) => {
                 self.at_work = Some((work, at_work, Instant::now()));
                 None

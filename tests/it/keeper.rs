@@ -195,6 +195,13 @@ fn a_folder_that_is_no_yard_is_refused() {
         assert!(said(&output).contains("this is no yard folder"), "{}", said(&output));
         assert!(fs::read_dir(folder.path()).unwrap().next().is_none(), "{verb} leaves nothing there");
     }
+    // What a round says goes into the log, where the whole path has no place: it may hold a person's name.
+    let path = folder.path().to_str().unwrap();
+    let output = crate::program::tickover(["do-round", "--yard", path, "--tells", "nothing"]);
+    assert_eq!(output.status.code(), Some(2));
+    let answer = printed(&output);
+    assert!(answer.starts_with("{\"why\":\"the yard folder: this is no yard folder: "), "{answer}");
+    assert!(!said(&output).contains(path), "{}", said(&output));
 }
 
 /// A round of the test's own: a script in the place of the program.
@@ -300,6 +307,7 @@ fn the_log_tells_of_each_round_and_of_no_person_or_machine() {
     let mut personal = vec!["Wilhelmina".to_owned(), "Quartermain".to_owned(), "ZZ09".to_owned()];
     collect(&report, &mut personal);
     assert!(personal.len() > 100, "{personal:?}");
+    personal.extend(["late.csv".to_owned(), ".csv".to_owned(), ".xlsx".to_owned()]);
     for word in personal {
         assert!(!log.contains(&word), "{word} is in {log}");
     }

@@ -13,7 +13,7 @@ use super::{YardFolder, cannot_write, no_yard, put};
 ///
 /// # Errors
 /// No yard folder, no ledger that can be read, or a folder that holds something else or cannot be written.
-pub fn export(yard: &YardFolder, folder: &Path) -> Result<Vec<(PathBuf, usize)>, Problem> {
+pub fn write_out(yard: &YardFolder, folder: &Path) -> Result<Vec<(PathBuf, usize)>, Problem> {
     if !yard.is_laid_out() {
         return Err(no_yard(yard));
     }
