@@ -72,17 +72,6 @@ impl SetupFault {
         let what = if words.is_empty() { what(kind).to_owned() } else { format!("{}: {words}", what(kind)) };
         SetupFault { kind, what, help: help(kind) }
     }
-
-    /// Whether it may pass by itself, as a network that is down does; else a person has to change something.
-    pub fn may_pass(&self) -> bool {
-        use FaultKind::{
-            BrokenOff, PortClosed, ServerNotFound, SignInLater, Silent, TurnedAway, Unreachable,
-        };
-        matches!(
-            self.kind,
-            ServerNotFound | PortClosed | Unreachable | Silent | TurnedAway | BrokenOff | SignInLater
-        )
-    }
 }
 
 impl fmt::Display for SetupFault {

@@ -1,11 +1,11 @@
 //! Delivers a letter: builds its mail once, puts it into a folder, and sends it by the shop's mail account.
 
 mod account;
-mod copies;
 mod eml;
 mod failure;
 mod fault;
 mod folder;
+mod letter_files;
 mod secret;
 #[cfg(test)]
 mod secret_tests;
@@ -16,11 +16,11 @@ mod token_tests;
 mod trial;
 
 pub use account::Account;
-pub use copies::{FolderLetter, forget_letters_before, letter_in_folder, letters_in_folder};
 pub use eml::{Envelope, as_eml};
 pub use failure::PostFailure;
 pub use fault::{FaultKind, SetupFault};
 pub use folder::{CopyName, deliver_to_folder, free_name, stands_there, write_whole};
+pub use letter_files::{FolderLetter, forget_letters_before, letter_in_folder, letters_in_folder};
 pub use secret::Secret;
 pub use smtp::{Answer, Parcel, SendLimits, Step, Verdict, check, send};
 pub use trial::trial_mail;

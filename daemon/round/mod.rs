@@ -3,7 +3,6 @@
 mod answer;
 mod audience;
 mod draft;
-mod export;
 mod exports;
 mod gone;
 mod in_force;
@@ -19,6 +18,7 @@ mod stale;
 mod step;
 mod telling;
 mod unkept;
+mod write_out;
 mod yard_folder;
 
 use std::path::PathBuf;
@@ -37,8 +37,7 @@ use crate::settings::Settings;
 use crate::sheets::Reader;
 use crate::yard;
 
-pub use answer::{Answer, Tells};
-pub use export::export;
+pub use answer::{Answer, NoRound, Tells};
 pub use in_force::settings_in_force;
 pub use intake::shipped_handbook;
 pub use lock::Lock;
@@ -48,6 +47,7 @@ pub use rulebook::rules_in_force;
 pub use setup::{Setup, set_up};
 pub use step::Step;
 use telling::Means;
+pub use write_out::write_out;
 pub use yard_folder::YardFolder;
 pub(crate) use yard_folder::{cannot_write, put, put_if_missing};
 
@@ -80,7 +80,7 @@ pub struct Run {
 /// What a round did.
 #[derive(Debug, Clone)]
 pub struct Outcome {
-    /// For machines.
+    /// For other programs.
     pub report: Report,
     /// For people; `None` where there was nothing to tell.
     pub letter: Option<Letter>,

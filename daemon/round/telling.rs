@@ -22,7 +22,7 @@ use crate::problem::{Place, Problem};
 use crate::rules::RuleBook;
 use crate::settings::Settings;
 
-/// How many of the days that have their letter the long run is told, newest first.
+/// How many of the days that have their letter the long run is told, newest first: as many as it remembers.
 const DAYS_TOLD: u32 = 60;
 
 /// All that there is to tell.
@@ -138,8 +138,8 @@ fn keep(
     let mails = draft.mails(&outbox.edition, told.settings, outbox.made);
     let mails = mails.map_err(|failure| not_delivered(&failure))?;
     let tells = match &draft.findings {
-        None => ledger::Tells::Everything,
-        Some(findings) => ledger::Tells::Only(findings),
+        None => ledger::TellsOf::Everything,
+        Some(findings) => ledger::TellsOf::Only(findings),
     };
     let posting = Posting { letter: &outbox, mails: &mails, tells };
     (means.step)(Step::Keeping);
@@ -290,7 +290,7 @@ impl Told<'_> {
         self.rule_problems.iter().find(|problem| problem.place.file == file).cloned()
     }
 
-    /// What the round did, for people and for machines.
+    /// What the round did, for people and for programs.
     fn outcome(self, telling: Telling, means: &Means<'_>) -> Outcome {
         let complaints = self.trouble.iter().chain(&self.complaints).map(ComplaintLine::from).collect();
         let report = Report {

@@ -42,7 +42,7 @@ impl From<Break> for Ended {
 /// A server that is ready to take a letter.
 pub(super) struct Call {
     pub(super) wire: Wire,
-    /// Whether nobody but this machine can hear what is said.
+    /// Whether nobody but this PC can hear what is said.
     pub(super) is_to_this_machine: bool,
     /// The ways to sign in that the server offers, in capitals.
     pub(super) sign_in_offers: Vec<String>,
