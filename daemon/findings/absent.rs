@@ -1,10 +1,10 @@
 //! The machines that the sheets named before and do not name any more, from what was kept of them.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
 
-use super::{KeptFinding, State};
+use super::{Finding, KeptFinding, State};
 use crate::reckon::Absentee;
 use crate::yard::{Identity, Machine, MachineId};
 
@@ -31,24 +31,32 @@ pub fn absentees(
         // Nothing could be read, which is said elsewhere; nobody is gone for that.
         return Vec::new();
     }
+    let present: BTreeSet<MachineId> =
+        machines.iter().flat_map(|machine| names(&machine.id, &machine.identity)).collect();
+    let is_there = |names: &[MachineId]| names.iter().any(|name| present.contains(name));
     let mut absent: BTreeMap<&MachineId, Absentee> = BTreeMap::new();
     let open = kept.findings.iter().map(|kept| &kept.finding);
     let open = open.filter(|finding| finding.state != State::Settled && counts(&finding.rule));
-    for finding in open.filter(|finding| !is_there(&finding.machine, &finding.identity, &machines)) {
+    let of_yard = |finding: &&Finding| finding.machine.is_whole_yard();
+    for finding in open.filter(|finding| !of_yard(finding)) {
+        let names = names(&finding.machine, &finding.identity);
+        if is_there(&names) {
+            continue;
+        }
         let absentee = absent.entry(&finding.machine).or_insert_with(|| Absentee {
             machine: finding.machine.clone(),
             name: finding.machine_name.clone(),
             identity: finding.identity.clone(),
-            last_named: last_named(&finding.machine, &finding.identity, kept.names),
+            last_named: names.iter().filter_map(|name| kept.names.get(name)).max().copied(),
             open: 0,
         });
         absentee.open += 1;
     }
-    let known: Vec<MachineId> =
+    let known: BTreeSet<MachineId> =
         absent.values().flat_map(|absentee| names(&absentee.machine, &absentee.identity)).collect();
     let kind = kind_of_names(&machines);
     let nameless = kept.names.iter().filter(|(name, _)| kind_of(name) == kind && !known.contains(*name));
-    for (name, day) in nameless.filter(|(name, _)| !is_there(name, &Identity::default(), &machines)) {
+    for (name, day) in nameless.filter(|(name, _)| !present.contains(*name)) {
         absent.insert(
             name,
             Absentee {
@@ -71,18 +79,6 @@ fn names(id: &MachineId, identity: &Identity) -> Vec<MachineId> {
         Identity { stock_no: identity.stock_no.clone(), ..Identity::default() },
     ];
     alone.iter().filter_map(MachineId::of).chain([id.clone()]).collect()
-}
-
-fn is_there(id: &MachineId, identity: &Identity, machines: &[&Machine]) -> bool {
-    let names = names(id, identity);
-    machines.iter().any(|machine| {
-        let its_names = self::names(&machine.id, &machine.identity);
-        its_names.iter().any(|name| names.contains(name))
-    })
-}
-
-fn last_named(id: &MachineId, identity: &Identity, days: &BTreeMap<MachineId, Date>) -> Option<Date> {
-    names(id, identity).iter().filter_map(|name| days.get(name)).max().copied()
 }
 
 /// The first word of a lasting name: `frame`, `stock` or `mark`.
