@@ -51,7 +51,7 @@ pub use standing::{
     OilJudged, OpenCheck, Reckoned, Registration, RideAnswer, RideJudged, RunningIn, Service, Standing,
     Stands, Torque, Usage,
 };
-pub use whole_yard::{Absentee, Fault, WholeYard, stand_yard};
+pub use whole_yard::{Absentee, Fault, SheetOfYard, Signer, WholeYard, stand_yard};
 
 use crate::settings::Practice;
 use crate::yard::Machine;

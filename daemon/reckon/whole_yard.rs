@@ -13,6 +13,9 @@ use crate::yard::{Check, CheckResult, Identity, Machine, MachineId};
 /// Checks of longer ago than this say nothing of what a model is like now. Our decision.
 const FAULTS_OF: Days = Days(365);
 
+/// Who signs is asked of so many days. Our decision.
+const SIGNED_IN: Days = Days(90);
+
 /// The most machines that a fault names and shows; more are counted.
 const NAMED: usize = 8;
 
@@ -27,6 +30,30 @@ pub struct WholeYard {
     pub faults: Vec<Fault>,
     /// The machines that the sheets named before and do not name any more.
     pub absentees: Vec<Absentee>,
+    /// Who signed checks of the last quarter, whoever signed most first.
+    pub signers: Vec<Signer>,
+    /// The sheets that were read.
+    pub sheets: Vec<SheetOfYard>,
+}
+
+/// Somebody who signs checks.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Signer {
+    /// The name as it was signed.
+    pub name: String,
+    /// How many checks.
+    pub signed: usize,
+}
+
+/// A sheet that was read.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SheetOfYard {
+    /// Its file, with its worksheet where it has one.
+    pub name: String,
+    /// The day on which it was last saved.
+    pub renewed: Date,
+    /// How many open days have gone by since, today not counted.
+    pub open_days: usize,
 }
 
 /// One check that failed on machines of one model.
@@ -61,23 +88,39 @@ pub struct Absentee {
     pub open: usize,
 }
 
-/// How the whole yard stands on a day; which machines are gone comes in from what was kept.
+/// How the whole yard stands on a day; which machines are gone comes in from what was kept, and how old the sheets are
+/// from their files.
 pub fn stand_yard<'a>(
     machines: impl IntoIterator<Item = &'a Machine>,
     absentees: Vec<Absentee>,
+    sheets: Vec<SheetOfYard>,
     today: Date,
 ) -> WholeYard {
     let mut count = 0;
+    let mut signed: BTreeMap<String, Signer> = BTreeMap::new();
     let mut failed: BTreeMap<(Option<String>, String), Failed<'_>> = BTreeMap::new();
     for machine in machines {
         count += 1;
+        for by in machine.checks.iter().filter_map(|check| signed_lately(check, today)) {
+            let signer = || Signer { name: by.trim().to_owned(), signed: 0 };
+            signed.entry(words_of(by).join(" ")).or_insert_with(signer).signed += 1;
+        }
         for check in machine.checks.iter().filter(|check| failed_lately(check, today)) {
             let key = (model_key(machine), check_key(&check.item.value));
             failed.entry(key).or_default().add(machine, check);
         }
     }
     let faults = failed.into_iter().map(|((model, _), failed)| failed.fault(model.is_some())).collect();
-    WholeYard { today, machines: count, faults, absentees }
+    let mut signers: Vec<Signer> = signed.into_values().collect();
+    signers.sort_by(|one, other| other.signed.cmp(&one.signed).then_with(|| one.name.cmp(&other.name)));
+    WholeYard { today, machines: count, faults, absentees, signers, sheets }
+}
+
+/// Who signed a check, where its day lies in the last quarter; a check without a day says nothing of that.
+fn signed_lately(check: &Check, today: Date) -> Option<&str> {
+    let day = check.day.as_ref()?.value;
+    let is_late = day <= today && SIGNED_IN.before(today).is_none_or(|first| first <= day);
+    check.by.as_ref().filter(|by| is_late && !by.value.trim().is_empty()).map(|by| by.value.as_str())
 }
 
 /// A check without a day is taken for one of the last year.

@@ -7,7 +7,7 @@ use jiff::civil::Date;
 
 use crate::findings::{self, Asked, Judgement, KeptFinding, Lives, RuleWords, Verdict};
 use crate::problem::{Place, Problem, counted};
-use crate::reckon::{self, Absentee};
+use crate::reckon::{self, Absentee, SheetOfYard};
 use crate::rules::{Failure, RuleBook};
 use crate::settings::{Practice, Settings};
 use crate::yard::{Machine, MachineId};
@@ -38,6 +38,7 @@ pub(super) fn judge(
     rules: &RuleBook,
     settings: &Settings,
     kept: findings::Kept<'_>,
+    sheets: Vec<SheetOfYard>,
     today: Date,
 ) -> (Judged, Vec<Judgement>) {
     let practice = &settings.practice;
@@ -53,7 +54,7 @@ pub(super) fn judge(
     });
     // That a machine is gone is no finding of its own to be asked for.
     let absentees = findings::absentees(&kept, &machines, |rule| !rules.is_of_yard(rule));
-    let yard = reckon::stand_yard(machines.iter().map(Arc::as_ref), absentees, today);
+    let yard = reckon::stand_yard(machines.iter().map(Arc::as_ref), absentees, sheets, today);
     let yard = Arc::new(yard);
     let of_yard = rules.judge_yard(&yard);
     let machines = machines.into_iter().map(|machine| (machine.id.clone(), machine)).collect();

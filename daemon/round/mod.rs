@@ -33,12 +33,15 @@ use crate::digest::Letter;
 use crate::findings;
 use crate::ledger::Round;
 use crate::problem::{Place, Problem, Severity, Spot};
+use crate::reckon::{self, SheetOfYard};
 use crate::settings::Settings;
 use crate::sheets::Reader;
+use crate::units::Days;
 use crate::yard;
 
 pub use answer::{Answer, NoRound, Tells};
 pub use in_force::settings_in_force;
+use intake::SheetRead;
 pub use intake::shipped_handbook;
 pub use lock::Lock;
 use report::ComplaintLine;
@@ -136,7 +139,8 @@ pub fn make(run: &Run, stop: &AtomicBool, step: &mut dyn FnMut(Step)) -> Result<
         yard::join(intake.records, history.records, &handbook, settings.clock_unit);
     let (rules, rule_problems) = rulebook::load(&run.folder, &history.rules);
     let kept = findings::Kept { findings: &history.findings, names: &history.names_gone };
-    let (judged, judgements) = judging::judge(machines, &rules, &settings, kept, today);
+    let (judged, judgements) =
+        judging::judge(machines, &rules, &settings, kept, sheets_of(&intake.sheets, &settings, today), today);
     let lives = judging::lives(judgements, &judged, &rules, &history.findings, today);
 
     let problems = [
@@ -171,6 +175,17 @@ pub fn make(run: &Run, stop: &AtomicBool, step: &mut dyn FnMut(Step)) -> Result<
     let mut outcome = telling::tell(told, &round, Means { run, ledger: &mut ledger, stop, step });
     outcome.add_trouble(keeping::care_for(&mut ledger, &run.folder, &settings, today));
     Ok(outcome)
+}
+
+/// The sheets that were read, as a rule that looks at the whole yard sees them.
+fn sheets_of(sheets: &[SheetRead], settings: &Settings, today: Date) -> Vec<SheetOfYard> {
+    let of_yard = |sheet: &SheetRead| {
+        let worksheet = sheet.sheet.as_ref().map(|sheet| format!(", {sheet}")).unwrap_or_default();
+        let yesterday = Days(1).before(today).unwrap_or(today);
+        let open = reckon::open_days_between(&settings.days, sheet.modified, yesterday).len();
+        SheetOfYard { name: format!("{}{worksheet}", sheet.file), renewed: sheet.modified, open_days: open }
+    };
+    sheets.iter().map(of_yard).collect()
 }
 
 fn zone_of(settings: &Settings) -> TimeZone {

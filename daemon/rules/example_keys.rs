@@ -13,8 +13,9 @@ use super::reference::day_written;
 use super::sort_of_value::Sort;
 use crate::origin::{Entry, Origin, SheetName};
 use crate::problem::nearest;
-use crate::reckon::Absentee;
-use crate::units::{Distance, DistanceUnit, Months, Speed, SpeedUnit, Volume};
+use crate::reckon::{Absentee, SheetOfYard, WholeYard, open_days_between, stand_yard};
+use crate::settings::ShopDays;
+use crate::units::{Days, Distance, DistanceUnit, Months, Speed, SpeedUnit, Volume};
 use crate::yard::{
     Check, CheckResult, EthanolLabel, Fill, FrameNumber, HandbookPage, Identity, Job, Machine, MachineId,
     MachineKind, MachineRow, Mark, Reading, Ride, RunningInStage, ServiceItem, SpeaksOf, SpeedSource,
@@ -117,7 +118,9 @@ pub(super) const YARD: &[Key] = &[
     one("today", Day, "the day that is judged, which every example needs: \"2026-03-02\""),
     Key { name: "machines", shape: Shape::Rows(ALL), says: "its machines: [#{ ... }, ...], each with the keys of a machine" },
     Key { name: "gone", shape: Shape::Rows(GONE), says: "machines gone from the sheets: [#{ name, last_named, open }, ...]" },
+    Key { name: "sheets", shape: Shape::Rows(SHEET), says: "sheets that were read: [#{ name, renewed }, ...]" },
 ];
+const SHEET: &[Key] = &[one("name", Text, ""), one("renewed", Day, "")];
 const GONE: &[Key] = &[one("name", Text, ""), one("last_named", Day, ""), one("open", Whole, "")];
 
 /// The keys of an example machine, for the reference.
@@ -240,8 +243,8 @@ pub(super) fn machine(map: Map) -> Given<On> {
     Ok((machine, today.value))
 }
 
-/// The machines of an example yard, who is gone from it, and its day.
-pub(super) fn yard(map: Map) -> Given<(Vec<Machine>, Vec<Absentee>, Date)> {
+/// An example yard as it stands on its day.
+pub(super) fn yard(map: Map) -> Given<WholeYard> {
     let mut facts = Facts::new(map, YARD)?;
     let Some(today) = facts.day("today")? else {
         return misuse("an example needs its day", "write `today: \"2026-03-02\"` into it");
@@ -265,7 +268,17 @@ pub(super) fn yard(map: Map) -> Given<(Vec<Machine>, Vec<Absentee>, Date)> {
                 .map_or(0, |open| open.value),
         });
     }
-    Ok((machines, absentees, today.value))
+    let mut sheets = Vec::new();
+    for mut row in facts.rows("sheets", SHEET)? {
+        let renewed = row.day("renewed")?.unwrap_or_else(|| today.clone()).value;
+        let yesterday = Days(1).before(today.value).unwrap_or(today.value);
+        sheets.push(SheetOfYard {
+            name: row.text("name")?.map_or_else(|| "a sheet".to_owned(), |name| name.value),
+            renewed,
+            open_days: open_days_between(&ShopDays::default(), renewed, yesterday).len(),
+        });
+    }
+    Ok(stand_yard(&machines, absentees, sheets, today.value))
 }
 
 fn identity(facts: &mut Facts) -> Given<Identity> {

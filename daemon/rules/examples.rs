@@ -12,7 +12,7 @@ use super::sort_of_value::Sort;
 use super::vet::Vet;
 use crate::findings::{Section, Verdict};
 use crate::problem::nearest;
-use crate::reckon::{stand, stand_yard};
+use crate::reckon::stand;
 use crate::settings::Practice;
 use crate::yard::Machine;
 
@@ -91,8 +91,7 @@ pub(super) fn register(engine: &mut Engine) {
 /// What the facts of an example describe: a machine or, where they list machines or who is gone, a yard.
 fn about(facts: Map) -> Given<About> {
     if is_of_yard(facts.keys().map(|name| name.as_str())) {
-        let (machines, absentees, today) = example_keys::yard(facts)?;
-        return Ok(About::Yard(Arc::new(stand_yard(&machines, absentees, today))));
+        return Ok(About::Yard(Arc::new(example_keys::yard(facts)?)));
     }
     let (machine, today) = example_keys::machine(facts)?;
     let standing = stand(&machine, &Practice::default(), today);
@@ -101,7 +100,7 @@ fn about(facts: Map) -> Given<About> {
 
 /// Whether an example with these keys is one of a yard.
 fn is_of_yard<'k>(mut keys: impl Iterator<Item = &'k str>) -> bool {
-    keys.any(|name| matches!(name, "machines" | "gone"))
+    keys.any(|name| matches!(name, "machines" | "gone" | "sheets"))
 }
 
 /// The examples that a constant's value holds, or what is wrong with it.

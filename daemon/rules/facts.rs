@@ -62,7 +62,7 @@ pub(super) fn all() -> impl Iterator<Item = &'static Fact> {
     WRITTEN.iter().chain(RECKONED).chain(OF_THINGS).chain(OF_THE_YARD)
 }
 
-use Kind::{Absentee, Doubt, Fault, Fill, Machine, Oil, Ride, Service, Yard};
+use Kind::{Absentee, Doubt, Fault, Fill, Machine, Oil, Ride, Service, Sheet, Signer, Yard};
 use Sort::{Day, OneOf, Text, Whole, YesNo};
 
 #[rustfmt::skip]
@@ -301,6 +301,24 @@ const OF_THE_YARD: &[Fact] = &[
     fact(Yard, "absentees", Sort::List(Absentee), "absentees",
         "the machines that the sheets named before and do not name any more; none is an answer",
         |thing, _| things(thing, Absentee, thing.yard().absentees.len())),
+    fact(Yard, "signers", Sort::List(Signer), "signers",
+        "who signed checks of the last 90 days, whoever signed most first",
+        |thing, _| things(thing, Signer, thing.yard().signers.len())),
+    fact(Yard, "signer_count", Whole, "signers", "how many people that are",
+        |thing, _| counted(thing.yard().signers.len())),
+    fact(Yard, "signed_checks", Whole, "signers", "how many checks they signed",
+        |thing, _| counted(thing.yard().signers.iter().map(|signer| signer.signed).sum())),
+    fact(Yard, "sheets", Sort::List(Sheet), "sheets", "the sheets that were read",
+        |thing, _| things(thing, Sheet, thing.yard().sheets.len())),
+    fact(Yard, "last_renewed", Day, "sheets", "the day on which the newest of them was saved",
+        |thing, trade| thing.yard().sheets.iter().map(|sheet| sheet.renewed).max().map_or_else(|| lacking(trade), plain)),
+    fact(Signer, "name", Text, "name", "the name as it was signed", |thing, _| plain(thing.signer().name.clone())),
+    fact(Signer, "signed", Whole, "checks", "how many checks of the last 90 days", |thing, _| counted(thing.signer().signed)),
+    fact(Sheet, "name", Text, "sheet", "its file, with its worksheet where it has one",
+        |thing, _| plain(thing.sheet().name.clone())),
+    fact(Sheet, "renewed", Day, "sheet", "the day on which it was last saved", |thing, _| plain(thing.sheet().renewed)),
+    fact(Sheet, "open_days_since", Whole, "sheet", "how many open days have gone by since, today not counted",
+        |thing, _| counted(thing.sheet().open_days)),
     fact(Fault, "model", Text, "model", "make and model of the machines",
         |thing, trade| missed(thing.fault().model.as_ref(), trade)),
     fact(Fault, "item", Text, "check", "the check that failed", |thing, _| plain(thing.fault().item.clone())),

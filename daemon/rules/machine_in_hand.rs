@@ -10,7 +10,8 @@ use super::quantity::{Given, misuse};
 use super::sort_of_value::Kind;
 use crate::origin::Evidence;
 use crate::reckon::{
-    Absentee, Fault, FillJudged, Missing, OilJudged, RideJudged, Service, Standing, WholeYard,
+    Absentee, Fault, FillJudged, Missing, OilJudged, RideJudged, Service, SheetOfYard, Signer, Standing,
+    WholeYard,
 };
 use crate::units::{DistanceUnit, SpeedUnit};
 use crate::yard::{Machine, MachineId, MachineRow};
@@ -179,6 +180,16 @@ impl Thing {
         &self.yard().absentees[self.place]
     }
 
+    /// The signer in hand.
+    pub(super) fn signer(&self) -> &Signer {
+        &self.yard().signers[self.place]
+    }
+
+    /// The sheet in hand.
+    pub(super) fn sheet(&self) -> &SheetOfYard {
+        &self.yard().sheets[self.place]
+    }
+
     /// The machine that an answer about this is of; the whole yard, where it is of none in particular.
     pub(super) fn of_machine(&self) -> MachineId {
         match (&self.subject.about, self.kind) {
@@ -235,6 +246,8 @@ impl Thing {
     pub(super) fn key(&self) -> String {
         match self.kind {
             Kind::Machine | Kind::Yard | Kind::Absentee => String::new(),
+            Kind::Signer => self.signer().name.clone(),
+            Kind::Sheet => self.sheet().name.clone(),
             Kind::Fault => {
                 let model = self.fault().model.as_deref().unwrap_or("no model");
                 format!("{model}, {}", self.fault().item)
@@ -250,7 +263,7 @@ impl Thing {
     /// What shows the thing itself.
     pub(super) fn shown_by(&self) -> &[Evidence] {
         match self.kind {
-            Kind::Machine | Kind::Yard | Kind::Absentee => &[],
+            Kind::Machine | Kind::Yard | Kind::Absentee | Kind::Signer | Kind::Sheet => &[],
             Kind::Fault => &self.fault().shown_by,
             Kind::Service => &self.service().shown_by,
             Kind::Ride => self.ride().answer.as_ref().map_or(&[], |answer| &answer.shown_by),

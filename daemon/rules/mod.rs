@@ -36,6 +36,8 @@ mod shipped_tests;
 mod slip_tests;
 #[cfg(test)]
 mod tests;
+#[cfg(test)]
+mod yard_tests;
 
 use std::collections::BTreeMap;
 use std::path::Path;

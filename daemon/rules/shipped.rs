@@ -15,6 +15,7 @@ pub const SHIPPED: &[(&str, &str)] = &[
     ("running-in-breach.rhai", include_str!("../../rules/running-in-breach.rhai")),
     ("running-in-oil-still-in.rhai", include_str!("../../rules/running-in-oil-still-in.rhai")),
     ("service-due.rhai", include_str!("../../rules/service-due.rhai")),
+    ("sheet-not-renewed.rhai", include_str!("../../rules/sheet-not-renewed.rhai")),
     ("torque-recheck-missed.rhai", include_str!("../../rules/torque-recheck-missed.rhai")),
     ("wrong-fuel.rhai", include_str!("../../rules/wrong-fuel.rhai")),
     ("wrong-oil.rhai", include_str!("../../rules/wrong-oil.rhai")),

@@ -21,11 +21,15 @@ pub(super) enum Kind {
     Fault,
     /// One machine that is gone from the sheets.
     Absentee,
+    /// Somebody who signs checks.
+    Signer,
+    /// One sheet that was read.
+    Sheet,
 }
 
 impl Kind {
     /// All kinds, in the order of the reference.
-    pub(super) const ALL: [Kind; 9] = [
+    pub(super) const ALL: [Kind; 11] = [
         Kind::Machine,
         Kind::Service,
         Kind::Ride,
@@ -35,6 +39,8 @@ impl Kind {
         Kind::Yard,
         Kind::Fault,
         Kind::Absentee,
+        Kind::Signer,
+        Kind::Sheet,
     ];
 
     /// The kind with its article, for messages: `a service`.
@@ -49,6 +55,8 @@ impl Kind {
             Kind::Yard => "a yard",
             Kind::Fault => "a fault",
             Kind::Absentee => "an absentee",
+            Kind::Signer => "a signer",
+            Kind::Sheet => "a sheet",
         }
     }
 

@@ -49,8 +49,9 @@ const EXAMPLES_OF: [&str; 4] = [
     r#"#{ today: "2026-03-02", stock_no: "S52", arrived: "2026-02-16" }"#,
     r#"#{
     today: "2026-03-02",
-    machines: [#{ mark: "AB75 CDE", model: "Sprite 125", checks: [#{ day: "2026-02-20", item: "chain", result: "failed" }] }],
+    machines: [#{ mark: "AB75 CDE", model: "Sprite 125", checks: [#{ day: "2026-02-20", item: "chain", result: "failed", by: "Ann" }] }],
     gone: [#{ name: "AB20 CDF", last_named: "2026-02-27", open: 2 }],
+    sheets: [#{ name: "sheets/mileages.csv", renewed: "2026-02-26" }],
 }"#,
 ];
 

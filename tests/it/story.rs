@@ -129,10 +129,15 @@ fn a_yard_of_one_wide_workbook_is_judged_as_worked_out_by_hand() {
     check(&Yard::with_sheets_of(&yards.join("sheets")), "2026-02-16", &yards.join("expected.csv"));
 }
 
-/// What the shop's first morning cannot show: nobody is gone from its sheets yet, and every failed check there is of a
-/// machine whose model is known. The rules' own examples show these, and the test below shows a machine gone.
-const NOT_ON_THE_FIRST_MORNING: [(&str, &str); 3] =
-    [("gone-from-sheets", "raised"), ("gone-from-sheets", "cannot tell"), ("repeated-fault", "cannot tell")];
+/// What the shop's first morning cannot show: nobody is gone from its sheets yet, all of those were saved together, and
+/// every failed check there is of a machine whose model is known. The rules' own examples show these, and the test below shows a machine gone.
+const NOT_ON_THE_FIRST_MORNING: [(&str, &str); 5] = [
+    ("gone-from-sheets", "raised"),
+    ("gone-from-sheets", "cannot tell"),
+    ("repeated-fault", "cannot tell"),
+    ("sheet-not-renewed", "raised"),
+    ("sheet-not-renewed", "cannot tell"),
+];
 
 #[test]
 fn a_machine_that_drops_out_of_the_sheets_is_asked_for_until_it_is_back() {

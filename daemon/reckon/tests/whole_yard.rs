@@ -14,7 +14,7 @@ fn of(mark: &str, model: &str) -> Given {
 
 fn yard(given: Vec<Given>) -> WholeYard {
     let machines: Vec<Machine> = given.into_iter().map(|given| given.machine).collect();
-    stand_yard(&machines, Vec::new(), "2026-03-02".parse().unwrap())
+    stand_yard(&machines, Vec::new(), Vec::new(), "2026-03-02".parse().unwrap())
 }
 
 /// One line a fault.
@@ -76,4 +76,30 @@ fn of_many_machines_eight_are_named() {
     });
     let expected = "Sprite; chain; 10; AB75 CDE, AB75 CDF, AB75 CDG, AB75 CDH, AB75 CDI, AB75 CDJ, AB75 CDK, AB75 CDL, 2 more; 2026-02-01";
     assert_eq!(faults(given.collect()), [expected]);
+}
+
+#[test]
+fn who_signs_is_counted_over_ninety_days_however_the_name_is_written() {
+    let given = vec![
+        of("AB75 CDE", "").check("2026-03-02", "chain", Passed, "J. Miller").check(
+            "2026-02-01",
+            "lights",
+            Passed,
+            "K. Lane",
+        ),
+        // 90 days before 2 March 2026 is 2 December 2025.
+        of("AB75 CDF", "").check("2025-12-02", "chain", Failed, "j miller").check(
+            "2025-12-01",
+            "lights",
+            Passed,
+            "K. Lane",
+        ),
+        of("AB75 CDG", "")
+            .check("2026-03-03", "chain", Passed, "K. Lane")
+            .check("", "lights", Passed, "K. Lane"),
+        of("AB75 CDH", "").check("2026-02-01", "chain", Passed, ""),
+    ];
+    let signers: Vec<(String, usize)> =
+        yard(given).signers.into_iter().map(|signer| (signer.name, signer.signed)).collect();
+    assert_eq!(signers, [("J. Miller".to_owned(), 2), ("K. Lane".to_owned(), 1)]);
 }
