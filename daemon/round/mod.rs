@@ -3,6 +3,7 @@
 mod answer;
 mod audience;
 mod draft;
+mod edits;
 mod exports;
 mod gone;
 mod in_force;
@@ -139,6 +140,7 @@ pub fn make(run: &Run, stop: &AtomicBool, step: &mut dyn FnMut(Step)) -> Result<
     let (rules, rule_problems) = rulebook::load(&run.folder, &history.rules.accepted);
     let machines = machines.into_iter().map(Arc::new).collect();
     let (judged, judgements) = judging::judge(machines, &rules, &settings, today);
+    let edits = edits::edits(&history.rules, &rules, &judged, &judgements, &settings, today);
     let lives = judging::lives(judgements, &judged, &rules, &history.findings, today);
 
     let problems = [
@@ -166,6 +168,7 @@ pub fn make(run: &Run, stop: &AtomicBool, step: &mut dyn FnMut(Step)) -> Result<
         trouble,
         last_told: history.last_told,
         told: history.told,
+        edits,
         unsettled: intake.unsettled > 0,
     };
     let accepted = rules.accepted();

@@ -55,6 +55,28 @@ impl Shop {
     fn put(&self, rule: &str, text: &str) {
         fs::write(self.yard().join(format!("rules/{rule}.rhai")), text).unwrap();
     }
+
+    fn morning(&self, day: &str) -> Output {
+        tickover([
+            "morning".as_ref(),
+            "--today".as_ref(),
+            day.as_ref(),
+            "--yard".as_ref(),
+            self.yard().as_os_str(),
+        ])
+    }
+
+    /// Makes a round as the long run does.
+    fn round(&self, tells: &str, day: &str) {
+        let place = self.yard();
+        let arguments = ["do-round", "--tells", tells, "--today", day, "--yard"];
+        let output = tickover(arguments.iter().map(AsRef::as_ref).chain([place.as_os_str()]));
+        assert_ne!(output.status.code(), Some(2), "{}", said(&output));
+    }
+
+    fn letter(&self, day: &str) -> String {
+        fs::read_to_string(self.yard().join(format!("digests/{day}.txt"))).unwrap()
+    }
 }
 
 fn edited(rule: &str, replaced: &[(&str, &str)]) -> String {
@@ -78,6 +100,15 @@ fn tries(yard: &Path, file: &Path, more: &[&str]) -> Output {
 fn told(output: &Output, code: i32) -> String {
     assert_eq!(output.status.code(), Some(code), "{}\n{}", printed(output), said(output));
     printed(output)
+}
+
+/// The part of a letter about edited rules, on one line.
+fn edits_in(letter: &str) -> String {
+    let Some((_, rest)) = letter.split_once("Rules changed since the last letter") else {
+        return String::new();
+    };
+    let (part, _) = rest.split_once("What was read").unwrap();
+    part.split_whitespace().filter(|word| !word.starts_with("--")).collect::<Vec<_>>().join(" ")
 }
 
 #[test]
@@ -480,4 +511,128 @@ fn mornings_for_which_there_is_no_time_are_counted_and_the_latest_are_tried_firs
     assert_eq!(none.no_time_for, Some(("2026-03-05".parse().unwrap(), 3)));
     let all = tried(Duration::from_secs(600));
     assert_eq!((all.mornings, all.left_out, all.no_time_for), (3, 27, None));
+}
+
+#[test]
+fn an_edit_that_came_into_force_is_told_in_the_next_letter_and_only_there() {
+    let shop = Shop::new();
+    assert_eq!(
+        edits_in(&shop.letter("2026-03-02")),
+        "",
+        "before the first letter there was none to differ from"
+    );
+    // On 3 March JU75 NRP is due in 14 days, and rung either way; JU75 ADT is due on 19 April.
+    shop.put(
+        "first-service-due",
+        &edited("first-service-due", &[("RING_AHEAD = 14.days", "RING_AHEAD = 13.days")]),
+    );
+    shop.put(
+        "collected-today",
+        &COLLECTED_TODAY
+            .replace("machine.handover == machine.today", "machine.handover == machine.today + 2.days")
+            .replace("2026-03-02\" }", "2026-03-04\" }"),
+    );
+    for _ in 0..2 {
+        shop.morning("2026-03-03");
+        let letter = shop.letter("2026-03-03");
+        // JU75 LBH is handed over on 5 March. JU75 NRP is 14 days ahead, more than 13.
+        assert_eq!(
+            edits_in(&letter),
+            ": 2 What each says today beside what it said before. \
+             * In force since Tue 3 Mar: rules/collected-today.rhai (new); adds 1. \
+             Adds: Kestermoor Gantry 125, JU75 LBH. \
+             * In force since Tue 3 Mar: rules/first-service-due.rhai; changes 1. \
+             Changes: Wrenfold Thimble 50, JU75 NRP.",
+        );
+    }
+    assert!(!shop.yard().join("digests/2026-03-03-2.txt").exists(), "a second round tells nothing more");
+    shop.morning("2026-03-04");
+    assert_eq!(edits_in(&shop.letter("2026-03-04")), "");
+}
+
+#[test]
+fn a_rule_that_was_taken_out_between_two_letters_is_told_in_the_next() {
+    let shop = Shop::new();
+    fs::remove_file(shop.yard().join("rules/mot-due.rhai")).unwrap();
+    // The long run notices it the same day, and tells nothing until the morning.
+    shop.round("nothing", "2026-03-02");
+    shop.round("morning", "2026-03-03");
+    // On 3 March the MOT rule would still have raised its four.
+    assert_eq!(
+        edits_in(&shop.letter("2026-03-03")),
+        ": 1 What each says today beside what it said before. \
+         * Not in force any more: rules/mot-due.rhai, whose file is gone; clears 4. \
+         Clears: Tarrowby Fathom 125, JT21 VAR; Tarrowby Fathom 125, UT20 ZDV; Tarrowby Mere 250, UT19 UGD; Ullapine \
+         Hamper 125, JU23 WFK. Cannot tell of 0 machines; before, of 1.",
+    );
+    shop.round("morning", "2026-03-04");
+    assert_eq!(edits_in(&shop.letter("2026-03-04")), "");
+}
+
+#[test]
+fn an_edit_that_is_taken_back_before_the_next_letter_is_none() {
+    let shop = Shop::new();
+    let edit = edited("first-service-due", &[("RING_AHEAD = 14.days", "RING_AHEAD = 20.days")]);
+    shop.put("first-service-due", &edit);
+    // The long run takes it into force at once, and tells nothing until the morning.
+    shop.round("nothing", "2026-03-03");
+    shop.put("first-service-due", &edited("first-service-due", &[]));
+    shop.round("nothing", "2026-03-04");
+    shop.round("morning", "2026-03-05");
+    assert_eq!(edits_in(&shop.letter("2026-03-05")), "");
+    shop.put("first-service-due", &edit);
+    shop.round("nothing", "2026-03-05");
+    shop.round("morning", "2026-03-06");
+    let told = edits_in(&shop.letter("2026-03-06"));
+    assert!(told.contains("In force since Thu 5 Mar: rules/first-service-due.rhai; "), "{told}");
+}
+
+#[test]
+fn a_file_that_did_not_come_into_force_is_no_edit_and_stands_at_the_top() {
+    let shop = Shop::new();
+    shop.put(
+        "first-service-due",
+        &edited("first-service-due", &[("RING_AHEAD = 14.days", "RING_AHEAD = 20.dys")]),
+    );
+    assert_eq!(shop.morning("2026-03-03").status.code(), Some(1));
+    let letter = shop.letter("2026-03-03");
+    assert_eq!(edits_in(&letter), "");
+    let (_, top) = letter.split_once("Look at this first").unwrap();
+    let top: String = top.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        top.contains("rules/first-service-due.rhai:") && top.contains("stays in force as it last was"),
+        "{top}"
+    );
+}
+
+#[test]
+fn every_letter_can_be_explained_by_the_words_of_its_rules() {
+    let shop = Shop::new();
+    let edit = edited("first-service-due", &[("RING_AHEAD = 14.days", "RING_AHEAD = 20.days")]);
+    shop.put("first-service-due", &edit);
+    shop.morning("2026-03-03");
+    let export = shop.folder.path().join("export");
+    let output =
+        tickover(["export".as_ref(), "--yard".as_ref(), shop.yard().as_os_str(), export.as_os_str()]);
+    assert_eq!(output.status.code(), Some(0), "{}", said(&output));
+    let table = |file: &str| -> Vec<BTreeMap<String, String>> {
+        let text = fs::read_to_string(export.join(file)).unwrap();
+        let mut rows = csv::Reader::from_reader(text.trim_start_matches('\u{feff}').as_bytes());
+        rows.deserialize().collect::<Result<_, _>>().unwrap()
+    };
+    let (letters, rules, texts) = (table("letters.csv"), table("letter-rules.csv"), table("rule-texts.csv"));
+    let text_on = |day: &str, rule: &str| {
+        let letter = letters.iter().find(|letter| letter["day"] == day).unwrap();
+        let of = rules.iter().find(|it| it["letter"] == letter["id"] && it["rule"] == rule).unwrap();
+        texts.iter().find(|text| text["id"] == of["text"]).unwrap()["source"].clone()
+    };
+    assert_eq!(text_on("2026-03-02", "first-service-due"), edited("first-service-due", &[]));
+    assert_eq!(text_on("2026-03-03", "first-service-due"), edit);
+    assert_eq!(text_on("2026-03-03", "mot-due"), edited("mot-due", &[]));
+    let since = table("rules.csv").into_iter().map(|rule| (rule["name"].clone(), rule["since"].clone()));
+    let since: BTreeMap<_, _> = since.collect();
+    assert_eq!(
+        (since["first-service-due"].as_str(), since["mot-due"].as_str()),
+        ("2026-03-03", "2026-03-02")
+    );
 }
