@@ -3,6 +3,9 @@
 mod absent;
 mod answers;
 mod asked;
+mod effect;
+#[cfg(test)]
+mod effect_tests;
 mod finding;
 mod life;
 #[cfg(test)]
@@ -11,6 +14,7 @@ mod verdict;
 
 pub use absent::{Kept, absentees};
 pub use asked::{Asked, MACHINE_GONE, RULE_GONE, RuleWords};
+pub use effect::{Difference, Effect, EffectOverDays, First, Turn, Untold, effect};
 pub use finding::{Finding, FindingId, KeptFinding, State};
 pub use life::{CannotTell, Lives, Renamed, lives};
 pub use verdict::{Judgement, Raised, Section, Verdict};

@@ -5,10 +5,11 @@ use std::sync::Arc;
 
 use jiff::civil::Date;
 
-use crate::findings::{self, Asked, Judgement, KeptFinding, Lives, RuleWords, Verdict};
+use super::keeping::History;
+use crate::findings::{self, Asked, Effect, Judgement, KeptFinding, Lives, RuleWords, Verdict};
 use crate::problem::{Place, Problem, counted};
 use crate::reckon::{self, Absentee, SheetOfYard};
-use crate::rules::{Failure, RuleBook};
+use crate::rules::{Failure, Rule, RuleBook};
 use crate::settings::{Practice, Settings};
 use crate::yard::{Machine, MachineId};
 
@@ -31,18 +32,37 @@ struct Part {
     lacking: Vec<((String, MachineId), Vec<String>)>,
 }
 
+/// What a rule that looks at the whole yard is told beside the machines.
+#[derive(Clone, Copy)]
+pub(super) struct Known<'a> {
+    kept: findings::Kept<'a>,
+    sheets: &'a [SheetOfYard],
+}
+
+impl<'a> Known<'a> {
+    /// What is known today.
+    pub(super) fn of(history: &'a History, sheets: &'a [SheetOfYard]) -> Known<'a> {
+        let kept = findings::Kept { findings: &history.findings, names: &history.names_gone };
+        Known { kept, sheets }
+    }
+
+    /// What is known of an earlier morning: neither who was gone then, nor when its sheets were saved.
+    pub(super) fn nothing() -> Known<'static> {
+        static NO_NAMES: BTreeMap<MachineId, Date> = BTreeMap::new();
+        Known { kept: findings::Kept { findings: &[], names: &NO_NAMES }, sheets: &[] }
+    }
+}
+
 /// Reckons and judges every machine, on as many threads as there are cores; the order of the results is that of the
 /// machines, whatever the threads do.
 pub(super) fn judge(
-    machines: Vec<Machine>,
+    machines: Vec<Arc<Machine>>,
     rules: &RuleBook,
     settings: &Settings,
-    kept: findings::Kept<'_>,
-    sheets: Vec<SheetOfYard>,
+    known: Known<'_>,
     today: Date,
 ) -> (Judged, Vec<Judgement>) {
     let practice = &settings.practice;
-    let machines: Vec<Arc<Machine>> = machines.into_iter().map(Arc::new).collect();
     let threads = std::thread::available_parallelism().map_or(1, usize::from);
     let share = machines.len().div_ceil(threads).max(1);
     let parts: Vec<Part> = std::thread::scope(|scope| {
@@ -53,8 +73,8 @@ pub(super) fn judge(
         at_work.into_iter().map(|part| part.join().expect("judging never panics")).collect()
     });
     // That a machine is gone is no finding of its own to be asked for.
-    let absentees = findings::absentees(&kept, &machines, |rule| !rules.is_of_yard(rule));
-    let yard = reckon::stand_yard(machines.iter().map(Arc::as_ref), absentees, sheets, today);
+    let absentees = findings::absentees(&known.kept, &machines, |rule| !rules.is_of_yard(rule));
+    let yard = reckon::stand_yard(machines.iter().map(Arc::as_ref), absentees, known.sheets.to_vec(), today);
     let yard = Arc::new(yard);
     let of_yard = rules.judge_yard(&yard);
     let machines = machines.into_iter().map(|machine| (machine.id.clone(), machine)).collect();
@@ -146,16 +166,30 @@ pub(super) fn lives(
     kept: &[KeptFinding],
     today: Date,
 ) -> Lives {
-    let words = rules
-        .rules()
-        .map(|rule| {
-            (rule.name.clone(), RuleWords { title: rule.title.clone(), caution: rule.caution.clone() })
-        })
-        .collect();
+    let words = words(rules);
     let not_in_force = rules.not_in_force().iter().cloned().collect();
     let asked = Asked::of(&words, judged.machines.values().map(Arc::as_ref))
         .with_not_in_force(&not_in_force)
         .with_lacking(&judged.lacking)
         .with_absent(&judged.absentees);
     findings::lives(judgements, &asked, kept, today)
+}
+
+/// What a changed rule says of the machines otherwise than it said before; `judged` and `rules` are those of after.
+pub(super) fn effect(
+    before: Vec<Judgement>,
+    after: Vec<Judgement>,
+    judged: &Judged,
+    rules: &RuleBook,
+) -> Effect {
+    let words = words(rules);
+    let machines = judged.machines.values().map(Arc::as_ref);
+    let asked = Asked::of(&words, machines).with_lacking(&judged.lacking).with_absent(&judged.absentees);
+    findings::effect(before, after, &asked)
+}
+
+/// What the rules in force add to each of their findings.
+fn words(rules: &RuleBook) -> BTreeMap<String, RuleWords> {
+    let words = |rule: &Rule| RuleWords { title: rule.title.clone(), caution: rule.caution.clone() };
+    rules.rules().map(|rule| (rule.name.clone(), words(rule))).collect()
 }

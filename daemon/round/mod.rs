@@ -3,6 +3,7 @@
 mod answer;
 mod audience;
 mod draft;
+mod edits;
 mod exports;
 mod gone;
 mod in_force;
@@ -12,6 +13,7 @@ mod keeping;
 mod lock;
 mod outbox;
 mod report;
+mod rule_trial;
 mod rulebook;
 mod setup;
 mod stale;
@@ -22,6 +24,7 @@ mod write_out;
 mod yard_folder;
 
 use std::path::PathBuf;
+use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
 use std::time::Duration;
 
@@ -30,7 +33,6 @@ use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
 use crate::digest::Letter;
-use crate::findings;
 use crate::ledger::Round;
 use crate::problem::{Place, Problem, Severity, Spot};
 use crate::reckon::{self, SheetOfYard};
@@ -43,9 +45,11 @@ pub use answer::{Answer, NoRound, Tells};
 pub use in_force::settings_in_force;
 use intake::SheetRead;
 pub use intake::shipped_handbook;
+use judging::Known;
 pub use lock::Lock;
 use report::ComplaintLine;
 pub use report::{Delivered, Report};
+pub use rule_trial::{Beside, NotTried, Over, OverTried, RuleTrial, try_rule};
 pub use rulebook::rules_in_force;
 pub use setup::{Setup, set_up};
 pub use step::Step;
@@ -133,14 +137,16 @@ pub fn make(run: &Run, stop: &AtomicBool, step: &mut dyn FnMut(Step)) -> Result<
     let intake = intake::take_in(run, &settings, today);
     let (handbook, handbook_problems) = intake::take_in_handbook(run, &settings, today);
     let (mut ledger, ledger_problems) = keeping::open(&run.folder, run.keeps, today);
-    let history = keeping::history(&ledger, &intake.records, today);
+    let mut history = keeping::history(&ledger, &intake.records, today);
     let current = intake.records.clone();
-    let (machines, join_problems) =
-        yard::join(intake.records, history.records, &handbook, settings.clock_unit);
-    let (rules, rule_problems) = rulebook::load(&run.folder, &history.rules);
-    let kept = findings::Kept { findings: &history.findings, names: &history.names_gone };
-    let (judged, judgements) =
-        judging::judge(machines, &rules, &settings, kept, sheets_of(&intake.sheets, &settings, today), today);
+    let earlier = std::mem::take(&mut history.records);
+    let (machines, join_problems) = yard::join(intake.records, earlier, &handbook, settings.clock_unit);
+    let (rules, rule_problems) = rulebook::load(&run.folder, &history.rules.accepted);
+    let machines = machines.into_iter().map(Arc::new).collect();
+    let sheets = sheets_of(&intake.sheets, &settings, today);
+    let known = Known::of(&history, &sheets);
+    let (judged, judgements) = judging::judge(machines, &rules, &settings, known, today);
+    let edits = edits::edits(&history.rules, &rules, &judged, &judgements, (&settings, known), today);
     let lives = judging::lives(judgements, &judged, &rules, &history.findings, today);
 
     let problems = [
@@ -168,6 +174,7 @@ pub fn make(run: &Run, stop: &AtomicBool, step: &mut dyn FnMut(Step)) -> Result<
         trouble,
         last_told: history.last_told,
         told: history.told,
+        edits,
         unsettled: intake.unsettled > 0,
     };
     let accepted = rules.accepted();

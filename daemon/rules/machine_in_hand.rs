@@ -35,6 +35,19 @@ impl About {
     }
 }
 
+impl About {
+    /// Whether two say the same. How a machine stands follows from its facts and the day.
+    pub(super) fn is_same(&self, other: &About) -> bool {
+        match (self, other) {
+            (About::Machine(one, standing), About::Machine(other, others)) => {
+                one == other && standing.today == others.today
+            }
+            (About::Yard(one), About::Yard(other)) => one == other,
+            _ => false,
+        }
+    }
+}
+
 /// What a rule is asked about on one day, with the note of what it looked at.
 pub(super) struct Subject {
     about: About,

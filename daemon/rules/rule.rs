@@ -30,7 +30,7 @@ pub struct Rule {
     /// What must be heeded when acting on it, where it touches something that can hurt.
     pub caution: Option<String>,
     /// Its text, as read.
-    pub(super) text: String,
+    pub text: String,
     source: Source,
     places: Places,
     tree: AST,
@@ -38,6 +38,7 @@ pub struct Rule {
     each: Option<Sort>,
     /// Whether it looks at the whole yard, and not at one machine after another.
     pub(super) of_yard: bool,
+    pub(super) examples: Vec<Example>,
 }
 
 /// What came of trying a rule by one of its examples.
@@ -92,9 +93,15 @@ impl Rule {
             applies_to: vetted.applies_to,
             each: vetted.each,
             of_yard: vetted.of_yard,
+            examples: vetted.examples,
         };
-        let failed = rule.tried_by(&vetted.examples);
+        let failed = rule.tried_by(&rule.examples);
         if failed.is_empty() { Ok(rule) } else { Err(failed) }
+    }
+
+    /// How many examples it was tried by.
+    pub fn example_count(&self) -> usize {
+        self.examples.len()
     }
 
     /// What the examples show to be wrong; what several of them run into is said once.
