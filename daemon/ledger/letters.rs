@@ -1,7 +1,5 @@
 //! The letters: each with its finished bytes and a Message-ID that is its own from the first try on.
 
-use std::collections::BTreeSet;
-
 use jiff::Timestamp;
 use jiff::civil::Date;
 use rusqlite::{Connection, OptionalExtension, Row, params};
@@ -143,24 +141,6 @@ pub(super) fn last_told_before(connection: &Connection, today: Date) -> Result<O
         |row| row.get(0),
     )?;
     told.as_deref().map(day).transpose()
-}
-
-/// The newest days of which a morning letter is kept.
-pub(super) fn morning_days(connection: &Connection, most: u32) -> Result<BTreeSet<Date>, Trouble> {
-    let sql = "SELECT DISTINCT day FROM letter WHERE kind = 'morning' ORDER BY day DESC LIMIT ?1";
-    let mut statement = connection.prepare(sql)?;
-    let mut rows = statement.query([most])?;
-    let mut days = BTreeSet::new();
-    while let Some(row) = rows.next()? {
-        days.insert(day(&row.get::<_, String>(0)?)?);
-    }
-    Ok(days)
-}
-
-/// Whether a day's morning letter is kept, however far it has come.
-pub(super) fn has_morning(connection: &Connection, day: Date) -> Result<bool, Trouble> {
-    let sql = "SELECT EXISTS (SELECT 1 FROM letter WHERE day = ?1 AND kind = 'morning')";
-    Ok(connection.query_row(sql, [day.to_string()], |row| row.get(0))?)
 }
 
 /// The letters whose copy waits to be put into the folder, oldest first.

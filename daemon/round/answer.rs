@@ -45,6 +45,9 @@ pub struct Answer {
     pub today: Date,
     /// The days that have their morning letter, however far that has come; the newest are enough.
     pub told: BTreeSet<Date>,
+    /// The days whose only morning letter a clock that was ahead sent before them: they are told anew.
+    #[serde(default)]
+    pub to_tell_anew: BTreeSet<Date>,
     /// Whether a letter of this round's own was accepted, and so has said what the round was told to say.
     pub told_now: bool,
     /// When the next mail in the outbox is to be tried; `None` when none waits.

@@ -229,7 +229,19 @@ pub(super) fn history(ledger: &Ledger, current: &Records, today: Date) -> Histor
         Ok(found) => troubles = found,
         Err(failure) => note(failure),
     }
+    let mut is_out_of_order = false;
+    match ledger.is_out_of_order(today) {
+        Ok(found) => is_out_of_order = found,
+        Err(failure) => note(failure),
+    }
     problems.extend(outbox::of_earlier(&troubles, today));
+    problems.extend(is_out_of_order.then(|| {
+        parted(
+            Place::file("tickover run"),
+            "a letter of this date went out before that of an earlier day, so this PC's clock was wrong for a while; see \
+             that its date is right now",
+        )
+    }));
     history.problems = problems;
     history
 }

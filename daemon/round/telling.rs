@@ -114,7 +114,7 @@ fn keep(
     means: &mut Means<'_>,
 ) -> Result<Option<(OutboxLetter, Letter)>, Problem> {
     let failed = |failure| keeping::as_problem(&failure);
-    let has_letter = means.ledger.has_morning_letter(told.today).map_err(failed)?;
+    let has_letter = means.ledger.has_morning_letter(told.today, means.run.now).map_err(failed)?;
     let draft = told.draft(means.run, has_letter, audiences);
     let now = means.run.now;
     let Some(draft) = draft else {
@@ -325,13 +325,16 @@ impl Told<'_> {
 
     /// What the long run needs to know of the round.
     fn answer(&self, telling: &Telling, means: &Means<'_>) -> Answer {
-        let mut told: BTreeSet<Date> = means.ledger.morning_days(DAYS_TOLD).unwrap_or_default();
+        let mut told: BTreeSet<Date> =
+            means.ledger.morning_days(means.run.now, DAYS_TOLD).unwrap_or_default();
+        let to_tell_anew = means.ledger.days_to_tell_anew(means.run.now, DAYS_TOLD).unwrap_or_default();
         let is_morning = matches!(means.run.tells, Tells::Morning | Tells::MorningAgain);
         if telling.has_letter || (telling.accepted && is_morning) {
             told.insert(self.today);
         }
         let mut answer = Answer {
             today: self.today,
+            to_tell_anew: to_tell_anew.difference(&told).copied().collect(),
             told,
             told_now: telling.accepted,
             next_mail: means.ledger.next_mail_moment(means.run.now).unwrap_or_default(),
