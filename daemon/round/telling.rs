@@ -14,7 +14,7 @@ use super::judging::Judged;
 use super::outbox::{self, Sending, Sent};
 use super::report::{CannotTellLine, ComplaintLine, DeliveryLine, FindingLine, RuleLine, SheetLine};
 use super::{Delivered, Outcome, Report, Run, Step, Tells, keeping, unkept};
-use crate::digest::{Form, Letter, Morning, RuleInForce};
+use crate::digest::{Form, Letter, Morning, RuleEdit, RuleInForce};
 use crate::findings::{FindingId, Lives};
 use crate::ledger::{self, Ledger, LetterKind, LetterState, OutboxLetter, Posting, Round};
 use crate::post::{self, CopyName, SendLimits};
@@ -39,6 +39,8 @@ pub(super) struct Told<'a> {
     pub(super) last_told: Option<Date>,
     /// What a letter has told of already.
     pub(super) told: BTreeSet<FindingId>,
+    /// The rules that are in force otherwise than for the last letter, or not any more.
+    pub(super) edits: Vec<RuleEdit>,
     /// Whether a file had not settled.
     pub(super) unsettled: bool,
 }
@@ -258,6 +260,7 @@ impl Told<'_> {
             read: self.sheets.iter().map(SheetRead::line).collect(),
             machines: self.judged.machines.len(),
             rules: self.rules_in_force(),
+            edits: self.edits.clone(),
             last_told: self.last_told,
             form: Form::Whole,
         }
