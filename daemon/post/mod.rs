@@ -6,6 +6,7 @@ mod eml;
 mod failure;
 mod fault;
 mod folder;
+mod refusal;
 mod secret;
 #[cfg(test)]
 mod secret_tests;
@@ -16,11 +17,14 @@ mod token_tests;
 mod trial;
 
 pub use account::Account;
-pub use copies::{FolderLetter, forget_letters_before, letter_in_folder, letters_in_folder};
+pub use copies::{
+    FolderLetter, forget_letters_before, last_mail_bytes, letter_in_folder, letters_in_folder,
+};
 pub use eml::{Envelope, as_eml};
 pub use failure::PostFailure;
 pub use fault::{FaultKind, SetupFault};
 pub use folder::{CopyName, deliver_to_folder, free_name, stands_there, write_whole};
-pub use secret::Secret;
+pub use refusal::Refusal;
+pub use secret::{PASSWORD_VARIABLE, Secret, SecretSource};
 pub use smtp::{Answer, Parcel, SendLimits, Step, Verdict, check, send};
 pub use trial::trial_mail;

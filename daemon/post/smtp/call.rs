@@ -42,8 +42,6 @@ impl From<Break> for Ended {
 /// A server that is ready to take a letter.
 pub(super) struct Call {
     pub(super) wire: Wire,
-    /// Whether nobody but this machine can hear what is said.
-    pub(super) is_to_this_machine: bool,
     /// The ways to sign in that the server offers, in capitals.
     pub(super) sign_in_offers: Vec<String>,
     /// The largest letter that the server takes, in bytes; `None` where it does not say, 0 where it has no limit (RFC
@@ -62,11 +60,15 @@ pub(super) async fn open(
     step: &mut dyn FnMut(Step),
 ) -> Result<Call, Ended> {
     let stream = connect(account, limits, pace).await?;
-    let is_to_this_machine = stream.peer_addr().is_ok_and(|address| address.ip().is_loopback());
     step(Step::Connected);
+    let is_to_this_machine = stream.peer_addr().is_ok_and(|address| address.ip().is_loopback());
+    let may_be_read = account.settings.security == Security::Plain && !is_to_this_machine;
+    if may_be_read && !account.settings.insist_on_plain {
+        // A name that means this PC in the settings may have been given to another one.
+        return Err(SetupFault::new(FaultKind::OpenSecret, "").into());
+    }
     let mut call = Call {
         wire: Wire::new(Box::new(stream)),
-        is_to_this_machine,
         sign_in_offers: Vec::new(),
         size_most: None,
         offers_security: false,
