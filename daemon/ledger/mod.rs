@@ -35,6 +35,9 @@ mod places;
 mod records;
 mod retention;
 mod spare;
+mod stand_in;
+#[cfg(test)]
+mod stand_in_tests;
 #[cfg(test)]
 mod tests;
 mod told;
@@ -58,6 +61,7 @@ use failure::Trouble;
 pub use letters::{Edition, LetterKind, LetterState, LetterWords, OutboxLetter, domain_of};
 pub use mails::{DueMail, DueReceiver, MailFate, MailState, MailTrouble, MailVerdict, OutboxMail};
 pub use retention::{Forgotten, LETTER_DAYS};
+pub use stand_in::UnkeptLetter;
 pub use told::Tells;
 
 /// The name of a ledger that is no file.

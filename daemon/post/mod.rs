@@ -23,7 +23,7 @@ pub use copies::{
 pub use eml::{Envelope, as_eml};
 pub use failure::PostFailure;
 pub use fault::{FaultKind, SetupFault};
-pub use folder::{CopyName, deliver_to_folder, free_name, stands_there, write_whole};
+pub use folder::{CopyName, deliver_to_folder, free_name, stands_there, takes_copies, write_whole};
 pub use refusal::Refusal;
 pub use secret::{PASSWORD_VARIABLE, Secret, SecretSource};
 pub use smtp::{Answer, Parcel, SendLimits, Step, Verdict, check, send};

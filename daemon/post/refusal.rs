@@ -17,8 +17,8 @@ impl Refusal {
     fn mark(self) -> &'static str {
         match self {
             Refusal::Receiver => "",
-            Refusal::Size => "the letter is too large for it: ",
-            Refusal::Letter => "it does not want the letter itself: ",
+            Refusal::Size => "the letter is too large, ",
+            Refusal::Letter => "the letter itself is not wanted, ",
         }
     }
 

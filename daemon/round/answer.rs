@@ -66,6 +66,9 @@ pub struct Answer {
     pub wrong: Vec<String>,
     /// How many mails a server took.
     pub sent: usize,
+    /// That a letter could be kept nowhere, for the next one to say: `what is wrong; what to do`.
+    #[serde(default)]
+    pub kept_nowhere: Option<String>,
 }
 
 /// How many of the things that are wrong the long run is told in words.

@@ -2,6 +2,7 @@
 
 mod answer;
 mod audience;
+mod copies;
 mod draft;
 mod export;
 mod exports;
@@ -16,6 +17,7 @@ mod report;
 mod rulebook;
 mod setup;
 mod stale;
+mod stand_in;
 mod step;
 mod telling;
 mod unkept;
@@ -37,6 +39,7 @@ use crate::sheets::Reader;
 use crate::yard;
 
 pub use answer::{Answer, Tells};
+pub use audience::{nobody_gets_it, receivers};
 pub use export::export;
 pub use in_force::settings_in_force;
 pub use intake::shipped_handbook;
@@ -128,8 +131,9 @@ pub fn make(run: &Run, stop: &AtomicBool, step: &mut dyn FnMut(Step)) -> Result<
 
     let intake = intake::take_in(run, &settings, today);
     let (handbook, handbook_problems) = intake::take_in_handbook(run, &settings, today);
-    let (mut ledger, ledger_problems) = keeping::open(&run.folder, run.keeps, today);
-    let history = keeping::history(&ledger, &intake.records, today);
+    let (mut ledger, ledger_problems) = keeping::open(&run.folder, run.keeps, settings.mail.is_some(), today);
+    let copies = copies::put_down_earlier(&mut ledger, &run.folder, today, run.now, step);
+    let history = keeping::history(&ledger, &intake.records, &copies.missing, today);
     let current = intake.records.clone();
     let (machines, join_problems) =
         yard::join(intake.records, history.records, &handbook, settings.clock_unit);
@@ -161,6 +165,7 @@ pub fn make(run: &Run, stop: &AtomicBool, step: &mut dyn FnMut(Step)) -> Result<
         complaints,
         trouble,
         last_told: history.last_told,
+        copies,
         told: history.told,
         unsettled: intake.unsettled > 0,
     };

@@ -162,7 +162,7 @@ impl Keeper {
             seen: before.map(|before| before.seen),
             suspect_since: None,
             told: before.map(|before| before.told.clone()).unwrap_or_default(),
-            told_ahead: BTreeSet::new(),
+            told_ahead: before.map(|before| before.told_ahead.clone()).unwrap_or_default(),
             at_work: None,
             stopping: false,
             wanted: true,
@@ -224,6 +224,7 @@ impl Keeper {
             next_letter: self.next_letter,
             next_mail: self.next_mail,
             notes: self.notes.all().to_vec(),
+            told_ahead: self.told_ahead.clone(),
             clock_suspect: self.suspect_since.is_some(),
         }
     }
@@ -299,6 +300,12 @@ impl Keeper {
         self.next_mail = answer.next_mail.map(|due| due.max(now + MAIL_PACE));
         let again = |earlier| Again::after(earlier, &SETTLE_AFTER, awake);
         self.unsettled = answer.unsettled.then(|| again(self.unsettled));
+        if answer.told_now {
+            self.notes.were_told(&work.trouble);
+        }
+        if let Some(note) = answer.kept_nowhere {
+            self.notes.kept_nowhere(note);
+        }
         self.told.extend(&answer.told);
         // By a clock that is wrong, today may be the oldest of all, and yet must not be told again.
         let past: Vec<Date> = self.told.iter().copied().filter(|day| *day != work.day).collect();
@@ -312,9 +319,6 @@ impl Keeper {
             return;
         }
         self.failed = None;
-        if answer.told_now {
-            self.notes.were_told(&work.trouble);
-        }
     }
 
     fn broke_off(&mut self, how: &str, now: Timestamp, awake: Duration) {
@@ -326,6 +330,8 @@ impl Keeper {
     /// A letter that is dated later than today was sent by a wrong clock. It is spoken of once, and today goes on.
     fn note_letters_ahead(&mut self, today: Date) {
         let ahead: Vec<Date> = self.told.iter().copied().filter(|day| *day > today).collect();
+        // A day that has come is ahead no more.
+        self.told_ahead.retain(|day| *day > today);
         for day in ahead {
             if self.told_ahead.insert(day) {
                 self.notes.letter_ahead(day);

@@ -41,6 +41,7 @@ fn answer(today: Date) -> Answer {
         trouble: 0,
         wrong: Vec::new(),
         sent: 0,
+        kept_nowhere: None,
     }
 }
 

@@ -51,9 +51,15 @@ impl Notes {
     /// A letter is dated later than today.
     pub(super) fn letter_ahead(&mut self, day: Date) {
         self.add(format!(
-            "a letter dated {} went out already, so this PC's clock was wrong then; see that its date is right now",
+            "a letter dated {} went out already, as this PC's clock was wrong then, and no further letter comes for that \
+             day: the next open day's tells what comes up; see that the PC's date is right now",
             day.strftime("%-d %B %Y"),
         ));
+    }
+
+    /// A letter could be kept nowhere; the round has said it as a note.
+    pub(super) fn kept_nowhere(&mut self, note: String) {
+        self.add(note);
     }
 
     fn add(&mut self, note: String) {

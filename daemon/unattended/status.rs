@@ -30,6 +30,9 @@ pub struct Status {
     pub next_letter: Option<Timestamp>,
     /// When the next mail in the outbox is to be tried.
     pub next_mail: Option<Timestamp>,
+    /// The days of letters dated later than their telling that were spoken of already.
+    #[serde(default)]
+    pub told_ahead: BTreeSet<Date>,
     /// What went wrong and has not been said by a letter: each `what is wrong; what to do`.
     pub notes: Vec<String>,
     /// Whether the clock has leapt, and is given time to be put right before it is believed.
