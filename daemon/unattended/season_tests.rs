@@ -51,6 +51,7 @@ impl World {
             trouble: 0,
             wrong: Vec::new(),
             sent: 0,
+            kept_nowhere: None,
         })
     }
 

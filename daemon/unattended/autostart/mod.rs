@@ -1,5 +1,7 @@
 //! Starting with the PC: the system's own service manager is told which yard folder to keep.
 
+#[cfg(any(target_os = "linux", windows))]
+mod mail_password;
 #[cfg(target_os = "linux")]
 mod systemd;
 #[cfg(all(test, target_os = "linux"))]
@@ -13,6 +15,7 @@ mod windows_run;
 
 use std::path::{Path, PathBuf};
 
+use crate::post::PASSWORD_VARIABLE;
 use crate::problem::{Place, Problem, Severity};
 use crate::round::YardFolder;
 use crate::settings::{self, Settings};
@@ -53,6 +56,7 @@ pub fn install(yard: &YardFolder, program: &Path) -> Result<Report, Problem> {
         yard: absolute(yard.root())?,
         program: absolute(program)?,
         settings: settings.unwrap_or_default(),
+        password_here: std::env::var_os(PASSWORD_VARIABLE).is_some(),
     };
     manager()?.install(&wanted)
 }
@@ -81,6 +85,8 @@ struct Wanted {
     program: PathBuf,
     /// The yard folder's settings; the usual ones where they cannot be read.
     settings: Settings,
+    /// Whether the terminal that asks has the mail password, as what is started will not.
+    password_here: bool,
 }
 
 fn absolute(path: &Path) -> Result<PathBuf, Problem> {
