@@ -100,6 +100,6 @@ fn a_program_that_is_not_there_is_said() {
 fn the_program_is_given_none_of_our_secrets() {
     // Cargo sets this for every test; it stands for whatever else is in our environment.
     assert!(std::env::var_os("CARGO_MANIFEST_DIR").is_some());
-    let script = "echo \"[$CARGO_MANIFEST_DIR][$TICKOVER_MAIL_PASSWORD][$CREDENTIALS_DIRECTORY]\"";
-    assert_eq!(printed_by(script, PATIENT), Ok("[][][]".to_owned()));
+    let script = "echo \"/$CARGO_MANIFEST_DIR/$TICKOVER_MAIL_PASSWORD/$CREDENTIALS_DIRECTORY/\"";
+    assert_eq!(printed_by(script, PATIENT), Ok("////".to_owned()));
 }
