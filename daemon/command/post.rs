@@ -11,7 +11,6 @@ use crate::post::{
     self, Account, Answer, PASSWORD_VARIABLE, Parcel, Refusal, SecretSource, SendLimits, SetupFault, Step,
     Verdict,
 };
-use crate::problem::Problem;
 use crate::round::{self, YardFolder};
 use crate::settings::{self, MailAccount, Security, Settings};
 use crate::today;
@@ -82,13 +81,13 @@ fn check(
         say::out(&line);
         helps.extend(help);
     }
+    if receivers.is_empty() {
+        // What to do about it was said with the settings.
+        say::out("  nobody is named to get the letter");
+    }
     let mut all_well = helps.is_empty() && !receivers.is_empty();
     if let Some(address) = send {
         all_well &= trial(settings, &account, address, &mut helps)?;
-    }
-    if receivers.is_empty() {
-        let Problem { what, help, .. } = round::nobody_gets_it();
-        say::talk(&format!("error: {what}\nhelp: {help}"));
     }
     for help in helps {
         say::talk(&format!("help: {help}"));
@@ -97,7 +96,8 @@ fn check(
 }
 
 /// What to do where the server may change its mind.
-const NOT_NOW: &str = "The server may take it later. If it stays so, ask the mail provider about these words.";
+const NOT_NOW: &str =
+    "The server may take it later. If it stays so, ask the mail provider about these words.";
 /// What to do where nobody can tell what it did.
 const LOOK_THERE: &str = "Look into that mailbox; if nothing is there, try once more.";
 
@@ -140,9 +140,10 @@ fn trial(
             Verdict::Later { words } => {
                 (format!("The short mail to {address} was not sent: {words}"), Some(NOT_NOW))
             }
-            Verdict::PerhapsSent { words } => {
-                (format!("Nobody can tell whether the short mail to {address} was sent: {words}"), Some(LOOK_THERE))
-            }
+            Verdict::PerhapsSent { words } => (
+                format!("Nobody can tell whether the short mail to {address} was sent: {words}"),
+                Some(LOOK_THERE),
+            ),
         };
         say::out(&line);
         all_well &= help.is_none();

@@ -286,8 +286,9 @@ pub(super) fn has(
 ///
 /// What the ledger knows to have been open or settled by then is told with it, if it was accepted.
 pub(super) fn put_back(connection: &Connection, letter: &OutboxLetter) -> Result<(), Trouble> {
-    let OutboxLetter { edition: Edition { day, kind, number, message_id }, words, eml, made, accepted, .. } =
-        letter;
+    let OutboxLetter {
+        edition: Edition { day, kind, number, message_id }, words, eml, made, accepted, ..
+    } = letter;
     let put = connection.execute(
         "INSERT OR IGNORE INTO letter \
          (day, kind, edition, message_id, made, subject, text, html, full_list, eml, state, accepted) \

@@ -109,7 +109,8 @@ struct StoodIn {
 
 fn take_all(connection: &mut Connection) -> Result<(), Trouble> {
     let change = connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
-    let sql = "SELECT id, day, kind, edition, message_id, accepted IS NOT NULL FROM stand_in.letter ORDER BY id";
+    let sql =
+        "SELECT id, day, kind, edition, message_id, accepted IS NOT NULL FROM stand_in.letter ORDER BY id";
     let letters = change
         .prepare(sql)?
         .query_map([], |row| {

@@ -17,9 +17,7 @@ mod token_tests;
 mod trial;
 
 pub use account::Account;
-pub use copies::{
-    FolderLetter, forget_letters_before, last_mail_bytes, letter_in_folder, letters_in_folder,
-};
+pub use copies::{FolderLetter, forget_letters_before, last_mail_bytes, letter_in_folder, letters_in_folder};
 pub use eml::{Envelope, as_eml};
 pub use failure::PostFailure;
 pub use fault::{FaultKind, SetupFault};

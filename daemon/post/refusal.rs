@@ -59,7 +59,10 @@ mod tests {
     fn what_was_refused_is_known_by_the_words_that_were_kept() {
         for (refusal, words) in [
             (Refusal::Receiver, "550 5.1.1 No such user"),
-            (Refusal::Receiver, "cannot use `zoe` as a receiver's address: it has not the form of an address"),
+            (
+                Refusal::Receiver,
+                "cannot use `zoe` as a receiver's address: it has not the form of an address",
+            ),
             (Refusal::Size, "552 5.3.4 too large"),
             (Refusal::Letter, "554 5.7.1 rejected as spam"),
         ] {

@@ -87,7 +87,8 @@ pub(super) fn password(
 ) -> Result<Found, SetupFault> {
     let variable = environment(PASSWORD_VARIABLE);
     let is_blank = variable.as_ref().is_some_and(|value| value.to_string_lossy().trim().is_empty());
-    let note = is_blank.then(|| format!("{PASSWORD_VARIABLE} is set with nothing in it, which counts as none"));
+    let note =
+        is_blank.then(|| format!("{PASSWORD_VARIABLE} is set with nothing in it, which counts as none"));
     if let Some(value) = variable.filter(|_| !is_blank) {
         let unusable = |why| {
             let help = "Set it anew, to the password alone on one line; or unset it, and give the password in a file.";

@@ -136,8 +136,7 @@ fn a_password_that_is_there_and_cannot_be_used_is_a_fault_and_no_other_place_is_
         (folder.path(), " is a folder"),
     ] {
         let fault = password(&environment(&[]), Some(path)).unwrap_err();
-        let expected =
-            format!("the password for the mail account cannot be used: `{}`{why}", path.display());
+        let expected = format!("the password for the mail account cannot be used: `{}`{why}", path.display());
         assert_eq!(fault.what, expected);
         assert!(!format!("{fault}{fault:?}").contains("hunter"), "{fault:?}");
     }

@@ -87,7 +87,10 @@ fn not_started(program: &str, cause: &io::Error) -> Failure {
             format!("`{program}` may not be run by this account"),
             "Let the account that runs Tickover run it (on Linux: chmod +x).",
         ),
-        _ => (format!("`{program}` does not start ({cause})"), "Name a program that runs as `token_command` under [mail]."),
+        _ => (
+            format!("`{program}` does not start ({cause})"),
+            "Name a program that runs as `token_command` under [mail].",
+        ),
     }
 }
 
@@ -97,7 +100,8 @@ fn token_in(printed: &[u8]) -> Result<Secret, Failure> {
         return Err(("it prints nothing".to_owned(), BY_HAND));
     }
     let help = "It must print the token alone: not the whole answer that the provider gave, and no password.";
-    let secret = Secret::in_text(printed).map_err(|why| (format!("what it prints is no token: {why}"), help))?;
+    let secret =
+        Secret::in_text(printed).map_err(|why| (format!("what it prints is no token: {why}"), help))?;
     if !is_token(secret.revealed()) {
         return Err(("what it prints is no token: it has signs that no token has".to_owned(), help));
     }

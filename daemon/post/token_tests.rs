@@ -50,7 +50,11 @@ fn what_to_do_fits_what_the_program_did_and_nothing_that_it_printed_is_shown() {
     let command = |script: &str| ["sh", "-c", script].map(str::to_owned).to_vec();
     let by_hand = "Run it by hand, as the account that runs Tickover";
     for (command, limit, help) in [
-        (vec!["no-such-program".to_owned()], PATIENT, "Install it, or write its whole path in `token_command`"),
+        (
+            vec!["no-such-program".to_owned()],
+            PATIENT,
+            "Install it, or write its whole path in `token_command`",
+        ),
         (vec!["/".to_owned()], PATIENT, "Let the account that runs Tickover run it"),
         (command("exit 1"), PATIENT, by_hand),
         (command("true"), PATIENT, by_hand),

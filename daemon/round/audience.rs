@@ -57,25 +57,12 @@ pub(super) fn audiences(settings: &Settings) -> (Vec<Audience>, Vec<Problem>) {
             audiences.push(Audience { sections, addresses });
         }
     }
-    let is_to_be_mailed = settings.mail.is_some() || settings.mail_in_doubt;
-    if is_to_be_mailed && audiences.is_empty() {
-        problems.push(nobody_gets_it());
-    }
     (audiences, problems)
 }
 
 /// Everybody who gets a letter or a part of one, each once.
 pub fn receivers(settings: &Settings) -> Vec<String> {
     audiences(settings).0.into_iter().flat_map(|audience| audience.addresses).collect()
-}
-
-/// That letters are to go out by mail, and to nobody.
-pub fn nobody_gets_it() -> Problem {
-    Problem::error(
-        Place::file("tickover.toml"),
-        "a mail account is set, and nobody is named to get the letter, so none goes out by mail",
-        "Write who gets it under [letter], such as to = [\"desk@shop.example\"].",
-    )
 }
 
 /// The section of a heading, however it is cased.
@@ -150,16 +137,6 @@ mod tests {
             "Write one of: Keep in the yard, Ring today, Book in, On the bench, Put the sheet right. Did you mean \
              \"On the bench\"?"
         );
-    }
-
-    #[test]
-    fn a_letter_that_is_to_be_mailed_to_nobody_is_said() {
-        let nobody = Settings { to: Vec::new(), in_part: Vec::new(), ..Settings::default() };
-        assert_eq!(audiences(&nobody), (Vec::new(), Vec::new()), "letters go to the folder alone");
-        let meant = Settings { mail_in_doubt: true, ..nobody };
-        assert_eq!(audiences(&meant), (Vec::new(), vec![nobody_gets_it()]));
-        let part = Settings { in_part: vec![receiver("bench@shop.example", &["Book in"])], ..meant };
-        assert_eq!(audiences(&part).1, Vec::new());
     }
 
     #[test]

@@ -46,6 +46,11 @@ pub(super) fn put_down_earlier(
         Vec::new()
     });
     for letter in waiting.iter().filter(|letter| letter.edition.day < today) {
+        if !ledger.outlives_the_round() {
+            // That it is there could not be noted.
+            copies.missing.insert(letter.edition.day);
+            continue;
+        }
         match put_down(letter, folder, step) {
             Ok(_) => {
                 let noted = ledger.mark_delivered(&letter.edition, now);
@@ -126,9 +131,8 @@ mod tests {
             ("this letter", days(&[2]), "the copies of this letter and of the letter of Monday 2 March"),
         ] {
             let problem = blocked(own, &earlier, &why, date(2026, 3, 5));
-            let expected = format!(
-                "{what} could not be put into digests/: something of that name is in the way"
-            );
+            let expected =
+                format!("{what} could not be put into digests/: something of that name is in the way");
             assert_eq!(problem.what, expected);
             assert_eq!(
                 problem.help,

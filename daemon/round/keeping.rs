@@ -209,12 +209,7 @@ pub(super) fn care_for(
 /// Reads what earlier rounds left. What cannot be read is missed, and a problem says so.
 ///
 /// `no_copy` are the days whose letters have no copy in the folder.
-pub(super) fn history(
-    ledger: &Ledger,
-    current: &Records,
-    no_copy: &BTreeSet<Date>,
-    today: Date,
-) -> History {
+pub(super) fn history(ledger: &Ledger, current: &Records, no_copy: &BTreeSet<Date>, today: Date) -> History {
     let mut history = History::default();
     let mut problems = Vec::new();
     let mut note = |failure: LedgerFailure| {

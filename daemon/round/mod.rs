@@ -39,7 +39,7 @@ use crate::sheets::Reader;
 use crate::yard;
 
 pub use answer::{Answer, Tells};
-pub use audience::{nobody_gets_it, receivers};
+pub use audience::receivers;
 pub use export::export;
 pub use in_force::settings_in_force;
 pub use intake::shipped_handbook;

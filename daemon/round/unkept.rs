@@ -21,7 +21,8 @@ pub(super) fn tell(told: &mut Told<'_>, audiences: &[Audience], means: &mut Mean
         None
     });
     if let Some(stand_in) = &stand_in {
-        let problems = of_earlier(stand_in, told).unwrap_or_else(|failure| vec![stand_in::as_problem(&failure)]);
+        let problems =
+            of_earlier(stand_in, told).unwrap_or_else(|failure| vec![stand_in::as_problem(&failure)]);
         told.trouble.extend(problems);
     }
     let has_letter = has_letter(told, stand_in.as_ref(), means);
@@ -108,9 +109,7 @@ fn keep(
     let state = LetterState::Waiting;
     let outbox = OutboxLetter { edition, words: draft.words(), eml, made, state, accepted: None };
     (means.step)(Step::Keeping);
-    stand_in
-        .keep_letter(&Posting { letter: &outbox, mails: &mails, tells }, told.lives)
-        .map_err(failed)?;
+    stand_in.keep_letter(&Posting { letter: &outbox, mails: &mails, tells }, told.lives).map_err(failed)?;
     (means.step)(Step::Kept);
     Ok((outbox, stand_in))
 }
@@ -215,9 +214,8 @@ fn send(
         let step = &mut |step| (means.step)(Step::Talk(step));
         match post::send(&parcel, &account, &SendLimits::default(), stop, step) {
             Ok(verdicts) => {
-                let may_be_there = |verdict: &Verdict| {
-                    matches!(verdict, Verdict::Sent { .. } | Verdict::PerhapsSent { .. })
-                };
+                let may_be_there =
+                    |verdict: &Verdict| matches!(verdict, Verdict::Sent { .. } | Verdict::PerhapsSent { .. });
                 perhaps |= verdicts.iter().any(|(_, verdict)| may_be_there(verdict));
                 sent.note(verdicts.into_iter().map(outbox::kept).collect::<Vec<_>>().as_slice());
             }

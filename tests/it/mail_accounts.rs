@@ -381,7 +381,8 @@ fn a_check_goes_as_far_as_the_receivers_and_sends_nothing() {
     let receivers = ["zoe@shop.example", "gone@shop.example", "zoe"].map(str::to_owned);
     let stop = AtomicBool::new(false);
     let answers =
-        check("desk@shop.example", &receivers, None, &plain(server.port), &SHORT, &stop, &mut |_| ()).unwrap();
+        check("desk@shop.example", &receivers, None, &plain(server.port), &SHORT, &stop, &mut |_| ())
+            .unwrap();
     let (addresses, answers): (Vec<String>, Vec<Answer>) = answers.into_iter().unzip();
     assert_eq!(addresses, receivers);
     assert_eq!(answers[0], Answer::Taken);
@@ -425,7 +426,8 @@ fn a_check_tells_of_a_letter_that_is_larger_than_the_server_takes() {
         ),
     ] {
         let answers =
-            check("desk@shop.example", &receivers, Some(bytes), &account, &SHORT, &stop, &mut |_| ()).unwrap();
+            check("desk@shop.example", &receivers, Some(bytes), &account, &SHORT, &stop, &mut |_| ())
+                .unwrap();
         assert_eq!(answers, [("zoe@shop.example".to_owned(), expected)]);
     }
 }

@@ -139,17 +139,16 @@ fn a_fault_of_the_account_is_told_with_what_to_do_and_the_password_nowhere() {
 #[test]
 fn with_nobody_to_get_the_letter_the_account_is_tried_and_that_is_said() {
     let server = Server::start(SECURED);
-    let output = check(&yard_with("", server.port, ""), Some("s3cret"), &[]);
+    let yard = yard_with("to = []", server.port, "");
+    let output = check(&yard, Some("s3cret"), &[]);
     assert_eq!(output.status.code(), Some(1));
-    assert!(printed(&output).ends_with("\n  it takes mail from our sender\n"), "{}", printed(&output));
-    assert_eq!(
-        said(&output),
-        "error: a mail account is set, and nobody is named to get the letter, so none goes out by mail\n\
-         help: Write who gets it under [letter], such as to = [\"desk@shop.example\"].\n"
-    );
+    let end = "\n  it takes mail from our sender\n  nobody is named to get the letter\n";
+    assert!(printed(&output).ends_with(end), "{}", printed(&output));
+    let what = "error: `to`: nobody is named, so no letter can be sent\n";
+    let help = "help: Name at least one address: to = [\"workshop@shop.example\"]. Until then nobody gets the letter.\n";
+    assert!(said(&output).starts_with(what) && said(&output).ends_with(help), "{}", said(&output));
     // The mail that was asked for goes out all the same.
-    let output =
-        check(&yard_with("", server.port, ""), Some("s3cret"), &["--send", "zoe@shop.example"]);
+    let output = check(&yard, Some("s3cret"), &["--send", "zoe@shop.example"]);
     assert_eq!(output.status.code(), Some(1));
     assert!(printed(&output).contains("A short mail is on its way to zoe@shop.example"));
     assert_eq!(server.messages().len(), 1);
@@ -179,7 +178,8 @@ fn what_is_refused_is_told_apart_and_each_has_its_own_advice() {
         Some("s3cret"),
         &["--send", "zoe@shop.example"],
     );
-    let refused = "The server refuses the short mail itself, for zoe@shop.example: 554 5.7.1 looks like advertising\n";
+    let refused =
+        "The server refuses the short mail itself, for zoe@shop.example: 554 5.7.1 looks like advertising\n";
     assert!(printed(&output).ends_with(refused), "{}", printed(&output));
     let help = "help: No address is wrong. Ask the mail provider about these words: mostly a filter for unwanted mail, or a \
                 limit on how much the account may send.\n";
@@ -233,7 +233,11 @@ fn a_token_that_cannot_be_had_or_is_refused_is_told_with_what_to_do_and_no_word_
     let server = Server::start(script);
     let failed = "error: the program that prints the sign-in token failed: ";
     for (command, what, help) in [
-        ("\"no/such\"", format!("{failed}`no/such` is not there\n"), "help: Install it, or write its whole path"),
+        (
+            "\"no/such\"",
+            format!("{failed}`no/such` is not there\n"),
+            "help: Install it, or write its whole path",
+        ),
         (
             "\"sh\", \"-c\", \"echo hunter2 >&2; exit 9\"",
             format!("{failed}it ended with exit code 9\n"),
@@ -247,7 +251,8 @@ fn a_token_that_cannot_be_had_or_is_refused_is_told_with_what_to_do_and_no_word_
         ),
         (
             "\"echo\", \"hunter2\"",
-            "error: the mail server does not take this sign-in token: 535 5.7.8 (hidden) has run out\n".to_owned(),
+            "error: the mail server does not take this sign-in token: 535 5.7.8 (hidden) has run out\n"
+                .to_owned(),
             "help: The token may have run out, be for another user",
         ),
     ] {

@@ -58,8 +58,12 @@ pub(super) fn said(outcome: Result<Vec<(String, Verdict)>, SetupFault>) -> Strin
     let line = |(address, verdict)| match verdict {
         Verdict::Sent { words } => format!("{address} sent: {words}"),
         Verdict::Refused { of: Refusal::Receiver, words } => format!("{address} refused: {words}"),
-        Verdict::Refused { of: Refusal::Size, words } => format!("{address}, the letter is too large: {words}"),
-        Verdict::Refused { of: Refusal::Letter, words } => format!("{address}, the letter is refused: {words}"),
+        Verdict::Refused { of: Refusal::Size, words } => {
+            format!("{address}, the letter is too large: {words}")
+        }
+        Verdict::Refused { of: Refusal::Letter, words } => {
+            format!("{address}, the letter is refused: {words}")
+        }
         Verdict::Later { words } => format!("{address} later: {words}"),
         Verdict::PerhapsSent { words } => format!("{address} perhaps sent: {words}"),
     };

@@ -131,9 +131,8 @@ impl Reply {
     /// does not stand for mails of this account (5.7.20 to 5.7.24, 5.7.26; RFC 7372, 3), or takes no answers (5.7.27; RFC
     /// 7505, 4.2).
     pub(super) fn is_against_the_sender(&self) -> bool {
-        let statuses = [
-            "5.1.7", "5.1.8", "5.7.20", "5.7.21", "5.7.22", "5.7.23", "5.7.24", "5.7.26", "5.7.27",
-        ];
+        let statuses =
+            ["5.1.7", "5.1.8", "5.7.20", "5.7.21", "5.7.22", "5.7.23", "5.7.24", "5.7.26", "5.7.27"];
         self.is_refusal() && self.status().is_some_and(|status| statuses.contains(&status))
     }
 

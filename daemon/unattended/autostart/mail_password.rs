@@ -14,13 +14,17 @@ pub(super) fn lacking(wanted: &Wanted, may_read: &dyn Fn(&Path) -> bool, help: &
     let SignIn::Password { file, .. } = &mail.sign_in else { return None };
     let path = file.as_ref().map(|file| wanted.yard.join(file));
     let why = match path {
-        Some(path) if !path.is_file() => format!("the file `{}` with the password is not there", path.display()),
+        Some(path) if !path.is_file() => {
+            format!("the file `{}` with the password is not there", path.display())
+        }
         Some(path) if !may_read(&path) => {
             format!("the account that it runs under may not read `{}`", path.display())
         }
         Some(_) => return None,
         None if wanted.password_here => {
-            format!("the password comes from {PASSWORD_VARIABLE} of this terminal, which only what you start here has")
+            format!(
+                "the password comes from {PASSWORD_VARIABLE} of this terminal, which only what you start here has"
+            )
         }
         None => "there is no password for the mail account".to_owned(),
     };

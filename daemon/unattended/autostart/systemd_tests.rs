@@ -265,7 +265,8 @@ fn a_service_that_will_have_no_mail_password_is_said_with_what_to_do() {
     let error = |why: &str, help: &str| {
         format!("error: what starts with the PC will send no mail: {why}\n  --> tickover.toml\nhelp: {help}")
     };
-    let of_terminal = "the password comes from TICKOVER_MAIL_PASSWORD of this terminal, which only what you start here has";
+    let of_terminal =
+        "the password comes from TICKOVER_MAIL_PASSWORD of this terminal, which only what you start here has";
     let by_root = "Write it into PC/password, which only root need be able to read, and install again.";
     let by_person =
         "Write it into a file that only you may read, and name that as `password_file` under [mail].";
