@@ -28,21 +28,14 @@ pub(super) fn tell(told: &mut Told<'_>, audiences: &[Audience], means: &mut Mean
     let has_letter = has_letter(told, stand_in.as_ref(), means);
     let Some(draft) = told.draft(means.run, has_letter, audiences) else {
         // The day has its letter: the long run need not ask for it again and again.
-        let telling = match stand_in {
-            Some(stand_in) => deliver(None, stand_in, told, means),
-            None => Telling::of(Delivered::NoLetter),
-        };
-        return Telling { has_letter, ..telling };
+        return Telling { has_letter, ..send_what_waits(stand_in, told, means) };
     };
     let name = name(&draft, stand_in.as_ref(), told, means);
     // A run by hand that has nothing else to say than the last one tells it no second time.
     let folder = means.run.folder.digests();
     let last = CopyName { edition: name.edition.saturating_sub(1), ..name };
     if last.edition > 0 && post::letter_in_folder(&folder, last).text == draft.letter.text {
-        let telling = match stand_in {
-            Some(stand_in) => deliver(None, stand_in, told, means),
-            None => Telling::of(Delivered::NoLetter),
-        };
+        let telling = send_what_waits(stand_in, told, means);
         return Telling { has_letter, letter: Some(draft.letter), state: Delivered::Before, ..telling };
     }
     match keep(&draft, name, told, means) {
@@ -112,6 +105,14 @@ fn keep(
     stand_in.keep_letter(&Posting { letter: &outbox, mails: &mails, tells }, told.lives).map_err(failed)?;
     (means.step)(Step::Kept);
     Ok((outbox, stand_in))
+}
+
+/// Sends what waits in the stand-in, where there is one, and tells nothing new.
+fn send_what_waits(stand_in: Option<Ledger>, told: &mut Told<'_>, means: &mut Means<'_>) -> Telling {
+    match stand_in {
+        Some(stand_in) => deliver(None, stand_in, told, means),
+        None => Telling::of(Delivered::NoLetter),
+    }
 }
 
 /// Puts what waits in the stand-in into the folder and sends what is due, as is done from the ledger.

@@ -222,6 +222,7 @@ fn nothing_that_the_check_says_sends_a_person_to_the_check() {
     }
 }
 
+#[cfg(unix)]
 #[test]
 fn a_token_that_cannot_be_had_or_is_refused_is_told_with_what_to_do_and_no_word_of_it() {
     let token = |command: &str| format!("sign_in = \"token\"\ntoken_command = [{command}]");
@@ -265,6 +266,7 @@ fn a_token_that_cannot_be_had_or_is_refused_is_told_with_what_to_do_and_no_word_
     }
 }
 
+#[cfg(unix)]
 #[test]
 fn an_empty_environment_variable_is_said_and_the_file_counts() {
     use std::os::unix::fs::PermissionsExt as _;

@@ -113,6 +113,12 @@ impl Shop {
     }
 }
 
+/// Runs a command of mounting, which needs the rights of root.
+fn mounting(program: &str, arguments: &[&str]) {
+    let done = Command::new(program).args(arguments).status().unwrap();
+    assert!(done.success(), "{program} {arguments:?} needs the rights of root");
+}
+
 const MONDAY: &str = "2025-11-17";
 const TUESDAY: &str = "2025-11-18";
 const UNKEPT: &str = "the letter of Monday 17 November could not be kept in the ledger when it was written; its copy lies in digests/";
@@ -132,7 +138,7 @@ fn a_letter_that_was_neither_kept_nor_sent_goes_out_later_while_the_ledger_is_st
     shop.line.set(LineState::Up);
     let outcome = shop.round(morning() + 2.minutes(), Tells::Morning, &[]);
     assert_eq!((outcome.answer.sent, outcome.answer.next_mail), (1, None));
-    assert_eq!(shop.mails(), [eml.clone()]);
+    assert_eq!(shop.mails(), std::slice::from_ref(&eml));
 
     drop(holder);
     let outcome = shop.round(morning() + 1.hours(), Tells::Nothing, &[]);
@@ -219,12 +225,15 @@ fn a_letter_that_is_nowhere_is_made_again_and_says_so() {
 #[test]
 fn a_copy_of_which_nobody_knows_whether_it_was_mailed_is_said_and_told_again() {
     let shop = Shop::new();
-    let holder = shop.hold_ledger();
     shop.line.set(LineState::Down);
-    fs::create_dir(shop.stand_in()).unwrap();
-    shop.round(morning(), Tells::Morning, &[]);
-    drop(holder);
-    fs::remove_dir(shop.stand_in()).unwrap();
+    // A full disk: neither a ledger nor what stands in for it can be made there.
+    let kept = shop.yard.path().join("kept");
+    let kept = kept.to_str().unwrap();
+    mounting("mount", &["-t", "tmpfs", "-o", "size=32k", "tmpfs", kept]);
+    let outcome = shop.round(morning(), Tells::Morning, &[]);
+    mounting("umount", &[kept]);
+    assert!(!outcome.answer.told_now && shop.mails().is_empty());
+    assert!(!shop.stand_in().exists());
     shop.line.set(LineState::Up);
     shop.round(morning() + 24.hours(), Tells::Morning, &[]);
     shop.says(UNKEPT);
@@ -264,12 +273,6 @@ fn something_in_the_way_of_the_copies_stands_at_the_top_of_the_letters() {
     with_folder_out_of_use(&shop, "something of that name is in the way", || {
         fs::remove_file(shop.digests()).unwrap();
     });
-}
-
-/// Runs a command of mounting, which needs the rights of root.
-fn mounting(program: &str, arguments: &[&str]) {
-    let done = Command::new(program).args(arguments).status().unwrap();
-    assert!(done.success(), "{program} {arguments:?} needs the rights of root");
 }
 
 #[test]
