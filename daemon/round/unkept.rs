@@ -44,7 +44,9 @@ pub(super) fn tell(told: &mut Told<'_>, audiences: &[Audience], means: &mut Mean
             Telling { has_letter, ..deliver(Some((outbox, draft)), stand_in, told, means) }
         }
         Err(problem) => {
-            told.trouble.push(problem);
+            if !told.trouble.contains(&problem) {
+                told.trouble.push(problem);
+            }
             tell_once(&draft, name, has_letter, audiences, told, means)
         }
     }
