@@ -36,7 +36,7 @@ pub(super) enum Verb {
     /// Look at the shop's own exports and propose which column is what, with the evidence.
     Setup {
         #[command(flatten)]
-        place: Place,
+        place: WhichYard,
         /// Write what is sure into `tickover.toml`, and leave the rest out, listed.
         #[arg(long)]
         accept: bool,
@@ -46,21 +46,21 @@ pub(super) enum Verb {
     /// Read, judge, keep, compose and deliver now.
     Morning {
         #[command(flatten)]
-        place: Place,
+        place: WhichYard,
         /// The day to run for, as YYYY-MM-DD; without it, today.
         #[arg(long, value_name = "DAY", value_parser = day)]
         today: Option<Date>,
-        /// Print the run for machines.
+        /// Print the run as JSON, for other programs.
         #[arg(long)]
         json: bool,
         /// Keep and deliver nothing; print the letter instead.
         #[arg(long)]
         dry_run: bool,
     },
-    /// Write everything that is kept as CSV files.
+    /// Write everything that the ledger keeps as CSV files.
     Export {
         #[command(flatten)]
-        place: Place,
+        place: WhichYard,
         /// An empty or new folder, or that of an earlier export.
         folder: PathBuf,
     },
@@ -68,7 +68,7 @@ pub(super) enum Verb {
     #[command(hide = true)]
     DoRound {
         #[command(flatten)]
-        place: Place,
+        place: WhichYard,
         /// How much it is to tell.
         #[arg(long, value_parser = tells)]
         tells: Tells,
@@ -85,12 +85,12 @@ pub(super) enum Verb {
     /// Stay at work: notice what changes, and write each letter at its time.
     Run {
         #[command(flatten)]
-        place: Place,
+        place: WhichYard,
     },
     /// Tell whether the long run is at work, and how it stands.
     Status {
         #[command(flatten)]
-        place: Place,
+        place: WhichYard,
     },
     /// Have the long run started with this PC, by the system's own service manager.
     Autostart {
@@ -125,7 +125,7 @@ fn tells(word: &str) -> Result<Tells, String> {
 
 /// Which yard folder.
 #[derive(Debug, Args)]
-pub(super) struct Place {
+pub(super) struct WhichYard {
     /// The yard folder.
     #[arg(long = "yard", value_name = "DIR", default_value = ".")]
     pub(super) yard: PathBuf,
@@ -135,7 +135,7 @@ pub(super) struct Place {
 #[derive(Debug, Args)]
 pub(super) struct RulesVerb {
     #[command(flatten)]
-    pub(super) place: Place,
+    pub(super) place: WhichYard,
     #[command(subcommand)]
     pub(super) verb: Option<RulesSubverb>,
 }
@@ -158,7 +158,7 @@ pub(super) enum AutostartVerb {
     /// Keep a yard folder from now on, and whenever the PC starts.
     Install {
         #[command(flatten)]
-        place: Place,
+        place: WhichYard,
     },
     /// Undo what `install` did; the yard folder stays as it is.
     Remove,
@@ -179,7 +179,7 @@ pub(super) enum PostSubverb {
     /// Go as far as a letter would, step by step, and say what is wrong and what to do; nothing is sent.
     Check {
         #[command(flatten)]
-        place: Place,
+        place: WhichYard,
         /// Also send a short mail to this address.
         #[arg(long, value_name = "ADDRESS")]
         send: Option<String>,

@@ -1,24 +1,27 @@
 //! `tickover do-round`: one round for the long run, answered in one line of JSON. Of use to nobody else.
 
 use std::io::Read as _;
+use std::path::Path;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::thread;
 use std::time::Duration;
 
 use jiff::civil::Date;
+use serde::Serialize;
 
-use super::arguments::Place;
+use super::arguments::WhichYard;
 use super::{COULD_NOT_RUN, log, morning, say};
-use crate::round::{self, Run, Tells, YardFolder};
+use crate::round::{self, NoRound, Run, Tells, YardFolder};
 use crate::today;
 
-/// How long a round that is told to end has to end by itself. To be ended in the middle costs it nothing.
+/// How long a round that is told to end has to end by itself: a little less than the long run waits. To be ended in
+/// the middle costs it nothing.
 const LAST_STEPS: Duration = Duration::from_millis(600);
 
 /// Makes the round.
 pub(super) fn run(
-    place: &Place,
+    place: &WhichYard,
     tells: Tells,
     today: Option<Date>,
     trouble: Vec<String>,
@@ -42,24 +45,32 @@ pub(super) fn run(
     };
     let outcome = match round::make(&run, &stop, &mut |_| {}) {
         Ok(outcome) => outcome,
-        Err(problems) => {
-            // The long run logs this, and the lines of a file may be personal.
-            for problem in problems {
+        Err(mut problems) => {
+            // The long run logs this. The lines of a file may be personal, and so may the folder's whole path.
+            let root = run.folder.root();
+            for problem in problems.iter_mut().filter(|problem| Path::new(&problem.place.file) == root) {
+                problem.place.file = "the yard folder".to_owned();
+            }
+            for problem in &problems {
                 tracing::error!("{}: {}", problem.place.file, problem.what);
             }
+            answer(&NoRound::because_of(&problems));
             return COULD_NOT_RUN;
         }
     };
-    match serde_json::to_string(&outcome.answer) {
-        Ok(line) => {
-            say::out(&line);
-            morning::exit_code(&outcome)
-        }
+    if answer(&outcome.answer) { morning::exit_code(&outcome) } else { COULD_NOT_RUN }
+}
+
+/// Answers in one line of JSON, and says whether that could be done.
+fn answer(answer: &impl Serialize) -> bool {
+    match serde_json::to_string(answer) {
+        Ok(line) => say::out(&line),
         Err(cause) => {
             say::talk(&format!("error: the answer could not be written: {cause}"));
-            COULD_NOT_RUN
+            return false;
         }
     }
+    true
 }
 
 /// The long run closes the input when the round is to end, and so does its own end.

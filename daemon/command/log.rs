@@ -1,4 +1,4 @@
-//! Where the log goes: to the error stream, or for the long run into files of its own.
+//! Where the log goes: to the error stream, and for the long run into files of its own.
 
 use std::fmt;
 use std::panic;
@@ -7,6 +7,7 @@ use std::sync::Mutex;
 use jiff::tz::TimeZone;
 use tracing_subscriber::fmt::format::Writer;
 use tracing_subscriber::fmt::time::FormatTime;
+use tracing_subscriber::fmt::writer::MakeWriterExt as _;
 
 use crate::round::YardFolder;
 use crate::today;
@@ -18,14 +19,16 @@ pub(super) fn of_command(verbose: bool) {
     tracing_subscriber::fmt().with_max_level(level).with_writer(std::io::stderr).without_time().init();
 }
 
-/// The log of the long run: to the system's journal where that listens, which puts the time to it; else to files, with
-/// the time in the shop's zone.
+/// The log of the long run: always to its files, so that one place is right on every PC, and to the system's journal as
+/// well where that listens. The time is that of the shop's zone.
 pub(super) fn of_long_run(folder: &YardFolder, zone: TimeZone) {
+    let files = Mutex::new(LogFiles::in_folder(folder.logs()));
     let log = tracing_subscriber::fmt().with_max_level(tracing::Level::INFO).with_target(false);
+    let log = log.with_timer(ShopTime(zone));
     if journal_listens() {
-        log.with_writer(std::io::stderr).without_time().init();
+        log.with_writer(files.and(std::io::stderr)).init();
     } else {
-        log.with_timer(ShopTime(zone)).with_writer(Mutex::new(LogFiles::in_folder(folder.logs()))).init();
+        log.with_writer(files).init();
     }
 }
 

@@ -4,14 +4,14 @@ use std::path::PathBuf;
 
 use jiff::civil::Date;
 
-use super::arguments::Place;
+use super::arguments::WhichYard;
 use super::{COULD_NOT_RUN, DONE, NEEDS_A_PERSON, say};
 use crate::round::{self, Outcome, Run, Tells, YardFolder};
 use crate::sheets::Reader;
 use crate::today;
 
 /// Runs the morning of a yard folder.
-pub(super) fn run(place: &Place, today: Option<Date>, json: bool, dry_run: bool) -> u8 {
+pub(super) fn run(place: &WhichYard, today: Option<Date>, json: bool, dry_run: bool) -> u8 {
     let outcome = match round::morning(&Run {
         folder: YardFolder::at(&place.yard),
         now: today::now(),

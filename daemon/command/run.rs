@@ -2,7 +2,7 @@
 
 use std::panic;
 
-use super::arguments::Place;
+use super::arguments::WhichYard;
 use super::{COULD_NOT_RUN, DONE, log, morning, say};
 use crate::round::YardFolder;
 use crate::unattended::LongRun;
@@ -10,7 +10,7 @@ use crate::unattended::LongRun;
 use crate::unattended::autostart;
 
 /// Runs until Ctrl-C, or until the service manager says so.
-pub(super) fn run(place: &Place) -> u8 {
+pub(super) fn run(place: &WhichYard) -> u8 {
     let folder = YardFolder::at(&place.yard);
     let run = match LongRun::of(folder.clone(), morning::program()) {
         Ok(run) => run,
@@ -55,7 +55,7 @@ fn end_when_any_thread_fails() {
 
 #[expect(clippy::exit, reason = "other threads may hang, and rounds may be ended at any moment")]
 fn end() -> ! {
-    /// What a panic gives.
+    /// What Rust itself gives after a panic, so that the service manager sees a failure and starts a new run.
     const PANICKED: i32 = 101;
     std::process::exit(PANICKED)
 }

@@ -2,13 +2,13 @@
 
 use std::path::PathBuf;
 
-use super::arguments::Place;
+use super::arguments::WhichYard;
 use super::{COULD_NOT_RUN, DONE, NEEDS_A_PERSON, morning, say};
 use crate::problem::counted;
 use crate::round::{self, YardFolder};
 
 /// Proposes and, where accepted, writes.
-pub(super) fn run(place: &Place, accept: bool, files: &[PathBuf]) -> u8 {
+pub(super) fn run(place: &WhichYard, accept: bool, files: &[PathBuf]) -> u8 {
     let folder = YardFolder::at(&place.yard);
     if let Err(problem) = folder.lay_out() {
         say::problems(&[problem]);

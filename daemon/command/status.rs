@@ -3,14 +3,14 @@
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
-use super::arguments::Place;
+use super::arguments::WhichYard;
 use super::{COULD_NOT_RUN, DONE, NEEDS_A_PERSON, say};
 use crate::problem::counted;
 use crate::round::{self, Lock, Tells, YardFolder};
 use crate::unattended::{LastRound, Status};
 
 /// Prints how the long run of a yard folder stands.
-pub(super) fn run(place: &Place) -> u8 {
+pub(super) fn run(place: &WhichYard) -> u8 {
     let folder = YardFolder::at(&place.yard);
     if !folder.is_laid_out() {
         say::problems(&[round::no_yard(&folder)]);

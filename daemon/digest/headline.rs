@@ -10,7 +10,7 @@ use crate::problem::counted;
 /// The longest subject, in characters: more is cut off by telephones, and one long word must never make a header
 /// line that mail servers refuse.
 const SUBJECT: usize = 70;
-/// How many sections the headline names.
+/// How many sections the headline names: a third would be cut off by a telephone.
 const NAMED: usize = 2;
 
 /// The letter's first words.

@@ -2,7 +2,7 @@
 
 use super::words::one_line;
 
-/// The longest cell of telephone numbers that is printed, in characters.
+/// The longest cell of telephone numbers that is printed, in characters: three numbers, or one with a note.
 const LONGEST: usize = 60;
 /// The fewest digits that are dialled; fewer is an extension or a mistake.
 const FEWEST_DIGITS: usize = 7;

@@ -34,7 +34,7 @@ pub(super) const LADDER: [Level; 12] = [
     Level { keep: 3, others: 1, facts: 1, items: 1, lines: 1 },
 ];
 
-/// How many times as many lines are shown where they run on in one.
+/// How many times as many lines are shown where they run on in one, and so take as much room on a telephone.
 const RUN_ON: usize = 3;
 
 /// How much trouble stands at the top: the first screen is for what must not happen today.

@@ -3,11 +3,12 @@
 use jiff::ToSpan;
 use jiff::civil::Date;
 
-/// The longest name of a machine, customer, sheet or rule, in characters; longer ones are cut.
+/// The longest name of a machine, customer, sheet or rule, in characters: two lines of a telephone; longer ones are
+/// cut.
 pub(super) const NAME: usize = 80;
-/// The longest sentence of a rule or complaint, in characters.
+/// The longest sentence of a rule or complaint, in characters: what is longer nobody reads at half past seven.
 pub(super) const SENTENCE: usize = 300;
-/// The longest value of a cell, in characters.
+/// The longest value of a cell, in characters: enough to find it in the sheet.
 pub(super) const VALUE: usize = 80;
 
 /// A string from outside on one line: runs of blanks, line breaks and control characters become one blank, marks

@@ -119,7 +119,7 @@ fn standing(
     for (id, kept) in by_id.into_iter().filter(|(_, kept)| kept.matters_on(today)) {
         let mut kept = kept.clone();
         kept.finding.machine = asked.name_today(&id.machine, &kept.finding.identity);
-        // A day in the future was written while the computer's date was wrong.
+        // A day in the future was written while the PC's date was wrong.
         kept.finding.since = kept.finding.since.min(today);
         kept.finding.no_longer_told.clear();
         let id_today = kept.finding.id();

@@ -45,7 +45,6 @@ impl Ledger {
             return Ok(());
         }
         spare::set_aside(&self.path)
-            .map_err(|cause| LedgerFailure::NoSpareRoom { path: self.path.clone(), why: cause.to_string() })
     }
 
     /// The kind of network disk that the ledger lies on, such as `cifs`, where its last rounds may be lost; `None` for a

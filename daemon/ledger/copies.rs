@@ -18,8 +18,13 @@ const COPY_DAYS: i64 = 14;
 /// So many stay however old they are: after a long absence the old ones are all there is.
 const COPIES_MIN: usize = 3;
 
-/// The most copies that stay, also when a clock that was set wrong has dated some in years to come.
+/// The most copies that stay, also when a clock that was set wrong has dated some in years to come: a fortnight's
+/// twice, and some.
 const COPIES_MAX: usize = 31;
+
+/// The most entries of a folder that are looked at: ours hold some hundred at most, and a folder full of something else
+/// must not stall a round.
+pub(super) const ENTRIES_MAX: usize = 100_000;
 
 /// One copy in `kept/copies/`.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -50,10 +55,10 @@ fn folder_of(ledger: &Path) -> PathBuf {
 }
 
 /// The copies of a ledger, in the order in which they are to be tried: newest first, and what a clock that was set
-/// wrong has dated in days to come last.
+/// wrong has dated in days to come last. A copy beyond the first [`ENTRIES_MAX`] entries is neither used nor removed.
 pub(super) fn found(ledger: &Path, today: Date) -> Vec<Copy> {
     let Ok(entries) = fs::read_dir(folder_of(ledger)) else { return Vec::new() };
-    let paths = entries.filter_map(|entry| entry.ok().map(|entry| entry.path()));
+    let paths = entries.take(ENTRIES_MAX).filter_map(|entry| entry.ok().map(|entry| entry.path()));
     let mut copies: Vec<Copy> = paths.filter_map(Copy::of).collect();
     copies.sort_by_key(|copy| {
         std::cmp::Reverse((copy.day <= today, copy.day, copy.before_layout.is_none(), copy.before_layout))

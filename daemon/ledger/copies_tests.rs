@@ -253,3 +253,26 @@ fn the_room_that_is_set_aside_is_made_once_and_holds_no_hole() {
     ledger.set_room_aside().unwrap();
     assert_eq!(fs::metadata(&spare).unwrap().modified().unwrap(), made);
 }
+
+#[test]
+fn what_stands_where_the_room_should_be_is_said_and_left_alone() {
+    let folder = tempfile::tempdir().unwrap();
+    let (path, ledger) = begun(folder.path());
+    let spare = path.with_file_name("spare");
+    let said = |what: &str| {
+        format!(
+            "no room could be set aside for the day when the disk is full: {} could not be made ({what} stands in its \
+             place); take away what stands there, or let the account that runs Tickover write its folder",
+            spare.display()
+        )
+    };
+    fs::create_dir(&spare).unwrap();
+    assert_eq!(ledger.set_room_aside().unwrap_err().to_string(), said("a folder"));
+    assert!(spare.is_dir());
+    #[cfg(unix)]
+    {
+        fs::remove_dir(&spare).unwrap();
+        assert!(std::process::Command::new("mkfifo").arg(&spare).status().unwrap().success());
+        assert_eq!(ledger.set_room_aside().unwrap_err().to_string(), said("something that is no file"));
+    }
+}

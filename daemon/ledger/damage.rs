@@ -47,7 +47,11 @@ impl Ledger {
             },
         };
         let LedgerFailure::Damaged { what, .. } = failure else { return Err(failure) };
-        let aside = set_aside(path, today).map_err(|_| failure)?;
+        let aside = set_aside(path, today).map_err(|cause| LedgerFailure::NotSetAside {
+            path: path.to_owned(),
+            what,
+            why: cause.to_string(),
+        })?;
         if aside.named("sqlite3").exists() {
             // A run that is killed before it has put a copy in its place leaves word of it.
             aside.write_down(&format!(
@@ -199,9 +203,11 @@ fn folder_of(ledger: &Path) -> PathBuf {
     ledger.with_file_name("set-aside")
 }
 
-/// What was set aside before, oldest first.
+/// What was set aside before, oldest first, among the first [`copies::ENTRIES_MAX`] entries of the folder; what lies
+/// beyond stays there and is not quoted.
 fn set_aside_before(ledger: &Path) -> Vec<Aside> {
     let Ok(entries) = fs::read_dir(folder_of(ledger)) else { return Vec::new() };
+    let entries = entries.take(copies::ENTRIES_MAX);
     let mut found: Vec<Aside> = entries.filter_map(|entry| Aside::of(&entry.ok()?.path())).collect();
     found.sort();
     found.dedup();

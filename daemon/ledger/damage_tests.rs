@@ -141,6 +141,32 @@ fn what_took_the_place_of_the_ledger_is_set_aside_and_said() {
 }
 
 #[test]
+fn a_header_that_names_a_format_of_no_sqlite_is_damage_although_sqlite_calls_it_an_error() {
+    let (_folder, path, bytes) = yard();
+    copy_of_today(&path);
+    let sound = kept(&opened(&path).0);
+    let mut damaged = bytes;
+    // The schema format number, 1 to 4 (sqlite.org/fileformat.html, 1.3.9).
+    damaged[47] = 9;
+    assert!(check(&path, &sound, &damaged, "its tables are not a ledger's"));
+    assert!(mishaps(&path)[0].words.contains("(its tables are not a ledger's)"), "{:?}", mishaps(&path));
+}
+
+#[test]
+fn a_damaged_ledger_that_cannot_be_set_aside_is_left_and_said() {
+    let (_folder, path, bytes) = yard();
+    fs::write(path.with_file_name("set-aside"), "a file stands where the folder should").unwrap();
+    fs::write(&path, &bytes[..5000]).unwrap();
+    let failure = Ledger::open_mended(&path, day(TODAY), false).unwrap_err().to_string();
+    let parts = [
+        "cannot be used (parts of it are missing or overwritten), and could not be set aside: ",
+        "write its folder",
+    ];
+    assert!(parts.iter().all(|part| failure.contains(part)), "{failure}");
+    assert!(fs::read(&path).unwrap() == bytes[..5000]);
+}
+
+#[test]
 fn a_ledger_that_is_gone_comes_back_from_its_copy() {
     type Change = fn(&Path);
     let cases: [(Change, &str); 4] = [

@@ -36,8 +36,8 @@ pub enum LedgerFailure {
     },
     /// It is not what was once written, or never was a ledger.
     #[error(
-        "the ledger {} cannot be used: {what}; let the account that runs Tickover write its folder, so that the next \
-         run can set it aside and go on from its newest copy",
+        "the ledger {} cannot be used: {what}; the next round that keeps sets it aside and goes on from its newest copy \
+         (`tickover morning` makes one now)",
         .path.display()
     )]
     Damaged {
@@ -45,6 +45,20 @@ pub enum LedgerFailure {
         path: PathBuf,
         /// What is wrong with it, as a phrase.
         what: &'static str,
+    },
+    /// It is damaged, and could not be set aside.
+    #[error(
+        "the ledger {} cannot be used ({what}), and could not be set aside: {why}; let the account that runs Tickover write \
+         its folder, so that the next run can do so and go on from its newest copy",
+        .path.display()
+    )]
+    NotSetAside {
+        /// The ledger's file.
+        path: PathBuf,
+        /// What is wrong with it, as a phrase.
+        what: &'static str,
+        /// What the system said.
+        why: String,
     },
     /// Its copy could not be made.
     #[error(
@@ -68,6 +82,18 @@ pub enum LedgerFailure {
         /// The ledger's file.
         path: PathBuf,
         /// What the system said.
+        why: String,
+    },
+    /// The file that is to take up that room could not be made.
+    #[error(
+        "no room could be set aside for the day when the disk is full: {} could not be made ({why}); take away what stands \
+         there, or let the account that runs Tickover write its folder",
+        .path.display()
+    )]
+    SpareNotMade {
+        /// The file that there should be.
+        path: PathBuf,
+        /// What is in the way, or what the system said.
         why: String,
     },
     /// It was lost, and its copy could not be put in its place.
@@ -181,6 +207,8 @@ impl Trouble {
                 ErrorCode::DatabaseCorrupt => {
                     LedgerFailure::Damaged { path, what: "parts of it are missing or overwritten" }
                 }
+                // SQLITE_ERROR: the header or the tables are not what SQLite or our statements know. On a sound ledger
+                // none of these ever is, and what only a write meets sets nothing aside (`Ledger::open_mended`).
                 ErrorCode::Unknown => LedgerFailure::Damaged { path, what: "its tables are not a ledger's" },
                 _ => LedgerFailure::Failed { path, source },
             },

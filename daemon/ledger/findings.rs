@@ -5,7 +5,7 @@ use rusqlite::{Connection, OptionalExtension, Row, params};
 use serde::{Deserialize, Serialize};
 
 use super::failure::Trouble;
-use super::places::{KeptNames, Place, SheetsByName, SheetsByNumber};
+use super::places::{CellPlace, KeptNames, SheetsByName, SheetsByNumber};
 use super::words::{body, day, word, written_body, written_word};
 use crate::findings::{Finding, KeptFinding, Lives, Raised, Renamed, State};
 use crate::origin::Evidence;
@@ -34,7 +34,7 @@ struct Body {
 struct KeptEvidence {
     what: String,
     value: String,
-    at: Option<Place>,
+    at: Option<CellPlace>,
     common_practice: bool,
 }
 

@@ -76,10 +76,6 @@ pub enum MailVerdict {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct DueMail {
     id: i64,
-    /// The day of its letter.
-    pub day: Date,
-    /// Its Message-ID with the angle brackets.
-    pub message_id: String,
     /// The message as it goes out.
     pub eml: Vec<u8>,
     /// Those it is to be tried with now, by address; there may be others that it has reached.
@@ -93,8 +89,6 @@ pub struct DueReceiver {
     pub address: String,
     /// How often it was tried before.
     pub tries: u32,
-    /// Whether the program ended while it was being sent, so that it may go out a second time now.
-    pub was_sending: bool,
 }
 
 /// That a letter of an earlier day did not, or perhaps did not, reach somebody.
@@ -173,8 +167,8 @@ pub(super) fn copy_delivered(
 }
 
 /// A letter is superseded by a later morning letter that was accepted, and a morning letter by a later one of its
-/// day: that tells all that it told. By the order in which they were kept, since a day may be one that a computer
-/// with the wrong date made up.
+/// day: that tells all that it told. By the order in which they were kept, since a day may be one that a PC with the
+/// wrong date made up.
 const SUPERSEDED: &str = "EXISTS (SELECT 1 FROM letter AS later WHERE later.id > letter.id \
      AND later.kind = 'morning' AND (later.accepted IS NOT NULL OR (later.day = letter.day AND letter.kind = 'morning')))";
 
@@ -188,24 +182,18 @@ pub(super) fn due(connection: &mut Connection, now: Timestamp) -> Result<Vec<Due
     give_up(&change, now)?;
     change.commit()?;
     let mut statement = connection.prepare(&format!(
-        "SELECT mail.id, letter.day, mail.message_id, mail.eml, address, tries, receiver.state = 'sending' \
+        "SELECT mail.id, mail.eml, address, tries \
          FROM receiver JOIN mail ON mail.id = receiver.mail JOIN letter ON letter.id = mail.letter \
          WHERE {DUE} ORDER BY letter.id DESC, mail.number, address"
     ))?;
     let mut rows = statement.query([written_moment(now)])?;
     let mut mails: Vec<DueMail> = Vec::new();
     while let Some(row) = rows.next()? {
-        let receiver = DueReceiver { address: row.get(4)?, tries: row.get(5)?, was_sending: row.get(6)? };
+        let receiver = DueReceiver { address: row.get(2)?, tries: row.get(3)? };
         let id = row.get(0)?;
         match mails.last_mut().filter(|mail| mail.id == id) {
             Some(mail) => mail.receivers.push(receiver),
-            None => mails.push(DueMail {
-                id,
-                day: day(&row.get::<_, String>(1)?)?,
-                message_id: row.get(2)?,
-                eml: row.get(3)?,
-                receivers: vec![receiver],
-            }),
+            None => mails.push(DueMail { id, eml: row.get(1)?, receivers: vec![receiver] }),
         }
     }
     Ok(mails)

@@ -62,7 +62,7 @@ pub use letters::{Edition, LetterKind, LetterState, LetterWords, OutboxLetter, d
 pub use mails::{DueMail, DueReceiver, MailFate, MailState, MailTrouble, MailVerdict, OutboxMail};
 pub use retention::{Forgotten, LETTER_DAYS};
 pub use stand_in::UnkeptLetter;
-pub use told::Tells;
+pub use told::TellsOf;
 
 /// The name of a ledger that is no file.
 const IN_MEMORY: &str = ":memory:";
@@ -98,7 +98,7 @@ pub struct Posting<'a> {
     /// Its mails; none where it only goes to the folder.
     pub mails: &'a [OutboxMail],
     /// What it tells of.
-    pub tells: Tells<'a>,
+    pub tells: TellsOf<'a>,
 }
 
 impl Ledger {

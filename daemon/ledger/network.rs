@@ -1,8 +1,8 @@
-//! Whether the ledger lies on another machine's disk, where its write-ahead log is not safe (sqlite.org/wal.html).
+//! Whether the ledger lies on another PC's disk, where its write-ahead log is not safe (sqlite.org/wal.html).
 
 use std::path::Path;
 
-/// The kind of network disk that a folder lies on, such as `cifs`; `None` for a disk of this machine, and where it
+/// The kind of network disk that a folder lies on, such as `cifs`; `None` for a disk of this PC, and where it
 /// cannot be told.
 #[cfg(target_os = "linux")]
 pub(super) fn network_disk(folder: &Path) -> Option<String> {
@@ -11,7 +11,7 @@ pub(super) fn network_disk(folder: &Path) -> Option<String> {
     kind_of_disk(&mounts, &folder).filter(|kind| is_of_network(kind)).map(str::to_owned)
 }
 
-/// The kind of network disk that a folder lies on; `None` for a disk of this machine, and where it cannot be told.
+/// The kind of network disk that a folder lies on; `None` for a disk of this PC, and where it cannot be told.
 ///
 /// A drive letter that stands for a shared folder is found out: the whole path of what lies there is the share's.
 #[cfg(windows)]
@@ -29,9 +29,9 @@ pub(super) fn network_disk(_folder: &Path) -> Option<String> {
     None
 }
 
-/// The file systems of Linux that reach another machine: the kernel's own, and those that a program serves (`fuse.`).
+/// The file systems of Linux that reach another PC: the kernel's own, and those that a program serves (`fuse.`).
 ///
-/// `9p` and `virtiofs` are not among them: they mostly reach the disk of the machine that this one runs inside.
+/// `9p` and `virtiofs` are not among them: they mostly reach the disk of the PC that this one runs inside.
 #[cfg(target_os = "linux")]
 const OF_NETWORK: [&str; 17] = [
     "afs",

@@ -7,7 +7,8 @@ use super::mails::{MailState, MailVerdict};
 /// How long a mail waits after its first, second ... try that came to nothing, in minutes; then always the last.
 /// Servers that put strangers off for a while let them in after a few minutes; an outage takes hours.
 const WAITS: [i64; 4] = [1, 5, 15, 60];
-/// How long a mail waits after nobody knew whether the server had taken it, in minutes.
+/// How long a mail waits after nobody knew whether the server had taken it, in minutes: a line that broke is mostly
+/// back by then, and the second copy is not wanted sooner.
 const AFTER_DOUBT: i64 = 15;
 /// How often a mail may end in that doubt: the second copy is sent, a third is not.
 const DOUBTS_MAX: u32 = 2;

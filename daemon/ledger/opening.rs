@@ -80,7 +80,8 @@ pub(super) fn in_memory() -> Result<Connection, Trouble> {
 
 /// What an older ledger would be in today's layout; the file itself stays as it is.
 fn brought_up_in_memory(older: &Connection) -> Result<Connection, Trouble> {
-    /// How many pages are copied before another run may write again; the copy begins anew when one does.
+    /// How many pages are copied before another run may write again, 40 MB, which take a moment. The copy begins anew
+    /// when one does.
     const PAGES: i32 = 10_000;
     let mut connection = Connection::open_in_memory()?;
     Backup::new(older, &mut connection)?.run_to_completion(PAGES, Duration::ZERO, None)?;

@@ -13,7 +13,7 @@ use crate::yard::{FrameNumber, Identity, Mark, StockNumber};
 
 /// A place in a sheet: the sheet's number in the ledger, the row from 1, the column from 0.
 #[derive(Debug, Clone, Copy, Serialize, Deserialize)]
-pub(super) struct Place(pub(super) i64, u32, u32);
+pub(super) struct CellPlace(pub(super) i64, u32, u32);
 
 /// A value and its place.
 #[derive(Debug, Clone, Serialize, Deserialize)]
@@ -39,15 +39,15 @@ impl SheetsByNumber {
         Ok(SheetsByNumber(rows.collect::<Result<_, _>>()?))
     }
 
-    pub(super) fn origin(&self, place: Place) -> Result<Origin, Trouble> {
-        let Place(sheet, row, column) = place;
+    pub(super) fn origin(&self, place: CellPlace) -> Result<Origin, Trouble> {
+        let CellPlace(sheet, row, column) = place;
         let name = self.0.get(&sheet).ok_or(UNREADABLE)?;
         Ok(Origin { name: Arc::clone(name), row, column })
     }
 
     pub(super) fn entry<T>(&self, kept: Kept<T>) -> Result<Entry<T>, Trouble> {
         let Kept(value, sheet, row, column) = kept;
-        Ok(Entry { value, origin: self.origin(Place(sheet, row, column))? })
+        Ok(Entry { value, origin: self.origin(CellPlace(sheet, row, column))? })
     }
 
     pub(super) fn maybe<T>(&self, kept: Option<Kept<T>>) -> Result<Option<Entry<T>>, Trouble> {
@@ -86,7 +86,7 @@ impl<'a> SheetsByName<'a> {
         Ok(SheetsByName { connection, numbers })
     }
 
-    pub(super) fn place(&mut self, origin: &Origin) -> Result<Place, Trouble> {
+    pub(super) fn place(&mut self, origin: &Origin) -> Result<CellPlace, Trouble> {
         let number = match self.numbers.get(&origin.name) {
             Some(number) => *number,
             None => {
@@ -99,11 +99,11 @@ impl<'a> SheetsByName<'a> {
                 number
             }
         };
-        Ok(Place(number, origin.row, origin.column))
+        Ok(CellPlace(number, origin.row, origin.column))
     }
 
     pub(super) fn kept<T: Clone>(&mut self, entry: &Entry<T>) -> Result<Kept<T>, Trouble> {
-        let Place(sheet, row, column) = self.place(&entry.origin)?;
+        let CellPlace(sheet, row, column) = self.place(&entry.origin)?;
         Ok(Kept(entry.value.clone(), sheet, row, column))
     }
 
@@ -125,7 +125,7 @@ impl<'a> SheetsByName<'a> {
         text: impl FnOnce(&T) -> &str,
     ) -> Result<Option<Kept<String>>, Trouble> {
         let Some(entry) = entry else { return Ok(None) };
-        let Place(sheet, row, column) = self.place(&entry.origin)?;
+        let CellPlace(sheet, row, column) = self.place(&entry.origin)?;
         Ok(Some(Kept(text(&entry.value).to_owned(), sheet, row, column)))
     }
 }

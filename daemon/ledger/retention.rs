@@ -16,7 +16,8 @@ use crate::yard::{Identity, Records};
 /// findings, and the file must not grow for ever.
 pub const LETTER_DAYS: Days = Days(400);
 
-/// The most passes over what is kept that names of one machine are joined in; each joins at least one more of them.
+/// The most passes over what is kept that names of one machine are joined in; each joins at least one more of them,
+/// and a machine has few.
 const PASSES_MAX: u32 = 100;
 
 /// What was forgotten.
@@ -54,7 +55,7 @@ fn names_of(identity: &Identity) -> impl Iterator<Item = String> {
 /// Forgets, as a whole or not at all, what has had its time.
 pub(super) fn forget(connection: &mut Connection, today: Date, unseen: Days) -> Result<Forgotten, Trouble> {
     let change = connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
-    // A day to come was written while the computer's clock was ahead, and would keep things for ever.
+    // A day to come was written while the PC's clock was ahead, and would keep things for ever.
     for table in ["named", "record"] {
         let sql = format!("UPDATE {table} SET last_seen = ?1 WHERE last_seen > ?1");
         change.execute(&sql, [today.to_string()])?;

@@ -4,6 +4,8 @@ use std::fs::{self, File};
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
+use super::LedgerFailure;
+
 /// What a round with a long letter takes, and then some.
 const SPARE_BYTES: u64 = 2 * 1024 * 1024;
 
@@ -12,14 +14,27 @@ fn file_of(ledger: &Path) -> PathBuf {
 }
 
 /// Sets the room aside, unless it is.
-pub(super) fn set_aside(ledger: &Path) -> io::Result<()> {
+pub(super) fn set_aside(ledger: &Path) -> Result<(), LedgerFailure> {
     let path = file_of(ledger);
-    if fs::metadata(&path).is_ok_and(|file| file.len() == SPARE_BYTES) {
-        return Ok(());
+    match fs::metadata(&path) {
+        Ok(there) if there.is_file() && there.len() == SPARE_BYTES => return Ok(()),
+        // A pipe would keep whoever opens it waiting.
+        Ok(there) if !there.is_file() => {
+            let what = if there.is_dir() { "a folder" } else { "something that is no file" };
+            return Err(LedgerFailure::SpareNotMade { path, why: format!("{what} stands in its place") });
+        }
+        _ => {}
     }
-    fill(&path).inspect_err(|_| {
+    fill(&path).map_err(|cause| {
         // Half of it would keep room from the round and give it none.
         let _ = fs::remove_file(&path);
+        let why = cause.to_string();
+        match cause.kind() {
+            io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded => {
+                LedgerFailure::NoSpareRoom { path: ledger.to_owned(), why }
+            }
+            _ => LedgerFailure::SpareNotMade { path, why },
+        }
     })
 }
 

@@ -26,7 +26,7 @@ fn stand_in(path: &Path, number: u32, text: &str) -> (Ledger, OutboxLetter) {
         eml: text.as_bytes().to_vec(),
         receivers: vec![DESK.to_owned(), OWNER.to_owned()],
     };
-    let posting = Posting { letter: &outbox, mails: &[mail], tells: Tells::Everything };
+    let posting = Posting { letter: &outbox, mails: &[mail], tells: TellsOf::Everything };
     stand_in.keep_letter(&posting, &Lives::default()).unwrap();
     (stand_in, outbox)
 }

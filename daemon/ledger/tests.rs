@@ -179,7 +179,7 @@ pub(super) fn moment(text: &str) -> Timestamp {
 
 /// A letter that only goes to the folder, and tells of everything.
 pub(super) fn posting(letter: &OutboxLetter) -> Posting<'_> {
-    Posting { letter, mails: &[], tells: Tells::Everything }
+    Posting { letter, mails: &[], tells: TellsOf::Everything }
 }
 
 pub(super) fn keep_records(ledger: &mut Ledger, date: &str, records: &Records) {

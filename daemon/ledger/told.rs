@@ -13,7 +13,7 @@ use crate::yard::MachineId;
 
 /// Which of a round's findings a letter tells of.
 #[derive(Debug, Clone, Copy)]
-pub enum Tells<'a> {
+pub enum TellsOf<'a> {
     /// All that are open or settled: the morning letter.
     Everything,
     /// Only these.
@@ -24,7 +24,7 @@ pub enum Tells<'a> {
 pub(super) fn will_tell(
     connection: &Connection,
     letter: i64,
-    tells: Tells<'_>,
+    tells: TellsOf<'_>,
     lives: &Lives,
 ) -> Result<(), Trouble> {
     let mut note = connection.prepare(
@@ -32,8 +32,8 @@ pub(super) fn will_tell(
     )?;
     let everything = lives.open.iter().chain(&lives.settled);
     let findings: Vec<&Finding> = match tells {
-        Tells::Everything => everything.collect(),
-        Tells::Only(findings) => findings.iter().collect(),
+        TellsOf::Everything => everything.collect(),
+        TellsOf::Only(findings) => findings.iter().collect(),
     };
     for finding in findings {
         let as_settled = finding.state == State::Settled;
@@ -67,7 +67,7 @@ pub(super) fn accept(connection: &Connection, letter: i64, now: Timestamp) -> Re
 }
 
 /// Moves what a letter was to tell to the findings: the first day counts, also where a day that was noted while the
-/// computer's date was wrong lies in the future.
+/// PC's date was wrong lies in the future.
 fn has_told(connection: &Connection, letter: i64) -> Result<(), Trouble> {
     for (column, as_settled) in [("told", 0), ("told_settled", 1)] {
         connection.execute(

@@ -70,7 +70,7 @@ impl Yard {
             let kind = LetterKind::AtOnce;
             outbox.edition = self.ledger.edition(today, kind, &outbox.words, "a@shop.example").unwrap();
         }
-        let tells = if told == Letter::AtOnce { Tells::Only(&lives.open) } else { Tells::Everything };
+        let tells = if told == Letter::AtOnce { TellsOf::Only(&lives.open) } else { TellsOf::Everything };
         let posting = Posting { letter: &outbox, mails: &[], tells };
         self.ledger
             .keep(&Round {
@@ -273,7 +273,7 @@ fn what_was_told_goes_with_a_finding_to_its_machines_other_name() {
     };
     let keep = |ledger: &mut Ledger, date: &str, lives: &Lives, accepted: bool| {
         let outbox = letter(ledger, date, date);
-        let posting = Posting { letter: &outbox, mails: &[], tells: Tells::Everything };
+        let posting = Posting { letter: &outbox, mails: &[], tells: TellsOf::Everything };
         let round = Round {
             today: day(date),
             records: &Records::default(),

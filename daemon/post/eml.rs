@@ -14,7 +14,7 @@ use crate::digest::{Letter, full_list_name, one_line};
 const ADDRESS: usize = 150;
 /// The longest subject, in characters; ours have at most 70.
 const SUBJECT: usize = 100;
-/// The longest message id, in bytes.
+/// The longest message id, in bytes: one header line must hold it (RFC 5322, 2.1.1).
 const MESSAGE_ID: usize = 250;
 /// The largest full list that goes with the mail, in bytes; a larger one is in the folder only, since many mail
 /// servers refuse mails of more than 10 MB.

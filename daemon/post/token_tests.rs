@@ -7,7 +7,7 @@ use std::time::{Duration, Instant};
 use super::secret::Secret;
 use super::token::token;
 
-/// Long enough for a shell to start on a busy machine.
+/// Long enough for a shell to start on a busy PC.
 const PATIENT: Duration = Duration::from_secs(20);
 
 /// What comes of a small shell program, or why nothing does.

@@ -7,7 +7,7 @@ use crate::yard::Fill;
 /// From fewer earlier consumptions no usual one follows. Our decision.
 const FEWEST: usize = 6;
 
-/// Only so many of the latest earlier ones count, since a machine changes.
+/// Only so many of the latest earlier ones count, since a machine changes: a year of a fill a week. Our decision.
 const LATEST: usize = 50;
 
 /// What lies further below the lower quartile than so many times the quartiles' distance is no chance any more

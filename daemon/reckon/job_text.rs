@@ -23,7 +23,8 @@ const DONE: &str = "carried complete completed done finished performed";
 const CALLING_OFF: &str =
     "booked canceled cancelled declined deferred postponed rearranged rebooked refused rescheduled";
 
-/// How many words before and behind are looked at.
+/// How many words before and behind are looked at: as far as a sentence's `not` or `booked` mostly reaches. Our
+/// decision.
 const AROUND: usize = 4;
 
 /// Whether a job's text says that something was done: the phrase stands in it as whole words, and the words

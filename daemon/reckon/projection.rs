@@ -6,7 +6,7 @@ use super::subject::Subject;
 use super::{Clock, Fact, Reckoned, Usage};
 use crate::units::{Days, Distance, DistanceUnit};
 
-/// Nothing is foretold further ahead than this, about ten years.
+/// Nothing is foretold further ahead than this, about ten years: by then a pace says nothing. Our decision.
 const FARTHEST_AHEAD: Days = Days(3_650);
 
 /// The days on which a distance is reached at the upper, the median and the lower pace.

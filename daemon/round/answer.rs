@@ -71,9 +71,30 @@ pub struct Answer {
     pub kept_nowhere: Option<String>,
 }
 
-/// How many of the things that are wrong the long run is told in words.
+/// Why a round could not be made at all: what it answers instead.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct NoRound {
+    /// Where it is and what is wrong, on one line. It holds no line of a file, and may name an address.
+    pub why: String,
+    /// What to do about it.
+    pub help: String,
+}
+
+impl NoRound {
+    /// The first of the problems that kept it from being made; the others are in the log.
+    pub fn because_of(problems: &[Problem]) -> NoRound {
+        let line = |text: &str| digest::one_line(text, WRONG_LONGEST);
+        let first = problems.first();
+        NoRound {
+            why: first.map_or_else(String::new, |it| line(&format!("{}: {}", it.place.file, it.what))),
+            help: first.map_or_else(String::new, |it| line(&it.help)),
+        }
+    }
+}
+
+/// How many of the things that are wrong the long run is told in words: as many as a person reads.
 const WRONG_SHOWN: usize = 10;
-/// The longest of them, in characters.
+/// The longest of them, in characters: a few lines of a terminal.
 const WRONG_LONGEST: usize = 300;
 
 impl Answer {

@@ -16,13 +16,15 @@ use crate::watch::{Content, Looks, NotWhole, Shelf, Whole};
 
 use super::{Run, zone_of};
 
-/// For how many days the copy of a file that is gone stands in for it.
+/// For how many days the copy of a file that is gone stands in for it: a fortnight's holiday of whoever exports. Our
+/// decision.
 const GONE_DAYS: Days = Days(14);
 
 /// Whether a table gives rows of any kind.
 pub(super) type Gives<'a> = &'a dyn Fn(&Table) -> bool;
 
-/// How long after that it lies there still, and counts no more.
+/// How long after that it lies there still, and counts no more: longer than a wrong clock stays unnoticed. Our
+/// decision.
 const TAKEN_DOWN: Days = Days(60);
 
 /// What came of one file.
@@ -76,7 +78,7 @@ impl<'a> Exports<'a> {
     ) -> Exports<'a> {
         Exports {
             looks: Looks::at(paths, run.patience),
-            shelf: Shelf::at(run.folder.exports(), run.keeps),
+            shelf: Shelf::at(run.folder.shelf(), run.keeps),
             limits: &settings.limits,
             reader: &run.reader,
             zone: zone_of(settings),

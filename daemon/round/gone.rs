@@ -1,6 +1,7 @@
 //! Files that are gone: their last copies stand in for them for a while, and it is said.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::fs;
 use std::path::Path;
 
 use jiff::civil::Date;
@@ -11,7 +12,8 @@ use crate::problem::{Place, Problem, counted};
 use crate::settings::Settings;
 use crate::watch::Content;
 
-/// So many files that are gone from one folder are said one by one; more are said of the folder.
+/// So many files that are gone from one folder are said one by one; more are said of the folder, which is mostly what
+/// is wrong.
 const ONE_BY_ONE: usize = 3;
 
 /// What is known of the files that are there.
@@ -117,7 +119,9 @@ pub(super) fn say(present: &Present<'_>, gone: &[(String, Gone)], problems: &mut
                 problems.push(of_emptied_folder(folder, &files, present.today));
             }
             Loss::NamedFile(_) | Loss::From(_) => {
-                problems.extend(files.iter().map(|(name, gone)| of_file(name, gone, present.today)));
+                problems.extend(files.iter().map(|(name, gone)| {
+                    of_file(name, gone, in_place_of(&present.root.join(name)), present.today)
+                }));
             }
         }
     }
@@ -140,10 +144,25 @@ impl Present<'_> {
     }
 }
 
-/// What to say of one file that is gone and whose copy was read.
-pub(super) fn of_file(name: &str, gone: &Gone, today: Date) -> Problem {
-    let what = format!("this file {}; its copy of {} was read", since(gone.since, today), gone.copied);
-    Problem::error(Place::file(name), what, what_to_do(gone.until, today))
+/// What to say of one file that is gone and whose copy was read; `instead` is what stands in its place.
+pub(super) fn of_file(name: &str, gone: &Gone, instead: Option<&str>, today: Date) -> Problem {
+    let (stands, take_away) = match instead {
+        Some(instead) => (format!(", and {instead} stands in its place"), "Take away what stands there. "),
+        None => (String::new(), ""),
+    };
+    let what =
+        format!("this file {}{stands}; its copy of {} was read", since(gone.since, today), gone.copied);
+    Problem::error(Place::file(name), what, format!("{take_away}{}", what_to_do(gone.until, today)))
+}
+
+/// What stands in the place of a file; `None` where there is a file, or nothing.
+pub(super) fn in_place_of(path: &Path) -> Option<&'static str> {
+    match fs::metadata(path) {
+        Ok(there) if there.is_dir() => Some("a folder"),
+        Ok(there) if !there.is_file() => Some("something that is no file"),
+        Ok(_) => None,
+        Err(_) => path.is_symlink().then_some("a link that leads nowhere"),
+    }
 }
 
 fn of_vanished_folder(folder: &str, files: &[&(String, Gone)], today: Date) -> Problem {

@@ -195,7 +195,7 @@ pub(super) fn take_in_handbook(run: &Run, settings: &Settings, today: Date) -> (
         let read = if path.is_file() {
             exports.read(path, &name, &|_| true).read
         } else if let Some(gone) = exports.read_gone(&name) {
-            problems.push(gone::of_file(&name, &gone, today));
+            problems.push(gone::of_file(&name, &gone, gone::in_place_of(path), today));
             gone.export.read
         } else {
             problems.push(handbook_missing(&name, path));

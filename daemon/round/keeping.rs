@@ -99,7 +99,7 @@ fn remembered(ledger: &Ledger, path: &Path, just_now: Option<Mishap>, today: Dat
     mishaps.iter().map(|mishap| parted(Place::file(LEDGER), &mishap.words)).collect()
 }
 
-/// What puts the ledger at risk although it can be used: no copies, no room, another machine's disk.
+/// What puts the ledger at risk although it can be used: no copies, no room, another PC's disk.
 fn at_risk(ledger: &Ledger, is_new: bool, today: Date) -> Vec<Problem> {
     let mut problems = Vec::new();
     match ledger.uncopied_since(today) {
@@ -164,7 +164,8 @@ fn told_before(name: CopyName, kind: LetterKind, letter: FolderLetter) -> Outbox
     }
 }
 
-/// On how many of the last fourteen days there must have been a round before anything is forgotten.
+/// On how many of the last fourteen days there must have been a round before anything is forgotten: a shop that opens
+/// three days a week has six, and a clock that has just leapt none.
 const DAYS_IN_USE: usize = 5;
 
 /// Forgets what has had its time.

@@ -2,15 +2,14 @@
 
 mod answer;
 mod audience;
-mod copies;
 mod draft;
-mod export;
 mod exports;
 mod gone;
 mod in_force;
 mod intake;
 mod judging;
 mod keeping;
+mod letter_copies;
 mod lock;
 mod outbox;
 mod report;
@@ -21,6 +20,7 @@ mod stand_in;
 mod step;
 mod telling;
 mod unkept;
+mod write_out;
 mod yard_folder;
 
 use std::path::PathBuf;
@@ -38,9 +38,8 @@ use crate::settings::Settings;
 use crate::sheets::Reader;
 use crate::yard;
 
-pub use answer::{Answer, Tells};
+pub use answer::{Answer, NoRound, Tells};
 pub use audience::receivers;
-pub use export::export;
 pub use in_force::settings_in_force;
 pub use intake::shipped_handbook;
 pub use lock::Lock;
@@ -50,6 +49,7 @@ pub use rulebook::rules_in_force;
 pub use setup::{Setup, set_up};
 pub use step::Step;
 use telling::Means;
+pub use write_out::write_out;
 pub use yard_folder::YardFolder;
 pub(crate) use yard_folder::{cannot_write, put, put_if_missing};
 
@@ -82,7 +82,7 @@ pub struct Run {
 /// What a round did.
 #[derive(Debug, Clone)]
 pub struct Outcome {
-    /// For machines.
+    /// For other programs.
     pub report: Report,
     /// For people; `None` where there was nothing to tell.
     pub letter: Option<Letter>,
@@ -132,7 +132,7 @@ pub fn make(run: &Run, stop: &AtomicBool, step: &mut dyn FnMut(Step)) -> Result<
     let intake = intake::take_in(run, &settings, today);
     let (handbook, handbook_problems) = intake::take_in_handbook(run, &settings, today);
     let (mut ledger, ledger_problems) = keeping::open(&run.folder, run.keeps, settings.mail.is_some(), today);
-    let copies = copies::put_down_earlier(&mut ledger, &run.folder, today, run.now, step);
+    let copies = letter_copies::put_down_earlier(&mut ledger, &run.folder, today, run.now, step);
     let history = keeping::history(&ledger, &intake.records, &copies.missing, today);
     let current = intake.records.clone();
     let (machines, join_problems) =

@@ -1,4 +1,4 @@
-//! What a run prints for machines: one JSON object, its shape kept stable by `tests/morning.schema.json`.
+//! What a run prints for other programs: one JSON object, its shape kept stable by `tests/morning.schema.json`.
 
 use jiff::civil::Date;
 use serde::Serialize;

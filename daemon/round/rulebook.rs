@@ -44,7 +44,7 @@ pub(super) fn load(folder: &YardFolder, accepted: &BTreeMap<String, String>) -> 
     let (rules, problems) = RuleBook::load_with(&folder.rules(), "rules", accepted);
     let mut problems = one_a_file(problems);
     problems.extend(gone(&rules, accepted));
-    problems.extend(copies(&rules));
+    problems.extend(with_one_title(&rules));
     if rules.rules().next().is_none() {
         problems.push(Problem::error(
             Place::file("rules"),
@@ -93,7 +93,7 @@ fn stand_ins(accepted: &BTreeMap<String, String>) -> Vec<RuleFile> {
 }
 
 /// The rules that have another's title: most likely a copy, by which everything is told twice.
-fn copies(rules: &RuleBook) -> Vec<Problem> {
+fn with_one_title(rules: &RuleBook) -> Vec<Problem> {
     let mut by_title: BTreeMap<&str, &str> = BTreeMap::new();
     rules
         .rules()

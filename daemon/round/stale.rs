@@ -8,7 +8,7 @@ use crate::reckon::is_open;
 use crate::settings::Settings;
 use crate::units::Days;
 
-/// The most days that are looked back over.
+/// The most days that are looked back over: a year, and the setting allows 60 open days.
 const DAYS_MAX: i64 = 366;
 
 /// What to say where the newest of all sheets is older than the shop's setting allows: so many open days have gone by

@@ -9,10 +9,10 @@ use jiff::civil::Date;
 
 use super::answer::Answer;
 use super::audience::{self, Audience};
-use super::copies::{Copies, put_down};
 use super::draft::{self, Draft};
 use super::intake::SheetRead;
 use super::judging::Judged;
+use super::letter_copies::{Copies, put_down};
 use super::outbox::{self, Sending, Sent};
 use super::report::{CannotTellLine, ComplaintLine, DeliveryLine, FindingLine, RuleLine, SheetLine};
 use super::{Delivered, Outcome, Report, Run, Step, Tells, keeping, unkept};
@@ -24,7 +24,7 @@ use crate::problem::{Place, Problem};
 use crate::rules::RuleBook;
 use crate::settings::Settings;
 
-/// How many of the days that have their letter the long run is told, newest first.
+/// How many of the days that have their letter the long run is told, newest first: as many as it remembers.
 const DAYS_TOLD: u32 = 60;
 
 /// All that there is to tell.
@@ -152,8 +152,8 @@ fn keep(
     let mails = draft.mails(&outbox.edition, told.settings, outbox.made);
     let mails = mails.map_err(|failure| not_delivered(&failure))?;
     let tells = match &draft.findings {
-        None => ledger::Tells::Everything,
-        Some(findings) => ledger::Tells::Only(findings),
+        None => ledger::TellsOf::Everything,
+        Some(findings) => ledger::TellsOf::Only(findings),
     };
     let posting = Posting { letter: &outbox, mails: &mails, tells };
     (means.step)(Step::Keeping);
@@ -308,7 +308,7 @@ impl Told<'_> {
         self.rule_problems.iter().find(|problem| problem.place.file == file).cloned()
     }
 
-    /// What the round did, for people and for machines.
+    /// What the round did, for people and for programs.
     fn outcome(mut self, telling: Telling, means: &Means<'_>) -> Outcome {
         let (days, next_mail) = self.of_ledger(means);
         let complaints = self.trouble.iter().chain(&self.complaints).map(ComplaintLine::from).collect();

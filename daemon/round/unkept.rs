@@ -9,7 +9,9 @@ use super::exports::day_in_words;
 use super::outbox::{self, Sent};
 use super::telling::{Means, Telling, Told, deliver_kept, not_delivered};
 use super::{Delivered, Step, stand_in};
-use crate::ledger::{self, Edition, Ledger, LedgerFailure, LetterKind, LetterState, OutboxLetter, Posting};
+use crate::ledger::{
+    Edition, Ledger, LedgerFailure, LetterKind, LetterState, OutboxLetter, Posting, TellsOf,
+};
 use crate::post::{self, Account, CopyName, Parcel, PostFailure, SendLimits, Verdict};
 use crate::problem::Problem;
 
@@ -98,8 +100,8 @@ fn keep(
     let eml = draft.copy(&edition.message_id, settings, made).map_err(not_made)?;
     let mails = draft.mails(&edition, settings, made).map_err(not_made)?;
     let tells = match &draft.findings {
-        None => ledger::Tells::Everything,
-        Some(findings) => ledger::Tells::Only(findings),
+        None => TellsOf::Everything,
+        Some(findings) => TellsOf::Only(findings),
     };
     let state = LetterState::Waiting;
     let outbox = OutboxLetter { edition, words: draft.words(), eml, made, state, accepted: None };

@@ -89,8 +89,8 @@ impl YardFolder {
         self.kept().join("log")
     }
 
-    /// The last whole copy of every sheet.
-    pub fn exports(&self) -> PathBuf {
+    /// The shelf: the last whole copy of every export.
+    pub fn shelf(&self) -> PathBuf {
         self.root.join("kept").join("exports")
     }
 

@@ -11,27 +11,27 @@ use super::reference::{self, REFUSED};
 
 /// The largest rule file; the time to read one grows with the square of its statements.
 pub(super) const FILE_BYTES: u64 = 64 * 1024;
-/// The most rule files of a folder.
+/// The most rule files of a folder: more than anybody reads, and each takes its time at every round.
 pub(super) const FILES: usize = 200;
-/// The most entries of a folder that are looked at for rule files.
+/// The most entries of a folder that are looked at for rule files: ten times as many as may be rules.
 pub(super) const ENTRIES: usize = 2_000;
 /// The most steps of one call; far more than any judgement of one machine needs.
 const STEPS: u64 = 20_000;
 /// The longest that one call may take: a rule that is late is wrong, and the letter has to wait for it.
 const CALL: Duration = Duration::from_millis(200);
-/// How deep functions may call each other.
+/// How deep functions may call each other: more is a function that calls itself.
 const CALL_DEPTH: usize = 16;
-/// How deep expressions may nest.
+/// How deep expressions may nest: more than a person can read, and less than the stack bears.
 const NESTING: usize = 48;
-/// The longest text, in bytes.
+/// The longest text, in bytes: many times what a letter shows of one.
 const TEXT_BYTES: usize = 4_096;
 /// The longest list; a tracker may bring several trips a day for years.
 const LIST: usize = 20_000;
-/// The most entries of a `#{ ... }`.
+/// The most entries of a `#{ ... }`: more than an example has to give.
 const MAP: usize = 64;
-/// The most values of a rule that have a name.
+/// The most values of a rule that have a name: several times those of ours.
 const NAMES: usize = 128;
-/// The most functions of a rule.
+/// The most functions of a rule: several times those of ours.
 const FUNCTIONS: usize = 32;
 
 thread_local! {

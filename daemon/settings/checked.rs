@@ -192,7 +192,7 @@ pub struct MailAccount {
     /// A file with the certificate that signs the server's, in PEM, where the system does not know it: as written,
     /// below the yard folder or absolute.
     pub ca_file: Option<String>,
-    /// Whether the owner insists on sending unencrypted to another machine than this.
+    /// Whether the owner insists on sending unencrypted to another PC than this.
     pub insist_on_plain: bool,
 }
 
@@ -203,7 +203,7 @@ pub enum Security {
     Tls,
     /// TLS once greeted, or nothing is sent (RFC 3207); mostly port 587.
     StartTls,
-    /// None: only to this machine, unless the owner insists.
+    /// None: only to this PC, unless the owner insists.
     Plain,
 }
 

@@ -151,7 +151,7 @@ pub(super) const KEYS: &[MailKey] = &[
     },
     MailKey {
         name: "insist_on_plain",
-        explained: "true sends unencrypted even to another machine: whoever is on the way reads the letter, with \
+        explained: "true sends unencrypted even to another PC: whoever is on the way reads the letter, with \
                     customers' names and numbers, and the password.",
         read: |value, written, faults| put(&mut written.insist_on_plain, yes_or_no(value), faults),
         until: "it is false",
@@ -336,7 +336,7 @@ fn note_unusual_port(port: u16, security: Security, places: &Places, faults: &mu
     faults.push(Fault::note(places.of(key), what, help));
 }
 
-/// Whether a server is on this machine, so that nobody is on the way.
+/// Whether a server is on this PC, so that nobody is on the way.
 pub(super) fn is_this_machine(server: &str) -> bool {
     server.eq_ignore_ascii_case("localhost")
         || server.parse().is_ok_and(|address: IpAddr| address.is_loopback())

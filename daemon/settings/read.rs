@@ -144,7 +144,7 @@ pub(super) fn unknown(name: &Name<'_>, value: &Value<'_>, heading: Option<&str>)
 
 /// As [`unknown`], for any place with its allowed keys.
 pub(super) fn unknown_key(name: &Name<'_>, value: &Value<'_>, place: &str, allowed: &[&str]) -> Vec<Fault> {
-    /// The longest key that a message repeats, in characters.
+    /// The longest key that a message repeats, in characters: more than any of ours has.
     const SHOWN_MOST: usize = 60;
     let mut faults = Vec::new();
     let key: String = name.get_ref().chars().take(SHOWN_MOST).collect();

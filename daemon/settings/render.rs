@@ -7,7 +7,7 @@ use super::read::SERVICE_WORDS;
 use super::values::{quoted, quoted_list, written_date_order, written_unit};
 use super::{AgreedSheet, MailAccount, PartReceiver, Settings};
 
-/// The width that comments are wrapped to.
+/// The width that comments are wrapped to: what a plain editor's window shows.
 const WIDTH: usize = 100;
 
 /// The settings as a complete file. Reading it again gives the same settings.

@@ -38,7 +38,7 @@ pub(super) struct Source<'t> {
     may_quote: bool,
 }
 
-/// The longest value that a message repeats, in characters.
+/// The longest value that a message repeats, in characters: a line of a terminal.
 const QUOTED_MOST: usize = 80;
 
 impl<'t> Source<'t> {

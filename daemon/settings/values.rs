@@ -14,7 +14,7 @@ use crate::units::{Distance, DistanceUnit};
 /// A value with the place it stands at.
 pub(super) type Value<'t> = Spanned<DeValue<'t>>;
 
-/// The longest text of a setting, in characters.
+/// The longest text of a setting, in characters: more than any path or name of a shop.
 const TEXT_MOST: usize = 300;
 
 /// The most entries of a list: more folders or receivers than a small shop has.

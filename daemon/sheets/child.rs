@@ -19,7 +19,8 @@ use crate::sheets::{ReadFile, frames, workbook};
 /// The hidden subcommand under which this program reads one workbook; its arguments are the limits.
 pub const SUBCOMMAND: &str = "read-workbook";
 
-/// How often, and how many times, the parent looks whether a reading process that has said everything has ended.
+/// How often, and how many times, the parent looks whether a reading process that has said everything has ended: two
+/// seconds, where an end takes milliseconds.
 const LOOK_EVERY: Duration = Duration::from_millis(5);
 const LOOKS_MAX: usize = 400;
 

@@ -11,7 +11,8 @@ pub(super) struct Decoded {
     pub(super) damaged: bool,
 }
 
-/// How many bytes are looked at to find UTF-16 without a byte order mark.
+/// How many bytes are looked at to find UTF-16 without a byte order mark: a page of rows says it as surely as all of
+/// them.
 const SAMPLE_BYTES: usize = 4_096;
 
 /// The text of a file.

@@ -9,7 +9,7 @@ use crate::settings::Limits;
 use crate::sheets::piece::Piece;
 use crate::sheets::{Cell, Fault, Row};
 
-/// The most bytes of a name or a message.
+/// The most bytes of a name or a message: a worksheet's name has 31 characters, and a message is a sentence.
 const WORDS_BYTES_MAX: usize = 16 * 1024;
 
 /// The largest frame that these limits allow: a row in which every cell is as long as it may be.

@@ -15,7 +15,7 @@ pub(super) enum Kind {
     Compound,
 }
 
-/// How far into a file its first words are looked for, in bytes.
+/// How far into a file its first words are looked for, in bytes: a page, which comments and blank lines may fill.
 const HEAD_BYTES: usize = 4_096;
 
 /// What a person should do with a file that is no sheet that we read.

@@ -286,6 +286,7 @@ fn unreadable(why: &str) -> Problem {
 
 /// The reader's own words, cut to what fits a message.
 fn short(why: &str) -> String {
+    /// A line or two of a letter.
     const CHARACTERS_MAX: usize = 120;
     why.chars().filter(|character| !character.is_control()).take(CHARACTERS_MAX).collect()
 }

@@ -8,7 +8,8 @@ use jiff::Timestamp;
 /// or a clock that was set.
 const TURN_MOST: Duration = Duration::from_secs(60);
 
-/// How long a clock that may be wrong is given to be put right from the network.
+/// How long a clock that may be wrong is given to be put right from the network: long enough for a PC that has just
+/// been switched on, short enough for the letter of half past seven. Our decision.
 pub(super) const HOLD_OFF: Duration = Duration::from_secs(15 * 60);
 
 /// The time that has gone by while the PC was awake. Unlike the wall clock it never goes back and never leaps, so that

@@ -14,35 +14,35 @@ use crate::round::YardFolder;
 /// The hidden subcommand by which this program makes one round for the long run.
 pub const SUBCOMMAND: &str = "do-round";
 
-/// The most of an answer that is read: ours is less than two kilobytes.
+/// The most of an answer that is read: ours is less than eight kilobytes, with ten things wrong in words.
 const ANSWER_BYTES_MOST: u64 = 64 * 1024;
-/// The most lines of a round's error stream that are logged.
+/// The most lines of a round's error stream that are logged, so that one round cannot push the others out of the log.
 const LINES_MOST: usize = 200;
-/// The most bytes of such a line.
+/// The most bytes of such a line: ours are far shorter.
 const LINE_BYTES_MOST: u64 = 2_000;
 /// How long a round that was asked to end is waited for. Ending it the hard way loses nothing, so it is short.
 const ASKED_FOR: Duration = Duration::from_millis(700);
-/// How long a round that has said everything is waited for.
+/// How long a round that has said everything is waited for: nothing is left to do but to end.
 const LAST_STEPS: Duration = Duration::from_millis(200);
 /// How long one that was killed is waited for: what hangs in the system, as on a dead share, may never go.
 const KILLED: Duration = Duration::from_secs(5);
-/// How often is looked whether it has ended.
+/// How often it is looked whether it has ended: an end takes milliseconds.
 const LOOK_EVERY: Duration = Duration::from_millis(5);
 
-/// Windows' own number for the same.
+/// Windows' own number for a group of its own (Microsoft, 'Process Creation Flags').
 #[cfg(windows)]
 const CREATE_NEW_PROCESS_GROUP: u32 = 0x0000_0200;
 
-/// A round at work.
+/// The process of a round at work.
 #[derive(Debug)]
-pub(super) struct AtWork {
+pub(super) struct RoundProcess {
     number: u64,
     child: Child,
     /// Closed to ask for the end.
     input: Option<ChildStdin>,
 }
 
-impl AtWork {
+impl RoundProcess {
     /// Starts a round in a process of its own. That it has said everything is told as a happening with its number.
     pub(super) fn start(
         program: &std::path::Path,
@@ -50,7 +50,7 @@ impl AtWork {
         work: &Work,
         number: u64,
         tell: Sender<Happening>,
-    ) -> io::Result<AtWork> {
+    ) -> io::Result<RoundProcess> {
         let mut command = Command::new(program);
         command.arg(SUBCOMMAND).arg("--yard").arg(folder.root());
         command.args(["--tells", work.tells.word(), "--today", &work.day.to_string(), "--until-input-ends"]);
@@ -79,7 +79,7 @@ impl AtWork {
             let _ = tell.send(Happening::Answered { number, answer });
         });
         thread::spawn(move || errors.map(log_lines));
-        Ok(AtWork { number, child, input })
+        Ok(RoundProcess { number, child, input })
     }
 
     /// Whether a happening is about this round.
@@ -93,11 +93,13 @@ impl AtWork {
         if status.is_none() {
             self.kill();
         }
-        match (serde_json::from_slice(answer), status) {
-            (Ok(answer), _) => Ending::Answered(answer),
-            (Err(_), Some(status)) => Ending::BrokeOff(how(status)),
-            (Err(_), None) => Ending::BrokeOff("it said no answer and did not end".to_owned()),
+        if let Ok(answer) = serde_json::from_slice(answer) {
+            return Ending::Answered(answer);
         }
+        if let Ok(no_round) = serde_json::from_slice(answer) {
+            return Ending::NotMade(no_round);
+        }
+        Ending::BrokeOff(status.map_or_else(|| "it said no answer and did not end".to_owned(), how))
     }
 
     /// Asks it to end, and ends it when it has not a moment later.

@@ -16,7 +16,7 @@ const FORWARD_MOST: SignedDuration = SignedDuration::from_hours(45 * 24);
 /// A longer step back than this is more than a correction by a few hours or a wrong zone. Our decision.
 const BACK_MOST: SignedDuration = SignedDuration::from_hours(24);
 
-/// How many days ahead the next letter is looked for.
+/// How many days ahead the next letter is looked for: a shop closed for more than a year has no next one.
 const DAYS_AHEAD_MOST: usize = 400;
 
 /// What is to be done at a moment.

@@ -12,27 +12,30 @@ use super::decide::{Decision, decide};
 use super::notes::Notes;
 use super::status::{LastRound, Status};
 use crate::reckon::is_open;
-use crate::round::{Answer, Tells};
+use crate::round::{Answer, NoRound, Tells};
 use crate::settings::ShopDays;
 
 /// The longest between two turns, so that a sleeping PC or a changed clock is noticed soon after.
 pub const TICK: Duration = Duration::from_secs(30);
-/// The least between the starts of two rounds that nothing but changes asked for.
+/// The least between the starts of two rounds that nothing but changes asked for: a person who saves again and again
+/// costs a round's time only now and then.
 const PACE: Duration = Duration::from_secs(10);
 /// A round that takes longer is ended: a large shop's takes seconds, and a mail server that takes its time 20 minutes at
 /// the most (`post::SendLimits`).
 const ROUND_MOST: Duration = Duration::from_secs(30 * 60);
-/// A round is made at least this often, whatever was noticed.
+/// A round is made at least this often, whatever was noticed or missed: four a day cost nothing.
 const LOOK_EVERY: SignedDuration = SignedDuration::from_hours(6);
 /// So long before a letter is due its sheets are looked at, so that one that has not settled can.
 const LOOK_BEFORE_LETTER: SignedDuration = SignedDuration::from_mins(5);
-/// The pauses before what broke off is tried again; the last counts from then on.
+/// The pauses before what broke off is tried again; the last counts from then on. A hiccup is over at once, and what
+/// stays wrong must not keep the PC busy.
 const RETRY_AFTER: [Duration; 3] =
     [Duration::from_secs(5), Duration::from_secs(30), Duration::from_secs(5 * 60)];
-/// The pauses before a file that had not settled is looked at again; the last counts from then on.
+/// The pauses before a file that had not settled is looked at again; the last counts from then on. A share is believed
+/// after half a minute at the latest (`watch::whole`).
 const SETTLE_AFTER: [Duration; 4] =
     [Duration::from_secs(10), Duration::from_secs(20), Duration::from_secs(40), Duration::from_secs(60)];
-/// A mail is not tried again sooner than this after a round.
+/// A mail is not tried again sooner than this after a round: the shortest pause that the outbox itself makes.
 const MAIL_PACE: SignedDuration = SignedDuration::from_mins(1);
 /// The most told days that are remembered: as many as a letter could be told a second time for.
 const TOLD_MOST: usize = 60;
@@ -64,6 +67,8 @@ pub enum Event {
 pub enum Ending {
     /// With an answer.
     Answered(Answer),
+    /// It said why it could not be made.
+    NotMade(NoRound),
     /// Without one: what is known of it, as words that fit behind 'a round broke off: '.
     BrokeOff(String),
     /// It was ended because it was told to.
@@ -290,9 +295,23 @@ impl Keeper {
         match ending {
             Ending::Answered(answer) => self.take_in_answer(&work, answer, now, awake),
             Ending::Stopped if !too_slow => {}
-            Ending::Stopped => self.broke_off("it took longer than half an hour", now, awake),
-            Ending::BrokeOff(how) => self.broke_off(&how, now, awake),
+            Ending::Stopped => {
+                self.try_again(awake);
+                self.notes.broke_off("it took longer than half an hour", &self.local(now));
+            }
+            Ending::BrokeOff(how) => {
+                self.try_again(awake);
+                self.notes.broke_off(&how, &self.local(now));
+            }
+            Ending::NotMade(no_round) => {
+                self.try_again(awake);
+                self.notes.not_made(&no_round, &self.local(now));
+            }
         }
+    }
+
+    fn local(&self, now: Timestamp) -> ZonedDateTime {
+        now.to_zoned_datetime(self.shop.zone.clone())
     }
 
     fn take_in_answer(&mut self, work: &Work, answer: Answer, now: Timestamp, awake: Duration) {
@@ -321,10 +340,9 @@ impl Keeper {
         self.failed = None;
     }
 
-    fn broke_off(&mut self, how: &str, now: Timestamp, awake: Duration) {
+    fn try_again(&mut self, awake: Duration) {
         self.wanted = true;
         self.failed = Some(Again::after(self.failed, &RETRY_AFTER, awake));
-        self.notes.broke_off(how, &now.to_zoned_datetime(self.shop.zone.clone()));
     }
 
     /// A letter that is dated later than today was sent by a wrong clock. It is spoken of once, and today goes on.

@@ -8,7 +8,7 @@ use jiff::tz::TimeZone;
 use jiff::{SignedDuration, Timestamp};
 
 use super::{Ending, Event, Keeper, Order, Shop, Status, Work};
-use crate::round::{Answer, Tells};
+use crate::round::{Answer, NoRound, Tells};
 use crate::settings::{BankHolidays, ShopDays};
 
 /// A keeper and its clock. Monday 2 March 2026 is an open day; London's winter time is the universal one.
@@ -264,6 +264,19 @@ fn a_round_that_breaks_off_is_tried_again_and_the_letter_says_so() {
     ]);
     assert_eq!(started, expected);
     assert_eq!(trial.keeper.status().notes, Vec::<String>::new(), "a letter has said it");
+}
+
+#[test]
+fn a_round_that_could_not_be_made_is_tried_again_and_the_letter_says_why() {
+    let mut trial = Trial::starting("2026-03-02T07:30:00Z");
+    let no_round =
+        NoRound { why: "tickover.toml: no value; or two".to_owned(), help: "Write one value.".to_owned() };
+    trial.starts([]);
+    trial.ends(Ending::NotMade(no_round));
+    assert_eq!(trial.pause, Duration::from_secs(5));
+    trial.pass(5);
+    let note = "a round could not be made on 2 March 2026 (tickover.toml: no value, or two); Write one value";
+    assert_eq!(trial.starts([]), Work { trouble: vec![note.to_owned()], ..morning(2) });
 }
 
 #[test]

@@ -4,9 +4,11 @@ use std::fs::{self, File};
 use std::io::{self, Write};
 use std::path::PathBuf;
 
-/// The size from which a file makes room for the next, in bytes.
+use crate::problem::counted;
+
+/// The size from which a file makes room for the next, in bytes: any editor opens it.
 const FILE_BYTES: u64 = 1024 * 1024;
-/// How many files there are at the most, the one that is written among them.
+/// How many files there are at the most, the one that is written among them: months of ordinary rounds.
 const FILES: usize = 5;
 
 /// The log's files: `tickover.log`, and the older `tickover.1.log` to `tickover.4.log`. The file is opened anew for
@@ -16,7 +18,7 @@ pub struct LogFiles {
     folder: PathBuf,
     file_bytes: u64,
     /// How many lines could not be written since the last that could.
-    lost: u64,
+    lost: usize,
 }
 
 impl LogFiles {
@@ -40,7 +42,8 @@ impl LogFiles {
         let mut file = File::options().create(true).append(true).open(&path)?;
         let mut text = Vec::with_capacity(line.len());
         if torn {
-            text.extend(format!("\n(the disk took no log: {} lines are missing here)\n", self.lost).bytes());
+            let missing = counted(self.lost, "line");
+            text.extend(format!("\n(the disk took no log: {missing} missing here)\n").bytes());
         }
         text.extend(line);
         file.write_all(&text)
@@ -69,7 +72,8 @@ impl Write for LogFiles {
     }
 }
 
-/// Whether the error stream goes to the system's journal, which then keeps the log.
+/// Whether the error stream goes to the system's journal, which is then told the log, too (systemd.exec(5),
+/// `$JOURNAL_STREAM`).
 #[cfg(unix)]
 pub fn journal_listens() -> bool {
     use std::os::fd::AsFd;
@@ -136,7 +140,11 @@ mod tests {
         fs::remove_file(&logs).unwrap();
         fs::rename(&aside, &logs).unwrap();
         log.write_all(b"after\n").unwrap();
+        log.lost = 1;
+        log.write_all(b"in the end\n").unwrap();
         let text = fs::read_to_string(logs.join("tickover.log")).unwrap();
-        assert_eq!(text, "before\n\n(the disk took no log: 2 lines are missing here)\nafter\n");
+        let expected = "before\n\n(the disk took no log: 2 lines missing here)\nafter\n\
+                        \n(the disk took no log: 1 line missing here)\nin the end\n";
+        assert_eq!(text, expected);
     }
 }

@@ -8,18 +8,18 @@ use std::time::{Duration, Instant};
 
 use jiff::tz::TimeZone;
 
-use super::child::AtWork;
+use super::child::RoundProcess;
 use super::keeper::{Ending, Event, Keeper, Order, TICK, Turn, Work};
 use super::service_manager::ServiceManager;
 use super::shop_settings::ShopSettings;
 use super::signals;
 use super::status::Status;
 use crate::problem::{Place, Problem};
-use crate::round::{self, Lock, YardFolder};
+use crate::round::{self, Lock, NoRound, YardFolder};
 use crate::today;
 use crate::watch::{Notice, Watch};
 
-/// The most happenings that are taken in at one turn; the rest waits for the next.
+/// The most happenings that are taken in at one turn, so that a turn always ends; the rest waits for the next.
 const HAPPENINGS_MOST: usize = 1_000;
 
 /// Something that a thread tells the loop.
@@ -168,7 +168,7 @@ struct Rounds {
     program: PathBuf,
     handle: Handle,
     happenings: Receiver<Happening>,
-    at_work: Option<(Work, AtWork, Instant)>,
+    at_work: Option<(Work, RoundProcess, Instant)>,
     started: u64,
 }
 
@@ -198,7 +198,7 @@ impl Rounds {
     fn start(&mut self, work: Work) -> Option<Event> {
         self.started += 1;
         let tell = self.handle.tell.clone();
-        match AtWork::start(&self.program, &self.folder, &work, self.started, tell) {
+        match RoundProcess::start(&self.program, &self.folder, &work, self.started, tell) {
             Ok(at_work) => {
                 self.at_work = Some((work, at_work, Instant::now()));
                 None
@@ -250,6 +250,9 @@ fn log(work: &Work, ending: &Ending, took: Duration) {
             milliseconds,
             "round done"
         ),
+        Ending::NotMade(NoRound { why, .. }) => {
+            tracing::error!(tells, milliseconds, "a round could not be made: {why}");
+        }
         Ending::BrokeOff(how) => tracing::error!(tells, milliseconds, "a round broke off: {how}"),
         Ending::Stopped => {}
     }

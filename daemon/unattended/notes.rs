@@ -4,7 +4,9 @@ use jiff::Timestamp;
 use jiff::ZonedDateTime;
 use jiff::civil::Date;
 
-/// The most that waits to be said; what comes later of other kinds is in the log.
+use crate::round::NoRound;
+
+/// The most that waits to be said, so that a letter's top stays readable; what comes later of other kinds is in the log.
 const NOTES_MOST: usize = 10;
 
 /// The notes that wait for a letter, in the order in which they came. Each is `what is wrong; what to do`.
@@ -36,6 +38,15 @@ impl Notes {
             "a round broke off on {}: {how}; see kept/log, and which sheet or rule was changed before",
             now.strftime("%-d %B %Y"),
         ));
+    }
+
+    /// A round could not be made, and said why. The same on the same day is the same news.
+    pub(super) fn not_made(&mut self, no_round: &NoRound, now: &ZonedDateTime) {
+        let NoRound { why, help } = no_round;
+        // The first `; ` of a note parts what is wrong from what to do.
+        let why = why.replace(';', ",");
+        let help = help.trim_end_matches('.');
+        self.add(format!("a round could not be made on {} ({why}); {help}", now.strftime("%-d %B %Y")));
     }
 
     /// The clock stepped far, and was believed in the end.

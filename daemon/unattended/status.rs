@@ -10,6 +10,7 @@ use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
 use crate::post;
+use crate::problem::counted;
 use crate::round::{Answer, Tells};
 
 /// The largest status file that is read; ours is a few kilobytes.
@@ -93,11 +94,37 @@ impl Status {
         let moment = |moment: Option<Timestamp>| moment.map_or("none".to_owned(), |it| it.to_string());
         let last = self.last_round.as_ref().map(|round| round.at);
         let wrong = self.notes.len() + self.last_round.as_ref().map_or(0, |round| round.trouble);
-        format!("last round {}; next letter {}; {wrong} things wrong", moment(last), moment(self.next_letter))
+        let wrong = counted(wrong, "thing");
+        format!("last round {}; next letter {}; {wrong} wrong", moment(last), moment(self.next_letter))
     }
 
     /// Whether two differ by more than the moment last seen.
     pub(super) fn differs_from(&self, other: &Status) -> bool {
         *self != Status { seen: self.seen, ..other.clone() }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_line_for_the_service_manager_counts_what_is_wrong() {
+        let now: Timestamp = "2026-03-02T07:30:00Z".parse().unwrap();
+        let status = |notes: usize| Status {
+            started: now,
+            seen: now,
+            told: BTreeSet::new(),
+            last_round: None,
+            next_letter: Some(now),
+            next_mail: None,
+            told_ahead: BTreeSet::new(),
+            notes: vec!["a round broke off; see kept/log".to_owned(); notes],
+            clock_suspect: false,
+        };
+        for (notes, expected) in [(0, "0 things wrong"), (1, "1 thing wrong"), (2, "2 things wrong")] {
+            let expected = format!("last round none; next letter 2026-03-02T07:30:00Z; {expected}");
+            assert_eq!(status(notes).line(), expected);
+        }
     }
 }

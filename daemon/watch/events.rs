@@ -38,7 +38,7 @@ impl Events {
                 let _ = wake.try_send(());
             }
         });
-        let watcher = watcher.map_err(|failure| failure.to_string());
+        let watcher = watcher.map_err(without_paths);
         Events { watcher, armed: BTreeMap::new(), is_said: false }
     }
 
@@ -66,13 +66,18 @@ impl Events {
                         }
                         // One that has just gone is no fault of the system.
                         Err(_) if !path.is_dir() => {}
-                        Err(failure) => refused = Some(failure.to_string()),
+                        Err(failure) => refused = Some(without_paths(failure)),
                     }
                 }
             }
         }
         refused.filter(|_| !std::mem::replace(&mut self.is_said, true))
     }
+}
+
+/// What the system says, for the log: the name of a folder or file may be a person's.
+fn without_paths(failure: notify::Error) -> String {
+    notify::Error { paths: Vec::new(), ..failure }.to_string()
 }
 
 fn folder_at(path: &Path) -> Option<Folder> {
@@ -132,6 +137,13 @@ mod tests {
         let mut events = Events { watcher, armed: BTreeMap::new(), is_said: false };
         assert_eq!(events.arm(&folders).as_deref(), Some("too many watches"));
         assert_eq!(events.arm(&folders), None);
+    }
+
+    #[test]
+    fn what_the_system_says_is_logged_without_the_names_of_folders_or_files() {
+        let failure = notify::Error::generic("too many watches").add_path("/home/j.smith/exports".into());
+        assert!(failure.to_string().contains("j.smith"));
+        assert_eq!(without_paths(failure), "too many watches");
     }
 
     #[test]

@@ -13,10 +13,12 @@ use crate::sheets;
 /// The folders of the yard, beside those of the sheets, whose files decide what a round says.
 const OWN_FOLDERS: [&str; 3] = ["rules", "handbook", "answers"];
 
-/// The most entries of one such folder that are looked at.
+/// The most entries of one such folder that are looked at: ours hold a few, and a change beyond them is found by the
+/// next round.
 const ENTRIES_MAX: usize = 10_000;
 
-/// The most folders that the system is asked for events of; what lies in others is found by looking.
+/// The most folders that the system is asked for events of, which it gives to a limited number only; what lies in
+/// others is found by looking.
 const FOLDERS_MAX: usize = 200;
 
 /// Where a change matters: the settings, the rules, the handbook, the answers, and wherever the settings say that

@@ -15,7 +15,8 @@ use crate::post;
 /// The most copies that are kept; a shop has a dozen files.
 const COPIES_MAX: usize = 2_000;
 
-/// The most bytes that all copies may take, so that the shelf cannot fill the disk.
+/// The most bytes that all copies may take, so that the shelf cannot fill the disk: a shop's exports take some
+/// megabytes.
 const BYTES_MAX: u64 = 1024 * 1024 * 1024;
 
 /// The longest name of a copy in bytes: most file systems end at 255, and a few are needed beside it.

@@ -46,7 +46,7 @@ const PACE: Pace = Pace {
 /// How long the first look is waited for; it takes milliseconds.
 const FIRST_LOOK: Duration = Duration::from_secs(2);
 
-/// How long to wait for the thread to end.
+/// How long to wait for the thread to end: it may be at a share that gives no answer, and is left to itself then.
 const FAREWELL: Duration = Duration::from_millis(100);
 
 /// A thread that watches; it ends when this is dropped.

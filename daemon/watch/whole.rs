@@ -28,7 +28,7 @@ const AGE: Duration = Duration::from_secs(5);
 /// acdirmin 30 s; from memory).
 const AGE_ON_SHARE: Duration = Duration::from_secs(30);
 
-/// How long to wait before looking again.
+/// How long to wait before looking again: short beside what settles, long beside what a look takes.
 const PAUSE: Duration = Duration::from_millis(50);
 
 /// All bytes of one version of a file.
@@ -165,7 +165,7 @@ impl Looks {
 }
 
 /// Whether a file has been left alone for long enough. `age` is how long ago it says that it was changed, `None` where
-/// that lies ahead: another machine's clock is wrong then, and looks alone count.
+/// that lies ahead: another PC's clock is wrong then, and looks alone count.
 pub(super) fn has_settled(writer: Writer, age: Option<Duration>, unchanged_for: Duration) -> bool {
     let is_older_than = |least: Duration| age.is_none_or(|age| age >= least);
     match writer {

@@ -11,13 +11,13 @@ pub(super) enum Writer {
     Nobody,
     /// Some program has.
     Somebody,
-    /// The system does not say, or knows only of the programs of this machine.
+    /// The system does not say, or knows only of the programs of this PC.
     #[cfg_attr(
         windows,
         expect(dead_code, reason = "Windows always says, since a writer's file is not opened there")
     )]
     Untold {
-        /// Whether the file lies on another machine, whose times and lengths come late.
+        /// Whether the file lies on another PC, whose times and lengths come late.
         on_share: bool,
     },
 }
@@ -50,7 +50,7 @@ pub(super) fn open(path: &Path) -> io::Result<Option<(File, Writer)>> {
     }
 }
 
-/// Takes the kernel's lease on the file, which it refuses while the file is open for writing anywhere on this machine
+/// Takes the kernel's lease on the file, which it refuses while the file is open for writing anywhere on this PC
 /// (fcntl(2), F_SETLEASE), and gives it back at once.
 #[cfg(target_os = "linux")]
 #[expect(unsafe_code, reason = "neither std nor a safe crate of ours asks for a lease")]
@@ -82,7 +82,7 @@ fn writer_of(file: &File) -> Writer {
     }
 }
 
-/// Whether a file lies on another machine, of whose programs this one's kernel knows nothing (statfs(2)).
+/// Whether a file lies on another PC, of whose programs this one's kernel knows nothing (statfs(2)).
 #[cfg(target_os = "linux")]
 #[expect(unsafe_code, reason = "std does not say what file system a file is on")]
 fn is_on_share(file: &File) -> bool {

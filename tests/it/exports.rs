@@ -122,6 +122,35 @@ fn a_sheet_that_is_gone_is_read_from_its_copy_for_a_fortnight() {
     assert_eq!((code, complaints(&run)), (Some(0), vec![]));
 }
 
+#[cfg(unix)]
+#[test]
+fn what_stands_in_the_place_of_a_sheet_is_said() {
+    type Put = fn(&std::path::Path);
+    let cases: [(Put, &str); 3] = [
+        (|path| fs::create_dir(path).unwrap(), "a folder"),
+        (
+            |path| assert!(std::process::Command::new("mkfifo").arg(path).status().unwrap().success()),
+            "something that is no file",
+        ),
+        (|path| std::os::unix::fs::symlink("nowhere", path).unwrap(), "a link that leads nowhere"),
+    ];
+    for (put, what) in cases {
+        let yard = yard();
+        let path = yard.path().join("sheets/machines.csv");
+        fs::remove_file(&path).unwrap();
+        put(&path);
+        let (run, code) = yard.kept_morning("2026-03-03");
+        let expected = format!(
+            "this file is gone, and {what} stands in its place; its copy of 05:50 on Monday 2 March was read"
+        );
+        assert_eq!((code, complaints(&run)), (Some(1), one("sheets/machines.csv", &expected)));
+        assert!(rings_ann(&run));
+        let letter = fs::read_to_string(yard.path().join("digests/2026-03-03.txt")).unwrap();
+        let letter = letter.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(letter.contains("Take away what stands there. Put it back."), "{letter}");
+    }
+}
+
 #[test]
 fn a_sheet_that_is_back_is_gone_no_more() {
     let yard = yard();

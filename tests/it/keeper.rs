@@ -2,7 +2,7 @@
 
 use std::fs;
 use std::io::{BufRead as _, BufReader};
-use std::os::unix::fs::PermissionsExt as _;
+use std::os::unix::fs::{MetadataExt as _, PermissionsExt as _};
 use std::os::unix::net::UnixDatagram;
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, ExitStatus, Stdio};
@@ -195,6 +195,13 @@ fn a_folder_that_is_no_yard_is_refused() {
         assert!(said(&output).contains("this is no yard folder"), "{}", said(&output));
         assert!(fs::read_dir(folder.path()).unwrap().next().is_none(), "{verb} leaves nothing there");
     }
+    // What a round says goes into the log, where the whole path has no place: it may hold a person's name.
+    let path = folder.path().to_str().unwrap();
+    let output = crate::program::tickover(["do-round", "--yard", path, "--tells", "nothing"]);
+    assert_eq!(output.status.code(), Some(2));
+    let answer = printed(&output);
+    assert!(answer.starts_with("{\"why\":\"the yard folder: this is no yard folder: "), "{answer}");
+    assert!(!said(&output).contains(path), "{}", said(&output));
 }
 
 /// A round of the test's own: a script in the place of the program.
@@ -300,6 +307,7 @@ fn the_log_tells_of_each_round_and_of_no_person_or_machine() {
     let mut personal = vec!["Wilhelmina".to_owned(), "Quartermain".to_owned(), "ZZ09".to_owned()];
     collect(&report, &mut personal);
     assert!(personal.len() > 100, "{personal:?}");
+    personal.extend(["late.csv".to_owned(), ".csv".to_owned(), ".xlsx".to_owned()]);
     for word in personal {
         assert!(!log.contains(&word), "{word} is in {log}");
     }
@@ -310,12 +318,45 @@ fn a_settings_file_that_cannot_be_read_is_logged_without_its_lines() {
     let yard = Yard::empty();
     yard.put("tickover.toml", "[letter\nto = [\"wilhelmina@shop.example\"]\n");
     let mut running = Running::in_yard(&yard, &[]);
-    wait_for("the note", || status_of(yard.path()).filter(|status| status["notes"][0].is_string()));
+    let noted =
+        wait_for("the note", || status_of(yard.path()).filter(|status| status["notes"][0].is_string()));
     running.signal("TERM");
     assert_eq!(running.ended().0.code(), Some(0));
+    let note = noted["notes"][0].as_str().unwrap();
+    assert!(note.starts_with("a round could not be made on "), "{note}");
+    assert!(note.contains(" (tickover.toml: this line cannot be read as TOML: "), "{note}");
+    assert!(note.ends_with("); Write one `key = value` a line, texts in quotes"), "{note}");
+    let status = printed(&yard.run("status", &[]));
+    assert!(status.contains(&format!("\nWrong: {note}.")), "{status}");
     let log = log_of(&yard);
-    assert!(log.contains("round: ") && log.contains("tickover.toml: "), "{log}");
+    assert!(log.contains("round: ") && log.contains("a round could not be made: tickover.toml: "), "{log}");
     assert!(!log.contains("wilhelmina"), "{log}");
+}
+
+#[test]
+fn the_log_stands_in_its_files_also_where_the_systems_journal_has_it() {
+    let yard = Yard::empty();
+    let outside = tempfile::tempdir().unwrap();
+    let journal = outside.path().join("journal");
+    let stream = fs::File::create(&journal).unwrap();
+    // systemd.exec(5), $JOURNAL_STREAM: the device and the inode of the stream that the journal hears.
+    let metadata = stream.metadata().unwrap();
+    let child = Command::new(env!("CARGO_BIN_EXE_tickover"))
+        .args(["run".as_ref(), "--yard".as_ref(), yard.path().as_os_str()])
+        .env_remove("NOTIFY_SOCKET")
+        .env("JOURNAL_STREAM", format!("{}:{}", metadata.dev(), metadata.ino()))
+        .stderr(stream)
+        .spawn()
+        .unwrap();
+    let mut running = Running { child };
+    first_round(yard.path());
+    running.signal("TERM");
+    assert_eq!(running.ended().0.code(), Some(0));
+    let (log, journal) = (log_of(&yard), fs::read_to_string(journal).unwrap());
+    for wanted in ["the long run begins", "round done", "the long run ends"] {
+        assert!(log.contains(wanted), "{wanted} is not in {log}");
+        assert!(journal.contains(wanted), "{wanted} is not in {journal}");
+    }
 }
 
 /// The marks, numbers, names and telephone numbers of a run: every text in it that is long enough to mean something, but

@@ -9,7 +9,7 @@ use std::sync::Arc;
 use jiff::civil::Date;
 use tickover::findings::{Finding, Lives, Raised, Section, State};
 use tickover::ledger::{
-    Ledger, LedgerFailure, LetterKind, LetterState, LetterWords, OutboxLetter, Posting, Round, Tells,
+    Ledger, LedgerFailure, LetterKind, LetterState, LetterWords, OutboxLetter, Posting, Round, TellsOf,
 };
 use tickover::origin::{Entry, Origin, SheetName};
 use tickover::units::Days;
@@ -90,7 +90,7 @@ fn keep(ledger: &mut Ledger, round: i64, count: u32) -> Result<(), LedgerFailure
         records: &records_of(round, count),
         lives: &lives_of(round),
         rules: &rules,
-        letter: Some(Posting { letter: &letter, mails: &[], tells: Tells::Everything }),
+        letter: Some(Posting { letter: &letter, mails: &[], tells: TellsOf::Everything }),
     })
 }
 

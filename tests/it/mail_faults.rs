@@ -13,7 +13,7 @@ use super::mail_server::{Act, GOOD, Script, Secured, Server, certificates};
 /// A letter with what is hard on the way: lines that begin with a dot, and one that is nothing else.
 pub(super) const LETTER: &[u8] = b"Subject: 1 stays in the yard\r\n\r\n.\r\n..a\r\nb.\r\n";
 
-/// Limits that a test can wait for; on a busy machine, no step of a good server takes as long.
+/// Limits that a test can wait for; on a busy PC, no step of a good server takes as long.
 pub(super) const SHORT: SendLimits = SendLimits {
     connecting: Duration::from_secs(3),
     greeting: Duration::from_secs(3),

@@ -27,9 +27,9 @@ pub(crate) enum LineState {
 }
 
 impl Line {
-    /// A line to a port of this machine.
+    /// A line to a port of this PC.
     pub(crate) fn to(server: u16) -> Line {
-        let listener = TcpListener::bind("127.0.0.1:0").expect("this machine has a free port");
+        let listener = TcpListener::bind("127.0.0.1:0").expect("this PC has a free port");
         let port = listener.local_addr().expect("it is bound").port();
         let state = Arc::new(Mutex::new(LineState::Up));
         let line = Line { port, state: Arc::clone(&state) };

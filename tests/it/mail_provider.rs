@@ -28,7 +28,7 @@ struct Ready {
     expired_token: String,
 }
 
-/// The server's ports on this machine.
+/// The server's ports on this PC.
 #[derive(Deserialize)]
 pub(crate) struct Ports {
     /// SMTP with STARTTLS.

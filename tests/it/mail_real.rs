@@ -127,7 +127,7 @@ fn somebody_unknown_keeps_the_letter_from_nobody_else() {
     let refused = [
         "refused: 550 5.1.1 <gone@unknown.example>: Recipient address rejected: User unknown in virtual mailbox table",
         SENT,
-        "refused: 550 5.4.4 <desk@elsewhere.test>: Recipient address rejected: no mail leaves this machine",
+        "refused: 550 5.4.4 <desk@elsewhere.test>: Recipient address rejected: no mail leaves this PC",
     ];
     let expected: Vec<_> = to.into_iter().zip(refused.map(str::to_owned)).collect();
     assert_eq!(verdicts(mail.send(starttls(server), server.password())), expected);

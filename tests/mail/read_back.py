@@ -14,7 +14,7 @@ import subprocess
 import sys
 import time
 
-# How long a mail may be on its way from the server into a mailbox, in seconds: a busy machine takes 2.
+# How long a mail may be on its way from the server into a mailbox, in seconds: a busy PC takes 2.
 WAIT_SECONDS = 60
 
 

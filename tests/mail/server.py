@@ -1,4 +1,4 @@
-"""A real mail server for the tests: postfix and dovecot on this machine's loopback address, with settings of their own.
+"""A real mail server for the tests: postfix and dovecot on this PC's loopback address, with settings of their own.
 
     server.py           as root; tests/mail/install brings the packages
 
@@ -33,7 +33,7 @@ PORTS = ["starttls", "tls", "wrong_name", "expired", "self_signed", "imaps"]
 PEOPLE = ["workshop", "desk", "owner"]
 # Beyond plain letters, as people choose them.
 PASSWORD = "grün & öl, 26%"
-# How long the two may take to start, in seconds: a busy machine takes 10.
+# How long the two may take to start, in seconds: a busy PC takes 10.
 START_SECONDS = 60
 
 

@@ -99,11 +99,11 @@ pub(super) async fn open(
     Ok(call)
 }
 
-/// Whether anything may be said over a connection to this address. In the open only to this machine, unless the owner
+/// Whether anything may be said over a connection to this address. In the open only to this PC, unless the owner
 /// insists: a name that meant this one when the settings were written may mean another one by now.
 fn may_be_said(settings: &MailAccount, address: Option<IpAddr>) -> bool {
-    let is_this_machine = address.is_some_and(|address| address.is_loopback());
-    settings.security != Security::Plain || is_this_machine || settings.insist_on_plain
+    let is_this_pc = address.is_some_and(|address| address.is_loopback());
+    settings.security != Security::Plain || is_this_pc || settings.insist_on_plain
 }
 
 /// A connection to the first of the server's addresses that takes one.
@@ -207,7 +207,7 @@ mod tests {
     use crate::settings::SignIn;
 
     #[test]
-    fn in_the_open_nothing_is_said_but_to_this_machine_unless_the_owner_insists() {
+    fn in_the_open_nothing_is_said_but_to_this_pc_unless_the_owner_insists() {
         let said = |security, insist_on_plain, address: &str| {
             let account = MailAccount {
                 server: "localhost".to_owned(),

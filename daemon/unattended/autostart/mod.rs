@@ -17,8 +17,8 @@ use std::path::{Path, PathBuf};
 
 use crate::post::PASSWORD_VARIABLE;
 use crate::problem::{Place, Problem, Severity};
-use crate::round::YardFolder;
-use crate::settings::{self, Settings};
+use crate::round::{self, YardFolder};
+use crate::settings::Settings;
 
 #[cfg(windows)]
 pub use windows_run::{SUBCOMMAND, serve};
@@ -51,14 +51,22 @@ pub fn install(yard: &YardFolder, program: &Path) -> Result<Report, Problem> {
             "Make one with `tickover setup --yard DIR`, or name the right one.",
         ));
     }
-    let (settings, _) = settings::load(&yard.settings(), "tickover.toml");
+    let (settings, problems) = settings_of(yard);
     let wanted = Wanted {
         yard: absolute(yard.root())?,
         program: absolute(program)?,
-        settings: settings.unwrap_or_default(),
+        settings,
         password_here: std::env::var_os(PASSWORD_VARIABLE).is_some(),
     };
-    manager()?.install(&wanted)
+    let mut report = manager()?.install(&wanted)?;
+    report.problems.extend(problems);
+    Ok(report)
+}
+
+/// The settings as each round takes them, with what is wrong with the file. That stops nobody from installing: each
+/// letter says it, too, and a round takes the file into force once it is put right.
+fn settings_of(yard: &YardFolder) -> (Settings, Vec<Problem>) {
+    round::settings_in_force(yard, false).unwrap_or_else(|problems| (Settings::default(), problems))
 }
 
 /// Undoes what [`install`] did; the yard folder stays as it is.
@@ -83,7 +91,7 @@ struct Wanted {
     yard: PathBuf,
     /// This program, absolute.
     program: PathBuf,
-    /// The yard folder's settings; the usual ones where they cannot be read.
+    /// The yard folder's settings in force; the usual ones where none could ever be read.
     settings: Settings,
     /// Whether the terminal that asks has the mail password, as what is started will not.
     password_here: bool,
@@ -133,4 +141,35 @@ fn manager() -> Result<Nobody, Problem> {
         "this system's way of starting programs is not known",
         "Have it start `tickover run --yard DIR` by its own means.",
     ))
+}
+
+#[cfg(test)]
+mod tests {
+    use std::fs;
+
+    use super::*;
+
+    #[test]
+    fn what_is_wrong_with_the_settings_is_said_and_the_last_good_ones_count() {
+        let place = tempfile::tempdir().expect("a folder of its own");
+        let yard = YardFolder::at(place.path());
+        fs::create_dir(yard.kept()).expect("it is made");
+        let settings = |shop: &str| format!("[shop]\nname = \"{shop}\"\n");
+        let shown = || {
+            let (settings, problems) = settings_of(&yard);
+            (settings.shop, problems.first().map(|problem| problem.what.clone()))
+        };
+        fs::write(yard.settings(), "[shop\n").expect("it is written");
+        let (shop, said) = shown();
+        assert_eq!(shop, Settings::default().shop, "nothing was kept yet");
+        assert!(said.is_some_and(|what| what.starts_with("this line cannot be read as TOML")));
+
+        fs::write(yard.kept().join("tickover.toml"), settings("Mill Lane")).expect("it is written");
+        let broken = "the settings cannot be read, so the last ones that could stay in force";
+        assert_eq!(shown(), ("Mill Lane".to_owned(), Some(broken.to_owned())));
+        fs::remove_file(yard.settings()).expect("it is gone");
+        assert_eq!(shown(), ("Mill Lane".to_owned(), Some(broken.to_owned())));
+        fs::write(yard.settings(), settings("Hill Street")).expect("it is written");
+        assert_eq!(shown(), ("Hill Street".to_owned(), None));
+    }
 }

@@ -24,6 +24,8 @@ pub(super) struct Systemd {
     pub(super) is_the_pcs: bool,
     /// Where its units lie.
     pub(super) units: PathBuf,
+    /// Where those of the PC's own manager lie.
+    pub(super) pcs_units: PathBuf,
     /// The program that speaks to it, with its first arguments; `None` where no systemd runs.
     pub(super) control: Option<Vec<String>>,
     /// The list of accounts.
@@ -38,8 +40,9 @@ impl Systemd {
         let is_the_pcs = fs::metadata("/proc/self").is_ok_and(|process| process.uid() == 0);
         let folder_of =
             |name: &str| std::env::var_os(name).filter(|value| !value.is_empty()).map(PathBuf::from);
+        let pcs_units = PathBuf::from("/etc/systemd/system");
         let units = if is_the_pcs {
-            PathBuf::from("/etc/systemd/system")
+            pcs_units.clone()
         } else {
             folder_of("XDG_CONFIG_HOME")
                 .or_else(|| folder_of("HOME").map(|home| home.join(".config")))
@@ -54,6 +57,7 @@ impl Systemd {
         Ok(Systemd {
             is_the_pcs,
             units,
+            pcs_units,
             control: runs.then(|| vec!["systemctl".to_owned(), whose.to_owned()]),
             accounts: PathBuf::from("/etc/passwd"),
             mail_password: PathBuf::from(MAIL_PASSWORD),
@@ -61,6 +65,7 @@ impl Systemd {
     }
 
     pub(super) fn install(&self, wanted: &Wanted) -> Result<Report, Problem> {
+        self.leave_to_the_pcs()?;
         let mut report = Report::default();
         let unit = Unit {
             yard: &wanted.yard,
@@ -69,10 +74,10 @@ impl Systemd {
             whose: self.whose(&wanted.yard, &mut report)?,
         };
         let path = self.path();
-        match fs::read_to_string(&path) {
-            Ok(standing) if !standing.contains(&unit.mark()?) => return Err(taken(&path)),
-            Err(cause) if cause.kind() != io::ErrorKind::NotFound => return Err(self.refused(&path, &cause)),
-            _ => {}
+        if let Some(standing) = self.standing()?
+            && !standing.text.contains(&unit.mark()?)
+        {
+            return Err(of_another_yard(&path, &standing.yard));
         }
         report.problems.extend(self.lacks_password(wanted, &unit.whose));
         let text = unit.text()?;
@@ -104,16 +109,10 @@ impl Systemd {
     pub(super) fn remove(&self) -> Result<Report, Problem> {
         let path = self.path();
         let mut report = Report::default();
-        match fs::read_to_string(&path) {
-            Ok(standing) if yard_of(&standing).is_none() => return Err(taken(&path)),
-            Ok(_) => {}
-            Err(cause) if cause.kind() == io::ErrorKind::NotFound => {
-                report
-                    .said
-                    .push("Tickover does not start with this PC; there was nothing to remove.".to_owned());
-                return Ok(report);
-            }
-            Err(cause) => return Err(self.refused(&path, &cause)),
+        if self.standing()?.is_none() {
+            self.leave_to_the_pcs()?;
+            report.said.push(format!("{}; there was nothing to remove.", self.not_installed()));
+            return Ok(report);
         }
         if self.control.is_some() {
             self.tell(&["disable", "--now", UNIT])?;
@@ -123,28 +122,20 @@ impl Systemd {
             self.tell(&["daemon-reload"])?;
         }
         report.said.push(format!("Removed: {}", path.display()));
-        report
-            .said
-            .push("Tickover no longer starts with this PC. The yard folder stays as it is.".to_owned());
+        report.said.push(format!("{} any more. The yard folder stays as it is.", self.not_installed()));
         Ok(report)
     }
 
     pub(super) fn status(&self) -> Result<Report, Problem> {
         let path = self.path();
         let mut report = Report::default();
-        let standing = match fs::read_to_string(&path) {
-            Ok(standing) => standing,
-            Err(cause) if cause.kind() == io::ErrorKind::NotFound => {
-                report.problems.push(cannot(
-                    "Tickover does not start with this PC",
-                    "Run `tickover autostart install --yard DIR`.",
-                ));
-                return Ok(report);
-            }
-            Err(cause) => return Err(self.refused(&path, &cause)),
+        let Some(standing) = self.standing()? else {
+            self.leave_to_the_pcs()?;
+            let what = self.not_installed();
+            report.problems.push(cannot(what, "Run `tickover autostart install --yard DIR`."));
+            return Ok(report);
         };
-        let yard = yard_of(&standing).ok_or_else(|| taken(&path))?;
-        report.said.push(format!("Installed for the yard folder {yard}, by {}", path.display()));
+        report.said.push(format!("Installed for the yard folder {}, by {}", standing.yard, path.display()));
         if self.control.is_none() {
             report.problems.push(cannot(
                 "no systemd runs this PC, so it is not running",
@@ -175,6 +166,44 @@ impl Systemd {
 
     fn path(&self) -> PathBuf {
         self.units.join(UNIT)
+    }
+
+    /// Tickover's unit as it stands; `None` where there is nothing of that name.
+    ///
+    /// A unit that somebody else wrote is an error whatever was to be done: it is neither replaced nor removed.
+    fn standing(&self) -> Result<Option<Standing>, Problem> {
+        let path = self.path();
+        match fs::read_to_string(&path) {
+            Ok(text) => match yard_of(&text) {
+                Some(yard) => Ok(Some(Standing { yard: yard.to_owned(), text })),
+                None => Err(somebody_elses(&path)),
+            },
+            Err(cause) if cause.kind() != io::ErrorKind::NotFound => Err(self.refused(&path, &cause)),
+            // A link that leads nowhere is somebody's, too.
+            Err(_) if fs::symlink_metadata(&path).is_ok() => Err(somebody_elses(&path)),
+            Err(_) => Ok(None),
+        }
+    }
+
+    /// A person's manager leaves a yard folder to the PC's where that starts Tickover: two would be in each other's way.
+    fn leave_to_the_pcs(&self) -> Result<(), Problem> {
+        let path = self.pcs_units.join(UNIT);
+        if self.is_the_pcs || fs::symlink_metadata(&path).is_err() {
+            return Ok(());
+        }
+        Err(Problem::error(
+            Place::file(path.to_string_lossy()),
+            "a unit of the whole PC is there, which only root may change",
+            "Run it with `sudo`.",
+        ))
+    }
+
+    /// What is so where nothing is installed.
+    fn not_installed(&self) -> &'static str {
+        match self.is_the_pcs {
+            true => "Tickover does not start with this PC",
+            false => "Tickover does not start when you log on",
+        }
     }
 
     /// Whose unit it will be: the PC's runs under the account that the yard folder belongs to.
@@ -267,18 +296,36 @@ impl Systemd {
     }
 }
 
-const LOOK: &str = "Run it by hand to see more; then install again.";
+/// What to do about a manager that would not do what it was told.
+const LOOK: &str = "Run it by hand to see more; then try again.";
 
 fn cannot(what: &str, help: &str) -> Problem {
     Problem::error(Place::file("systemd"), what, help)
 }
 
-/// A unit of that name that is not this yard folder's.
-fn taken(path: &Path) -> Problem {
+/// A unit that Tickover wrote.
+struct Standing {
+    /// Its text.
+    text: String,
+    /// The yard folder that it keeps, as it stands there.
+    yard: String,
+}
+
+/// Tickover starts already, and not for the yard folder that is to be installed.
+fn of_another_yard(path: &Path, yard: &str) -> Problem {
     Problem::error(
         Place::file(path.to_string_lossy()),
-        "a unit of this name is there already, for another yard folder or not from Tickover",
-        "Run `tickover autostart remove` first, or take the file away yourself if it is not Tickover's.",
+        format!("Tickover is installed already, for the yard folder {yard}"),
+        "Run `tickover autostart remove` first if that one is to be kept no longer.",
+    )
+}
+
+/// A unit of that name that Tickover did not write.
+fn somebody_elses(path: &Path) -> Problem {
+    Problem::error(
+        Place::file(path.to_string_lossy()),
+        "a unit of this name is there that Tickover did not write; it was left as it is",
+        "See whose it is. If nobody needs it, disable it with `systemctl` and delete the file yourself.",
     )
 }
 

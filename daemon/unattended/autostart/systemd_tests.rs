@@ -42,6 +42,7 @@ impl Pc {
         Systemd {
             is_the_pcs: self.is_the_pcs,
             units: self.path("units"),
+            pcs_units: self.path(if self.is_the_pcs { "units" } else { "the PC's units" }),
             control: self.runs_systemd.then(|| manager.to_vec()),
             accounts: self.path("accounts"),
             mail_password: self.path("password"),
@@ -116,7 +117,7 @@ fn what_was_installed_is_told_shown_and_removed() {
     assert_eq!(
         pc.shown(&report),
         "Removed: PC/units/tickover.service\n\
-         Tickover no longer starts with this PC. The yard folder stays as it is."
+         Tickover does not start with this PC any more. The yard folder stays as it is."
     );
     assert_eq!(pc.told(), "--system disable --now tickover.service\n--system daemon-reload\n");
     assert!(!pc.path("units/tickover.service").exists());
@@ -156,7 +157,7 @@ fn a_manager_that_refuses_is_quoted() {
     assert_eq!(
         problem.to_string().replace(&pc.root.path().display().to_string(), "PC"),
         "error: `sh PC/manager --system daemon-reload` failed: no such thing\n  --> systemd\n\
-         help: Run it by hand to see more; then install again."
+         help: Run it by hand to see more; then try again."
     );
 }
 
@@ -183,17 +184,56 @@ fn a_unit_of_another_yard_folder_or_of_somebody_else_is_left_alone() {
     systemd.install(&pc.wanted("yard")).expect("it is installed again");
     let standing = pc.unit();
     fs::create_dir(pc.path("other")).expect("the other folder is made");
-    assert!(systemd.install(&pc.wanted("other")).is_err());
+    let problem = systemd.install(&pc.wanted("other")).expect_err("there is one of another yard folder");
+    assert_eq!(
+        problem.to_string().replace(&pc.root.path().display().to_string(), "PC"),
+        "error: Tickover is installed already, for the yard folder \"PC/yard\"\n  --> PC/units/tickover.service\n\
+         help: Run `tickover autostart remove` first if that one is to be kept no longer."
+    );
     assert_eq!(pc.unit(), standing);
-    fs::write(pc.path("units/tickover.service"), "[Service]\nExecStart=/bin/true\n").expect("it is written");
+    systemd.remove().expect("what that says can be done");
+    systemd.install(&pc.wanted("other")).expect("and then the other is installed");
+
+    let theirs = "[Service]\nExecStart=/bin/true\n";
+    let path = pc.path("units/tickover.service");
+    let is_left = || {
+        fs::remove_file(pc.path("told")).expect("what was told is forgotten");
+        for outcome in [systemd.install(&pc.wanted("yard")), systemd.remove(), systemd.status()] {
+            let problem = outcome.expect_err("it is not ours");
+            assert_eq!(
+                (problem.what.as_str(), problem.help.as_str()),
+                (
+                    "a unit of this name is there that Tickover did not write; it was left as it is",
+                    "See whose it is. If nobody needs it, disable it with `systemctl` and delete the file yourself."
+                )
+            );
+        }
+        assert_eq!(pc.told(), "");
+        fs::write(pc.path("told"), "").expect("it is written");
+    };
+    fs::write(&path, theirs).expect("it is written");
+    is_left();
+    assert_eq!(pc.unit(), theirs);
+    fs::remove_file(&path).expect("it is taken away");
+    std::os::unix::fs::symlink(pc.path("nowhere"), &path).expect("it is linked");
+    is_left();
+    assert_eq!(fs::read_link(&path).expect("the link is there still"), pc.path("nowhere"));
+}
+
+#[test]
+fn a_person_is_told_where_the_pcs_own_manager_starts_it_already() {
+    let pc = Pc::new(false, true);
+    let systemd = pc.systemd();
+    let report = systemd.remove().expect("there is nothing to do");
+    assert_eq!(pc.shown(&report), "Tickover does not start when you log on; there was nothing to remove.");
+    fs::create_dir(pc.path("the PC's units")).expect("the folder is made");
+    fs::write(pc.path("the PC's units/tickover.service"), "").expect("it is written");
     for outcome in [systemd.install(&pc.wanted("yard")), systemd.remove(), systemd.status()] {
-        let problem = outcome.expect_err("it is not ours");
-        assert_eq!(
-            problem.what,
-            "a unit of this name is there already, for another yard folder or not from Tickover"
-        );
+        let problem = outcome.expect_err("it is the PC's");
+        assert_eq!(problem.what, "a unit of the whole PC is there, which only root may change");
+        assert_eq!(problem.help, "Run it with `sudo`.");
     }
-    assert_eq!(pc.unit(), "[Service]\nExecStart=/bin/true\n");
+    assert_eq!((pc.unit(), pc.told()), (String::new(), String::new()));
 }
 
 #[test]

@@ -5,7 +5,8 @@ use std::path::Path;
 
 use crate::problem::{Place, Problem};
 
-/// What the keeper, a round and their threads take besides the process that reads a workbook.
+/// What the keeper, a round and their threads may take besides the process that reads a workbook: generous, since a
+/// round that is refused memory writes no letter.
 const MEMORY_BESIDES_READER: u64 = 1024 * 1024 * 1024;
 
 /// Whose unit it is.

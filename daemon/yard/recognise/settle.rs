@@ -32,6 +32,7 @@ impl Votes {
     /// Whether the one date that proves the order not expected stands among several that may be either: one slip of
     /// the keyboard must not turn a column round. A real export has many dates past the twelfth.
     fn is_slip_against(self, expected: DateOrder) -> bool {
+        /// Fewer dates beside it prove nothing themselves.
         const LEAST_FITTING: usize = 3;
         self.order.against(expected) == 1 && self.undecided_days > 1 && self.fitting_days >= LEAST_FITTING
     }

@@ -58,6 +58,7 @@ impl<'table> Sample<'table> {
 
     /// Whether there are values, and none of them can be of that shape; a slip or two may look so by chance.
     pub(super) fn is_none_of(&mut self, shape: Shape) -> bool {
+        /// So many cells may all be slips.
         const SLIPS: usize = 2;
         self.cells.len() > SLIPS && self.share(shape) == 0.0
     }

@@ -22,7 +22,7 @@ fn rule(title: &str, note: &str, answer: &str, expected: &str, caution: &str) ->
     )
 }
 
-/// A new yard folder with the two rules, an account at a port of this machine, and more settings of its days; in memory, where there is a place for
+/// A new yard folder with the two rules, an account at a port of this PC, and more settings of its days; in memory, where there is a place for
 /// that, since a year of commits would wait for the disk.
 pub(crate) fn new(port: u16, days: &str) -> (TempDir, YardFolder) {
     let memory = Path::new("/dev/shm");

@@ -13,7 +13,7 @@ use super::{YardFolder, cannot_write, no_yard, put};
 ///
 /// # Errors
 /// No yard folder, no ledger that can be read, or a folder that holds something else or cannot be written.
-pub fn export(yard: &YardFolder, folder: &Path) -> Result<Vec<(PathBuf, usize)>, Problem> {
+pub fn write_out(yard: &YardFolder, folder: &Path) -> Result<Vec<(PathBuf, usize)>, Problem> {
     if !yard.is_laid_out() {
         return Err(no_yard(yard));
     }
@@ -38,8 +38,10 @@ fn refuse_other_folders(folder: &Path) -> Result<(), Problem> {
         Err(error) if error.kind() == std::io::ErrorKind::NotFound => return Ok(()),
         Err(error) => return Err(cannot_write(folder, &error)),
     };
-    let mut names = entries.filter_map(|entry| entry.ok().map(|entry| entry.file_name()));
-    if names.all(|name| ours(&name)) {
+    // One entry more than an export has files is one that is not an export's.
+    let entries_most = ledger::export_files().count() + 1;
+    let mut names = entries.take(entries_most).map(|entry| entry.map(|entry| entry.file_name()));
+    if names.all(|name| name.is_ok_and(|name| ours(&name))) {
         return Ok(());
     }
     Err(Problem::error(

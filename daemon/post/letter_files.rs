@@ -16,6 +16,10 @@ const READ_BACK_DAYS: i64 = 31;
 /// The most that is read of a copy; ours are far smaller.
 const COPY_BYTES_MAX: u64 = 8 * 1024 * 1024;
 
+/// The most entries of the folder that are looked at: 400 days of letters are some thousand files, and a folder full of
+/// something else must not stall a round.
+const ENTRIES_MAX: usize = 100_000;
+
 /// A letter as its copies in the folder have it; what is missing of them is empty.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct FolderLetter {
@@ -61,10 +65,11 @@ impl Name {
     }
 }
 
-/// Our files in the folder, in the order of their names; none where there is no folder.
+/// Our files in the folder, in the order of their names; none where there is no folder. One beyond the first
+/// [`ENTRIES_MAX`] entries is neither read back nor removed.
 fn ours(folder: &Path) -> BTreeMap<Name, PathBuf> {
     let Ok(entries) = fs::read_dir(folder) else { return BTreeMap::new() };
-    let paths = entries.filter_map(|entry| entry.ok().map(|entry| entry.path()));
+    let paths = entries.take(ENTRIES_MAX).filter_map(|entry| entry.ok().map(|entry| entry.path()));
     paths.filter_map(|path| Some((Name::of(path.file_name()?.to_str()?)?, path))).collect()
 }
 
