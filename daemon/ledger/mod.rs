@@ -61,7 +61,7 @@ use failure::Trouble;
 pub use letters::{Edition, LetterKind, LetterState, LetterWords, OutboxLetter, domain_of};
 pub use mails::{DueMail, DueReceiver, MailFate, MailState, MailTrouble, MailVerdict, OutboxMail};
 pub use retention::{Forgotten, LETTER_DAYS};
-pub use stand_in::UnkeptLetter;
+pub use stand_in::{UnkeptLetter, is_unsent};
 pub use told::TellsOf;
 
 /// The name of a ledger that is no file.

@@ -13,6 +13,8 @@ use crate::findings::Lives;
 
 /// What ends the name of a letter that the ledger did not keep itself, in its Message-ID.
 const UNKEPT: &str = ".unkept";
+/// What stands before that for a letter that nothing keeps, as long as it has not gone out.
+const UNSENT: &str = "unsent";
 
 /// A letter of an earlier day that the ledger did not keep itself, and that reached nobody.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -21,8 +23,6 @@ pub struct UnkeptLetter {
     pub day: Date,
     /// What it is for.
     pub kind: LetterKind,
-    /// Whether its mails are kept, so that it is known what became of them.
-    pub has_mails: bool,
 }
 
 impl Edition {
@@ -38,10 +38,17 @@ impl Edition {
         Edition { day, kind, number, message_id }
     }
 
-    /// Whether it is one.
-    pub fn is_unkept(&self) -> bool {
-        self.message_id.rsplit_once('@').is_some_and(|(name, _)| name.ends_with(UNKEPT))
+    /// The name of a copy of a letter that nothing keeps, as long as the letter itself has not gone out: by that it is
+    /// known that it is still to be sent.
+    pub fn unsent(day: Date, kind: LetterKind, number: u32, sender: &str) -> Edition {
+        Edition::unkept(day, kind, number, UNSENT, sender)
     }
+}
+
+/// Whether a Message-ID is that of [`Edition::unsent`].
+pub fn is_unsent(message_id: &str) -> bool {
+    let name = message_id.rsplit_once('@').and_then(|(name, _)| name.strip_suffix(UNKEPT));
+    name.and_then(|name| name.strip_suffix(UNSENT)).is_some_and(|name| name.ends_with('.'))
 }
 
 impl Ledger {
@@ -174,7 +181,7 @@ fn take(change: &Transaction<'_>, letter: &StoodIn) -> Result<(), Trouble> {
 fn unkept(connection: &Connection, today: Date) -> Result<Vec<UnkeptLetter>, Trouble> {
     let since = letters::last_told_before(connection, today)?.unwrap_or(Date::MIN);
     let mut statement = connection.prepare(
-        "SELECT day, kind, EXISTS (SELECT 1 FROM mail WHERE mail.letter = letter.id) FROM letter \
+        "SELECT day, kind FROM letter \
          WHERE message_id LIKE '%' || ?3 || '@%' AND accepted IS NULL AND day >= ?1 AND day < ?2 ORDER BY id",
     )?;
     let mut rows = statement.query(params![since.to_string(), today.to_string(), UNKEPT])?;
@@ -183,7 +190,6 @@ fn unkept(connection: &Connection, today: Date) -> Result<Vec<UnkeptLetter>, Tro
         found.push(UnkeptLetter {
             day: day(&row.get::<_, String>(0)?)?,
             kind: word(&row.get::<_, String>(1)?)?,
-            has_mails: row.get(2)?,
         });
     }
     Ok(found)

@@ -66,7 +66,6 @@ fn what_the_stand_in_kept_is_in_the_ledger_once_and_goes_on_from_there() {
     assert_eq!(files(folder.path()), [""; 0]);
     let kept = ledger.letter_of(day("2026-03-02"), LetterKind::Morning).unwrap().unwrap();
     assert_eq!(kept, OutboxLetter { state: LetterState::Waiting, accepted: None, ..outbox.clone() });
-    assert!(kept.edition.is_unkept());
     assert!(ledger.mails_due(at("02T07:30")).unwrap().is_empty(), "it keeps to its time");
 
     // The stand-in could not be removed: nothing comes a second time.
@@ -86,7 +85,7 @@ fn a_letter_that_reached_nobody_is_told_of_until_one_is_accepted() {
     let mut ledger = Ledger::open(&folder.path().join("ledger.sqlite3")).unwrap();
     ledger.take_in(&path).unwrap();
     let of = |date: &str| ledger.unkept_letters(day(date)).unwrap();
-    let monday = UnkeptLetter { day: day("2026-03-02"), kind: LetterKind::Morning, has_mails: true };
+    let monday = UnkeptLetter { day: day("2026-03-02"), kind: LetterKind::Morning };
     assert_eq!(of("2026-03-02"), [], "it is the day's own");
     assert_eq!(of("2026-03-03"), std::slice::from_ref(&monday));
     assert_eq!(of("2026-03-04"), [monday]);
@@ -108,16 +107,19 @@ fn a_number_that_the_ledger_has_given_already_becomes_the_next_one() {
 }
 
 #[test]
-fn only_letters_that_no_ledger_numbered_have_the_name_of_one() {
+fn a_letter_that_no_ledger_numbered_is_known_by_its_name() {
     let edition = |store| Edition::unkept(day("2026-03-02"), LetterKind::AtOnce, 2, store, FROM);
     assert_eq!(edition("").message_id, "<at-once.2026-03-02.2.unkept@shop.example>");
     assert_eq!(edition("ab12").message_id, "<at-once.2026-03-02.2.ab12.unkept@shop.example>");
-    for (message_id, is_unkept) in [
-        ("<digest.2026-03-02.1.ab12.unkept@shop.example>", true),
-        ("<digest.2026-03-02.1.ab12@shop.example>", false),
-        ("<digest.2026-03-02.1.ab12@x.unkept>", false),
+    let unsent = Edition::unsent(day("2026-03-02"), LetterKind::AtOnce, 2, FROM).message_id;
+    assert_eq!(unsent, "<at-once.2026-03-02.2.unsent.unkept@shop.example>");
+    for (message_id, expected) in [
+        (unsent.as_str(), true),
+        ("<digest.2026-03-02.1.unkept@shop.example>", false),
+        ("<digest.2026-03-02.1.ab12.unkept@shop.example>", false),
+        ("<digest.2026-03-02.1.ab12@x.unsent.unkept>", false),
+        ("<digest.2026-03-02.1.notunsent.unkept@shop.example>", false),
     ] {
-        let edition = Edition { message_id: message_id.to_owned(), ..edition("") };
-        assert_eq!(edition.is_unkept(), is_unkept, "{message_id}");
+        assert_eq!(is_unsent(message_id), expected, "{message_id}");
     }
 }

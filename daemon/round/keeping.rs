@@ -57,7 +57,7 @@ pub(super) fn open(
         Ok((mut ledger, mishap)) => {
             let mut problems = Vec::new();
             problems.extend(stand_in::take_in(&mut ledger, folder));
-            let put_back = put_letters_back(&mut ledger, folder, letters, has_account);
+            let put_back = put_letters_back(&mut ledger, folder, letters, has_account, today);
             problems.extend(put_back.err().map(|failure| as_problem(&failure)));
             // That a new ledger has no copies is no wonder.
             let is_new = mishap.is_some();
@@ -130,14 +130,18 @@ fn put_letters_back(
     folder: &YardFolder,
     letters: BTreeSet<CopyName>,
     has_account: bool,
+    today: Date,
 ) -> Result<(), LedgerFailure> {
     let folder = folder.digests();
     for name in letters {
         let kind = if name.at_once { LetterKind::AtOnce } else { LetterKind::Morning };
         if !ledger.has_letter(name.day, kind, name.edition)? {
             let mut letter = told_before(name, kind, post::letter_in_folder(&folder, name));
-            if has_account && letter.edition.is_unkept() {
-                // Nobody knows any more whether it was mailed; what it told is told again rather than never.
+            if has_account && ledger::is_unsent(&letter.edition.message_id) {
+                if name.day == today {
+                    // It is made anew, and kept this time.
+                    continue;
+                }
                 letter.accepted = None;
             }
             ledger.put_back(&letter)?;

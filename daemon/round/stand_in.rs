@@ -50,12 +50,10 @@ pub(super) fn of_unkept(unkept: &[UnkeptLetter], no_copy: &BTreeSet<Date>, today
         } else {
             "its copy lies in digests/"
         };
-        let known =
-            if letter.has_mails { "It reached nobody" } else { "Nobody knows whether it went out by mail" };
         Problem::error(
             Place::file("kept/ledger.sqlite3"),
             format!("{which} could not be kept in the ledger when it was written; {copy}"),
-            format!("{known}; what it told and still holds stands in this letter."),
+            "It reached nobody; what it told and still holds stands in this letter.",
         )
     };
     unkept.iter().map(told).collect()
@@ -69,22 +67,21 @@ mod tests {
 
     #[test]
     fn a_letter_that_was_not_kept_is_said_with_its_day_and_where_its_copy_lies() {
-        let unkept = |kind, has_mails| UnkeptLetter { day: date(2026, 3, 2), kind, has_mails };
+        let unkept = |kind| UnkeptLetter { day: date(2026, 3, 2), kind };
+        let help = "It reached nobody; what it told and still holds stands in this letter.";
         let nowhere = BTreeSet::from([date(2026, 3, 2)]);
-        for (letter, no_copy, what, help) in [
+        for (letter, no_copy, what) in [
             (
-                unkept(LetterKind::Morning, true),
+                unkept(LetterKind::Morning),
                 &BTreeSet::new(),
                 "the letter of Monday 2 March could not be kept in the ledger when it was written; its copy lies in \
                  digests/",
-                "It reached nobody; what it told and still holds stands in this letter.",
             ),
             (
-                unkept(LetterKind::AtOnce, false),
+                unkept(LetterKind::AtOnce),
                 &nowhere,
                 "a letter of Monday 2 March about what could not wait could not be kept in the ledger when it was written; \
                  it has no copy in digests/ yet",
-                "Nobody knows whether it went out by mail; what it told and still holds stands in this letter.",
             ),
         ] {
             let told = of_unkept(&[letter], no_copy, date(2026, 3, 3));

@@ -10,7 +10,7 @@ use super::outbox::{self, Sent};
 use super::telling::{Means, Telling, Told, deliver_kept, not_delivered};
 use super::{Delivered, Step, stand_in};
 use crate::ledger::{
-    Edition, Ledger, LedgerFailure, LetterKind, LetterState, OutboxLetter, Posting, TellsOf,
+    self, Edition, Ledger, LedgerFailure, LetterKind, LetterState, OutboxLetter, Posting, TellsOf,
 };
 use crate::post::{self, Account, CopyName, Parcel, PostFailure, SendLimits, Verdict};
 use crate::problem::Problem;
@@ -49,7 +49,7 @@ pub(super) fn tell(told: &mut Told<'_>, audiences: &[Audience], means: &mut Mean
             if !told.trouble.contains(&problem) {
                 told.trouble.push(problem);
             }
-            tell_once(&draft, name, has_letter, audiences, told, means)
+            tell_once(&draft, name, has_letter, told, means)
         }
     }
 }
@@ -66,12 +66,19 @@ fn of_earlier(stand_in: &Ledger, told: &Told<'_>) -> Result<Vec<Problem>, Ledger
 fn has_letter(told: &Told<'_>, stand_in: Option<&Ledger>, means: &Means<'_>) -> bool {
     let first = CopyName { day: told.today, at_once: false, edition: 1 };
     let is_kept = |ledger: &Ledger| ledger.has_morning_letter(told.today).unwrap_or(false);
-    post::stands_there(&means.run.folder.digests(), first)
+    let folder = means.run.folder.digests();
+    (post::stands_there(&folder, first) && !is_still_to_be_sent(first, told, means))
         || stand_in.is_some_and(is_kept)
         || is_kept(means.ledger)
 }
 
-/// The letter's name: one that neither the folder nor a ledger that can be read has given.
+/// Whether a copy in the folder is of a letter that nothing keeps and that has not gone out.
+fn is_still_to_be_sent(name: CopyName, told: &Told<'_>, means: &Means<'_>) -> bool {
+    let message_id = || post::letter_in_folder(&means.run.folder.digests(), name).message_id;
+    told.settings.mail.is_some() && message_id().is_some_and(|message_id| ledger::is_unsent(&message_id))
+}
+
+/// The letter's name: that of a copy whose letter is still to be sent, else one that neither the folder nor a ledger that can be read has given.
 fn name(draft: &Draft, stand_in: Option<&Ledger>, told: &Told<'_>, means: &Means<'_>) -> CopyName {
     let at_once = draft.kind == LetterKind::AtOnce;
     let free = post::free_name(&means.run.folder.digests(), told.today, at_once);
@@ -79,6 +86,8 @@ fn name(draft: &Draft, stand_in: Option<&Ledger>, told: &Told<'_>, means: &Means
         let letter = ledger.letter_of(told.today, draft.kind).ok().flatten();
         letter.map_or(0, |letter| letter.edition.number)
     };
+    let before = CopyName { edition: free.edition.saturating_sub(1), ..free };
+    let free = if before.edition > 0 && is_still_to_be_sent(before, told, means) { before } else { free };
     let given = stand_in.map_or(0, last).max(last(means.ledger));
     CopyName { edition: free.edition.max(given + 1), ..free }
 }
@@ -137,17 +146,47 @@ fn deliver(
     Telling { next_mail, ..telling }
 }
 
-/// Tells a letter that nothing keeps, once.
+/// Tells a letter that nothing keeps, once it goes out. Until then its copy has a name by which it is known that it has
+/// not, so that it is made and tried again.
 fn tell_once(
     draft: &Draft,
     name: CopyName,
     has_letter: bool,
-    audiences: &[Audience],
     told: &mut Told<'_>,
     means: &mut Means<'_>,
 ) -> Telling {
-    let edition = Edition::unkept(name.day, draft.kind, name.edition, "", &told.settings.from);
+    let sender = &told.settings.from;
+    let edition = Edition::unkept(name.day, draft.kind, name.edition, "", sender);
+    let unsent = Edition::unsent(name.day, draft.kind, name.edition, sender);
     let mut telling = Telling { letter: Some(draft.letter.clone()), ..Telling::of(Delivered::Not) };
+    let first = if draft.is_mailed() { &unsent } else { &edition };
+    copy(draft, name, first, &mut telling, told, means);
+    let mut may_be_there = false;
+    match send(draft, &edition, told, means) {
+        Ok((sent, perhaps)) => (telling.sent, may_be_there) = (sent, perhaps),
+        Err(failure) => told.trouble.insert(0, not_delivered(&failure)),
+    }
+    told.trouble.append(&mut telling.sent.problems);
+    if may_be_there {
+        copy(draft, name, &edition, &mut telling, told, means);
+    }
+    let is_copied = telling.state == Delivered::Now;
+    telling.accepted = telling.sent.mails > 0 || (!draft.is_mailed() && is_copied);
+    telling.has_letter =
+        has_letter || draft.kind == LetterKind::Morning && (may_be_there || telling.accepted);
+    telling.kept_nowhere = (!is_copied).then(|| kept_nowhere(&edition, telling.accepted));
+    telling
+}
+
+/// Puts the copy of a letter that nothing keeps into the folder.
+fn copy(
+    draft: &Draft,
+    name: CopyName,
+    edition: &Edition,
+    telling: &mut Telling,
+    told: &mut Told<'_>,
+    means: &mut Means<'_>,
+) {
     (means.step)(Step::Copying);
     let copied = draft
         .copy(&edition.message_id, told.settings, means.run.now)
@@ -161,19 +200,6 @@ fn tell_once(
         }
         Err(failure) => told.note_no_copy(&failure),
     }
-    let mut may_be_there = false;
-    match send(draft, &edition, told, means) {
-        Ok((sent, perhaps)) => (telling.sent, may_be_there) = (sent, perhaps),
-        Err(failure) => told.trouble.insert(0, not_delivered(&failure)),
-    }
-    told.trouble.append(&mut telling.sent.problems);
-    let is_copied = telling.state == Delivered::Now;
-    telling.accepted = telling.sent.mails > 0 || (audiences.is_empty() && is_copied);
-    // A letter that is nowhere is composed again before long, until it is somewhere.
-    telling.has_letter =
-        has_letter || draft.kind == LetterKind::Morning && (is_copied || may_be_there || telling.accepted);
-    telling.kept_nowhere = (!is_copied).then(|| kept_nowhere(&edition, telling.accepted));
-    telling
 }
 
 /// What a later letter says of one that is kept nowhere, as `what is wrong; what to do`.

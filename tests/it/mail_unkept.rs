@@ -222,22 +222,56 @@ fn a_letter_that_is_nowhere_is_made_again_and_says_so() {
     assert_eq!(shop.mails(), [String::from_utf8(shop.copy(MONDAY)).unwrap()]);
 }
 
-#[test]
-fn a_copy_of_which_nobody_knows_whether_it_was_mailed_is_said_and_told_again() {
-    let shop = Shop::new();
-    shop.line.set(LineState::Down);
-    // A full disk: neither a ledger nor what stands in for it can be made there.
+/// What becomes of a letter while `kept/` has no room at all: neither a ledger nor what stands in for it can be made.
+fn on_a_full_disk(shop: &Shop, rounds: impl FnOnce()) {
     let kept = shop.yard.path().join("kept");
     let kept = kept.to_str().unwrap();
     mounting("mount", &["-t", "tmpfs", "-o", "size=32k", "tmpfs", kept]);
-    let outcome = shop.round(morning(), Tells::Morning, &[]);
+    rounds();
     mounting("umount", &[kept]);
-    assert!(!outcome.answer.told_now && shop.mails().is_empty());
     assert!(!shop.stand_in().exists());
+}
+
+/// A morning on which the disk is full and the mail server down.
+fn told_to_the_folder_alone(shop: &Shop) {
+    shop.line.set(LineState::Down);
+    let outcome = shop.round(morning(), Tells::Morning, &[]);
+    assert!(!outcome.answer.told_now && outcome.answer.told.is_empty(), "{:?}", outcome.answer);
+    assert!(outcome.answer.kept_nowhere.is_none() && shop.mails().is_empty());
+    assert!(!shop.copy(MONDAY).is_empty());
     shop.line.set(LineState::Up);
+}
+
+#[test]
+fn a_letter_that_nothing_keeps_is_tried_again_until_it_goes_out_and_then_no_more() {
+    let shop = Shop::new();
+    on_a_full_disk(&shop, || {
+        told_to_the_folder_alone(&shop);
+        for (minutes, sent) in [(5, 1), (10, 0)] {
+            let outcome = shop.round(morning() + minutes.minutes(), Tells::Morning, &[]);
+            assert_eq!(outcome.answer.sent, sent);
+            assert!(outcome.answer.told.contains(&"2025-11-17".parse().unwrap()));
+        }
+    });
+    assert_eq!(shop.mails(), [String::from_utf8(shop.copy(MONDAY)).unwrap()]);
+    assert!(!shop.digests().join("2025-11-17-2.eml").exists());
     shop.round(morning() + 24.hours(), Tells::Morning, &[]);
+    shop.says("Nothing is new since the last letter.");
+    assert!(!shop.last_top().contains("could not be kept"), "it went out: {}", shop.last_top());
+}
+
+#[test]
+fn a_letter_that_nothing_kept_is_made_anew_on_its_day_and_told_of_on_the_next() {
+    let shop = Shop::new();
+    on_a_full_disk(&shop, || told_to_the_folder_alone(&shop));
+    assert!(shop.round(morning() + 5.minutes(), Tells::Morning, &[]).answer.told_now);
+    assert_eq!(shop.mails(), [String::from_utf8(shop.copy(MONDAY)).unwrap()]);
+
+    let shop = Shop::new();
+    on_a_full_disk(&shop, || told_to_the_folder_alone(&shop));
+    assert!(shop.round(morning() + 24.hours(), Tells::Morning, &[]).answer.told_now);
     shop.says(UNKEPT);
-    shop.says("Nobody knows whether it went out by mail");
+    shop.says("It reached nobody; what it told and still holds stands in this letter.");
     shop.says("All of it is new.");
 }
 
