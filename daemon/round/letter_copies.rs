@@ -100,16 +100,23 @@ impl Copies {
     }
 }
 
+/// How many days are named; of more, only the first is.
+const DAYS_NAMED: usize = 3;
+
 /// That nothing gets to its place in the folder.
 fn blocked(own: &str, earlier: &BTreeSet<Date>, (why, help): &(String, String), today: Date) -> Problem {
-    let days: Vec<String> = earlier.iter().map(|day| day_in_words(*day, today)).collect();
-    let letters = if days.len() == 1 { "the letter" } else { "the letters" };
+    let mut days: Vec<String> = earlier.iter().map(|day| day_in_words(*day, today)).collect();
+    if days.len() > DAYS_NAMED {
+        days = vec![format!("{} days since {}", days.len(), days[0])];
+    }
+    let letters = if earlier.len() == 1 { "the letter" } else { "the letters" };
     let of = match (own, days.is_empty()) {
         (own, true) => own.to_owned(),
         ("", false) => format!("{letters} of {}", days.join(", ")),
         (own, false) => format!("{own} and of {letters} of {}", days.join(", ")),
     };
-    let copy = if own.is_empty() && days.len() == 1 || days.is_empty() { "the copy" } else { "the copies" };
+    let copy =
+        if own.is_empty() && earlier.len() == 1 || earlier.is_empty() { "the copy" } else { "the copies" };
     let what = format!("{copy} of {of} could not be put into digests/: {why}");
     Problem::error(Place::file(FOLDER), what, format!("{help} {BY_ITSELF}"))
 }
@@ -128,6 +135,7 @@ mod tests {
             ("this letter", days(&[]), "the copy of this letter"),
             ("", days(&[2]), "the copy of the letter of Monday 2 March"),
             ("", days(&[2, 3]), "the copies of the letters of Monday 2 March, Tuesday 3 March"),
+            ("", days(&[2, 3, 4, 5]), "the copies of the letters of 4 days since Monday 2 March"),
             ("this letter", days(&[2]), "the copies of this letter and of the letter of Monday 2 March"),
         ] {
             let problem = blocked(own, &earlier, &why, date(2026, 3, 5));
