@@ -156,7 +156,7 @@ fn how(status: ExitStatus) -> String {
 }
 
 /// Its status, if it ends within that time.
-fn ended_within(child: &mut Child, most: Duration) -> Option<ExitStatus> {
+pub(super) fn ended_within(child: &mut Child, most: Duration) -> Option<ExitStatus> {
     let end = Instant::now() + most;
     loop {
         match child.try_wait() {

@@ -1,11 +1,12 @@
 //! Programs that print a token, and programs that do not.
 
 use std::path::Path;
+use std::process::Command;
 use std::sync::atomic::AtomicBool;
 use std::time::{Duration, Instant};
 
 use super::secret::Secret;
-use super::token::token;
+use super::token::{ended_within, token};
 
 /// Long enough for a shell to start on a busy PC.
 const PATIENT: Duration = Duration::from_secs(20);
@@ -77,6 +78,16 @@ fn a_program_that_does_not_end_is_ended() {
         assert_eq!(printed_by(script, Duration::from_millis(300)), Err(expected.to_owned()), "{script}");
     }
     assert!(begun.elapsed() < PATIENT, "{:?}", begun.elapsed());
+}
+
+#[test]
+fn a_program_that_does_not_go_is_waited_for_no_longer_than_the_limit() {
+    let begun = Instant::now();
+    let mut child = Command::new("sleep").arg("100").spawn().unwrap();
+    assert_eq!(ended_within(&mut child, Duration::from_millis(100)), None);
+    assert!(begun.elapsed() < PATIENT, "{:?}", begun.elapsed());
+    child.kill().unwrap();
+    assert!(ended_within(&mut child, PATIENT).is_some());
 }
 
 #[test]
