@@ -5,7 +5,8 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand};
 use jiff::civil::Date;
 
-use crate::round::Tells;
+use crate::round::{Over, Tells};
+use crate::units::Days;
 
 /// The whole line.
 #[derive(Debug, Parser)]
@@ -102,7 +103,7 @@ pub(super) enum Verb {
         #[command(flatten)]
         what: PostVerb,
     },
-    /// List the rules in force, vet rule files, or print the words that a rule can use.
+    /// List the rules in force, vet rule files, try one, or print the words that a rule can use.
     Rules {
         #[command(flatten)]
         what: RulesVerb,
@@ -118,6 +119,15 @@ fn day(text: &str) -> Result<Date, String> {
         .ok_or_else(|| "write year, month and day, such as 2026-03-02".to_owned())
 }
 
+/// A stretch of days: `90d`.
+fn days(text: &str) -> Result<Days, String> {
+    let number = text.strip_suffix('d').unwrap_or_default();
+    let days = number.parse().ok().filter(|_| number.chars().all(|digit| digit.is_ascii_digit()));
+    days.filter(|days| (1..=Over::DAYS_MAX).contains(days))
+        .map(Days)
+        .ok_or_else(|| format!("write a number of days from 1d to {}d, such as 90d", Over::DAYS_MAX))
+}
+
 /// How much a round is to tell, by its word.
 fn tells(word: &str) -> Result<Tells, String> {
     Tells::ALL.into_iter().find(|tells| tells.word() == word).ok_or_else(|| "no such word".to_owned())
@@ -127,7 +137,7 @@ fn tells(word: &str) -> Result<Tells, String> {
 #[derive(Debug, Args)]
 pub(super) struct WhichYard {
     /// The yard folder.
-    #[arg(long = "yard", value_name = "DIR", default_value = ".")]
+    #[arg(long = "yard", value_name = "DIR", default_value = ".", global = true)]
     pub(super) yard: PathBuf,
 }
 
@@ -147,6 +157,17 @@ pub(super) enum RulesSubverb {
     Check {
         /// The rule files.
         files: Vec<PathBuf>,
+    },
+    /// Say what a rule file would add, change and clear, without taking it into force.
+    Try {
+        /// The rule file; its name says which rule it is.
+        file: PathBuf,
+        /// The day to judge, as YYYY-MM-DD; without it, today.
+        #[arg(long, value_name = "DAY", value_parser = day)]
+        today: Option<Date>,
+        /// Also judge each earlier morning of so many days, such as 90d.
+        #[arg(long, value_name = "DAYS", value_parser = days)]
+        over: Option<Days>,
     },
     /// Print the words that a rule can use.
     Words,

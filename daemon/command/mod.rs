@@ -8,6 +8,7 @@ mod export;
 mod log;
 mod morning;
 mod post;
+mod rule_trial;
 mod rules;
 mod run;
 mod say;

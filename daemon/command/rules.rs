@@ -1,9 +1,9 @@
-//! `tickover rules`: list them, vet files, print the words that they can use.
+//! `tickover rules`: list them, vet files, try one, print the words that they can use.
 
 use std::path::PathBuf;
 
 use super::arguments::{RulesSubverb, RulesVerb};
-use super::{COULD_NOT_RUN, DONE, NEEDS_A_PERSON, say};
+use super::{COULD_NOT_RUN, DONE, NEEDS_A_PERSON, rule_trial, say};
 use crate::problem::Problem;
 use crate::round::{self, YardFolder};
 use crate::rules::{self, Rule, RuleFile};
@@ -15,6 +15,7 @@ pub(super) fn run(what: &RulesVerb) -> u8 {
         None => list(&folder),
         Some(RulesSubverb::Check { files }) if files.is_empty() => list(&folder),
         Some(RulesSubverb::Check { files }) => check(files),
+        Some(RulesSubverb::Try { file, today, over }) => rule_trial::run(&folder, file, *today, *over),
         Some(RulesSubverb::Words) => {
             say::out(&rules::words());
             DONE

@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::edits;
 use super::morning::{Morning, RuleInForce, SheetRead};
 use super::page::{self, Item, Listing};
 use super::words::{self, NAME, SENTENCE, one_line};
@@ -13,7 +14,7 @@ use crate::yard::MachineId;
 pub(super) fn of(morning: &Morning) -> Vec<Listing> {
     [settled(morning), put_off(morning), cannot_tell(&morning.cannot_tell), complaints(&morning.complaints)]
         .into_iter()
-        .chain([read(morning), rules(&morning.rules)])
+        .chain([edits::of(&morning.edits, morning.today), read(morning), rules(&morning.rules)])
         .filter(|listing| !listing.items.is_empty())
         .collect()
 }

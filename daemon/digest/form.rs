@@ -51,6 +51,7 @@ impl Morning {
         if !has(&Section::PutTheSheetRight) {
             part.cannot_tell.clear();
             part.complaints.clear();
+            part.edits.clear();
         }
         part
     }
@@ -78,6 +79,7 @@ impl Morning {
             trouble: Vec::new(),
             read: Vec::new(),
             rules: Vec::new(),
+            edits: Vec::new(),
             ..urgent
         })
     }

@@ -1,5 +1,6 @@
 //! Findings with their history become a letter: what must not happen today, what to do, and why.
 
+mod edits;
 mod foot;
 mod form;
 mod headline;
@@ -13,6 +14,7 @@ mod words;
 use askama::Template;
 use jiff::civil::Date;
 
+pub use edits::{RuleBecame, RuleEdit};
 pub use form::Form;
 pub use morning::{Letter, Morning, RuleInForce, SheetRead};
 pub use words::one_line;

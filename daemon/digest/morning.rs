@@ -2,6 +2,7 @@
 
 use jiff::civil::Date;
 
+use super::edits::RuleEdit;
 use super::form::Form;
 use crate::findings::{CannotTell, Finding};
 use crate::problem::Problem;
@@ -30,6 +31,8 @@ pub struct Morning {
     pub machines: usize,
     /// The rule files.
     pub rules: Vec<RuleInForce>,
+    /// The rules that are in force otherwise than for the last letter, or not any more.
+    pub edits: Vec<RuleEdit>,
     /// The day of the last letter; `None` when this is the first.
     pub last_told: Option<Date>,
     /// Which letter it is.

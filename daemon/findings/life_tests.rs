@@ -10,7 +10,7 @@ use crate::origin::{Entry, Evidence, Origin, SheetName};
 use crate::units::DistanceUnit;
 use crate::yard::{FrameNumber, HandbookPage, Identity, Machine, MachineId, MachineRow, Mark, StockNumber};
 
-fn day(text: &str) -> Date {
+pub(super) fn day(text: &str) -> Date {
     text.parse().unwrap()
 }
 
@@ -24,7 +24,7 @@ fn entry<T>(value: T) -> Entry<T> {
 }
 
 /// A machine by its frame, stock number and mark, each of which may be blank.
-fn machine(frame_no: &str, stock_no: &str, mark: &str) -> Machine {
+pub(super) fn machine(frame_no: &str, stock_no: &str, mark: &str) -> Machine {
     let identity = Identity {
         frame_no: FrameNumber::new(frame_no).map(entry),
         stock_no: StockNumber::new(stock_no).map(entry),
@@ -44,7 +44,7 @@ fn machine(frame_no: &str, stock_no: &str, mark: &str) -> Machine {
     }
 }
 
-fn rules(names: &[&str]) -> BTreeMap<String, RuleWords> {
+pub(super) fn rules(names: &[&str]) -> BTreeMap<String, RuleWords> {
     let words = |name: &&str| {
         let words = RuleWords { title: format!("Title of {name}"), caution: None };
         ((*name).to_owned(), words)
@@ -52,7 +52,7 @@ fn rules(names: &[&str]) -> BTreeMap<String, RuleWords> {
     names.iter().map(words).collect()
 }
 
-fn raised(text: &str) -> Verdict {
+pub(super) fn raised(text: &str) -> Verdict {
     Verdict::Raised(Raised {
         section: Section::RingToday,
         text: text.to_owned(),
@@ -62,11 +62,11 @@ fn raised(text: &str) -> Verdict {
     })
 }
 
-fn cannot_tell(missing: &str) -> Verdict {
+pub(super) fn cannot_tell(missing: &str) -> Verdict {
     Verdict::CannotTell { missing: vec![missing.to_owned()] }
 }
 
-fn judgement(rule: &str, machine: &Machine, key: &str, verdict: Verdict) -> Judgement {
+pub(super) fn judgement(rule: &str, machine: &Machine, key: &str, verdict: Verdict) -> Judgement {
     Judgement {
         rule: rule.to_owned(),
         machine: machine.id.clone(),

@@ -2,6 +2,9 @@
 
 mod answers;
 mod asked;
+mod effect;
+#[cfg(test)]
+mod effect_tests;
 mod finding;
 mod life;
 #[cfg(test)]
@@ -9,6 +12,7 @@ mod life_tests;
 mod verdict;
 
 pub use asked::{Asked, MACHINE_GONE, RULE_GONE, RuleWords};
+pub use effect::{Difference, Effect, EffectOverDays, First, Turn, Untold, effect};
 pub use finding::{Finding, FindingId, KeptFinding, State};
 pub use life::{CannotTell, Lives, Renamed, lives};
 pub use verdict::{Judgement, Raised, Section, Verdict};

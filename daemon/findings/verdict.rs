@@ -44,7 +44,7 @@ impl Section {
 }
 
 /// What a rule raised.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Raised {
     /// Who acts.
     pub section: Section,

@@ -12,6 +12,7 @@ use crate::yard::{Correction, Identity, Record, Records};
 /// A kept record that today's sheets do not say.
 pub(super) struct Unsaid {
     pub(super) id: i64,
+    pub(super) content: Content,
     pub(super) last_seen: String,
     pub(super) said: (Identity, Record),
 }

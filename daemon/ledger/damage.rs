@@ -8,7 +8,7 @@ use jiff::civil::Date;
 
 use super::copies::{self, Copy, NotRestored};
 use super::failure::LedgerFailure;
-use super::{Ledger, findings, letters, records, spare};
+use super::{Ledger, findings, letter_rules, letters, records, spare};
 use crate::units::shown_day;
 
 /// So many that were set aside stay; more would fill the disk of a PC whose disk is failing.
@@ -112,8 +112,10 @@ fn opened_and_read(path: &Path, today: Date) -> Result<Ledger, LedgerFailure> {
     records::readable(&ledger.connection)
         .and_then(|()| findings::readable(&ledger.connection))
         .and_then(|()| letters::readable(&ledger.connection))
+        .and_then(|()| letter_rules::readable(&ledger.connection))
         .map_err(|trouble| trouble.of(path))?;
     ledger.accepted_rules(today)?;
+    ledger.rules_since()?;
     ledger.mail_troubles(today)?;
     Ok(ledger)
 }

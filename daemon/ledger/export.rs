@@ -24,7 +24,7 @@ pub struct ExportTable {
 
 /// The tables that stand in the ledger as they are exported: the file, its columns, and where they come from. The
 /// columns carry the names that they have in the ledger.
-const TABLES: [(&str, &str, &str); 6] = [
+const TABLES: [(&str, &str, &str); 8] = [
     (
         "findings.csv",
         "rule, machine, key, state, since, as_of, told, told_settled, section, text, due, body",
@@ -41,7 +41,9 @@ const TABLES: [(&str, &str, &str); 6] = [
         "mail, address, state, tries, doubts, next_try, words, changed",
         "receiver ORDER BY mail, address",
     ),
-    ("rules.csv", "name, source, gone", "rule ORDER BY name"),
+    ("rules.csv", "name, source, gone, since", "rule ORDER BY name"),
+    ("rule-texts.csv", "id, hash, source", "rule_text ORDER BY id"),
+    ("letter-rules.csv", "letter, rule, text", "in_force ORDER BY letter, rule"),
     ("named.csv", "name, last_seen", "named ORDER BY name"),
 ];
 

@@ -10,7 +10,7 @@ use super::failure::Trouble;
 const MARK: i64 = 0x5449_434B;
 
 /// Each layout of the tables as the step from the one before; the first makes them. Never change one that shipped.
-pub(super) const STEPS: [&str; 2] = [FIRST, OUTBOX];
+pub(super) const STEPS: [&str; 3] = [FIRST, OUTBOX, IN_FORCE];
 
 /// Layout 1: records, findings, rules, letters.
 const FIRST: &str = "
@@ -159,6 +159,29 @@ const OUTBOX: &str = "
         last_seen TEXT NOT NULL
     ) STRICT;
     INSERT INTO named SELECT machine, max(as_of) FROM finding GROUP BY machine;
+";
+
+/// Layout 3: since when each rule is in force as it stands, and which rules each letter rests on. Of letters from before
+/// nobody knows.
+const IN_FORCE: &str = "
+    -- The day of the first round that judged by this text; NULL: before anybody noted it.
+    ALTER TABLE rule ADD COLUMN since TEXT;
+
+    -- The texts of rules, each once, known by the BLAKE3 hash of their bytes.
+    CREATE TABLE rule_text (
+        id INTEGER PRIMARY KEY,
+        hash TEXT NOT NULL UNIQUE CHECK (length(hash) = 64),
+        source TEXT NOT NULL
+    ) STRICT;
+
+    -- Which rules were in force for a letter, and with which text.
+    CREATE TABLE in_force (
+        letter INTEGER NOT NULL REFERENCES letter ON DELETE CASCADE,
+        rule TEXT NOT NULL,
+        text INTEGER NOT NULL REFERENCES rule_text,
+        PRIMARY KEY (letter, rule)
+    ) STRICT, WITHOUT ROWID;
+    CREATE INDEX in_force_text ON in_force (text);
 ";
 
 /// The newest layout that this program knows.

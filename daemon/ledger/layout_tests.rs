@@ -101,6 +101,66 @@ fn a_ledger_of_layout_1_that_is_opened_to_read_answers_and_stays_as_it_is() {
     assert_eq!(std::fs::read(&path).unwrap(), before);
 }
 
+/// A ledger of layout 2 as its last program would have left it on 5 March: a letter that was accepted that day, with a
+/// mail, and a rule.
+fn layout_2(path: &Path) {
+    let connection = Connection::open(path).unwrap();
+    connection.pragma_update_and_check(None, "journal_mode", "wal", |_| Ok(())).unwrap();
+    for step in &layout::STEPS[..2] {
+        connection.execute_batch(step).unwrap();
+    }
+    connection.pragma_update(None, "user_version", 2).unwrap();
+    connection.pragma_update(None, "application_id", 0x5449_434B).unwrap();
+    connection
+        .execute_batch(
+            "INSERT INTO letter VALUES (7, '2026-03-05', 'morning', 1, '<a@shop.example>', '2026-03-05T07:30:00Z', 's', \
+             't', 'h', NULL, x'2E', 'delivered', '2026-03-05T07:31:00Z'); \
+             INSERT INTO mail VALUES (1, 7, 1, '<a@shop.example>', NULL, x'2E'); \
+             INSERT INTO receiver VALUES (1, 'desk@shop.example', 'sent', 1, 0, NULL, '', '2026-03-05T07:31:00Z'); \
+             INSERT INTO rule VALUES ('wrong-oil', 'source', NULL);",
+        )
+        .unwrap();
+}
+
+#[test]
+fn a_ledger_of_layout_2_is_copied_and_brought_up_and_knows_of_its_letters_only_what_was_noted() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("ledger.sqlite3");
+    layout_2(&path);
+    let rules = BTreeMap::from([("wrong-oil".to_owned(), "source".to_owned())]);
+    let check = |ledger: &Ledger| {
+        let letter = ledger.letter_of(day("2026-03-05"), LetterKind::Morning).unwrap().unwrap();
+        assert_eq!(letter.edition.message_id, "<a@shop.example>");
+        assert_eq!(ledger.last_told_before(day("2026-03-06")).unwrap(), Some(day("2026-03-05")));
+        assert_eq!(ledger.accepted_rules(day("2026-03-06")).unwrap(), rules);
+        assert_eq!(ledger.rules_last_told(day("2026-03-06")).unwrap(), None, "nobody noted its rules");
+        assert_eq!(ledger.rules_since().unwrap(), BTreeMap::new(), "nor since when they are in force");
+    };
+    let before = std::fs::read(&path).unwrap();
+    check(&Ledger::open_read_only(&path).unwrap());
+    assert_eq!(std::fs::read(&path).unwrap(), before, "one that is only read stays as it is");
+
+    let mut ledger = Ledger::open(&path).unwrap();
+    check(&ledger);
+    let copy = folder.path().join("copies/ledger-2026-03-05-before-layout-3.sqlite3");
+    let layout: i64 =
+        Connection::open(&copy).unwrap().pragma_query_value(None, "user_version", |row| row.get(0)).unwrap();
+    assert_eq!(layout, 2, "it was copied first");
+
+    let letter = super::tests::letter(&ledger, "2026-03-06", "the next");
+    let round = Round {
+        today: day("2026-03-06"),
+        records: &Records::default(),
+        lives: &Lives::default(),
+        rules: &rules,
+        letter: Some(super::tests::posting(&letter)),
+    };
+    ledger.keep(&round).unwrap();
+    ledger.mark_delivered(&letter.edition, moment("2026-03-06T07:30:00Z")).unwrap();
+    assert_eq!(ledger.rules_last_told(day("2026-03-07")).unwrap(), Some(rules.clone()));
+    assert_eq!(ledger.rules_since().unwrap(), BTreeMap::new(), "its text has not changed since");
+}
+
 #[test]
 fn every_layout_is_reached_by_its_steps_alone() {
     let by_steps = Connection::open_in_memory().unwrap();
@@ -114,5 +174,5 @@ fn every_layout_is_reached_by_its_steps_alone() {
     };
     let ledger = Ledger::in_memory().unwrap();
     assert_eq!(schema(&ledger.connection), schema(&by_steps));
-    assert_eq!(layout::NEWEST, 2);
+    assert_eq!(layout::NEWEST, 3);
 }

@@ -20,6 +20,9 @@ mod findings;
 mod layout;
 #[cfg(test)]
 mod layout_tests;
+mod letter_rules;
+#[cfg(test)]
+mod letter_rules_tests;
 mod letters;
 #[cfg(test)]
 mod letters_tests;
@@ -33,6 +36,7 @@ mod opening;
 mod opening_tests;
 mod places;
 mod records;
+mod records_by_day;
 mod retention;
 mod spare;
 mod stand_in;
@@ -60,6 +64,7 @@ pub use failure::LedgerFailure;
 use failure::Trouble;
 pub use letters::{Edition, LetterKind, LetterState, LetterWords, OutboxLetter, domain_of};
 pub use mails::{DueMail, DueReceiver, MailFate, MailState, MailTrouble, MailVerdict, OutboxMail};
+pub use records_by_day::RecordsByDay;
 pub use retention::{Forgotten, LETTER_DAYS};
 pub use stand_in::{UnkeptLetter, is_unsent};
 pub use told::TellsOf;
@@ -142,6 +147,11 @@ impl Ledger {
         records::beyond(&self.connection, beyond).map_err(|trouble| trouble.of(&self.path))
     }
 
+    /// Everything ever seen with the day on which a round first saw it: what the sheets say today, and what they do not.
+    pub fn records_by_day(&self, current: &Records) -> Result<RecordsByDay, LedgerFailure> {
+        records_by_day::by_day(&self.connection, current).map_err(|trouble| trouble.of(&self.path))
+    }
+
     /// The findings that can matter on a day, as the last round that spoke of each left it: those that are open, that
     /// were settled on that day, or of which no letter of an earlier day has told that they are settled.
     pub fn kept_findings(&self, today: Date) -> Result<Vec<KeptFinding>, LedgerFailure> {
@@ -152,6 +162,17 @@ impl Ledger {
     /// gone.
     pub fn accepted_rules(&self, today: Date) -> Result<BTreeMap<String, String>, LedgerFailure> {
         accepted::kept(&self.connection, today).map_err(|trouble| trouble.of(&self.path))
+    }
+
+    /// Since which day each rule is in force as it was last accepted, by name; without those of which nobody knows.
+    pub fn rules_since(&self) -> Result<BTreeMap<String, Date>, LedgerFailure> {
+        accepted::since(&self.connection).map_err(|trouble| trouble.of(&self.path))
+    }
+
+    /// The texts of the rules that the last accepted morning letter before today rests on, by name; `None` where there
+    /// is no such letter, or it is from before anybody noted them.
+    pub fn rules_last_told(&self, today: Date) -> Result<Option<BTreeMap<String, String>>, LedgerFailure> {
+        letter_rules::last_told_before(&self.connection, today).map_err(|trouble| trouble.of(&self.path))
     }
 
     /// The edition that a letter with these words is or would be.
@@ -290,6 +311,7 @@ fn keep_all(connection: &mut Connection, round: &Round<'_>) -> Result<(), Troubl
                 id
             }
             letters::Kept::Now(id) => {
+                letter_rules::keep(&change, id, round.rules)?;
                 mails::keep(&change, id, letter.made, mails)?;
                 id
             }

@@ -18,12 +18,32 @@ use crate::yard::{Check, Fill, Identity, Job, Reading, Record, Records, Ride};
 ///
 /// Today's and these together are everything ever seen.
 pub(super) fn beyond(connection: &Connection, current: &Records) -> Result<Records, Trouble> {
+    let records = apart(connection, current)?.unsaid.into_iter().map(|(_, said)| said).collect();
+    Ok(Records { records })
+}
+
+/// What the ledger has beside what the sheets say today.
+pub(super) struct Apart {
+    /// What they do not say, with its content.
+    pub(super) unsaid: Vec<(Content, (Identity, Record))>,
+    /// The new contents that put a kept record right, each with the content of that.
+    pub(super) put_right: HashMap<Content, Content>,
+}
+
+/// Tells what only the ledger has from what today's sheets have put right.
+pub(super) fn apart(connection: &Connection, current: &Records) -> Result<Apart, Trouble> {
     let said_today: Vec<_> = contents(current).collect();
     let contents_today: HashSet<&Content> = said_today.iter().map(|(content, _)| content).collect();
     let (known, unsaid) = known_and_unsaid(connection, &contents_today, "")?;
     let corrections = today(current, said_today.iter().copied(), &known).corrections(&unsaid);
-    let still = unsaid.into_iter().filter(|kept| !corrections.contains_key(&kept.id));
-    Ok(Records { records: still.map(|kept| kept.said).collect() })
+    let mut apart = Apart { unsaid: Vec::new(), put_right: HashMap::new() };
+    for Unsaid { id, content, said, .. } in unsaid {
+        match corrections.get(&id) {
+            Some(now) => _ = apart.put_right.insert(*now, content),
+            None => apart.unsaid.push((content, said)),
+        }
+    }
+    Ok(apart)
 }
 
 /// Keeps the records that are new, and notes of the others that they were seen again and where they stand now.
@@ -132,7 +152,7 @@ fn known_and_unsaid(
             known.insert(content, Known { id, last_seen });
         } else {
             let said = body::read(row.get_ref(3)?.as_str().map_err(|_| UNREADABLE)?, &sheets)?;
-            unsaid.push(Unsaid { id, last_seen, said });
+            unsaid.push(Unsaid { id, content, last_seen, said });
         }
     }
     Ok((known, unsaid))
@@ -160,7 +180,7 @@ pub(super) type Content = [u8; 32];
 ///
 /// Two rows of one sheet that say the same are two (two rides of five miles on one day); the same row in two
 /// files, or in the next export, is one.
-fn contents(records: &Records) -> impl Iterator<Item = SaidToday<'_>> {
+pub(super) fn contents(records: &Records) -> impl Iterator<Item = SaidToday<'_>> {
     let mut times_said: HashMap<(Content, Option<&SheetName>), u32> = HashMap::new();
     let mut text = Vec::new();
     records.records.iter().filter_map(move |said| {

@@ -8,7 +8,7 @@ use rusqlite::{Connection, TransactionBehavior, params};
 use super::failure::Trouble;
 use super::places::SheetsByNumber;
 use super::words::UNREADABLE;
-use super::{body, findings};
+use super::{body, findings, letter_rules};
 use crate::units::Days;
 use crate::yard::{Identity, Records};
 
@@ -174,8 +174,8 @@ fn kept_findings(connection: &Connection) -> Result<Vec<Kept<FindingRow>>, Troub
     Ok(kept)
 }
 
-/// Takes the words out of letters of before a day, and removes their mails with the receivers' addresses. That there was
-/// such a letter stays known.
+/// Takes the words out of letters of before a day, and removes their mails with the receivers' addresses, and the rules
+/// that they rest on. That there was such a letter stays known.
 fn forget_letters(connection: &Connection, since: Date) -> Result<(), Trouble> {
     let since = since.to_string();
     connection.execute(
@@ -187,5 +187,6 @@ fn forget_letters(connection: &Connection, since: Date) -> Result<(), Trouble> {
     let older = "letter IN (SELECT id FROM letter WHERE day < ?1)";
     connection.execute(&format!("DELETE FROM mail WHERE {older}"), [&since])?;
     connection.execute(&format!("DELETE FROM telling WHERE {older}"), [&since])?;
+    letter_rules::forget(connection, &since)?;
     Ok(())
 }

@@ -202,8 +202,20 @@ pub(super) fn keep_letter(ledger: &mut Ledger, letter: &OutboxLetter) -> Result<
 /// Everything that the ledger holds, table by table.
 pub(super) fn everything(ledger: &Ledger) -> String {
     let mut lines = Vec::new();
-    let tables =
-        ["store", "sheet", "record", "finding", "rule", "letter", "telling", "mail", "receiver", "named"];
+    let tables = [
+        "store",
+        "sheet",
+        "record",
+        "finding",
+        "rule",
+        "rule_text",
+        "letter",
+        "in_force",
+        "telling",
+        "mail",
+        "receiver",
+        "named",
+    ];
     for table in tables {
         let mut statement =
             ledger.connection.prepare(&format!("SELECT * FROM {table} ORDER BY 1, 2")).unwrap();

@@ -5,10 +5,10 @@ use std::sync::Arc;
 
 use jiff::civil::Date;
 
-use crate::findings::{self, Asked, Judgement, KeptFinding, Lives, RuleWords, Verdict};
+use crate::findings::{self, Asked, Effect, Judgement, KeptFinding, Lives, RuleWords, Verdict};
 use crate::problem::{Place, Problem, counted};
 use crate::reckon;
-use crate::rules::{Failure, RuleBook};
+use crate::rules::{Failure, Rule, RuleBook};
 use crate::settings::{Practice, Settings};
 use crate::yard::{Machine, MachineId};
 
@@ -32,13 +32,12 @@ struct Part {
 /// Reckons and judges every machine, on as many threads as there are cores; the order of the results is that of the
 /// machines, whatever the threads do.
 pub(super) fn judge(
-    machines: Vec<Machine>,
+    machines: Vec<Arc<Machine>>,
     rules: &RuleBook,
     settings: &Settings,
     today: Date,
 ) -> (Judged, Vec<Judgement>) {
     let practice = &settings.practice;
-    let machines: Vec<Arc<Machine>> = machines.into_iter().map(Arc::new).collect();
     let threads = std::thread::available_parallelism().map_or(1, usize::from);
     let share = machines.len().div_ceil(threads).max(1);
     let parts: Vec<Part> = std::thread::scope(|scope| {
@@ -128,15 +127,28 @@ pub(super) fn lives(
     kept: &[KeptFinding],
     today: Date,
 ) -> Lives {
-    let words = rules
-        .rules()
-        .map(|rule| {
-            (rule.name.clone(), RuleWords { title: rule.title.clone(), caution: rule.caution.clone() })
-        })
-        .collect();
+    let words = words(rules);
     let not_in_force = rules.not_in_force().iter().cloned().collect();
     let asked = Asked::of(&words, judged.machines.values().map(Arc::as_ref))
         .with_not_in_force(&not_in_force)
         .with_lacking(&judged.lacking);
     findings::lives(judgements, &asked, kept, today)
+}
+
+/// What a changed rule says of the machines otherwise than it said before; `judged` and `rules` are those of after.
+pub(super) fn effect(
+    before: Vec<Judgement>,
+    after: Vec<Judgement>,
+    judged: &Judged,
+    rules: &RuleBook,
+) -> Effect {
+    let words = words(rules);
+    let machines = judged.machines.values().map(Arc::as_ref);
+    findings::effect(before, after, &Asked::of(&words, machines).with_lacking(&judged.lacking))
+}
+
+/// What the rules in force add to each of their findings.
+fn words(rules: &RuleBook) -> BTreeMap<String, RuleWords> {
+    let words = |rule: &Rule| RuleWords { title: rule.title.clone(), caution: rule.caution.clone() };
+    rules.rules().map(|rule| (rule.name.clone(), words(rule))).collect()
 }

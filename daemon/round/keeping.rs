@@ -28,11 +28,22 @@ const LEDGER: &str = "kept/ledger.sqlite3";
 pub(super) struct History {
     pub(super) records: Records,
     pub(super) findings: Vec<KeptFinding>,
-    pub(super) rules: BTreeMap<String, String>,
+    pub(super) rules: EarlierRules,
     pub(super) last_told: Option<Date>,
     /// The findings that no letter needs to tell at once: one has told of them, or waits to.
     pub(super) told: BTreeSet<FindingId>,
     pub(super) problems: Vec<Problem>,
+}
+
+/// The rules of earlier rounds, by name.
+#[derive(Default)]
+pub(super) struct EarlierRules {
+    /// Their texts as they were last accepted.
+    pub(super) accepted: BTreeMap<String, String>,
+    /// Since when each of these is in force as it is, where anybody knows.
+    pub(super) since: BTreeMap<String, Date>,
+    /// The texts that the last letter of an earlier day rests on, where anybody noted them.
+    pub(super) told: Option<BTreeMap<String, String>>,
 }
 
 /// Opens the ledger to keep in; one that is damaged or lost is mended from its copies. Where it cannot be written it is
@@ -238,7 +249,15 @@ pub(super) fn history(ledger: &Ledger, current: &Records, no_copy: &BTreeSet<Dat
     let is_told = |kept: &&KeptFinding| kept.told.is_some() && kept.finding.state != State::Settled;
     history.told.extend(history.findings.iter().filter(is_told).map(|kept| kept.finding.id()));
     match ledger.accepted_rules(today) {
-        Ok(rules) => history.rules = rules,
+        Ok(rules) => history.rules.accepted = rules,
+        Err(failure) => note(failure),
+    }
+    match ledger.rules_since() {
+        Ok(since) => history.rules.since = since,
+        Err(failure) => note(failure),
+    }
+    match ledger.rules_last_told(today) {
+        Ok(texts) => history.rules.told = texts,
         Err(failure) => note(failure),
     }
     match ledger.last_told_before(today) {

@@ -3,6 +3,7 @@
 mod answer;
 mod audience;
 mod draft;
+mod edits;
 mod exports;
 mod gone;
 mod in_force;
@@ -13,6 +14,7 @@ mod letter_copies;
 mod lock;
 mod outbox;
 mod report;
+mod rule_trial;
 mod rulebook;
 mod setup;
 mod stale;
@@ -24,6 +26,7 @@ mod write_out;
 mod yard_folder;
 
 use std::path::PathBuf;
+use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
 use std::time::Duration;
 
@@ -45,6 +48,7 @@ pub use intake::shipped_handbook;
 pub use lock::Lock;
 use report::ComplaintLine;
 pub use report::{Delivered, Report};
+pub use rule_trial::{Beside, NotTried, Over, OverTried, RuleTrial, try_rule};
 pub use rulebook::rules_in_force;
 pub use setup::{Setup, set_up};
 pub use step::Step;
@@ -137,8 +141,10 @@ pub fn make(run: &Run, stop: &AtomicBool, step: &mut dyn FnMut(Step)) -> Result<
     let current = intake.records.clone();
     let (machines, join_problems) =
         yard::join(intake.records, history.records, &handbook, settings.clock_unit);
-    let (rules, rule_problems) = rulebook::load(&run.folder, &history.rules);
+    let (rules, rule_problems) = rulebook::load(&run.folder, &history.rules.accepted);
+    let machines = machines.into_iter().map(Arc::new).collect();
     let (judged, judgements) = judging::judge(machines, &rules, &settings, today);
+    let edits = edits::edits(&history.rules, &rules, &judged, &judgements, &settings, today);
     let lives = judging::lives(judgements, &judged, &rules, &history.findings, today);
 
     let problems = [
@@ -167,6 +173,7 @@ pub fn make(run: &Run, stop: &AtomicBool, step: &mut dyn FnMut(Step)) -> Result<
         last_told: history.last_told,
         copies,
         told: history.told,
+        edits,
         unsettled: intake.unsettled > 0,
     };
     let accepted = rules.accepted();

@@ -16,7 +16,7 @@ use super::letter_copies::{Copies, put_down};
 use super::outbox::{self, Sending, Sent};
 use super::report::{CannotTellLine, ComplaintLine, DeliveryLine, FindingLine, RuleLine, SheetLine};
 use super::{Delivered, Outcome, Report, Run, Step, Tells, keeping, unkept};
-use crate::digest::{Form, Letter, Morning, RuleInForce};
+use crate::digest::{Form, Letter, Morning, RuleEdit, RuleInForce};
 use crate::findings::{FindingId, Lives};
 use crate::ledger::{self, Ledger, LetterState, OutboxLetter, Posting, Round};
 use crate::post::{self, SendLimits};
@@ -43,6 +43,8 @@ pub(super) struct Told<'a> {
     pub(super) copies: Copies,
     /// What a letter has told of already.
     pub(super) told: BTreeSet<FindingId>,
+    /// The rules that are in force otherwise than for the last letter, or not any more.
+    pub(super) edits: Vec<RuleEdit>,
     /// Whether a file had not settled.
     pub(super) unsettled: bool,
 }
@@ -276,6 +278,7 @@ impl Told<'_> {
             read: self.sheets.iter().map(SheetRead::line).collect(),
             machines: self.judged.machines.len(),
             rules: self.rules_in_force(),
+            edits: self.edits.clone(),
             last_told: self.last_told,
             form: Form::Whole,
         }

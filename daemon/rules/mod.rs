@@ -4,6 +4,7 @@
 //! was; the others go on. A rule that fails on one machine cannot tell there; the other machines and rules go on.
 
 mod answer;
+mod example_changes;
 mod example_keys;
 mod examples;
 mod facts;
@@ -41,6 +42,7 @@ use std::sync::Arc;
 
 use rhai::Scope;
 
+pub use example_changes::ExampleChange;
 pub use reference::words;
 pub use rule::Rule;
 pub use shipped::SHIPPED;

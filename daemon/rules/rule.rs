@@ -29,12 +29,13 @@ pub struct Rule {
     /// What must be heeded when acting on it, where it touches something that can hurt.
     pub caution: Option<String>,
     /// Its text, as read.
-    pub(super) text: String,
+    pub text: String,
     source: Source,
     places: Places,
     tree: AST,
     applies_to: bool,
     each: Option<Sort>,
+    pub(super) examples: Vec<Example>,
 }
 
 /// What came of trying a rule by one of its examples.
@@ -83,9 +84,15 @@ impl Rule {
             tree: vetted.tree,
             applies_to: vetted.applies_to,
             each: vetted.each,
+            examples: vetted.examples,
         };
-        let failed = rule.tried_by(&vetted.examples);
+        let failed = rule.tried_by(&rule.examples);
         if failed.is_empty() { Ok(rule) } else { Err(failed) }
+    }
+
+    /// How many examples it was tried by.
+    pub fn example_count(&self) -> usize {
+        self.examples.len()
     }
 
     /// What the examples show to be wrong; what several of them run into is said once.

@@ -281,12 +281,14 @@ fn everything_that_is_kept_is_exported_and_no_cell_is_a_formula() {
         "fills",
         "findings",
         "jobs",
+        "letter-rules",
         "letters",
         "mails",
         "named",
         "readings",
         "receivers",
         "rides",
+        "rule-texts",
         "rules",
     ];
     assert_eq!(names, expected);

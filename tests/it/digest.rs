@@ -3,13 +3,14 @@
 use std::collections::BTreeSet;
 
 use jiff::civil::date;
-use snapbox::{assert_data_eq, file};
-use tickover::digest::{Morning, compose};
-use tickover::findings::{Finding, Section, State};
+use snapbox::{assert_data_eq, file, str};
+use tickover::digest::{Morning, RuleBecame, compose};
+use tickover::findings::{Effect, Finding, Section, State, Turn};
 use tickover::origin::Evidence;
 use tickover::problem::Problem;
+use tickover::yard::MachineId;
 
-use super::mornings::{BRAKES, TODAY, Told, cell, crowd, finding, full, hostile, many, quiet, small};
+use super::mornings::{BRAKES, TODAY, Told, cell, crowd, edit, finding, full, hostile, many, quiet, small};
 
 const GENERAL_CAUTION: &str =
     "Tickover cannot see the machine. The maker's handbook and a qualified technician decide.";
@@ -549,4 +550,53 @@ fn what_came_up_on_a_closed_day_is_new_since_then() {
     };
     let letter = compose(&Morning { findings: vec![sunday], ..quiet() });
     assert!(letter.text.contains("New since Sun 1 Mar"), "{}", letter.text);
+}
+
+#[test]
+fn an_edited_rule_is_said_with_the_machines_that_it_is_about_and_no_more_of_them_than_a_line_bears() {
+    let names =
+        |count: usize| -> Vec<String> { (1..=count).map(|number| format!("stock {number}")).collect() };
+    let mut new = edit("chain-slack", &names(9), "stock 12");
+    new.became = RuleBecame::New { since: date(2026, 2, 28) };
+    let mut unreadable = edit("mot-due", &[], "stock 12");
+    unreadable.effect = None;
+    let mut same = edit("wrong-oil", &[], "stock 12");
+    same.effect = Some(Effect { same: 4, ..Effect::default() });
+    let mut untold = edit("wrong-fuel", &[], "stock 12");
+    let effect = untold.effect.as_mut().unwrap();
+    effect.differences[0].turn = Turn::CannotTell;
+    let of = |marks: &[&str]| marks.iter().map(|mark| MachineId::kept(mark)).collect();
+    effect.untold_after.insert(vec!["fuel grade".to_owned()], of(&["stock 12", "stock 13"]));
+    let letter = compose(&Morning { edits: vec![new, unreadable, same, untold], ..quiet() });
+    let (_, told) = letter.text.split_once("Rules changed since the last letter: 4\n").unwrap();
+    let (told, _) = told.split_once("\nWhat was read").unwrap();
+    assert_data_eq!(
+        told,
+        str![[r#"
+--------------------------------------
+What each says today beside what it said before.
+
+* In force since Sat 28 Feb: rules/chain-slack.rhai (new); adds 9, changes
+  1.
+  Adds: stock 1; stock 2; stock 3; stock 4; stock 5; stock 6; and 3 more.
+  Changes: stock 12.
+* In force since Mon 2 Mar: rules/mot-due.rhai; what it changes cannot be
+  told, as its earlier words cannot be read any more.
+* In force since Mon 2 Mar: rules/wrong-oil.rhai; raises the same as before.
+* In force since Mon 2 Mar: rules/wrong-fuel.rhai; cannot tell 1 any more.
+  Cannot tell any more, so it stays open: stock 12.
+  Cannot tell of 2 machines; before, of 0.
+
+"#]]
+    );
+}
+
+#[test]
+fn an_edited_rule_is_told_to_those_who_get_the_whole_letter_or_put_sheets_right() {
+    let morning = Morning { edits: vec![edit("mot-due", &[], "stock 12")], ..full() };
+    let has_edit = |morning: &Morning| compose(morning).text.contains("rules/mot-due.rhai; changes 1.");
+    assert!(has_edit(&morning));
+    assert!(has_edit(&morning.in_part(&[Section::OnTheBench, Section::PutTheSheetRight])));
+    assert!(!has_edit(&morning.in_part(&[Section::OnTheBench])));
+    assert!(!has_edit(&morning.at_once(&BTreeSet::new()).unwrap()));
 }

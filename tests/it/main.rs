@@ -37,6 +37,7 @@ mod robust;
 mod sheets;
 mod sheets_made;
 mod story;
+mod tried;
 #[cfg(unix)]
 mod world;
 #[cfg(unix)]

@@ -3,8 +3,8 @@
 use std::sync::Arc;
 
 use jiff::civil::{Date, date};
-use tickover::digest::{Form, Morning, RuleInForce, SheetRead};
-use tickover::findings::{CannotTell, Finding, Raised, Section, State};
+use tickover::digest::{Form, Morning, RuleBecame, RuleEdit, RuleInForce, SheetRead};
+use tickover::findings::{CannotTell, Difference, Effect, Finding, Raised, Section, State, Turn};
 use tickover::origin::{Entry, Evidence, Origin, SheetName};
 use tickover::problem::{Place, Problem, Spot};
 use tickover::yard::{Identity, MachineId, Mark};
@@ -126,6 +126,7 @@ pub(crate) fn quiet() -> Morning {
         .into_iter()
         .map(in_force)
         .collect(),
+        edits: Vec::new(),
         last_told: Some(date(2026, 2, 27)),
         form: Form::Whole,
     }
@@ -242,6 +243,7 @@ pub(crate) fn full() -> Morning {
         )
         .with_value(format!("3{}/02/2026", count % 2))
     });
+    let added = ["Larkfield Swift 125, NP24 RST", "Corvane Mesa 650, PR24 STU"].map(str::to_owned);
     Morning {
         findings,
         cannot_tell: untold
@@ -250,7 +252,37 @@ pub(crate) fn full() -> Morning {
         complaints: complaints.collect(),
         trouble: vec![trouble],
         rules,
+        edits: vec![edit("first-service-due", &added, "Larkfield Rover 400, CD23 EFG")],
         ..small
+    }
+}
+
+/// An edited rule that adds something on these machines, and changes something on another.
+pub(crate) fn edit(rule: &str, added: &[String], changed: &str) -> RuleEdit {
+    let raised = |text: &str| {
+        Some(Raised {
+            section: Section::RingToday,
+            text: text.to_owned(),
+            due: None,
+            due_range: None,
+            at_once: false,
+        })
+    };
+    let of = |name: &str, turn: Turn| Difference {
+        turn,
+        machine_name: name.to_owned(),
+        machine: MachineId::kept(name),
+        key: String::new(),
+        before: if turn == Turn::Added { None } else { raised("in 14 days") },
+        after: raised("in 20 days"),
+        missing: Vec::new(),
+    };
+    let added = added.iter().map(|name| of(name, Turn::Added));
+    let differences = added.chain([of(changed, Turn::Changed)]).collect();
+    RuleEdit {
+        rule: rule.to_owned(),
+        became: RuleBecame::Changed { since: TODAY },
+        effect: Some(Effect { differences, ..Effect::default() }),
     }
 }
 
@@ -459,6 +491,7 @@ pub(crate) fn hostile(count: usize) -> Morning {
     });
     let untold = (0..count)
         .map(|number| untold(&word(number), word(number), word(number), (0..20).map(word).collect()));
+    let names: Vec<String> = (0..count).map(word).collect();
     Morning {
         today: TODAY,
         shop: word(0),
@@ -470,6 +503,7 @@ pub(crate) fn hostile(count: usize) -> Morning {
         read: read.collect(),
         machines: count,
         rules: rules.collect(),
+        edits: (0..count).map(|number| edit(&word(number), &names, &word(number + 1))).collect(),
         last_told: None,
         form: Form::Whole,
     }

@@ -1,0 +1,260 @@
+//! A rule file tried before it counts: what it would add, change and clear, today and on earlier mornings.
+
+use std::collections::BTreeMap;
+use std::path::Path;
+use std::sync::Arc;
+use std::time::{Duration, Instant};
+
+use jiff::civil::Date;
+
+use super::{Run, YardFolder, in_force, intake, judging, keeping, no_yard, rulebook, sorted_out, zone_of};
+use crate::findings::{Effect, EffectOverDays};
+use crate::ledger::Ledger;
+use crate::problem::Problem;
+use crate::rules::{ExampleChange, RuleBook, RuleFile};
+use crate::settings::Settings;
+use crate::units::{Days, shown_day};
+use crate::yard::{self, Handbook, Machine, Records};
+
+/// What a rule file would do.
+#[derive(Debug, Clone)]
+pub struct RuleTrial {
+    /// The rule's name.
+    pub rule: String,
+    /// Its title.
+    pub title: String,
+    /// What it was held against.
+    pub beside: Beside,
+    /// Whether it is the file of the yard folder itself.
+    pub is_own_file: bool,
+    /// The day that was judged.
+    pub today: Date,
+    /// How many machines were judged.
+    pub machines: usize,
+    /// What it would say otherwise.
+    pub effect: Effect,
+    /// How many examples it has.
+    pub examples: usize,
+    /// Which of them differ.
+    pub example_changes: Vec<ExampleChange>,
+    /// The same over earlier mornings, where that was asked for.
+    pub over: Option<OverTried>,
+    /// What kept the trial from being whole: a sheet unreadable, a rule that fails on a machine.
+    pub trouble: Vec<Problem>,
+}
+
+/// What a rule file was held against.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Beside {
+    /// The rule of its name that is in force.
+    InForce,
+    /// That rule, which says the very same.
+    SameText,
+    /// Nothing: no rule of its name is in force.
+    Nothing,
+}
+
+/// Which earlier mornings are to be tried.
+#[derive(Debug, Clone, Copy)]
+pub struct Over {
+    /// So many days back.
+    pub days: Days,
+    /// For how long at most; mornings that are left then are not tried.
+    pub time: Duration,
+}
+
+impl Over {
+    /// The most days back.
+    pub const DAYS_MAX: i64 = 366;
+    /// As long as a person waits for an answer about a whole year.
+    pub const TIME: Duration = Duration::from_secs(60);
+}
+
+/// What came of trying earlier mornings.
+#[derive(Debug, Clone, Default)]
+pub struct OverTried {
+    /// How many days back were asked for.
+    pub days: i64,
+    /// How many mornings were tried.
+    pub mornings: usize,
+    /// On how many days no letter was kept; they are left out.
+    pub left_out: usize,
+    /// The last of the mornings for which there was no time, and how many there are.
+    pub no_time_for: Option<(Date, usize)>,
+    /// What would have been said otherwise.
+    pub effect: EffectOverDays,
+    /// How the rule failed on some of the mornings, each place in the file once; told with the trial's trouble.
+    failures: Vec<Problem>,
+}
+
+impl OverTried {
+    /// Notes how the rule failed on a morning, unless it has failed there in the file on another.
+    fn note(&mut self, failures: Vec<Problem>, morning: Date) {
+        for mut failure in failures {
+            if self.failures.iter().all(|known| known.place != failure.place) {
+                failure.what = format!("{}, as of {}", failure.what, shown_day(morning));
+                self.failures.push(failure);
+            }
+        }
+    }
+}
+
+/// Why a rule file was not tried.
+#[derive(Debug, Clone)]
+pub enum NotTried {
+    /// All that is wrong with it.
+    Unfit(Vec<Problem>),
+    /// Why nothing could be judged.
+    CouldNotRun(Vec<Problem>),
+}
+
+/// What judging needs beside machines and a day.
+struct Bench<'a> {
+    settings: &'a Settings,
+    /// The rule before: none, or one.
+    before: RuleBook,
+    /// The rule of the file.
+    after: RuleBook,
+}
+
+/// Tries a rule file on today's sheets and what the ledger has kept, and on earlier mornings where that is asked for.
+/// Nothing is kept, told or taken into force, whatever `run` says.
+///
+/// # Errors
+/// A file that is not fit, with everything that is wrong with it; or no yard folder, or settings that are no TOML.
+pub fn try_rule(run: &Run, path: &Path, over: Option<Over>) -> Result<RuleTrial, NotTried> {
+    let run = &Run { keeps: false, ..run.clone() };
+    if !run.folder.is_laid_out() {
+        return Err(NotTried::CouldNotRun(vec![no_yard(&run.folder)]));
+    }
+    let shown = path.parent().map_or_else(String::new, |parent| parent.to_string_lossy().into_owned());
+    let file = RuleFile::read(path, &shown);
+    let rule = file.vet(&shown).map_err(NotTried::Unfit)?;
+    let (settings, settings_problems) =
+        in_force::settings_in_force(&run.folder, false).map_err(NotTried::CouldNotRun)?;
+    let today = run.today.unwrap_or_else(|| run.now.to_zoned_datetime(zone_of(&settings)).date());
+
+    let intake = intake::take_in(run, &settings, today);
+    let (handbook, handbook_problems) = intake::take_in_handbook(run, &settings, today);
+    let (ledger, ledger_problems) = keeping::open(&run.folder, false, today);
+    let history = keeping::history(&ledger, &intake.records, today);
+    let is_own_file = is_same_file(path, &run.folder.rules().join(format!("{}.rhai", rule.name)));
+    let before = text_before(&rule.name, is_own_file, &run.folder, &history.rules.accepted);
+    let bench = Bench {
+        settings: &settings,
+        before: book(before.iter().map(|text| (rule.name.as_str(), text.as_str())), "rules"),
+        after: book([(rule.name.as_str(), rule.text.as_str())], &shown),
+    };
+
+    let mut over = over.map(|over| bench.over(over, &intake.records, &handbook, &ledger, today)).transpose();
+    let current = intake.records;
+    let (machines, join_problems) = yard::join(current, history.records, &handbook, settings.clock_unit);
+    let (machines, effect, failures) = bench.effect(machines, today);
+    let problems = [
+        settings_problems,
+        ledger_problems,
+        history.problems,
+        intake.problems,
+        handbook_problems,
+        join_problems,
+        failures,
+        match &mut over {
+            Ok(Some(over)) => std::mem::take(&mut over.failures),
+            Ok(None) => Vec::new(),
+            Err(problem) => vec![problem.clone()],
+        },
+    ];
+    Ok(RuleTrial {
+        beside: match &before {
+            None => Beside::Nothing,
+            Some(text) if *text == rule.text => Beside::SameText,
+            Some(_) => Beside::InForce,
+        },
+        is_own_file,
+        today,
+        machines,
+        effect,
+        examples: rule.example_count(),
+        example_changes: bench.before.rules().flat_map(|before| rule.example_changes(before)).collect(),
+        over: over.ok().flatten(),
+        trouble: sorted_out(problems.concat()).0,
+        rule: rule.name,
+        title: rule.title,
+    })
+}
+
+/// The text of the rule that judges today under a name. Where the file itself is tried, that is what a round has last
+/// accepted; else what the next round would take.
+fn text_before(
+    name: &str,
+    is_own_file: bool,
+    folder: &YardFolder,
+    accepted: &BTreeMap<String, String>,
+) -> Option<String> {
+    if is_own_file {
+        return accepted.get(name).cloned();
+    }
+    let (rules, _) = rulebook::load(folder, accepted);
+    rules.rule(name).map(|rule| rule.text.clone())
+}
+
+/// Whether two paths lead to one file.
+fn is_same_file(one: &Path, other: &Path) -> bool {
+    match (one.canonicalize(), other.canonicalize()) {
+        (Ok(one), Ok(other)) => one == other,
+        _ => false,
+    }
+}
+
+/// The rules of these texts, which were vetted before; one that this program cannot read any more is left out.
+pub(super) fn book<'a>(texts: impl IntoIterator<Item = (&'a str, &'a str)>, shown: &str) -> RuleBook {
+    let file = |(name, text): (&str, &str)| RuleFile { name: name.to_owned(), text: Ok(text.to_owned()) };
+    let files: Vec<RuleFile> = texts.into_iter().map(file).collect();
+    RuleBook::from_files(&files, shown, &BTreeMap::new()).0
+}
+
+impl Bench<'_> {
+    /// What the file would say otherwise of these machines; how many there are, and on which it fails.
+    fn effect(&self, machines: Vec<Machine>, today: Date) -> (usize, Effect, Vec<Problem>) {
+        let machines: Vec<Arc<Machine>> = machines.into_iter().map(Arc::new).collect();
+        let (_, before) = judging::judge(machines.clone(), &self.before, self.settings, today);
+        let (judged, after) = judging::judge(machines, &self.after, self.settings, today);
+        let effect = judging::effect(before, after, &judged, &self.after);
+        (judged.machines.len(), effect, judged.problems())
+    }
+
+    /// What it would have said otherwise on earlier mornings, the latest tried first.
+    fn over(
+        &self,
+        over: Over,
+        current: &Records,
+        handbook: &Handbook,
+        ledger: &Ledger,
+        today: Date,
+    ) -> Result<OverTried, Problem> {
+        let begun = Instant::now();
+        let failed = |failure| keeping::as_problem(&failure);
+        let days = over.days.0.clamp(1, Over::DAYS_MAX);
+        let first = Days(days).before(today).unwrap_or(Date::MIN);
+        // There may be letters of days to come, where the clock was wrong once.
+        let most = 2 * u32::try_from(Over::DAYS_MAX).unwrap_or(u32::MAX);
+        let mornings = ledger.morning_days(most).map_err(failed)?;
+        let mornings: Vec<Date> = mornings.range(first..today).copied().collect();
+        let records = ledger.records_by_day(current).map_err(failed)?;
+        let left_out = usize::try_from(days).unwrap_or_default().saturating_sub(mornings.len());
+        let mut tried = OverTried { days, left_out, ..OverTried::default() };
+        for (left, morning) in mornings.iter().enumerate().rev() {
+            if begun.elapsed() >= over.time {
+                tried.no_time_for = Some((*morning, left + 1));
+                break;
+            }
+            let (said, kept) = records.seen_by(*morning);
+            let (machines, _) = yard::join(said, kept, handbook, self.settings.clock_unit);
+            let (_, effect, failures) = self.effect(machines, *morning);
+            tried.effect.add(*morning, effect);
+            tried.mornings += 1;
+            tried.note(failures, *morning);
+        }
+        Ok(tried)
+    }
+}
