@@ -23,7 +23,7 @@ pub(super) fn run(place: &WhichYard) -> u8 {
         say::talk(&format!("error: nothing could tell it to end: {cause}"));
         return COULD_NOT_RUN;
     }
-    make_ready(&folder, &run);
+    make_ready(&folder);
     let (yard, logs) = (folder.root().display(), folder.logs());
     say::talk(&format!("Tickover is at work in {yard}. Its log is in {}. Ctrl-C ends it.", logs.display()));
     run.go();
@@ -37,8 +37,8 @@ pub(super) fn as_service(arguments: impl IntoIterator<Item = std::ffi::OsString>
 }
 
 /// What a long run needs of this room: its log, and an end when it is no longer whole.
-fn make_ready(folder: &YardFolder, run: &LongRun) {
-    log::of_long_run(folder, run.zone());
+fn make_ready(folder: &YardFolder) {
+    log::of_long_run(folder, LongRun::zone_of(folder));
     end_when_any_thread_fails();
 }
 

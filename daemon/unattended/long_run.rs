@@ -109,9 +109,9 @@ impl LongRun {
         signals::listen(self.handle())
     }
 
-    /// The zone in which the shop's days begin.
-    pub fn zone(&self) -> TimeZone {
-        self.settings.shop().zone
+    /// The zone in which a shop's days begin; known before anything can fail that its log must tell of.
+    pub fn zone_of(folder: &YardFolder) -> TimeZone {
+        ShopSettings::of(folder).shop().zone
     }
 
     /// Runs until it is asked to end.

@@ -1,6 +1,6 @@
 """Runs the Windows program under Wine, and holds what it does against what the same program does here.
 
-    python tests/windows/check.py WINDOWS_PROGRAM PROGRAM        from tests/windows/run, which prepares Wine
+    python tests/windows/check.py WINDOWS_PROGRAM PROGRAM        from tests/windows/run
 
 Wine is no Windows: what it cannot show is listed in DEVELOPERS.md.
 """
@@ -20,11 +20,12 @@ import time
 import zipfile
 from pathlib import Path
 
-REPOSITORY = Path(__file__).resolve().parents[2]
-WINE = "/usr/lib/wine/wine64"
+import wine
 
-# A step that hangs under Wine must not hang the tests.
-STEP_SECONDS = 180
+REPOSITORY = Path(__file__).resolve().parents[2]
+
+# What hangs under Wine must not hang the tests: so long, in seconds, may a command take, and what is waited for.
+STEP_SECONDS = 300
 
 
 class Program:
@@ -32,13 +33,13 @@ class Program:
 
     def __init__(self, command, folder):
         self.command, self.folder = command, folder
+        self.here = {"cwd": folder, "env": wine.environment(), "stdin": subprocess.DEVNULL}
         folder.mkdir(parents=True)
 
     def run(self, *arguments, code=0):
         """What the program printed, output and error stream, as this system would have it."""
-        done = subprocess.run(
-            [*self.command, *arguments], cwd=self.folder, capture_output=True, timeout=STEP_SECONDS, check=False
-        )
+        command = [*self.command, *arguments]
+        done = subprocess.run(command, **self.here, capture_output=True, timeout=STEP_SECONDS, check=False)
         printed, said = (self.plain(stream.decode("utf-8")) for stream in (done.stdout, done.stderr))
         if done.returncode != code:
             raise AssertionError(f"{arguments}: exit code {done.returncode} instead of {code}\n{printed}\n{said}")
@@ -49,7 +50,7 @@ class Program:
 
     def start(self, *arguments):
         """The program at work; what it says goes where this script's words go."""
-        return subprocess.Popen([*self.command, *arguments], cwd=self.folder, stdin=subprocess.DEVNULL)
+        return subprocess.Popen([*self.command, *arguments], **self.here)
 
     def last_round(self, yard):
         """What the long run's last round did; None before the first."""
@@ -111,6 +112,12 @@ def same(what, there, here):
         raise AssertionError(f"{what} differs\n{shown}")
 
 
+def holds(what, text, part):
+    """Some text has a part in it."""
+    if part not in text:
+        raise AssertionError(f"{what} has no `{part}`:\n{text}")
+
+
 def version(windows, linux):
     """It starts, and says which version it is."""
     same("the version", windows.run("--version"), linux.run("--version"))
@@ -164,20 +171,19 @@ def long_run(windows, _):
     with mail_server() as server:
         send_by(server, windows.folder / "yard")
         run = windows.start("run", "--yard", "yard")
-        try:
-            first = wait_until("the first round is done", lambda: windows.last_round("yard"))
-            (eml,) = wait_until("the day's letter is written", lambda: written() - before)
-            same("what the mailbox holds", read_back(server, eml).endswith(eml.read_bytes().decode("ascii")), True)
-            shutil.copy(windows.folder / "yard/sheets/mileages.csv", windows.folder / "yard/sheets/more mileages.csv")
-            wait_until(
-                "the new file is read",
-                lambda: (last := windows.last_round("yard")) and last["sheets"] == first["sheets"] + 1,
-            )
-            refused = windows.run("run", "--yard", "yard", code=2)[1]
-            same("the refusal of a second run", "another long run is at work" in refused, True)
-        finally:
-            run.send_signal(signal.SIGINT)
-            code = run.wait(STEP_SECONDS)
+        first = wait_until("the first round is done", lambda: windows.last_round("yard"))
+        (eml,) = wait_until("the day's letter is written", lambda: written() - before)
+        (mail,) = wait_until("the letter is in its mailbox", lambda: read_back(server, eml))
+        same("what the mailbox holds", mail["bytes"].endswith(eml.read_bytes().decode("ascii")), True)
+        shutil.copy(windows.folder / "yard/sheets/mileages.csv", windows.folder / "yard/sheets/more mileages.csv")
+        wait_until(
+            "the new file is read",
+            lambda: (last := windows.last_round("yard")) and last["sheets"] == first["sheets"] + 1,
+        )
+        refused = windows.run("run", "--yard", "yard", code=2)[1]
+        holds("the refusal of a second run", refused, "another long run is at work")
+        run.send_signal(signal.SIGINT)
+        code = run.wait(STEP_SECONDS)
     same("the exit code", code, 0)
     same("the log's last words", windows.last_log_line("yard"), "the long run ends")
 
@@ -197,7 +203,7 @@ def mail_server():
 def send_by(server, yard):
     """Has a yard's letter sent by a mail server, encrypted and signed in, on every day from midnight on."""
     (yard / "mail-password").write_text(server["password"], "utf-8")
-    shutil.copy(Path(server["certificates"], "ca.pem"), yard / "ca.pem")
+    shutil.copy(Path(server["place"], "certificates/ca.pem"), yard / "ca.pem")
     wanted = {
         "letter_at": "00:00",
         "bank_holidays": "none",
@@ -219,53 +225,80 @@ def send_by(server, yard):
 
 
 def read_back(server, eml):
-    """The one mail with the Message-ID of that file, as its mailbox holds it."""
+    """The mails with the Message-ID of that file, as their mailbox holds them."""
     message_id = email.message_from_bytes(eml.read_bytes())["Message-ID"]
-    command = [sys.executable, REPOSITORY / "tests/mail/read_back.py", str(server["ports"]["imaps"])]
-    command += [Path(server["certificates"], "ca.pem"), server["user"], message_id, "1"]
+    command = [sys.executable, REPOSITORY / "tests/mail/read_back.py", server["place"]]
+    command += [str(server["ports"]["imaps"]), server["user"], message_id]
     done = subprocess.run(command, input=server["password"].encode(), stdout=subprocess.PIPE, check=True)
-    (mail,) = json.loads(done.stdout)
-    return mail["bytes"]
+    return json.loads(done.stdout)
 
 
 def autostart(windows, _):
     """The service is installed, runs, reads, stops and is removed; what is not installed is said."""
     windows.run("demo", "yard here")
     said = windows.run("autostart", "status", code=1)[1]
-    if "does not start with this PC" not in said:
-        raise AssertionError(f"status before installing:\n{said}")
-    try:
-        printed, _ = windows.run("autostart", "install", "--yard", "yard here")
-        same("what was done", printed.splitlines()[0], "Tickover keeps HERE/yard here from now on.")
-        wait_until("the service's first round is done", lambda: windows.last_round("yard here"))
-        lines = windows.run("autostart", "status")[0].splitlines()
-        same("the status", lines[0], "Installed for the yard folder HERE/yard here")
-        same("the status", lines[1].startswith("Running since "), True)
-        windows.run("autostart", "install", "--yard", "yard here")
-        windows.run("demo", "other")
-        windows.run("autostart", "install", "--yard", "other", code=2)
-    finally:
-        windows.run("autostart", "remove")
+    holds("that it is not installed is said", said, "does not start with this PC")
+    printed, _ = windows.run("autostart", "install", "--yard", "yard here")
+    same("what was done", printed.splitlines()[0], "Tickover keeps HERE/yard here from now on.")
+    wait_until("the service's first round is done", lambda: windows.last_round("yard here"))
+    lines = windows.run("autostart", "status")[0].splitlines()
+    same("the status", lines[0], "Installed for the yard folder HERE/yard here")
+    same("the status", lines[1].startswith("Running since "), True)
+    windows.run("autostart", "install", "--yard", "yard here")
+    windows.run("demo", "other")
+    said = windows.run("autostart", "install", "--yard", "other", code=2)[1]
+    holds("why another is not installed", said, "installed already, for the yard folder HERE/yard here")
+    windows.run("autostart", "remove")
     same("the log's last words", windows.last_log_line("yard here"), "the long run ends")
     windows.run("autostart", "status", code=1)
 
 
-STEPS = [version, demo, setup_and_morning, greedy_workbook, long_run, autostart]
+def service_that_cannot_run(windows, _):
+    """Why a service could not run stands in the log that the installer names."""
+    windows.run("demo", "yard")
+    run = windows.start("run", "--yard", "yard")
+    wait_until("a run holds the yard folder", lambda: windows.last_round("yard"))
+    said = windows.run("autostart", "install", "--yard", "yard", code=1)[1]
+    holds("where to look", said, "The log in `HERE/yard/kept/log` says why")
+    holds("what stands there", windows.text("yard/kept/log/tickover.log"), "another long run is at work")
+    run.send_signal(signal.SIGINT)
+    same("the exit code of the run", run.wait(STEP_SECONDS), 0)
+    windows.run("autostart", "remove")
+
+
+def foreign_service(windows, _):
+    """Somebody else's service of the same name is told of, and neither changed nor removed."""
+    windows.run("demo", "yard")
+    program = r"C:\elsewhere\other.exe --quiet"
+    services = Program([wine.WINE, "sc"], windows.folder / "services")
+    registry = Program([wine.WINE, "reg"], windows.folder / "registry")
+    standing = ["query", r"HKLM\System\CurrentControlSet\Services\Tickover", "/s"]
+    services.run("create", "Tickover", "binPath=", program)
+    before = registry.run(*standing)
+    holds("the service", before[0], windows.plain(program))
+    for arguments in (["install", "--yard", "yard"], ["status"], ["remove"]):
+        said = windows.run("autostart", *arguments, code=2)[1]
+        holds(f"what {arguments} says", said, f"it runs `{windows.plain(program)}`")
+    same("the service", registry.run(*standing), before)
+    services.run("delete", "Tickover")
+
+
+STEPS = [version, demo, setup_and_morning, greedy_workbook, long_run, autostart, service_that_cannot_run, foreign_service]
 
 
 def main(windows_program, linux_program):
-    with tempfile.TemporaryDirectory(prefix="tickover-windows-") as scratch:
+    with tempfile.TemporaryDirectory(prefix="tickover-windows-") as scratch, wine.at_work():
         for step in STEPS:
             begun = time.monotonic()
             # With the drive's `Z:` the paths of the two are of one length, so that lines break alike.
-            windows = Program([WINE, str(Path(windows_program).resolve())], Path(scratch, step.__name__, "wine"))
+            windows = Program([wine.WINE, str(Path(windows_program).resolve())], Path(scratch, step.__name__, "wine"))
             linux = Program([str(Path(linux_program).resolve())], Path(scratch, step.__name__, "system"))
             step(windows, linux)
-            print(f"ok: {step.__doc__} ({time.monotonic() - begun:.1f} s)")
+            print(f"ok: {step.__doc__} ({time.monotonic() - begun:.1f} s)", flush=True)
 
 
 if __name__ == "__main__":
     try:
         main(*sys.argv[1:])
-    except (AssertionError, subprocess.TimeoutExpired) as failure:
+    except (AssertionError, subprocess.SubprocessError) as failure:
         sys.exit(f"tests/windows: {failure}")

@@ -60,11 +60,9 @@ impl Manager {
         let help = "Write it into a file in the yard folder, and name that as `password_file` under [mail].";
         report.problems.extend(lacking(wanted, &|_| true, help));
         let manager = open(ServiceManagerAccess::CONNECT | ServiceManagerAccess::CREATE_SERVICE)?;
-        let service = match find(&manager, ServiceAccess::ALL_ACCESS)? {
-            Some(standing) => {
-                if kept_by(&standing)?.is_none_or(|kept| kept.yard != wanted.yard) {
-                    return Err(taken());
-                }
+        let service = match ours(&manager, ServiceAccess::ALL_ACCESS)? {
+            Some((_, kept)) if kept.yard != wanted.yard => return Err(of_another_yard(&kept.yard)),
+            Some((standing, _)) => {
                 stop(&standing)?;
                 standing.change_config(&service(wanted)).map_err(|cause| failed("changed", &cause))?;
                 standing
@@ -82,8 +80,11 @@ impl Manager {
             Ok(()) if has_become(&service, ServiceState::Running)? => {
                 report.said.push(format!("Tickover keeps {} from now on.", wanted.yard.display()));
             }
-            Ok(()) => report.problems.push(not_running(&service)?),
-            Err(cause) => report.problems.push(failed("started", &cause)),
+            Ok(()) => report.problems.push(not_running(&service, &wanted.yard)?),
+            Err(cause) => report.problems.push(problem(
+                format!("the service could not be started: {}", in_words(&cause)),
+                where_the_reason_is(&YardFolder::at(&wanted.yard)),
+            )),
         }
         report.said.push("It starts with this PC, whoever is logged on.".to_owned());
         report
@@ -95,11 +96,10 @@ impl Manager {
     pub(super) fn remove(&self) -> Result<Report, Problem> {
         let mut report = Report::default();
         let manager = open(ServiceManagerAccess::CONNECT)?;
-        let Some(service) = find(&manager, ServiceAccess::ALL_ACCESS)? else {
+        let Some((service, kept)) = ours(&manager, ServiceAccess::ALL_ACCESS)? else {
             report.said.push("Tickover does not start with this PC; there was nothing to remove.".to_owned());
             return Ok(report);
         };
-        let kept = kept_by(&service)?.ok_or_else(taken)?;
         stop(&service)?;
         service.delete().map_err(|cause| failed("removed", &cause))?;
         for path in [&kept.yard, &kept.program].into_iter().filter(|path| path.exists()) {
@@ -115,14 +115,13 @@ impl Manager {
         let mut report = Report::default();
         let manager = open(ServiceManagerAccess::CONNECT)?;
         let access = ServiceAccess::QUERY_STATUS | ServiceAccess::QUERY_CONFIG;
-        let Some(service) = find(&manager, access)? else {
+        let Some((service, Kept { yard, .. })) = ours(&manager, access)? else {
             report.problems.push(problem(
                 "Tickover does not start with this PC",
                 "Run `tickover autostart install --yard DIR` as administrator.",
             ));
             return Ok(report);
         };
-        let Kept { yard, .. } = kept_by(&service)?.ok_or_else(taken)?;
         report.said.push(format!("Installed for the yard folder {}", yard.display()));
         let start = service.query_config().map_err(|cause| failed("asked", &cause))?.start_type;
         if start != ServiceStartType::AutoStart {
@@ -133,7 +132,7 @@ impl Manager {
         }
         match state(&service)? {
             ServiceState::Running => report.said.push(since(&yard)),
-            _ => report.problems.push(not_running(&service)?),
+            _ => report.problems.push(not_running(&service, &yard)?),
         }
         Ok(report)
     }
@@ -251,13 +250,17 @@ struct Kept {
     yard: PathBuf,
 }
 
-/// What a service keeps; `None` where it is not Tickover's.
-fn kept_by(service: &Service) -> Result<Option<Kept>, Problem> {
-    let config = service.query_config().map_err(|cause| failed("asked", &cause))?;
-    Ok(kept_by_command(&config.executable_path.to_string_lossy()))
+/// The service, where it is installed, and what it keeps. One of this name that runs something else is an error, whatever
+/// was to be done, and found before any right to change it is asked for.
+fn ours(manager: &ServiceManager, access: ServiceAccess) -> Result<Option<(Service, Kept)>, Problem> {
+    let Some(standing) = find(manager, ServiceAccess::QUERY_CONFIG)? else { return Ok(None) };
+    let config = standing.query_config().map_err(|cause| failed("asked", &cause))?;
+    let line = config.executable_path.to_string_lossy();
+    let kept = kept_by_command(&line).ok_or_else(|| somebody_elses(&line))?;
+    Ok(find(manager, access)?.map(|service| (service, kept)))
 }
 
-/// What the command line of a service keeps.
+/// What the command line of a service keeps; `None` where it is not Tickover's.
 fn kept_by_command(line: &str) -> Option<Kept> {
     let (program, yard) = line.split_once(&format!(" {SUBCOMMAND} --yard "))?;
     Some(Kept { program: unquoted(program), yard: unquoted(yard) })
@@ -324,19 +327,45 @@ fn has_become(service: &Service, wanted: ServiceState) -> Result<bool, Problem> 
     Ok(false)
 }
 
-fn not_running(service: &Service) -> Result<Problem, Problem> {
+/// That the service does not run, and where to look for the reason.
+fn not_running(service: &Service, yard: &Path) -> Result<Problem, Problem> {
     let status = service.query_status().map_err(|cause| failed("asked", &cause))?;
     Ok(problem(
         format!("it is not running ({:?}, {:?})", status.current_state, status.exit_code),
-        "The log in the yard folder's `kept` says why; `tickover run --yard DIR` shows it at once.",
+        where_the_reason_is(&YardFolder::at(yard)),
     ))
 }
 
-/// A service of that name that keeps something else.
-fn taken() -> Problem {
+fn where_the_reason_is(yard: &YardFolder) -> String {
+    let (root, logs) = (yard.root().display(), yard.logs());
+    if !yard.is_laid_out() {
+        return format!(
+            "There is no yard folder at `{root}`: put it back, or install Tickover for where it is."
+        );
+    }
+    if logs.is_dir() {
+        return format!("The log in `{}` says why, if the run came so far.", logs.display());
+    }
+    format!(
+        "It could write no log in `{}`: look whether the account `{ACCOUNT}` may write there.",
+        logs.display()
+    )
+}
+
+fn of_another_yard(yard: &Path) -> Problem {
     problem(
-        "a service named Tickover is there already, for another yard folder or not from Tickover",
-        "Run `tickover autostart remove` first.",
+        format!("Tickover is installed already, for the yard folder {}", yard.display()),
+        "Run `tickover autostart remove` first if that one is to be kept no longer.",
+    )
+}
+
+/// A service of Tickover's name that runs something else.
+fn somebody_elses(line: &str) -> Problem {
+    problem(
+        format!(
+            "a service of this name is there that Tickover did not install; it runs `{line}`, and was left as it is"
+        ),
+        "See whose it is. If nobody needs it, remove it yourself: as administrator, `sc delete Tickover`.",
     )
 }
 
@@ -370,6 +399,8 @@ fn place() -> Place {
 
 #[cfg(test)]
 mod tests {
+    use std::fs;
+
     use super::*;
 
     #[test]
@@ -387,7 +418,28 @@ mod tests {
             let expected = Kept { program: program.into(), yard: yard.into() };
             assert_eq!(kept_by_command(line), Some(expected), "{line}");
         }
-        assert_eq!(kept_by_command(r"C:\other.exe --yard C:\yard"), None);
+        for foreign in [r"C:\other.exe --yard C:\yard", r"C:\Program Files\tickover.exe", ""] {
+            assert_eq!(kept_by_command(foreign), None, "{foreign}");
+        }
+    }
+
+    #[test]
+    fn where_the_reason_is_told_by_what_is_really_there() {
+        let yard = tempfile::tempdir().unwrap();
+        let (folder, logs) = (YardFolder::at(yard.path()), yard.path().join(r"kept\log"));
+        let told = where_the_reason_is(&folder);
+        assert!(
+            told.starts_with(&format!("There is no yard folder at `{}`", yard.path().display())),
+            "{told}"
+        );
+        fs::create_dir(yard.path().join("sheets")).unwrap();
+        let told = where_the_reason_is(&folder);
+        assert!(told.starts_with(&format!("It could write no log in `{}`", logs.display())), "{told}");
+        fs::create_dir_all(&logs).unwrap();
+        assert_eq!(
+            where_the_reason_is(&folder),
+            format!("The log in `{}` says why, if the run came so far.", logs.display())
+        );
     }
 
     #[test]

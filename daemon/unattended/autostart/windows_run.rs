@@ -33,27 +33,27 @@ static ORDER: OnceLock<Order> = OnceLock::new();
 struct Order {
     yard: YardFolder,
     program: PathBuf,
-    make_ready: fn(&YardFolder, &LongRun),
 }
 
 define_windows_service!(entered_by_windows, run);
 
 /// Runs for the service manager until it says stop. `arguments` follow the subcommand, `program` is this program, and
-/// `make_ready` is called before the run begins.
+/// `make_ready` opens the yard folder's log, without which nobody would ever see why a service could not run.
 pub fn serve(
     arguments: impl IntoIterator<Item = OsString>,
     program: PathBuf,
-    make_ready: fn(&YardFolder, &LongRun),
+    make_ready: fn(&YardFolder),
 ) -> ExitCode {
     let could_not_run = ExitCode::from(2);
     let mut arguments = arguments.into_iter();
     let (Some(option), Some(yard), None) = (arguments.next(), arguments.next(), arguments.next()) else {
         return could_not_run;
     };
-    let order = Order { yard: YardFolder::at(yard), program, make_ready };
-    if option != "--yard" || ORDER.set(order).is_err() {
+    let yard = YardFolder::at(yard);
+    if option != "--yard" || ORDER.set(Order { yard: yard.clone(), program }).is_err() {
         return could_not_run;
     }
+    make_ready(&yard);
     match service_dispatcher::start(SERVICE, entered_by_windows) {
         Ok(()) => ExitCode::SUCCESS,
         Err(cause) => {
@@ -65,24 +65,26 @@ pub fn serve(
 
 /// What the service manager enters, on a thread of its own.
 fn run(_: Vec<OsString>) {
-    let Some(Order { yard, program, make_ready }) = ORDER.get() else { return };
+    let Some(Order { yard, program }) = ORDER.get() else { return };
     let long_run = LongRun::of(yard.clone(), program.clone());
     let handle = long_run.as_ref().map(LongRun::handle).ok();
-    let Ok(manager) =
-        service_control_handler::register(SERVICE, move |control| obey(control, handle.as_ref()))
-    else {
-        // Without a word to the manager the run would look like one that hangs; ended, it is started again.
-        return;
-    };
+    let manager =
+        match service_control_handler::register(SERVICE, move |control| obey(control, handle.as_ref())) {
+            Ok(manager) => manager,
+            Err(cause) => {
+                // Without a word to the manager the run would look like one that hangs; ended, it is started again.
+                tracing::error!("the service manager's words could not be listened to: {cause}");
+                return;
+            }
+        };
     let code = match long_run {
         Ok(long_run) => {
-            make_ready(yard, &long_run);
             tell(&manager, ServiceState::Running, ServiceExitCode::NO_ERROR);
             long_run.go();
             ServiceExitCode::NO_ERROR
         }
         Err(problem) => {
-            tracing::error!("{problem}");
+            tracing::error!("the long run could not begin: {}", problem.what);
             ServiceExitCode::ServiceSpecific(COULD_NOT_RUN)
         }
     };
