@@ -42,6 +42,9 @@ mod records;
 mod records_by_day;
 mod retention;
 mod spare;
+mod stand_in;
+#[cfg(test)]
+mod stand_in_tests;
 #[cfg(test)]
 mod tests;
 mod told;
@@ -66,6 +69,7 @@ pub use letters::{Edition, LetterKind, LetterState, LetterWords, OutboxLetter, d
 pub use mails::{DueMail, DueReceiver, MailFate, MailState, MailTrouble, MailVerdict, OutboxMail};
 pub use records_by_day::RecordsByDay;
 pub use retention::{Forgotten, LETTER_DAYS};
+pub use stand_in::{UnkeptLetter, is_unsent};
 pub use told::TellsOf;
 
 /// The name of a ledger that is no file.

@@ -69,6 +69,9 @@ pub struct Answer {
     pub wrong: Vec<String>,
     /// How many mails a server took.
     pub sent: usize,
+    /// That a letter could be kept nowhere, for the next one to say: `what is wrong; what to do`.
+    #[serde(default)]
+    pub kept_nowhere: Option<String>,
 }
 
 /// Why a round could not be made at all: what it answers instead.

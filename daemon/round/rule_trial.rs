@@ -1,6 +1,6 @@
 //! A rule file tried before it counts: what it would add, change and clear, today and on earlier mornings.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
@@ -137,8 +137,8 @@ pub fn try_rule(run: &Run, path: &Path, over: Option<Over>) -> Result<RuleTrial,
 
     let intake = intake::take_in(run, &settings, today);
     let (handbook, handbook_problems) = intake::take_in_handbook(run, &settings, today);
-    let (ledger, ledger_problems) = keeping::open(&run.folder, false, today);
-    let history = keeping::history(&ledger, &intake.records, today);
+    let (ledger, ledger_problems) = keeping::open(&run.folder, false, false, today);
+    let history = keeping::history(&ledger, &intake.records, &BTreeSet::new(), today);
     let is_own_file = is_same_file(path, &run.folder.rules().join(format!("{}.rhai", rule.name)));
     let before = text_before(&rule.name, is_own_file, &run.folder, &history.rules.accepted);
     let bench = Bench {

@@ -42,6 +42,7 @@ fn answer(today: Date) -> Answer {
         trouble: 0,
         wrong: Vec::new(),
         sent: 0,
+        kept_nowhere: None,
     }
 }
 
@@ -406,8 +407,8 @@ fn a_letter_dated_ahead_silences_nobody_and_is_said_once() {
     let started = trial.until("2026-03-04T08:00:00Z", &mut ahead);
     let mornings: Vec<Work> =
         started.into_iter().map(|(_, work)| work).filter(|work| work.tells == Tells::Morning).collect();
-    let note = "a letter dated 1 January 2031 went out already, so this PC's clock was wrong then or is wrong now; see \
-                that its date is right";
+    let note = "a letter dated 1 January 2031 went out already, so this PC's clock was wrong then or is wrong now, and \
+                perhaps no further letter comes for that day; see that its date is right";
     assert_eq!(mornings, [morning(2), Work { trouble: vec![note.to_owned()], ..morning(3) }, morning(4)]);
     let mut restarted = Trial::after("2026-03-05T07:30:00Z", Some(&trial.keeper.status()));
     assert_eq!(restarted.starts([]), morning(5), "nor is it said again after each restart");
@@ -427,7 +428,7 @@ fn a_clock_that_falls_behind_many_letters_leaves_room_for_other_news() {
             "this PC's clock went from 21 March 2026, 07:59 to 3 March 2026, 09:15 in one step, or the PC was off \
              meanwhile; see that its date is right",
             "letters dated 4 March 2026 to 21 March 2026 went out already, so this PC's clock was wrong then or is \
-             wrong now; see that its date is right",
+             wrong now, and perhaps no further letter comes for that day; see that its date is right",
         ]
     );
 }
@@ -554,4 +555,49 @@ fn a_person_who_asks_for_a_look_need_not_wait_for_the_next_try() {
     }
     assert_eq!(trial.turn([]), Order::Wait, "the third pause is of five minutes");
     assert_eq!(trial.starts([Event::LookAgain]), nothing(2));
+}
+
+#[test]
+fn a_letter_dated_ahead_is_said_once_however_often_the_pc_restarts() {
+    let mut trial = Trial::starting("2026-03-02T07:30:00Z");
+    let ahead = |work: &Work| {
+        let Ending::Answered(mut answer) = well(work) else { unreachable!("a sound round answers") };
+        answer.told.insert(date(2026, 3, 6));
+        Ending::Answered(answer)
+    };
+    let mut said = Vec::new();
+    for day in 2..=6 {
+        let started = trial.until(&format!("2026-03-0{day}T09:00:00Z"), &mut { ahead });
+        said.extend(started.into_iter().flat_map(|(_, work)| work.trouble));
+        let text = serde_json::to_string(&trial.keeper.status()).unwrap();
+        let status: Status = serde_json::from_str(&text).unwrap();
+        trial = Trial::after(&format!("2026-03-0{day}T10:00:00Z"), Some(&status));
+    }
+    assert_eq!(said.len(), 1, "{said:?}");
+    assert!(
+        said[0].contains("6 March 2026") && said[0].contains("perhaps no further letter comes for that day")
+    );
+}
+
+#[test]
+fn a_letter_that_was_kept_nowhere_is_made_again_and_said_by_it() {
+    let mut trial = Trial::starting("2026-03-02T07:30:00Z");
+    let mut rounds = 0;
+    let mut nowhere = |work: &Work| {
+        rounds += 1;
+        let lost = work.tells == Tells::Morning && rounds < 4;
+        let note = "the letter could not be kept; see the disk".to_owned();
+        match lost {
+            true => Ending::Answered(Answer { kept_nowhere: Some(note), ..answer(work.day) }),
+            false => well(work),
+        }
+    };
+    let started = trial.until("2026-03-03T08:00:00Z", &mut nowhere);
+    let mornings: Vec<Vec<String>> = started
+        .into_iter()
+        .filter(|(_, work)| work.tells == Tells::Morning)
+        .map(|(_, work)| work.trouble)
+        .collect();
+    let note = vec!["the letter could not be kept; see the disk".to_owned()];
+    assert_eq!(mornings, [vec![], note.clone(), note.clone(), note, vec![]]);
 }

@@ -69,8 +69,14 @@ impl Notes {
             format!("letters dated {} to {}", written(first), written(last))
         };
         self.add(format!(
-            "{letters} went out already, so this PC's clock was wrong then or is wrong now; see that its date is right"
+            "{letters} went out already, so this PC's clock was wrong then or is wrong now, and perhaps no further letter \
+             comes for that day; see that its date is right"
         ));
+    }
+
+    /// A letter could be kept nowhere; the round has said it as a note.
+    pub(super) fn kept_nowhere(&mut self, note: String) {
+        self.add(note);
     }
 
     fn add(&mut self, note: String) {

@@ -52,6 +52,7 @@ impl World {
             trouble: 0,
             wrong: Vec::new(),
             sent: 0,
+            kept_nowhere: None,
         })
     }
 
