@@ -1,10 +1,16 @@
 //! `tickover post check`: tries the mail account step by step, and says what is wrong and what to do.
 
+use std::collections::BTreeSet;
 use std::sync::atomic::AtomicBool;
+
+use jiff::tz::TimeZone;
 
 use super::arguments::{PostSubverb, PostVerb};
 use super::{COULD_NOT_RUN, DONE, NEEDS_A_PERSON, say};
-use crate::post::{self, Account, Answer, Parcel, PostFailure, SendLimits, SetupFault, Step, Verdict};
+use crate::post::{
+    self, Account, Answer, PASSWORD_VARIABLE, Parcel, Refusal, SecretSource, SendLimits, SetupFault, Step,
+    Verdict,
+};
 use crate::round::{self, YardFolder};
 use crate::settings::{self, MailAccount, Security, Settings};
 use crate::today;
@@ -54,40 +60,67 @@ fn check(
 ) -> Result<bool, SetupFault> {
     say::out(&format!("Trying {}, port {}, {}.", mail.server, mail.port, described(mail.security)));
     let account = Account::open(mail, folder.root(), &NEVER)?;
-    let mut receivers = settings.to.clone();
-    for receiver in &settings.in_part {
-        if !receivers.contains(&receiver.address) {
-            receivers.push(receiver.address.clone());
-        }
+    if let Some(note) = &account.note {
+        say::out(&format!("  {note}"));
     }
+    if let Some(from) = &account.from {
+        say::out(&format!("  {}", told_of(from)));
+    }
+    let receivers = round::receivers(settings);
     let limits = SendLimits::default();
+    let size = post::last_mail_bytes(&folder.digests(), today::now().to_zoned_datetime(TimeZone::UTC).date());
     let mut reached = |step| say::out(reached(step));
-    let answers = post::check(&settings.from, &receivers, &account, &limits, &NEVER, &mut reached)?;
-    let mut all_well = true;
+    let answers = post::check(&settings.from, &receivers, size, &account, &limits, &NEVER, &mut reached)?;
+    let mut helps = BTreeSet::new();
     for (address, answer) in answers {
-        let (line, is_well) = match answer {
-            Answer::Taken => (format!("  {address}: the server takes mail for it"), true),
-            Answer::Refused { words } => (format!("  {address}: refused, {words}"), false),
-            Answer::Later { words } => (format!("  {address}: not now, {words}"), false),
+        let (line, help) = match answer {
+            Answer::Taken => (format!("  {address}: the server takes mail for it"), None),
+            Answer::Refused { of, words } => (refused(&address, of, &words), Some(of.help())),
+            Answer::Later { words } => (format!("  {address}: not now, {words}"), Some(NOT_NOW)),
         };
         say::out(&line);
-        all_well &= is_well;
+        helps.extend(help);
     }
+    if receivers.is_empty() {
+        // What to do about it was said with the settings.
+        say::out("  nobody is named to get the letter");
+    }
+    let mut all_well = helps.is_empty() && !receivers.is_empty();
     if let Some(address) = send {
-        all_well &= trial(settings, &account, address)?;
+        all_well &= trial(settings, &account, address, &mut helps)?;
     }
-    if !all_well {
-        say::talk("help: Correct the address, or ask the mail provider about these words.");
+    for help in helps {
+        say::talk(&format!("help: {help}"));
     }
     Ok(all_well)
 }
 
+/// What to do where the server may change its mind.
+const NOT_NOW: &str =
+    "The server may take it later. If it stays so, ask the mail provider about these words.";
+/// What to do where nobody can tell what it did.
+const LOOK_THERE: &str = "Look into that mailbox; if nothing is there, try once more.";
+
+/// A receiver who gets nothing, and whether that is the receiver's address or the letter.
+fn refused(address: &str, of: Refusal, words: &str) -> String {
+    match of {
+        Refusal::Receiver => format!("  {address}: refused, {words}"),
+        Refusal::Size => format!("  {address}: a letter as large as the last one is refused, {words}"),
+        Refusal::Letter => format!("  {address}: the letter is refused, {words}"),
+    }
+}
+
 /// Sends the short mail; whether it went.
-fn trial(settings: &Settings, account: &Account, address: &str) -> Result<bool, SetupFault> {
+fn trial(
+    settings: &Settings,
+    account: &Account,
+    address: &str,
+    helps: &mut BTreeSet<&'static str>,
+) -> Result<bool, SetupFault> {
     let eml = match post::trial_mail(&settings.from, address, today::now()) {
         Ok(eml) => eml,
         Err(failure) => {
-            say_failure(&failure);
+            say::talk(&format!("error: cannot {failure}"));
             return Ok(false);
         }
     };
@@ -96,22 +129,42 @@ fn trial(settings: &Settings, account: &Account, address: &str) -> Result<bool, 
     let verdicts = post::send(&parcel, account, &SendLimits::default(), &NEVER, &mut |_| ())?;
     let mut all_well = true;
     for (address, verdict) in verdicts {
-        let (line, is_well) = match verdict {
-            Verdict::Sent { words } => (format!("A short mail is on its way to {address}: {words}"), true),
-            Verdict::Refused { words } => (format!("The short mail to {address} is refused: {words}"), false),
-            Verdict::Later { words } => (format!("The short mail to {address} was not sent: {words}"), false),
-            Verdict::PerhapsSent { words } => {
-                (format!("Nobody can tell whether the short mail to {address} was sent: {words}"), false)
+        let (line, help) = match verdict {
+            Verdict::Sent { words } => (format!("A short mail is on its way to {address}: {words}"), None),
+            Verdict::Refused { of: Refusal::Receiver, words } => {
+                (format!("The server refuses the address {address}: {words}"), Some(Refusal::Receiver.help()))
             }
+            Verdict::Refused { of, words } => {
+                (format!("The server refuses the short mail itself, for {address}: {words}"), Some(of.help()))
+            }
+            Verdict::Later { words } => {
+                (format!("The short mail to {address} was not sent: {words}"), Some(NOT_NOW))
+            }
+            Verdict::PerhapsSent { words } => (
+                format!("Nobody can tell whether the short mail to {address} was sent: {words}"),
+                Some(LOOK_THERE),
+            ),
         };
         say::out(&line);
-        all_well &= is_well;
+        all_well &= help.is_none();
+        helps.extend(help);
     }
     Ok(all_well)
 }
 
-fn say_failure(failure: &PostFailure) {
-    say::talk(&format!("error: cannot {failure}"));
+/// Where the secret came from, and what that means for the long run.
+fn told_of(from: &SecretSource) -> String {
+    match from {
+        SecretSource::Environment => format!(
+            "the password comes from the environment variable {PASSWORD_VARIABLE} of this terminal, which a service \
+             that starts with the PC does not have"
+        ),
+        SecretSource::Credential => {
+            "the password comes from the service manager's credential mail-password".to_owned()
+        }
+        SecretSource::File(path) => format!("the password comes from the file `{}`", path.display()),
+        SecretSource::Program => "the token comes from the program of `token_command`".to_owned(),
+    }
 }
 
 /// How the connection is to be secured.

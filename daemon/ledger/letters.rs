@@ -1,7 +1,5 @@
 //! The letters: each with its finished bytes and a Message-ID that is its own from the first try on.
 
-use std::collections::BTreeSet;
-
 use jiff::Timestamp;
 use jiff::civil::Date;
 use rusqlite::{Connection, OptionalExtension, Row, params};
@@ -145,24 +143,6 @@ pub(super) fn last_told_before(connection: &Connection, today: Date) -> Result<O
     told.as_deref().map(day).transpose()
 }
 
-/// The newest days of which a morning letter is kept.
-pub(super) fn morning_days(connection: &Connection, most: u32) -> Result<BTreeSet<Date>, Trouble> {
-    let sql = "SELECT DISTINCT day FROM letter WHERE kind = 'morning' ORDER BY day DESC LIMIT ?1";
-    let mut statement = connection.prepare(sql)?;
-    let mut rows = statement.query([most])?;
-    let mut days = BTreeSet::new();
-    while let Some(row) = rows.next()? {
-        days.insert(day(&row.get::<_, String>(0)?)?);
-    }
-    Ok(days)
-}
-
-/// Whether a day's morning letter is kept, however far it has come.
-pub(super) fn has_morning(connection: &Connection, day: Date) -> Result<bool, Trouble> {
-    let sql = "SELECT EXISTS (SELECT 1 FROM letter WHERE day = ?1 AND kind = 'morning')";
-    Ok(connection.query_row(sql, [day.to_string()], |row| row.get(0))?)
-}
-
 /// The letters whose copy waits to be put into the folder, oldest first.
 pub(super) fn waiting_copies(connection: &Connection) -> Result<Vec<OutboxLetter>, Trouble> {
     let sql = format!("SELECT {COLUMNS} FROM letter WHERE state = 'waiting' ORDER BY day, id");
@@ -208,7 +188,7 @@ pub(super) enum Kept {
 /// Keeps a letter, unless the day's last one of its kind says the same already; the day's older morning letters whose
 /// copies still wait give way to it. One of an earlier day goes on waiting: what it told as new may be told by no later one.
 pub(super) fn keep(connection: &Connection, letter: &OutboxLetter) -> Result<Kept, Trouble> {
-    let OutboxLetter { edition: Edition { day, kind, number, message_id }, words, eml, made, .. } = letter;
+    let OutboxLetter { edition: Edition { day, kind, number, .. }, words, .. } = letter;
     let last = last_of(connection, *day, *kind)?;
     if let Some(last) = last.as_ref().filter(|last| last.words == *words) {
         return Ok(Kept::Before(id_of(connection, &last.edition)?));
@@ -216,6 +196,20 @@ pub(super) fn keep(connection: &Connection, letter: &OutboxLetter) -> Result<Kep
     if *number != last.map_or(0, |last| last.edition.number) + 1 {
         return Err(Trouble::Overtaken);
     }
+    let id = insert(connection, letter)?;
+    if *kind == LetterKind::Morning {
+        connection.execute(
+            "UPDATE letter SET state = 'superseded' \
+             WHERE state = 'waiting' AND day = ?1 AND kind = 'morning' AND edition < ?2",
+            params![day.to_string(), number],
+        )?;
+    }
+    Ok(Kept::Now(id))
+}
+
+/// Writes a letter whose copy waits, and gives its number.
+pub(super) fn insert(connection: &Connection, letter: &OutboxLetter) -> Result<i64, Trouble> {
+    let OutboxLetter { edition: Edition { day, kind, number, message_id }, words, eml, made, .. } = letter;
     connection.execute(
         "INSERT INTO letter (day, kind, edition, message_id, made, subject, text, html, full_list, eml, state) \
          VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, 'waiting')",
@@ -232,15 +226,7 @@ pub(super) fn keep(connection: &Connection, letter: &OutboxLetter) -> Result<Kep
             eml,
         ],
     )?;
-    let id = connection.last_insert_rowid();
-    if *kind == LetterKind::Morning {
-        connection.execute(
-            "UPDATE letter SET state = 'superseded' \
-             WHERE state = 'waiting' AND day = ?1 AND kind = 'morning' AND edition < ?2",
-            params![day.to_string(), number],
-        )?;
-    }
-    Ok(Kept::Now(id))
+    Ok(connection.last_insert_rowid())
 }
 
 /// Notes that a letter's copy stands in the folder.
@@ -278,16 +264,17 @@ pub(super) fn has(
 
 /// Puts a letter back that was told without this ledger; one whose edition or Message-ID is known already stays as it is.
 ///
-/// What the ledger knows to have been open or settled by then is told with it.
+/// What the ledger knows to have been open or settled by then is told with it, if it was accepted.
 pub(super) fn put_back(connection: &Connection, letter: &OutboxLetter) -> Result<(), Trouble> {
-    let OutboxLetter { edition: Edition { day, kind, number, message_id }, words, eml, made, .. } = letter;
-    let day = day.to_string();
+    let OutboxLetter {
+        edition: Edition { day, kind, number, message_id }, words, eml, made, accepted, ..
+    } = letter;
     let put = connection.execute(
         "INSERT OR IGNORE INTO letter \
          (day, kind, edition, message_id, made, subject, text, html, full_list, eml, state, accepted) \
-         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, 'delivered', ?5)",
+         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, 'delivered', ?11)",
         params![
-            day,
+            day.to_string(),
             written_word(kind),
             number,
             message_id,
@@ -297,15 +284,21 @@ pub(super) fn put_back(connection: &Connection, letter: &OutboxLetter) -> Result
             words.html,
             words.full_list,
             eml,
+            accepted.map(written_moment),
         ],
     )?;
-    if put > 0 && *kind == LetterKind::Morning {
-        connection.execute("UPDATE finding SET told = ?1 WHERE told IS NULL AND since <= ?1", [&day])?;
-        connection.execute(
-            "UPDATE finding SET told_settled = ?1 \
-             WHERE told_settled IS NULL AND state = 'settled' AND as_of <= ?1",
-            [&day],
-        )?;
-    }
+    let has_told = put > 0 && *kind == LetterKind::Morning && accepted.is_some();
+    if has_told { has_told_by(connection, *day) } else { Ok(()) }
+}
+
+/// Notes that a morning letter of a day, of which no more is known, has told what was open or settled by then.
+pub(super) fn has_told_by(connection: &Connection, day: Date) -> Result<(), Trouble> {
+    let day = day.to_string();
+    connection.execute("UPDATE finding SET told = ?1 WHERE told IS NULL AND since <= ?1", [&day])?;
+    connection.execute(
+        "UPDATE finding SET told_settled = ?1 \
+         WHERE told_settled IS NULL AND state = 'settled' AND as_of <= ?1",
+        [&day],
+    )?;
     Ok(())
 }

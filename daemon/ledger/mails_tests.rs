@@ -138,7 +138,10 @@ fn a_letter_is_accepted_once_a_server_took_it_for_somebody() {
         assert_eq!(accepted(&ledger, "2026-03-02"), expected.then(|| at("02T07:30")), "{case}");
         let told = expected.then(|| day("2026-03-02"));
         assert_eq!(ledger.last_told_before(day("2026-03-03")).unwrap(), told, "{case}");
-        assert!(ledger.has_morning_letter(day("2026-03-02")).unwrap(), "{case}");
+        assert!(
+            ledger.has_morning_letter(day("2026-03-02"), moment("2026-03-02T07:30:00Z")).unwrap(),
+            "{case}"
+        );
     }
 }
 
@@ -418,4 +421,32 @@ fn a_person_need_not_wait_for_the_next_try_but_a_mail_that_perhaps_went_out_does
     ledger.try_now(at("02T07:30")).unwrap();
     let now = due(&mut ledger, "02T07:30").join("; ");
     assert!(now.contains("bench 1") && now.contains("owner 1") && !now.contains("desk"), "{now}");
+}
+
+#[test]
+fn finished_bytes_are_kept_for_a_month_and_as_long_as_something_waits_for_them() {
+    let (mut ledger, letter) = with_letter();
+    let bytes = |ledger: &Ledger| -> (i64, i64, i64) {
+        let one = |sql| ledger.connection.query_row(sql, [], |row| row.get(0)).unwrap();
+        (
+            one("SELECT length(eml) FROM letter"),
+            one("SELECT length(eml) FROM mail WHERE number = 1"),
+            one("SELECT length(eml) FROM mail WHERE number = 2"),
+        )
+    };
+    let whole = bytes(&ledger);
+    let bench = ledger.mails_due(at("02T07:30")).unwrap().remove(1);
+    ledger.begin_sending(&bench, at("02T07:30")).unwrap();
+    ledger.note_verdicts(&bench, &[(BENCH.to_owned(), MailVerdict::Sent)], at("02T07:31")).unwrap();
+    let unseen = crate::units::Days(180);
+    ledger.forget(day("2026-04-02"), unseen).unwrap();
+    assert_eq!(bytes(&ledger), whole, "a month is not past");
+    ledger.forget(day("2026-04-03"), unseen).unwrap();
+    assert_eq!(bytes(&ledger), (whole.0, whole.1, 0), "neither the copy nor the desk's mail has gone out");
+    ledger.mark_delivered(&letter.edition, at("03T07:30")).unwrap();
+    assert_eq!(ledger.mails_due(at("31T07:30")).unwrap(), [], "it is given up after two days");
+    ledger.forget(day("2026-04-03"), unseen).unwrap();
+    assert_eq!(bytes(&ledger), (0, 0, 0));
+    let kept = ledger.letter_of(day("2026-03-02"), LetterKind::Morning).unwrap().unwrap();
+    assert_eq!(kept.words, letter.words, "what it said stays");
 }

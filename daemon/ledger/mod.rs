@@ -3,6 +3,9 @@
 //! One round is one transaction: it is kept as a whole or not at all, whatever happens to the PC meanwhile.
 
 mod accepted;
+mod ahead;
+#[cfg(test)]
+mod ahead_tests;
 mod body;
 mod care;
 mod copies;
@@ -39,6 +42,9 @@ mod records;
 mod records_by_day;
 mod retention;
 mod spare;
+mod stand_in;
+#[cfg(test)]
+mod stand_in_tests;
 #[cfg(test)]
 mod tests;
 mod told;
@@ -63,6 +69,7 @@ pub use letters::{Edition, LetterKind, LetterState, LetterWords, OutboxLetter, d
 pub use mails::{DueMail, DueReceiver, MailFate, MailState, MailTrouble, MailVerdict, OutboxMail};
 pub use records_by_day::RecordsByDay;
 pub use retention::{Forgotten, LETTER_DAYS};
+pub use stand_in::{UnkeptLetter, is_unsent};
 pub use told::TellsOf;
 
 /// The name of a ledger that is no file.
@@ -202,13 +209,24 @@ impl Ledger {
     }
 
     /// The newest days that have their morning letter, however far that has come; `most` of them at the most.
-    pub fn morning_days(&self, most: u32) -> Result<BTreeSet<Date>, LedgerFailure> {
-        letters::morning_days(&self.connection, most).map_err(|trouble| trouble.of(&self.path))
+    pub fn morning_days(&self, now: Timestamp, most: u32) -> Result<BTreeSet<Date>, LedgerFailure> {
+        ahead::days_told(&self.connection, now, most).map_err(|trouble| trouble.of(&self.path))
     }
 
-    /// Whether a day has its morning letter, however far that has come: then the day needs no other.
-    pub fn has_morning_letter(&self, day: Date) -> Result<bool, LedgerFailure> {
-        letters::has_morning(&self.connection, day).map_err(|trouble| trouble.of(&self.path))
+    /// The newest days of which there are only letters that a clock which was ahead sent before them.
+    pub fn days_to_tell_anew(&self, now: Timestamp, most: u32) -> Result<BTreeSet<Date>, LedgerFailure> {
+        ahead::days_to_tell_anew(&self.connection, now, most).map_err(|trouble| trouble.of(&self.path))
+    }
+
+    /// Whether a day has its morning letter, however far that has come: then the day needs no other. One that a clock
+    /// which was ahead sent before its day does not count.
+    pub fn has_morning_letter(&self, day: Date, now: Timestamp) -> Result<bool, LedgerFailure> {
+        ahead::has_morning(&self.connection, day, now).map_err(|trouble| trouble.of(&self.path))
+    }
+
+    /// Whether a morning letter of the day was kept before that of an earlier day: the clock was wrong for one of them.
+    pub fn is_out_of_order(&self, day: Date) -> Result<bool, LedgerFailure> {
+        ahead::is_out_of_order(&self.connection, day).map_err(|trouble| trouble.of(&self.path))
     }
 
     /// The last day before today whose morning letter was accepted; `None` when none was.

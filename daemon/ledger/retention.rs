@@ -3,7 +3,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
-use rusqlite::{Connection, TransactionBehavior, params};
+use rusqlite::types::Value;
+use rusqlite::{Connection, Row, TransactionBehavior, params, params_from_iter};
 
 use super::failure::Trouble;
 use super::places::SheetsByNumber;
@@ -15,6 +16,10 @@ use crate::yard::{Identity, MachineId, Records};
 /// How long a letter's words are kept, however long machines are: what is known of a machine stands in its records and
 /// findings, and the file must not grow for ever.
 pub const LETTER_DAYS: Days = Days(400);
+
+/// How long a letter's finished bytes are kept once nothing waits for them: its words stand beside them and its copy in the
+/// folder, and every copy of the ledger would hold each letter three times over.
+const BYTES_DAYS: Days = Days(31);
 
 /// The most passes over what is kept that names of one machine are joined in; each joins at least one more of them,
 /// and a machine has few.
@@ -83,6 +88,9 @@ pub(super) fn forget(connection: &mut Connection, today: Date, unseen: Days) -> 
     };
     if let Some(since) = unseen.min(LETTER_DAYS).before(today) {
         forget_letters(&change, since)?;
+    }
+    if let Some(since) = BYTES_DAYS.before(today) {
+        forget_bytes(&change, since)?;
     }
     change.commit()?;
     Ok(forgotten)
@@ -197,15 +205,39 @@ fn kept_findings(connection: &Connection) -> Result<Vec<Kept<FindingRow>>, Troub
 /// that they rest on. That there was such a letter stays known.
 fn forget_letters(connection: &Connection, since: Date) -> Result<(), Trouble> {
     let since = since.to_string();
-    connection.execute(
-        "UPDATE letter SET subject = '', text = '', html = '', full_list = NULL, eml = x'', \
-         state = CASE state WHEN 'waiting' THEN 'superseded' ELSE state END \
+    let mut statement = connection.prepare(
+        "SELECT id, day, kind, edition, message_id, made, replace(state, 'waiting', 'superseded'), accepted FROM letter \
          WHERE day < ?1 AND (eml <> x'' OR text <> '' OR html <> '' OR subject <> '')",
-        [&since],
     )?;
+    let columns = |row: &Row<'_>| (0..8).map(|at| row.get(at)).collect::<Result<Vec<Value>, _>>();
+    let letters = statement.query_map([&since], columns)?.collect::<Result<Vec<_>, _>>()?;
+    // A row that only shrinks would keep its page for ever; one that goes gives it back. Its mails go with it.
+    for letter in letters {
+        connection.execute("DELETE FROM letter WHERE id = ?1", [&letter[0]])?;
+        connection.execute(
+            "INSERT INTO letter (id, day, kind, edition, message_id, made, subject, text, html, eml, state, accepted) \
+             VALUES (?1, ?2, ?3, ?4, ?5, ?6, '', '', '', x'', ?7, ?8)",
+            params_from_iter(letter),
+        )?;
+    }
     let older = "letter IN (SELECT id FROM letter WHERE day < ?1)";
     connection.execute(&format!("DELETE FROM mail WHERE {older}"), [&since])?;
     connection.execute(&format!("DELETE FROM telling WHERE {older}"), [&since])?;
     letter_rules::forget(connection, &since)?;
+    Ok(())
+}
+
+/// Takes the finished bytes out of letters of before a day that have their place, and of mails that are tried no more.
+fn forget_bytes(connection: &Connection, since: Date) -> Result<(), Trouble> {
+    let since = since.to_string();
+    connection.execute(
+        "UPDATE letter SET eml = x'' WHERE day < ?1 AND state <> 'waiting' AND eml <> x''",
+        [&since],
+    )?;
+    connection.execute(
+        "UPDATE mail SET eml = x'' WHERE eml <> x'' AND letter IN (SELECT id FROM letter WHERE day < ?1) \
+         AND NOT EXISTS (SELECT 1 FROM receiver WHERE receiver.mail = mail.id AND next_try IS NOT NULL)",
+        [&since],
+    )?;
     Ok(())
 }

@@ -82,5 +82,12 @@ fn has_told(connection: &Connection, letter: i64) -> Result<(), Trouble> {
         )?;
     }
     connection.execute("DELETE FROM telling WHERE letter = ?1", [letter])?;
+    // A clock that was ahead dated the letter which told of these as settled; its day, once it comes, tells them no more.
+    connection.execute(
+        "UPDATE finding SET told_settled = date(letter.day, '-1 day'), as_of = min(as_of, date(letter.day, '-1 day')) \
+         FROM letter WHERE letter.id = ?1 AND letter.kind = 'morning' AND letter.accepted IS NOT NULL \
+         AND finding.state = 'settled' AND finding.told_settled > letter.day",
+        [letter],
+    )?;
     Ok(())
 }

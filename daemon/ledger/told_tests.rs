@@ -93,7 +93,18 @@ impl Yard {
 
 /// One thing over some rounds: each is the day in March, whether the thing is found, which letter tells of it and what
 /// becomes of that; and what the round says of the thing.
-const CASES: [(&str, &[(&str, &str)]); 12] = [
+const CASES: [(&str, &[(&str, &str)]); 13] = [
+    (
+        "what a clock that was ahead told as settled is not told again on that day",
+        &[
+            ("05 found morning accepted", "new"),
+            ("10 gone morning accepted", "settled"),
+            ("06 gone morning accepted", ""),
+            ("06 gone none", ""),
+            ("07 gone morning accepted", ""),
+            ("10 gone morning accepted", ""),
+        ],
+    ),
     (
         "one letter a day",
         &[

@@ -7,7 +7,7 @@ use std::sync::atomic::AtomicBool;
 use tokio_rustls::TlsConnector;
 
 use super::fault::{FaultKind, SetupFault};
-use super::secret::{Secret, password};
+use super::secret::{Found, Secret, SecretSource, password};
 use super::smtp::tls;
 use super::token::{PROGRAM_MOST, token};
 use crate::settings::{MailAccount, Security, SignIn};
@@ -19,6 +19,10 @@ const AUTHORITY_BYTES_MOST: u64 = 1_000_000;
 pub struct Account {
     pub(super) settings: MailAccount,
     pub(super) secret: Option<Secret>,
+    /// Where the secret came from; `None` where there is none, or it was handed over.
+    pub from: Option<SecretSource>,
+    /// What a person who tries the account should know of where its secret was looked for.
+    pub note: Option<String>,
     /// `None` where the settings want no security.
     pub(super) tls: Option<TlsConnector>,
 }
@@ -30,16 +34,24 @@ impl Account {
     /// # Errors
     /// What is missing or cannot be used, and what to do; nothing has been sent.
     pub fn open(settings: &MailAccount, yard: &Path, stop: &AtomicBool) -> Result<Account, SetupFault> {
-        let secret = match &settings.sign_in {
+        let found = match &settings.sign_in {
             SignIn::None => None,
             SignIn::Password { file, .. } => {
                 let file = file.as_ref().map(|file| yard.join(file));
                 Some(password(&|name| std::env::var_os(name), file.as_deref())?)
             }
-            SignIn::Token { command, .. } => Some(token(command, yard, PROGRAM_MOST, stop)?),
+            SignIn::Token { command, .. } => {
+                let secret = token(command, yard, PROGRAM_MOST, stop)?;
+                Some(Found { secret, from: SecretSource::Program, note: None })
+            }
         };
         let authority = settings.ca_file.as_ref().map(|file| authority(&yard.join(file))).transpose()?;
-        Account::new(settings.clone(), secret, authority.as_deref())
+        let (secret, from, note) = match found {
+            None => (None, None, None),
+            Some(Found { secret, from, note }) => (Some(secret), Some(from), note),
+        };
+        let account = Account::new(settings.clone(), secret, authority.as_deref())?;
+        Ok(Account { from, note, ..account })
     }
 
     /// The account with its secret in hand, and the certificates, in PEM, that are trusted besides those of this PC.
@@ -55,7 +67,7 @@ impl Account {
             Security::Tls | Security::StartTls => Some(tls::connector(authority)?),
             Security::Plain => None,
         };
-        Ok(Account { settings, secret, tls })
+        Ok(Account { settings, secret, from: None, note: None, tls })
     }
 }
 

@@ -57,6 +57,22 @@ pub enum PostFailure {
     },
 }
 
+impl PostFailure {
+    /// What is wrong and what to do, as a phrase and a sentence, for where it is known what failed.
+    pub fn parts(&self) -> (String, String) {
+        let words = match self {
+            PostFailure::Folder { source, .. } | PostFailure::Forget { source, .. } => reason(source),
+            other => other.to_string(),
+        };
+        let (what, help) = words.split_once("; ").unwrap_or((&words, "see that its disk is sound"));
+        // What the system calls it is of no use beside our own words.
+        let help = help.split_once(" (").map_or(help, |(help, _)| help);
+        let mut letters = help.chars();
+        let first = letters.next().map(char::to_uppercase).into_iter().flatten().collect::<String>();
+        (what.to_owned(), format!("{first}{}.", letters.as_str()))
+    }
+}
+
 /// What the system's answer means for the person at the shop's PC, and what to do.
 fn reason(source: &io::Error) -> String {
     let (what, help) = match source.kind() {

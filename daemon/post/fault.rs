@@ -33,7 +33,7 @@ pub enum FaultKind {
     NotSecured,
     /// The server offers no STARTTLS, or refused it.
     NoStartTls,
-    /// The secret would go over the network for all to read.
+    /// Letter and secret would go over the network for all to read.
     OpenSecret,
     /// The file with the certificate authority cannot be used.
     AuthorityFile,
@@ -43,8 +43,10 @@ pub enum FaultKind {
     Password,
     /// The program that prints the token failed.
     TokenProgram,
-    /// User name, password or token are not taken.
+    /// User name or password are not taken.
     SignInRefused,
+    /// The token is not taken.
+    TokenRefused,
     /// The server cannot sign anybody in just now.
     SignInLater,
     /// The server offers no way to sign in that we know.
@@ -71,6 +73,11 @@ impl SetupFault {
     pub(super) fn new(kind: FaultKind, words: &str) -> SetupFault {
         let what = if words.is_empty() { what(kind).to_owned() } else { format!("{}: {words}", what(kind)) };
         SetupFault { kind, what, help: help(kind) }
+    }
+
+    /// The same, where more is known of what to do than the kind tells.
+    pub(super) fn advised(kind: FaultKind, words: &str, help: &'static str) -> SetupFault {
+        SetupFault { help, ..SetupFault::new(kind, words) }
     }
 }
 
@@ -100,12 +107,13 @@ fn what(kind: FaultKind) -> &'static str {
         FaultKind::PlainPort => "this port does not speak TLS from the first byte",
         FaultKind::NotSecured => "no secured connection came about",
         FaultKind::NoStartTls => "the mail server does not secure the connection",
-        FaultKind::OpenSecret => "the password would go over the network for all to read",
+        FaultKind::OpenSecret => "letter and password would go over the network for all to read",
         FaultKind::AuthorityFile => "the certificate authority's file cannot be used",
         FaultKind::NoPassword => "there is no password for the mail account",
         FaultKind::Password => "the password for the mail account cannot be used",
         FaultKind::TokenProgram => "the program that prints the sign-in token failed",
         FaultKind::SignInRefused => "the mail server does not take this sign-in",
+        FaultKind::TokenRefused => "the mail server does not take this sign-in token",
         FaultKind::SignInLater => "the mail server can sign nobody in just now",
         FaultKind::NoCommonSignIn => "the mail server offers no way to sign in that fits the settings",
         FaultKind::SignInWanted => "the mail server wants a sign-in",
@@ -129,7 +137,7 @@ fn help(kind: FaultKind) -> &'static str {
             "It may be busy. If it stays so, the port may want TLS from the first byte: try 465 with \"tls\"."
         }
         FaultKind::TurnedAway | FaultKind::BrokenOff | FaultKind::SignInLater => {
-            "It is tried again by itself. If it stays so, ask the mail provider about these words."
+            "It mostly passes by itself. If it stays so, ask the mail provider about these words."
         }
         FaultKind::HelloRefused => "Set `hello_name` under [mail] to a full name such as pc.shop.example.",
         FaultKind::WrongName => {
@@ -156,11 +164,16 @@ fn help(kind: FaultKind) -> &'static str {
             "Save it as plain text (UTF-8) on one line, in a file that only Tickover may read."
         }
         FaultKind::TokenProgram => {
-            "Run it by hand, as the user that runs Tickover: it must print the token and nothing else, in 30 seconds."
+            "Run it by hand, as the account that runs Tickover: it must print the token and nothing else, in 30 seconds."
         }
         FaultKind::SignInRefused => {
             "Check user name and password. Many providers take no account password from programs but an app password, \
              made in the account's security settings; it ends when the account's own password is changed."
+        }
+        FaultKind::TokenRefused => {
+            "The token may have run out, be for another user, or not be meant for sending mail; or the program prints a \
+             password, which is no token. Check `user` and `token_command` under [mail] against what the mail provider \
+             tells of OAuth."
         }
         FaultKind::NoCommonSignIn => {
             "Ask the mail provider how programs sign in: with a password, or with a token (OAuth, XOAUTH2); set `sign_in`."

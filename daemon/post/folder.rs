@@ -70,6 +70,20 @@ pub fn deliver_to_folder(
     Ok(written)
 }
 
+/// Whether the folder takes copies: it is there, or can be made, and has room for a letter.
+///
+/// # Errors
+/// What is in the way.
+pub fn takes_copies(folder: &Path) -> Result<(), PostFailure> {
+    /// The room that is tried, in bytes: a letter's three files take less.
+    const ROOM: usize = 200_000;
+    let path = folder.join(".room.part");
+    let tried = fs::create_dir_all(folder).and_then(|()| fs::write(&path, vec![b' '; ROOM]));
+    // It may never have come about; that it stays would harm nobody.
+    let _ = fs::remove_file(&path);
+    tried.map_err(|source| PostFailure::Folder { path: folder.to_owned(), source })
+}
+
 /// The first name of a kind of letter of a day of which no file is there yet, for a letter that nothing has numbered.
 pub fn free_name(folder: &Path, day: Date, at_once: bool) -> CopyName {
     let name = |edition| CopyName { day, at_once, edition };

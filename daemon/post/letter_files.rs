@@ -84,6 +84,12 @@ pub fn letters_in_folder(folder: &Path, today: Date) -> BTreeSet<CopyName> {
     names.filter(lately).collect()
 }
 
+/// How large the mail of the last letter is whose copy lies in the folder; `None` where there is none of the last month.
+pub fn last_mail_bytes(folder: &Path, today: Date) -> Option<u64> {
+    let name = letters_in_folder(folder, today).pop_last()?;
+    fs::metadata(folder.join(format!("{}.eml", name.stem()))).ok().map(|found| found.len())
+}
+
 /// A letter as the folder has it. What cannot be read is missing: that there was the letter is what counts.
 pub fn letter_in_folder(folder: &Path, name: CopyName) -> FolderLetter {
     let file = |ending: &str| bytes_of(&folder.join(format!("{}.{ending}", name.stem()))).unwrap_or_default();

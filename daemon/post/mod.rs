@@ -6,6 +6,7 @@ mod failure;
 mod fault;
 mod folder;
 mod letter_files;
+mod refusal;
 mod secret;
 #[cfg(test)]
 mod secret_tests;
@@ -19,8 +20,11 @@ pub use account::Account;
 pub use eml::{Envelope, as_eml};
 pub use failure::PostFailure;
 pub use fault::{FaultKind, SetupFault};
-pub use folder::{CopyName, deliver_to_folder, free_name, stands_there, write_whole};
-pub use letter_files::{FolderLetter, forget_letters_before, letter_in_folder, letters_in_folder};
-pub use secret::Secret;
+pub use folder::{CopyName, deliver_to_folder, free_name, stands_there, takes_copies, write_whole};
+pub use letter_files::{
+    FolderLetter, forget_letters_before, last_mail_bytes, letter_in_folder, letters_in_folder,
+};
+pub use refusal::Refusal;
+pub use secret::{PASSWORD_VARIABLE, Secret, SecretSource};
 pub use smtp::{Answer, Parcel, SendLimits, Step, Verdict, check, send};
 pub use trial::trial_mail;

@@ -2,13 +2,14 @@
 
 use std::ffi::OsString;
 use std::fs;
+use std::io;
 use std::path::Path;
 
 use super::fault::FaultKind;
-use super::secret::{Secret, password};
+use super::secret::{Secret, SecretSource, password, unreadable};
 
 /// An environment with these variables alone.
-fn environment(set: &[(&'static str, OsString)]) -> impl Fn(&str) -> Option<OsString> {
+fn environment(set: &[(&'static str, OsString)]) -> impl Fn(&str) -> Option<OsString> + use<> {
     let set = set.to_vec();
     move |name| set.iter().find(|(known, _)| *known == name).map(|(_, value)| value.clone())
 }
@@ -57,13 +58,15 @@ fn the_environment_comes_before_the_credential_and_the_credential_before_the_fil
     let variable = ("TICKOVER_MAIL_PASSWORD", OsString::from("of the environment"));
     let there = ("CREDENTIALS_DIRECTORY", credentials.into_os_string());
     let elsewhere = ("CREDENTIALS_DIRECTORY", folder.path().join("nothing").into_os_string());
-    for (set, expected) in [
-        (vec![variable, there.clone()], "of the environment"),
-        (vec![there], "of the service manager"),
-        (vec![elsewhere], "of the file"),
-        (vec![], "of the file"),
+    let of_file = SecretSource::File(file.clone());
+    for (set, expected, from) in [
+        (vec![variable, there.clone()], "of the environment", SecretSource::Environment),
+        (vec![there], "of the service manager", SecretSource::Credential),
+        (vec![elsewhere], "of the file", of_file.clone()),
+        (vec![], "of the file", of_file),
     ] {
-        assert_eq!(password(&environment(&set), Some(&file)).unwrap().revealed(), expected);
+        let found = password(&environment(&set), Some(&file)).unwrap();
+        assert_eq!((found.secret.revealed(), found.from, found.note), (expected, from, None));
     }
 }
 
@@ -80,7 +83,33 @@ fn without_a_password_anywhere_the_three_places_are_told() {
     );
     let fault = password(&nothing, Some(Path::new("no/such/file"))).unwrap_err();
     assert_eq!(fault.kind, FaultKind::NoPassword);
-    assert_eq!(fault.what, "there is no password for the mail account: `no/such/file` is not there");
+    assert_eq!(
+        fault.to_string(),
+        "there is no password for the mail account: `no/such/file` is not there, since its folder `no/such` is not. \
+         Reconnect the disk or share that it lies on, or name a file on this PC's own disk as `password_file` under [mail]."
+    );
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("file");
+    let fault = password(&nothing, Some(&file)).unwrap_err();
+    assert_eq!(fault.kind, FaultKind::NoPassword);
+    let expected = format!("there is no password for the mail account: `{}` is not there", file.display());
+    assert_eq!(fault.what, expected);
+}
+
+#[test]
+fn an_environment_variable_with_nothing_in_it_counts_as_none_and_is_said() {
+    let folder = tempfile::tempdir().unwrap();
+    let good = folder.path().join("good");
+    kept(&good, b"s3cret");
+    let note = "TICKOVER_MAIL_PASSWORD is set with nothing in it, which counts as none";
+    for value in ["", "  ", "\n"] {
+        let set = environment(&[("TICKOVER_MAIL_PASSWORD", OsString::from(value))]);
+        let found = password(&set, Some(&good)).unwrap();
+        assert_eq!((found.secret.revealed(), found.note.as_deref()), ("s3cret", Some(note)), "{value:?}");
+        let fault = password(&set, None).unwrap_err();
+        assert_eq!(fault.kind, FaultKind::NoPassword);
+        assert_eq!(fault.what, format!("there is no password for the mail account: {note}"));
+    }
 }
 
 #[test]
@@ -88,28 +117,26 @@ fn a_password_that_is_there_and_cannot_be_used_is_a_fault_and_no_other_place_is_
     let folder = tempfile::tempdir().unwrap();
     let good = folder.path().join("good");
     kept(&good, b"s3cret");
-    let empty = ("TICKOVER_MAIL_PASSWORD", OsString::new());
-    let fault = password(&environment(&[empty]), Some(&good)).unwrap_err();
+    let two = ("TICKOVER_MAIL_PASSWORD", OsString::from("hunter2\nhunter3"));
+    let fault = password(&environment(&[two]), Some(&good)).unwrap_err();
     assert_eq!(fault.kind, FaultKind::Password);
     assert_eq!(
-        fault.what,
-        "the password for the mail account cannot be used: TICKOVER_MAIL_PASSWORD is set, but it is empty"
+        fault.to_string(),
+        "the password for the mail account cannot be used: TICKOVER_MAIL_PASSWORD is set, but it is more than one line, or \
+         no plain text. Set it anew, to the password alone on one line; or unset it, and give the password in a file."
     );
     let two_lines = folder.path().join("two");
     kept(&two_lines, b"hunter2\nhunter3\n");
+    let empty = folder.path().join("empty");
+    kept(&empty, b"\n");
     for (path, why) in [
-        (two_lines.as_path(), "it is more than one line, or no plain text"),
-        (folder.path(), "it is no file"),
+        (two_lines.as_path(), ": it is more than one line, or no plain text"),
+        (&empty, ": it is empty"),
+        // Whoever may look into it.
+        (folder.path(), " is a folder"),
     ] {
-        #[cfg(unix)]
-        {
-            use std::os::unix::fs::PermissionsExt as _;
-            let mode = if path.is_dir() { 0o700 } else { 0o600 };
-            fs::set_permissions(path, fs::Permissions::from_mode(mode)).unwrap();
-        }
         let fault = password(&environment(&[]), Some(path)).unwrap_err();
-        let expected =
-            format!("the password for the mail account cannot be used: `{}`: {why}", path.display());
+        let expected = format!("the password for the mail account cannot be used: `{}`{why}", path.display());
         assert_eq!(fault.what, expected);
         assert!(!format!("{fault}{fault:?}").contains("hunter"), "{fault:?}");
     }
@@ -137,6 +164,30 @@ fn a_file_that_others_may_read_is_refused_with_what_to_run() {
                 )
             );
         }
+    }
+}
+
+#[test]
+fn a_file_that_cannot_be_had_is_said_with_what_to_do() {
+    // Made here, since nothing is refused to root, as whom these tests mostly run.
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("password");
+    for (cause, why, help) in [
+        (
+            io::Error::from(io::ErrorKind::PermissionDenied),
+            "the account that runs this may not read `PATH`",
+            "Give the file to the account that runs Tickover, and let nobody else read it.",
+        ),
+        (
+            io::Error::other("the share is gone"),
+            "`PATH` cannot be read (the share is gone)",
+            "See that the disk or share that it lies on is there and sound.",
+        ),
+    ] {
+        let fault = unreadable(&path, &cause);
+        let expected = format!("the password for the mail account cannot be used: {why}");
+        assert_eq!(fault.what, expected.replace("PATH", &path.display().to_string()));
+        assert_eq!(fault.help, help);
     }
 }
 

@@ -45,6 +45,9 @@ pub struct Answer {
     pub today: Date,
     /// The days that have their morning letter, however far that has come; the newest are enough.
     pub told: BTreeSet<Date>,
+    /// The days whose only morning letter a clock that was ahead sent before them: they are told anew.
+    #[serde(default)]
+    pub to_tell_anew: BTreeSet<Date>,
     /// Whether a letter of this round's own was accepted, and so has said what the round was told to say.
     pub told_now: bool,
     /// When the next mail in the outbox is to be tried; `None` when none waits.
@@ -66,6 +69,9 @@ pub struct Answer {
     pub wrong: Vec<String>,
     /// How many mails a server took.
     pub sent: usize,
+    /// That a letter could be kept nowhere, for the next one to say: `what is wrong; what to do`.
+    #[serde(default)]
+    pub kept_nowhere: Option<String>,
 }
 
 /// Why a round could not be made at all: what it answers instead.

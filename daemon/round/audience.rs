@@ -60,6 +60,11 @@ pub(super) fn audiences(settings: &Settings) -> (Vec<Audience>, Vec<Problem>) {
     (audiences, problems)
 }
 
+/// Everybody who gets a letter or a part of one, each once.
+pub fn receivers(settings: &Settings) -> Vec<String> {
+    audiences(settings).0.into_iter().flat_map(|audience| audience.addresses).collect()
+}
+
 /// The section of a heading, however it is cased.
 fn section(name: &str) -> Option<Section> {
     Section::ALL.into_iter().find(|section| section.heading().eq_ignore_ascii_case(name.trim()))

@@ -59,6 +59,11 @@ impl Draft {
         Some(Draft { kind: LetterKind::AtOnce, mails, letter, findings: Some(urgent.findings) })
     }
 
+    /// Whether it goes out to anybody by mail.
+    pub(super) fn is_mailed(&self) -> bool {
+        !self.mails.is_empty()
+    }
+
     /// By what it is known whether the letter has anything new to say.
     pub(super) fn words(&self) -> LetterWords {
         let Letter { day: _, subject, text, html, full_list } = self.letter.clone();

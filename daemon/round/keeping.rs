@@ -18,7 +18,7 @@ use crate::settings::Settings;
 use crate::units::{Days, shown_day};
 use crate::yard::{MachineId, Records};
 
-use super::{YardFolder, outbox};
+use super::{YardFolder, outbox, stand_in};
 
 /// The ledger as problems name it.
 const LEDGER: &str = "kept/ledger.sqlite3";
@@ -50,7 +50,15 @@ pub(super) struct EarlierRules {
 
 /// Opens the ledger to keep in; one that is damaged or lost is mended from its copies. Where it cannot be written it is
 /// at least read; where it cannot even be read the round goes on without a history, and a problem says so.
-pub(super) fn open(folder: &YardFolder, keeps: bool, today: Date) -> (Ledger, Vec<Problem>) {
+///
+/// Letters that were told without the ledger are put back into it, with what became of their mails; `has_account` is
+/// whether letters go out by mail at all.
+pub(super) fn open(
+    folder: &YardFolder,
+    keeps: bool,
+    has_account: bool,
+    today: Date,
+) -> (Ledger, Vec<Problem>) {
     let path = folder.ledger();
     if !keeps {
         let (ledger, mut problems) = open_to_read(folder);
@@ -61,7 +69,8 @@ pub(super) fn open(folder: &YardFolder, keeps: bool, today: Date) -> (Ledger, Ve
     match Ledger::open_mended(&path, today, !letters.is_empty()) {
         Ok((mut ledger, mishap)) => {
             let mut problems = Vec::new();
-            let put_back = put_letters_back(&mut ledger, folder, letters);
+            problems.extend(stand_in::take_in(&mut ledger, folder));
+            let put_back = put_letters_back(&mut ledger, folder, letters, has_account, today);
             problems.extend(put_back.err().map(|failure| as_problem(&failure)));
             // That a new ledger has no copies is no wonder.
             let is_new = mishap.is_some();
@@ -133,12 +142,22 @@ fn put_letters_back(
     ledger: &mut Ledger,
     folder: &YardFolder,
     letters: BTreeSet<CopyName>,
+    has_account: bool,
+    today: Date,
 ) -> Result<(), LedgerFailure> {
     let folder = folder.digests();
     for name in letters {
         let kind = if name.at_once { LetterKind::AtOnce } else { LetterKind::Morning };
         if !ledger.has_letter(name.day, kind, name.edition)? {
-            ledger.put_back(&told_before(name, kind, post::letter_in_folder(&folder, name)))?;
+            let mut letter = told_before(name, kind, post::letter_in_folder(&folder, name));
+            if has_account && ledger::is_unsent(&letter.edition.message_id) {
+                if name.day == today {
+                    // It is made anew, and kept this time.
+                    continue;
+                }
+                letter.accepted = None;
+            }
+            ledger.put_back(&letter)?;
         }
     }
     Ok(())
@@ -206,7 +225,9 @@ pub(super) fn care_for(
 }
 
 /// Reads what earlier rounds left. What cannot be read is missed, and a problem says so.
-pub(super) fn history(ledger: &Ledger, current: &Records, today: Date) -> History {
+///
+/// `no_copy` are the days whose letters have no copy in the folder.
+pub(super) fn history(ledger: &Ledger, current: &Records, no_copy: &BTreeSet<Date>, today: Date) -> History {
     let mut history = History::default();
     let mut problems = Vec::new();
     let mut note = |failure: LedgerFailure| {
@@ -249,12 +270,29 @@ pub(super) fn history(ledger: &Ledger, current: &Records, today: Date) -> Histor
         Ok(day) => history.last_told = day,
         Err(failure) => note(failure),
     }
-    let mut troubles = Vec::new();
+    let (mut troubles, mut unkept) = (Vec::new(), Vec::new());
     match ledger.mail_troubles(today) {
         Ok(found) => troubles = found,
         Err(failure) => note(failure),
     }
-    problems.extend(outbox::of_earlier(&troubles, today));
+    match ledger.unkept_letters(today) {
+        Ok(found) => unkept = found,
+        Err(failure) => note(failure),
+    }
+    let mut is_out_of_order = false;
+    match ledger.is_out_of_order(today) {
+        Ok(found) => is_out_of_order = found,
+        Err(failure) => note(failure),
+    }
+    problems.extend(stand_in::of_unkept(&unkept, no_copy, today));
+    problems.extend(outbox::of_earlier(&troubles, no_copy, today));
+    problems.extend(is_out_of_order.then(|| {
+        parted(
+            Place::file("tickover run"),
+            "a letter of this date went out before that of an earlier day, so this PC's clock was wrong for a while; see \
+             that its date is right now",
+        )
+    }));
     history.problems = problems;
     history
 }

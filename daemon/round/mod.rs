@@ -10,6 +10,7 @@ mod in_force;
 mod intake;
 mod judging;
 mod keeping;
+mod letter_copies;
 mod lock;
 mod outbox;
 mod report;
@@ -17,6 +18,7 @@ mod rule_trial;
 mod rulebook;
 mod setup;
 mod stale;
+mod stand_in;
 mod step;
 mod telling;
 mod unkept;
@@ -42,6 +44,7 @@ use crate::units::Days;
 use crate::yard;
 
 pub use answer::{Answer, NoRound, Tells};
+pub use audience::receivers;
 pub use in_force::settings_in_force;
 use intake::SheetRead;
 pub use intake::shipped_handbook;
@@ -136,8 +139,9 @@ pub fn make(run: &Run, stop: &AtomicBool, step: &mut dyn FnMut(Step)) -> Result<
 
     let intake = intake::take_in(run, &settings, today);
     let (handbook, handbook_problems) = intake::take_in_handbook(run, &settings, today);
-    let (mut ledger, ledger_problems) = keeping::open(&run.folder, run.keeps, today);
-    let mut history = keeping::history(&ledger, &intake.records, today);
+    let (mut ledger, ledger_problems) = keeping::open(&run.folder, run.keeps, settings.mail.is_some(), today);
+    let copies = letter_copies::put_down_earlier(&mut ledger, &run.folder, today, run.now, step);
+    let mut history = keeping::history(&ledger, &intake.records, &copies.missing, today);
     let current = intake.records.clone();
     let earlier = std::mem::take(&mut history.records);
     let (machines, join_problems) = yard::join(intake.records, earlier, &handbook, settings.clock_unit);
@@ -173,6 +177,7 @@ pub fn make(run: &Run, stop: &AtomicBool, step: &mut dyn FnMut(Step)) -> Result<
         complaints,
         trouble,
         last_told: history.last_told,
+        copies,
         told: history.told,
         edits,
         unsettled: intake.unsettled > 0,

@@ -1,6 +1,6 @@
 //! Sends what waits in the ledger's outbox: each mail noted before it goes out, and what became of it after.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::atomic::AtomicBool;
 
 use jiff::Timestamp;
@@ -9,7 +9,7 @@ use jiff::civil::Date;
 use super::exports::day_in_words;
 use super::{Step, YardFolder, keeping};
 use crate::ledger::{DueMail, Ledger, MailFate, MailTrouble, MailVerdict};
-use crate::post::{self, Account, Parcel, SendLimits, SetupFault, Verdict};
+use crate::post::{self, Account, Parcel, Refusal, SendLimits, SetupFault, Verdict};
 use crate::problem::{Place, Problem, counted};
 use crate::settings::{MailAccount, Settings};
 
@@ -19,6 +19,8 @@ pub(super) struct Sending<'a> {
     pub(super) folder: &'a YardFolder,
     pub(super) now: Timestamp,
     pub(super) limits: &'a SendLimits,
+    /// Whether the letters' copies lie in the folder meanwhile.
+    pub(super) has_copies: bool,
     pub(super) stop: &'a AtomicBool,
     pub(super) step: &'a mut dyn FnMut(Step),
 }
@@ -71,7 +73,9 @@ pub(super) fn send_due(ledger: &mut Ledger, sending: &mut Sending<'_>) -> Sent {
         }
     }
     if let Err(fault) = account {
-        sent.problems.insert(0, of_account(sending.settings.mail.as_ref(), &fault));
+        let waits =
+            if sending.has_copies { "The letter waits, and lies in digests/." } else { "The letter waits." };
+        sent.problems.insert(0, of_account(sending.settings.mail.as_ref(), &fault, waits));
     }
     sent
 }
@@ -126,7 +130,7 @@ fn all_later(receivers: &[String], fault: &SetupFault) -> Vec<(String, MailVerdi
 pub(super) fn kept((address, verdict): (String, Verdict)) -> (String, MailVerdict) {
     let verdict = match verdict {
         Verdict::Sent { .. } => MailVerdict::Sent,
-        Verdict::Refused { words } => MailVerdict::Refused { words },
+        Verdict::Refused { of, words } => MailVerdict::Refused { words: of.noted(&words) },
         Verdict::Later { words } => MailVerdict::Later { words },
         Verdict::PerhapsSent { words } => MailVerdict::PerhapsSent { words },
     };
@@ -137,11 +141,9 @@ pub(super) fn kept((address, verdict): (String, Verdict)) -> (String, MailVerdic
 fn not_sent(address: &str, verdict: &MailVerdict) -> Option<Problem> {
     let (what, words, help) = match verdict {
         MailVerdict::Sent => return None,
-        MailVerdict::Refused { words } => (
-            "the mail server refuses the letter for",
-            words,
-            "Correct the address under [letter] in tickover.toml, or ask whoever runs the mailbox.",
-        ),
+        MailVerdict::Refused { words } => {
+            ("the mail server refuses the letter for", words, Refusal::of_note(words).help())
+        }
         MailVerdict::Later { words } => {
             ("the letter could not be sent yet to", words, "It is tried again by itself.")
         }
@@ -155,31 +157,35 @@ fn not_sent(address: &str, verdict: &MailVerdict) -> Option<Problem> {
     Some(Problem::error(Place::file("digests"), format!("{what} {address}{said}"), help))
 }
 
-/// A fault of the mail account.
-pub(super) fn of_account(account: Option<&MailAccount>, fault: &SetupFault) -> Problem {
+/// A fault of the mail account, with what becomes of the letter meanwhile.
+pub(super) fn of_account(account: Option<&MailAccount>, fault: &SetupFault, letter: &str) -> Problem {
     let server = account.map(|account| format!(" ({}, port {})", account.server, account.port));
     let what = format!("the letter could not be sent: {}{}", fault.what, server.unwrap_or_default());
-    let help = format!(
-        "{} The letter waits, and lies in digests/. Try the account: tickover post check.",
-        fault.help
-    );
+    let help = format!("{} {letter} Try the account: tickover post check.", fault.help);
     Problem::error(Place::file("tickover.toml"), what, help)
 }
 
 /// What became of the letters of earlier days, for the top of today's: receivers whom the same befell stand together.
-pub(super) fn of_earlier(troubles: &[MailTrouble], today: Date) -> Vec<Problem> {
+/// `no_copy` are the days whose letters have no copy in the folder.
+pub(super) fn of_earlier(troubles: &[MailTrouble], no_copy: &BTreeSet<Date>, today: Date) -> Vec<Problem> {
     let mut befell: BTreeMap<(MailFate, Date, u32, &str), Vec<&str>> = BTreeMap::new();
     for MailTrouble { address, fate, since, letters, words } in troubles {
         befell.entry((*fate, *since, *letters, words)).or_default().push(address);
     }
-    befell.into_iter().map(|(what, addresses)| earlier(what, &addresses, today)).collect()
+    befell.into_iter().map(|(what, addresses)| earlier(what, &addresses, no_copy, today)).collect()
 }
 
 fn earlier(
     (fate, since, letters, words): (MailFate, Date, u32, &str),
     addresses: &[&str],
+    no_copy: &BTreeSet<Date>,
     today: Date,
 ) -> Problem {
+    let lies = match (letters, no_copy.range(since..).next()) {
+        (_, Some(_)) => "",
+        (0 | 1, None) => " The letter lies in digests/.",
+        (_, None) => " The letters lie in digests/.",
+    };
     let since = day_in_words(since, today);
     let letters = match letters {
         0 | 1 => format!("the letter of {since}"),
@@ -189,16 +195,15 @@ fn earlier(
     let (what, help) = match fate {
         MailFate::Refused => (
             format!("the mail server refused {letters} for {addresses}"),
-            "Correct the address under [letter] in tickover.toml, or ask whoever runs the mailbox; the letter lies in \
-             digests/.",
+            format!("{}{lies}", Refusal::of_note(words).help()),
         ),
         MailFate::NotSent => (
             format!("{letters} did not reach {addresses}"),
-            "The letter lies in digests/. Try the account: tickover post check.",
+            format!("Try the account: tickover post check.{lies}"),
         ),
         MailFate::PerhapsSent => (
             format!("nobody knows whether {letters} reached {addresses}, so that it may have come twice"),
-            "Two copies of one day are the same letter; nothing needs to be done.",
+            "Two copies of one day are the same letter; nothing needs to be done.".to_owned(),
         ),
     };
     let said = if words.is_empty() { String::new() } else { format!(": {words}") };
@@ -230,8 +235,9 @@ mod tests {
             trouble("gone@shop.example", MailFate::Refused, 3, "550 5.1.1 no such user"),
             trouble("bench@shop.example", MailFate::NotSent, 1, "the mail server cannot be reached"),
         ];
+        let nothing = BTreeSet::new();
         let told: Vec<String> =
-            of_earlier(&troubles, date(2026, 3, 5)).into_iter().map(|it| it.what).collect();
+            of_earlier(&troubles, &nothing, date(2026, 3, 5)).into_iter().map(|it| it.what).collect();
         assert_eq!(
             told,
             [
@@ -241,5 +247,41 @@ mod tests {
                  cannot be reached",
             ]
         );
+    }
+    #[test]
+    fn what_to_do_fits_what_was_refused_and_where_the_letter_lies() {
+        let troubles = |letters, words: &str| {
+            [MailTrouble {
+                address: "desk@shop.example".to_owned(),
+                fate: MailFate::Refused,
+                since: date(2026, 3, 2),
+                letters,
+                words: words.to_owned(),
+            }]
+        };
+        let large = Refusal::Size.noted("552 5.3.4 too large");
+        let blocked = BTreeSet::from([date(2026, 3, 3)]);
+        for (letters, words, no_copy, what, help) in [
+            (
+                1,
+                "550 5.1.1 no such user",
+                &BTreeSet::new(),
+                "the mail server refused the letter of Monday 2 March for desk@shop.example: 550 5.1.1 no such user",
+                "Correct the address under [letter] in tickover.toml, or ask whoever runs that mailbox. The letter lies in \
+                 digests/.",
+            ),
+            (
+                2,
+                large.as_str(),
+                &blocked,
+                "the mail server refused the last 2 letters since Monday 2 March for desk@shop.example: the letter is too \
+                 large, 552 5.3.4 too large",
+                "No address is wrong. Ask the mail provider to take larger mails, or name receivers that get only some \
+                 sections under [letter.in_part] in tickover.toml.",
+            ),
+        ] {
+            let told = of_earlier(&troubles(letters, words), no_copy, date(2026, 3, 5));
+            assert_eq!((told[0].what.as_str(), told[0].help.as_str()), (what, help));
+        }
     }
 }

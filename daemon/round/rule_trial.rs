@@ -1,10 +1,11 @@
 //! A rule file tried before it counts: what it would add, change and clear, today and on earlier mornings.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
+use jiff::Timestamp;
 use jiff::civil::Date;
 
 use super::judging::Known;
@@ -139,8 +140,8 @@ pub fn try_rule(run: &Run, path: &Path, over: Option<Over>) -> Result<RuleTrial,
 
     let intake = intake::take_in(run, &settings, today);
     let (handbook, handbook_problems) = intake::take_in_handbook(run, &settings, today);
-    let (ledger, ledger_problems) = keeping::open(&run.folder, false, today);
-    let mut history = keeping::history(&ledger, &intake.records, today);
+    let (ledger, ledger_problems) = keeping::open(&run.folder, false, false, today);
+    let mut history = keeping::history(&ledger, &intake.records, &BTreeSet::new(), today);
     let is_own_file = is_same_file(path, &run.folder.rules().join(format!("{}.rhai", rule.name)));
     let before = text_before(&rule.name, is_own_file, &run.folder, &history.rules.accepted);
     let bench = Bench {
@@ -149,7 +150,8 @@ pub fn try_rule(run: &Run, path: &Path, over: Option<Over>) -> Result<RuleTrial,
         after: book([(rule.name.as_str(), rule.text.as_str())], &shown),
     };
 
-    let mut over = over.map(|over| bench.over(over, &intake.records, &handbook, &ledger, today)).transpose();
+    let mut over =
+        over.map(|over| bench.over(over, &intake.records, &handbook, &ledger, run.now, today)).transpose();
     let current = intake.records;
     let sheets = sheets_of(&intake.sheets, &settings, today);
     let records = std::mem::take(&mut history.records);
@@ -235,6 +237,7 @@ impl Bench<'_> {
         current: &Records,
         handbook: &Handbook,
         ledger: &Ledger,
+        now: Timestamp,
         today: Date,
     ) -> Result<OverTried, Problem> {
         let begun = Instant::now();
@@ -243,7 +246,7 @@ impl Bench<'_> {
         let first = Days(days).before(today).unwrap_or(Date::MIN);
         // There may be letters of days to come, where the clock was wrong once.
         let most = 2 * u32::try_from(Over::DAYS_MAX).unwrap_or(u32::MAX);
-        let mornings = ledger.morning_days(most).map_err(failed)?;
+        let mornings = ledger.morning_days(now, most).map_err(failed)?;
         let mornings: Vec<Date> = mornings.range(first..today).copied().collect();
         let records = ledger.records_by_day(current).map_err(failed)?;
         let left_out = usize::try_from(days).unwrap_or_default().saturating_sub(mornings.len());

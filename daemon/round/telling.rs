@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 use std::path::PathBuf;
 use std::sync::atomic::AtomicBool;
 
+use jiff::Timestamp;
 use jiff::civil::Date;
 
 use super::answer::Answer;
@@ -11,13 +12,14 @@ use super::audience::{self, Audience};
 use super::draft::{self, Draft};
 use super::intake::SheetRead;
 use super::judging::Judged;
+use super::letter_copies::{Copies, put_down};
 use super::outbox::{self, Sending, Sent};
 use super::report::{CannotTellLine, ComplaintLine, DeliveryLine, FindingLine, RuleLine, SheetLine};
 use super::{Delivered, Outcome, Report, Run, Step, Tells, keeping, unkept};
 use crate::digest::{Form, Letter, Morning, RuleEdit, RuleInForce};
 use crate::findings::{FindingId, Lives};
-use crate::ledger::{self, Ledger, LetterKind, LetterState, OutboxLetter, Posting, Round};
-use crate::post::{self, CopyName, SendLimits};
+use crate::ledger::{self, Ledger, LetterState, OutboxLetter, Posting, Round};
+use crate::post::{self, SendLimits};
 use crate::problem::{Place, Problem};
 use crate::rules::RuleBook;
 use crate::settings::Settings;
@@ -37,6 +39,8 @@ pub(super) struct Told<'a> {
     pub(super) complaints: Vec<Problem>,
     pub(super) trouble: Vec<Problem>,
     pub(super) last_told: Option<Date>,
+    /// How the copies of earlier letters stand.
+    pub(super) copies: Copies,
     /// What a letter has told of already.
     pub(super) told: BTreeSet<FindingId>,
     /// The rules that are in force otherwise than for the last letter, or not any more.
@@ -61,6 +65,10 @@ pub(super) fn tell(mut told: Told<'_>, round: &Round<'_>, mut means: Means<'_>) 
     // Without an account letters go to the folder only. Where one was meant and cannot be used, they wait for it.
     let has_account = told.settings.mail.is_some() || told.settings.mail_in_doubt;
     let audiences = if has_account { audiences } else { Vec::new() };
+    if means.run.keeps {
+        let is_letter = means.run.tells != Tells::Nothing;
+        told.trouble.extend(told.copies.problems(&means.run.folder, is_letter, told.today));
+    }
     let outcome = if !means.run.keeps {
         let draft = Draft::of_morning(&told.morning(), &audiences);
         Telling { letter: Some(draft.letter), ..Telling::of(Delivered::DryRun) }
@@ -91,6 +99,10 @@ pub(super) struct Telling {
     /// Whether the day has its morning letter although no ledger says so.
     pub(super) has_letter: bool,
     pub(super) sent: Sent,
+    /// When a mail is to be tried that the ledger does not know of.
+    pub(super) next_mail: Option<Timestamp>,
+    /// That the letter is kept nowhere, for the next one to say: `what is wrong; what to do`.
+    pub(super) kept_nowhere: Option<String>,
 }
 
 impl Telling {
@@ -103,6 +115,8 @@ impl Telling {
             accepted: false,
             has_letter: false,
             sent: Sent::default(),
+            next_mail: None,
+            kept_nowhere: None,
         }
     }
 }
@@ -116,7 +130,7 @@ fn keep(
     means: &mut Means<'_>,
 ) -> Result<Option<(OutboxLetter, Letter)>, Problem> {
     let failed = |failure| keeping::as_problem(&failure);
-    let has_letter = means.ledger.has_morning_letter(told.today).map_err(failed)?;
+    let has_letter = means.ledger.has_morning_letter(told.today, means.run.now).map_err(failed)?;
     let draft = told.draft(means.run, has_letter, audiences);
     let now = means.run.now;
     let Some(draft) = draft else {
@@ -150,16 +164,22 @@ fn keep(
     Ok(Some((outbox, draft.letter)))
 }
 
-/// Puts the round's letter into its folder, and before it what waits from earlier rounds: the folder was full then, or
-/// the run was killed. Then sends what is due. A letter that finds no room goes on waiting, and never keeps another
-/// from its place.
-fn deliver_kept(kept: Option<(OutboxLetter, Letter)>, told: &mut Told<'_>, means: &mut Means<'_>) -> Telling {
+/// Puts the round's letter into its folder, and before it what waits from earlier rounds of the day: the folder was full
+/// then, or the run was killed. Then sends what is due. A letter that finds no room goes on waiting, and never keeps
+/// another from its place.
+pub(super) fn deliver_kept(
+    kept: Option<(OutboxLetter, Letter)>,
+    told: &mut Told<'_>,
+    means: &mut Means<'_>,
+) -> Telling {
     let waiting = means.ledger.waiting_copies().unwrap_or_else(|failure| {
         told.trouble.push(keeping::as_problem(&failure));
         Vec::new()
     });
     let own = kept.as_ref().map(|(outbox, _)| outbox.edition.clone());
-    for earlier in waiting.iter().filter(|waiting| Some(&waiting.edition) != own.as_ref()) {
+    let today = told.today;
+    let of_today = waiting.iter().filter(|waiting| waiting.edition.day >= today);
+    for earlier in of_today.filter(|waiting| Some(&waiting.edition) != own.as_ref()) {
         copy(earlier, told, means);
     }
     let mut telling = match kept {
@@ -191,6 +211,7 @@ fn deliver_kept(kept: Option<(OutboxLetter, Letter)>, told: &mut Told<'_>, means
             folder: &means.run.folder,
             now: means.run.now,
             limits: &SendLimits::default(),
+            has_copies: telling.state != Delivered::Not && told.copies.missing.is_empty(),
             stop: means.stop,
             step: means.step,
         },
@@ -205,26 +226,15 @@ fn deliver_kept(kept: Option<(OutboxLetter, Letter)>, told: &mut Told<'_>, means
 
 /// Puts a letter's copy into the folder as the ledger kept it, and notes that it is there.
 fn copy(outbox: &OutboxLetter, told: &mut Told<'_>, means: &mut Means<'_>) -> Option<Vec<PathBuf>> {
-    let ledger::LetterWords { subject, text, html, full_list } = outbox.words.clone();
-    let day = outbox.edition.day;
-    let letter = Letter { day, subject, text, html, full_list };
-    let at_once = outbox.edition.kind == LetterKind::AtOnce;
-    let name = CopyName { day, at_once, edition: outbox.edition.number };
-    (means.step)(Step::Copying);
-    match post::deliver_to_folder(&means.run.folder.digests(), name, &letter, &outbox.eml) {
+    match put_down(outbox, &means.run.folder, means.step) {
         Ok(paths) => {
-            (means.step)(Step::Copied);
             if let Err(failure) = means.ledger.mark_delivered(&outbox.edition, means.run.now) {
                 told.trouble.push(keeping::as_problem(&failure));
             }
             Some(paths)
         }
         Err(failure) => {
-            let problem = not_delivered(&failure);
-            // One blocked folder keeps every letter from its place, and is said once.
-            if !told.trouble.contains(&problem) {
-                told.trouble.push(problem);
-            }
+            told.note_no_copy(&failure);
             None
         }
     }
@@ -235,6 +245,14 @@ pub(super) fn not_delivered(failure: &post::PostFailure) -> Problem {
 }
 
 impl Told<'_> {
+    /// Notes that a copy did not get to its place. One blocked folder keeps every letter from it, and is said once.
+    pub(super) fn note_no_copy(&mut self, failure: &post::PostFailure) {
+        let problem = not_delivered(failure);
+        if !self.copies.own_is_blocked && !self.trouble.contains(&problem) {
+            self.trouble.push(problem);
+        }
+    }
+
     /// The letter that the round is to tell, if there is anything to say.
     pub(super) fn draft(&self, run: &Run, has_letter: bool, audiences: &[Audience]) -> Option<Draft> {
         if !draft::is_asked_for(run.tells, has_letter) {
@@ -294,7 +312,9 @@ impl Told<'_> {
     }
 
     /// What the round did, for people and for programs.
-    fn outcome(self, telling: Telling, means: &Means<'_>) -> Outcome {
+    fn outcome(mut self, telling: Telling, means: &Means<'_>) -> Outcome {
+        let (days, next_mail) = self.of_ledger(means);
+        let to_tell_anew = means.ledger.days_to_tell_anew(means.run.now, DAYS_TOLD).unwrap_or_default();
         let complaints = self.trouble.iter().chain(&self.complaints).map(ComplaintLine::from).collect();
         let report = Report {
             today: self.today,
@@ -312,7 +332,7 @@ impl Told<'_> {
                 not_sent: telling.sent.not_sent,
             },
         };
-        let answer = self.answer(&telling, means);
+        let answer = self.answer(&telling, means.run.tells, days, &to_tell_anew, next_mail);
         tracing::info!(
             sheets = answer.sheets,
             machines = answer.machines,
@@ -326,18 +346,39 @@ impl Told<'_> {
         Outcome { report, letter: telling.letter, trouble: self.trouble, delivered: telling.paths, answer }
     }
 
+    /// Which days have their letter, and when the next mail is to be tried, as the ledger has it. What it does not say
+    /// any more is trouble: the long run then goes by what it knows itself.
+    fn of_ledger(&mut self, means: &Means<'_>) -> (BTreeSet<Date>, Option<Timestamp>) {
+        let days = means.ledger.morning_days(means.run.now, DAYS_TOLD);
+        let next_mail = means.ledger.next_mail_moment(means.run.now);
+        for failure in [days.as_ref().err(), next_mail.as_ref().err()].into_iter().flatten() {
+            let problem = keeping::as_problem(failure);
+            if !self.trouble.contains(&problem) {
+                self.trouble.push(problem);
+            }
+        }
+        (days.unwrap_or_default(), next_mail.unwrap_or_default())
+    }
+
     /// What the long run needs to know of the round.
-    fn answer(&self, telling: &Telling, means: &Means<'_>) -> Answer {
-        let mut told: BTreeSet<Date> = means.ledger.morning_days(DAYS_TOLD).unwrap_or_default();
-        let is_morning = matches!(means.run.tells, Tells::Morning | Tells::MorningAgain);
+    fn answer(
+        &self,
+        telling: &Telling,
+        tells: Tells,
+        mut told: BTreeSet<Date>,
+        to_tell_anew: &BTreeSet<Date>,
+        next_mail: Option<Timestamp>,
+    ) -> Answer {
+        let is_morning = matches!(tells, Tells::Morning | Tells::MorningAgain);
         if telling.has_letter || (telling.accepted && is_morning) {
             told.insert(self.today);
         }
         let mut answer = Answer {
             today: self.today,
+            to_tell_anew: to_tell_anew.difference(&told).copied().collect(),
             told,
             told_now: telling.accepted,
-            next_mail: means.ledger.next_mail_moment(means.run.now).unwrap_or_default(),
+            next_mail: [next_mail, telling.next_mail].into_iter().flatten().min(),
             unsettled: self.unsettled,
             sheets: self.sheets.len(),
             machines: self.judged.machines.len(),
@@ -346,6 +387,7 @@ impl Told<'_> {
             trouble: 0,
             wrong: Vec::new(),
             sent: telling.sent.mails,
+            kept_nowhere: telling.kept_nowhere.clone(),
         };
         answer.add_trouble(&self.trouble);
         answer

@@ -59,6 +59,11 @@ impl YardFolder {
         self.kept().join("ledger.sqlite3")
     }
 
+    /// What stands in for the ledger's outbox while the ledger cannot be used.
+    pub(super) fn stand_in(&self) -> PathBuf {
+        self.kept().join("stand-in.sqlite3")
+    }
+
     /// A copy of the last settings without a fault.
     pub(super) fn last_settings(&self) -> PathBuf {
         self.kept().join("tickover.toml")

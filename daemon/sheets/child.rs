@@ -128,9 +128,10 @@ fn wait_briefly(child: &mut Child) -> Option<ExitStatus> {
 
 /// Ends the child, whatever it does, and takes its status so that nothing of it stays behind.
 fn stop(child: &mut Child) {
-    // Both fail only for a child that has ended already.
+    // It fails only for a child that has ended already.
     let _ = child.kill();
-    let _ = child.wait();
+    // What hangs in the system, as on a dead share, may never go, and is not waited for.
+    let _ = wait_briefly(child);
 }
 
 /// Limits as the child's arguments, in the order in which [`limits_of`] takes them.

@@ -24,6 +24,8 @@ const LINE_BYTES_MOST: u64 = 2_000;
 const ASKED_FOR: Duration = Duration::from_millis(700);
 /// How long a round that has said everything is waited for: nothing is left to do but to end.
 const LAST_STEPS: Duration = Duration::from_millis(200);
+/// How long one that was killed is waited for: what hangs in the system, as on a dead share, may never go.
+const KILLED: Duration = Duration::from_secs(5);
 /// How often it is looked whether it has ended: an end takes milliseconds.
 const LOOK_EVERY: Duration = Duration::from_millis(5);
 
@@ -126,9 +128,9 @@ impl RoundProcess {
         if let Some(group) = rustix::process::Pid::from_raw(self.child.id().cast_signed()) {
             let _ = rustix::process::kill_process_group(group, rustix::process::Signal::KILL);
         }
-        // Both fail only for a process that has ended already.
+        // It fails only for a process that has ended already.
         let _ = self.child.kill();
-        let _ = self.child.wait();
+        let _ = self.wait(KILLED);
     }
 }
 

@@ -160,14 +160,15 @@ impl Keeper {
     /// The keeper at its start, with what the run before left; its first turn makes a round, to find what was missed
     /// meanwhile.
     pub fn new(shop: Shop, now: Timestamp, before: Option<&Status>) -> Keeper {
+        let told = before.map(|before| before.told.clone()).unwrap_or_default();
         Keeper {
             shop,
             started: now,
             awake: Awake::default(),
             seen: before.map(|before| before.seen),
             suspect_since: None,
-            told: before.map(|before| before.told.clone()).unwrap_or_default(),
-            told_ahead: BTreeSet::new(),
+            told,
+            told_ahead: before.map(|before| before.told_ahead.clone()).unwrap_or_default(),
             at_work: None,
             stopping: false,
             wanted: true,
@@ -229,6 +230,7 @@ impl Keeper {
             next_letter: self.next_letter,
             next_mail: self.next_mail,
             notes: self.notes.all().to_vec(),
+            told_ahead: self.told_ahead.clone(),
             clock_suspect: self.suspect_since.is_some(),
         }
     }
@@ -318,7 +320,14 @@ impl Keeper {
         self.next_mail = answer.next_mail.map(|due| due.max(now + MAIL_PACE));
         let again = |earlier| Again::after(earlier, &SETTLE_AFTER, awake);
         self.unsettled = answer.unsettled.then(|| again(self.unsettled));
+        if answer.told_now {
+            self.notes.were_told(&work.trouble);
+        }
+        if let Some(note) = answer.kept_nowhere {
+            self.notes.kept_nowhere(note);
+        }
         self.told.extend(&answer.told);
+        self.told.retain(|day| !answer.to_tell_anew.contains(day));
         // By a clock that is wrong, today may be the oldest of all, and yet must not be told again.
         let past: Vec<Date> = self.told.iter().copied().filter(|day| *day != work.day).collect();
         for day in past.iter().take(self.told.len().saturating_sub(TOLD_MOST)) {
@@ -331,8 +340,9 @@ impl Keeper {
             return;
         }
         self.failed = None;
-        if answer.told_now {
-            self.notes.were_told(&work.trouble);
+        if !answer.told_now && work.tells == Tells::Morning && self.shop.days.tell_at_once {
+            // The day had its letter, and nobody has looked yet for what cannot wait until the next.
+            self.wanted = true;
         }
     }
 
@@ -341,14 +351,17 @@ impl Keeper {
         self.failed = Some(Again::after(self.failed, &RETRY_AFTER, awake));
     }
 
-    /// A letter that is dated later than today was sent by a wrong clock. It is spoken of once, and today goes on.
+    /// Letters that are dated later than today show that the clock was or is wrong. They are spoken of once, in one note
+    /// however many there are, and today goes on.
     fn note_letters_ahead(&mut self, today: Date) {
-        let ahead: Vec<Date> = self.told.iter().copied().filter(|day| *day > today).collect();
-        for day in ahead {
-            if self.told_ahead.insert(day) {
-                self.notes.letter_ahead(day);
-            }
+        // A day that has come is ahead no more.
+        self.told_ahead.retain(|day| *day > today);
+        let ahead = |day: &Date| *day > today && !self.told_ahead.contains(day);
+        let ahead: BTreeSet<Date> = self.told.iter().copied().filter(ahead).collect();
+        if let (Some(first), Some(last)) = (ahead.first(), ahead.last()) {
+            self.notes.letters_ahead(*first, *last);
         }
+        self.told_ahead.extend(ahead);
     }
 
     /// How long until something can be due without an event.

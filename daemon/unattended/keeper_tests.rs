@@ -31,6 +31,7 @@ fn answer(today: Date) -> Answer {
     Answer {
         today,
         told: BTreeSet::new(),
+        to_tell_anew: BTreeSet::new(),
         told_now: false,
         next_mail: None,
         unsettled: false,
@@ -41,6 +42,7 @@ fn answer(today: Date) -> Answer {
         trouble: 0,
         wrong: Vec::new(),
         sent: 0,
+        kept_nowhere: None,
     }
 }
 
@@ -405,9 +407,48 @@ fn a_letter_dated_ahead_silences_nobody_and_is_said_once() {
     let started = trial.until("2026-03-04T08:00:00Z", &mut ahead);
     let mornings: Vec<Work> =
         started.into_iter().map(|(_, work)| work).filter(|work| work.tells == Tells::Morning).collect();
-    let note = "a letter dated 1 January 2031 went out already, so this PC's clock was wrong then; see that its date \
-                is right now";
+    let note = "a letter dated 1 January 2031 went out already, so this PC's clock was wrong then or is wrong now, and \
+                perhaps no further letter comes for that day; see that its date is right";
     assert_eq!(mornings, [morning(2), Work { trouble: vec![note.to_owned()], ..morning(3) }, morning(4)]);
+}
+
+#[test]
+fn a_clock_that_falls_behind_many_letters_leaves_room_for_other_news() {
+    let mut trial = Trial::starting("2026-03-02T05:00:00Z");
+    trial.until("2026-03-21T08:00:00Z", &mut well);
+    trial.now = moment("2026-03-03T09:00:00Z");
+    trial.until("2026-03-03T09:20:00Z", &mut well);
+    assert_eq!(
+        trial.keeper.status().notes,
+        [
+            "this PC's clock went from 21 March 2026, 07:59 to 3 March 2026, 09:15 in one step, or the PC was off \
+             meanwhile; see that its date is right",
+            "letters dated 4 March 2026 to 21 March 2026 went out already, so this PC's clock was wrong then or is \
+             wrong now, and perhaps no further letter comes for that day; see that its date is right",
+        ]
+    );
+}
+
+#[test]
+fn a_day_that_a_clock_told_ahead_is_told_on_its_day_once_the_ledger_knows() {
+    let mut before = Trial::starting("2026-03-02T07:30:00Z");
+    let work = before.starts([]);
+    let Ending::Answered(mut ahead) = well(&work) else { unreachable!("a sound round answers") };
+    ahead.told.insert(date(2026, 3, 4));
+    before.ends(Ending::Answered(ahead));
+    // The PC is off until that day, and the ledger has learnt meanwhile that the letter was sent ahead.
+    let mut trial = Trial::after("2026-03-04T07:30:00Z", Some(&before.keeper.status()));
+    let mut is_told = false;
+    let mut ending = |work: &Work| {
+        is_told |= work.tells == Tells::Morning;
+        let Ending::Answered(mut answer) = well(work) else { unreachable!("a sound round answers") };
+        answer.to_tell_anew = (!is_told).then_some(date(2026, 3, 4)).into_iter().collect();
+        Ending::Answered(answer)
+    };
+    let started = trial.until("2026-03-04T12:00:00Z", &mut ending);
+    let told: Vec<_> = started.into_iter().map(|(at, work)| (at, work.tells)).collect();
+    let expected = [("2026-03-04T07:30:00Z", Tells::Nothing), ("2026-03-04T07:30:01Z", Tells::Morning)];
+    assert_eq!(told, expected.map(|(at, tells)| (at.to_owned(), tells)));
 }
 
 #[test]
@@ -488,6 +529,19 @@ fn what_cannot_wait_is_told_at_once_on_open_days_where_the_shop_wants_it() {
 }
 
 #[test]
+fn what_cannot_wait_is_looked_for_where_the_morning_had_been_told_before_a_restart() {
+    let mut trial = Trial::starting("2026-03-02T09:00:00Z");
+    let days = ShopDays { tell_at_once: true, ..shop().days };
+    trial.keeper.keep_to(Shop { days, ..shop() });
+    let mut known = |work: &Work| {
+        Ending::Answered(Answer { told: BTreeSet::from([date(2026, 3, 2)]), ..answer(work.day) })
+    };
+    let started = trial.until("2026-03-02T12:00:00Z", &mut known);
+    let at_once = Work { tells: Tells::AtOnce, ..nothing(2) };
+    assert_eq!(started, at(&[("2026-03-02T09:00:00Z", morning(2)), ("2026-03-02T09:00:10Z", at_once)]));
+}
+
+#[test]
 fn a_person_who_asks_for_a_look_need_not_wait_for_the_next_try() {
     let mut trial = Trial::starting("2026-03-02T05:00:00Z");
     for pause in [5, 30, 60] {
@@ -497,4 +551,49 @@ fn a_person_who_asks_for_a_look_need_not_wait_for_the_next_try() {
     }
     assert_eq!(trial.turn([]), Order::Wait, "the third pause is of five minutes");
     assert_eq!(trial.starts([Event::LookAgain]), nothing(2));
+}
+
+#[test]
+fn a_letter_dated_ahead_is_said_once_however_often_the_pc_restarts() {
+    let mut trial = Trial::starting("2026-03-02T07:30:00Z");
+    let ahead = |work: &Work| {
+        let Ending::Answered(mut answer) = well(work) else { unreachable!("a sound round answers") };
+        answer.told.insert(date(2026, 3, 6));
+        Ending::Answered(answer)
+    };
+    let mut said = Vec::new();
+    for day in 2..=6 {
+        let started = trial.until(&format!("2026-03-0{day}T09:00:00Z"), &mut { ahead });
+        said.extend(started.into_iter().flat_map(|(_, work)| work.trouble));
+        let text = serde_json::to_string(&trial.keeper.status()).unwrap();
+        let status: Status = serde_json::from_str(&text).unwrap();
+        trial = Trial::after(&format!("2026-03-0{day}T10:00:00Z"), Some(&status));
+    }
+    assert_eq!(said.len(), 1, "{said:?}");
+    assert!(
+        said[0].contains("6 March 2026") && said[0].contains("perhaps no further letter comes for that day")
+    );
+}
+
+#[test]
+fn a_letter_that_was_kept_nowhere_is_made_again_and_said_by_it() {
+    let mut trial = Trial::starting("2026-03-02T07:30:00Z");
+    let mut rounds = 0;
+    let mut nowhere = |work: &Work| {
+        rounds += 1;
+        let lost = work.tells == Tells::Morning && rounds < 4;
+        let note = "the letter could not be kept; see the disk".to_owned();
+        match lost {
+            true => Ending::Answered(Answer { kept_nowhere: Some(note), ..answer(work.day) }),
+            false => well(work),
+        }
+    };
+    let started = trial.until("2026-03-03T08:00:00Z", &mut nowhere);
+    let mornings: Vec<Vec<String>> = started
+        .into_iter()
+        .filter(|(_, work)| work.tells == Tells::Morning)
+        .map(|(_, work)| work.trouble)
+        .collect();
+    let note = vec!["the letter could not be kept; see the disk".to_owned()];
+    assert_eq!(mornings, [vec![], note.clone(), note.clone(), note, vec![]]);
 }

@@ -59,12 +59,24 @@ impl Notes {
         ));
     }
 
-    /// A letter is dated later than today.
-    pub(super) fn letter_ahead(&mut self, day: Date) {
+    /// Letters are dated later than today, from a first day to a last one. Whether the clock was ahead then or is behind
+    /// now, nobody can know here.
+    pub(super) fn letters_ahead(&mut self, first: Date, last: Date) {
+        let written = |day: Date| day.strftime("%-d %B %Y").to_string();
+        let letters = if first == last {
+            format!("a letter dated {}", written(first))
+        } else {
+            format!("letters dated {} to {}", written(first), written(last))
+        };
         self.add(format!(
-            "a letter dated {} went out already, so this PC's clock was wrong then; see that its date is right now",
-            day.strftime("%-d %B %Y"),
+            "{letters} went out already, so this PC's clock was wrong then or is wrong now, and perhaps no further letter \
+             comes for that day; see that its date is right"
         ));
+    }
+
+    /// A letter could be kept nowhere; the round has said it as a note.
+    pub(super) fn kept_nowhere(&mut self, note: String) {
+        self.add(note);
     }
 
     fn add(&mut self, note: String) {

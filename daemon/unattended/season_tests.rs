@@ -41,6 +41,7 @@ impl World {
         Ending::Answered(Answer {
             today: work.day,
             told: self.letters.iter().map(|(day, _)| *day).collect(),
+            to_tell_anew: BTreeSet::new(),
             told_now,
             next_mail: None,
             unsettled: dice.once_in(20),
@@ -51,6 +52,7 @@ impl World {
             trouble: 0,
             wrong: Vec::new(),
             sent: 0,
+            kept_nowhere: None,
         })
     }
 

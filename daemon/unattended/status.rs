@@ -31,6 +31,9 @@ pub struct Status {
     pub next_letter: Option<Timestamp>,
     /// When the next mail in the outbox is to be tried.
     pub next_mail: Option<Timestamp>,
+    /// The days of letters dated later than their telling that were spoken of already.
+    #[serde(default)]
+    pub told_ahead: BTreeSet<Date>,
     /// What went wrong and has not been said by a letter: each `what is wrong; what to do`.
     pub notes: Vec<String>,
     /// Whether the clock has leapt, and is given time to be put right before it is believed.
@@ -115,6 +118,7 @@ mod tests {
             last_round: None,
             next_letter: Some(now),
             next_mail: None,
+            told_ahead: BTreeSet::new(),
             notes: vec!["a round broke off; see kept/log".to_owned(); notes],
             clock_suspect: false,
         };

@@ -5,7 +5,7 @@ use std::net::TcpListener;
 use std::sync::atomic::AtomicBool;
 use std::time::{Duration, Instant};
 
-use tickover::post::{Account, Answer, FaultKind, Parcel, SendLimits, check, send};
+use tickover::post::{Account, Answer, FaultKind, Parcel, Refusal, SendLimits, check, send};
 use tickover::settings::{MailAccount, Security, SignIn};
 
 use super::mail_faults::{
@@ -239,7 +239,7 @@ fn a_sign_in_is_made_in_a_way_that_the_server_offers() {
         (
             "a wrong token, explained first",
             (with_token(), script(TOKEN, &[CHALLENGE, WRONG])),
-            "SignInRefused: the mail server does not take this sign-in: 535 5.7.8 wrong password",
+            "TokenRefused: the mail server does not take this sign-in token: 535 5.7.8 wrong password",
         ),
         (
             "questions without end",
@@ -381,19 +381,55 @@ fn a_check_goes_as_far_as_the_receivers_and_sends_nothing() {
     let receivers = ["zoe@shop.example", "gone@shop.example", "zoe"].map(str::to_owned);
     let stop = AtomicBool::new(false);
     let answers =
-        check("desk@shop.example", &receivers, &plain(server.port), &SHORT, &stop, &mut |_| ()).unwrap();
+        check("desk@shop.example", &receivers, None, &plain(server.port), &SHORT, &stop, &mut |_| ())
+            .unwrap();
     let (addresses, answers): (Vec<String>, Vec<Answer>) = answers.into_iter().unzip();
     assert_eq!(addresses, receivers);
     assert_eq!(answers[0], Answer::Taken);
-    assert_eq!(answers[1], Answer::Refused { words: "550 5.1.1 No such user".to_owned() });
+    let words = "550 5.1.1 No such user".to_owned();
+    assert_eq!(answers[1], Answer::Refused { of: Refusal::Receiver, words });
     assert!(
-        matches!(&answers[2], Answer::Refused { words } if words.starts_with("cannot use `zoe`")),
+        matches!(&answers[2], Answer::Refused { words, .. } if words.starts_with("cannot use `zoe`")),
         "{answers:?}"
     );
     let lines = server.lines();
     assert_eq!(lines.last().unwrap(), "QUIT");
     assert!(lines.contains(&"RSET".to_owned()) && !lines.contains(&"DATA".to_owned()), "{lines:?}");
     assert_eq!(server.messages(), Vec::<Vec<u8>>::new());
+}
+
+#[test]
+fn a_check_for_nobody_goes_as_far_as_the_sender() {
+    let server = Server::start(GOOD);
+    let stop = AtomicBool::new(false);
+    let answers = check("desk@shop.example", &[], None, &plain(server.port), &SHORT, &stop, &mut |_| ());
+    assert_eq!(answers, Ok(Vec::new()));
+    let expected = ["EHLO shop.example", "MAIL FROM:<desk@shop.example>", "RSET", "QUIT"];
+    assert_eq!(server.lines(), expected);
+}
+
+#[test]
+fn a_check_tells_of_a_letter_that_is_larger_than_the_server_takes() {
+    let size = Act::Say(b"250-mail.shop.example\r\n250 SIZE 1000\r\n");
+    let server = Server::start(Script { hello: size, ..GOOD });
+    let receivers = ["zoe@shop.example".to_owned()];
+    let stop = AtomicBool::new(false);
+    let account = plain(server.port);
+    for (bytes, expected) in [
+        (1_000, Answer::Taken),
+        (
+            1_001,
+            Answer::Refused {
+                of: Refusal::Size,
+                words: "the mail has 1001 bytes, and the server takes at most 1000".to_owned(),
+            },
+        ),
+    ] {
+        let answers =
+            check("desk@shop.example", &receivers, Some(bytes), &account, &SHORT, &stop, &mut |_| ())
+                .unwrap();
+        assert_eq!(answers, [("zoe@shop.example".to_owned(), expected)]);
+    }
 }
 
 #[test]

@@ -2,6 +2,9 @@
 
 use std::process::{Command, Output};
 
+use jiff::tz::TimeZone;
+use tickover::today;
+
 use super::mail_server::{Act, GOOD, Script, Secured, Server, certificates};
 use super::program::{Yard, printed, said};
 
@@ -16,14 +19,19 @@ fn check(yard: &Yard, password: Option<&str>, more: &[&str]) -> Output {
 
 /// A yard whose account is at a port of ours.
 fn yard_with_account(port: u16) -> Yard {
+    yard_with("to = [\"zoe@shop.example\", \"gone@shop.example\"]", port, "")
+}
+
+/// The same, with these receivers and these lines about the account besides.
+fn yard_with(to: &str, port: u16, more: &str) -> Yard {
     let yard = Yard::empty();
     let authority = certificates().join("ca.pem");
     let authority = authority.display();
     yard.put(
         "tickover.toml",
         format!(
-            "[letter]\nfrom = \"desk@shop.example\"\nto = [\"zoe@shop.example\", \"gone@shop.example\"]\n\n\
-             [mail]\nserver = \"localhost\"\nport = {port}\nsecurity = \"tls\"\nuser = \"garage\"\nca_file = '{authority}'\n"
+            "[letter]\nfrom = \"desk@shop.example\"\n{to}\n\n[mail]\nserver = \"localhost\"\nport = {port}\n\
+             security = \"tls\"\nuser = \"garage\"\nca_file = '{authority}'\n{more}\n"
         ),
     );
     yard
@@ -60,6 +68,7 @@ fn each_step_is_told_and_nothing_is_sent_unless_asked_for() {
     let output = check(&yard, Some("s3cret"), &[]);
     let steps = format!(
         "Trying localhost, port {}, secured from the first byte.
+  the password comes from the environment variable TICKOVER_MAIL_PASSWORD of this terminal, which a service that starts with the PC does not have
   connected
   secured: its certificate is the right one
   greeted: it is a mail server
@@ -97,7 +106,9 @@ fn an_address_that_is_refused_needs_a_person() {
         printed(&output)
     );
     assert_eq!(output.status.code(), Some(1));
-    assert_eq!(said(&output), "help: Correct the address, or ask the mail provider about these words.\n");
+    let help =
+        "help: Correct the address under [letter] in tickover.toml, or ask whoever runs that mailbox.\n";
+    assert_eq!(said(&output), help);
 }
 
 #[test]
@@ -123,4 +134,158 @@ fn a_fault_of_the_account_is_told_with_what_to_do_and_the_password_nowhere() {
         "{}",
         said(&output)
     );
+}
+
+#[test]
+fn with_nobody_to_get_the_letter_the_account_is_tried_and_that_is_said() {
+    let server = Server::start(SECURED);
+    let yard = yard_with("to = []", server.port, "");
+    let output = check(&yard, Some("s3cret"), &[]);
+    assert_eq!(output.status.code(), Some(1));
+    let end = "\n  it takes mail from our sender\n  nobody is named to get the letter\n";
+    assert!(printed(&output).ends_with(end), "{}", printed(&output));
+    let what = "error: `to`: nobody is named, so no letter can be sent\n";
+    let help = "help: Name at least one address: to = [\"workshop@shop.example\"]. Until then nobody gets the letter.\n";
+    assert!(said(&output).starts_with(what) && said(&output).ends_with(help), "{}", said(&output));
+    // The mail that was asked for goes out all the same.
+    let output = check(&yard, Some("s3cret"), &["--send", "zoe@shop.example"]);
+    assert_eq!(output.status.code(), Some(1));
+    assert!(printed(&output).contains("A short mail is on its way to zoe@shop.example"));
+    assert_eq!(server.messages().len(), 1);
+}
+
+#[test]
+fn what_is_refused_is_told_apart_and_each_has_its_own_advice() {
+    let size = Script {
+        hello_secured: Act::Say(b"250-mail.shop.example\r\n250-SIZE 100\r\n250 AUTH PLAIN\r\n"),
+        ..SECURED
+    };
+    let server = Server::start(size);
+    let yard = yard_with_account(server.port);
+    let day = today::now().to_zoned_datetime(TimeZone::UTC).date();
+    yard.put(&format!("digests/{day}.eml"), "x".repeat(101));
+    let output = check(&yard, Some("s3cret"), &[]);
+    let too_large = "a letter as large as the last one is refused, the mail has 101 bytes, and the server takes at most 100";
+    let expected = format!("  zoe@shop.example: {too_large}\n  gone@shop.example: {too_large}\n");
+    assert!(printed(&output).ends_with(&expected), "{}", printed(&output));
+    let help = "help: No address is wrong. Ask the mail provider to take larger mails, or name receivers that get only some \
+                sections under [letter.in_part] in tickover.toml.\n";
+    assert_eq!((output.status.code(), said(&output).as_str()), (Some(1), help));
+
+    let unwanted = Script { message: Act::Say(b"554 5.7.1 looks like advertising\r\n"), ..SECURED };
+    let output = check(
+        &yard_with_account(Server::start(unwanted).port),
+        Some("s3cret"),
+        &["--send", "zoe@shop.example"],
+    );
+    let refused =
+        "The server refuses the short mail itself, for zoe@shop.example: 554 5.7.1 looks like advertising\n";
+    assert!(printed(&output).ends_with(refused), "{}", printed(&output));
+    let help = "help: No address is wrong. Ask the mail provider about these words: mostly a filter for unwanted mail, or a \
+                limit on how much the account may send.\n";
+    assert_eq!((output.status.code(), said(&output).as_str()), (Some(1), help));
+
+    let sender = Script { sender: Act::Say(b"553 5.7.1 not owned by user garage\r\n"), ..SECURED };
+    let output = check(&yard_with_account(Server::start(sender).port), Some("s3cret"), &[]);
+    assert_eq!(output.status.code(), Some(1));
+    assert_eq!(
+        said(&output),
+        "error: the mail server takes nothing from this sender: 553 5.7.1 not owned by user garage\n\
+         help: Set `from` under [letter] to the mail account's own address.\n"
+    );
+
+    let not_now = Script { receiver: ("gone", Act::Say(b"451 4.7.1 greylisted\r\n")), ..SECURED };
+    let output = check(&yard_with_account(Server::start(not_now).port), Some("s3cret"), &[]);
+    assert!(printed(&output).ends_with("  gone@shop.example: not now, 451 4.7.1 greylisted\n"));
+    let help =
+        "help: The server may take it later. If it stays so, ask the mail provider about these words.\n";
+    assert_eq!((output.status.code(), said(&output).as_str()), (Some(1), help));
+}
+
+#[test]
+fn nothing_that_the_check_says_sends_a_person_to_the_check() {
+    let faults = [
+        Script { greeting: Act::SayAndHangUp(b"421 busy\r\n"), ..SECURED },
+        Script { sign_in: &[Act::Say(b"454 4.7.0 later\r\n")], ..SECURED },
+        Script { sender: Act::HangUp, ..SECURED },
+        Script { receiver: ("", Act::Say(b"550 5.7.1 no\r\n")), ..SECURED },
+        Script { message: Act::Say(b"552 5.3.4 too large\r\n"), ..SECURED },
+        Script { message: Act::HangUp, ..SECURED },
+    ];
+    for script in faults {
+        let yard = yard_with_account(Server::start(script).port);
+        let output = check(&yard, Some("s3cret"), &["--send", "zoe@shop.example"]);
+        let words = said(&output);
+        assert_eq!(output.status.code(), Some(1), "{words}");
+        assert!(words.contains("help: ") && !words.contains("post check"), "{words}");
+        assert!(!words.contains("by itself. Try") && !words.contains("letter waits"), "{words}");
+    }
+}
+
+#[cfg(unix)]
+#[test]
+fn a_token_that_cannot_be_had_or_is_refused_is_told_with_what_to_do_and_no_word_of_it() {
+    let token = |command: &str| format!("sign_in = \"token\"\ntoken_command = [{command}]");
+    let script = Script {
+        hello_secured: Act::Say(b"250-mail.shop.example\r\n250 AUTH XOAUTH2\r\n"),
+        sign_in: &[Act::Say(b"535 5.7.8 hunter2 has run out\r\n")],
+        ..SECURED
+    };
+    let server = Server::start(script);
+    let failed = "error: the program that prints the sign-in token failed: ";
+    for (command, what, help) in [
+        (
+            "\"no/such\"",
+            format!("{failed}`no/such` is not there\n"),
+            "help: Install it, or write its whole path",
+        ),
+        (
+            "\"sh\", \"-c\", \"echo hunter2 >&2; exit 9\"",
+            format!("{failed}it ended with exit code 9\n"),
+            "help: Run it by hand, as the account that runs Tickover",
+        ),
+        ("\"true\"", format!("{failed}it prints nothing\n"), "help: Run it by hand"),
+        (
+            "\"echo\", \"hunter2!\"",
+            format!("{failed}what it prints is no token: it has signs that no token has\n"),
+            "help: It must print the token alone",
+        ),
+        (
+            "\"echo\", \"hunter2\"",
+            "error: the mail server does not take this sign-in token: 535 5.7.8 (hidden) has run out\n"
+                .to_owned(),
+            "help: The token may have run out, be for another user",
+        ),
+    ] {
+        let yard = yard_with("to = [\"zoe@shop.example\"]", server.port, &token(command));
+        let output = check(&yard, None, &[]);
+        let words = said(&output);
+        assert_eq!(output.status.code(), Some(1), "{command}: {words}");
+        assert!(words.starts_with(&format!("{what}{help}")), "{command}: {words}");
+        assert!(!format!("{words}{}", printed(&output)).contains("hunter2"), "{command}: {words}");
+    }
+}
+
+#[cfg(unix)]
+#[test]
+fn an_empty_environment_variable_is_said_and_the_file_counts() {
+    use std::os::unix::fs::PermissionsExt as _;
+    let server = Server::start(SECURED);
+    let yard = yard_with("to = [\"zoe@shop.example\"]", server.port, "password_file = \"secret\"");
+    let path = yard.path().join("secret");
+    yard.put("secret", "s3cret\n");
+    std::fs::set_permissions(&path, std::fs::Permissions::from_mode(0o600)).unwrap();
+    let output = check(&yard, Some(""), &[]);
+    assert_eq!(output.status.code(), Some(0), "{}", said(&output));
+    let expected = format!(
+        "\n  TICKOVER_MAIL_PASSWORD is set with nothing in it, which counts as none\n  the password comes from the file `{}`\n",
+        path.display()
+    );
+    assert!(printed(&output).contains(&expected), "{}", printed(&output));
+
+    std::fs::set_permissions(&path, std::fs::Permissions::from_mode(0o644)).unwrap();
+    let output = check(&yard, None, &[]);
+    assert_eq!(output.status.code(), Some(1));
+    assert!(said(&output).contains("others may read"), "{}", said(&output));
+    assert!(said(&output).contains("If others may have read it, change the password."), "{}", said(&output));
 }

@@ -5,7 +5,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::thread;
 use std::time::{Duration, Instant};
 
-use tickover::post::{Account, Parcel, Secret, SendLimits, SetupFault, Step, Verdict, send};
+use tickover::post::{Account, Parcel, Refusal, Secret, SendLimits, SetupFault, Step, Verdict, send};
 use tickover::settings::{MailAccount, Security, SignIn};
 
 use super::mail_server::{Act, GOOD, Script, Secured, Server, certificates};
@@ -57,7 +57,13 @@ pub(super) fn plain(port: u16) -> Account {
 pub(super) fn said(outcome: Result<Vec<(String, Verdict)>, SetupFault>) -> String {
     let line = |(address, verdict)| match verdict {
         Verdict::Sent { words } => format!("{address} sent: {words}"),
-        Verdict::Refused { words } => format!("{address} refused: {words}"),
+        Verdict::Refused { of: Refusal::Receiver, words } => format!("{address} refused: {words}"),
+        Verdict::Refused { of: Refusal::Size, words } => {
+            format!("{address}, the letter is too large: {words}")
+        }
+        Verdict::Refused { of: Refusal::Letter, words } => {
+            format!("{address}, the letter is refused: {words}")
+        }
         Verdict::Later { words } => format!("{address} later: {words}"),
         Verdict::PerhapsSent { words } => format!("{address} perhaps sent: {words}"),
     };
@@ -109,17 +115,17 @@ fn each_address_has_the_verdict_that_the_servers_own_words_give_it() {
         (
             "refused as unwanted",
             Script { message: Act::Say(b"554 5.7.1 rejected as spam\r\n"), ..GOOD },
-            "zoe@shop.example refused: 554 5.7.1 rejected as spam",
+            "zoe@shop.example, the letter is refused: 554 5.7.1 rejected as spam",
         ),
         (
             "refused in two lines",
             Script { message: Act::Say(b"550-5.7.509 first line\r\n550 5.7.509 second line\r\n"), ..GOOD },
-            "zoe@shop.example refused: 550 5.7.509 first line second line",
+            "zoe@shop.example, the letter is refused: 550 5.7.509 first line second line",
         ),
         (
             "too large, said after the upload",
             Script { message: Act::Say(b"552 5.3.4 too large\r\n"), ..GOOD },
-            "zoe@shop.example refused: 552 5.3.4 too large",
+            "zoe@shop.example, the letter is too large: 552 5.3.4 too large",
         ),
         (
             "too large, said when the size is told",
@@ -128,12 +134,84 @@ fn each_address_has_the_verdict_that_the_servers_own_words_give_it() {
                 sender: Act::Say(b"552 5.3.4 too large\r\n"),
                 ..GOOD
             },
-            "zoe@shop.example refused: 552 5.3.4 too large",
+            "zoe@shop.example, the letter is too large: 552 5.3.4 too large",
         ),
         (
             "too large for what the server offers",
             Script { hello: Act::Say(b"250-mail.shop.example\r\n250 size 20\r\n"), ..GOOD },
-            "zoe@shop.example refused: the mail has 44 bytes, and the server takes at most 20",
+            "zoe@shop.example, the letter is too large: the mail has 44 bytes, and the server takes at most 20",
+        ),
+    ];
+    all_at_once(&cases, |script| {
+        sent_by(&plain(Server::start(*script).port), &["zoe@shop.example"], LETTER, &SHORT)
+    });
+}
+
+#[test]
+fn a_refusal_is_the_receivers_the_letters_or_the_senders_by_its_status_wherever_it_is_said() {
+    // The statuses: RFC 3463, 3.2 to 3.4 and 3.8; RFC 7372, 3; RFC 7505, 4; 552: RFC 1870, 6. A 5.7.1 that is not said
+    // of one receiver is the letter's: our decision.
+    let after = |message: &'static [u8]| Script { message: Act::Say(message), ..GOOD };
+    let cases = [
+        (
+            "a mailbox that takes no such size",
+            Script { receiver: ("zoe", Act::Say(b"550 5.2.3 longer than this mailbox takes\r\n")), ..GOOD },
+            "zoe@shop.example, the letter is too large: 550 5.2.3 longer than this mailbox takes",
+        ),
+        (
+            "too large, by its status alone",
+            after(b"554 5.3.4 too big\r\n"),
+            "zoe@shop.example, the letter is too large: 554 5.3.4 too big",
+        ),
+        (
+            "too large, by its code alone",
+            after(b"552 message exceeds the limit\r\n"),
+            "zoe@shop.example, the letter is too large: 552 message exceeds the limit",
+        ),
+        (
+            "a full mailbox is no large letter",
+            after(b"552 5.2.2 mailbox full\r\n"),
+            "zoe@shop.example refused: 552 5.2.2 mailbox full",
+        ),
+        (
+            "an unknown receiver, said after the message",
+            after(b"550 5.1.1 No such user\r\n"),
+            "zoe@shop.example refused: 550 5.1.1 No such user",
+        ),
+        (
+            "what stands in it",
+            after(b"554 5.6.0 content not allowed\r\n"),
+            "zoe@shop.example, the letter is refused: 554 5.6.0 content not allowed",
+        ),
+        (
+            "without a status",
+            after(b"554 transaction failed\r\n"),
+            "zoe@shop.example, the letter is refused: 554 transaction failed",
+        ),
+        (
+            "the sender, said after the message",
+            after(b"550 5.1.8 sender's domain unknown\r\n"),
+            "Sender: the mail server takes nothing from this sender: 550 5.1.8 sender's domain unknown",
+        ),
+        (
+            "a sender that this account may not use",
+            after(b"550 5.7.23 SPF validation failed\r\n"),
+            "Sender: the mail server takes nothing from this sender: 550 5.7.23 SPF validation failed",
+        ),
+        (
+            "the sender, said when the message is to begin",
+            Script { data: Act::Say(b"550 5.1.7 bad sender\r\n"), ..GOOD },
+            "Sender: the mail server takes nothing from this sender: 550 5.1.7 bad sender",
+        ),
+        (
+            "a sign-in, wanted only then",
+            Script { data: Act::Say(b"530 5.7.0 Authentication required\r\n"), ..GOOD },
+            "SignInWanted: the mail server wants a sign-in: 530 5.7.0 Authentication required",
+        ),
+        (
+            "the size, said by a status when the sender is told",
+            Script { sender: Act::Say(b"554 5.3.4 too big\r\n"), ..GOOD },
+            "zoe@shop.example, the letter is too large: 554 5.3.4 too big",
         ),
     ];
     all_at_once(&cases, |script| {
@@ -157,7 +235,7 @@ fn what_is_said_around_the_message_counts_as_its_code_says() {
         (
             "refused at the message's begin",
             Script { data: Act::Say(b"554 5.5.1 no valid receivers\r\n"), ..GOOD },
-            "zoe@shop.example refused: 554 5.5.1 no valid receivers",
+            "zoe@shop.example, the letter is refused: 554 5.5.1 no valid receivers",
         ),
         (
             "not now at the message's begin",

@@ -64,7 +64,7 @@ fn verdicts(sent: Result<Vec<(String, Verdict)>, SetupFault>) -> Vec<(String, St
         Verdict::Sent { words } => {
             format!("sent: {}", words.split_once("queued as").expect("postfix says so").0)
         }
-        Verdict::Refused { words } => format!("refused: {words}"),
+        Verdict::Refused { of, words } => format!("refused: {}", of.noted(&words)),
         Verdict::Later { words } => format!("later: {words}"),
         Verdict::PerhapsSent { words } => format!("perhaps sent: {words}"),
     };
@@ -168,8 +168,8 @@ fn a_sign_in_that_is_not_right_sends_nothing() {
         &[
             ("a wrong password", starttls(server), "wrong horse", FaultKind::SignInRefused),
             ("no password but a part of it", starttls(server), "grün & öl", FaultKind::SignInRefused),
-            ("a token of yesterday", token.clone(), server.expired_token(), FaultKind::SignInRefused),
-            ("no token at all", token, "made up", FaultKind::SignInRefused),
+            ("a token of yesterday", token.clone(), server.expired_token(), FaultKind::TokenRefused),
+            ("no token at all", token, "made up", FaultKind::TokenRefused),
             ("no sign-in", by(SignIn::None), server.password(), FaultKind::SignInWanted),
         ],
     );

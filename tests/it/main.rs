@@ -24,6 +24,8 @@ mod mail_provider;
 #[cfg(unix)]
 mod mail_real;
 mod mail_server;
+#[cfg(unix)]
+mod mail_unkept;
 mod mornings;
 mod pages;
 mod post;

@@ -216,7 +216,21 @@ fn killed_at_any_moment_it_loses_no_letter_and_tells_nothing_twice() {
 }
 
 #[test]
-#[ignore = "still to be mended: no mail comes to the first step"]
+fn what_must_not_leave_the_yard_is_told_where_the_status_was_lost_with_the_power() {
+    let mut shop = Shop::open();
+    shop.plant();
+    shop.comes_to_rest();
+    shop.kill(true, true);
+    // The ledger knows that the day has its letter, and the next long run does not.
+    fs::remove_file(shop.yard.status()).unwrap();
+    shop.plant();
+    shop.comes_to_rest();
+    shop.kill(true, true);
+    shop.server.settle();
+    shop.is_as_promised();
+}
+
+#[test]
 fn killed_by_its_mail_server_at_each_step_it_sends_the_same_letter_again() {
     let mut shop = Shop::open();
     shop.plant();

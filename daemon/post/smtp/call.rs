@@ -1,6 +1,7 @@
 //! A call to the mail server up to the point where the letter's turn comes: connected, secured, greeted, signed in.
 
 use std::io;
+use std::net::IpAddr;
 
 use tokio::net::{TcpStream, lookup_host};
 use tokio::time::timeout;
@@ -10,7 +11,7 @@ use super::wire::{Break, Pace, Reply, Wire, shown};
 use super::{SendLimits, Step, tls};
 use crate::post::Account;
 use crate::post::fault::{FaultKind, SetupFault};
-use crate::settings::Security;
+use crate::settings::{MailAccount, Security};
 
 /// The most addresses of one server that are tried.
 const ADDRESSES_MOST: usize = 8;
@@ -42,8 +43,6 @@ impl From<Break> for Ended {
 /// A server that is ready to take a letter.
 pub(super) struct Call {
     pub(super) wire: Wire,
-    /// Whether nobody but this PC can hear what is said.
-    pub(super) is_to_this_machine: bool,
     /// The ways to sign in that the server offers, in capitals.
     pub(super) sign_in_offers: Vec<String>,
     /// The largest letter that the server takes, in bytes; `None` where it does not say, 0 where it has no limit (RFC
@@ -62,11 +61,12 @@ pub(super) async fn open(
     step: &mut dyn FnMut(Step),
 ) -> Result<Call, Ended> {
     let stream = connect(account, limits, pace).await?;
-    let is_to_this_machine = stream.peer_addr().is_ok_and(|address| address.ip().is_loopback());
     step(Step::Connected);
+    if !may_be_said(&account.settings, stream.peer_addr().ok().map(|address| address.ip())) {
+        return Err(SetupFault::new(FaultKind::OpenSecret, "").into());
+    }
     let mut call = Call {
         wire: Wire::new(Box::new(stream)),
-        is_to_this_machine,
         sign_in_offers: Vec::new(),
         size_most: None,
         offers_security: false,
@@ -97,6 +97,13 @@ pub(super) async fn open(
     sign_in(&mut call, account, limits, pace).await?;
     step(Step::SignedIn);
     Ok(call)
+}
+
+/// Whether anything may be said over a connection to this address. In the open only to this PC, unless the owner
+/// insists: a name that meant this one when the settings were written may mean another one by now.
+fn may_be_said(settings: &MailAccount, address: Option<IpAddr>) -> bool {
+    let is_this_pc = address.is_some_and(|address| address.is_loopback());
+    settings.security != Security::Plain || is_this_pc || settings.insist_on_plain
 }
 
 /// A connection to the first of the server's addresses that takes one.
@@ -190,6 +197,40 @@ impl Call {
                 Some("AUTH") => self.sign_in_offers.extend(words.map(str::to_owned)),
                 _ => {}
             }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::settings::SignIn;
+
+    #[test]
+    fn in_the_open_nothing_is_said_but_to_this_pc_unless_the_owner_insists() {
+        let said = |security, insist_on_plain, address: &str| {
+            let account = MailAccount {
+                server: "localhost".to_owned(),
+                port: 25,
+                security,
+                sign_in: SignIn::None,
+                hello_name: None,
+                ca_file: None,
+                insist_on_plain,
+            };
+            may_be_said(&account, address.parse().ok())
+        };
+        for (security, insists, address, expected) in [
+            (Security::Plain, false, "127.0.0.1", true),
+            (Security::Plain, false, "::1", true),
+            (Security::Plain, false, "192.0.2.7", false),
+            (Security::Plain, false, "2001:db8::7", false),
+            (Security::Plain, false, "not known", false),
+            (Security::Plain, true, "192.0.2.7", true),
+            (Security::Tls, false, "192.0.2.7", true),
+            (Security::StartTls, false, "192.0.2.7", true),
+        ] {
+            assert_eq!(said(security, insists, address), expected, "{security:?} {insists} {address}");
         }
     }
 }

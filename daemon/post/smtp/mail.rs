@@ -4,15 +4,15 @@ use super::call::{self, Call, Ended};
 use super::people::People;
 use super::wire::{Break, Pace, Reply};
 use super::{Answer, SendLimits, Step, Verdict};
-use crate::post::Account;
 use crate::post::fault::{FaultKind, SetupFault};
+use crate::post::{Account, Refusal};
 use crate::settings::SignIn;
 
 /// The pieces in which a message is handed over, in bytes.
 const PIECE: usize = 16 * 1024;
 
 /// Calls the server, tells it of the sender and of a mail of `size` bytes, and asks for every receiver. There is no
-/// call where there is nobody to ask for, or where we were told to stop.
+/// call where we were told to stop.
 pub(super) async fn ask_for_all(
     people: &People,
     size: Option<u64>,
@@ -22,9 +22,6 @@ pub(super) async fn ask_for_all(
     step: &mut dyn FnMut(Step),
 ) -> Result<(Option<Call>, Vec<Answer>), SetupFault> {
     let everybody = |answer: &Answer| people.addresses().map(|_| answer.clone()).collect();
-    if people.addresses().next().is_none() {
-        return Ok((None, Vec::new()));
-    }
     let hello_name = account.settings.hello_name.as_deref().unwrap_or(people.domain());
     let mut call = match call::open(account, hello_name, limits, pace, step).await {
         Ok(call) => call,
@@ -58,7 +55,9 @@ pub(super) async fn ask_for_all(
             Err(SetupFault::new(kind, words))
         }
         _ => {
-            step(Step::ReceiversAnswered);
+            if !answers.is_empty() {
+                step(Step::ReceiversAnswered);
+            }
             Ok((Some(call), answers))
         }
     }
@@ -77,7 +76,7 @@ async fn ask_for_sender(
     if let (Some(size), Some(most)) = (size, call.size_most) {
         if most > 0 && size > most {
             let words = format!("the mail has {size} bytes, and the server takes at most {most}");
-            return Ok(Answer::Refused { words });
+            return Ok(Answer::Refused { of: Refusal::Size, words });
         }
         size_told = format!(" SIZE={size}");
     }
@@ -88,50 +87,67 @@ async fn ask_for_sender(
     };
     match reply.code {
         530 => Err(SetupFault::new(FaultKind::SignInWanted, &reply.words())),
-        // Too large for this server (RFC 1870, 6.1).
-        552 => Ok(answer(&reply)),
+        // Too large for this server.
+        _ if reply.is_about_size() => Ok(Answer::Refused { of: Refusal::Size, words: reply.words() }),
         _ if reply.is_refusal() => Err(SetupFault::new(FaultKind::Sender, &reply.words())),
         _ => Ok(answer(&reply)),
     }
 }
 
 /// Hands the message over and says what became of it, for everybody whom the server takes it for.
+///
+/// # Errors
+/// The server has something against the sender, which is the account's fault and not the letter's.
 pub(super) async fn hand_over(
     call: &mut Call,
     eml: &[u8],
     limits: &SendLimits,
     pace: &Pace<'_>,
     step: &mut dyn FnMut(Step),
-) -> Verdict {
+) -> Result<Verdict, SetupFault> {
     match call.wire.ask("DATA\r\n", limits.command, pace).await {
         Ok(reply) if reply.code == 354 => step(Step::BodyBegins),
-        Ok(reply) if reply.is_refusal() => return Verdict::Refused { words: reply.words() },
-        Ok(reply) => return Verdict::Later { words: reply.words() },
-        Err(broken) => return Verdict::Later { words: broken.words() },
+        Ok(reply) if reply.is_refusal() => return refused(&reply),
+        Ok(reply) => return Ok(Verdict::Later { words: reply.words() }),
+        Err(broken) => return Ok(Verdict::Later { words: broken.words() }),
     }
     for piece in dotted(eml).chunks(PIECE) {
         // Without its last line a message is none, and no server keeps it.
         if let Err(broken) = call.wire.say(piece, limits.piece, pace).await {
-            return Verdict::Later { words: broken.words() };
+            return Ok(Verdict::Later { words: broken.words() });
         }
     }
     // From the first byte of the last line on, whatever goes wrong here says nothing of what the server did.
     let perhaps = |broken: Break| Verdict::PerhapsSent { words: broken.words() };
     if let Err(broken) = call.wire.say(b".\r\n", limits.piece, pace).await {
-        return perhaps(broken);
+        return Ok(perhaps(broken));
     }
     step(Step::BodyEnded);
     let heard = call.wire.hear(limits.last_answer, pace).await;
     if heard.is_ok() {
         step(Step::Answered);
     }
-    match heard {
+    Ok(match heard {
         Err(broken) => perhaps(broken),
         Ok(reply) if reply.is_good() => Verdict::Sent { words: reply.words() },
-        Ok(reply) if reply.is_refusal() => Verdict::Refused { words: reply.words() },
+        Ok(reply) if reply.is_refusal() => return refused(&reply),
         Ok(reply) if reply.code / 100 == 4 => Verdict::Later { words: reply.words() },
         Ok(reply) => Verdict::PerhapsSent { words: reply.words() },
-    }
+    })
+}
+
+/// What a refusal of the message is about: mostly the letter. Many servers say only here what they have against the
+/// sender or a receiver.
+fn refused(reply: &Reply) -> Result<Verdict, SetupFault> {
+    let words = reply.words();
+    let of = match reply {
+        _ if reply.code == 530 => return Err(SetupFault::new(FaultKind::SignInWanted, &words)),
+        _ if reply.is_against_the_sender() => return Err(SetupFault::new(FaultKind::Sender, &words)),
+        _ if reply.is_about_size() => Refusal::Size,
+        _ if reply.is_against_a_receiver() => Refusal::Receiver,
+        _ => Refusal::Letter,
+    };
+    Ok(Verdict::Refused { of, words })
 }
 
 /// What a reply says of a sender or receiver.
@@ -139,7 +155,8 @@ fn answer(reply: &Reply) -> Answer {
     if reply.is_good() {
         Answer::Taken
     } else if reply.is_refusal() {
-        Answer::Refused { words: reply.words() }
+        let of = if reply.is_about_size() { Refusal::Size } else { Refusal::Receiver };
+        Answer::Refused { of, words: reply.words() }
     } else {
         Answer::Later { words: reply.words() }
     }

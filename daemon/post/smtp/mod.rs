@@ -11,7 +11,7 @@ mod wire;
 
 use std::sync::atomic::AtomicBool;
 
-use super::{Account, FaultKind, SetupFault};
+use super::{Account, FaultKind, Refusal, SetupFault};
 use mail::{ask_for_all, hand_over};
 use people::People;
 use wire::{Pace, shown};
@@ -39,6 +39,8 @@ pub enum Verdict {
     },
     /// The server, or the address itself, refuses for good.
     Refused {
+        /// What is refused.
+        of: Refusal,
         /// Why.
         words: String,
     },
@@ -61,6 +63,8 @@ pub enum Answer {
     Taken,
     /// It refuses for good.
     Refused {
+        /// What is refused.
+        of: Refusal,
         /// Why.
         words: String,
     },
@@ -110,6 +114,10 @@ pub fn send(
     step: &mut dyn FnMut(Step),
 ) -> Result<Vec<(String, Verdict)>, SetupFault> {
     let people = People::of(parcel.from, parcel.receivers)?;
+    if people.addresses().next().is_none() {
+        // There is nobody to ask for, and so no call to make.
+        return Ok(people.with(Vec::new(), refused_address));
+    }
     let answers = talk(async {
         let pace = Pace::new(limits.total, stop);
         let size = parcel.eml.len() as u64;
@@ -120,18 +128,25 @@ pub fn send(
             if taken { Some(hand_over(&mut call, parcel.eml, limits, &pace, step).await) } else { None };
         // What became of the mail is known by now; a goodbye that fails changes nothing.
         let _ = call.wire.ask("QUIT\r\n", limits.goodbye, &pace).await;
-        Ok(verdicts(answers, verdict.as_ref()))
+        Ok(verdicts(answers, verdict.transpose()?.as_ref()))
     })?;
-    Ok(people.with(answers, |words| Verdict::Refused { words }))
+    Ok(people.with(answers, refused_address))
 }
 
-/// Goes as far as a sending does without a mail, and gives the server's answer to each receiver, in their order.
+/// A receiver whose address is none.
+fn refused_address(words: String) -> Verdict {
+    Verdict::Refused { of: Refusal::Receiver, words }
+}
+
+/// Goes as far as a sending of `size` bytes does without a mail, and gives the server's answer to each receiver, in
+/// their order. Without a receiver it goes as far as the sender.
 ///
 /// # Errors
 /// What keeps the account from sending anything at all.
 pub fn check(
     from: &str,
     receivers: &[String],
+    size: Option<u64>,
     account: &Account,
     limits: &SendLimits,
     stop: &AtomicBool,
@@ -140,7 +155,7 @@ pub fn check(
     let people = People::of(from, receivers)?;
     let answers = talk(async {
         let pace = Pace::new(limits.total, stop);
-        let (call, answers) = ask_for_all(&people, None, account, limits, &pace, step).await?;
+        let (call, answers) = ask_for_all(&people, size, account, limits, &pace, step).await?;
         if let Some(mut call) = call {
             // The server forgets a mail that was begun, also where one of these goes wrong.
             let _ = call.wire.ask("RSET\r\n", limits.goodbye, &pace).await;
@@ -148,13 +163,13 @@ pub fn check(
         }
         Ok(answers)
     })?;
-    Ok(people.with(answers, |words| Answer::Refused { words }))
+    Ok(people.with(answers, |words| Answer::Refused { of: Refusal::Receiver, words }))
 }
 
 /// What became of the mail for each address: for those that were taken, what the server said to the mail itself.
 fn verdicts(answers: Vec<Answer>, mail: Option<&Verdict>) -> Vec<Verdict> {
     let verdict = |answer| match answer {
-        Answer::Refused { words } => Verdict::Refused { words },
+        Answer::Refused { of, words } => Verdict::Refused { of, words },
         Answer::Later { words } => Verdict::Later { words },
         Answer::Taken => mail.cloned().expect("a mail is handed over where an address was taken"),
     };

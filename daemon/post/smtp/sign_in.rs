@@ -5,7 +5,7 @@ use super::call::{Call, Ended};
 use super::wire::{Pace, Reply};
 use crate::post::fault::{FaultKind, SetupFault};
 use crate::post::{Account, Secret};
-use crate::settings::{Security, SignIn};
+use crate::settings::SignIn;
 
 /// Signs in where the settings say so.
 pub(super) async fn sign_in(
@@ -20,10 +20,6 @@ pub(super) async fn sign_in(
         SignIn::Token { user, .. } => (user, true),
     };
     let Some(secret) = &account.secret else { return Err(SetupFault::new(FaultKind::NoPassword, "").into()) };
-    let may_be_read = account.settings.security == Security::Plain && !call.is_to_this_machine;
-    if may_be_read && !account.settings.insist_on_plain {
-        return Err(SetupFault::new(FaultKind::OpenSecret, "").into());
-    }
     let mut lines = lines(&call.sign_in_offers, user, is_token, secret)?;
     call.wire.hide([secret.revealed().to_owned()]);
     call.wire.hide(lines.last().and_then(|line| line.rsplit(' ').next()).map(str::to_owned));
@@ -35,11 +31,11 @@ pub(super) async fn sign_in(
         match reply.code {
             235 => return Ok(()),
             334 => last = Some(reply),
-            _ => return Err(refused(&reply).into()),
+            _ => return Err(refused(&reply, is_token).into()),
         }
     }
     let words = last.map(|reply| reply.words()).unwrap_or_default();
-    Err(SetupFault::new(FaultKind::SignInRefused, &words).into())
+    Err(SetupFault::new(refusal(is_token), &words).into())
 }
 
 /// What is to be said, line by line, in the first way that the server offers and the settings can; the secret is the
@@ -61,9 +57,14 @@ fn lines(offers: &[String], user: &str, is_token: bool, secret: &Secret) -> Resu
 }
 
 /// A refusal that is not for good is no fault of the password.
-fn refused(reply: &Reply) -> SetupFault {
-    let kind = if reply.is_refusal() { FaultKind::SignInRefused } else { FaultKind::SignInLater };
+fn refused(reply: &Reply, is_token: bool) -> SetupFault {
+    let kind = if reply.is_refusal() { refusal(is_token) } else { FaultKind::SignInLater };
     SetupFault::new(kind, &reply.words())
+}
+
+/// What a refusal for good is a fault of.
+fn refusal(is_token: bool) -> FaultKind {
+    if is_token { FaultKind::TokenRefused } else { FaultKind::SignInRefused }
 }
 
 /// Bytes in letters that every server takes (RFC 4648, 4).

@@ -119,6 +119,29 @@ impl Reply {
         self.code / 100 == 5
     }
 
+    /// Whether the mail is larger than the server, or the receiver's mailbox, takes (552: RFC 1870, 6; 5.2.3 and 5.3.4:
+    /// RFC 3463, 3.3 and 3.4).
+    pub(super) fn is_about_size(&self) -> bool {
+        let is_so = matches!(self.status(), Some("5.2.3" | "5.3.4"));
+        // 5.2.2 is a mailbox that is full.
+        self.is_refusal() && (is_so || self.code == 552 && self.status() != Some("5.2.2"))
+    }
+
+    /// Whether it names the sender's address as what is wrong (5.1.7, 5.1.8; RFC 3463, 3.2), or that the sender's domain
+    /// does not stand for mails of this account (5.7.20 to 5.7.24, 5.7.26; RFC 7372, 3), or takes no answers (5.7.27; RFC
+    /// 7505, 4.2).
+    pub(super) fn is_against_the_sender(&self) -> bool {
+        let statuses =
+            ["5.1.7", "5.1.8", "5.7.20", "5.7.21", "5.7.22", "5.7.23", "5.7.24", "5.7.26", "5.7.27"];
+        self.is_refusal() && self.status().is_some_and(|status| statuses.contains(&status))
+    }
+
+    /// Whether it names a receiver's address or mailbox as what is wrong (5.1.z, 5.2.z; RFC 3463, 3.2 and 3.3).
+    pub(super) fn is_against_a_receiver(&self) -> bool {
+        let is_so = |status: &str| status.starts_with("5.1.") || status.starts_with("5.2.");
+        self.is_refusal() && self.status().is_some_and(is_so)
+    }
+
     /// Whether what it refuses a receiver may be meant for the sender: a sign-in is wanted (530; RFC 4954, 6), the
     /// sender's address is not taken, or policy forbids it (5.1.7, 5.1.8 and 5.7.z; RFC 3463, 3.2 and 3.8).
     pub(super) fn may_be_against_the_sender(&self) -> bool {

@@ -1,5 +1,7 @@
 //! Starting with the PC: the system's own service manager is told which yard folder to keep.
 
+#[cfg(any(target_os = "linux", windows))]
+mod mail_password;
 #[cfg(target_os = "linux")]
 mod systemd;
 #[cfg(all(test, target_os = "linux"))]
@@ -13,6 +15,7 @@ mod windows_run;
 
 use std::path::{Path, PathBuf};
 
+use crate::post::PASSWORD_VARIABLE;
 use crate::problem::{Place, Problem, Severity};
 use crate::round::{self, YardFolder};
 use crate::settings::Settings;
@@ -49,7 +52,12 @@ pub fn install(yard: &YardFolder, program: &Path) -> Result<Report, Problem> {
         ));
     }
     let (settings, problems) = settings_of(yard);
-    let wanted = Wanted { yard: absolute(yard.root())?, program: absolute(program)?, settings };
+    let wanted = Wanted {
+        yard: absolute(yard.root())?,
+        program: absolute(program)?,
+        settings,
+        password_here: std::env::var_os(PASSWORD_VARIABLE).is_some(),
+    };
     let mut report = manager()?.install(&wanted)?;
     report.problems.extend(problems);
     Ok(report)
@@ -85,6 +93,8 @@ struct Wanted {
     program: PathBuf,
     /// The yard folder's settings in force; the usual ones where none could ever be read.
     settings: Settings,
+    /// Whether the terminal that asks has the mail password, as what is started will not.
+    password_here: bool,
 }
 
 fn absolute(path: &Path) -> Result<PathBuf, Problem> {

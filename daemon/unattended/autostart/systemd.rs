@@ -6,6 +6,7 @@ use std::os::unix::fs::MetadataExt;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
+use super::mail_password::lacking;
 use super::systemd_unit::{Unit, Whose};
 use super::{Report, Wanted};
 use crate::post;
@@ -78,6 +79,7 @@ impl Systemd {
         {
             return Err(of_another_yard(&path, &standing.yard));
         }
+        report.problems.extend(self.lacks_password(wanted, &unit.whose));
         let text = unit.text()?;
         fs::create_dir_all(&self.units).map_err(|cause| self.refused(&self.units, &cause))?;
         post::write_whole(&path, text.as_bytes()).map_err(|cause| self.refused(&path, &cause))?;
@@ -237,6 +239,28 @@ impl Systemd {
                 .is_file()
                 .then(|| self.mail_password.to_string_lossy().into_owned()),
         })
+    }
+
+    /// What is to be said where the service will have no mail password.
+    fn lacks_password(&self, wanted: &Wanted, whose: &Whose) -> Option<Problem> {
+        let owner = |path: &Path| fs::metadata(path).map(|found| found.uid()).ok();
+        match whose {
+            Whose::Pcs { mail_password: Some(_), .. } => None,
+            Whose::Pcs { .. } => {
+                let account = owner(&wanted.yard);
+                // A file that others may read is no password's file, and root reads all.
+                let may_read = |path: &Path| account == Some(0) || account == owner(path);
+                let help = format!(
+                    "Write it into {}, which only root need be able to read, and install again.",
+                    self.mail_password.display()
+                );
+                lacking(wanted, &may_read, &help)
+            }
+            Whose::Persons => {
+                let help = "Write it into a file that only you may read, and name that as `password_file` under [mail].";
+                lacking(wanted, &|_| true, help)
+            }
+        }
     }
 
     fn control(&self) -> &[String] {

@@ -5,10 +5,11 @@ use std::os::unix::fs::MetadataExt;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
+use super::mail_password::lacking;
 use super::systemd::Systemd;
 use super::systemd_unit::{Unit, Whose};
 use super::{Report, Wanted};
-use crate::settings::Settings;
+use crate::settings::{MailAccount, Security, Settings, SignIn};
 
 /// A PC made of one folder: its units, accounts and password lie there, and its manager writes down what it is told.
 struct Pc {
@@ -53,6 +54,7 @@ impl Pc {
             yard: self.path(yard),
             program: PathBuf::from("/usr/bin/tickover"),
             settings: Settings::default(),
+            password_here: false,
         }
     }
 
@@ -272,6 +274,76 @@ fn a_persons_unit_asks_for_nothing_that_only_the_pcs_manager_can_give() {
         none
     );
     assert_eq!(lines_of(&unit, &["WantedBy", "NoNew"]), ["NoNewPrivileges=yes", "WantedBy=default.target"]);
+}
+
+/// An account that signs in with the password of a file, or of wherever there is one.
+fn account(file: Option<String>) -> MailAccount {
+    MailAccount {
+        server: "mail.shop.example".to_owned(),
+        port: 465,
+        security: Security::Tls,
+        sign_in: SignIn::Password { user: "garage".to_owned(), file },
+        hello_name: None,
+        ca_file: None,
+        insist_on_plain: false,
+    }
+}
+
+/// What is said of the mail password where the settings sign in with one, from this file if any.
+fn said_of_password(pc: &Pc, file: Option<&str>, password_here: bool) -> String {
+    let mail = Some(account(file.map(str::to_owned)));
+    let settings = Settings { mail, ..Settings::default() };
+    let wanted = Wanted { settings, password_here, ..pc.wanted("yard") };
+    let mut report = pc.systemd().install(&wanted).expect("it is installed");
+    report.said.clear();
+    report.problems.retain(|problem| problem.place.file == "tickover.toml");
+    pc.shown(&report)
+}
+
+#[test]
+fn a_service_that_will_have_no_mail_password_is_said_with_what_to_do() {
+    let error = |why: &str, help: &str| {
+        format!("error: what starts with the PC will send no mail: {why}\n  --> tickover.toml\nhelp: {help}")
+    };
+    let of_terminal =
+        "the password comes from TICKOVER_MAIL_PASSWORD of this terminal, which only what you start here has";
+    let by_root = "Write it into PC/password, which only root need be able to read, and install again.";
+    let by_person =
+        "Write it into a file that only you may read, and name that as `password_file` under [mail].";
+    let pcs = Pc::new(true, true);
+    assert_eq!(said_of_password(&pcs, None, true), error(of_terminal, by_root));
+    let nowhere = error("there is no password for the mail account", by_root);
+    assert_eq!(said_of_password(&pcs, None, false), nowhere);
+    let lost = error("the file `PC/yard/lost/secret` with the password is not there", by_root);
+    assert_eq!(said_of_password(&pcs, Some("lost/secret"), true), lost);
+
+    let person = Pc::new(false, true);
+    assert_eq!(said_of_password(&person, None, true), error(of_terminal, by_person));
+    for pc in [&pcs, &person] {
+        fs::write(pc.path("yard/secret"), "s3cret").expect("the password is written");
+        assert_eq!(said_of_password(pc, Some("secret"), true), "");
+    }
+    fs::write(pcs.path("password"), "s3cret").expect("the password is written");
+    assert_eq!(said_of_password(&pcs, None, true), "", "the service manager hands it over");
+}
+
+#[test]
+fn a_mail_password_that_belongs_to_another_account_is_said() {
+    let wanted = |mail| Wanted {
+        settings: Settings { mail, ..Settings::default() },
+        ..Pc::new(true, true).wanted("yard")
+    };
+    assert_eq!(lacking(&wanted(None), &|_| false, "help"), None, "nothing is mailed");
+    let folder = tempfile::tempdir().expect("a folder of its own");
+    let file = folder.path().join("secret");
+    fs::write(&file, "s3cret").expect("the password is written");
+    let mail = Some(account(Some(file.display().to_string())));
+    let said = lacking(&wanted(mail), &|_| false, "help").expect("it is said").what;
+    let expected = format!(
+        "what starts with the PC will send no mail: the account that it runs under may not read `{}`",
+        file.display()
+    );
+    assert_eq!(said, expected);
 }
 
 /// systemd's own tool, which must be here: Debian's package `systemd` brings it.

@@ -14,6 +14,7 @@ use windows_service::service::{
 };
 use windows_service::service_manager::{ServiceManager, ServiceManagerAccess};
 
+use super::mail_password::lacking;
 use super::windows_run::SUBCOMMAND;
 use super::{Report, Wanted};
 use crate::problem::{Place, Problem};
@@ -56,6 +57,8 @@ impl Manager {
             ));
         }
         report.problems.extend(wanted.settings.folders.iter().filter_map(|folder| unseen(Path::new(folder))));
+        let help = "Write it into a file in the yard folder, and name that as `password_file` under [mail].";
+        report.problems.extend(lacking(wanted, &|_| true, help));
         let manager = open(ServiceManagerAccess::CONNECT | ServiceManagerAccess::CREATE_SERVICE)?;
         let service = match ours(&manager, ServiceAccess::ALL_ACCESS)? {
             Some((_, kept)) if kept.yard != wanted.yard => return Err(of_another_yard(&kept.yard)),

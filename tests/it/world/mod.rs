@@ -38,7 +38,7 @@ const SURE_MINUTES: i64 = 20;
 const TURN: SignedDuration = SignedDuration::from_secs(60);
 
 /// How much of what led to a failure is shown.
-const STORY_LINES_MOST: usize = 80;
+const STORY_LINES_MOST: usize = 400;
 
 /// What really happened, so that a trial in which nothing did is seen.
 #[derive(Debug, Default, Clone, Copy, PartialEq, Eq)]
@@ -53,6 +53,11 @@ pub(crate) struct Tally {
     pub(crate) told_new: usize,
     pub(crate) told_settled: usize,
     pub(crate) starts: usize,
+    pub(crate) days_told: usize,
+    /// Of these a letter went out before its day, and nothing showed that.
+    pub(crate) days_in_doubt: usize,
+    pub(crate) broke_off_told: usize,
+    pub(crate) bytes_kept: u64,
     pub(crate) wrong_clocks: usize,
 }
 
@@ -80,6 +85,12 @@ pub(crate) struct World {
     sure_minutes: i64,
     /// How many minutes of each day's true time, after its letter's time, the PC was awake and sure.
     minutes_to_tell: BTreeMap<Date, i64>,
+    /// On which day, in truth, each letter was kept.
+    sent_on: Vec<Date>,
+    /// The days on which rounds broke off while the long run looked on, where no letter has been made since.
+    broke_off: BTreeSet<Date>,
+    /// The letters that must say of such days, by their place among all.
+    to_say: BTreeMap<usize, BTreeSet<Date>>,
     /// The days that the PC has taken for today.
     days_seen: BTreeSet<Date>,
     /// Nothing goes wrong any more.
@@ -119,6 +130,9 @@ impl World {
             events: Vec::new(),
             sure_minutes: 0,
             minutes_to_tell: BTreeMap::new(),
+            sent_on: Vec::new(),
+            broke_off: BTreeSet::new(),
+            to_say: BTreeMap::new(),
             days_seen: BTreeSet::new(),
             is_calm: false,
             story: VecDeque::new(),
@@ -200,7 +214,11 @@ impl World {
     /// One turn of the long run, as the real one makes it.
     fn turn(&mut self) {
         let pc_now = self.now + self.ahead;
-        self.days_seen.insert(pc_now.to_zoned_datetime(self.zone.clone()).date());
+        let pc_today = pc_now.to_zoned_datetime(self.zone.clone()).date();
+        self.days_seen.insert(pc_today);
+        if self.events.iter().any(|event| matches!(event, Event::Ended(Ending::BrokeOff(_)))) {
+            self.broke_off.insert(pc_today);
+        }
         if self.keeper.is_none() {
             self.tell("the long run begins".to_owned());
             self.keeper = Some(Keeper::new(self.shop.clone(), pc_now, self.status.as_ref()));
@@ -248,6 +266,12 @@ impl World {
         let kill_at = self.plan.kill(&mut self.dice).filter(|_| !self.is_calm);
         let Made { answer, heard } =
             self.books.round(work, self.now + self.ahead, self.sheets.readable(), kill_at);
+        for letter in self.sent_on.len()..self.books.model.letters.len() {
+            self.sent_on.push(self.today());
+            if !self.books.model.letters[letter].at_once {
+                self.to_say.insert(letter, std::mem::take(&mut self.broke_off));
+            }
+        }
         self.tally.messages += heard.iter().filter(|handed| handed.is_whole).count();
         self.tell_of_round(work, kill_at, answer.as_ref(), &heard);
         self.end_round(answer);

@@ -2,8 +2,8 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use jiff::ToSpan as _;
 use jiff::civil::Date;
+use jiff::{Timestamp, ToSpan as _};
 
 use super::letters::Said;
 use super::mail::Handed;
@@ -17,6 +17,8 @@ pub(crate) const RECEIVERS: [&str; 3] = ["owner@shop.example", "desk@shop.exampl
 pub(crate) struct Promised {
     pub(crate) day: Date,
     pub(crate) at_once: bool,
+    /// When it was made, by the PC's clock.
+    pub(crate) made: Timestamp,
     /// 1 for the first of its kind that day.
     pub(crate) number: u32,
     /// What it must say of each machine.
@@ -77,25 +79,27 @@ impl Model {
             && (!self.told.contains_key(mark) || self.told_settled.contains_key(mark))
     }
 
-    /// The morning letters that tell a day: not those that a clock which was ahead sent before it, as is known once
-    /// two earlier days within a month have been told after them.
-    pub(crate) fn mornings_of(&self, day: Date) -> usize {
-        let mornings = || self.letters.iter().enumerate().filter(|(_, letter)| !letter.at_once);
+    /// Of how many days in the month before it the letters were kept after a morning letter: then a clock that was ahead
+    /// has sent it before its day.
+    pub(crate) fn earlier_days_after(&self, at: usize) -> usize {
+        let day = self.letters[at].day;
         let month_before = day.saturating_sub(31.days());
-        let earlier_after = |at: usize| {
-            let after = mornings().filter(|(later, _)| *later > at).map(|(_, letter)| letter.day);
-            after.filter(|later| (month_before..day).contains(later)).collect::<BTreeSet<Date>>().len()
-        };
-        mornings().filter(|(at, letter)| letter.day == day && earlier_after(*at) < 2).count()
+        let after = self.letters[at + 1..].iter().filter(|letter| !letter.at_once).map(|letter| letter.day);
+        after.filter(|later| (month_before..day).contains(later)).collect::<BTreeSet<Date>>().len()
     }
 
-    fn has_morning(&self, day: Date) -> bool {
-        self.mornings_of(day) > 0
+    /// Whether a day has its morning letter. One that was plainly sent ahead is none: two earlier days came after it,
+    /// or one did and the PC's clock has not come to the moment at which it was made.
+    fn has_morning(&self, day: Date, now: Timestamp) -> bool {
+        self.letters.iter().enumerate().any(|(at, letter)| {
+            let needed = if letter.made > now { 1 } else { 2 };
+            letter.day == day && !letter.at_once && self.earlier_days_after(at) < needed
+        })
     }
 
     /// A round that tells the morning of a day was kept.
-    pub(crate) fn keep_morning(&mut self, day: Date) {
-        if self.has_morning(day) {
+    pub(crate) fn keep_morning(&mut self, day: Date, now: Timestamp) {
+        if self.has_morning(day, now) {
             return;
         }
         let mut says = BTreeMap::new();
@@ -110,13 +114,12 @@ impl Model {
                 says.insert(mark.clone(), Said::Settled);
             }
         }
-        self.push(day, false, says);
+        self.push(day, now, false, says);
     }
 
-    /// A round that tells at once what must not leave the yard was kept. Shortly before the morning letter, and while
-    /// that is late, it waits for it.
-    pub(crate) fn keep_at_once(&mut self, day: Date, is_early: bool) {
-        if !self.has_morning(day) && !is_early {
+    /// A round that tells at once what must not leave the yard was kept. Before the morning letter it waits for that.
+    pub(crate) fn keep_at_once(&mut self, day: Date, now: Timestamp) {
+        if !self.has_morning(day, now) {
             return;
         }
         let waits = |mark: &String| {
@@ -132,16 +135,17 @@ impl Model {
             .map(|mark| (mark, Said::New))
             .collect();
         if !says.is_empty() {
-            self.push(day, true, says);
+            self.push(day, now, true, says);
         }
     }
 
-    fn push(&mut self, day: Date, at_once: bool, says: BTreeMap<String, Said>) {
+    fn push(&mut self, day: Date, made: Timestamp, at_once: bool, says: BTreeMap<String, Said>) {
         let of_kind = self.letters.iter().filter(|letter| letter.day == day && letter.at_once == at_once);
         let number = 1 + u32::try_from(of_kind.count()).unwrap();
         self.letters.push(Promised {
             day,
             at_once,
+            made,
             number,
             says,
             accepted: false,

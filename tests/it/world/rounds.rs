@@ -7,9 +7,8 @@ use std::path::PathBuf;
 use std::sync::Once;
 use std::sync::atomic::AtomicBool;
 
-use jiff::civil::{Date, Time};
-use jiff::tz::TimeZone;
-use jiff::{SignedDuration, Timestamp};
+use jiff::Timestamp;
+use jiff::civil::Time;
 use rusqlite::Connection;
 use tempfile::TempDir;
 use tickover::post;
@@ -28,11 +27,7 @@ pub(crate) struct Books {
     pub(crate) yard: YardFolder,
     pub(crate) server: Server,
     pub(crate) model: Model,
-    letter_at: Time,
 }
-
-/// What cannot wait is told at once as long as the morning letter is further away than this.
-const EARLY: SignedDuration = SignedDuration::from_hours(2);
 
 /// What became of a round.
 pub(crate) struct Made {
@@ -48,12 +43,7 @@ impl Books {
         let server = Server::start();
         let days = format!("letter_at = \"{}\"", letter_at.strftime("%H:%M"));
         let (folder, yard) = yard::new(server.port, &days);
-        Books { _folder: folder, yard, server, model: Model::default(), letter_at }
-    }
-
-    fn letter_due(&self, day: Date) -> Timestamp {
-        let zone = TimeZone::get("Europe/London").unwrap();
-        day.to_datetime(self.letter_at).to_zoned_datetime(zone).unwrap().timestamp()
+        Books { _folder: folder, yard, server, model: Model::default() }
     }
 
     /// Makes a round, and ends it at the step with a number, the first being 0. `list` is the list of machines, where
@@ -66,15 +56,14 @@ impl Books {
         kill_at: Option<usize>,
     ) -> Made {
         let run = yard::run(&self.yard, now, work.day, work.tells, &work.trouble);
-        let is_early = now + EARLY < self.letter_due(work.day);
         let (model, server) = (&mut self.model, &self.server);
         model.read(list);
         let before = server.count();
         let (mut begun, mut to_its_end) = (before, false);
         let answer = made(&run, kill_at, &mut |step| match step {
             Step::Kept => match work.tells {
-                Tells::Morning | Tells::MorningAgain => model.keep_morning(work.day),
-                Tells::AtOnce => model.keep_at_once(work.day, is_early),
+                Tells::Morning | Tells::MorningAgain => model.keep_morning(work.day, now),
+                Tells::AtOnce => model.keep_at_once(work.day, now),
                 Tells::Nothing => {}
             },
             Step::Begun => (begun, to_its_end) = (server.count(), false),
@@ -96,6 +85,15 @@ impl Books {
     /// Where a file of a letter lies.
     pub(crate) fn copy_of(&self, letter: &Promised, ending: &str) -> PathBuf {
         self.yard.digests().join(format!("{}.{ending}", letter.stem()))
+    }
+
+    /// The words of a letter with those of its full list, each parted by one blank from the next.
+    pub(crate) fn all_of(&self, letter: &Promised) -> String {
+        let text = fs::read_to_string(self.copy_of(letter, "txt")).unwrap();
+        let full_list = self.yard.digests().join(format!("{}-full.txt", letter.day));
+        let full_list = fs::read_to_string(full_list).unwrap_or_default();
+        let both = [text, full_list].join("\n");
+        both.split_whitespace().collect::<Vec<_>>().join(" ")
     }
 
     /// Each letter whose copy has come says what was promised, and is the letter that went out.
@@ -125,12 +123,9 @@ impl Books {
         for (at, letter) in letters.iter().enumerate() {
             let next = letters[at + 1..].iter().find(|next| !next.at_once && next.day > letter.day);
             let Some(next) = next else { continue };
-            let mut text = fs::read_to_string(self.copy_of(next, "txt")).unwrap();
-            let full_list = self.yard.digests().join(format!("{}-full.txt", next.day));
-            text += &fs::read_to_string(full_list).unwrap_or_default();
-            let words = text.split_whitespace().collect::<Vec<_>>().join(" ");
+            let text = self.all_of(next);
             let missed = letter.receivers().iter().filter(|who| !letter.reached.contains(**who));
-            if let Some(receiver) = missed.into_iter().find(|receiver| !words.contains(**receiver)) {
+            if let Some(receiver) = missed.into_iter().find(|receiver| !text.contains(**receiver)) {
                 let (stem, next) = (letter.stem(), next.stem());
                 return Err(format!(
                     "{text}\n{receiver} has no letter {stem}, and {next} says nothing of it"
