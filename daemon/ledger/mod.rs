@@ -209,19 +209,19 @@ impl Ledger {
     }
 
     /// The newest days that have their morning letter, however far that has come; `most` of them at the most.
-    pub fn morning_days(&self, now: Timestamp, most: u32) -> Result<BTreeSet<Date>, LedgerFailure> {
-        ahead::days_told(&self.connection, now, most).map_err(|trouble| trouble.of(&self.path))
+    pub fn morning_days(&self, most: u32) -> Result<BTreeSet<Date>, LedgerFailure> {
+        ahead::days_told(&self.connection, most).map_err(|trouble| trouble.of(&self.path))
     }
 
     /// The newest days of which there are only letters that a clock which was ahead sent before them.
-    pub fn days_to_tell_anew(&self, now: Timestamp, most: u32) -> Result<BTreeSet<Date>, LedgerFailure> {
-        ahead::days_to_tell_anew(&self.connection, now, most).map_err(|trouble| trouble.of(&self.path))
+    pub fn days_to_tell_anew(&self, most: u32) -> Result<BTreeSet<Date>, LedgerFailure> {
+        ahead::days_to_tell_anew(&self.connection, most).map_err(|trouble| trouble.of(&self.path))
     }
 
     /// Whether a day has its morning letter, however far that has come: then the day needs no other. One that a clock
     /// which was ahead sent before its day does not count.
-    pub fn has_morning_letter(&self, day: Date, now: Timestamp) -> Result<bool, LedgerFailure> {
-        ahead::has_morning(&self.connection, day, now).map_err(|trouble| trouble.of(&self.path))
+    pub fn has_morning_letter(&self, day: Date) -> Result<bool, LedgerFailure> {
+        ahead::has_morning(&self.connection, day).map_err(|trouble| trouble.of(&self.path))
     }
 
     /// Whether a morning letter of the day was kept before that of an earlier day: the clock was wrong for one of them.

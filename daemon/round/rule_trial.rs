@@ -5,7 +5,6 @@ use std::path::Path;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
-use jiff::Timestamp;
 use jiff::civil::Date;
 
 use super::judging::Known;
@@ -150,8 +149,7 @@ pub fn try_rule(run: &Run, path: &Path, over: Option<Over>) -> Result<RuleTrial,
         after: book([(rule.name.as_str(), rule.text.as_str())], &shown),
     };
 
-    let mut over =
-        over.map(|over| bench.over(over, &intake.records, &handbook, &ledger, run.now, today)).transpose();
+    let mut over = over.map(|over| bench.over(over, &intake.records, &handbook, &ledger, today)).transpose();
     let current = intake.records;
     let sheets = sheets_of(&intake.sheets, &settings, today);
     let records = std::mem::take(&mut history.records);
@@ -237,7 +235,6 @@ impl Bench<'_> {
         current: &Records,
         handbook: &Handbook,
         ledger: &Ledger,
-        now: Timestamp,
         today: Date,
     ) -> Result<OverTried, Problem> {
         let begun = Instant::now();
@@ -246,7 +243,7 @@ impl Bench<'_> {
         let first = Days(days).before(today).unwrap_or(Date::MIN);
         // There may be letters of days to come, where the clock was wrong once.
         let most = 2 * u32::try_from(Over::DAYS_MAX).unwrap_or(u32::MAX);
-        let mornings = ledger.morning_days(now, most).map_err(failed)?;
+        let mornings = ledger.morning_days(most).map_err(failed)?;
         let mornings: Vec<Date> = mornings.range(first..today).copied().collect();
         let records = ledger.records_by_day(current).map_err(failed)?;
         let left_out = usize::try_from(days).unwrap_or_default().saturating_sub(mornings.len());

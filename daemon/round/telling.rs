@@ -130,7 +130,7 @@ fn keep(
     means: &mut Means<'_>,
 ) -> Result<Option<(OutboxLetter, Letter)>, Problem> {
     let failed = |failure| keeping::as_problem(&failure);
-    let has_letter = means.ledger.has_morning_letter(told.today, means.run.now).map_err(failed)?;
+    let has_letter = means.ledger.has_morning_letter(told.today).map_err(failed)?;
     let draft = told.draft(means.run, has_letter, audiences);
     let now = means.run.now;
     let Some(draft) = draft else {
@@ -314,7 +314,7 @@ impl Told<'_> {
     /// What the round did, for people and for programs.
     fn outcome(mut self, telling: Telling, means: &Means<'_>) -> Outcome {
         let (days, next_mail) = self.of_ledger(means);
-        let to_tell_anew = means.ledger.days_to_tell_anew(means.run.now, DAYS_TOLD).unwrap_or_default();
+        let to_tell_anew = means.ledger.days_to_tell_anew(DAYS_TOLD).unwrap_or_default();
         let complaints = self.trouble.iter().chain(&self.complaints).map(ComplaintLine::from).collect();
         let report = Report {
             today: self.today,
@@ -349,7 +349,7 @@ impl Told<'_> {
     /// Which days have their letter, and when the next mail is to be tried, as the ledger has it. What it does not say
     /// any more is trouble: the long run then goes by what it knows itself.
     fn of_ledger(&mut self, means: &Means<'_>) -> (BTreeSet<Date>, Option<Timestamp>) {
-        let days = means.ledger.morning_days(means.run.now, DAYS_TOLD);
+        let days = means.ledger.morning_days(DAYS_TOLD);
         let next_mail = means.ledger.next_mail_moment(means.run.now);
         for failure in [days.as_ref().err(), next_mail.as_ref().err()].into_iter().flatten() {
             let problem = keeping::as_problem(failure);

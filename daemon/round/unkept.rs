@@ -65,7 +65,7 @@ fn of_earlier(stand_in: &Ledger, told: &Told<'_>) -> Result<Vec<Problem>, Ledger
 /// Whether the day has its morning letter, as far as the folder and the stand-in show.
 fn has_letter(told: &Told<'_>, stand_in: Option<&Ledger>, means: &Means<'_>) -> bool {
     let first = CopyName { day: told.today, at_once: false, edition: 1 };
-    let is_kept = |ledger: &Ledger| ledger.has_morning_letter(told.today, means.run.now).unwrap_or(false);
+    let is_kept = |ledger: &Ledger| ledger.has_morning_letter(told.today).unwrap_or(false);
     let folder = means.run.folder.digests();
     (post::stands_there(&folder, first) && !is_still_to_be_sent(first, told, means))
         || stand_in.is_some_and(is_kept)

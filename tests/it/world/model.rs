@@ -2,8 +2,8 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use jiff::ToSpan as _;
 use jiff::civil::Date;
-use jiff::{Timestamp, ToSpan as _};
 
 use super::letters::Said;
 use super::mail::Handed;
@@ -17,8 +17,6 @@ pub(crate) const RECEIVERS: [&str; 3] = ["owner@shop.example", "desk@shop.exampl
 pub(crate) struct Promised {
     pub(crate) day: Date,
     pub(crate) at_once: bool,
-    /// When it was made, by the PC's clock.
-    pub(crate) made: Timestamp,
     /// 1 for the first of its kind that day.
     pub(crate) number: u32,
     /// What it must say of each machine.
@@ -88,18 +86,15 @@ impl Model {
         after.filter(|later| (month_before..day).contains(later)).collect::<BTreeSet<Date>>().len()
     }
 
-    /// Whether a day has its morning letter. One that was plainly sent ahead is none: two earlier days came after it,
-    /// or one did and the PC's clock has not come to the moment at which it was made.
-    fn has_morning(&self, day: Date, now: Timestamp) -> bool {
-        self.letters.iter().enumerate().any(|(at, letter)| {
-            let needed = if letter.made > now { 1 } else { 2 };
-            letter.day == day && !letter.at_once && self.earlier_days_after(at) < needed
-        })
+    /// Whether a day has its morning letter. One that was plainly sent ahead is none: two earlier days came after it.
+    fn has_morning(&self, day: Date) -> bool {
+        let mut letters = self.letters.iter().enumerate();
+        letters.any(|(at, letter)| letter.day == day && !letter.at_once && self.earlier_days_after(at) < 2)
     }
 
     /// A round that tells the morning of a day was kept.
-    pub(crate) fn keep_morning(&mut self, day: Date, now: Timestamp) {
-        if self.has_morning(day, now) {
+    pub(crate) fn keep_morning(&mut self, day: Date) {
+        if self.has_morning(day) {
             return;
         }
         let mut says = BTreeMap::new();
@@ -114,12 +109,12 @@ impl Model {
                 says.insert(mark.clone(), Said::Settled);
             }
         }
-        self.push(day, now, false, says);
+        self.push(day, false, says);
     }
 
     /// A round that tells at once what must not leave the yard was kept. Before the morning letter it waits for that.
-    pub(crate) fn keep_at_once(&mut self, day: Date, now: Timestamp) {
-        if !self.has_morning(day, now) {
+    pub(crate) fn keep_at_once(&mut self, day: Date) {
+        if !self.has_morning(day) {
             return;
         }
         let waits = |mark: &String| {
@@ -135,17 +130,16 @@ impl Model {
             .map(|mark| (mark, Said::New))
             .collect();
         if !says.is_empty() {
-            self.push(day, now, true, says);
+            self.push(day, true, says);
         }
     }
 
-    fn push(&mut self, day: Date, made: Timestamp, at_once: bool, says: BTreeMap<String, Said>) {
+    fn push(&mut self, day: Date, at_once: bool, says: BTreeMap<String, Said>) {
         let of_kind = self.letters.iter().filter(|letter| letter.day == day && letter.at_once == at_once);
         let number = 1 + u32::try_from(of_kind.count()).unwrap();
         self.letters.push(Promised {
             day,
             at_once,
-            made,
             number,
             says,
             accepted: false,

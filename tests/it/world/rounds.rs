@@ -62,8 +62,8 @@ impl Books {
         let (mut begun, mut to_its_end) = (before, false);
         let answer = made(&run, kill_at, &mut |step| match step {
             Step::Kept => match work.tells {
-                Tells::Morning | Tells::MorningAgain => model.keep_morning(work.day, now),
-                Tells::AtOnce => model.keep_at_once(work.day, now),
+                Tells::Morning | Tells::MorningAgain => model.keep_morning(work.day),
+                Tells::AtOnce => model.keep_at_once(work.day),
                 Tells::Nothing => {}
             },
             Step::Begun => (begun, to_its_end) = (server.count(), false),
