@@ -67,6 +67,12 @@ U102 | JU23 WFK | GX4HM125APD000210 | Ullapine | Hamper 125 | scooter | #125 | @
  | UT20 ZDV | GX1FM125ALD000016 | Tarrowby | Fathom 125 | motorcycle | #125 | @2020-03-30 | | @2026-04-01 | 15,300 | @2026-01-26 | E10 | Miss L Prideaux | 07700 900556 | own machine
  | JT19 AKM | GX1FM125AKD000059 | Tarrowby | Fathom 125 | motorcycle | #125 | @2019-03-28 | | @2026-05-20 | 9,870 | @2026-01-26 | E10 | Mr G Sowerby | 07700 900567 | own machine
  | JU20 BRN | GX4PN120ALD000003 | Ullapine | Pantry 1.2 | car | #1198 | @2020-06-12 | | @2026-09-11 | 40,210 | @2026-01-05 | E10 | the shop | | courtesy car
+U098 | JT22 LPA | GX1FM125AND000048 | Tarrowby | Fathom 125 | motorcycle | #125 | @2022-04-11 | @2024-02-16 | @2026-08-14 | 4,980 | @2026-02-12 | E10 | Ms T Underhay | 07700 900578 | sold on
+U105 | JT25 SLE | GX1FM125ASD000079 | Tarrowby | Fathom 125 | motorcycle | #125 | @2025-05-16 | @2025-08-25 | | 1,310 | @2026-02-09 | E10 | Mr O Castlemaine | 07700 900589 | sold on
+U104 | UJ75 DMA | GX1FM125ASD000155 | Tarrowby | Fathom 125 | motorcycle | #125 | @2025-11-27 | | | 612 | @2026-02-27 | E10 | | | demonstrator
+U103 | | | Tarrowby | Mere 250 | motorcycle | #249 | | | | | | | | | just in, papers to follow
+ | JU24 PKE | GX1FM125AND000052 | Tarrowby | Fathom 125 | motorcycle | #125 | @2022-06-14 | | @2026-09-30 | 7,030 | @2026-01-19 | E10 | Mr R Lathom | 07700 900590 | own machine
+ | UT17 FGE | GX1MR250AHD000027 | Tarrowby | Mere 250 | motorcycle | #249 | @2017-05-11 | | @2026-06-02 | 14,020 | @2025-11-08 | E5 | Miss H Bywater | 07700 900617 | own machine, laid up since November, SORN
 """
 
 # The mileage log, saved by an old spreadsheet program: semicolons, Windows-1252.
@@ -169,6 +175,7 @@ Date | Reg | Clock | Seen by | Remarks
 27/02/2026 | UT75 JDA | 70 | DH | km
 28/02/2026 | UT75 SGF | 655 | PO | km
 20/03/2026 | JT25 REK | 845 | PO |
+25/08/2025 | JT25 SLE | 640 | PO | handover, entered late
 """
 
 # The workshop's jobs, one worksheet a season; the second was begun by somebody else, and so are its headers.
@@ -194,6 +201,8 @@ Date | Reg No | Work done | Miles | Oil | Tech
 @2025-10-30 | JT25 REK | First service | #502 | 10W-40 JASO MA2 | DH
 @2025-11-12 | UJ25 HWC | Oil change, wrong oil taken out | #478 | SAE 10w/40, ma2 | ML
 @2025-12-03 | UT75 DPN | First service | #498 | 10W-40 MA2 | ML
+@2025-02-20 | JT22 LPA | Service | #4100 | | ML
+@2025-08-02 | JT25 SLE | First service (stamp in the book) | #505
 """
 JOBS_OF_2026 = """
 Job date | Registration | What we did | Odo | Oil used | Mechanic
@@ -247,6 +256,14 @@ Date | Stock | Reg | Item | Result | Inspected by | Note
 @2026-02-27 | S2544 | UT75 PWR | QC | Pass | DH
 @2026-02-26 | S2536 | | PDI | Pass | DH
 @2026-02-27 | S2536 | | QC | Pass | PO
+@2026-02-25 | S2544 | UT75 PWR | Torque check | Pass | PO
+@2026-02-27 | S2542 | TU75 MTG | Torque re-check | Pass | DH
+@2026-01-02 | S2527 | TU75 PZA | Chain | Fail | DH | no slack
+@2026-01-05 | S2527 | TU75 PZA | Chain | Pass | ML
+@2026-01-08 | S2528 | TU75 FHR | Chain | Fail | ML | no slack
+@2026-01-09 | S2528 | TU75 FHR | Chain | Pass | DH
+@2026-02-05 | S2535 | UJ75 GVS | Chain | Fail | PO | no slack
+@2026-02-06 | S2535 | UJ75 GVS | Chain | Pass | DH
 """
 
 # Road tests, and the trips of customers who lent their tracker or sent a picture of their speedometer.

@@ -49,7 +49,7 @@ fn check(files: &[PathBuf]) -> u8 {
 
 fn report<'a>(in_order: impl IntoIterator<Item = &'a Rule>, problems: &[Problem]) -> u8 {
     for rule in in_order {
-        say::out(&format!("{:<20} {}: {}", rule.name, rule.title, rule.why));
+        say::out(&format!("{:<24} {}: {}", rule.name, rule.title, rule.why));
     }
     say::problems(problems);
     if problems.is_empty() { DONE } else { NEEDS_A_PERSON }

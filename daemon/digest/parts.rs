@@ -46,7 +46,7 @@ pub(super) fn of(section: Section, findings: &[&Finding], today: Date) -> Option
     }
     Some(Part {
         section,
-        count: counted(machines(&findings), "machine"),
+        count: count(&findings),
         lead: match section {
             Section::KeepInTheYard => "Not to be ridden away until this is done and written down.",
             Section::RingToday | Section::BookIn | Section::OnTheBench | Section::PutTheSheetRight => "",
@@ -57,6 +57,18 @@ pub(super) fn of(section: Section, findings: &[&Finding], today: Date) -> Option
         },
         more: 0,
     })
+}
+
+/// How many machines the findings are about, and whether any is about the whole yard.
+fn count(findings: &[&Finding]) -> String {
+    let (yard, machines): (Vec<&Finding>, Vec<&Finding>) =
+        findings.iter().partition(|finding| finding.machine.is_whole_yard());
+    let of_machines = || counted(self::machines(&machines), "machine");
+    match (yard.is_empty(), machines.is_empty()) {
+        (true, _) => of_machines(),
+        (false, true) => "the whole yard".to_owned(),
+        (false, false) => format!("{}, and the whole yard", of_machines()),
+    }
 }
 
 /// How many machines the findings are about.

@@ -76,7 +76,11 @@ impl Answers {
                 return Fate::Untold(missing.iter().cloned().collect());
             }
         }
-        if let Some(missing) = asked.not_asked(&id.rule, &id.machine) {
+        // A rule that looks at the whole yard answers also for a machine that the sheets do not list any more.
+        let answers = |id: &FindingId| self.too_long_ago.contains(id) || self.cleared.contains_key(id);
+        if ![id, &whole_machine].into_iter().any(answers)
+            && let Some(missing) = asked.not_asked(&id.rule, &id.machine)
+        {
             return Fate::Untold(missing);
         }
         let said = |words: &str| Fate::Settled(vec![Evidence::reckoned(asked.title(&id.rule), words)]);

@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::Finding;
 use crate::origin::Entry;
+use crate::reckon::Absentee;
 use crate::yard::{Identity, Machine, MachineId};
 
 /// The fact that is missing when a finding's machine stands in no sheet any more.
@@ -29,6 +30,7 @@ pub struct Asked<'a> {
     machines: BTreeMap<&'a MachineId, &'a Machine>,
     not_in_force: &'a BTreeSet<String>,
     lacking: &'a BTreeMap<(String, MachineId), Vec<String>>,
+    absent: BTreeMap<&'a MachineId, &'a Absentee>,
 }
 
 impl<'a> Asked<'a> {
@@ -40,7 +42,7 @@ impl<'a> Asked<'a> {
         static NO_RULES: BTreeSet<String> = BTreeSet::new();
         static NOTHING: BTreeMap<(String, MachineId), Vec<String>> = BTreeMap::new();
         let machines = machines.into_iter().map(|machine| (&machine.id, machine)).collect();
-        Asked { rules, machines, not_in_force: &NO_RULES, lacking: &NOTHING }
+        Asked { rules, machines, not_in_force: &NO_RULES, lacking: &NOTHING, absent: BTreeMap::new() }
     }
 
     /// The same, with the rules whose files are there but not in force.
@@ -56,6 +58,13 @@ impl<'a> Asked<'a> {
         Asked { lacking, ..self }
     }
 
+    /// The same, with the machines that are gone from the sheets, so that what is said of them names them.
+    #[must_use]
+    pub fn with_absent(self, absentees: &'a [Absentee]) -> Asked<'a> {
+        let absent = absentees.iter().map(|absentee| (&absentee.machine, absentee)).collect();
+        Asked { absent, ..self }
+    }
+
     /// Whether a rule is in force.
     pub(super) fn has_rule(&self, rule: &str) -> bool {
         self.rules.contains_key(rule)
@@ -69,7 +78,7 @@ impl<'a> Asked<'a> {
         if !self.rules.contains_key(rule) {
             return None;
         }
-        if !self.machines.contains_key(machine) {
+        if !self.machines.contains_key(machine) && !machine.is_whole_yard() {
             return Some(vec![MACHINE_GONE.to_owned()]);
         }
         self.lacking.get(&(rule.to_owned(), machine.clone())).filter(|missing| !missing.is_empty()).cloned()
@@ -97,9 +106,11 @@ impl<'a> Asked<'a> {
 
     /// A machine in a person's words, and what it is known by; the lasting name where it is in no sheet.
     pub(super) fn named(&self, id: &MachineId) -> (String, Identity) {
-        match self.machines.get(id) {
-            Some(machine) => (machine.name(), machine.identity.clone()),
-            None => (id.as_str().to_owned(), Identity::default()),
+        match (self.machines.get(id), self.absent.get(id)) {
+            (Some(machine), _) => (machine.name(), machine.identity.clone()),
+            (None, Some(absentee)) => (absentee.name.clone(), absentee.identity.clone()),
+            (None, None) if id.is_whole_yard() => ("The whole yard".to_owned(), Identity::default()),
+            (None, None) => (id.as_str().to_owned(), Identity::default()),
         }
     }
 

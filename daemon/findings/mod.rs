@@ -1,5 +1,6 @@
 //! What a rule says of a machine, and the life of what it raised.
 
+mod absent;
 mod answers;
 mod asked;
 mod effect;
@@ -11,6 +12,7 @@ mod life;
 mod life_tests;
 mod verdict;
 
+pub use absent::{Kept, absentees};
 pub use asked::{Asked, MACHINE_GONE, RULE_GONE, RuleWords};
 pub use effect::{Difference, Effect, EffectOverDays, First, Turn, Untold, effect};
 pub use finding::{Finding, FindingId, KeptFinding, State};

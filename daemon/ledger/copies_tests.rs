@@ -171,6 +171,38 @@ fn a_machine_that_no_sheet_names_for_long_is_forgotten_and_no_other() {
 }
 
 #[test]
+fn what_is_about_the_whole_yard_is_not_forgotten_for_naming_no_machine() {
+    let mut ledger = Ledger::in_memory().unwrap();
+    keep_day(&mut ledger, day("2026-03-01"), &["CD34EFG"], 10);
+    let mut of_yard = finding("repeated-fault", "the whole yard", State::Open, "2026-03-02");
+    of_yard.identity = crate::yard::Identity::default();
+    let lives = Lives { open: vec![of_yard], ..Lives::default() };
+    let (rules, records) = (BTreeMap::new(), Records::default());
+    let today = day("2026-03-02");
+    ledger.keep(&Round { today, records: &records, lives: &lives, rules: &rules, letter: None }).unwrap();
+    let forgotten = ledger.forget(day("2027-03-02"), crate::units::Days(100)).unwrap();
+    assert_eq!(forgotten.open, 0);
+    assert_eq!(ledger.kept_findings(day("2027-03-02")).unwrap().len(), 1);
+}
+
+#[test]
+fn a_name_that_no_sheet_gives_any_more_is_known_with_its_last_day() {
+    let mut ledger = Ledger::in_memory().unwrap();
+    keep_day(&mut ledger, day("2026-03-01"), &["AB12CDE", "CD34EFG"], 10);
+    keep_day(&mut ledger, day("2026-03-02"), &["CD34EFG"], 10);
+    let today = Records { records: vec![super::tests::reading_of("log.csv", "CD34EFG", day("2026-03-03"))] };
+    let gone = |today: &Records, on: &str| ledger.names_gone(today, day(on)).unwrap();
+    let name = |text: &str| crate::yard::MachineId::kept(text);
+    assert_eq!(
+        gone(&today, "2026-03-03").into_iter().collect::<Vec<_>>(),
+        [(name("mark AB12CDE"), day("2026-03-01"))]
+    );
+    assert_eq!(gone(&Records::default(), "2026-03-03").len(), 2);
+    // What a clock that was ahead wrote has not been yet.
+    assert_eq!(gone(&Records::default(), "2026-03-01").len(), 1);
+}
+
+#[test]
 fn names_that_stand_together_are_one_machine_s() {
     let mut ledger = Ledger::in_memory().unwrap();
     // Long ago a row knew the machine by mark and frame number; since then sheets name it by its frame number alone.

@@ -60,7 +60,7 @@ use jiff::civil::Date;
 use rusqlite::{Connection, TransactionBehavior};
 
 use crate::findings::{FindingId, KeptFinding, Lives};
-use crate::yard::Records;
+use crate::yard::{MachineId, Records};
 pub use damage::{Mishap, mishaps};
 pub use export::{ExportTable, export_files};
 pub use failure::LedgerFailure;
@@ -148,6 +148,16 @@ impl Ledger {
     /// are not kept.
     pub fn kept_records(&self, beyond: &Records) -> Result<Records, LedgerFailure> {
         records::beyond(&self.connection, beyond).map_err(|trouble| trouble.of(&self.path))
+    }
+
+    /// The names that sheets gave machines before and do not give in these records, each in the form of a machine's
+    /// lasting name, with the last day on which one did.
+    pub fn names_gone(
+        &self,
+        records: &Records,
+        today: Date,
+    ) -> Result<BTreeMap<MachineId, Date>, LedgerFailure> {
+        retention::names_gone(&self.connection, records, today).map_err(|trouble| trouble.of(&self.path))
     }
 
     /// Everything ever seen with the day on which a round first saw it: what the sheets say today, and what they do not.

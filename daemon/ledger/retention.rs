@@ -8,10 +8,10 @@ use rusqlite::{Connection, Row, TransactionBehavior, params, params_from_iter};
 
 use super::failure::Trouble;
 use super::places::SheetsByNumber;
-use super::words::UNREADABLE;
+use super::words::{UNREADABLE, day};
 use super::{body, findings, letter_rules};
 use crate::units::Days;
-use crate::yard::{Identity, Records};
+use crate::yard::{Identity, MachineId, Records};
 
 /// How long a letter's words are kept, however long machines are: what is known of a machine stands in its records and
 /// findings, and the file must not grow for ever.
@@ -48,6 +48,23 @@ pub(super) fn note_names(connection: &Connection, records: &Records, today: Date
         note.execute(params![name, today.to_string()])?;
     }
     Ok(())
+}
+
+/// The names that sheets gave machines before a day and do not give in some records, with the last day on which one
+/// did.
+pub(super) fn names_gone(
+    connection: &Connection,
+    records: &Records,
+    today: Date,
+) -> Result<BTreeMap<MachineId, Date>, Trouble> {
+    let named: BTreeSet<String> =
+        records.records.iter().flat_map(|(identity, _)| names_of(identity)).collect();
+    let gone = all_named(connection)?.into_iter().filter(|(name, _)| !named.contains(name));
+    let gone = gone.map(|(name, last_seen)| Ok((MachineId::kept(&name), day(&last_seen)?)));
+    let mut gone: BTreeMap<MachineId, Date> = gone.collect::<Result<_, Trouble>>()?;
+    // A day to come was written while the PC's clock was ahead.
+    gone.retain(|_, day| *day <= today);
+    Ok(gone)
 }
 
 /// What a row or finding calls its machine, each in the form of a machine's lasting name.
@@ -101,8 +118,10 @@ fn forget_machines(connection: &Connection, since: Date) -> Result<Forgotten, Tr
     for record in records.iter().filter(|record| record.last_seen < since && unseen(&record.names)) {
         forgotten.records += forget.execute([record.id])?;
     }
+    // What is about the whole yard names no machine.
+    let of_machines = findings.iter().filter(|finding| !MachineId::kept(&finding.id.1).is_whole_yard());
     for Kept { id: (rule, machine, key, is_settled), .. } in
-        findings.iter().filter(|finding| unseen(&finding.names))
+        of_machines.filter(|finding| unseen(&finding.names))
     {
         let of = params![rule, machine, key];
         connection.execute("DELETE FROM telling WHERE rule = ?1 AND machine = ?2 AND key = ?3", of)?;

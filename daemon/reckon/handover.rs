@@ -6,7 +6,7 @@ use jiff::civil::Date;
 
 use super::checks::{Item, Outcome, check_cell};
 use super::subject::{Subject, day_cell};
-use super::{BeforeHandover, Missing, OpenCheck, Reckoned};
+use super::{BeforeHandover, Missing, OpenCheck, Reckoned, Registration};
 use crate::origin::Evidence;
 use crate::problem::counted;
 use crate::settings::{check_key, may_be_same_person, same_words};
@@ -24,7 +24,6 @@ pub(super) fn before_handover(subject: &Subject<'_>) -> BeforeHandover {
     let mut list = List { open: Vec::new(), shown_by: Vec::new() };
     list.checks(subject);
     list.rides(subject);
-    list.registration(subject);
     BeforeHandover { handover, open: list.open, shown_by: list.shown_by }
 }
 
@@ -158,18 +157,26 @@ impl List {
         }
         self.open("road test distance", why, cells.to_vec());
     }
+}
 
-    /// Registered: a day that has come, or, where no day is known, a mark.
-    fn registration(&mut self, subject: &Subject<'_>) {
-        match (&subject.machine.row.registered, &subject.machine.identity.mark) {
-            (Some(registered), _) if registered.value > subject.today => {
-                let why = format!("not before {}", shown_day(registered.value));
-                self.open("registration", why, vec![day_cell("registered", registered)]);
-            }
-            (Some(registered), _) => self.shown_by.push(day_cell("registered", registered)),
-            (None, Some(mark)) => self.shown_by.push(Evidence::of("mark", &mark.value, &mark.origin)),
-            (None, None) => self.open("registration", "neither a day nor a mark recorded", Vec::new()),
+/// Registered: a day that has come, or, where no day is known, a mark.
+pub(super) fn registration(subject: &Subject<'_>) -> Registration {
+    match (&subject.machine.row.registered, &subject.machine.identity.mark) {
+        (Some(registered), _) if registered.value > subject.today => Registration {
+            lacks: Some(format!("registered only on {}", shown_day(registered.value))),
+            shown_by: vec![day_cell("registered", registered)],
+        },
+        (Some(registered), _) => {
+            Registration { lacks: None, shown_by: vec![day_cell("registered", registered)] }
         }
+        (None, Some(mark)) => {
+            let cell = Evidence::of("mark", &mark.value, &mark.origin);
+            Registration { lacks: None, shown_by: vec![cell] }
+        }
+        (None, None) => Registration {
+            lacks: Some("neither a day of registration nor a mark is recorded".to_owned()),
+            shown_by: Vec::new(),
+        },
     }
 }
 

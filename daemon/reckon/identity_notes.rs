@@ -1,9 +1,8 @@
-//! What looks mistyped in a machine's mark, its frame number or the days of its row; notes only, since neither need be wrong.
+//! What looks mistyped in a machine's mark or its frame number; notes only, since neither need be wrong.
 
 use super::marks::{given_from, style};
-use super::row_days::row_days;
 use super::subject::{Subject, day_cell};
-use super::{IdentityNote, frame_number};
+use super::{Note, frame_number};
 use crate::origin::Evidence;
 use crate::units::shown_day;
 
@@ -11,21 +10,20 @@ use crate::units::shown_day;
 const NEARLY: std::ops::RangeInclusive<usize> = 15..=19;
 
 /// What looks mistyped.
-pub(super) fn identity_notes(subject: &Subject<'_>) -> Vec<IdentityNote> {
+pub(super) fn identity_notes(subject: &Subject<'_>) -> Vec<Note> {
     [mark_shape(subject), mark_age(subject), frame_shape(subject), frame_check_digit(subject)]
         .into_iter()
         .flatten()
-        .chain(row_days(subject))
         .collect()
 }
 
 /// A note under a key.
-pub(super) fn note(key: &str, what: String, likely: &str, shown_by: Vec<Evidence>) -> Option<IdentityNote> {
-    Some(IdentityNote { key: key.to_owned(), what, likely: likely.to_owned(), shown_by })
+pub(super) fn note(key: &str, what: String, likely: &str, shown_by: Vec<Evidence>) -> Option<Note> {
+    Some(Note { key: key.to_owned(), what, likely: likely.to_owned(), shown_by })
 }
 
 /// A mark of no shape that is given here.
-fn mark_shape(subject: &Subject<'_>) -> Option<IdentityNote> {
+fn mark_shape(subject: &Subject<'_>) -> Option<Note> {
     let mark = subject.machine.identity.mark.as_ref()?;
     if style(&mark.value).is_some() {
         return None;
@@ -37,7 +35,7 @@ fn mark_shape(subject: &Subject<'_>) -> Option<IdentityNote> {
 
 /// A mark that was not given yet when the machine was registered: a mark may look older than its machine, but
 /// not newer.
-fn mark_age(subject: &Subject<'_>) -> Option<IdentityNote> {
+fn mark_age(subject: &Subject<'_>) -> Option<Note> {
     let mark = subject.machine.identity.mark.as_ref()?;
     let registered = subject.machine.row.registered.as_ref()?;
     let from = given_from(&mark.value).filter(|from| *from > registered.value)?;
@@ -53,7 +51,7 @@ fn mark_age(subject: &Subject<'_>) -> Option<IdentityNote> {
 }
 
 /// A frame number of nearly the right length, or with a letter that none has.
-fn frame_shape(subject: &Subject<'_>) -> Option<IdentityNote> {
+fn frame_shape(subject: &Subject<'_>) -> Option<Note> {
     let frame_no = subject.machine.identity.frame_no.as_ref()?;
     let length = frame_no.value.as_str().chars().count();
     let what = if length == frame_number::LENGTH {
@@ -71,7 +69,7 @@ fn frame_shape(subject: &Subject<'_>) -> Option<IdentityNote> {
 }
 
 /// A frame number from North America whose check digit does not fit.
-fn frame_check_digit(subject: &Subject<'_>) -> Option<IdentityNote> {
+fn frame_check_digit(subject: &Subject<'_>) -> Option<Note> {
     let frame_no = subject.machine.identity.frame_no.as_ref()?;
     if !frame_number::check_digit_is_wrong(&frame_no.value) {
         return None;

@@ -56,6 +56,12 @@ pub(super) fn says_done(text: &str, phrase: &str) -> bool {
     })
 }
 
+/// Whether a text has a phrase as whole words, whatever stands around it.
+pub(super) fn has_words(text: &str, phrase: &str) -> bool {
+    let (text, phrase) = (words_of(text), words_of(phrase));
+    !phrase.is_empty() && text.windows(phrase.len()).any(|window| window == phrase)
+}
+
 /// Whether nothing after a part of a text belongs to its sentence.
 fn ends_sentence(part: &str) -> bool {
     part.ends_with(['.', '!', '\n'])

@@ -17,6 +17,7 @@ mod handover;
 mod history;
 mod identity_notes;
 mod job_text;
+mod laid_up;
 mod marks;
 mod mot;
 mod oil;
@@ -25,6 +26,7 @@ mod projection;
 mod ride_clock;
 mod row_days;
 mod running_in;
+mod running_in_oil;
 mod service;
 mod shop_days;
 mod slip;
@@ -35,17 +37,21 @@ mod subject;
 #[cfg(test)]
 mod tests;
 mod theil_sen;
+mod torque;
 mod usage;
 mod whichever_first;
+mod whole_yard;
 
 use jiff::civil::Date;
 
 pub use bank_holidays::bank_holidays;
 pub use shop_days::{is_open, next_open, open_days_between};
 pub use standing::{
-    BeforeHandover, Clock, Doubt, DueWindow, Fact, FillJudged, FuelAnswer, IdentityNote, Missing, Mot,
-    OilAnswer, OilJudged, OpenCheck, Reckoned, RideAnswer, RideJudged, RunningIn, Service, Standing, Usage,
+    BeforeHandover, Clock, Doubt, DueWindow, Fact, FillJudged, FuelAnswer, Missing, Mot, Note, OilAnswer,
+    OilJudged, OpenCheck, Reckoned, Registration, RideAnswer, RideJudged, RunningIn, Service, Standing,
+    Stands, Torque, Usage,
 };
+pub use whole_yard::{Absentee, Fault, SheetOfYard, Signer, WholeYard, stand_yard};
 
 use crate::settings::Practice;
 use crate::yard::Machine;
@@ -65,7 +71,12 @@ pub fn stand(machine: &Machine, practice: &Practice, today: Date) -> Standing {
         customer_since: customer::customer_since(&subject),
         new_at_handover: customer::new_at_handover(&subject),
         before_handover: handover::before_handover(&subject),
+        registration: handover::registration(&subject),
+        torque: torque::torque(&subject),
+        running_in_oil_out: running_in_oil::running_in_oil_out(&subject),
+        stands: laid_up::stands(&subject),
         mot: mot::mot(&subject),
+        row_notes: row_days::row_notes(&subject),
         identity_notes: identity_notes::identity_notes(&subject),
         doubts: doubts::all(&subject),
     }

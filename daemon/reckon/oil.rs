@@ -66,12 +66,12 @@ pub(super) fn oils(subject: &Subject<'_>) -> Vec<OilJudged> {
         .collect()
 }
 
-fn says_oil_changed(job: &Job) -> bool {
+pub(super) fn says_oil_changed(job: &Job) -> bool {
     let other = words_of(&job.done.value).iter().any(|word| OTHER_OILS.contains(&word.as_str()));
     !other && OIL_CHANGED.iter().any(|phrase| says_done(&job.done.value, phrase))
 }
 
-fn is_top_up(job: &Job) -> bool {
+pub(super) fn is_top_up(job: &Job) -> bool {
     TOPPED_UP.iter().any(|phrase| says_done(&job.done.value, phrase))
 }
 

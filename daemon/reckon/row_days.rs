@@ -2,7 +2,7 @@
 
 use jiff::civil::Date;
 
-use super::IdentityNote;
+use super::Note;
 use super::identity_notes::note;
 use super::subject::{Subject, day_cell};
 use crate::origin::Entry;
@@ -12,7 +12,7 @@ use crate::units::{Months, months_after, shown_day};
 const A_YEAR: Months = Months(12);
 
 /// What looks mistyped.
-pub(super) fn row_days(subject: &Subject<'_>) -> Vec<IdentityNote> {
+pub(super) fn row_notes(subject: &Subject<'_>) -> Vec<Note> {
     let row = &subject.machine.row;
     [
         to_come(subject, "registration", row.registered.as_ref()),
@@ -26,7 +26,7 @@ pub(super) fn row_days(subject: &Subject<'_>) -> Vec<IdentityNote> {
 }
 
 /// A day after today of something that is written down once it has been.
-fn to_come(subject: &Subject<'_>, name: &str, day: Option<&Entry<Date>>) -> Option<IdentityNote> {
+fn to_come(subject: &Subject<'_>, name: &str, day: Option<&Entry<Date>>) -> Option<Note> {
     let day = day.filter(|day| day.value > subject.today)?;
     let (shown, today) = (shown_day(day.value), shown_day(subject.today));
     let what = format!("the {name} is dated {shown}, after today, {today}");
@@ -34,7 +34,7 @@ fn to_come(subject: &Subject<'_>, name: &str, day: Option<&Entry<Date>>) -> Opti
     note(&format!("{name} in the future"), what, likely, vec![day_cell(name, day)])
 }
 
-fn handover_far_ahead(subject: &Subject<'_>) -> Option<IdentityNote> {
+fn handover_far_ahead(subject: &Subject<'_>) -> Option<Note> {
     let handover = subject.machine.row.handover.as_ref()?;
     if handover.value <= months_after(subject.today, A_YEAR)? {
         return None;
@@ -43,7 +43,7 @@ fn handover_far_ahead(subject: &Subject<'_>) -> Option<IdentityNote> {
     note("handover far ahead", what, "the year is mistyped", vec![day_cell("handover", handover)])
 }
 
-fn handover_before_registration(subject: &Subject<'_>) -> Option<IdentityNote> {
+fn handover_before_registration(subject: &Subject<'_>) -> Option<Note> {
     let row = &subject.machine.row;
     let (handover, registered) = (row.handover.as_ref()?, row.registered.as_ref()?);
     if months_after(handover.value, A_YEAR)? >= registered.value {

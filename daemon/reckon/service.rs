@@ -66,6 +66,7 @@ impl<'s, 'a> Planned<'s, 'a> {
         Service {
             item: self.item.item.value.clone(),
             is_first: is_first_service(&self.item.item.value),
+            ages: self.ages(),
             last_done,
             finished,
             due_day,
@@ -102,6 +103,14 @@ impl<'s, 'a> Planned<'s, 'a> {
         let today = self.subject.today;
         let mut jobs = self.subject.machine.jobs.iter();
         jobs.any(|job| is_unnamed(job) && day(job).is_some_and(|day| day <= today && Some(day) > since))
+    }
+
+    /// Whether the item ages, ridden or not: a fluid by its name, or one without a distance that is no service.
+    fn ages(&self) -> bool {
+        let words = words_of(&self.item.item.value);
+        let named = |word: &str| words.iter().any(|known| known == word);
+        let by_months_only = self.item.first_at.is_none() && self.item.then_every.is_none();
+        named("fluid") || (by_months_only && !named("service"))
     }
 
     /// Whether the plan gives the item a next time.

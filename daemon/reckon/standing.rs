@@ -91,6 +91,8 @@ pub struct Service {
     pub item: String,
     /// Whether it is the service that ends running-in: `first service`, however the plan writes that.
     pub is_first: bool,
+    /// Whether it ages, ridden or not, as brake fluid does: a fluid by its name, or months only and no service.
+    pub ages: bool,
     /// The day it was last done; `None` when it never was.
     pub last_done: Option<Date>,
     /// Whether it is over with: an item without a next time that was done.
@@ -212,7 +214,7 @@ pub struct OilJudged {
 /// One thing that must be done before handover and is not shown to be.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct OpenCheck {
-    /// What it is, in the shop's words: `quality check`, `second road test`, `registration`.
+    /// What it is, in the shop's words: `quality check`, `second road test`.
     pub what: String,
     /// Why it is open: `not recorded`, `failed on 3 Nov`, `signed by the same person`.
     pub why: String,
@@ -231,6 +233,41 @@ pub struct BeforeHandover {
     pub open: Vec<OpenCheck>,
     /// What shows the rest to be done.
     pub shown_by: Vec<Evidence>,
+}
+
+/// Whether the machine is shown to be registered.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Registration {
+    /// What is lacking; `None` where a day that has come or a mark shows it.
+    pub lacks: Option<String>,
+    /// What shows it.
+    pub shown_by: Vec<Evidence>,
+}
+
+/// How the machine stands with its torque re-check, which is due after the first ride.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Torque {
+    /// The day of the first ride.
+    pub first_ride: Fact<Date>,
+    /// The day of the last torque check that passed.
+    pub checked_on: Fact<Date>,
+    /// Whether one passed after the first ride.
+    pub rechecked: Fact<bool>,
+    /// Whether the last of them failed or was not done, so that it is among the checks that are open.
+    pub open: bool,
+}
+
+/// Whether the machine stands unused.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Stands {
+    /// The note that says it is laid up.
+    pub laid_up: Option<Evidence>,
+    /// Whether it stands in the shop, not sold.
+    pub in_stock: bool,
+    /// Since when it stands.
+    pub since: Fact<Date>,
+    /// Until when that is known: today in the shop, else its last reading.
+    pub until: Date,
 }
 
 /// How the machine's MOT stands. The certificate's date always wins over arithmetic.
@@ -259,10 +296,9 @@ pub struct Doubt {
     pub shown_by: Vec<Evidence>,
 }
 
-/// Something in the machine's mark, frame number or the days of its own row that looks mistyped; a note, never an
-/// error.
+/// Something in the machine's mark, frame number or the days of its own row that looks mistyped; never an error.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct IdentityNote {
+pub struct Note {
     /// Its key among this machine's notes: what it is about.
     pub key: String,
     /// What looks wrong: `AB12 CDE was first given on 1 Mar 2012, after the registration on 3 Nov 2011`.
@@ -300,10 +336,20 @@ pub struct Standing {
     pub new_at_handover: Fact<bool>,
     /// How it stands before handover.
     pub before_handover: BeforeHandover,
+    /// Whether it is registered.
+    pub registration: Registration,
+    /// Its torque re-check.
+    pub torque: Torque,
+    /// Whether the running-in oil came out.
+    pub running_in_oil_out: Fact<bool>,
+    /// Whether it stands unused.
+    pub stands: Stands,
     /// Its MOT.
     pub mot: Mot,
     /// What in its readings, and in the days of its records, cannot be so.
     pub doubts: Vec<Doubt>,
-    /// What in its mark, its frame number and the days of its row looks mistyped.
-    pub identity_notes: Vec<IdentityNote>,
+    /// What in the days of its own row looks mistyped.
+    pub row_notes: Vec<Note>,
+    /// What in its mark and its frame number looks mistyped.
+    pub identity_notes: Vec<Note>,
 }

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use jiff::civil::Date;
 
-use super::judging::{self, Judged};
+use super::judging::{self, Judged, Known};
 use super::keeping::EarlierRules;
 use super::rule_trial;
 use crate::digest::{RuleBecame, RuleEdit};
@@ -19,7 +19,7 @@ pub(super) fn edits(
     rules: &RuleBook,
     judged: &Judged,
     judgements: &[Judgement],
-    settings: &Settings,
+    (settings, known): (&Settings, Known<'_>),
     today: Date,
 ) -> Vec<RuleEdit> {
     // Of a letter whose rules nobody noted it cannot be told what has changed since.
@@ -31,7 +31,7 @@ pub(super) fn edits(
     let texts = edited.keys().filter_map(|name| told.get_key_value(*name));
     let before = rule_trial::book(texts.map(|(name, text)| (name.as_str(), text.as_str())), "rules");
     let machines = judged.machines.values().cloned().collect();
-    let (_, said_before) = judging::judge(machines, &before, settings, today);
+    let (_, said_before) = judging::judge(machines, &before, settings, known, today);
     let of = |judgements: &[Judgement], name: &str| -> Vec<Judgement> {
         judgements.iter().filter(|judgement| judgement.rule == name).cloned().collect()
     };

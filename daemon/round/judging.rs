@@ -5,9 +5,10 @@ use std::sync::Arc;
 
 use jiff::civil::Date;
 
+use super::keeping::History;
 use crate::findings::{self, Asked, Effect, Judgement, KeptFinding, Lives, RuleWords, Verdict};
 use crate::problem::{Place, Problem, counted};
-use crate::reckon;
+use crate::reckon::{self, Absentee, SheetOfYard};
 use crate::rules::{Failure, Rule, RuleBook};
 use crate::settings::{Practice, Settings};
 use crate::yard::{Machine, MachineId};
@@ -18,6 +19,8 @@ pub(super) struct Judged {
     pub(super) failures: Vec<Failure>,
     lacking: BTreeMap<(String, MachineId), Vec<String>>,
     flooded: BTreeMap<String, usize>,
+    /// The machines that are gone from the sheets.
+    absentees: Vec<Absentee>,
 }
 
 /// What one thread judged.
@@ -29,12 +32,34 @@ struct Part {
     lacking: Vec<((String, MachineId), Vec<String>)>,
 }
 
+/// What a rule that looks at the whole yard is told beside the machines.
+#[derive(Clone, Copy)]
+pub(super) struct Known<'a> {
+    kept: findings::Kept<'a>,
+    sheets: &'a [SheetOfYard],
+}
+
+impl<'a> Known<'a> {
+    /// What is known today.
+    pub(super) fn of(history: &'a History, sheets: &'a [SheetOfYard]) -> Known<'a> {
+        let kept = findings::Kept { findings: &history.findings, names: &history.names_gone };
+        Known { kept, sheets }
+    }
+
+    /// What is known of an earlier morning: neither who was gone then, nor when its sheets were saved.
+    pub(super) fn nothing() -> Known<'static> {
+        static NO_NAMES: BTreeMap<MachineId, Date> = BTreeMap::new();
+        Known { kept: findings::Kept { findings: &[], names: &NO_NAMES }, sheets: &[] }
+    }
+}
+
 /// Reckons and judges every machine, on as many threads as there are cores; the order of the results is that of the
 /// machines, whatever the threads do.
 pub(super) fn judge(
     machines: Vec<Arc<Machine>>,
     rules: &RuleBook,
     settings: &Settings,
+    known: Known<'_>,
     today: Date,
 ) -> (Judged, Vec<Judgement>) {
     let practice = &settings.practice;
@@ -47,15 +72,26 @@ pub(super) fn judge(
             .collect();
         at_work.into_iter().map(|part| part.join().expect("judging never panics")).collect()
     });
+    // That a machine is gone is no finding of its own to be asked for.
+    let absentees = findings::absentees(&known.kept, &machines, |rule| !rules.is_of_yard(rule));
+    let yard = reckon::stand_yard(machines.iter().map(Arc::as_ref), absentees, known.sheets.to_vec(), today);
+    let yard = Arc::new(yard);
+    let of_yard = rules.judge_yard(&yard);
     let machines = machines.into_iter().map(|machine| (machine.id.clone(), machine)).collect();
-    let mut judged =
-        Judged { machines, failures: Vec::new(), lacking: BTreeMap::new(), flooded: BTreeMap::new() };
+    let mut judged = Judged {
+        machines,
+        failures: of_yard.failures,
+        lacking: BTreeMap::new(),
+        flooded: BTreeMap::new(),
+        absentees: yard.absentees.clone(),
+    };
     let mut judgements = Vec::new();
     for part in parts {
         judgements.extend(part.judgements);
         judged.failures.extend(part.failures);
         judged.lacking.extend(part.lacking);
     }
+    judgements.extend(of_yard.judgements);
     judged.flooded = hold_back(&mut judgements, settings.limits.findings_of_a_rule);
     (judged, judgements)
 }
@@ -99,7 +135,10 @@ impl Judged {
         }
         let failed = by_rule.into_values().map(|failures| {
             let first = failures[0];
-            let name = self.machines.get(&first.machine).map_or_else(String::new, |machine| machine.name());
+            let name = self
+                .machines
+                .get(&first.machine)
+                .map_or_else(|| first.machine.as_str().to_owned(), |machine| machine.name());
             let others = match failures.len() - 1 {
                 0 => String::new(),
                 others => format!(" and {}", counted(others, "other machine")),
@@ -131,7 +170,8 @@ pub(super) fn lives(
     let not_in_force = rules.not_in_force().iter().cloned().collect();
     let asked = Asked::of(&words, judged.machines.values().map(Arc::as_ref))
         .with_not_in_force(&not_in_force)
-        .with_lacking(&judged.lacking);
+        .with_lacking(&judged.lacking)
+        .with_absent(&judged.absentees);
     findings::lives(judgements, &asked, kept, today)
 }
 
@@ -144,7 +184,8 @@ pub(super) fn effect(
 ) -> Effect {
     let words = words(rules);
     let machines = judged.machines.values().map(Arc::as_ref);
-    findings::effect(before, after, &Asked::of(&words, machines).with_lacking(&judged.lacking))
+    let asked = Asked::of(&words, machines).with_lacking(&judged.lacking).with_absent(&judged.absentees);
+    findings::effect(before, after, &asked)
 }
 
 /// What the rules in force add to each of their findings.

@@ -16,7 +16,7 @@ use crate::post::{self, CopyName, FolderLetter};
 use crate::problem::{Place, Problem};
 use crate::settings::Settings;
 use crate::units::{Days, shown_day};
-use crate::yard::Records;
+use crate::yard::{MachineId, Records};
 
 use super::{YardFolder, outbox, stand_in};
 
@@ -28,6 +28,8 @@ const LEDGER: &str = "kept/ledger.sqlite3";
 pub(super) struct History {
     pub(super) records: Records,
     pub(super) findings: Vec<KeptFinding>,
+    /// The names of machines that no sheet gives any more, with the last day on which one did.
+    pub(super) names_gone: BTreeMap<MachineId, Date>,
     pub(super) rules: EarlierRules,
     pub(super) last_told: Option<Date>,
     /// The findings that no letter needs to tell at once: one has told of them, or waits to.
@@ -240,6 +242,10 @@ pub(super) fn history(ledger: &Ledger, current: &Records, no_copy: &BTreeSet<Dat
     }
     match ledger.kept_findings(today) {
         Ok(findings) => history.findings = findings,
+        Err(failure) => note(failure),
+    }
+    match ledger.names_gone(current, today) {
+        Ok(names) => history.names_gone = names,
         Err(failure) => note(failure),
     }
     match ledger.to_be_told(today) {

@@ -37,14 +37,18 @@ use jiff::tz::TimeZone;
 use crate::digest::Letter;
 use crate::ledger::Round;
 use crate::problem::{Place, Problem, Severity, Spot};
+use crate::reckon::{self, SheetOfYard};
 use crate::settings::Settings;
 use crate::sheets::Reader;
+use crate::units::Days;
 use crate::yard;
 
 pub use answer::{Answer, NoRound, Tells};
 pub use audience::receivers;
 pub use in_force::settings_in_force;
+use intake::SheetRead;
 pub use intake::shipped_handbook;
+use judging::Known;
 pub use lock::Lock;
 use report::ComplaintLine;
 pub use report::{Delivered, Report};
@@ -137,14 +141,16 @@ pub fn make(run: &Run, stop: &AtomicBool, step: &mut dyn FnMut(Step)) -> Result<
     let (handbook, handbook_problems) = intake::take_in_handbook(run, &settings, today);
     let (mut ledger, ledger_problems) = keeping::open(&run.folder, run.keeps, settings.mail.is_some(), today);
     let copies = letter_copies::put_down_earlier(&mut ledger, &run.folder, today, run.now, step);
-    let history = keeping::history(&ledger, &intake.records, &copies.missing, today);
+    let mut history = keeping::history(&ledger, &intake.records, &copies.missing, today);
     let current = intake.records.clone();
-    let (machines, join_problems) =
-        yard::join(intake.records, history.records, &handbook, settings.clock_unit);
+    let earlier = std::mem::take(&mut history.records);
+    let (machines, join_problems) = yard::join(intake.records, earlier, &handbook, settings.clock_unit);
     let (rules, rule_problems) = rulebook::load(&run.folder, &history.rules.accepted);
     let machines = machines.into_iter().map(Arc::new).collect();
-    let (judged, judgements) = judging::judge(machines, &rules, &settings, today);
-    let edits = edits::edits(&history.rules, &rules, &judged, &judgements, &settings, today);
+    let sheets = sheets_of(&intake.sheets, &settings, today);
+    let known = Known::of(&history, &sheets);
+    let (judged, judgements) = judging::judge(machines, &rules, &settings, known, today);
+    let edits = edits::edits(&history.rules, &rules, &judged, &judgements, (&settings, known), today);
     let lives = judging::lives(judgements, &judged, &rules, &history.findings, today);
 
     let problems = [
@@ -181,6 +187,17 @@ pub fn make(run: &Run, stop: &AtomicBool, step: &mut dyn FnMut(Step)) -> Result<
     let mut outcome = telling::tell(told, &round, Means { run, ledger: &mut ledger, stop, step });
     outcome.add_trouble(keeping::care_for(&mut ledger, &run.folder, &settings, today));
     Ok(outcome)
+}
+
+/// The sheets that were read, as a rule that looks at the whole yard sees them.
+fn sheets_of(sheets: &[SheetRead], settings: &Settings, today: Date) -> Vec<SheetOfYard> {
+    let of_yard = |sheet: &SheetRead| {
+        let worksheet = sheet.sheet.as_ref().map(|sheet| format!(", {sheet}")).unwrap_or_default();
+        let yesterday = Days(1).before(today).unwrap_or(today);
+        let open = reckon::open_days_between(&settings.days, sheet.modified, yesterday).len();
+        SheetOfYard { name: format!("{}{worksheet}", sheet.file), renewed: sheet.modified, open_days: open }
+    };
+    sheets.iter().map(of_yard).collect()
 }
 
 fn zone_of(settings: &Settings) -> TimeZone {

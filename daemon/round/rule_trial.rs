@@ -8,7 +8,10 @@ use std::time::{Duration, Instant};
 use jiff::Timestamp;
 use jiff::civil::Date;
 
-use super::{Run, YardFolder, in_force, intake, judging, keeping, no_yard, rulebook, sorted_out, zone_of};
+use super::judging::Known;
+use super::{
+    Run, YardFolder, in_force, intake, judging, keeping, no_yard, rulebook, sheets_of, sorted_out, zone_of,
+};
 use crate::findings::{Effect, EffectOverDays};
 use crate::ledger::Ledger;
 use crate::problem::Problem;
@@ -138,7 +141,7 @@ pub fn try_rule(run: &Run, path: &Path, over: Option<Over>) -> Result<RuleTrial,
     let intake = intake::take_in(run, &settings, today);
     let (handbook, handbook_problems) = intake::take_in_handbook(run, &settings, today);
     let (ledger, ledger_problems) = keeping::open(&run.folder, false, false, today);
-    let history = keeping::history(&ledger, &intake.records, &BTreeSet::new(), today);
+    let mut history = keeping::history(&ledger, &intake.records, &BTreeSet::new(), today);
     let is_own_file = is_same_file(path, &run.folder.rules().join(format!("{}.rhai", rule.name)));
     let before = text_before(&rule.name, is_own_file, &run.folder, &history.rules.accepted);
     let bench = Bench {
@@ -150,8 +153,10 @@ pub fn try_rule(run: &Run, path: &Path, over: Option<Over>) -> Result<RuleTrial,
     let mut over =
         over.map(|over| bench.over(over, &intake.records, &handbook, &ledger, run.now, today)).transpose();
     let current = intake.records;
-    let (machines, join_problems) = yard::join(current, history.records, &handbook, settings.clock_unit);
-    let (machines, effect, failures) = bench.effect(machines, today);
+    let sheets = sheets_of(&intake.sheets, &settings, today);
+    let records = std::mem::take(&mut history.records);
+    let (machines, join_problems) = yard::join(current, records, &handbook, settings.clock_unit);
+    let (machines, effect, failures) = bench.effect(machines, Known::of(&history, &sheets), today);
     let problems = [
         settings_problems,
         ledger_problems,
@@ -217,10 +222,10 @@ pub(super) fn book<'a>(texts: impl IntoIterator<Item = (&'a str, &'a str)>, show
 
 impl Bench<'_> {
     /// What the file would say otherwise of these machines; how many there are, and on which it fails.
-    fn effect(&self, machines: Vec<Machine>, today: Date) -> (usize, Effect, Vec<Problem>) {
+    fn effect(&self, machines: Vec<Machine>, known: Known<'_>, today: Date) -> (usize, Effect, Vec<Problem>) {
         let machines: Vec<Arc<Machine>> = machines.into_iter().map(Arc::new).collect();
-        let (_, before) = judging::judge(machines.clone(), &self.before, self.settings, today);
-        let (judged, after) = judging::judge(machines, &self.after, self.settings, today);
+        let (_, before) = judging::judge(machines.clone(), &self.before, self.settings, known, today);
+        let (judged, after) = judging::judge(machines, &self.after, self.settings, known, today);
         let effect = judging::effect(before, after, &judged, &self.after);
         (judged.machines.len(), effect, judged.problems())
     }
@@ -253,7 +258,7 @@ impl Bench<'_> {
             }
             let (said, kept) = records.seen_by(*morning);
             let (machines, _) = yard::join(said, kept, handbook, self.settings.clock_unit);
-            let (_, effect, failures) = self.effect(machines, *morning);
+            let (_, effect, failures) = self.effect(machines, Known::nothing(), *morning);
             tried.effect.add(*morning, effect);
             tried.mornings += 1;
             tried.note(failures, *morning);

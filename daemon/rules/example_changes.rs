@@ -69,9 +69,7 @@ fn change(was: Option<&Example>, now: &Example) -> Option<ExampleChange> {
     if was.expected != now.expected {
         return Some(ExampleChange::Otherwise { name, expected: was.expected.clone(), expects });
     }
-    // How a machine stands follows from its facts and the day.
-    let same = was.machine == now.machine && was.standing.today == now.standing.today;
-    (!same).then_some(ExampleChange::OtherFacts { name })
+    (!was.about.is_same(&now.about)).then_some(ExampleChange::OtherFacts { name })
 }
 
 #[cfg(test)]

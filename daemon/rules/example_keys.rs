@@ -13,7 +13,9 @@ use super::reference::day_written;
 use super::sort_of_value::Sort;
 use crate::origin::{Entry, Origin, SheetName};
 use crate::problem::nearest;
-use crate::units::{Distance, DistanceUnit, Months, Speed, SpeedUnit, Volume};
+use crate::reckon::{Absentee, SheetOfYard, WholeYard, open_days_between, stand_yard};
+use crate::settings::ShopDays;
+use crate::units::{Days, Distance, DistanceUnit, Months, Speed, SpeedUnit, Volume};
 use crate::yard::{
     Check, CheckResult, EthanolLabel, Fill, FrameNumber, HandbookPage, Identity, Job, Machine, MachineId,
     MachineKind, MachineRow, Mark, Reading, Ride, RunningInStage, ServiceItem, SpeaksOf, SpeedSource,
@@ -109,6 +111,17 @@ const FILL: &[Key] = &[
     one("clock", Far, ""),
     one("full", YesNo, ""),
 ];
+
+/// The keys of an example yard.
+#[rustfmt::skip]
+pub(super) const YARD: &[Key] = &[
+    one("today", Day, "the day that is judged, which every example needs: \"2026-03-02\""),
+    Key { name: "machines", shape: Shape::Rows(ALL), says: "its machines: [#{ ... }, ...], each with the keys of a machine" },
+    Key { name: "gone", shape: Shape::Rows(GONE), says: "machines gone from the sheets: [#{ name, last_named, open }, ...]" },
+    Key { name: "sheets", shape: Shape::Rows(SHEET), says: "sheets that were read: [#{ name, renewed }, ...]" },
+];
+const SHEET: &[Key] = &[one("name", Text, ""), one("renewed", Day, "")];
+const GONE: &[Key] = &[one("name", Text, ""), one("last_named", Day, ""), one("open", Whole, "")];
 
 /// The keys of an example machine, for the reference.
 pub(super) fn keys() -> impl Iterator<Item = &'static Key> {
@@ -228,6 +241,44 @@ pub(super) fn machine(map: Map) -> Given<On> {
     };
     machine.readings = readings(&mut facts, &machine, &today)?;
     Ok((machine, today.value))
+}
+
+/// An example yard as it stands on its day.
+pub(super) fn yard(map: Map) -> Given<WholeYard> {
+    let mut facts = Facts::new(map, YARD)?;
+    let Some(today) = facts.day("today")? else {
+        return misuse("an example needs its day", "write `today: \"2026-03-02\"` into it");
+    };
+    let mut machines = Vec::new();
+    for (place, Facts(mut row)) in facts.rows("machines", ALL)?.into_iter().enumerate() {
+        row.insert("today".into(), Dynamic::from(today.value));
+        let (mut machine, _) = self::machine(row)?;
+        machine.id = MachineId::kept(&format!("example {place}"));
+        machines.push(machine);
+    }
+    let mut absentees = Vec::new();
+    for (place, mut row) in facts.rows("gone", GONE)?.into_iter().enumerate() {
+        absentees.push(Absentee {
+            machine: MachineId::kept(&format!("gone {place}")),
+            name: row.text("name")?.map_or_else(|| "a machine".to_owned(), |name| name.value),
+            identity: Identity::default(),
+            last_named: row.day("last_named")?.map(|day| day.value),
+            open: row
+                .value("open", Whole, |value| value.as_int().ok()?.try_into().ok())?
+                .map_or(0, |open| open.value),
+        });
+    }
+    let mut sheets = Vec::new();
+    for mut row in facts.rows("sheets", SHEET)? {
+        let renewed = row.day("renewed")?.unwrap_or_else(|| today.clone()).value;
+        let yesterday = Days(1).before(today.value).unwrap_or(today.value);
+        sheets.push(SheetOfYard {
+            name: row.text("name")?.map_or_else(|| "a sheet".to_owned(), |name| name.value),
+            renewed,
+            open_days: open_days_between(&ShopDays::default(), renewed, yesterday).len(),
+        });
+    }
+    Ok(stand_yard(&machines, absentees, sheets, today.value))
 }
 
 fn identity(facts: &mut Facts) -> Given<Identity> {

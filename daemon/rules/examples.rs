@@ -6,12 +6,13 @@ use jiff::civil::Date;
 use rhai::{Dynamic, Engine, Expr, FnCallExpr, ImmutableString, Map, NativeCallContext, Position, Stmt};
 
 use super::example_keys::{self, Key, Shape};
+use super::machine_in_hand::About;
 use super::quantity::{Given, misuse, sort_of, words_of};
 use super::sort_of_value::Sort;
 use super::vet::Vet;
 use crate::findings::{Section, Verdict};
 use crate::problem::nearest;
-use crate::reckon::{Standing, stand};
+use crate::reckon::stand;
 use crate::settings::Practice;
 use crate::yard::Machine;
 
@@ -39,10 +40,8 @@ pub(super) struct Example {
     pub(super) expected: String,
     /// Where it stands.
     pub(super) position: Position,
-    /// The machine.
-    pub(super) machine: Arc<Machine>,
-    /// How it stands on the example's day.
-    pub(super) standing: Arc<Standing>,
+    /// The machine, or the yard, as it stands on the example's day.
+    pub(super) about: About,
 }
 
 /// What a rule said of an example: of several answers the one that matters most.
@@ -73,14 +72,11 @@ pub(super) fn register(engine: &mut Engine) {
     engine.register_fn(
         "given",
         |context: NativeCallContext<'_>, name: ImmutableString, facts: Map| -> Given<Example> {
-            let parts = example_keys::machine(facts)?;
-            let standing = Arc::new(stand(&parts.0, &Practice::default(), parts.1));
             Ok(Example {
                 name: name.to_string(),
                 expected: String::new(),
                 position: context.call_position(),
-                machine: Arc::new(parts.0),
-                standing,
+                about: about(facts)?,
             })
         },
     );
@@ -90,6 +86,21 @@ pub(super) fn register(engine: &mut Engine) {
         }
         Ok(Example { expected: outcome.to_string(), ..example.clone() })
     });
+}
+
+/// What the facts of an example describe: a machine or, where they list machines or who is gone, a yard.
+fn about(facts: Map) -> Given<About> {
+    if is_of_yard(facts.keys().map(|name| name.as_str())) {
+        return Ok(About::Yard(Arc::new(example_keys::yard(facts)?)));
+    }
+    let (machine, today) = example_keys::machine(facts)?;
+    let standing = stand(&machine, &Practice::default(), today);
+    Ok(About::Machine(Arc::new(machine), Arc::new(standing)))
+}
+
+/// Whether an example with these keys is one of a yard.
+fn is_of_yard<'k>(mut keys: impl Iterator<Item = &'k str>) -> bool {
+    keys.any(|name| matches!(name, "machines" | "gone" | "sheets"))
 }
 
 /// The examples that a constant's value holds, or what is wrong with it.
@@ -152,8 +163,10 @@ fn example(vet: &mut Vet<'_>, written: &Expr) {
     match written {
         Expr::FnCall(call, _) if call.name == "given" && call.args.len() == 2 => match &call.args[1] {
             Expr::Map(entries, _) => {
+                let of_yard = is_of_yard(entries.0.iter().map(|(key, _)| key.name.as_str()));
+                let keys = if of_yard { example_keys::YARD } else { example_keys::ALL };
                 for (key, value) in &entries.0 {
-                    entry(vet, example_keys::ALL, &key.name, vet.source.at(key.pos), value);
+                    entry(vet, keys, &key.name, vet.source.at(key.pos), value);
                 }
             }
             other => {

@@ -1,15 +1,17 @@
 //! The one table of the facts that a rule can ask for: getters, checker, suggestions and reference come from it.
 
-use jiff::civil::Date;
 use rhai::Dynamic;
 
+use super::looked_up::{
+    a_week, ageing, anything_open, counted, day, doubts, falls_due, how_wrong, identity_doubts, inner,
+    lacking, left_open, length, miles_a_gallon, missed, noted_as_laid_up, on_the_clock, pace, plain, planned,
+    services, shown, sum, terms, things, unusually_thirsty, usually_at_least, when, whole, written,
+};
 use super::machine_in_hand::Thing;
-use super::quantity::{Length, Pace};
 use super::sort_of_value::{Kind, Sort};
-use crate::origin::{Entry, Evidence};
+use crate::origin::Evidence;
 use crate::problem::nearest;
-use crate::reckon::{DueWindow, Fact as Sum, FuelAnswer, Missing, OilAnswer, OilJudged, RideAnswer};
-use crate::units::{Distance, Speed, shown_day};
+use crate::reckon::{FuelAnswer, Missing, OilAnswer, RideAnswer};
 use crate::yard::{EthanolLabel, MachineKind};
 
 /// A fact's value with what shows it.
@@ -57,23 +59,23 @@ const fn fact(
 
 /// All facts, in the order of the reference.
 pub(super) fn all() -> impl Iterator<Item = &'static Fact> {
-    WRITTEN.iter().chain(RECKONED).chain(OF_THINGS)
+    WRITTEN.iter().chain(RECKONED).chain(OF_THINGS).chain(OF_THE_YARD)
 }
 
-use Kind::{Doubt, Fill, Machine, Oil, Ride, Service};
+use Kind::{Absentee, Doubt, Fault, Fill, Machine, Oil, Ride, Service, Sheet, Signer, Yard};
 use Sort::{Day, OneOf, Text, Whole, YesNo};
 
 #[rustfmt::skip]
 const WRITTEN: &[Fact] = &[
     fact(Machine, "today", Day, "today", "the day that is judged", |thing, _| plain(thing.standing().today)),
     fact(Machine, "name", Text, "name", "make, model and mark, as far as known",
-        |thing, _| plain(thing.subject.machine.name())),
+        |thing, _| plain(thing.machine().name())),
     fact(Machine, "mark", Text, "registration mark", "the registration mark",
-        |thing, trade| written(&thing.subject.machine.identity.mark, trade, |mark| mark.to_string())),
+        |thing, trade| written(&thing.machine().identity.mark, trade, |mark| mark.to_string())),
     fact(Machine, "frame_no", Text, "frame number", "the frame number",
-        |thing, trade| written(&thing.subject.machine.identity.frame_no, trade, |number| number.to_string())),
+        |thing, trade| written(&thing.machine().identity.frame_no, trade, |number| number.to_string())),
     fact(Machine, "stock_no", Text, "stock number", "the shop's stock number",
-        |thing, trade| written(&thing.subject.machine.identity.stock_no, trade, |number| number.as_str().to_owned())),
+        |thing, trade| written(&thing.machine().identity.stock_no, trade, |number| number.as_str().to_owned())),
     fact(Machine, "make", Text, "make", "the maker", |thing, trade| written(&thing.row().make, trade, String::clone)),
     fact(Machine, "model", Text, "model", "the model", |thing, trade| written(&thing.row().model, trade, String::clone)),
     fact(Machine, "kind", OneOf(KINDS), "kind of machine", "motorcycle, moped, scooter, three-wheeler or car",
@@ -148,7 +150,38 @@ const RECKONED: &[Fact] = &[
     fact(Machine, "left_open", Text, "checks before handover",
         "what that is, in words: `quality check (not recorded) and second road test (not recorded)`",
         left_open),
+    fact(Machine, "is_registered", YesNo, "registration",
+        "whether it is shown to be registered: by a day that has come or, where no day is written, by a mark",
+        |thing, _| shown(thing.standing().registration.lacks.is_none(), &thing.standing().registration.shown_by)),
+    fact(Machine, "why_not_registered", Text, "registration",
+        "what that lacks, in words; not there when it is registered",
+        |thing, trade| missed(thing.standing().registration.lacks.as_ref(), trade)),
+    fact(Machine, "first_ride", Day, "first ride", "the day of its first ride, road tests among them",
+        |thing, _| sum(&thing.standing().torque.first_ride, |day| *day)),
+    fact(Machine, "torque_checked_on", Day, "torque re-check", "the day of its last torque check that passed",
+        |thing, _| sum(&thing.standing().torque.checked_on, |day| *day)),
+    fact(Machine, "torque_rechecked", YesNo, "torque re-check",
+        "whether a torque check passed on a day after its first ride",
+        |thing, _| sum(&thing.standing().torque.rechecked, |yes| *yes)),
+    fact(Machine, "torque_check_open", YesNo, "torque re-check",
+        "whether its last torque check failed or was not done; it is then among what is left open before handover",
+        |thing, _| plain(thing.standing().torque.open)),
+    fact(Machine, "running_in_oil_out", YesNo, "oil that went in at the first service",
+        "whether a job took out the oil with which it was new",
+        |thing, _| sum(&thing.standing().running_in_oil_out, |out| *out)),
+    fact(Machine, "in_stock", YesNo, "sale", "whether it stands in the shop: no customer, sale or handover is written down",
+        |thing, _| plain(thing.standing().stands.in_stock)),
+    fact(Machine, "noted_as_laid_up", YesNo, "note", "whether its note says that it is laid up, stored or off the road",
+        |thing, _| noted_as_laid_up(thing)),
+    fact(Machine, "stands_since", Day, "clock reading",
+        "the day since when it has hardly moved: by its readings, or, unsold in the shop, since it came or was last ridden",
+        |thing, _| sum(&thing.standing().stands.since, |day| *day)),
+    fact(Machine, "stands_until", Day, "clock reading",
+        "the day until when that is known: today in the shop, else that of its last reading",
+        |thing, _| plain(thing.standing().stands.until)),
     fact(Machine, "services", Sort::List(Service), "service plan", "the items of its service plan", services),
+    fact(Machine, "ageing", Sort::List(Service), "service plan",
+        "those items of its service plan that age, ridden or not, as brake fluid does", ageing),
     fact(Machine, "rides", Sort::List(Ride), "rides", "its rides that running-in has a limit for",
         |thing, _| things(thing, Ride, thing.standing().running_in.rides.len())),
     fact(Machine, "fills", Sort::List(Fill), "fills", "its fuel fills",
@@ -156,8 +189,11 @@ const RECKONED: &[Fact] = &[
     fact(Machine, "oils", Sort::List(Oil), "oils", "the oil of each of its jobs",
         |thing, _| things(thing, Oil, thing.standing().oils.len())),
     fact(Machine, "doubts", Sort::List(Doubt), "doubtful readings",
-        "what in its readings, days, mark or frame number cannot be so; none is an answer, where there are readings",
+        "what in its readings and days cannot be so; none is an answer, where there are readings",
         doubts),
+    fact(Machine, "identity_doubts", Sort::List(Doubt), "doubtful marks",
+        "what in its mark and frame number looks mistyped; none is an answer, where there is either",
+        identity_doubts),
 ];
 
 #[rustfmt::skip]
@@ -166,6 +202,9 @@ const OF_THINGS: &[Fact] = &[
         |thing, _| plain(thing.service().item.clone())),
     fact(Service, "is_first", YesNo, "service item", "whether it is the first service, however the plan writes that",
         |thing, _| plain(thing.service().is_first)),
+    fact(Service, "ages", YesNo, "service item",
+        "whether it ages, ridden or not, as brake fluid does: a fluid by its name, or months only and no service",
+        |thing, _| plain(thing.service().ages)),
     fact(Service, "last_done", Day, "last time done", "the day it was last done",
         |thing, trade| thing.service().last_done.map_or_else(|| lacking(trade), plain)),
     fact(Service, "finished", YesNo, "service", "whether it is over with: done, and never due again",
@@ -251,6 +290,51 @@ const OF_THINGS: &[Fact] = &[
         |thing, _| plain(thing.doubt().likely.to_owned())),
 ];
 
+#[rustfmt::skip]
+const OF_THE_YARD: &[Fact] = &[
+    fact(Yard, "today", Day, "today", "the day that is judged", |thing, _| plain(thing.yard().today)),
+    fact(Yard, "machines", Whole, "machines", "how many machines the sheets list",
+        |thing, _| counted(thing.yard().machines)),
+    fact(Yard, "faults", Sort::List(Fault), "faults",
+        "the checks that failed within the last year, each by model; none is an answer",
+        |thing, _| things(thing, Fault, thing.yard().faults.len())),
+    fact(Yard, "absentees", Sort::List(Absentee), "absentees",
+        "the machines that the sheets named before and do not name any more; none is an answer",
+        |thing, _| things(thing, Absentee, thing.yard().absentees.len())),
+    fact(Yard, "signers", Sort::List(Signer), "signers",
+        "who signed checks of the last 90 days, whoever signed most first",
+        |thing, _| things(thing, Signer, thing.yard().signers.len())),
+    fact(Yard, "signer_count", Whole, "signers", "how many people that are",
+        |thing, _| counted(thing.yard().signers.len())),
+    fact(Yard, "signed_checks", Whole, "signers", "how many checks they signed",
+        |thing, _| counted(thing.yard().signers.iter().map(|signer| signer.signed).sum())),
+    fact(Yard, "sheets", Sort::List(Sheet), "sheets", "the sheets that were read",
+        |thing, _| things(thing, Sheet, thing.yard().sheets.len())),
+    fact(Yard, "last_renewed", Day, "sheets", "the day on which the newest of them was saved",
+        |thing, trade| thing.yard().sheets.iter().map(|sheet| sheet.renewed).max().map_or_else(|| lacking(trade), plain)),
+    fact(Signer, "name", Text, "name", "the name as it was signed", |thing, _| plain(thing.signer().name.clone())),
+    fact(Signer, "signed", Whole, "checks", "how many checks of the last 90 days", |thing, _| counted(thing.signer().signed)),
+    fact(Sheet, "name", Text, "sheet", "its file, with its worksheet where it has one",
+        |thing, _| plain(thing.sheet().name.clone())),
+    fact(Sheet, "renewed", Day, "sheet", "the day on which it was last saved", |thing, _| plain(thing.sheet().renewed)),
+    fact(Sheet, "open_days_since", Whole, "sheet", "how many open days have gone by since, today not counted",
+        |thing, _| counted(thing.sheet().open_days)),
+    fact(Fault, "model", Text, "model", "make and model of the machines",
+        |thing, trade| missed(thing.fault().model.as_ref(), trade)),
+    fact(Fault, "item", Text, "check", "the check that failed", |thing, _| plain(thing.fault().item.clone())),
+    fact(Fault, "machines", Whole, "machines", "on how many machines of that model it failed, whether it passed since or not",
+        |thing, _| counted(thing.fault().machines)),
+    fact(Fault, "named", Text, "machines", "those machines by their marks", |thing, _| plain(thing.fault().named.clone())),
+    fact(Fault, "last", Day, "day of the check", "the day on which it last failed",
+        |thing, trade| thing.fault().last.map_or_else(|| lacking(trade), plain)),
+    fact(Absentee, "name", Text, "name", "the machine as it was last named",
+        |thing, _| plain(thing.absentee().name.clone())),
+    fact(Absentee, "last_named", Day, "day last named in a sheet", "the last day on which a sheet named it",
+        |thing, trade| thing.absentee().last_named.map_or_else(|| lacking(trade), plain)),
+    fact(Absentee, "open", Whole, "open findings", "how many findings of it stand open",
+        |thing, _| counted(thing.absentee().open)),
+];
+
 /// The fact of that kind and name.
 pub(super) fn named(kind: Kind, name: &str) -> Option<&'static Fact> {
     all().find(|fact| fact.of == kind && fact.name == name)
@@ -267,229 +351,4 @@ pub(super) fn no_such(kind: Kind, name: &str) -> (String, String) {
         None => "look the fact up in what `tickover rules words` lists".to_owned(),
     };
     (what, help)
-}
-
-/// A value that needs nothing to show it.
-fn plain(value: impl Into<Value>) -> Found {
-    Ok(Known { value: value.into().0, shown_by: Vec::new() })
-}
-
-fn lacking(trade: &str) -> Found {
-    Err(Missing::fact(trade))
-}
-
-/// A text that stands in a cell.
-fn written<T>(entry: &Option<Entry<T>>, trade: &'static str, show: fn(&T) -> String) -> Found {
-    let entry = entry.as_ref().ok_or_else(|| Missing::fact(trade))?;
-    let shown = show(&entry.value);
-    let shown_by = vec![Evidence::of(trade, &shown, &entry.origin)];
-    Ok(Known { value: Value::from(shown).0, shown_by })
-}
-
-/// A day that stands in a cell.
-fn day(entry: Option<&Entry<Date>>, trade: &'static str) -> Found {
-    let entry = entry.ok_or_else(|| Missing::fact(trade))?;
-    let shown_by = vec![Evidence::of(trade, shown_day(entry.value), &entry.origin)];
-    Ok(Known { value: Value::from(entry.value).0, shown_by })
-}
-
-/// A whole number that stands in a cell.
-fn whole(entry: Option<&Entry<u32>>, trade: &'static str) -> Found {
-    let entry = entry.ok_or_else(|| Missing::fact(trade))?;
-    let shown_by = vec![Evidence::of(trade, entry.value, &entry.origin)];
-    Ok(Known { value: Dynamic::from(i64::from(entry.value)), shown_by })
-}
-
-/// The result of a sum, with what it rests on.
-fn sum<T, V: Into<Value>>(sum: &Sum<T>, value: impl FnOnce(&T) -> V) -> Found {
-    let reckoned = sum.as_ref().map_err(Clone::clone)?;
-    Ok(Known { value: value(&reckoned.value).into().0, shown_by: reckoned.shown_by.clone() })
-}
-
-/// The result of a sum that not every plan asks for.
-fn planned<T, V: Into<Value>>(planned: &Option<Sum<T>>, trade: &str, value: impl FnOnce(&T) -> V) -> Found {
-    planned.as_ref().map_or_else(|| lacking(trade), |planned| sum(planned, value))
-}
-
-/// The result of a sum that may come to nothing.
-fn inner<T, V: Into<Value>>(sum: &Sum<Option<T>>, trade: &str, value: impl FnOnce(&T) -> V) -> Found {
-    let reckoned = sum.as_ref().map_err(Clone::clone)?;
-    let found = reckoned.value.as_ref().ok_or_else(|| Missing::fact(trade))?;
-    Ok(Known { value: value(found).into().0, shown_by: reckoned.shown_by.clone() })
-}
-
-fn things(thing: &Thing, kind: Kind, count: usize) -> Found {
-    Ok(Known { value: thing.all(kind, count), shown_by: Vec::new() })
-}
-
-fn length(thing: &Thing, distance: Distance, estimated: bool) -> Length {
-    Length { distance, unit: thing.unit(), estimated }
-}
-
-fn pace(thing: &Thing, speed: Speed) -> Pace {
-    Pace { speed, unit: thing.speed_unit() }
-}
-
-fn a_week(thing: &Thing, miles_a_day: f64) -> Length {
-    /// Days in a week.
-    const WEEK: f64 = 7.0;
-    length(thing, Distance::estimated(miles_a_day * WEEK, crate::units::DistanceUnit::Miles), true)
-}
-
-fn on_the_clock(thing: &Thing, _trade: &'static str) -> Found {
-    let standing = thing.standing();
-    let clock = standing.clock.as_ref().map_err(Clone::clone)?;
-    let read = clock.value.distance.shown_in(thing.unit());
-    let mut shown_by = clock.shown_by.clone();
-    let shown = if clock.value.day == standing.today {
-        format!("{read} today")
-    } else if let Ok(estimate) = &standing.clock_today {
-        shown_by.extend(estimate.shown_by.iter().cloned());
-        let now = length(thing, estimate.value, true);
-        format!("{now} by now; {read} on {}", shown_day(clock.value.day))
-    } else {
-        format!("{read} on {}", shown_day(clock.value.day))
-    };
-    Ok(Known { value: Value::from(shown).0, shown_by })
-}
-
-fn services(thing: &Thing, _trade: &'static str) -> Found {
-    let services = thing.standing().services.as_ref().map_err(Clone::clone)?;
-    things(thing, Service, services.len())
-}
-
-/// Without a single reading nothing can be doubted, and so nothing is in order either.
-fn doubts(thing: &Thing, _trade: &'static str) -> Found {
-    let standing = thing.standing();
-    let count = standing.doubts.len() + standing.identity_notes.len();
-    match &standing.clock {
-        Err(lacking) if count == 0 => Err(lacking.clone()),
-        _ => things(thing, Doubt, count),
-    }
-}
-
-fn anything_open(thing: &Thing, _trade: &'static str) -> Found {
-    let before = &thing.standing().before_handover;
-    Ok(Known { value: Dynamic::from(!before.open.is_empty()), shown_by: before.shown_by.clone() })
-}
-
-fn left_open(thing: &Thing, trade: &'static str) -> Found {
-    let open = &thing.standing().before_handover.open;
-    let shown: Vec<String> = open.iter().map(|check| format!("{} ({})", check.what, check.why)).collect();
-    let value = match shown.split_last() {
-        None => return lacking(trade),
-        Some((only, [])) => only.clone(),
-        Some((last, others)) => format!("{} and {last}", others.join(", ")),
-    };
-    let shown_by = open.iter().flat_map(|check| check.shown_by.iter().cloned()).collect();
-    Ok(Known { value: Value::from(value).0, shown_by })
-}
-
-fn terms(thing: &Thing, trade: &'static str) -> Found {
-    let service = thing.service();
-    let distance = service.due_distance.as_ref().and_then(|due| due.as_ref().ok());
-    let day = service.due_day.as_ref().and_then(|due| due.as_ref().ok());
-    let shown_by =
-        distance.iter().flat_map(|due| &due.shown_by).chain(day.iter().flat_map(|due| &due.shown_by));
-    let shown_by = shown_by.cloned().collect();
-    let distance = distance.map(|due| {
-        let figure = format!("at {}", due.value.shown_in(thing.unit()));
-        service.clock_before.map_or(figure.clone(), |last| {
-            format!("{figure} on the clock before this one, last read at {},", last.shown_in(thing.unit()))
-        })
-    });
-    let day = day.map(|due| format!("on {}", shown_day(due.value)));
-    let value = match (distance, day) {
-        (Some(distance), Some(day)) => format!("{distance} or {day}, whichever comes first"),
-        (Some(only), None) | (None, Some(only)) => only.trim_end_matches(',').to_owned(),
-        (None, None) => return lacking(trade),
-    };
-    Ok(Known { value: Value::from(value).0, shown_by })
-}
-
-/// Whether the projection has come, though no reading shows it, or when it comes.
-fn falls_due(thing: &Thing, window: &DueWindow) -> String {
-    if thing.service().due.as_ref().is_ok_and(|due| due.value) {
-        format!("fell due {}", when(window))
-    } else if !window.by_date && window.likeliest <= thing.standing().today {
-        "has likely come due by now".to_owned()
-    } else {
-        format!("falls due {}", when(window))
-    }
-}
-
-fn when(window: &DueWindow) -> String {
-    if window.by_date || window.earliest == window.latest {
-        return format!("on {}", shown_day(window.likeliest));
-    }
-    let (earliest, latest) = (window.earliest, window.latest);
-    let same_year = earliest.year() == latest.year();
-    let earliest = if same_year && earliest.month() == latest.month() {
-        earliest.strftime("%-d").to_string()
-    } else if same_year {
-        earliest.strftime("%-d %b").to_string()
-    } else {
-        shown_day(earliest)
-    };
-    format!("between {earliest} and {}, likeliest {}", shown_day(window.latest), shown_day(window.likeliest))
-}
-
-fn miles_a_gallon(thing: &Thing, trade: &'static str) -> Found {
-    let found = thing.fill().miles_a_gallon.ok_or_else(|| Missing::fact(trade))?;
-    Ok(Known { value: Dynamic::from(found.round() as i64), shown_by: Vec::new() })
-}
-
-fn usually_at_least(thing: &Thing, trade: &'static str) -> Found {
-    let found = thing.fill().usually_at_least.ok_or_else(|| Missing::fact(trade))?;
-    Ok(Known { value: Dynamic::from(found.round() as i64), shown_by: Vec::new() })
-}
-
-fn unusually_thirsty(thing: &Thing, trade: &'static str) -> Found {
-    match (thing.fill().miles_a_gallon, thing.fill().usually_at_least) {
-        (Some(now), Some(least)) => plain(now < least),
-        _ => lacking(trade),
-    }
-}
-
-fn how_wrong(oil: &OilJudged, trade: &'static str) -> Found {
-    let answer = oil.answer.as_ref().map_err(Clone::clone)?;
-    match &answer.value {
-        OilAnswer::Right => lacking(trade),
-        OilAnswer::WrongClass(how) | OilAnswer::WrongGrade(how) => {
-            Ok(Known { value: Value::from(how.clone()).0, shown_by: answer.shown_by.clone() })
-        }
-    }
-}
-
-/// A value of the language, made from one of ours.
-struct Value(Dynamic);
-
-impl From<String> for Value {
-    fn from(text: String) -> Value {
-        Value(text.into())
-    }
-}
-
-impl From<bool> for Value {
-    fn from(yes: bool) -> Value {
-        Value(yes.into())
-    }
-}
-
-impl From<Date> for Value {
-    fn from(day: Date) -> Value {
-        Value(Dynamic::from(day))
-    }
-}
-
-impl From<Length> for Value {
-    fn from(length: Length) -> Value {
-        Value(Dynamic::from(length))
-    }
-}
-
-impl From<Pace> for Value {
-    fn from(pace: Pace) -> Value {
-        Value(Dynamic::from(pace))
-    }
 }

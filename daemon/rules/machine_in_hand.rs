@@ -9,16 +9,48 @@ use super::facts::{self, Fact};
 use super::quantity::{Given, misuse};
 use super::sort_of_value::Kind;
 use crate::origin::Evidence;
-use crate::reckon::{FillJudged, Missing, OilJudged, RideJudged, Service, Standing};
+use crate::reckon::{
+    Absentee, Fault, FillJudged, Missing, OilJudged, RideJudged, Service, SheetOfYard, Signer, Standing,
+    WholeYard,
+};
 use crate::units::{DistanceUnit, SpeedUnit};
-use crate::yard::{Machine, MachineRow};
+use crate::yard::{Machine, MachineId, MachineRow};
 
-/// One machine on one day, with the note of what its rules looked at.
+/// What a rule is asked about.
+#[derive(Clone)]
+pub(super) enum About {
+    /// One machine: what the sheets say of it, and what was reckoned.
+    Machine(Arc<Machine>, Arc<Standing>),
+    /// The whole yard.
+    Yard(Arc<WholeYard>),
+}
+
+impl About {
+    /// What a rule about it has in its hand first.
+    pub(super) fn kind(&self) -> Kind {
+        match self {
+            About::Machine(..) => Kind::Machine,
+            About::Yard(_) => Kind::Yard,
+        }
+    }
+}
+
+impl About {
+    /// Whether two say the same. How a machine stands follows from its facts and the day.
+    pub(super) fn is_same(&self, other: &About) -> bool {
+        match (self, other) {
+            (About::Machine(one, standing), About::Machine(other, others)) => {
+                one == other && standing.today == others.today
+            }
+            (About::Yard(one), About::Yard(other)) => one == other,
+            _ => false,
+        }
+    }
+}
+
+/// What a rule is asked about on one day, with the note of what it looked at.
 pub(super) struct Subject {
-    /// What the sheets say.
-    pub(super) machine: Arc<Machine>,
-    /// What was reckoned of it.
-    pub(super) standing: Arc<Standing>,
+    about: About,
     witness: Mutex<Witness>,
 }
 
@@ -31,9 +63,14 @@ struct Witness {
 }
 
 impl Subject {
-    /// A machine, ready to be judged.
-    pub(super) fn new(machine: Arc<Machine>, standing: Arc<Standing>) -> Arc<Subject> {
-        Arc::new(Subject { machine, standing, witness: Mutex::default() })
+    /// A machine or the yard, ready to be judged.
+    pub(super) fn new(about: About) -> Arc<Subject> {
+        Arc::new(Subject { about, witness: Mutex::default() })
+    }
+
+    /// The whole of it, as a rule's first parameter.
+    pub(super) fn in_hand(self: &Arc<Subject>) -> Thing {
+        Thing { subject: Arc::clone(self), kind: self.about.kind(), place: 0 }
     }
 
     /// Begins to ask whether a rule applies, and to what: facts that are not known are noted.
@@ -117,19 +154,67 @@ pub(super) struct HasView(Thing);
 pub(super) struct MaybeView(Thing);
 
 impl Thing {
+    /// The machine; only facts of a machine and its things ask for it.
+    pub(super) fn machine(&self) -> &Machine {
+        match &self.subject.about {
+            About::Machine(machine, _) => machine,
+            About::Yard(_) => unreachable!("the facts of a yard ask for no machine"),
+        }
+    }
+
     /// What the machine's rows say.
     pub(super) fn row(&self) -> &MachineRow {
-        &self.subject.machine.row
+        &self.machine().row
     }
 
     /// What was reckoned of the machine.
     pub(super) fn standing(&self) -> &Standing {
-        &self.subject.standing
+        match &self.subject.about {
+            About::Machine(_, standing) => standing,
+            About::Yard(_) => unreachable!("the facts of a yard ask for no machine"),
+        }
+    }
+
+    /// The whole yard; only its facts and those of its things ask for it.
+    pub(super) fn yard(&self) -> &WholeYard {
+        match &self.subject.about {
+            About::Yard(yard) => yard,
+            About::Machine(..) => unreachable!("the facts of a machine ask for no yard"),
+        }
+    }
+
+    /// The fault in hand.
+    pub(super) fn fault(&self) -> &Fault {
+        &self.yard().faults[self.place]
+    }
+
+    /// The absentee in hand.
+    pub(super) fn absentee(&self) -> &Absentee {
+        &self.yard().absentees[self.place]
+    }
+
+    /// The signer in hand.
+    pub(super) fn signer(&self) -> &Signer {
+        &self.yard().signers[self.place]
+    }
+
+    /// The sheet in hand.
+    pub(super) fn sheet(&self) -> &SheetOfYard {
+        &self.yard().sheets[self.place]
+    }
+
+    /// The machine that an answer about this is of; the whole yard, where it is of none in particular.
+    pub(super) fn of_machine(&self) -> MachineId {
+        match (&self.subject.about, self.kind) {
+            (About::Machine(machine, _), _) => machine.id.clone(),
+            (About::Yard(_), Kind::Absentee) => self.absentee().machine.clone(),
+            (About::Yard(_), _) => MachineId::whole_yard(),
+        }
     }
 
     /// The unit of the machine's clock.
     pub(super) fn unit(&self) -> DistanceUnit {
-        self.subject.machine.clock_unit
+        self.machine().clock_unit
     }
 
     /// The unit of the machine's speedometer.
@@ -157,21 +242,29 @@ impl Thing {
         &self.standing().oils[self.place]
     }
 
-    /// The doubt in hand: those about readings come first, then those about mark and frame number.
+    /// The doubt in hand: those about readings come first, then those about its own row, then those about mark and
+    /// frame number.
     pub(super) fn doubt(&self) -> Doubt<'_> {
         let standing = self.standing();
         if let Some(doubt) = standing.doubts.get(self.place) {
             let (key, what, likely, shown_by) = (&doubt.key, &doubt.what, &doubt.likely, &doubt.shown_by);
             return Doubt { key, day: Some(doubt.day), what, likely, shown_by };
         }
-        let note = &standing.identity_notes[self.place - standing.doubts.len()];
+        let mut notes = standing.row_notes.iter().chain(&standing.identity_notes);
+        let note = notes.nth(self.place - standing.doubts.len()).expect("a doubt in hand comes from a list");
         Doubt { key: &note.key, day: None, what: &note.what, likely: &note.likely, shown_by: &note.shown_by }
     }
 
     /// What tells this thing from the machine's others of its kind, in a finding's key.
     pub(super) fn key(&self) -> String {
         match self.kind {
-            Kind::Machine => String::new(),
+            Kind::Machine | Kind::Yard | Kind::Absentee => String::new(),
+            Kind::Signer => self.signer().name.clone(),
+            Kind::Sheet => self.sheet().name.clone(),
+            Kind::Fault => {
+                let model = self.fault().model.as_deref().unwrap_or("no model");
+                format!("{model}, {}", self.fault().item)
+            }
             Kind::Service => self.service().item.clone(),
             Kind::Ride => self.ride().key.clone(),
             Kind::Fill => self.fill().key.clone(),
@@ -183,7 +276,8 @@ impl Thing {
     /// What shows the thing itself.
     pub(super) fn shown_by(&self) -> &[Evidence] {
         match self.kind {
-            Kind::Machine => &[],
+            Kind::Machine | Kind::Yard | Kind::Absentee | Kind::Signer | Kind::Sheet => &[],
+            Kind::Fault => &self.fault().shown_by,
             Kind::Service => &self.service().shown_by,
             Kind::Ride => self.ride().answer.as_ref().map_or(&[], |answer| &answer.shown_by),
             Kind::Fill => self.fill().answer.as_ref().map_or(&[], |answer| &answer.shown_by),
@@ -192,10 +286,10 @@ impl Thing {
         }
     }
 
-    /// All of the machine's things of a kind, as the list that a rule sees.
-    pub(super) fn all(&self, kind: Kind, count: usize) -> Dynamic {
+    /// Some of the machine's things of a kind, by their places, as the list that a rule sees.
+    pub(super) fn some(&self, kind: Kind, places: impl Iterator<Item = usize>) -> Dynamic {
         let thing = |place| Dynamic::from(Thing { subject: Arc::clone(&self.subject), kind, place });
-        Dynamic::from_array((0..count).map(thing).collect())
+        Dynamic::from_array(places.map(thing).collect())
     }
 }
 

@@ -10,6 +10,7 @@ mod examples;
 mod facts;
 mod files;
 mod language_errors;
+mod looked_up;
 mod machine_in_hand;
 mod names;
 mod numbers;
@@ -24,6 +25,7 @@ mod source;
 mod vet;
 mod vet_calls;
 mod vetted;
+mod words_page;
 
 #[cfg(test)]
 mod files_tests;
@@ -35,6 +37,8 @@ mod shipped_tests;
 mod slip_tests;
 #[cfg(test)]
 mod tests;
+#[cfg(test)]
+mod yard_tests;
 
 use std::collections::BTreeMap;
 use std::path::Path;
@@ -43,16 +47,17 @@ use std::sync::Arc;
 use rhai::Scope;
 
 pub use example_changes::ExampleChange;
-pub use reference::words;
 pub use rule::Rule;
 pub use shipped::SHIPPED;
+pub use words_page::{words, words_page};
 
 use crate::findings::Judgement;
 use crate::problem::{Place, Problem};
-use crate::reckon::Standing;
+use crate::reckon::{Standing, WholeYard};
 use crate::yard::{Machine, MachineId};
-use machine_in_hand::Subject;
+use machine_in_hand::{About, Subject};
 use rule::Said;
+use sort_of_value::Kind;
 
 /// The rules in force; once loaded they never change, so that a round judges every machine by the same.
 pub struct RuleBook {
@@ -162,6 +167,11 @@ impl RuleBook {
         self.rules.iter().find(|rule| rule.name == name)
     }
 
+    /// Whether a rule in force looks at the whole yard, and not at one machine after another.
+    pub fn is_of_yard(&self, name: &str) -> bool {
+        self.rule(name).is_some_and(|rule| rule.of_yard)
+    }
+
     /// The names of the rule files of which no version is in force.
     pub fn not_in_force(&self) -> &[String] {
         &self.not_in_force
@@ -174,10 +184,21 @@ impl RuleBook {
 
     /// What all rules say of one machine on the day of its standing.
     pub fn judge(&self, machine: &Arc<Machine>, standing: &Arc<Standing>) -> Judged {
-        let subject = Subject::new(Arc::clone(machine), Arc::clone(standing));
+        self.ask(About::Machine(Arc::clone(machine), Arc::clone(standing)))
+    }
+
+    /// What the rules that look at the whole yard say of it.
+    pub fn judge_yard(&self, yard: &Arc<WholeYard>) -> Judged {
+        self.ask(About::Yard(Arc::clone(yard)))
+    }
+
+    /// What the rules say that look at such a thing.
+    fn ask(&self, about: About) -> Judged {
+        let of_yard = about.kind() == Kind::Yard;
+        let subject = Subject::new(about);
         let mut scope = Scope::new();
         let mut judged = Judged { judgements: Vec::new(), failures: Vec::new(), not_applying: Vec::new() };
-        for rule in &self.rules {
+        for rule in self.rules.iter().filter(|rule| rule.of_yard == of_yard) {
             let answers = match rule.ask(&subject, &mut scope) {
                 Said::Answers(answers) => answers,
                 Said::NotApplying(missing) => {
@@ -188,11 +209,11 @@ impl RuleBook {
             for answered in answers {
                 if let Some(problem) = answered.failure {
                     let rule = rule.name.clone();
-                    judged.failures.push(Failure { rule, machine: machine.id.clone(), problem });
+                    judged.failures.push(Failure { rule, machine: answered.machine.clone(), problem });
                 }
                 judged.judgements.push(Judgement {
                     rule: rule.name.clone(),
-                    machine: machine.id.clone(),
+                    machine: answered.machine,
                     key: answered.key,
                     verdict: answered.verdict,
                     evidence: answered.evidence,

@@ -1,6 +1,5 @@
-//! The words of a rule beside its facts: what it can answer, ask and write; and the reference of all of them.
+//! The words of a rule beside its facts: what it can answer, ask and write.
 
-use std::fmt::Write;
 use std::str::FromStr;
 
 use jiff::civil::Date;
@@ -8,7 +7,6 @@ use rhai::{Dynamic, Engine, ImmutableString};
 
 use super::answer;
 use super::examples;
-use super::facts;
 use super::machine_in_hand::{self, Thing, missing};
 use super::quantity::{self, Given, misuse};
 use super::sort_of_value::{Kind, Sort};
@@ -30,6 +28,8 @@ pub(super) struct Word {
     pub(super) written: &'static str,
     /// What it does.
     pub(super) says: &'static str,
+    /// An example that can be run, for the reference.
+    pub(super) example: &'static str,
 }
 
 const fn word(
@@ -39,8 +39,9 @@ const fn word(
     gives: Sort,
     written: &'static str,
     says: &'static str,
+    example: &'static str,
 ) -> Word {
-    Word { on, name, takes, gives, written, says }
+    Word { on, name, takes, gives, written, says, example }
 }
 
 const ANSWER: Option<Sort> = Some(Sort::Answer);
@@ -51,37 +52,57 @@ const SERVICE: Option<Sort> = Some(Sort::Thing(Kind::Service));
 #[rustfmt::skip]
 pub(super) const WORDS: &[Word] = &[
     word(None, "keep_in_yard", &[Sort::Text], Sort::Answer,
-        "keep_in_yard(`...`)", "the machine must not be ridden away"),
-    word(None, "ring", &[Sort::Text], Sort::Answer, "ring(`...`)", "somebody rings the customer"),
-    word(None, "book_in", &[Sort::Text], Sort::Answer, "book_in(`...`)", "a visit is to be arranged"),
-    word(None, "bench", &[Sort::Text], Sort::Answer, "bench(`...`)", "the workshop does it"),
+        "keep_in_yard(`...`)", "the machine must not be ridden away",
+        "keep_in_yard(`The brakes are open.`)"),
+    word(None, "ring", &[Sort::Text], Sort::Answer, "ring(`...`)", "somebody rings the customer",
+        "ring(`The first service is due. Find a day.`)"),
+    word(None, "book_in", &[Sort::Text], Sort::Answer, "book_in(`...`)", "a visit is to be arranged",
+        "book_in(`The MOT runs out.`)"),
+    word(None, "bench", &[Sort::Text], Sort::Answer, "bench(`...`)", "the workshop does it",
+        "bench(`Change oil and filter.`)"),
     word(None, "fix_sheet", &[Sort::Text], Sort::Answer,
-        "fix_sheet(`...`)", "the office corrects what is written"),
-    word(None, "clear", &[], Sort::Answer, "clear()", "there is nothing to do"),
+        "fix_sheet(`...`)", "the office corrects what is written",
+        "fix_sheet(`The clock goes down.`)"),
+    word(None, "clear", &[], Sort::Answer, "clear()", "there is nothing to do",
+        "clear()"),
     word(None, "too_long_ago", &[], Sort::Answer,
-        "too_long_ago()", "it is too long ago to be asked for: neither good nor bad"),
+        "too_long_ago()", "it is too long ago to be asked for: neither good nor bad",
+        "too_long_ago()"),
     word(None, "cannot_tell", &[Sort::Text], Sort::Answer,
-        "cannot_tell(\"MOT certificate\")", "a fact that is needed is not on record"),
-    word(ANSWER, "by", &[Sort::Day], Sort::Answer, ".by(day)", "the day by which somebody must have acted"),
+        "cannot_tell(\"MOT certificate\")", "a fact that is needed is not on record",
+        "cannot_tell(\"MOT certificate\")"),
+    word(ANSWER, "by", &[Sort::Day], Sort::Answer, ".by(day)", "the day by which somebody must have acted",
+        "ring(`Find a day.`).by(machine.today)"),
     word(ANSWER, "at_once", &[], Sort::Answer,
-        ".at_once()", "it comes first in its section: somebody could be hurt, or a machine spoilt, today"),
+        ".at_once()", "it comes first in its section: somebody could be hurt, or a machine spoilt, today",
+        "keep_in_yard(`Do not start it.`).at_once()"),
     word(ANSWER, "between", &[Sort::Day, Sort::Day], Sort::Answer,
-        ".between(earliest, latest)", "the days between which it likely falls due"),
+        ".between(earliest, latest)", "the days between which it likely falls due",
+        "ring(`Find a day.`).between(machine.today, machine.today + 14.days)"),
     word(MACHINE, "service", &[Sort::Text], Sort::Thing(Kind::Service),
-        "machine.service(\"first service\")", "one item of its service plan"),
+        "machine.service(\"first service\")", "one item of its service plan",
+        "machine.service(\"first service\")"),
     word(MACHINE, "has_done", &[Sort::Text], Sort::YesNo,
-        "machine.has_done(\"first service\")", "whether that item was ever done"),
+        "machine.has_done(\"first service\")", "whether that item was ever done",
+        "machine.has_done(\"first service\")"),
     word(SERVICE, "likely_within", &[Sort::Days], Sort::YesNo,
-        "service.likely_within(14.days)", "whether its likeliest day is at most so many days ahead"),
+        "service.likely_within(14.days)", "whether its likeliest day is at most so many days ahead",
+        "service.likely_within(14.days)"),
     word(SERVICE, "perhaps_within", &[Sort::Days], Sort::YesNo,
-        "service.perhaps_within(14.days)", "whether its earliest day is at most so many days ahead"),
-    word(None, "date", &[Sort::Text], Sort::Day, "date(\"2026-03-02\")", "a day of the calendar"),
-    word(None, "earlier", &[Sort::Day, Sort::Day], Sort::Day, "earlier(day, day)", "the earlier of two days"),
-    word(None, "later", &[Sort::Day, Sort::Day], Sort::Day, "later(day, day)", "the later of two days"),
+        "service.perhaps_within(14.days)", "whether its earliest day is at most so many days ahead",
+        "service.perhaps_within(14.days)"),
+    word(None, "date", &[Sort::Text], Sort::Day, "date(\"2026-03-02\")", "a day of the calendar",
+        "date(\"2026-03-02\")"),
+    word(None, "earlier", &[Sort::Day, Sort::Day], Sort::Day, "earlier(day, day)", "the earlier of two days",
+        "earlier(machine.sold, machine.handover)"),
+    word(None, "later", &[Sort::Day, Sort::Day], Sort::Day, "later(day, day)", "the later of two days",
+        "later(machine.sold, machine.handover)"),
     word(None, "given", &[Sort::Text, Sort::Map], Sort::Example,
-        "given(\"...\", #{ ... })", "an example machine, in EXAMPLES only"),
+        "given(\"...\", #{ ... })", "an example machine, in EXAMPLES only",
+        "given(\"nobody wrote it down\", #{ today: \"2026-03-02\" })"),
     word(Some(Sort::Example), "expect", &[Sort::Text], Sort::Example,
-        ".expect(\"ring\")", "what the rule must say of it"),
+        ".expect(\"ring\")", "what the rule must say of it",
+        "given(\"nobody wrote it down\", #{ today: \"2026-03-02\" }).expect(\"cannot tell\")"),
 ];
 
 /// Words of other languages, or of the language beneath, that a rule does without.
@@ -182,38 +203,6 @@ fn service(thing: &Thing, item: &str) -> Given<Thing> {
     let found = Thing { subject: thing.subject.clone(), kind: Kind::Service, place };
     found.subject.note(found.shown_by());
     Ok(found)
-}
-
-/// The reference of every word that a rule can use, as plain text.
-pub fn words() -> String {
-    let mut text = String::from(
-        "What a rule can say. Where a fact is not known, the rule cannot tell, unless it asks first\n\
-         (`machine.has.handover`) or gives a fallback (`machine.maybe.customer ?? \"the customer\"`).\n",
-    );
-    for kind in Kind::ALL {
-        let _ = writeln!(text, "\nFacts of {}:", kind.with_article());
-        for fact in facts::all().filter(|fact| fact.of == kind) {
-            let written = format!("{}.{}", kind.word(), fact.name);
-            let _ = writeln!(text, "  {written:<28} {}: {}", fact.is.words(), fact.says);
-        }
-    }
-    text.push_str("\nAnswers, questions and days:\n");
-    for word in WORDS {
-        let _ = writeln!(text, "  {:<36} {}", word.written, word.says);
-    }
-    text.push_str("\nUnits, after a number and a dot (`14.days`, `2.5.litres`):\n");
-    for (unit, sort) in quantity::UNITS {
-        let _ = writeln!(text, "  .{unit:<8} {}", sort.words());
-    }
-    text.push_str(
-        "\nBetween them: and, or, not, ==, !=, <, <=, >, >=, +, -, *, ??, if, else, let, return.\n",
-    );
-    text.push_str("\nWhat an example machine can be given:\n");
-    for key in examples::keys() {
-        let _ = writeln!(text, "  {:<14} {}", key.name, key.says);
-    }
-    let _ = writeln!(text, "\nWhat an example can expect: {}.", examples::OUTCOMES.join(", "));
-    text
 }
 
 /// The value of a constant that must be a text.

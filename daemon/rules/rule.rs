@@ -10,13 +10,14 @@ use super::language_errors::{self, Places};
 use super::machine_in_hand::{Subject, Thing};
 use super::quantity::words_of;
 use super::sandbox::{SANDBOX, in_time};
-use super::sort_of_value::{Kind, Sort};
+use super::sort_of_value::Sort;
 use super::source::{Slip, Source};
 use super::vetted;
 use crate::findings::Verdict;
 use crate::origin::Evidence;
 use crate::problem::Problem;
 use crate::reckon::Missing;
+use crate::yard::MachineId;
 
 /// A rule in force.
 pub struct Rule {
@@ -35,6 +36,8 @@ pub struct Rule {
     tree: AST,
     applies_to: bool,
     each: Option<Sort>,
+    /// Whether it looks at the whole yard, and not at one machine after another.
+    pub(super) of_yard: bool,
     pub(super) examples: Vec<Example>,
 }
 
@@ -56,8 +59,13 @@ pub(super) enum Said {
     Answers(Vec<Answered>),
 }
 
+/// The machine, or the whole yard, that an answer is about, and which of its things.
+type Of = (MachineId, String);
+
 /// What a rule answered about one thing of a machine.
 pub(super) struct Answered {
+    /// The machine that it is about, or the whole yard.
+    pub(super) machine: MachineId,
     /// Which of the machine's things; empty for the machine itself.
     pub(super) key: String,
     /// The answer; a rule that fails cannot tell.
@@ -84,6 +92,7 @@ impl Rule {
             tree: vetted.tree,
             applies_to: vetted.applies_to,
             each: vetted.each,
+            of_yard: vetted.of_yard,
             examples: vetted.examples,
         };
         let failed = rule.tried_by(&rule.examples);
@@ -140,7 +149,7 @@ impl Rule {
 
     /// What the rule makes of an example.
     fn tried(&self, example: &Example) -> Tried {
-        let subject = Subject::new(Arc::clone(&example.machine), Arc::clone(&example.standing));
+        let subject = Subject::new(example.about.clone());
         let answers = match self.ask(&subject, &mut Scope::new()) {
             Said::NotApplying(_) => Vec::new(),
             Said::Answers(answers) => answers,
@@ -160,18 +169,28 @@ impl Rule {
         Tried::Otherwise(format!("\"{said}\"{}", detail.unwrap_or_default()))
     }
 
-    /// Asks the rule about a machine.
+    /// Asks the rule about a machine, or about the yard.
     pub(super) fn ask(&self, subject: &Arc<Subject>, scope: &mut Scope<'_>) -> Said {
-        let machine = Thing { subject: Arc::clone(subject), kind: Kind::Machine, place: 0 };
+        let machine = subject.in_hand();
         if self.applies_to {
             subject.begin_asking();
             let failed = match self.call(scope, "applies_to", (machine.clone(),)) {
                 Ok(answer) => match answer.as_bool() {
                     Ok(true) => None,
                     Ok(false) => return Said::NotApplying(subject.lacking()),
-                    Err(_) => Some(self.not_given(String::new(), "applies_to", "yes or no", &answer)),
+                    Err(_) => Some(self.not_given(
+                        (machine.of_machine(), String::new()),
+                        "applies_to",
+                        "yes or no",
+                        &answer,
+                    )),
                 },
-                Err(error) => Some(self.stopped(String::new(), "applies_to", &error, Vec::new())),
+                Err(error) => Some(self.stopped(
+                    (machine.of_machine(), String::new()),
+                    "applies_to",
+                    &error,
+                    Vec::new(),
+                )),
             };
             if let Some(failed) = failed {
                 return Said::Answers(vec![failed]);
@@ -183,6 +202,11 @@ impl Rule {
         self.judge_each(scope, subject, &machine)
     }
 
+    /// Whether that `each` lists nothing is an answer: that nothing was filled or ridden is none.
+    fn none_is_an_answer(&self) -> bool {
+        matches!(self.each, Some(Sort::Thing(kind)) if kind.none_is_an_answer())
+    }
+
     /// Judges every thing that `each` lists.
     fn judge_each(&self, scope: &mut Scope<'_>, subject: &Arc<Subject>, machine: &Thing) -> Said {
         // What `applies_to` asked for in vain did not keep it from applying.
@@ -190,7 +214,12 @@ impl Rule {
         let items = match self.call(scope, "each", (machine.clone(),)) {
             Ok(list) => list,
             Err(error) => {
-                return Said::Answers(vec![self.stopped(String::new(), "each", &error, Vec::new())]);
+                return Said::Answers(vec![self.stopped(
+                    (machine.of_machine(), String::new()),
+                    "each",
+                    &error,
+                    Vec::new(),
+                )]);
             }
         };
         let things: Option<Vec<Thing>> = items
@@ -198,9 +227,9 @@ impl Rule {
             .ok()
             .and_then(|list| list.iter().map(|item| item.clone().try_cast::<Thing>()).collect());
         let answers = match things {
-            // That nothing is in doubt is an answer; that nothing was filled or ridden is none.
-            Some(things) if things.is_empty() && self.each == Some(Sort::Thing(Kind::Doubt)) => {
+            Some(things) if things.is_empty() && self.none_is_an_answer() => {
                 vec![Answered {
+                    machine: machine.of_machine(),
                     key: String::new(),
                     verdict: Verdict::Clear,
                     failure: None,
@@ -212,7 +241,12 @@ impl Rule {
                 .into_iter()
                 .map(|item| self.judge(scope, subject, machine.clone(), Some(item)))
                 .collect(),
-            None => vec![self.not_given(String::new(), "each", "a list of the machine's things", &items)],
+            None => vec![self.not_given(
+                (machine.of_machine(), String::new()),
+                "each",
+                "a list of the machine's things",
+                &items,
+            )],
         };
         Said::Answers(answers)
     }
@@ -224,7 +258,8 @@ impl Rule {
         machine: Thing,
         item: Option<Thing>,
     ) -> Answered {
-        let key = item.as_ref().map(Thing::key).unwrap_or_default();
+        let about = item.as_ref().unwrap_or(&machine);
+        let of = (about.of_machine(), about.key());
         subject.begin_judging();
         let answer = match item {
             Some(item) => {
@@ -238,11 +273,11 @@ impl Rule {
             Ok(answer) => match answer.read_lock::<Answer>() {
                 Some(given) => {
                     let verdict = with_rule_of_thumb(given.verdict.clone(), &evidence);
-                    Answered { key, verdict, failure: None, evidence }
+                    Answered { machine: of.0, key: of.1, verdict, failure: None, evidence }
                 }
-                None => self.not_given(key, "judge", "an answer", &answer),
+                None => self.not_given(of, "judge", "an answer", &answer),
             },
-            Err(error) => self.stopped(key, "judge", &error, evidence),
+            Err(error) => self.stopped(of, "judge", &error, evidence),
         }
     }
 
@@ -258,33 +293,27 @@ impl Rule {
     }
 
     /// A call that did not end in an answer: a fact is missing, or the rule is wrong.
-    fn stopped(
-        &self,
-        key: String,
-        function: &str,
-        error: &EvalAltResult,
-        evidence: Vec<Evidence>,
-    ) -> Answered {
+    fn stopped(&self, of: Of, function: &str, error: &EvalAltResult, evidence: Vec<Evidence>) -> Answered {
         if let EvalAltResult::ErrorRuntime(value, _) = error.unwrap_inner()
             && let Some(missing) = value.read_lock::<Missing>()
         {
             let verdict = Verdict::CannotTell { missing: missing.0.clone() };
-            return Answered { key, verdict, failure: None, evidence };
+            return Answered { machine: of.0, key: of.1, verdict, failure: None, evidence };
         }
-        self.failed(key, language_errors::of_running(error, function, &self.source, &self.places), evidence)
+        self.failed(of, language_errors::of_running(error, function, &self.source, &self.places), evidence)
     }
 
-    fn not_given(&self, key: String, function: &str, asked: &str, got: &Dynamic) -> Answered {
+    fn not_given(&self, of: Of, function: &str, asked: &str, got: &Dynamic) -> Answered {
         let at = self.places.names.get(function).copied().unwrap_or(0);
         let what = format!("`{function}` must give {asked}, and gave {}", words_of(got));
         let help = format!("end every path through `{function}` with {asked}");
-        self.failed(key, Slip { at, length: 0, what, help }, Vec::new())
+        self.failed(of, Slip { at, length: 0, what, help }, Vec::new())
     }
 
-    fn failed(&self, key: String, slip: Slip, evidence: Vec<Evidence>) -> Answered {
+    fn failed(&self, of: Of, slip: Slip, evidence: Vec<Evidence>) -> Answered {
         let problem = self.source.problem(slip);
         let verdict = Verdict::CannotTell { missing: vec![format!("a rule that works ({})", problem.place)] };
-        Answered { key, verdict, failure: Some(problem), evidence }
+        Answered { machine: of.0, key: of.1, verdict, failure: Some(problem), evidence }
     }
 }
 

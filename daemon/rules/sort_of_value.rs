@@ -15,12 +15,33 @@ pub(super) enum Kind {
     Oil,
     /// One doubtful reading.
     Doubt,
+    /// The whole yard.
+    Yard,
+    /// One check that failed on machines of one model.
+    Fault,
+    /// One machine that is gone from the sheets.
+    Absentee,
+    /// Somebody who signs checks.
+    Signer,
+    /// One sheet that was read.
+    Sheet,
 }
 
 impl Kind {
     /// All kinds, in the order of the reference.
-    pub(super) const ALL: [Kind; 6] =
-        [Kind::Machine, Kind::Service, Kind::Ride, Kind::Fill, Kind::Oil, Kind::Doubt];
+    pub(super) const ALL: [Kind; 11] = [
+        Kind::Machine,
+        Kind::Service,
+        Kind::Ride,
+        Kind::Fill,
+        Kind::Oil,
+        Kind::Doubt,
+        Kind::Yard,
+        Kind::Fault,
+        Kind::Absentee,
+        Kind::Signer,
+        Kind::Sheet,
+    ];
 
     /// The kind with its article, for messages: `a service`.
     pub(super) fn with_article(self) -> &'static str {
@@ -31,7 +52,17 @@ impl Kind {
             Kind::Fill => "a fill",
             Kind::Oil => "an oil",
             Kind::Doubt => "a doubt",
+            Kind::Yard => "a yard",
+            Kind::Fault => "a fault",
+            Kind::Absentee => "an absentee",
+            Kind::Signer => "a signer",
+            Kind::Sheet => "a sheet",
         }
+    }
+
+    /// Whether an empty list of them is an answer: that nothing is in doubt, at fault or gone.
+    pub(super) fn none_is_an_answer(self) -> bool {
+        matches!(self, Kind::Doubt | Kind::Fault | Kind::Absentee)
     }
 
     /// The word by itself, as a rule's second parameter is named.

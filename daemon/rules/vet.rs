@@ -567,6 +567,10 @@ pub(super) fn is_unit(word: &str) -> bool {
 /// Where to give a function the thing that it speaks of.
 fn in_brackets(role: Role, name: &str) -> String {
     match role {
+        Role::AppliesTo | Role::Each | Role::Judge if name == "yard" => {
+            "a rule looks at the whole yard with `fn judge(yard)`, and has `yard` in all its brackets"
+                .to_owned()
+        }
         Role::AppliesTo => "write `fn applies_to(machine)`".to_owned(),
         Role::Each => "write `fn each(machine)`".to_owned(),
         Role::Judge if name == "machine" => {

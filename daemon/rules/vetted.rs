@@ -31,6 +31,8 @@ pub(super) struct Vetted {
     pub(super) tree: AST,
     /// Whether it has an `applies_to`.
     pub(super) applies_to: bool,
+    /// Whether it looks at the whole yard.
+    pub(super) of_yard: bool,
     /// What its `each` lists, where it has one.
     pub(super) each: Option<Sort>,
     /// Its examples.
@@ -79,6 +81,7 @@ pub(super) fn vetted(source: &Source) -> Result<Vetted, Vec<Problem>> {
         caution: reading.text("CAUTION"),
         tree,
         applies_to: reading.names.functions.contains_key("applies_to"),
+        of_yard: reading.of_yard(),
         each: reading.names.functions.contains_key("each").then_some(reading.listed),
         examples,
         places: Places { names: outline.places(), circle: reading.names.circle() },
@@ -224,14 +227,15 @@ impl<'a> Reading<'a> {
 
     /// Vets the functions: `each` first, since what it lists is what `judge` gets; then whatever nobody calls.
     fn functions(&mut self) {
-        let machine = Sort::Thing(Kind::Machine);
+        let kind = if self.of_yard() { Kind::Yard } else { Kind::Machine };
+        let machine = Sort::Thing(kind);
         for (name, role) in [("applies_to", Role::AppliesTo), ("each", Role::Each), ("judge", Role::Judge)] {
             let Some(body) = self.names.bodies.get(name) else { continue };
             let sorts = [machine, self.listed];
             let mut scope: Vec<_> = body.parameters.iter().cloned().zip(sorts).collect();
             if scope.is_empty() {
                 // Told of where its brackets are.
-                scope.push(("machine".to_owned(), machine));
+                scope.push((kind.word().to_owned(), machine));
             }
             let mut vet = Vet::new(self.source, &self.names, role, scope);
             let given = vet.function(body.tree.statements(), body.end);
@@ -252,14 +256,33 @@ impl<'a> Reading<'a> {
         }
     }
 
+    /// Whether the rule looks at the whole yard: its `judge` has `yard` first in its brackets.
+    fn of_yard(&self) -> bool {
+        let judge = self.outline.items.iter().find(|item| item.name == "judge");
+        let first = judge.and_then(|judge| match &judge.what {
+            What::Function { parameters } => parameters.first(),
+            What::Constant => None,
+        });
+        first.is_some_and(|first| first == Kind::Yard.word())
+    }
+
     fn parameters(&mut self, item: &Item, parameters: &[String]) {
         let each = self.names.functions.contains_key("each");
-        let asked = match item.name.as_str() {
-            "applies_to" | "each" => "(machine)",
-            "judge" if each => "(machine, item)",
-            "judge" => "(machine)",
+        let of_yard = self.of_yard();
+        let asked = match (item.name.as_str(), of_yard) {
+            ("applies_to" | "each", false) => "(machine)",
+            ("applies_to" | "each", true) => "(yard)",
+            ("judge", false) if each => "(machine, item)",
+            ("judge", true) if each => "(yard, item)",
+            ("judge", false) => "(machine)",
+            ("judge", true) => "(yard)",
             _ => return,
         };
+        let is_of_yard = parameters.first().is_some_and(|first| first == Kind::Yard.word());
+        if is_of_yard != of_yard {
+            let what = "a rule looks at machines or at the whole yard, not at both".to_owned();
+            self.slip(item.name_at, 0, what, format!("write `fn {}{asked}`, as `judge` has it", item.name));
+        }
         if parameters.len() != asked.split(',').count() {
             let what = format!("`{}` does not take {} here", item.name, counted(parameters.len(), "value"));
             let help = format!("write `fn {}{asked}`", item.name);
@@ -270,7 +293,26 @@ impl<'a> Reading<'a> {
     fn examples(&mut self) -> Vec<Example> {
         let Some(value) = self.values.get("EXAMPLES") else { return Vec::new() };
         match examples::read(value) {
-            Ok(examples) => examples,
+            Ok(examples) => {
+                let of_yard = self.of_yard();
+                let other = examples.iter().find(|it| (it.about.kind() == Kind::Yard) != of_yard);
+                if let Some(other) = other.filter(|_| self.names.functions.contains_key("judge")) {
+                    let (what, help) = if of_yard {
+                        (
+                            "this rule looks at the whole yard, and the example is one machine",
+                            "write `machines: [#{ ... }]` into it, or `gone: [#{ ... }]`",
+                        )
+                    } else {
+                        (
+                            "this rule looks at one machine, and the example is a whole yard",
+                            "write the machine's own facts into it",
+                        )
+                    };
+                    let at = self.source.at(other.position);
+                    self.slip(at, 0, what.to_owned(), help.to_owned());
+                }
+                examples
+            }
             Err((position, what, help)) => {
                 let written = self.outline.items.iter().find(|item| item.name == "EXAMPLES");
                 let at = position.map(|position| self.source.at(position));

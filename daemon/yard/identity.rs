@@ -157,6 +157,16 @@ impl MachineId {
         identity.mark.as_ref().map(|mark| MachineId(format!("mark {}", mark.value.as_str())))
     }
 
+    /// What stands for the whole yard where a finding is about no machine in particular.
+    pub fn whole_yard() -> MachineId {
+        MachineId("the whole yard".to_owned())
+    }
+
+    /// Whether it stands for the whole yard.
+    pub fn is_whole_yard(&self) -> bool {
+        *self == MachineId::whole_yard()
+    }
+
     /// A lasting name that the ledger kept.
     pub fn kept(text: &str) -> MachineId {
         MachineId(text.to_owned())

@@ -7,7 +7,7 @@ use std::process::{Command, Stdio};
 
 use tickover::command;
 use tickover::findings::Section;
-use tickover::rules::{RuleBook, RuleFile, SHIPPED};
+use tickover::rules::{self, RuleBook, RuleFile, SHIPPED};
 use tickover::settings::{self, Settings};
 
 use crate::program::{Yard, printed, python, repository, tickover};
@@ -34,6 +34,11 @@ fn the_table_of_rules_is_what_the_rule_files_say() {
     }
     table.push_str("<!-- /rules -->");
     assert!(readme().contains(&table), "README.md must hold this table:\n{table}");
+}
+
+#[test]
+fn the_page_of_words_is_what_the_program_knows() {
+    snapbox::assert_data_eq!(rules::words_page(), snapbox::file!["../../rules/WORDS.md"].raw());
 }
 
 #[test]

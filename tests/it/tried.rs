@@ -123,7 +123,7 @@ fn a_limit_that_is_widened_changes_just_the_machine_between_the_old_and_the_new_
         told(&output, 0),
         str![[r#"
 first-service-due: "First service"
-Tried on 45 machines as of Mon 2 Mar 2026, beside the rule of that name in force.
+Tried on 51 machines as of Mon 2 Mar 2026, beside the rule of that name in force.
 
 Would change: 1
 * Wrenfold Thimble 50, JU75 NRP: Book in, by Tue 17 Mar 2026: The first service [..]
@@ -232,7 +232,7 @@ fn a_new_rule_is_held_against_nothing() {
         told(&shop.tries(&file, &[]), 0),
         str![[r#"
 collected-today: "Collected today"
-Tried on 45 machines as of Mon 2 Mar 2026, beside nothing, since no rule of that name is in force: all is new.
+Tried on 51 machines as of Mon 2 Mar 2026, beside nothing, since no rule of that name is in force: all is new.
 
 Would add: 1
 * Tarrowby Fathom 125, JT26 KVF: Ring today, by Mon 2 Mar 2026: Ask how the ride home went.

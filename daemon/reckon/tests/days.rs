@@ -10,7 +10,7 @@ fn doubts(given: &Given) -> Vec<(String, String)> {
 }
 
 fn notes(given: &Given) -> Vec<(String, String)> {
-    given.stand().identity_notes.into_iter().map(|note| (note.key, note.what)).collect()
+    given.stand().row_notes.into_iter().map(|note| (note.key, note.what)).collect()
 }
 
 #[test]

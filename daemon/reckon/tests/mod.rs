@@ -9,7 +9,10 @@ mod job_text;
 mod running_in;
 mod service;
 mod shop_days;
+mod standing_still;
+mod torque;
 mod usage;
+mod whole_yard;
 
 use std::sync::Arc;
 
