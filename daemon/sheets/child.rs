@@ -1,7 +1,7 @@
 //! The process that reads a workbook: started by the parent with limits on memory and time, and not trusted by it.
 
 use std::ffi::OsString;
-use std::io::{BufReader, BufWriter, Read, Write};
+use std::io::{Read, Write};
 use std::path::Path;
 use std::process::{Child, Command, ExitCode, ExitStatus, Stdio};
 use std::sync::mpsc;
@@ -86,10 +86,9 @@ fn read_within(program: &Path, bytes: &[u8], name: &str, limits: &Limits) -> End
         let (tell, told) = mpsc::channel();
         scope.spawn(move || {
             let mut tables = Tables::new(name, limits);
-            let mut from_child = BufReader::new(from_child);
-            let bytes_max = frames::bytes_max(limits);
+            let mut from_child = frames::Reader::new(from_child, frames::bytes_max(limits));
             let mut outcome = Ok(());
-            while let Some(piece) = frames::read(&mut from_child, bytes_max) {
+            while let Some(piece) = from_child.read() {
                 let last = piece == Piece::End;
                 outcome = tables.take(piece);
                 if last || outcome.is_err() {
@@ -101,7 +100,8 @@ fn read_within(program: &Path, bytes: &[u8], name: &str, limits: &Limits) -> End
         });
         let heard = told.recv_timeout(Duration::from_secs(limits.reader_seconds));
         let status = match heard {
-            Ok(Ok(_)) => wait_briefly(&mut child),
+            // Only of a child that has not said all is it asked how it ended.
+            Ok(Ok(None)) => wait_briefly(&mut child),
             _ => None,
         };
         stop(&mut child);
@@ -180,10 +180,9 @@ pub fn serve_child(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
     if std::io::stdin().lock().take(limits.file_bytes).read_to_end(&mut bytes).is_err() {
         return ExitCode::from(COULD_NOT_RUN);
     }
-    let mut out = BufWriter::new(std::io::stdout().lock());
-    let outcome =
-        workbook::read(&bytes, &limits, &mut |piece| frames::write(&mut out, &piece).map_err(|_| Full::Gone));
-    if outcome.is_err() || out.flush().is_err() {
+    let mut out = frames::Writer::new(std::io::stdout().lock());
+    let outcome = workbook::read(&bytes, &limits, &mut |piece| out.write(&piece).map_err(|_| Full::Gone));
+    if outcome.is_err() {
         return ExitCode::from(COULD_NOT_RUN);
     }
     ExitCode::SUCCESS

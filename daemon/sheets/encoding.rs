@@ -1,12 +1,14 @@
 //! Bytes become text: a byte order mark decides, else the pattern of zero bytes, else valid UTF-8, else Windows-1252.
 
+use std::borrow::Cow;
+
 use encoding_rs::{Encoding, UTF_8, UTF_16BE, UTF_16LE, WINDOWS_1252};
 
 /// A file's text.
 #[derive(Debug, PartialEq)]
-pub(super) struct Decoded {
+pub(super) struct Decoded<'a> {
     /// The text, without a byte order mark and without the end-of-file character of old programs.
-    pub(super) text: String,
+    pub(super) text: Cow<'a, str>,
     /// Whether some bytes stood for no character.
     pub(super) damaged: bool,
 }
@@ -16,14 +18,20 @@ pub(super) struct Decoded {
 const SAMPLE_BYTES: usize = 4_096;
 
 /// The text of a file.
-pub(super) fn decode(bytes: &[u8]) -> Decoded {
+pub(super) fn decode(bytes: &[u8]) -> Decoded<'_> {
     let (encoding, mark_bytes) = match Encoding::for_bom(bytes) {
         Some((encoding, _)) if encoding == UTF_8 && std::str::from_utf8(bytes).is_err() => (WINDOWS_1252, 3),
         Some(found) => found,
         None => (unmarked(bytes), 0),
     };
     let (text, damaged) = encoding.decode_without_bom_handling(&bytes[mark_bytes..]);
-    let text = text.trim_end_matches('\u{1a}').to_owned();
+    let text = match text {
+        Cow::Borrowed(text) => Cow::Borrowed(text.trim_end_matches('\u{1a}')),
+        Cow::Owned(mut text) => {
+            text.truncate(text.trim_end_matches('\u{1a}').len());
+            Cow::Owned(text)
+        }
+    };
     Decoded { text, damaged }
 }
 

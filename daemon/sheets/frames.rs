@@ -1,12 +1,13 @@
 //! Pieces as bytes, for the way from the reading process to its parent: each one its length, its kind, its content.
 
-use std::io::{self, Read, Write};
+use std::io::{self, BufRead, BufReader, Read, Write};
 
 use jiff::civil::DateTime;
 
 use crate::problem::{Place, Problem, Severity, Spot};
 use crate::settings::Limits;
 use crate::sheets::piece::Piece;
+use crate::sheets::value::put_text as put_text_cell;
 use crate::sheets::{Cell, Fault, Row};
 
 /// The most bytes of a name or a message: a worksheet's name has 31 characters, and a message is a sentence.
@@ -21,56 +22,120 @@ pub(super) fn bytes_max(limits: &Limits) -> usize {
     limits.columns.saturating_mul(cell).max(WORDS_BYTES_MAX).saturating_mul(2)
 }
 
-/// Writes one piece.
-pub(super) fn write(to: &mut impl Write, piece: &Piece) -> io::Result<()> {
-    let mut frame = Vec::new();
+/// How much is handed over at once. The pipe's own few pages would have the two processes wait for each other all along.
+const HANDED_OVER_BYTES: usize = 256 * 1024;
+
+/// Writes pieces, many at once; what has not been flushed may not have gone out.
+pub(super) struct Writer<W: Write> {
+    to: W,
+    frames: Vec<u8>,
+}
+
+impl<W: Write> Writer<W> {
+    /// Nothing written yet.
+    pub(super) fn new(to: W) -> Writer<W> {
+        Writer { to, frames: Vec::new() }
+    }
+
+    /// Writes one piece.
+    pub(super) fn write(&mut self, piece: &Piece) -> io::Result<()> {
+        let begins_at = self.frames.len();
+        self.frames.extend([0; LENGTH_BYTES]);
+        put_piece(&mut self.frames, piece);
+        let content_at = begins_at + LENGTH_BYTES;
+        let length = u32::try_from(self.frames.len() - content_at).map_err(io::Error::other)?;
+        self.frames[begins_at..content_at].copy_from_slice(&length.to_le_bytes());
+        // The end is handed over at once, so that nobody waits while this process lets go of what it has read.
+        if self.frames.len() >= HANDED_OVER_BYTES || *piece == Piece::End { self.flush() } else { Ok(()) }
+    }
+
+    /// Hands over what has been written.
+    pub(super) fn flush(&mut self) -> io::Result<()> {
+        self.to.write_all(&self.frames)?;
+        self.frames.clear();
+        self.to.flush()
+    }
+}
+
+/// How many bytes a frame's length takes.
+const LENGTH_BYTES: usize = 4;
+
+fn put_piece(frame: &mut Vec<u8>, piece: &Piece) {
     match piece {
         Piece::Sheet { name, counts_from_1904 } => {
             frame.push(b'S');
             frame.push(u8::from(*counts_from_1904));
-            put_optional(&mut frame, name.as_deref());
+            put_optional(frame, name.as_deref());
         }
         Piece::Row(row) => {
             frame.push(b'R');
             frame.extend(row.number.to_le_bytes());
-            row.cells.iter().for_each(|cell| put_cell(&mut frame, cell));
+            row.cells.iter().for_each(|cell| put_cell(frame, cell));
         }
         Piece::SheetEnds => frame.push(b'W'),
         Piece::Problem(problem) => {
             frame.push(b'P');
-            put_problem(&mut frame, problem);
+            put_problem(frame, problem);
         }
         Piece::Spoilt(problem) => {
             frame.push(b'X');
-            put_problem(&mut frame, problem);
+            put_problem(frame, problem);
+        }
+        Piece::Void(problem) => {
+            frame.push(b'V');
+            put_problem(frame, problem);
         }
         Piece::End => frame.push(b'E'),
     }
-    let length = u32::try_from(frame.len()).map_err(io::Error::other)?;
-    to.write_all(&length.to_le_bytes())?;
-    to.write_all(&frame)
 }
 
-/// Reads the next piece; `None` where there is none, or where what comes is not one of ours.
-pub(super) fn read(from: &mut impl Read, bytes_max: usize) -> Option<Piece> {
-    let mut length = [0; 4];
-    from.read_exact(&mut length).ok()?;
-    let length = usize::try_from(u32::from_le_bytes(length)).ok()?;
-    if length > bytes_max {
-        return None;
-    }
-    // Grows with what really comes, not with what was announced.
-    let mut frame = Vec::new();
-    from.take(length as u64).read_to_end(&mut frame).ok()?;
-    if frame.len() < length {
-        return None;
-    }
-    let mut rest = frame.as_slice();
-    let piece = take_piece(&mut rest)?;
-    rest.is_empty().then_some(piece)
+/// Reads pieces.
+pub(super) struct Reader<R: Read> {
+    from: BufReader<R>,
+    bytes_max: usize,
+    frame: Vec<u8>,
+    /// How many cells the last row had: most often the next one has as many.
+    cells: usize,
 }
 
-fn take_piece(rest: &mut &[u8]) -> Option<Piece> {
+impl<R: Read> Reader<R> {
+    /// Nothing read yet; no frame may be longer than so many bytes.
+    pub(super) fn new(from: R, bytes_max: usize) -> Reader<R> {
+        Reader {
+            from: BufReader::with_capacity(HANDED_OVER_BYTES, from),
+            bytes_max,
+            frame: Vec::new(),
+            cells: 0,
+        }
+    }
+
+    /// The next piece; `None` where there is none, or where what comes is not one of ours.
+    pub(super) fn read(&mut self) -> Option<Piece> {
+        let mut length = [0; LENGTH_BYTES];
+        self.from.read_exact(&mut length).ok()?;
+        let length = usize::try_from(u32::from_le_bytes(length)).ok()?;
+        if length > self.bytes_max {
+            return None;
+        }
+        if let Some(frame) = self.from.buffer().get(..length) {
+            let piece = whole_piece(frame, &mut self.cells)?;
+            self.from.consume(length);
+            return Some(piece);
+        }
+        // Grows with what really comes, not with what was announced.
+        self.frame.clear();
+        self.from.by_ref().take(length as u64).read_to_end(&mut self.frame).ok()?;
+        if self.frame.len() < length { None } else { whole_piece(&self.frame, &mut self.cells) }
+    }
+}
+
+/// The one piece that a frame holds.
+fn whole_piece(mut frame: &[u8], cells: &mut usize) -> Option<Piece> {
+    let piece = take_piece(&mut frame, cells)?;
+    frame.is_empty().then_some(piece)
+}
+
+fn take_piece(rest: &mut &[u8], cells_before: &mut usize) -> Option<Piece> {
     Some(match take(rest)? {
         [b'S'] => {
             let [counts_from_1904] = take(rest)?;
@@ -78,16 +143,20 @@ fn take_piece(rest: &mut &[u8]) -> Option<Piece> {
         }
         [b'R'] => {
             let number = u32::from_le_bytes(take(rest)?);
-            let mut cells = Vec::new();
+            // Each cell takes at least one byte, so that this is no more than what came.
+            let mut cells = Vec::with_capacity((*cells_before).min(rest.len()));
             while !rest.is_empty() {
-                cells.push(take_cell(rest)?);
+                cells.push(Cell::Blank);
+                take_cell(rest, cells.last_mut()?)?;
             }
             cells.shrink_to_fit();
+            *cells_before = cells.len();
             Piece::Row(Row { number, cells })
         }
         [b'W'] => Piece::SheetEnds,
         [b'P'] => Piece::Problem(take_problem(rest)?),
         [b'X'] => Piece::Spoilt(take_problem(rest)?),
+        [b'V'] => Piece::Void(take_problem(rest)?),
         [b'E'] => Piece::End,
         _ => return None,
     })
@@ -128,10 +197,14 @@ fn put_cell(frame: &mut Vec<u8>, cell: &Cell) {
     }
 }
 
-fn take_cell(rest: &mut &[u8]) -> Option<Cell> {
-    Some(match take(rest)? {
-        [b'-'] => Cell::Blank,
-        [b't'] => Cell::Text(take_text(rest)?.into()),
+/// Takes a cell into a blank one, where it stays: moving a cell costs as much as taking one.
+fn take_cell(rest: &mut &[u8], cell: &mut Cell) -> Option<()> {
+    *cell = match take(rest)? {
+        [b'-'] => return Some(()),
+        [b't'] => {
+            put_text_cell(take_text(rest)?, cell);
+            return Some(());
+        }
         [b'n'] => Cell::Number(f64::from_le_bytes(take(rest)?)),
         [b'd'] => {
             let year = i16::from_le_bytes(take(rest)?);
@@ -145,7 +218,8 @@ fn take_cell(rest: &mut &[u8]) -> Option<Cell> {
         [b'u'] => Cell::Fault(Fault::NeverReckoned),
         [b'l'] => Cell::Fault(Fault::TooLong(usize::try_from(u64::from_le_bytes(take(rest)?)).ok()?)),
         _ => return None,
-    })
+    };
+    Some(())
 }
 
 /// A problem of a sheet or a cell; what it says of the file is added by the parent.

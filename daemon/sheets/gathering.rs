@@ -8,11 +8,12 @@ use crate::settings::Limits;
 use crate::sheets::piece::{Full, Piece, Tally};
 use crate::sheets::{Cell, ReadFile, Row, Table};
 
-/// Collects pieces; counts them again, since the process that sends them is not trusted.
+/// Collects pieces.
 pub(super) struct Tables<'a> {
     file: &'a str,
     columns: usize,
-    tally: Tally<'a>,
+    /// Counts them again where they come from another process, which is not trusted.
+    tally: Option<Tally<'a>>,
     read: ReadFile,
     /// Whether the last table is still being filled.
     open: bool,
@@ -20,12 +21,17 @@ pub(super) struct Tables<'a> {
 }
 
 impl<'a> Tables<'a> {
-    /// Nothing read yet of the file with this name.
+    /// Nothing read yet of the file with this name, of which another process says the pieces.
     pub(super) fn new(file: &'a str, limits: &'a Limits) -> Tables<'a> {
+        Tables { tally: Some(Tally::new(limits)), ..Tables::of_this_process(file, limits) }
+    }
+
+    /// The same of a file that this process reads itself, which has counted all that it says.
+    pub(super) fn of_this_process(file: &'a str, limits: &'a Limits) -> Tables<'a> {
         Tables {
             file,
             columns: limits.columns,
-            tally: Tally::new(limits),
+            tally: None,
             read: ReadFile::default(),
             open: false,
             ended: false,
@@ -34,7 +40,9 @@ impl<'a> Tables<'a> {
 
     /// Takes the next piece.
     pub(super) fn take(&mut self, piece: Piece) -> Result<(), Full> {
-        self.tally.count(&piece)?;
+        if let Some(tally) = &mut self.tally {
+            tally.count(&piece)?;
+        }
         match piece {
             Piece::Sheet { name, counts_from_1904 } => {
                 self.drop_unfinished();
@@ -50,6 +58,11 @@ impl<'a> Tables<'a> {
             Piece::Problem(problem) => self.tell(problem),
             Piece::Spoilt(problem) => {
                 self.drop_unfinished();
+                self.tell(problem);
+            }
+            Piece::Void(problem) => {
+                self.read = ReadFile::default();
+                self.open = false;
                 self.tell(problem);
             }
             Piece::SheetEnds => self.close(),

@@ -6,9 +6,9 @@ use crate::sheets::piece::problem;
 
 /// What the bytes of a file are.
 #[derive(Debug, PartialEq)]
-pub(super) enum Kind {
+pub(super) enum Kind<'a> {
     /// Text, decoded.
-    Text(encoding::Decoded),
+    Text(encoding::Decoded<'a>),
     /// A zip archive: .xlsx, .xlsm, .xlsb or .ods, or no workbook at all.
     Zip,
     /// A compound file: .xls, or a workbook under a password.
@@ -46,7 +46,7 @@ const BINARIES: [(&[u8], &str); 10] = [
 const BARE_WORKSHEETS: [&[u8]; 3] = [b"\x09\x00\x04\x00", b"\x09\x02\x06\x00", b"\x09\x04\x06\x00"];
 
 /// What the file is, or why it cannot be read.
-pub(super) fn of(bytes: &[u8]) -> Result<Kind, Box<Problem>> {
+pub(super) fn of(bytes: &[u8]) -> Result<Kind<'_>, Box<Problem>> {
     if bytes.is_empty() {
         return Err(
             refusal("the file is empty", "Export it again; if it is still being written, wait.").into()
@@ -57,7 +57,7 @@ pub(super) fn of(bytes: &[u8]) -> Result<Kind, Box<Problem>> {
     }
     if bytes.starts_with(b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1") {
         // Programs put a workbook under a password into a compound file with a stream of this name.
-        return if contains_utf16(bytes, "EncryptedPackage") {
+        return if has_stream(bytes, "EncryptedPackage") {
             Err(password().into())
         } else {
             Ok(Kind::Compound)
@@ -122,7 +122,11 @@ fn looks_like_text(text: &str) -> bool {
     odd <= 2 || odd * 50 <= all
 }
 
-fn contains_utf16(bytes: &[u8], word: &str) -> bool {
-    let word: Vec<u8> = word.encode_utf16().flat_map(u16::to_le_bytes).collect();
-    bytes.windows(word.len()).any(|window| window == word)
+/// Whether a compound file lists a stream of this name.
+fn has_stream(bytes: &[u8], name: &str) -> bool {
+    /// An entry of its list begins with the name, in UTF-16 (MS-CFB, section 2.6.1). Sectors, and the header before them,
+    /// are a multiple of an entry's length.
+    const ENTRY_BYTES: usize = 128;
+    let name: Vec<u8> = name.encode_utf16().flat_map(u16::to_le_bytes).collect();
+    bytes.chunks(ENTRY_BYTES).any(|entry| entry.starts_with(&name))
 }

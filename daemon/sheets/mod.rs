@@ -8,6 +8,7 @@ mod find;
 mod frames;
 mod gathering;
 mod kind;
+mod ods;
 mod package;
 mod piece;
 mod quotes;
@@ -21,7 +22,7 @@ mod workbook;
 pub use child::{SUBCOMMAND, serve_child};
 pub use find::{FoundFile, find, is_passed_over};
 pub use read::{ReadFile, Reader, not_opened, read, read_bytes, too_large};
-pub use table::{Cell, Fault, Row, Table};
+pub use table::{Cell, CellText, Fault, Row, Table};
 pub use value::{YEARS, day_of_serial};
 
 #[cfg(test)]

@@ -6,7 +6,7 @@ use zip::ZipArchive;
 
 use crate::problem::Problem;
 use crate::settings::Limits;
-use crate::sheets::kind::{SAVE_AGAIN, SAVE_AS, refusal};
+use crate::sheets::kind::{SAVE_AGAIN, SAVE_AS, password, refusal};
 use crate::sheets::piece::size;
 
 /// The most entries of a workbook's archive; a workbook has a few for each sheet and picture.
@@ -54,6 +54,9 @@ pub(super) fn look(bytes: &[u8], limits: &Limits) -> Result<Package, Box<Problem
         Ok(Package::Xlsb)
     } else if has("mimetype") && has("content.xml") {
         Ok(Package::Ods)
+    } else if has("mimetype") && has("encrypted-package") {
+        // From memory: what LibreOffice writes since 24.8 under a password, all parts in one.
+        Err(password().into())
     } else if has("[Content_Types].xml") && !has("word/document.xml") && !has("ppt/presentation.xml") {
         Ok(Package::Xlsx)
     } else {

@@ -28,6 +28,8 @@ pub(super) enum Piece {
     Problem(Problem),
     /// The sheet that began last cannot be used, and why; its rows so far are void.
     Spoilt(Problem),
+    /// Nothing of the file can be used, and why: what was said of it so far is void.
+    Void(Problem),
     /// Nothing follows. Without this piece, nothing of what came before counts.
     End,
 }
@@ -87,7 +89,7 @@ impl<'a> Tally<'a> {
             }
             // Counted apart, so that the reason for stopping can still be told when the others are used up; each
             // sheet can be spoilt, and the file once more.
-            Piece::Spoilt(_) => {
+            Piece::Spoilt(_) | Piece::Void(_) => {
                 self.spoilt += 1;
                 within(self.spoilt, SHEETS_MAX + 1, Full::Sheets)
             }
@@ -118,7 +120,8 @@ fn within(count: usize, most: usize, full: Full) -> Result<(), Full> {
 
 fn text_bytes(cell: &Cell) -> u64 {
     match cell {
-        Cell::Text(text) | Cell::Fault(Fault::ErrorValue(text)) => text.len() as u64,
+        Cell::Text(text) => text.len() as u64,
+        Cell::Fault(Fault::ErrorValue(name)) => name.len() as u64,
         _ => 0,
     }
 }

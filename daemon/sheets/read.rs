@@ -76,7 +76,7 @@ fn gather(
     limits: &Limits,
     say: impl FnOnce(&Limits, &mut Give<'_>) -> Result<(), Full>,
 ) -> ReadFile {
-    let mut tables = Tables::new(name, limits);
+    let mut tables = Tables::of_this_process(name, limits);
     // A limit that stops the saying has been told of as a problem.
     let _ = say(limits, &mut |piece| tables.take(piece));
     tables.finished()
@@ -93,7 +93,7 @@ fn bytes_of(path: &Path, name: &str, limits: &Limits) -> Result<Vec<u8>, Box<Pro
     if metadata.len() > limits.file_bytes {
         return Err(too_large(name, limits).into());
     }
-    let mut bytes = Vec::new();
+    let mut bytes = Vec::with_capacity(usize::try_from(metadata.len()).unwrap_or_default().saturating_add(1));
     // One byte more than allowed tells a file that has grown since.
     file.take(limits.file_bytes.saturating_add(1)).read_to_end(&mut bytes).map_err(failed)?;
     Ok(bytes)

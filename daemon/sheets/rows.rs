@@ -23,18 +23,42 @@ pub(super) struct Rows<'a> {
 #[derive(Default)]
 struct Left {
     count: usize,
+    /// How many of them stand in the row under way.
+    in_row: usize,
     first: Option<(u32, u32)>,
 }
 
 impl Left {
-    fn add(&mut self, row: u32, column: u32) {
-        self.count += 1;
+    fn add(&mut self, row: u32, column: u32, cells: u32) {
+        let cells = usize::try_from(cells).unwrap_or(usize::MAX);
+        self.count = self.count.saturating_add(cells);
+        self.in_row = self.in_row.saturating_add(cells);
         self.first.get_or_insert((row, column));
+    }
+
+    /// A text that is too long is not kept, and not passed off as a shorter one.
+    fn check(&mut self, row: u32, column: u32, cell: &mut Cell, characters_max: usize) {
+        let characters = match cell {
+            // A character takes at least one byte.
+            Cell::Text(text) if text.len() > characters_max => text.chars().count(),
+            Cell::Fault(Fault::TooLong(characters)) => *characters,
+            _ => return,
+        };
+        if characters > characters_max {
+            self.add(row, column, 1);
+            *cell = Cell::Fault(Fault::TooLong(characters));
+        }
+    }
+
+    /// The row under way stands so many times more.
+    fn repeat(&mut self, more: u32) {
+        let more = usize::try_from(more).unwrap_or(usize::MAX);
+        self.count = self.count.saturating_add(self.in_row.saturating_mul(more));
     }
 
     /// The place of the first of them, and a fresh start for the next sheet.
     fn take(&mut self, sheet: Option<&str>) -> Option<(usize, Place)> {
-        let Left { count, first } = std::mem::take(self);
+        let Left { count, first, .. } = std::mem::take(self);
         let (row, column) = first?;
         Some((count, place(sheet, Spot::Cell { row: row.saturating_add(1), column })))
     }
@@ -64,41 +88,118 @@ impl<'a> Rows<'a> {
 
     /// One cell of the sheet, row and column counted from 0.
     pub(super) fn cell(&mut self, row: u32, column: u32, cell: Cell) -> Result<(), Full> {
-        if cell.is_blank() {
-            return Ok(());
-        }
-        if row != self.row {
-            self.end_row()?;
-            self.row = row;
-        }
+        if cell.is_blank() { Ok(()) } else { self.make_cell(row, column, |place| *place = cell) }
+    }
+
+    /// The same with a cell that is made where it stays, since moving one costs as much as making it. Nothing is made of
+    /// a blank one.
+    pub(super) fn make_cell(
+        &mut self,
+        row: u32,
+        column: u32,
+        make: impl FnOnce(&mut Cell),
+    ) -> Result<(), Full> {
+        self.go_to_row(row)?;
         let index = column as usize;
         if index >= self.limits.columns {
-            self.beyond_columns.add(row, column);
+            let mut cell = Cell::Blank;
+            make(&mut cell);
+            if !cell.is_blank() {
+                self.beyond_columns.add(row, column, 1);
+            }
             return Ok(());
         }
-        if self.cells.len() <= index {
+        if self.cells.len() == index {
+            self.cells.push(Cell::Blank);
+        } else if self.cells.len() < index {
             self.cells.resize(index + 1, Cell::Blank);
         }
-        self.cells[index] = self.within_length(row, column, cell);
+        make(&mut self.cells[index]);
         Ok(())
     }
 
-    /// A text that is too long is not kept, and not passed off as a shorter one.
-    fn within_length(&mut self, row: u32, column: u32, cell: Cell) -> Cell {
-        let Cell::Text(text) = &cell else { return cell };
-        if text.len() <= self.limits.cell_characters || text.chars().count() <= self.limits.cell_characters {
-            return cell;
+    /// A whole row that is no part of one given before, counted from 0: its fields from the first column on, and how each
+    /// of them becomes a cell.
+    pub(super) fn row<'b>(
+        &mut self,
+        row: u32,
+        fields: impl Iterator<Item = &'b str>,
+        mut make: impl FnMut(u32, &'b str, &mut Cell),
+    ) -> Result<(), Full> {
+        self.end_row()?;
+        self.row = row;
+        for (column, field) in (0..).zip(fields) {
+            if self.cells.len() < self.limits.columns {
+                let index = self.cells.len();
+                self.cells.push(Cell::Blank);
+                make(column, field, &mut self.cells[index]);
+            } else {
+                let mut cell = Cell::Blank;
+                make(column, field, &mut cell);
+                if !cell.is_blank() {
+                    self.beyond_columns.add(row, column, 1);
+                }
+            }
         }
-        self.too_long.add(row, column);
-        Cell::Fault(Fault::TooLong(text.chars().count()))
+        Ok(())
+    }
+
+    /// The same cell so many times, from this column on; it is taken, and a blank one left in its place.
+    pub(super) fn cells(&mut self, row: u32, column: u32, times: u32, cell: &mut Cell) -> Result<(), Full> {
+        if cell.is_blank() || times == 0 {
+            return Ok(());
+        }
+        let columns = u32::try_from(self.limits.columns).unwrap_or(u32::MAX);
+        let within = times.min(columns.saturating_sub(column));
+        for index in 1..within {
+            self.make_cell(row, column + index, |place| place.clone_from(cell))?;
+        }
+        if within < times {
+            self.go_to_row(row)?;
+            self.beyond_columns.add(row, column + within, times - within);
+        }
+        if within > 0 { self.make_cell(row, column, |place| *place = std::mem::take(cell)) } else { Ok(()) }
+    }
+
+    /// This row, of which the cells have just been given, stands so many times more below itself.
+    pub(super) fn repeat_row(&mut self, row: u32, more: u32) -> Result<(), Full> {
+        if row != self.row || more == 0 {
+            // A row that is not under way is blank.
+            return Ok(());
+        }
+        self.beyond_columns.repeat(more);
+        let cells = self.cells.clone();
+        let more = if cells.is_empty() { 0 } else { more };
+        for _ in 0..more {
+            self.go_to_row(self.row.saturating_add(1))?;
+            self.cells.clone_from(&cells);
+        }
+        Ok(())
+    }
+
+    fn go_to_row(&mut self, row: u32) -> Result<(), Full> {
+        if row != self.row {
+            self.end_row()?;
+            self.row = row;
+            self.beyond_columns.in_row = 0;
+        }
+        Ok(())
     }
 
     fn end_row(&mut self) -> Result<(), Full> {
+        while self.cells.last().is_some_and(Cell::is_blank) {
+            self.cells.pop();
+        }
         if self.cells.is_empty() {
             return Ok(());
         }
-        // Collected anew, so that the row takes no more memory than it needs.
-        let cells = self.cells.drain(..).collect();
+        // Most often the next row has as many cells.
+        let next = Vec::with_capacity(self.cells.len());
+        let mut cells = std::mem::replace(&mut self.cells, next);
+        cells.shrink_to_fit();
+        for (column, cell) in (0..).zip(&mut cells) {
+            self.too_long.check(self.row, column, cell, self.limits.cell_characters);
+        }
         self.send(Piece::Row(Row { number: self.row.saturating_add(1), cells }))
     }
 
@@ -135,6 +236,12 @@ impl<'a> Rows<'a> {
         self.too_long = Left::default();
         let problem = problem(Severity::Error, self.sheet.as_deref(), what, help);
         self.send(Piece::Spoilt(problem))
+    }
+
+    /// Nothing of the file can be used, neither the sheets that are whole already.
+    pub(super) fn void(&mut self, problem: Problem) -> Result<(), Full> {
+        self.cells.clear();
+        self.send(Piece::Void(problem))
     }
 
     /// Something that a person should know.

@@ -47,14 +47,19 @@ impl Row {
     }
 }
 
+/// The text of a cell. Most are as short as a mark or a name, and stand in the cell itself: a sheet of two million cells
+/// would else be two million pieces of memory.
+pub type CellText = compact_str::CompactString;
+
 /// One cell.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub enum Cell {
     /// Nothing, or nothing but blanks.
+    #[default]
     Blank,
     /// Text, trimmed; every cell of a text file is one, but for error values such as `#N/A`. A number that its format
     /// shows with leading zeros (00123) is one too.
-    Text(Box<str>),
+    Text(CellText),
     /// A number without a date format; it may still be a serial day number, which only its column can tell.
     Number(f64),
     /// A real date, with its time of day (midnight where the cell has none).
@@ -71,7 +76,7 @@ pub enum Cell {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Fault {
     /// An error value such as `#N/A`, as the program writes it.
-    ErrorValue(Box<str>),
+    ErrorValue(Box<CellText>),
     /// A formula whose value the program that wrote the file never worked out.
     NeverReckoned,
     /// A text of so many characters, which are more than a cell may have.
@@ -80,8 +85,8 @@ pub enum Fault {
 
 impl Fault {
     /// An error value by its name.
-    pub fn error_value(name: impl Into<Box<str>>) -> Fault {
-        Fault::ErrorValue(name.into())
+    pub fn error_value(name: impl Into<CellText>) -> Fault {
+        Fault::ErrorValue(Box::new(name.into()))
     }
 
     /// The fault as a message shows it in place of the value.

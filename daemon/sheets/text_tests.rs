@@ -88,6 +88,29 @@ fn rows_are_numbered_as_a_spreadsheet_program_shows_them() {
 }
 
 #[test]
+fn rows_keep_their_numbers_wherever_quotes_come_and_go() {
+    for line_end in ["\n", "\r\n", "\r"] {
+        // Lines without quotes and rows with them are read in two ways, which take turns; each cell says its own row.
+        let quoted = |row: u32| row.is_multiple_of(90) || row.is_multiple_of(97);
+        let blank = |row: u32| row.is_multiple_of(7);
+        let line = |row: u32| match (blank(row), quoted(row)) {
+            (true, _) => line_end.to_owned(),
+            (_, true) => format!("\"row {row}, in quotes\",x{line_end}"),
+            (_, false) => format!("row {row},x{line_end}"),
+        };
+        let text: String = (1..=600).map(line).collect();
+        let shown = |row: u32| match (blank(row), quoted(row)) {
+            (true, _) => String::new(),
+            (_, true) => format!("{row}: row {row}, in quotes | x\n"),
+            (_, false) => format!("{row}: row {row} | x\n"),
+        };
+        check(&text, &(1..=600).map(shown).collect::<String>());
+        // The last line needs no end.
+        check(text.trim_end_matches(['\r', '\n']), &(1..=600).map(shown).collect::<String>());
+    }
+}
+
+#[test]
 fn ragged_rows_are_kept_as_they_are() {
     check("a,b,c\n1\n1,2,3,4\n", "1: a | b | c\n2: 1\n3: 1 | 2 | 3 | 4\n");
 }

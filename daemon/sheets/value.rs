@@ -1,10 +1,12 @@
 //! What a workbook stores in a cell becomes one of our cells: days, times, numbers, texts and faults.
 
-use calamine::{Data, ExcelDateTime};
-use jiff::Span;
-use jiff::civil::{Date, DateTime, Time, date};
+use std::borrow::Cow;
 
-use crate::sheets::{Cell, Fault};
+use calamine::{Data, DataRef, ExcelDateTime};
+use jiff::civil::{Date, DateTime, Time, date};
+use jiff::{SignedDuration, Span};
+
+use crate::sheets::{Cell, CellText, Fault};
 
 /// What stands for a formula whose value is one of the error values, where the file does not let out which.
 pub(super) const FORMULA_IN_ERROR: &str = "formula with an error for a value";
@@ -32,24 +34,45 @@ const ERROR_VALUES: [&str; 14] = [
     "#BLOCKED!",
 ];
 
-fn error_value(name: impl Into<Box<str>>) -> Cell {
+/// What stands for a value and is none, as the file has it.
+pub(super) fn error_value(name: impl Into<CellText>) -> Cell {
     Cell::Fault(Fault::error_value(name))
 }
 
-/// One cell of a workbook.
-pub(super) fn cell(value: Data, counts_from_1904: bool) -> Cell {
-    match value {
-        Data::Empty => Cell::Blank,
-        Data::Int(number) => Cell::Number(number as f64),
-        Data::Float(number) if number.is_finite() => Cell::Number(number),
-        Data::Float(number) => error_value(number.to_string()),
-        Data::String(text) => text_cell(&text),
-        Data::Bool(flag) => Cell::Flag(flag),
-        Data::DateTime(serial) => serial_cell(&serial, counts_from_1904),
-        Data::DateTimeIso(text) => iso_day(&text),
-        Data::DurationIso(text) => iso_length(&text),
+/// Makes a cell of what a workbook holds that is read as a stream.
+pub(super) fn make_cell(value: &DataRef<'_>, counts_from_1904: bool, cell: &mut Cell) {
+    *cell = match value {
+        DataRef::Empty => return,
+        DataRef::String(text) => return make_text_cell(text, cell),
+        DataRef::SharedString(text) => return make_text_cell(text, cell),
+        DataRef::Int(number) => Cell::Number(*number as f64),
+        DataRef::Float(number) => number_cell(*number),
+        DataRef::Bool(flag) => Cell::Flag(*flag),
+        DataRef::DateTime(serial) => serial_cell(serial, counts_from_1904),
+        DataRef::DateTimeIso(text) => iso_day(text),
+        DataRef::DurationIso(text) => iso_length(text),
+        DataRef::Error(error) => error_value(error.to_string()),
+    };
+}
+
+/// Makes a cell of what a workbook holds that is read as a block.
+pub(super) fn make_block_cell(value: &Data, counts_from_1904: bool, cell: &mut Cell) {
+    *cell = match value {
+        Data::Empty => return,
+        Data::String(text) => return make_text_cell(text, cell),
+        Data::Int(number) => Cell::Number(*number as f64),
+        Data::Float(number) => number_cell(*number),
+        Data::Bool(flag) => Cell::Flag(*flag),
+        Data::DateTime(serial) => serial_cell(serial, counts_from_1904),
+        Data::DateTimeIso(text) => iso_day(text),
+        Data::DurationIso(text) => iso_length(text),
         Data::Error(error) => error_value(error.to_string()),
-    }
+    };
+}
+
+/// A number; what is none, such as one without an end, is a fault.
+pub(super) fn number_cell(number: f64) -> Cell {
+    if number.is_finite() { Cell::Number(number) } else { error_value(number.to_string()) }
 }
 
 /// A whole number as its format shows it, with leading zeros to so many figures; any other stays a number.
@@ -62,8 +85,50 @@ pub(super) fn with_zeros(number: f64, figures: usize) -> Cell {
     Cell::Text(format!("{number:0figures$}").into())
 }
 
+/// Whether a text is of printable ASCII alone, as nearly all are: such a one is dealt with byte by byte.
+pub(super) fn is_plain(text: &str) -> bool {
+    // All of them are looked at, since that is faster than to stop at the first that is not.
+    text.bytes().fold(true, |plain, byte| plain & matches!(byte, b' '..=b'~'))
+}
+
 /// A text, trimmed and without control characters; a line break inside it stays, as `\n`.
 pub(super) fn text_cell(text: &str) -> Cell {
+    let mut cell = Cell::Blank;
+    make_text_cell(text, &mut cell);
+    cell
+}
+
+/// The same where the cell stays; nothing is made of a text without any.
+pub(super) fn make_text_cell(text: &str, cell: &mut Cell) {
+    if is_plain(text) {
+        make_plain_cell(text, cell);
+    } else {
+        let made = any_text_cell(text);
+        if !made.is_blank() {
+            *cell = made;
+        }
+    }
+}
+
+/// The same for a text that [`is_plain`].
+pub(super) fn make_plain_cell(text: &str, cell: &mut Cell) {
+    let text = text.trim_ascii();
+    if is_error_value(text) {
+        *cell = error_value(text);
+    } else if !text.is_empty() {
+        put_text(text, cell);
+    }
+}
+
+/// Makes a cell of a text as it stands.
+pub(super) fn put_text(text: &str, cell: &mut Cell) {
+    *cell = Cell::Text(CellText::const_new(""));
+    if let Cell::Text(place) = cell {
+        place.push_str(text);
+    }
+}
+
+fn any_text_cell(text: &str) -> Cell {
     let outside = |character: char| {
         character.is_whitespace() || character.is_control() || matches!(character, '\u{feff}' | '\u{200b}')
     };
@@ -83,7 +148,11 @@ pub(super) fn text_cell(text: &str) -> Cell {
     Cell::Text(text.into())
 }
 
-fn is_error_value(text: &str) -> bool {
+/// Whether a trimmed text is one of the error values.
+pub(super) fn is_error_value(text: &str) -> bool {
+    if !matches!(text.as_bytes().first(), Some(b'#' | b'E')) {
+        return false;
+    }
     if let Some(number) = text.strip_prefix("Err:") {
         return number.len() == 3 && number.bytes().all(|byte| byte.is_ascii_digit());
     }
@@ -115,30 +184,61 @@ pub fn day_of_serial(number: f64, counts_from_1904: bool) -> Option<DateTime> {
     if seconds.abs() > SECONDS_MAX {
         return None;
     }
-    let day = base.at(0, 0, 0, 0).checked_add(Span::new().try_seconds(seconds as i64).ok()?).ok()?;
+    let day = base.at(0, 0, 0, 0).checked_add(SignedDuration::from_secs(seconds as i64)).ok()?;
     YEARS.contains(&day.year()).then_some(day)
 }
 
 /// A date, a date with time, or a time, as ISO 8601 writes them.
-fn iso_day(text: &str) -> Cell {
+pub(super) fn iso_day(text: &str) -> Cell {
+    if let Some(day) = plain_day(text) {
+        return Cell::Day(day);
+    }
+    let text = short_fraction(text);
     let plain = text.trim().trim_end_matches(['Z', 'z']);
     if let Ok(day) =
         plain.parse::<DateTime>().or_else(|_| plain.parse::<Date>().map(|day| day.at(0, 0, 0, 0)))
     {
         let day = day.with().subsec_nanosecond(0).build().unwrap_or(day);
-        return if YEARS.contains(&day.year()) { Cell::Day(day) } else { error_value(text) };
+        return if YEARS.contains(&day.year()) { Cell::Day(day) } else { error_value(&*text) };
     }
     match plain.trim_start_matches(['T', 't']).parse::<Time>() {
         Ok(time) => Cell::Time(
             i64::from(time.hour()) * 3600 + i64::from(time.minute()) * 60 + i64::from(time.second()),
         ),
-        Err(_) => text_cell(text),
+        Err(_) => text_cell(&text),
     }
 }
 
+/// A day or time with no more than nine figures behind the point of its seconds, which is as many as the calendar's parser
+/// knows; some programs write ten.
+fn short_fraction(text: &str) -> Cow<'_, str> {
+    const FIGURES_MAX: usize = 9;
+    let Some((before, behind)) = text.split_once('.') else { return Cow::Borrowed(text) };
+    let figures = behind.bytes().take_while(u8::is_ascii_digit).count();
+    if figures <= FIGURES_MAX {
+        return Cow::Borrowed(text);
+    }
+    Cow::Owned(format!("{before}.{}{}", &behind[..FIGURES_MAX], &behind[figures..]))
+}
+
+/// A date without a time in its most usual form, `2026-04-03`, of a year that a sheet can mean; the calendar's own parser,
+/// which knows all forms, takes several times as long.
+fn plain_day(text: &str) -> Option<DateTime> {
+    let figures: &[u8; 10] = text.as_bytes().try_into().ok()?;
+    let [y1, y2, y3, y4, b'-', m1, m2, b'-', d1, d2] = *figures else { return None };
+    let number = |figures: &[u8]| {
+        figures.iter().try_fold(0_i16, |number, figure| {
+            figure.is_ascii_digit().then(|| number * 10 + i16::from(figure - b'0'))
+        })
+    };
+    let (year, month, day) = (number(&[y1, y2, y3, y4])?, number(&[m1, m2])?, number(&[d1, d2])?);
+    let day = Date::new(year, i8::try_from(month).ok()?, i8::try_from(day).ok()?).ok()?;
+    YEARS.contains(&year).then(|| day.at(0, 0, 0, 0))
+}
+
 /// A length of time as ISO 8601 writes it, such as `PT30H05M00S`; also above a day.
-fn iso_length(text: &str) -> Cell {
-    let Ok(span) = text.trim().parse::<Span>() else { return text_cell(text) };
+pub(super) fn iso_length(text: &str) -> Cell {
+    let Ok(span) = short_fraction(text).trim().parse::<Span>() else { return text_cell(text) };
     if span.get_years() != 0 || span.get_months() != 0 {
         return text_cell(text);
     }

@@ -5,13 +5,16 @@
 
 use calamine::{Data, ExcelDateTime, ExcelDateTimeType};
 
+use super::Cell;
 use super::tests::draw_cell;
-use super::value::cell;
+use super::value::make_block_cell;
 
 #[track_caller]
 fn check(value: Data, counts_from_1904: bool, expected: &str) {
     let shown = format!("{value:?}");
-    assert_eq!(draw_cell(&cell(value, counts_from_1904)), expected, "{shown}");
+    let mut cell = Cell::Blank;
+    make_block_cell(&value, counts_from_1904, &mut cell);
+    assert_eq!(draw_cell(&cell), expected, "{shown}");
 }
 
 fn serial(number: f64) -> Data {
@@ -64,6 +67,7 @@ fn days_and_times_in_iso_8601_are_read() {
         ("2026-04-03", "day 2026-04-03T00:00:00"),
         ("2026-04-03T14:30:15", "day 2026-04-03T14:30:15"),
         ("2026-04-03T14:30:15.750", "day 2026-04-03T14:30:15"),
+        ("2026-04-03T14:30:15.5000000000", "day 2026-04-03T14:30:15"),
         ("2026-04-03T14:30:00Z", "day 2026-04-03T14:30:00"),
         ("14:30:00", "52200 seconds"),
         ("1899-12-30", "fault 1899-12-30"),
@@ -78,6 +82,7 @@ fn days_and_times_in_iso_8601_are_read() {
         ("P1DT2H", "93600 seconds"),
         ("PT90M", "5400 seconds"),
         ("PT10H5M3.5S", "36303 seconds"),
+        ("PT30H05M00.0000000000S", "108300 seconds"),
         ("-PT1H", "-3600 seconds"),
         ("P1M", "P1M"),
         ("long", "long"),

@@ -5,8 +5,8 @@ use std::io::Cursor;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
 use calamine::{
-    Data, Ods, OdsError, Range, Reader, Sheet, SheetType, SheetVisible, Style, Xls, XlsError, Xlsb,
-    XlsbError, Xlsx, XlsxError,
+    Data, DataRef, Reader, Sheet, SheetType, SheetVisible, Style, Xls, XlsError, Xlsb, XlsbError, Xlsx,
+    XlsxError,
 };
 
 use crate::problem::{Problem, Severity};
@@ -16,7 +16,7 @@ use crate::sheets::package::{self, Package};
 use crate::sheets::piece::{Full, Give, PROBLEMS_MAX, Piece, SHEETS_MAX, problem};
 use crate::sheets::rows::Rows;
 use crate::sheets::value::{self, FORMULA_IN_ERROR};
-use crate::sheets::{Cell, Fault};
+use crate::sheets::{Cell, Fault, ods};
 
 type Bytes<'a> = Cursor<&'a [u8]>;
 
@@ -40,7 +40,10 @@ impl From<Full> for Stop {
 /// is caught, here and for each sheet; for the second a workbook is read in a process of its own.
 pub(super) fn read(bytes: &[u8], limits: &Limits, give: &mut Give<'_>) -> Result<(), Full> {
     let mut rows = Rows::new(limits, give);
-    match catch_unwind(AssertUnwindSafe(|| read_kind(bytes, limits, &mut rows))) {
+    // The one kind of workbook that stands in memory as a whole: to let go of it takes a while, in which its reading can
+    // be told of as over.
+    let mut block = None;
+    match catch_unwind(AssertUnwindSafe(|| read_kind(bytes, limits, &mut rows, &mut block))) {
         Ok(Err(Full::Gone)) => return Err(Full::Gone),
         Ok(Err(Full::Sheets)) => {
             let what =
@@ -60,30 +63,45 @@ pub(super) fn read(bytes: &[u8], limits: &Limits, give: &mut Give<'_>) -> Result
     give(Piece::End)
 }
 
-fn read_kind(bytes: &[u8], limits: &Limits, rows: &mut Rows<'_>) -> Result<(), Full> {
+fn read_kind<'a>(
+    bytes: &'a [u8],
+    limits: &Limits,
+    rows: &mut Rows<'_>,
+    block: &mut Option<Xls<Bytes<'a>>>,
+) -> Result<(), Full> {
     if !bytes.starts_with(b"PK") {
-        return read_xls(bytes, rows);
+        return read_xls(bytes, rows, block);
     }
     match package::look(bytes, limits) {
         Ok(Package::Xlsx) => read_xlsx(bytes, rows),
         Ok(Package::Xlsb) => read_xlsb(bytes, rows),
-        Ok(Package::Ods) => read_ods(bytes, rows),
+        Ok(Package::Ods) => ods::read(bytes, limits, rows),
         Err(refusal) => rows.tell(*refusal),
     }
 }
 
-fn read_xls(bytes: &[u8], rows: &mut Rows<'_>) -> Result<(), Full> {
-    let mut book = match Xls::new(Cursor::new(bytes)) {
-        Ok(book) => book,
+fn read_xls<'a>(
+    bytes: &'a [u8],
+    rows: &mut Rows<'_>,
+    block: &mut Option<Xls<Bytes<'a>>>,
+) -> Result<(), Full> {
+    let book = match Xls::new(Cursor::new(bytes)) {
+        Ok(book) => block.insert(book),
         Err(XlsError::Password) => return rows.tell(kind::password()),
         // A workbook scrambled in the oldest way shows only by a code page that makes no sense.
         Err(error) if error.to_string().contains("odepage") => return rows.tell(kind::password()),
         Err(error) => return rows.tell(unreadable(&error.to_string())),
     };
     let counts_from_1904 = book.has_1904_epoch();
-    read_sheets(&mut book, rows, counts_from_1904, |book: &mut Xls<Bytes<'_>>, name, rows| {
+    read_sheets(book, rows, counts_from_1904, |book: &mut Xls<Bytes<'_>>, name, rows| {
         let values = book.worksheet_range(name).map_err(|error| Stop::Damaged(error.to_string()))?;
-        Ok(give_range(&values, Formulas::new(Vec::new(), Fault::NeverReckoned), counts_from_1904, rows)?)
+        let (first_row, first_column) = values.start().unwrap_or_default();
+        for (row, cells) in (first_row..).zip(values.rows()) {
+            for (column, value) in (first_column..).zip(cells).filter(|(_, value)| **value != Data::Empty) {
+                rows.make_cell(row, column, |cell| value::make_block_cell(value, counts_from_1904, cell))?;
+            }
+        }
+        Ok(())
     })
 }
 
@@ -99,14 +117,19 @@ fn read_xlsx(bytes: &[u8], rows: &mut Rows<'_>) -> Result<(), Full> {
         let zeros = leading_zeros(book, name);
         let mut cells = book.worksheet_cells_reader(name).map_err(damaged)?;
         while let Some(record) = cells.next_cell_with_formula_metadata().map_err(damaged)? {
-            let cell = match Data::from(record.value) {
-                Data::Empty if record.formula.is_some() => Cell::Fault(Fault::NeverReckoned),
-                value => match (value::cell(value, counts_from_1904), zeros.get(&record.pos)) {
-                    (Cell::Number(number), Some(&figures)) => value::with_zeros(number, figures),
-                    (cell, _) => cell,
-                },
-            };
-            rows.cell(record.pos.0, record.pos.1, cell)?;
+            let (row, column) = record.pos;
+            rows.make_cell(row, column, |cell| {
+                if record.formula.is_some() && record.value == DataRef::Empty {
+                    *cell = Cell::Fault(Fault::NeverReckoned);
+                    return;
+                }
+                value::make_cell(&record.value, counts_from_1904, cell);
+                if let Cell::Number(number) = *cell
+                    && let Some(&figures) = zeros.get(&record.pos)
+                {
+                    *cell = value::with_zeros(number, figures);
+                }
+            })?;
         }
         Ok(())
     })
@@ -150,7 +173,7 @@ fn read_xlsb(bytes: &[u8], rows: &mut Rows<'_>) -> Result<(), Full> {
         while let Some(cell) = cells.next_cell().map_err(damaged)? {
             let (row, column) = cell.get_position();
             formulas.give_unvalued_before((row, column), rows)?;
-            rows.cell(row, column, value::cell(Data::from(cell.get_value().clone()), counts_from_1904))?;
+            rows.make_cell(row, column, |made| value::make_cell(cell.get_value(), counts_from_1904, made))?;
         }
         Ok(formulas.give_rest(rows)?)
     })
@@ -178,21 +201,6 @@ fn xlsb_formulas(book: &mut Xlsb<Bytes<'_>>, name: &str) -> Vec<(u32, u32)> {
         }
     }));
     places
-}
-
-fn read_ods(bytes: &[u8], rows: &mut Rows<'_>) -> Result<(), Full> {
-    let mut book = match Ods::new(Cursor::new(bytes)) {
-        Ok(book) => book,
-        Err(OdsError::Password) => return rows.tell(kind::password()),
-        Err(error) => return rows.tell(unreadable(&error.to_string())),
-    };
-    read_sheets(&mut book, rows, false, |book: &mut Ods<Bytes<'_>>, name, rows| {
-        let damaged = |error: OdsError| Stop::Damaged(error.to_string());
-        let values = book.worksheet_range(name).map_err(damaged)?;
-        let formulas = book.worksheet_formula(name).map_err(damaged)?;
-        let places = placed(&formulas).map(|(row, column, _)| (row, column)).collect();
-        Ok(give_range(&values, Formulas::new(places, Fault::NeverReckoned), false, rows)?)
-    })
 }
 
 /// Reads every sheet that shows, each by itself; charts are passed over, hidden sheets are told of.
@@ -227,20 +235,6 @@ fn read_sheets<'a, Book: Reader<Bytes<'a>>>(
     Ok(())
 }
 
-/// Gives the cells of a sheet that comes as one block.
-fn give_range(
-    values: &Range<Data>,
-    mut formulas: Formulas,
-    counts_from_1904: bool,
-    rows: &mut Rows<'_>,
-) -> Result<(), Full> {
-    for (row, column, value) in placed(values) {
-        formulas.give_unvalued_before((row, column), rows)?;
-        rows.cell(row, column, value::cell(value.clone(), counts_from_1904))?;
-    }
-    formulas.give_rest(rows)
-}
-
 /// The places of a sheet's formulas, for the cells in which a formula stands and no value comes.
 struct Formulas {
     places: std::iter::Peekable<std::vec::IntoIter<(u32, u32)>>,
@@ -271,16 +265,8 @@ impl Formulas {
     }
 }
 
-/// The cells of a block that hold anything, with their places in the sheet, counted from 0.
-fn placed<T: calamine::CellType>(range: &Range<T>) -> impl Iterator<Item = (u32, u32, &T)> {
-    let (first_row, first_column) = range.start().unwrap_or_default();
-    // A block has at most 2^20 rows and 2^14 columns.
-    range
-        .used_cells()
-        .map(move |(row, column, value)| (first_row + row as u32, first_column + column as u32, value))
-}
-
-fn unreadable(why: &str) -> Problem {
+/// A workbook that cannot be read at all.
+pub(super) fn unreadable(why: &str) -> Problem {
     refusal(&format!("the workbook is damaged and was not read ({})", short(why)), SAVE_AGAIN)
 }
 

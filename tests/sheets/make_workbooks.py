@@ -13,6 +13,15 @@ Each `yard.*` holds the sheet `Stock`:
 
 then the sheet `Old`, which is hidden, the sheet `Empty`, and the sheet `Rides` with the one text `GPS` in C5.
 `damaged.xlsb` is `yard.xlsb` with a cell A2 in `Stock` that points nowhere.
+
+`desk.ods` holds what only this form has, in the sheet `Desk`:
+
+    row 1   "Jobs done" in A, over A to C, of which B still holds "covered"; D a text of blanks, a tab and a line break, part of
+            it in bold and part a link; E a text with an annotation
+    row 2   15.5 % | 1,649 pounds | = 1 + 1, kept as 2 | = NA(), kept as an error | = NA(), kept as 0 and shown as #N/A
+    row 3   "same" three times; hidden by a filter
+    row 4-6 "again" each
+    row 9   "end", after two blank rows and eight blank cells
 """
 
 import datetime as dt
@@ -23,10 +32,12 @@ import zipfile
 import openpyxl
 import pyxlsbwriter
 import xlwt
+from odf.dc import Date
+from odf.office import Annotation
 from odf.opendocument import OpenDocumentSpreadsheet
-from odf.style import Style, TableProperties
-from odf.table import Table, TableCell, TableRow
-from odf.text import P
+from odf.style import Style, TableProperties, TextProperties
+from odf.table import CoveredTableCell, Table, TableCell, TableColumn, TableRow
+from odf.text import A, LineBreak, P, S, Span, Tab
 
 HERE = os.path.dirname(os.path.abspath(__file__))
 HEADERS = ["Mark", "Miles", "Sold", "Sold at", "Hours run", "Passed", "Checked", "Note", "Code", "Left"]
@@ -238,6 +249,67 @@ def ods(name):
     book.save(at(name))
 
 
+def desk(name):
+    book = OpenDocumentSpreadsheet()
+    bold = Style(name="bold", family="text")
+    bold.addElement(TextProperties(fontweight="bold"))
+    book.automaticstyles.addElement(bold)
+    table = Table(name="Desk")
+    table.addElement(TableColumn(numbercolumnsrepeated=16384))
+
+    def row(cells, **more):
+        made = TableRow(**more)
+        for cell in cells:
+            made.addElement(cell)
+        table.addElement(made)
+
+    def text(words, **more):
+        cell = TableCell(valuetype="string", **more)
+        cell.addElement(P(text=words))
+        return cell
+
+    covered = CoveredTableCell(valuetype="string")
+    covered.addElement(P(text="covered"))
+    words = TableCell(valuetype="string")
+    line = P(text="two")
+    line.addElement(S(c=2))
+    line.addElement(Span(stylename=bold, text="bold"))
+    line.addElement(Tab())
+    line.addElement(A(href="http://example.com/", text="a link"))
+    line.addElement(LineBreak())
+    line.addText("below")
+    words.addElement(line)
+    noted = TableCell(valuetype="string")
+    note = Annotation()
+    note.addElement(Date(text="2026-03-02T08:00:00"))
+    note.addElement(P(text="ring first"))
+    noted.addElement(note)
+    noted.addElement(P(text="cell"))
+    row([text("Jobs done", numbercolumnsspanned=3), covered, CoveredTableCell(), words, noted])
+
+    def kept(formula, shown, **more):
+        cell = TableCell(formula=formula, **more)
+        cell.addElement(P(text=shown))
+        return cell
+
+    row(
+        [
+            TableCell(valuetype="percentage", value=0.155),
+            TableCell(valuetype="currency", currency="GBP", value=1649),
+            kept("of:=1+1", "2", valuetype="float", value=2),
+            kept("of:=NA()", "#N/A", valuetype="string", stringvalue=""),
+            kept("of:=NA()", "#N/A", valuetype="float", value=0),
+        ]
+    )
+    row([text("same", numbercolumnsrepeated=3)], visibility="filter")
+    row([text("again"), TableCell(numbercolumnsrepeated=16383)], numberrowsrepeated=3)
+    row([TableCell(numbercolumnsrepeated=16384)], numberrowsrepeated=2)
+    row([TableCell(numbercolumnsrepeated=8), text("end")])
+    row([TableCell(numbercolumnsrepeated=16384)], numberrowsrepeated=1048567)
+    book.spreadsheet.addElement(table)
+    book.save(at(name))
+
+
 xlsx("yard.xlsx")
 xlsx("yard-1904.xlsx", openpyxl.utils.datetime.CALENDAR_MAC_1904)
 xls("yard.xls")
@@ -246,3 +318,4 @@ xlsb("yard.xlsb")
 xlsb("damaged.xlsb")
 rewrite_records(at("damaged.xlsb"), "xl/worksheets/sheet1.bin", missing_string)
 ods("yard.ods")
+desk("desk.ods")

@@ -1,0 +1,167 @@
+//! One cell of an .ods sheet: its value stands in its attributes, or else in its text.
+
+use std::io::Read;
+
+use quick_xml::escape::{resolve_predefined_entity, unescape};
+use quick_xml::events::{BytesRef, BytesStart, Event};
+
+use super::events::{Damage, Events, attribute, attributes};
+use super::words::Words;
+use crate::sheets::value::{self, is_error_value};
+use crate::sheets::{Cell, Fault};
+
+/// One cell after the other: first what its attributes say, then what it is. There is one place for all of them, since to
+/// move a cell costs as much as to make it.
+#[derive(Default)]
+pub(super) struct Reckoned {
+    /// How many times the cell stands side by side.
+    pub(super) times: u32,
+    /// The value that its attributes give; in the end the cell itself.
+    pub(super) cell: Cell,
+    has_formula: bool,
+    is_text: bool,
+    is_error: bool,
+}
+
+impl Reckoned {
+    /// Takes the attributes of the next cell. Of several values the first counts.
+    pub(super) fn begin(&mut self, element: &BytesStart<'_>) -> Result<(), Damage> {
+        *self = Reckoned { times: 1, ..Reckoned::default() };
+        for attribute in attributes(element) {
+            let (key, value) = attribute?;
+            match key {
+                "table:number-columns-repeated" => self.times = times(value)?,
+                "table:formula" => self.has_formula = !value.is_empty(),
+                "office:value-type" => self.is_text = value == "string",
+                "calcext:value-type" => self.is_error = value == "error",
+                _ if self.cell.is_blank() && !value.is_empty() => take_value(key, value, &mut self.cell)?,
+                _ => {}
+            }
+        }
+        Ok(())
+    }
+
+    /// The cell has ended without anything between its tags.
+    pub(super) fn end_without_words(&mut self, words: &mut Words) {
+        words.clear();
+        self.end(words);
+    }
+
+    /// Reads what stands between the tags of the cell, to its end.
+    pub(super) fn end_with_words<R: Read>(
+        &mut self,
+        events: &mut Events<R>,
+        words: &mut Words,
+    ) -> Result<(), Damage> {
+        words.clear();
+        // What it shows matters where it has no value of its own, or where that may be none: a formula whose value is an
+        // error has, in the files of some programs, 0 for a value.
+        if self.cell.is_blank() || self.has_formula || self.is_error {
+            read_words(events, words)?;
+        } else {
+            events.skip()?;
+        }
+        self.end(words);
+        Ok(())
+    }
+
+    fn end(&mut self, words: &Words) {
+        let shown = words.text();
+        // A column that is too narrow for a number shows `###`, which says nothing of its value.
+        let is_error = self.is_error || (is_error_value(shown) && shown.bytes().any(|byte| byte != b'#'));
+        if is_error && !shown.is_empty() {
+            self.cell = value::error_value(shown);
+            return;
+        }
+        if self.cell.is_blank() {
+            words.make_cell(&mut self.cell);
+        }
+        if self.cell.is_blank() && self.has_formula && !self.is_text {
+            self.cell = Cell::Fault(Fault::NeverReckoned);
+        }
+    }
+}
+
+/// Makes a cell of the value that an attribute gives, if it is one of those that give one.
+fn take_value(key: &str, value: &str, cell: &mut Cell) -> Result<(), Damage> {
+    *cell = match key {
+        "office:value" => value.trim().parse().map_or_else(|_| value::error_value(value), value::number_cell),
+        "office:string-value" => value::text_cell(&unescape(value)?),
+        "office:date-value" => value::iso_day(&unescape(value)?),
+        "office:time-value" => value::iso_length(&unescape(value)?),
+        "office:boolean-value" if value.eq_ignore_ascii_case("true") => Cell::Flag(true),
+        "office:boolean-value" if value.eq_ignore_ascii_case("false") => Cell::Flag(false),
+        "office:boolean-value" => value::error_value(value),
+        _ => return Ok(()),
+    };
+    Ok(())
+}
+
+/// How many times something is repeated; more than a sheet has room for is as much as there is room for.
+pub(super) fn times(text: &str) -> Result<u32, Damage> {
+    let text = text.trim();
+    if text.is_empty() || !text.bytes().all(|byte| byte.is_ascii_digit()) {
+        return Err(Damage("something is repeated so many times as no number says".to_owned()));
+    }
+    Ok(text.parse().unwrap_or(u32::MAX).max(1))
+}
+
+/// Reads the text of a cell that has just begun, to the cell's end. Annotations, pictures and whatever else stands in a
+/// cell beside its text are passed over.
+fn read_words<R: Read>(events: &mut Events<R>, words: &mut Words) -> Result<(), Damage> {
+    let cell = events.depth();
+    // The depth of the paragraph under way.
+    let mut paragraph = None;
+    loop {
+        let depth = events.depth();
+        match events.next()? {
+            Event::Start(element) => match element.name().0 {
+                "text:p" | "text:h" => {
+                    words.paragraph();
+                    paragraph.get_or_insert(depth + 1);
+                }
+                "text:note" | "text:ruby-text" => events.skip()?,
+                name if name.starts_with("text:") => mark(&element, words)?,
+                _ => events.skip()?,
+            },
+            Event::Empty(element) => match element.name().0 {
+                "text:p" | "text:h" => words.paragraph(),
+                _ => mark(&element, words)?,
+            },
+            Event::Text(text) if paragraph.is_some() => words.characters(&text),
+            Event::CData(text) if paragraph.is_some() => words.characters(&text),
+            Event::GeneralRef(reference) => {
+                let mut bytes = [0; 4];
+                words.characters(character(&reference)?.encode_utf8(&mut bytes));
+            }
+            Event::End(_) if depth == cell => return Ok(()),
+            Event::End(_) if paragraph == Some(depth) => paragraph = None,
+            _ => {}
+        }
+    }
+}
+
+/// Puts what an element stands for: blanks, a tab, a line break; most stand for nothing themselves.
+fn mark(element: &BytesStart<'_>, words: &mut Words) -> Result<(), Damage> {
+    match element.name().0 {
+        "text:s" => {
+            let count = attribute(element, "text:c")?;
+            let count = count.map_or(Ok(1), |count| times(&count))?;
+            words.blanks(usize::try_from(count).unwrap_or(usize::MAX));
+        }
+        "text:tab" => words.break_off("\t"),
+        "text:line-break" => words.break_off("\n"),
+        _ => {}
+    }
+    Ok(())
+}
+
+/// The character that a reference stands for. Those that a file defines itself are not followed.
+fn character(reference: &BytesRef<'_>) -> Result<char, Damage> {
+    if let Some(character) = reference.resolve_char_ref()? {
+        return Ok(character);
+    }
+    resolve_predefined_entity(reference)
+        .and_then(|text| text.chars().next())
+        .ok_or_else(|| Damage(format!("`&{};` stands for nothing", &**reference)))
+}
