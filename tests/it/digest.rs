@@ -108,6 +108,16 @@ fn text_and_html_say_the_same() {
     }
 }
 
+// Our decision: every line may break, or one that is long makes the whole letter wider than a phone.
+#[test]
+fn no_line_of_the_html_is_kept_from_breaking() {
+    for morning in [quiet(), small(), full(), crowd(200), hostile(3)] {
+        let html = compose(&morning).html;
+        let unbroken = ["nowrap", "<pre", "white-space:pre", "min-width"].map(|style| html.contains(style));
+        assert_eq!(unbroken, [false; 4]);
+    }
+}
+
 #[test]
 fn every_finding_stands_in_text_and_html_with_its_machine_its_number_and_its_cells() {
     let morning = full();
