@@ -3,6 +3,7 @@
 use jiff::civil::Date;
 
 use super::cell_words::is_nothing_known;
+use super::damage;
 use super::days::{self, ColumnOrder, DayRead};
 use super::{FrameNumber, Mark, StockNumber, WrittenDistance};
 use crate::origin::Origin;
@@ -139,41 +140,35 @@ fn number_as_text(number: f64) -> String {
 
 /// A telephone number as written; the leading zero that a spreadsheet program drops is put back.
 pub(super) fn telephone(cell: &Cell) -> CellRead<String> {
-    let Some(text) = text(cell)? else { return Ok(None) };
-    let lost_its_zero = text.len() == 10
-        && text.bytes().all(|byte| byte.is_ascii_digit())
-        && text.starts_with(['1', '2', '3', '7']);
-    Ok(Some(if lost_its_zero { format!("0{text}") } else { text }))
+    match held(cell)? {
+        Held::Nothing => Ok(None),
+        Held::Text(text) if damage::is_rounded_figure(text) => Err(DAMAGED),
+        Held::Number(number) if number.abs() >= 1e15 || number.fract() != 0.0 || number < 0.0 => Err(DAMAGED),
+        Held::Day(_) | Held::Time => Err(DATE_FOR_A_MARK),
+        Held::Text(_) | Held::Number(_) | Held::Flag => {
+            let Some(text) = text(cell)? else { return Ok(None) };
+            let figures = damage::without_point_nought(&text);
+            Ok(Some(damage::with_leading_zero(figures).unwrap_or_else(|| figures.to_owned())))
+        }
+    }
 }
 
 /// The text of an identifier, or the fault that the spreadsheet program did to it.
 fn identifier(cell: &Cell) -> CellRead<String> {
     match held(cell)? {
         Held::Nothing => Ok(None),
-        Held::Text(text) if is_rounded_figure(text) => Err(DAMAGED),
+        Held::Text(text) if damage::is_rounded_figure(text) || damage::is_cut_figure(text) => Err(DAMAGED),
+        Held::Text(text) if damage::is_date_again(text) => Err(DATE_FOR_A_MARK),
         // A figure that fills the place of a number that nobody knows would join all such machines into one.
         Held::Text(text) if text.bytes().all(|byte| byte == b'0') => Ok(None),
         Held::Number(0.0) => Ok(None),
-        Held::Text(text) => Ok(Some(text.to_owned())),
+        Held::Text(text) => Ok(Some(damage::without_point_nought(text).to_owned())),
         // A spreadsheet program keeps fifteen figures of a number and fills up with zeros.
         Held::Number(number) if number.abs() >= 1e15 || number.fract() != 0.0 || number < 0.0 => Err(DAMAGED),
         Held::Number(number) => Ok(Some(number_as_text(number))),
         Held::Day(_) | Held::Time => Err(DATE_FOR_A_MARK),
         Held::Flag => Err(NOT_AN_IDENTIFIER),
     }
-}
-
-/// Whether a text is a figure such as `1.23457E+16`, which a spreadsheet program makes of a long number.
-fn is_rounded_figure(text: &str) -> bool {
-    let Some((figure, power)) = text.split_once(['E', 'e']) else { return false };
-    let is_figure = figure.starts_with(|first: char| first.is_ascii_digit())
-        && figure.bytes().all(|byte| byte.is_ascii_digit() || matches!(byte, b'.' | b','));
-    let signed = power.strip_prefix(['+', '-']);
-    let figures = signed.unwrap_or(power);
-    is_figure
-        && !figures.is_empty()
-        && figures.bytes().all(|byte| byte.is_ascii_digit())
-        && (signed.is_some() || figure.contains(['.', ',']))
 }
 
 /// A registration mark; words for a machine that has none yet are nothing known.
