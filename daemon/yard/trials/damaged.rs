@@ -2,6 +2,111 @@
 
 use super::*;
 
+const PARTED: &str = "seems to be parted over two cells at its comma, which moves the cells behind it, so the row was not read";
+
+#[test]
+fn a_figure_parted_at_its_comma_gives_no_clock_of_one_mile() {
+    let lines = "Reg | Date | Mileage\nAB12CDE | 13/04/2026 | 1 | 204\nAB13CDE | 14/04/2026 | 96\nAB14CDE | 15/04/2026 | 12 | 204 miles";
+    check(
+        &table("mileages.csv", lines),
+        &["AB13 CDE: reading; on 2026-04-14, clock 96"],
+        &[&format!("C2 `1` the `clock` {PARTED}"), &format!("C4 `12` the `clock` {PARTED}")],
+    );
+    // A price that nobody reads moves the clock behind it.
+    check(
+        &table(
+            "stock.csv",
+            "Reg | Model | Price | Mileage\nAB12CDE | Heron | £1 | 649.00 | 310\nAB13CDE | Heron | £900.00 | 88",
+        ),
+        &["AB13 CDE: machine; model Heron", "AB13 CDE: reading; on 2026-04-30, clock 88"],
+        &[&format!("C2 `£1` the `figure` {PARTED}")],
+    );
+    // Cells without a header are nothing unusual by themselves, and a workbook parts nothing.
+    check(
+        &table(
+            "mileages.csv",
+            "Reg | Date | Mileage\nAB12CDE | 13/04/2026 | 1204 | seen by Sam\nAB13CDE | 14/04/2026 | 9 | 2",
+        ),
+        &["AB12 CDE: reading; on 2026-04-13, clock 1204", "AB13 CDE: reading; on 2026-04-14, clock 9"],
+        &[],
+    );
+    check(
+        &table("Yard.xlsx!Mileages", "Reg | Date | Mileage\nAB12CDE | 13/04/2026 | 9 | 204"),
+        &["AB12 CDE: reading; on 2026-04-13, clock 9"],
+        &[],
+    );
+}
+
+#[test]
+fn of_several_tables_in_a_sheet_one_is_read_and_the_others_are_told() {
+    let another = "another table begins here, and was not read";
+    check(
+        &table(
+            "book.csv",
+            "Reg | Date | Mileage\nAB12CDE | 13/04/2026 | 1204\n\nFuel\nReg | Date | Litres\nAB12CDE | 14/04/2026 | 9.6",
+        ),
+        &["AB12 CDE: reading; on 2026-04-13, clock 1204"],
+        &[&format!("A5 `Reg` {another}")],
+    );
+    // The one with the most known headers is read, wherever it stands.
+    check(
+        &table(
+            "book.csv",
+            "Reg | Date | Miles\nAB12CDE | 14/04/2026 | 960\n\nReg | Make | Model | Handover\nAB12CDE | Marlow | Heron | 13/04/2026",
+        ),
+        &["AB12 CDE: machine; make Marlow, model Heron, handover 2026-04-13"],
+        &[&format!("A1 `Reg` {another}")],
+    );
+    check(
+        &table(
+            "book.csv",
+            "Reg | Date | Miles | | Reg | Date | Litres\nAB12CDE | 14/04/2026 | 960 | | AB13CDE | 15/04/2026 | 9.6",
+        ),
+        &["AB12 CDE: reading; on 2026-04-14, clock 960 mi"],
+        &[&format!("E1 `Reg` {another}")],
+    );
+    // A table that is only continued says its headers again, in one row or two.
+    check(
+        &table(
+            "book.csv",
+            "Reg | Date | Mileage\nAB12CDE | 13/04/2026 | 1204\n\nMAY\nReg | Date | Odometer\nAB13CDE | 14/04/2026 | 96",
+        ),
+        &["AB12 CDE: reading; on 2026-04-13, clock 1204", "AB13 CDE: reading; on 2026-04-14, clock 96"],
+        &[],
+    );
+    check(
+        &table(
+            "stock.csv",
+            "Reg | Make | Service |\n | | Date | Miles\nAB12CDE | Marlow | 14/05/2025 | 512\nReg | Make | Service |\n \
+             | | Date | Miles\nAB13CDE | Marlow | 15/05/2025 | 530",
+        ),
+        &[
+            "AB12 CDE: machine; make Marlow",
+            "AB12 CDE: job; on 2025-05-14, done service, clock 512 mi",
+            "AB13 CDE: machine; make Marlow",
+            "AB13 CDE: job; on 2025-05-15, done service, clock 530 mi",
+        ],
+        &[],
+    );
+}
+
+#[test]
+fn what_stands_below_a_merged_cell_is_told_and_not_taken_for_a_heading() {
+    check(
+        &table(
+            "jobs.csv",
+            "Reg | Date | Work done | Mileage\nAB12CDE | 13/04/2026 | First service | 600\n | | Chain |\n\
+             AB13CDE | 13/04/2026 | Service | 5\nMAY\nAB14CDE | 14/05/2026 | Service | 9",
+        ),
+        &[
+            "AB12 CDE: job; on 2026-04-13, done First service, clock 600",
+            "AB13 CDE: job; on 2026-04-13, done Service, clock 5",
+            "AB14 CDE: job; on 2026-05-14, done Service, clock 9",
+        ],
+        &["C3 `Chain` the `done` stands in a row that names no machine"],
+    );
+}
+
 #[test]
 fn a_point_that_may_part_thousands_gives_no_clock_of_one_mile() {
     let read = |texts: &[&str]| {
