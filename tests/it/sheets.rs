@@ -179,6 +179,27 @@ fn cells_that_only_other_programs_write_are_read() {
 }
 
 #[test]
+fn a_file_is_what_its_content_says_whatever_its_name() {
+    let folder = tempfile::tempdir().expect("a folder is made");
+    for (original, name) in [
+        ("yard.xlsx", "stock.xls"),
+        ("yard.xls", "stock.xlsx"),
+        ("yard.ods", "stock.xlsx"),
+        ("yard.xlsb", "stock.csv"),
+    ] {
+        let path = folder.path().join(name);
+        std::fs::copy(workbook(original), &path).expect("the workbook is copied");
+        let named = read(&path, "f", &Limits::default(), &in_child());
+        let plain = read(&workbook(original), "f", &Limits::default(), &in_child());
+        assert!(!plain.tables.is_empty());
+        assert_eq!(draw(&named), draw(&plain), "{original} as {name}");
+    }
+    std::fs::write(folder.path().join("stock.xls"), "Mark\tMiles\nAB12 CDE\t1204\n").expect("it is written");
+    let named = read(&folder.path().join("stock.xls"), "f", &Limits::default(), &in_child());
+    assert_eq!(draw(&named), "[]\n1: Mark | Miles\n2: AB12 CDE | 1204\n");
+}
+
+#[test]
 fn a_unit_and_leading_zeros_that_only_a_format_shows_are_read() {
     let bytes = xlsx_with_formats(
         "<row r=\"1\"><c r=\"A1\" s=\"1\"><v>1234</v></c><c r=\"B1\" s=\"2\"><v>12.5</v></c>\
