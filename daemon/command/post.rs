@@ -213,6 +213,7 @@ fn reached(step: Step) -> &'static str {
         Step::SenderTaken => "it takes mail from our sender",
         Step::ReceiversAnswered => "it answers for each receiver:",
         Step::BodyBegins => "it waits for the mail",
+        Step::BodyEnds => "the mail goes out",
         Step::BodyEnded => "the mail is handed over",
         Step::Answered => "it has answered to the mail",
     }

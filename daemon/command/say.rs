@@ -28,3 +28,15 @@ pub(super) fn problems(problems: &[Problem]) {
 fn shown(text: &str) -> String {
     text.trim_end_matches('\n').split('\n').map(harmless).collect::<Vec<_>>().join("\n")
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn nothing_that_is_printed_steers_the_terminal() {
+        // A server's greeting, say: a colour, a bell, the same as one sign, and a line that would overwrite another.
+        let printed = shown("Wrong: \u{1b}[31mred\u{7} \u{9b}0m\rover\nNext");
+        assert_eq!(printed, "Wrong: \u{fffd}[31mred\u{fffd} \u{fffd}0m over\nNext");
+    }
+}

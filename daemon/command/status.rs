@@ -5,8 +5,10 @@ use jiff::tz::TimeZone;
 
 use super::arguments::WhichYard;
 use super::{COULD_NOT_RUN, DONE, NEEDS_A_PERSON, say};
+use crate::ledger::Ledger;
 use crate::problem::counted;
 use crate::round::{self, Lock, Tells, YardFolder};
+use crate::today;
 use crate::unattended::{LastRound, Status};
 
 /// Prints how the long run of a yard folder stands.
@@ -20,11 +22,17 @@ pub(super) fn run(place: &WhichYard) -> u8 {
     let status = Status::read(&folder.status());
     let settings = round::settings_in_force(&folder, false).map(|(settings, _)| settings).unwrap_or_default();
     let zone = TimeZone::get(&settings.zone).unwrap_or(TimeZone::UTC);
-    for line in lines(is_running, status.as_ref(), &zone) {
+    let now = today::now();
+    for line in lines(is_running, status.as_ref(), now, &zone) {
         say::out(&line);
+    }
+    let is_at_work = is_running && status.as_ref().is_some_and(|status| status.at_work.is_some());
+    if is_at_work && Ledger::open_read_only(&folder.ledger()).is_ok_and(|ledger| ledger.is_sending()) {
+        say::out("A mail is with the mail server, which has not answered yet.");
     }
     let is_well = |status: &Status| {
         !status.clock_suspect
+            && !status.is_out_of_date(now)
             && status.notes.is_empty()
             && status.last_round.as_ref().is_some_and(|round| round.trouble == 0)
     };
@@ -32,10 +40,13 @@ pub(super) fn run(place: &WhichYard) -> u8 {
 }
 
 /// What is to be said, line by line.
-fn lines(is_running: bool, status: Option<&Status>, zone: &TimeZone) -> Vec<String> {
+fn lines(is_running: bool, status: Option<&Status>, now: Timestamp, zone: &TimeZone) -> Vec<String> {
     let Some(status) = status else {
-        let word =
-            if is_running { "Running; it has just begun." } else { "Not running, and never was here." };
+        let word = if is_running {
+            "Running; it has just begun, or cannot write kept/status.json."
+        } else {
+            "Not running, and never was here."
+        };
         return vec![word.to_owned()];
     };
     let shown =
@@ -45,6 +56,17 @@ fn lines(is_running: bool, status: Option<&Status>, zone: &TimeZone) -> Vec<Stri
     } else {
         format!("Not running. It was last at work on {}.", shown(status.seen))
     }];
+    let is_out_of_date = is_running && status.is_out_of_date(now);
+    if is_out_of_date {
+        lines.push(format!(
+            "Wrong: what follows is out of date, and says how things stood on {}: kept/status.json could not be written \
+             since. See that the disk has room and that kept/ may be written to; then read kept/log.",
+            shown(status.seen)
+        ));
+    }
+    if let Some(since) = status.at_work.filter(|_| is_running && !is_out_of_date) {
+        lines.push(format!("A round is at work since {}.", shown(since)));
+    }
     lines.push(match &status.last_round {
         Some(round) => format!("Last round: {}, {}.", shown(round.at), counts(round)),
         None => "Last round: none yet.".to_owned(),
@@ -64,6 +86,10 @@ fn lines(is_running: bool, status: Option<&Status>, zone: &TimeZone) -> Vec<Stri
         ));
     } else if is_running {
         lines.push(match status.next_letter {
+            Some(moment) if moment <= now && is_out_of_date => {
+                format!("Next letter: due since {}; whether it came is not known here.", shown(moment))
+            }
+            Some(moment) if moment <= now => format!("Next letter: due since {}.", shown(moment)),
             Some(moment) => format!("Next letter: {}.", shown(moment)),
             None => "Next letter: no open day is in sight; see [days] in tickover.toml.".to_owned(),
         });
@@ -104,6 +130,26 @@ mod tests {
 
     use super::*;
 
+    fn moment(text: &str) -> Timestamp {
+        format!("2026-03-{text}:00Z").parse().unwrap()
+    }
+
+    /// How things stood on a Monday after its letter.
+    fn of_monday() -> Status {
+        Status {
+            started: moment("01T12:00"),
+            seen: moment("02T07:31"),
+            told: BTreeSet::from([moment("02T07:30").to_zoned_datetime(TimeZone::UTC).date()]),
+            last_round: None,
+            at_work: None,
+            next_letter: Some(moment("03T07:30")),
+            next_mail: None,
+            told_ahead: BTreeSet::new(),
+            notes: Vec::new(),
+            clock_suspect: false,
+        }
+    }
+
     #[test]
     fn nothing_is_called_wrong_only_where_the_letter_has_no_complaint_either() {
         let at: Timestamp = "2026-03-02T07:30:00Z".parse().unwrap();
@@ -112,18 +158,8 @@ mod tests {
             let tells = Tells::Nothing;
             let last =
                 LastRound { at, tells, sheets: 2, machines: 3, findings: 4, complaints, trouble, wrong };
-            let status = Status {
-                started: at,
-                seen: at,
-                told: BTreeSet::new(),
-                last_round: Some(last),
-                next_letter: None,
-                next_mail: None,
-                told_ahead: BTreeSet::new(),
-                notes: Vec::new(),
-                clock_suspect: false,
-            };
-            let lines = lines(false, Some(&status), &TimeZone::UTC);
+            let status = Status { last_round: Some(last), next_letter: None, ..of_monday() };
+            let lines = lines(false, Some(&status), at, &TimeZone::UTC);
             [lines[1].clone(), lines[3..].join("\n")]
         };
         let round = "Last round: Monday 2 March, 07:30, 2 sheets, 3 machines, 4 findings open";
@@ -134,5 +170,43 @@ mod tests {
         assert_eq!(told(2, 0), [format!("{round}."), unread.to_owned()]);
         assert_eq!(told(0, 1), [format!("{round}, 1 thing wrong."), none.to_owned()]);
         assert_eq!(told(2, 1), [format!("{round}, 1 thing wrong."), format!("{unread}\n{none}")]);
+    }
+
+    #[test]
+    fn a_status_that_could_not_be_written_for_days_is_said_to_be_out_of_date() {
+        assert_eq!(
+            lines(true, Some(&of_monday()), moment("05T09:00"), &TimeZone::UTC),
+            [
+                "Running since Sunday 1 March, 12:00.",
+                "Wrong: what follows is out of date, and says how things stood on Monday 2 March, 07:31: \
+                 kept/status.json could not be written since. See that the disk has room and that kept/ may be written \
+                 to; then read kept/log.",
+                "Last round: none yet.",
+                "Last letter: Monday 2 March.",
+                "Next letter: due since Tuesday 3 March, 07:30; whether it came is not known here.",
+            ]
+        );
+        let fresh = lines(true, Some(&of_monday()), moment("02T07:40"), &TimeZone::UTC);
+        assert_eq!(
+            fresh[1..],
+            ["Last round: none yet.", "Last letter: Monday 2 March.", "Next letter: Tuesday 3 March, 07:30."]
+        );
+        let ended = lines(false, Some(&of_monday()), moment("05T09:00"), &TimeZone::UTC);
+        assert_eq!(ended[0], "Not running. It was last at work on Monday 2 March, 07:31.");
+        assert!(!ended.iter().any(|line| line.contains("out of date")), "{ended:?}");
+    }
+
+    #[test]
+    fn a_letter_whose_round_is_at_work_is_not_promised_for_a_moment_that_has_passed() {
+        let seen = moment("03T07:30");
+        let status = Status { seen, at_work: Some(seen), ..of_monday() };
+        let said = lines(true, Some(&status), moment("03T07:47"), &TimeZone::UTC);
+        assert_eq!(said[1], "A round is at work since Tuesday 3 March, 07:30.");
+        assert_eq!(said[4], "Next letter: due since Tuesday 3 March, 07:30.");
+        let ended = lines(false, Some(&status), moment("03T07:47"), &TimeZone::UTC);
+        assert!(
+            !ended.iter().any(|line| line.contains("at work since")),
+            "its round ended with it: {ended:?}"
+        );
     }
 }

@@ -78,19 +78,28 @@ pub fn mishaps(ledger: &Path) -> Vec<Mishap> {
 /// What is wrong with a ledger that SQLite would begin anew without a word; `None` for one that is there, and where as
 /// far as is known there never was one.
 fn lost(path: &Path, today: Date, was_used: bool) -> Option<LedgerFailure> {
-    let size = match fs::metadata(path) {
-        Ok(file) if file.is_dir() => None,
-        Ok(file) => Some(file.len()),
-        Err(error) if error.kind() == io::ErrorKind::NotFound => Some(0),
+    let is_empty = match fs::metadata(path) {
+        Ok(file) if file.is_dir() => {
+            return Some(LedgerFailure::Damaged {
+                path: path.to_owned(),
+                what: "a folder stands in its place",
+            });
+        }
+        Ok(file) if file.len() > 0 => return None,
+        Ok(_) => true,
+        Err(error) if error.kind() == io::ErrorKind::NotFound => false,
         Err(_) => return None,
     };
-    let log = beside(path, "-wal");
-    let what = match size {
-        None => "a folder stands in its place",
-        Some(0) if fs::metadata(log).is_ok_and(|log| log.len() > 0) => "it is gone, and only its log is left",
-        Some(0) if !copies::found(path, today).is_empty() => "it is gone, and only its copies are left",
-        Some(0) if was_used => "it is gone",
-        Some(_) => return None,
+    let has_log = fs::metadata(beside(path, "-wal")).is_ok_and(|log| log.len() > 0);
+    let has_copies = !copies::found(path, today).is_empty();
+    let what = match is_empty {
+        true if has_log => "it is empty, and only its log is left",
+        true if has_copies => "it is empty, and only its copies are left",
+        true if was_used => "it is empty",
+        false if has_log => "it is gone, and only its log is left",
+        false if has_copies => "it is gone, and only its copies are left",
+        false if was_used => "it is gone",
+        _ => return None,
     };
     Some(LedgerFailure::Damaged { path: path.to_owned(), what })
 }

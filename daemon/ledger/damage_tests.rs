@@ -171,13 +171,13 @@ fn a_ledger_that_is_gone_comes_back_from_its_copy() {
     type Change = fn(&Path);
     let cases: [(Change, &str); 4] = [
         (|path| fs::remove_file(path).unwrap(), "it is gone, and only its copies are left"),
-        (|path| fs::write(path, "").unwrap(), "it is gone, and only its copies are left"),
+        (|path| fs::write(path, "").unwrap(), "it is empty, and only its copies are left"),
         (
             |path| {
                 fs::write(path, "").unwrap();
                 fs::write(path.with_file_name("ledger.sqlite3-wal"), [7; 5000]).unwrap();
             },
-            "it is gone, and only its log is left",
+            "it is empty, and only its log is left",
         ),
         (
             |path| {
@@ -203,7 +203,7 @@ fn a_ledger_that_is_gone_comes_back_from_its_copy() {
 }
 
 #[test]
-fn a_log_beside_a_ledger_that_is_gone_is_set_aside_with_it() {
+fn a_log_beside_a_ledger_that_is_empty_is_set_aside_with_it() {
     let (_folder, path, _) = yard();
     fs::write(&path, "").unwrap();
     fs::write(path.with_file_name("ledger.sqlite3-wal"), [7; 5000]).unwrap();
@@ -213,7 +213,7 @@ fn a_log_beside_a_ledger_that_is_gone_is_set_aside_with_it() {
     assert_eq!(set_aside(&path), aside);
     assert_eq!(
         mishap.unwrap().words,
-        "the ledger could not be used (it is gone, and only its log is left): it was set aside as \
+        "the ledger could not be used (it is empty, and only its log is left): it was set aside as \
          kept/set-aside/ledger-2026-03-06.sqlite3, and as there was no sound copy, a new one was begun; what only \
          exports before today said is missing, and what was open may be told as new once more. See that the PC's \
          disk is sound"

@@ -89,6 +89,8 @@ pub struct DueReceiver {
     pub address: String,
     /// How often it was tried before.
     pub tries: u32,
+    /// How often nobody knew afterwards whether the server had taken it.
+    doubts: u32,
 }
 
 /// That a letter of an earlier day did not, or perhaps did not, reach somebody.
@@ -116,6 +118,8 @@ pub enum MailFate {
     NotSent,
     /// It has perhaps gone out.
     PerhapsSent,
+    /// It has gone out, and had perhaps done so before.
+    PerhapsTwice,
 }
 
 /// Keeps the mails of a letter; each of their receivers waits for the first try.
@@ -189,14 +193,14 @@ pub(super) fn due(connection: &mut Connection, now: Timestamp) -> Result<Vec<Due
     give_up(&change, now)?;
     change.commit()?;
     let mut statement = connection.prepare(&format!(
-        "SELECT mail.id, mail.eml, address, tries \
+        "SELECT mail.id, mail.eml, address, tries, doubts \
          FROM receiver JOIN mail ON mail.id = receiver.mail JOIN letter ON letter.id = mail.letter \
          WHERE {DUE} ORDER BY letter.id DESC, mail.number, address"
     ))?;
     let mut rows = statement.query([written_moment(now)])?;
     let mut mails: Vec<DueMail> = Vec::new();
     while let Some(row) = rows.next()? {
-        let receiver = DueReceiver { address: row.get(2)?, tries: row.get(3)? };
+        let receiver = DueReceiver { address: row.get(2)?, tries: row.get(3)?, doubts: row.get(4)? };
         let id = row.get(0)?;
         match mails.last_mut().filter(|mail| mail.id == id) {
             Some(mail) => mail.receivers.push(receiver),
@@ -239,6 +243,25 @@ pub(super) fn begin(connection: &mut Connection, mail: &DueMail, now: Timestamp)
     Ok(true)
 }
 
+/// Notes that the end of a mail that was begun goes out now.
+pub(super) fn hand_over(connection: &mut Connection, mail: &DueMail, now: Timestamp) -> Result<(), Trouble> {
+    let change = connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
+    for receiver in &mail.receivers {
+        let is_begun = |standing: &Standing| standing.state == MailState::Sending;
+        if let Some(standing) = standing(&change, mail.id, &receiver.address)?.filter(is_begun) {
+            note(&change, mail.id, &receiver.address, standing.handed_over(receiver.doubts, now), now, None)?;
+        }
+    }
+    change.commit()?;
+    Ok(())
+}
+
+/// Whether a mail was begun and has no verdict.
+pub(super) fn is_sending(connection: &Connection) -> Result<bool, Trouble> {
+    let sql = "SELECT EXISTS (SELECT 1 FROM receiver WHERE state = 'sending')";
+    Ok(connection.query_row(sql, [], |row| row.get(0))?)
+}
+
 /// Notes what came of a try. What was not begun has no verdict; a second one for the same try changes nothing.
 pub(super) fn note_verdicts(
     connection: &mut Connection,
@@ -256,6 +279,10 @@ pub(super) fn note_verdicts(
     for (address, verdict) in verdicts {
         let is_begun = |standing: &Standing| standing.state == MailState::Sending;
         let Some(standing) = standing(&change, mail.id, address)?.filter(is_begun) else { continue };
+        // What was in doubt while its end went out is so no longer.
+        let before = mail.receivers.iter().find(|receiver| receiver.address == *address);
+        let standing =
+            Standing { doubts: before.map_or(standing.doubts, |before| before.doubts), ..standing };
         let words = match verdict {
             MailVerdict::Sent => "",
             MailVerdict::Refused { words }
@@ -345,7 +372,7 @@ pub(super) fn troubles(connection: &Connection, today: Date) -> Result<Vec<MailT
     let mut statement = connection.prepare(
         "SELECT address, receiver.state, words, day \
          FROM receiver JOIN mail ON mail.id = receiver.mail JOIN letter ON letter.id = mail.letter \
-         WHERE day >= ?1 AND day < ?2 AND receiver.state <> 'sent' \
+         WHERE day >= ?1 AND day < ?2 AND (receiver.state <> 'sent' OR receiver.doubts > 0) \
          AND NOT EXISTS (SELECT 1 FROM letter AS later WHERE later.day = letter.day \
          AND later.kind = 'morning' AND letter.kind = 'morning' AND later.edition > letter.edition) \
          ORDER BY letter.id, mail.number",
@@ -355,7 +382,7 @@ pub(super) fn troubles(connection: &Connection, today: Date) -> Result<Vec<MailT
     while let Some(row) = rows.next()? {
         let address: String = row.get(0)?;
         let fate = match word(&row.get::<_, String>(1)?)? {
-            MailState::Sent => continue,
+            MailState::Sent => MailFate::PerhapsTwice,
             MailState::Refused => MailFate::Refused,
             MailState::Waiting | MailState::GivenUp => MailFate::NotSent,
             MailState::Sending | MailState::PerhapsSent => MailFate::PerhapsSent,

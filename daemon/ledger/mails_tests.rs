@@ -162,6 +162,48 @@ fn a_mail_that_the_program_ended_over_is_sent_again_with_the_same_bytes() {
 }
 
 #[test]
+fn a_mail_whose_end_was_going_out_when_the_program_ended_waits_and_is_told_as_perhaps_come_twice() {
+    let (mut ledger, _) = with_letter();
+    let mail = ledger.mails_due(at("02T07:30")).unwrap().remove(0);
+    assert!(ledger.begin_sending(&mail, at("02T07:30")).unwrap());
+    assert!(ledger.is_sending());
+    ledger.note_handing_over(&mail, at("02T07:30")).unwrap();
+    assert_eq!(due(&mut ledger, "02T07:44"), ["Monday, mail 2: bench 0"], "a second copy is not wanted soon");
+    let fates = |ledger: &Ledger| -> Vec<MailFate> {
+        ledger.mail_troubles(day("2026-03-03")).unwrap().into_iter().map(|trouble| trouble.fate).collect()
+    };
+    assert_eq!(fates(&ledger), [MailFate::NotSent, MailFate::PerhapsSent, MailFate::PerhapsSent]);
+    send(&mut ledger, "02T07:45", &[(DESK, "sent"), (OWNER, "sent"), (BENCH, "sent")]);
+    assert_eq!(standings(&ledger)[..2], ["desk sent 2 over", "owner sent 2 over"]);
+    assert!(!ledger.is_sending());
+    assert_eq!(fates(&ledger), [MailFate::PerhapsTwice; 2]);
+}
+
+#[test]
+fn a_verdict_ends_the_doubt_in_which_a_mail_was_while_its_end_went_out() {
+    for (word, expected) in [
+        ("sent", "desk sent 1 over"),
+        ("refused", "desk refused 1 over refused, said the server"),
+        ("later", "desk waiting 1 02T07:31 later, said the server"),
+        ("perhaps", "desk perhaps sent 1 02T07:45 perhaps, said the server"),
+    ] {
+        let (mut ledger, _) = with_letter();
+        let mail = ledger.mails_due(at("02T07:30")).unwrap().remove(0);
+        ledger.note_handing_over(&mail, at("02T07:30")).unwrap();
+        assert_eq!(standings(&ledger)[0], "desk waiting 0 02T07:30", "it was never begun");
+        assert!(ledger.begin_sending(&mail, at("02T07:30")).unwrap());
+        ledger.note_handing_over(&mail, at("02T07:30")).unwrap();
+        ledger.note_verdicts(&mail, &[(DESK.to_owned(), verdict(word))], at("02T07:30")).unwrap();
+        assert_eq!(standings(&ledger)[0], expected);
+        let doubts: u32 = ledger
+            .connection
+            .query_row("SELECT doubts FROM receiver WHERE address = ?1", [DESK], |row| row.get(0))
+            .unwrap();
+        assert_eq!(doubts, u32::from(word == "perhaps"), "{word}");
+    }
+}
+
+#[test]
 fn verdicts_count_once_and_only_for_what_was_begun() {
     let (mut ledger, _) = with_letter();
     let mail = ledger.mails_due(at("02T07:30")).unwrap().remove(0);

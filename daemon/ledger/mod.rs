@@ -302,6 +302,17 @@ impl Ledger {
         mails::begin(&mut self.connection, mail, now).map_err(|trouble| trouble.of(&self.path))
     }
 
+    /// Notes that all of a mail but its end is handed over, before the end is: should the program end from now on, nobody
+    /// knows whether the server has it.
+    pub fn note_handing_over(&mut self, mail: &DueMail, now: Timestamp) -> Result<(), LedgerFailure> {
+        mails::hand_over(&mut self.connection, mail, now).map_err(|trouble| trouble.of(&self.path))
+    }
+
+    /// Whether a mail was begun of which nothing more is known.
+    pub fn is_sending(&self) -> bool {
+        mails::is_sending(&self.connection).unwrap_or(false)
+    }
+
     /// Notes what came of sending a mail, by address. The first one that the server took, or perhaps took, makes its
     /// letter an accepted one; an address without a verdict is tried again.
     pub fn note_verdicts(

@@ -42,6 +42,16 @@ impl Standing {
         }
     }
 
+    /// How it stands while its end goes out, when there were so many doubts before this try.
+    ///
+    /// Should the program end before the verdict is kept, nobody knows whether the server has it. It is sent once more
+    /// after a while all the same, however often that was so: only a verdict says that the server perhaps took it.
+    pub(super) fn handed_over(self, doubts: u32, now: Timestamp) -> Standing {
+        let least = later(now, SignedDuration::from_mins(AFTER_DOUBT));
+        let next_try = self.next_try.map(|next_try| next_try.max(least));
+        Standing { doubts: doubts.saturating_add(1), next_try, ..self }
+    }
+
     /// How it stands after the verdict on a try that was begun.
     pub(super) fn after(self, verdict: &MailVerdict, made: Timestamp, now: Timestamp) -> Standing {
         let over = |state| Standing { state, next_try: None, ..self };
@@ -190,6 +200,18 @@ mod tests {
             let wait = standing.next_try.unwrap().duration_since(now).as_mins();
             assert_eq!((standing.state, wait), (MailState::Sending, minutes), "try {}", standing.tries);
         }
+    }
+
+    #[test]
+    fn a_mail_at_whose_end_the_program_ends_is_sent_once_more_after_a_quarter_of_an_hour_or_later() {
+        let now = moment("2026-03-02T07:30:00Z");
+        let mut standing = Standing { state: MailState::Waiting, tries: 0, doubts: 0, next_try: Some(now) };
+        for minutes in [15, 15, 15, 15, 60, 60] {
+            standing = standing.begun(now).handed_over(standing.doubts, now);
+            let wait = standing.next_try.unwrap().duration_since(now).as_mins();
+            assert_eq!((standing.state, wait), (MailState::Sending, minutes), "try {}", standing.tries);
+        }
+        assert_eq!(standing.doubts, 6);
     }
 
     #[test]

@@ -150,20 +150,23 @@ impl<'a> Exports<'a> {
     /// Puts the last copy, where there is one that gives anything, in the place of a file that gives nothing, says so
     /// where it is said what is wrong with the file, and gives the copy's day.
     fn take_copy(&self, export: &mut Export, name: &str, gives: Gives<'_>) -> Option<Date> {
-        let copy = self.shelf.copy_of(name)?;
+        let Some(copy) = self.shelf.copy_of(name) else {
+            if self.shelf.may_hold(name) {
+                let said = what_is_wrong(&mut export.read.problems, name);
+                said.what = format!(
+                    "{}; its copy in kept/exports cannot be read either, and nothing was read in its place",
+                    said.what
+                );
+            }
+            return None;
+        };
         let stand_in = self.export(&copy, name);
         if !stand_in.read.tables.iter().any(gives) {
             return None;
         }
-        let problems = &mut export.read.problems;
-        let is_error = |problem: &Problem| problem.severity == Severity::Error;
-        let index = problems.iter().position(is_error).unwrap_or_else(|| {
-            problems.push(gives_nothing(name));
-            problems.len() - 1
-        });
-        problems[index].what =
-            format!("{}; its copy of {} was read", problems[index].what, self.moment(copy.modified));
-        problems.extend(stand_in.read.problems);
+        let said = what_is_wrong(&mut export.read.problems, name);
+        said.what = format!("{}; its copy of {} was read", said.what, self.moment(copy.modified));
+        export.read.problems.extend(stand_in.read.problems);
         export.read.tables = stand_in.read.tables;
         export.modified = stand_in.modified;
         export.modified
@@ -208,6 +211,16 @@ impl<'a> Exports<'a> {
 pub(super) fn day_in_words(day: Date, today: Date) -> String {
     let pattern = if day.year() == today.year() { "%A %-d %B" } else { "%A %-d %B %Y" };
     day.strftime(pattern).to_string()
+}
+
+/// Where it is said what is wrong with a file that gives nothing.
+fn what_is_wrong<'p>(problems: &'p mut Vec<Problem>, name: &str) -> &'p mut Problem {
+    let is_error = |problem: &Problem| problem.severity == Severity::Error;
+    let index = problems.iter().position(is_error).unwrap_or_else(|| {
+        problems.push(gives_nothing(name));
+        problems.len() - 1
+    });
+    &mut problems[index]
 }
 
 fn gives_nothing(name: &str) -> Problem {

@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
+use std::io;
 use std::path::Path;
 
 use jiff::civil::Date;
@@ -95,6 +96,8 @@ fn without_figures(name: &str) -> String {
 enum Loss {
     /// A folder that is gone with them.
     Folder(String),
+    /// A folder that is there, and into which no look is allowed.
+    Shut(String),
     /// A file that the settings name itself.
     NamedFile(String),
     /// A folder that is there still.
@@ -110,11 +113,14 @@ pub(super) fn say(present: &Present<'_>, gone: &[(String, Gone)], problems: &mut
     }
     for (loss, files) in losses {
         match &loss {
-            Loss::Folder(place) | Loss::NamedFile(place) => problems.retain(|it| it.place.file != *place),
+            Loss::Folder(place) | Loss::Shut(place) | Loss::NamedFile(place) => {
+                problems.retain(|it| it.place.file != *place)
+            }
             Loss::From(_) => {}
         }
         match &loss {
             Loss::Folder(folder) => problems.push(of_vanished_folder(folder, &files, present.today)),
+            Loss::Shut(folder) => problems.push(of_shut_folder(folder, &files, present.today)),
             Loss::From(folder) if files.len() > ONE_BY_ONE => {
                 problems.push(of_emptied_folder(folder, &files, present.today));
             }
@@ -135,6 +141,10 @@ impl Present<'_> {
             return Loss::NamedFile(named.to_owned());
         }
         let parent = name.rsplit_once('/').map_or(".", |(parent, _)| parent);
+        if is_shut_away(&self.root.join(name)) {
+            let is_shut = |folder: &&str| fs::read_dir(self.root.join(folder)).is_err();
+            return Loss::Shut([named, parent].into_iter().find(is_shut).unwrap_or(parent).to_owned());
+        }
         for folder in [named, parent] {
             if !self.root.join(folder).is_dir() {
                 return Loss::Folder(folder.to_owned());
@@ -155,6 +165,11 @@ pub(super) fn of_file(name: &str, gone: &Gone, instead: Option<&str>, today: Dat
     Problem::error(Place::file(name), what, format!("{take_away}{}", what_to_do(gone.until, today)))
 }
 
+/// Whether nobody can know if a file is there, since no look is allowed. It is not said to be gone then.
+pub(super) fn is_shut_away(path: &Path) -> bool {
+    fs::metadata(path).is_err_and(|cause| cause.kind() == io::ErrorKind::PermissionDenied)
+}
+
 /// What stands in the place of a file; `None` where there is a file, or nothing.
 pub(super) fn in_place_of(path: &Path) -> Option<&'static str> {
     match fs::metadata(path) {
@@ -167,12 +182,25 @@ pub(super) fn in_place_of(path: &Path) -> Option<&'static str> {
 
 fn of_vanished_folder(folder: &str, files: &[&(String, Gone)], today: Date) -> Problem {
     let (first, until) = span_of(files, today);
-    let copies = match files {
+    let help = format!("Connect the share it lies on. {}", what_to_do(until, today));
+    let what = format!("this folder {}; {}", since(first, today), copies_read(files));
+    Problem::error(Place::file(folder), what, help)
+}
+
+fn of_shut_folder(folder: &str, files: &[&(String, Gone)], today: Date) -> Problem {
+    let (_, until) = span_of(files, today);
+    let help = format!(
+        "Give the account that runs this program the right to read it. What was copied counts until {}.",
+        day_in_words(until, today)
+    );
+    Problem::error(Place::file(folder), format!("this folder may not be read; {}", copies_read(files)), help)
+}
+
+fn copies_read(files: &[&(String, Gone)]) -> String {
+    match files {
         [_] => "the copy of its 1 file was read".to_owned(),
         files => format!("the copies of its {} were read", counted(files.len(), "file")),
-    };
-    let help = format!("Connect the share it lies on. {}", what_to_do(until, today));
-    Problem::error(Place::file(folder), format!("this folder {}; {copies}", since(first, today)), help)
+    }
 }
 
 fn of_emptied_folder(folder: &str, files: &[&(String, Gone)], today: Date) -> Problem {

@@ -192,7 +192,7 @@ pub(super) fn take_in_handbook(run: &Run, settings: &Settings, today: Date) -> (
     let mut exports = Exports::at(paths.iter().map(PathBuf::as_path), run, settings, today);
     for ((file, shipped), path) in yard::SHIPPED_HANDBOOK.iter().zip(&paths) {
         let name = format!("handbook/{file}");
-        let read = if path.is_file() {
+        let read = if path.is_file() || gone::is_shut_away(path) {
             exports.read(path, &name, &|_| true).read
         } else if let Some(gone) = exports.read_gone(&name) {
             problems.push(gone::of_file(&name, &gone, gone::in_place_of(path), today));

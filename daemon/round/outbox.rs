@@ -101,6 +101,10 @@ fn send_one(
         Err(fault) => all_later(&receivers, fault),
         Ok(open) => {
             let talked = post::send(&parcel, open, sending.limits, sending.stop, &mut |step| {
+                if step == post::Step::BodyEnds {
+                    // Where that cannot be noted, it is still noted that the mail was begun.
+                    let _ = ledger.note_handing_over(mail, sending.now);
+                }
                 (sending.step)(Step::Talk(step));
             });
             talked.map(|verdicts| verdicts.into_iter().map(kept).collect()).unwrap_or_else(|fault| {
@@ -201,6 +205,12 @@ fn earlier(
             format!("{letters} did not reach {addresses}"),
             format!("Try the account: tickover post check.{lies}"),
         ),
+        MailFate::PerhapsTwice => (
+            format!(
+                "{letters} may have come twice to {addresses}, since a sending of it broke off at its end"
+            ),
+            "Two copies of one day are the same letter; nothing needs to be done.".to_owned(),
+        ),
         MailFate::PerhapsSent => (
             format!("nobody knows whether {letters} reached {addresses}, so that it may have come twice"),
             "Two copies of one day are the same letter; nothing needs to be done.".to_owned(),
@@ -210,7 +220,7 @@ fn earlier(
     let (place, what) = (Place::file("digests"), format!("{what}{said}"));
     match fate {
         // Nobody has to do anything about it.
-        MailFate::PerhapsSent => Problem::note(place, what, help),
+        MailFate::PerhapsSent | MailFate::PerhapsTwice => Problem::note(place, what, help),
         MailFate::Refused | MailFate::NotSent => Problem::error(place, what, help),
     }
 }

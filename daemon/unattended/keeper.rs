@@ -112,6 +112,7 @@ pub struct Turn {
 #[derive(Debug, Clone)]
 struct AtWork {
     work: Work,
+    began: Timestamp,
     since: Duration,
     too_slow: bool,
 }
@@ -211,7 +212,7 @@ impl Keeper {
             Some(_) => Order::Wait,
             None if self.stopping => Order::Finish,
             None => self.next_work(now, awake).map_or(Order::Wait, |work| {
-                self.at_work = Some(AtWork { work: work.clone(), since: awake, too_slow: false });
+                self.at_work = Some(AtWork { work: work.clone(), began: now, since: awake, too_slow: false });
                 self.last_start = Some(awake);
                 self.wanted = false;
                 Order::Start(work)
@@ -227,6 +228,7 @@ impl Keeper {
             seen: self.seen.unwrap_or(self.started),
             told: self.told.clone(),
             last_round: self.last_round.clone(),
+            at_work: self.at_work.as_ref().map(|at_work| at_work.began),
             next_letter: self.next_letter,
             next_mail: self.next_mail,
             notes: self.notes.all().to_vec(),

@@ -1,7 +1,7 @@
 //! The long run itself: one loop that owns everything, and the threads that tell it what happens.
 
 use std::io;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::sync::mpsc::{self, Receiver, Sender};
 use std::thread;
 use std::time::{Duration, Instant};
@@ -119,8 +119,9 @@ impl LongRun {
     pub fn go(self) {
         let LongRun { folder, program, handle, happenings, mut settings, lock } = self;
         let path = folder.status();
-        let mut shown = Status::read(&path);
-        let mut keeper = Keeper::new(settings.shop(), today::now(), shown.as_ref());
+        let before = Status::read(&path);
+        let mut keeper = Keeper::new(settings.shop(), today::now(), before.as_ref());
+        let mut shown = Shown { status: before, path, unwritten: None };
         let manager = ServiceManager::of_environment();
         let tick = manager.wants_word_every().unwrap_or(TICK).min(TICK);
         let mut rounds = Rounds { folder, program, handle, happenings, at_work: None, started: 0 };
@@ -144,7 +145,7 @@ impl LongRun {
                 manager.ready();
                 is_ready = true;
             }
-            show(&keeper, &mut shown, &path, &manager);
+            shown.bring_up(keeper.status(), &manager);
             if events.is_empty() {
                 events.extend(rounds.wait(again_in.min(tick)));
             }
@@ -152,7 +153,7 @@ impl LongRun {
         manager.stopping();
         let_go(watching);
         // The moment last seen is worth keeping even when nothing else has changed.
-        let _ = keeper.status().write(&path);
+        let _ = keeper.status().write(&shown.path);
         tracing::info!("the long run ends");
         drop(lock);
     }
@@ -259,20 +260,62 @@ fn log(work: &Work, ending: &Ending, took: Duration) {
     }
 }
 
-/// Shows how things stand, where that has changed: in the status file, to the service manager, and what newly went
-/// wrong in the log.
-fn show(keeper: &Keeper, shown: &mut Option<Status>, path: &Path, manager: &ServiceManager) {
-    let status = keeper.status();
-    if shown.as_ref().is_some_and(|shown| !status.differs_from(shown)) {
-        return;
+/// How things stand, as it was last shown: in the status file, to the service manager, and what newly went wrong in the
+/// log.
+struct Shown {
+    status: Option<Status>,
+    path: PathBuf,
+    /// Why the file does not say it.
+    unwritten: Option<String>,
+}
+
+impl Shown {
+    /// Shows how things stand where that has changed, and where the file could not be written the last time.
+    fn bring_up(&mut self, status: Status, manager: &ServiceManager) {
+        let is_known = self.status.as_ref().is_some_and(|known| !status.replaces(known));
+        if is_known && self.unwritten.is_none() {
+            return;
+        }
+        let known = self.status.as_ref().map(|known| known.notes.as_slice()).unwrap_or_default();
+        for note in status.notes.iter().filter(|note| !known.contains(note)) {
+            tracing::warn!("{note}");
+        }
+        let unwritten = status.write(&self.path).err().map(|cause| cause.to_string());
+        // What stays wrong is tried at each turn, and would fill the log.
+        if let Some(cause) = unwritten.as_ref().filter(|_| unwritten != self.unwritten) {
+            tracing::warn!("the status could not be written: {cause}");
+        }
+        self.unwritten = unwritten;
+        manager.status(&status.line());
+        self.status = Some(status);
     }
-    let known = shown.as_ref().map(|shown| shown.notes.clone()).unwrap_or_default();
-    for note in status.notes.iter().filter(|note| !known.contains(note)) {
-        tracing::warn!("{note}");
+}
+
+#[cfg(test)]
+mod tests {
+    use std::fs;
+
+    use super::super::keeper::Shop;
+    use super::*;
+    use crate::settings::ShopDays;
+
+    #[test]
+    fn a_status_that_could_not_be_written_is_written_once_it_can_be() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("kept/status.json");
+        fs::write(folder.path().join("kept"), "in the way").unwrap();
+        let shop = Shop { days: ShopDays::default(), zone: TimeZone::UTC };
+        let status = Keeper::new(shop, "2026-03-02T07:30:00Z".parse().unwrap(), None).status();
+        let manager = ServiceManager::of_environment();
+        let mut shown = Shown { status: None, path: path.clone(), unwritten: None };
+        shown.bring_up(status.clone(), &manager);
+        assert_eq!(Status::read(&path), None);
+        fs::remove_file(folder.path().join("kept")).unwrap();
+        fs::create_dir(folder.path().join("kept")).unwrap();
+        shown.bring_up(status.clone(), &manager);
+        assert_eq!(Status::read(&path), Some(status.clone()));
+        fs::remove_file(&path).unwrap();
+        shown.bring_up(status, &manager);
+        assert_eq!(Status::read(&path), None, "nothing has changed");
     }
-    if let Err(cause) = status.write(path) {
-        tracing::warn!("the status could not be written: {cause}");
-    }
-    manager.status(&status.line());
-    *shown = Some(status);
 }

@@ -37,6 +37,8 @@ pub struct Shelf {
     keeps: bool,
     /// The length of each copy, by the name of its original.
     copies: BTreeMap<String, u64>,
+    /// Whether it is there, and no look into it is allowed.
+    is_shut: bool,
     bytes_max: u64,
 }
 
@@ -48,14 +50,16 @@ impl Shelf {
 
     /// The same with the most bytes that it may hold.
     pub(super) fn with_room(folder: PathBuf, keeps: bool, bytes_max: u64) -> Shelf {
-        let entries = fs::read_dir(&folder).into_iter().flatten().take(2 * COPIES_MAX).filter_map(Result::ok);
+        let read = fs::read_dir(&folder);
+        let is_shut = read.as_ref().is_err_and(|cause| cause.kind() != io::ErrorKind::NotFound);
+        let entries = read.into_iter().flatten().take(2 * COPIES_MAX).filter_map(Result::ok);
         let copies = entries
             .filter_map(|entry| {
                 let original = original_of(entry.file_name().to_str()?)?;
                 Some((original, entry.metadata().ok().filter(fs::Metadata::is_file)?.len()))
             })
             .collect();
-        Shelf { folder, keeps, copies, bytes_max }
+        Shelf { folder, keeps, copies, is_shut, bytes_max }
     }
 
     /// The names of the files that have a copy, sorted.
@@ -66,6 +70,11 @@ impl Shelf {
     /// Whether there is a copy of a file.
     pub fn holds(&self, name: &str) -> bool {
         self.copies.contains_key(name)
+    }
+
+    /// Whether there is a copy of a file, or may well be.
+    pub fn may_hold(&self, name: &str) -> bool {
+        self.is_shut || self.holds(name)
     }
 
     /// The copy of a file, with the moment at which the file itself was last changed; `None` where there is none that

@@ -2,7 +2,10 @@
 
 use std::fs::{self, File};
 use std::io::Write;
+use std::os::unix::fs::{MetadataExt as _, PermissionsExt as _, chown};
+use std::os::unix::process::CommandExt as _;
 use std::path::Path;
+use std::process::Command;
 use std::time::SystemTime;
 
 use jiff::Timestamp;
@@ -314,4 +317,76 @@ fn the_next_of_a_dated_series_that_has_no_rows_replaces_nothing() {
     let is_missed =
         |(file, what): &(String, String)| file == "sheets/jobs 2026-03-02.csv" && what.contains("gone");
     assert!(told.iter().any(is_missed), "{told:?}");
+}
+
+/// Someone who is not root, to whom the system refuses what its mode refuses ('nobody' on most systems).
+const STRANGER: u32 = 65534;
+
+/// Gives everything in a folder to the stranger.
+fn give_away(folder: &Path) {
+    chown(folder, Some(STRANGER), Some(STRANGER)).unwrap();
+    for entry in fs::read_dir(folder).unwrap() {
+        let path = entry.unwrap().path();
+        if path.is_dir() {
+            give_away(&path);
+        } else {
+            chown(path, Some(STRANGER), Some(STRANGER)).unwrap();
+        }
+    }
+}
+
+/// What a morning complains of that is made by somebody to whom access can be refused: to root it never is.
+fn complaints_of_a_stranger(yard: &Yard, today: &str) -> Vec<(String, String)> {
+    // The program itself may lie where the stranger may not go.
+    let program = yard.path().join("program");
+    fs::copy(env!("CARGO_BIN_EXE_tickover"), &program).unwrap();
+    let mut command = Command::new(&program);
+    if fs::metadata("/proc/self").unwrap().uid() == 0 {
+        give_away(yard.path());
+        command.uid(STRANGER).gid(STRANGER);
+    }
+    let output = command
+        .current_dir(yard.path())
+        .args(["morning", "--json", "--dry-run", "--today", today, "--yard", "."])
+        .output()
+        .unwrap();
+    let run = serde_json::from_slice(&output.stdout)
+        .unwrap_or_else(|_| panic!("{}", String::from_utf8_lossy(&output.stderr)));
+    complaints(&run)
+}
+
+fn set_mode(yard: &Yard, name: &str, mode: u32) {
+    fs::set_permissions(yard.path().join(name), fs::Permissions::from_mode(mode)).unwrap();
+}
+
+#[test]
+fn what_may_not_be_read_is_not_called_gone() {
+    let yard = yard();
+    set_mode(&yard, "handbook", 0);
+    set_mode(&yard, "sheets", 0);
+    let said = complaints_of_a_stranger(&yard, "2026-03-03");
+    assert_eq!(said.len(), 4, "{said:?}");
+    let of = |file: &str| said.iter().find(|(name, _)| name == file).map(|(_, what)| what.as_str());
+    assert_eq!(of("sheets"), Some("this folder may not be read; the copies of its 2 files were read"));
+    for name in ["models", "service", "running-in"] {
+        let said = of(&format!("handbook/{name}.csv")).unwrap();
+        assert!(said.starts_with("the file may not be read; its copy of "), "{said}");
+        assert!(said.ends_with(" was read"), "{said}");
+    }
+    set_mode(&yard, "sheets", 0o755);
+    set_mode(&yard, "handbook", 0o755);
+}
+
+#[test]
+fn a_sheet_that_may_not_be_read_and_whose_copy_may_not_be_either_is_said_to_be_missing_altogether() {
+    let said = "the file may not be read; its copy in kept/exports cannot be read either, and nothing was read in its place";
+    for shut in ["kept/exports", "kept/exports/sheets%2fmileages.csv"] {
+        let yard = yard();
+        set_mode(&yard, "sheets/mileages.csv", 0);
+        set_mode(&yard, shut, 0);
+        let told = complaints_of_a_stranger(&yard, "2026-03-03");
+        let of_sheet = told.iter().find(|(name, _)| name == "sheets/mileages.csv");
+        assert_eq!(of_sheet.map(|(_, what)| what.as_str()), Some(said), "{shut}: {told:?}");
+        set_mode(&yard, shut, 0o755);
+    }
 }

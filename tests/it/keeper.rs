@@ -2,6 +2,7 @@
 
 use std::fs;
 use std::io::{BufRead as _, BufReader};
+use std::net::TcpListener;
 use std::os::unix::fs::{MetadataExt as _, PermissionsExt as _};
 use std::os::unix::net::UnixDatagram;
 use std::path::{Path, PathBuf};
@@ -261,6 +262,36 @@ fn a_hundred_saved_sheets_make_one_more_round() {
     handle.stop();
     thread.join().unwrap();
     assert_eq!(count(), 2);
+}
+
+#[test]
+fn while_a_mail_server_does_not_answer_it_is_said_that_a_round_is_at_work() {
+    let yard = Yard::empty();
+    // It takes every call, and never says a word.
+    let server = TcpListener::bind("127.0.0.1:0").unwrap();
+    let port = server.local_addr().unwrap().port();
+    yard.put("sheets/machines.csv", "Reg,Make,Model\nKX25 ABC,Marlow,Sprite\n");
+    yard.put(
+        "tickover.toml",
+        format!(
+            "[days]\nletter_at = \"00:00\"\nbank_holidays = \"none\"\n\
+             open = [\"Monday\", \"Tuesday\", \"Wednesday\", \"Thursday\", \"Friday\", \"Saturday\", \"Sunday\"]\n\
+             [letter]\nfrom = \"desk@shop.example\"\nto = [\"zoe@shop.example\"]\n\
+             [mail]\nserver = \"127.0.0.1\"\nport = {port}\nsecurity = \"none\"\nsign_in = \"none\"\n"
+        ),
+    );
+    let mut running = Running::in_yard(&yard, &[]);
+    let said = wait_for("the mail", || {
+        let said = printed(&yard.run("status", &[]));
+        said.contains("\nA mail is with the mail server, which has not answered yet.").then_some(said)
+    });
+    let lines: Vec<&str> = said.lines().collect();
+    assert!(lines[1].starts_with("A round is at work since "), "{said}");
+    assert!(lines[4].starts_with("Next letter: due since "), "{said}");
+    running.signal("TERM");
+    running.ended();
+    let said = printed(&yard.run("status", &[]));
+    assert!(!said.contains("at work since") && !said.contains("A mail is with"), "{said}");
 }
 
 #[test]

@@ -6,6 +6,7 @@ use std::sync::atomic::AtomicBool;
 use std::time::{Duration, Instant};
 
 use tickover::post::{Account, Answer, FaultKind, Parcel, Refusal, SendLimits, check, send};
+use tickover::problem::steers;
 use tickover::settings::{MailAccount, Security, SignIn};
 
 use super::mail_faults::{
@@ -451,6 +452,8 @@ fn whatever_bytes_a_server_sends_a_sending_ends_in_time_with_a_verdict() {
                 let outcome = sent_by(&account, &["zoe@shop.example"], LETTER, &limits);
                 let is_surely_sent = outcome.contains(" sent: 2") && server.messages().is_empty();
                 assert!(!outcome.is_empty() && !is_surely_sent, "{seed}: {outcome}");
+                let acts = outcome.chars().any(|letter| letter != '\n' && steers(letter));
+                assert!(!acts, "{seed}: a terminal would act on {outcome:?}");
             });
         }
     });
@@ -469,7 +472,7 @@ fn nonsense(seed: u64) -> Script {
     };
     let length = 1 + chance(3_000);
     // Mostly what replies are made of, so that more than the first byte is read.
-    let signs = b"0123456789255535- \r\n\r\n250-354 \0\xff\xc3\xa9=.";
+    let signs = b"0123456789255535- \r\n\r\n250-354 \0\x1b[\x07\x9b\xff\xc3\xa9=.";
     let bytes: Vec<u8> = (0..length).map(|_| signs[chance(signs.len() as u64) as usize]).collect();
     let said = Act::Say(bytes.leak());
     let hello = Act::Say(b"250-mail.shop.example\r\n250 AUTH PLAIN\r\n");

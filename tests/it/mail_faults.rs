@@ -477,6 +477,7 @@ fn each_step_is_announced_as_it_is_reached() {
             Step::SenderTaken,
             Step::ReceiversAnswered,
             Step::BodyBegins,
+            Step::BodyEnds,
             Step::BodyEnded,
             Step::Answered,
         ]

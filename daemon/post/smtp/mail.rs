@@ -128,6 +128,7 @@ pub(super) async fn hand_over(
             return Ok(Verdict::Later { words: broken.words() });
         }
     }
+    step(Step::BodyEnds);
     // From the first byte of the last line on, whatever goes wrong here says nothing of what the server did.
     let perhaps = |broken: Break| Verdict::PerhapsSent { words: broken.words() };
     if let Err(broken) = call.wire.say(b".\r\n", limits.piece, pace).await {

@@ -94,6 +94,8 @@ pub enum Step {
     ReceiversAnswered,
     /// The server waits for the message, of which nothing has been said.
     BodyBegins,
+    /// The whole message but its last line was handed over, and that is about to be.
+    BodyEnds,
     /// The whole message was handed over; nothing was answered.
     BodyEnded,
     /// The server has answered to the message.
