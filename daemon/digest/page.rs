@@ -44,6 +44,8 @@ pub(super) struct Part {
     pub(super) jobs: Vec<Job>,
     /// How many findings were left out.
     pub(super) more: usize,
+    /// Whether words of one were cut.
+    pub(super) is_cut: bool,
 }
 
 impl Part {
@@ -167,7 +169,8 @@ impl Page {
     /// Whether anything was left out.
     pub(super) fn is_trimmed(&self) -> bool {
         let listings = || self.foot.iter().chain([&self.look_first]);
-        self.parts.iter().any(|part| part.more > 0)
+        self.parts.iter().any(|part| part.more > 0 || part.is_cut)
+            || self.look_first.items.iter().any(|trouble| trouble.run_on)
             || self.entries().any(|entry| entry.more_facts > 0)
             || listings().any(|listing| listing.more > 0)
             || listings().flat_map(|listing| &listing.items).any(|item| item.more > 0)

@@ -6,7 +6,7 @@ use jiff::civil::Date;
 
 use super::page::{self, Entry, Group, Job, Part};
 use super::telephone::{Number, numbers};
-use super::words::{self, NAME, SENTENCE, one_line};
+use super::words::{self, NAME, SENTENCE, TEXT, one_line};
 use crate::findings::{Finding, Section, State};
 use crate::problem::counted;
 use crate::yard::MachineId;
@@ -56,6 +56,7 @@ pub(super) fn of(section: Section, findings: &[&Finding], today: Date) -> Option
             jobs.into_iter().map(|(_, of_rule)| job(&of_rule, &calls, today)).collect()
         },
         more: 0,
+        is_cut: false,
     })
 }
 
@@ -118,7 +119,7 @@ fn entry(finding: &Finding, calls: &Calls<'_>, today: Date) -> Entry {
     let life = life(finding, today);
     Entry {
         machine: page::machine(finding),
-        text: words::stopped(&words::capitalised(&one_line(&finding.raised.text, SENTENCE))),
+        text: words::stopped(&words::capitalised(&one_line(&finding.raised.text, TEXT))),
         contact: contact(finding),
         life: if by.is_empty() { words::capitalised(&life) } else { life },
         by,

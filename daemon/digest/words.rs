@@ -6,7 +6,10 @@ use jiff::civil::Date;
 /// The longest name of a machine, customer, sheet or rule, in characters: two lines of a telephone; longer ones are
 /// cut.
 pub(super) const NAME: usize = 80;
-/// The longest sentence of a rule or complaint, in characters: what is longer nobody reads at half past seven.
+/// The longest words of a finding, in characters: as long as a rule can make a text, so that none is cut by itself. What
+/// is still open on a machine, and what to do with it, mostly stand at their end.
+pub(super) const TEXT: usize = 4_096;
+/// The longest sentence of a complaint, in characters: what is longer nobody reads at half past seven.
 pub(super) const SENTENCE: usize = 300;
 /// The longest value of a cell, in characters: enough to find it in the sheet.
 pub(super) const VALUE: usize = 80;

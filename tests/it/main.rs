@@ -27,6 +27,7 @@ mod mail_server;
 #[cfg(unix)]
 mod mail_unkept;
 mod mornings;
+mod open_checks;
 mod pages;
 mod post;
 #[cfg(target_os = "linux")]
