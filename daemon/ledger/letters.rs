@@ -133,6 +133,20 @@ pub(super) fn last_of(
     row.transpose()
 }
 
+/// The first edition of a day's letter of a kind that has reached somebody.
+pub(super) fn first_accepted(
+    connection: &Connection,
+    day: Date,
+    kind: LetterKind,
+) -> Result<Option<OutboxLetter>, Trouble> {
+    let sql = format!(
+        "SELECT {COLUMNS} FROM letter WHERE day = ?1 AND kind = ?2 AND accepted IS NOT NULL ORDER BY edition LIMIT 1"
+    );
+    let key = params![day.to_string(), written_word(&kind)];
+    let row = connection.prepare(&sql)?.query_row(key, |row| Ok(read(row))).optional()?;
+    row.transpose()
+}
+
 /// The last day before another one whose morning letter was accepted.
 pub(super) fn last_told_before(connection: &Connection, today: Date) -> Result<Option<Date>, Trouble> {
     let told: Option<String> = connection.query_row(

@@ -317,6 +317,16 @@ impl Ledger {
     pub fn mail_troubles(&self, today: Date) -> Result<Vec<MailTrouble>, LedgerFailure> {
         mails::troubles(&self.connection, today).map_err(|trouble| trouble.of(&self.path))
     }
+
+    /// Whom the mail server has refused a letter of today: for a letter of today that comes after it.
+    pub fn refused_on(&self, today: Date) -> Result<Vec<MailTrouble>, LedgerFailure> {
+        mails::refused_on(&self.connection, today).map_err(|trouble| trouble.of(&self.path))
+    }
+
+    /// The first letter of a day and kind that has reached somebody.
+    pub fn first_accepted(&self, day: Date, kind: LetterKind) -> Result<Option<OutboxLetter>, LedgerFailure> {
+        letters::first_accepted(&self.connection, day, kind).map_err(|trouble| trouble.of(&self.path))
+    }
 }
 
 fn keep_all(connection: &mut Connection, round: &Round<'_>) -> Result<(), Trouble> {

@@ -34,6 +34,8 @@ pub(super) struct History {
     pub(super) last_told: Option<Date>,
     /// The findings that no letter needs to tell at once: one has told of them, or waits to.
     pub(super) told: BTreeSet<FindingId>,
+    /// Whom the mail server has refused a letter of today, for those that come after it.
+    pub(super) refused_today: Vec<Problem>,
     pub(super) problems: Vec<Problem>,
 }
 
@@ -273,6 +275,10 @@ pub(super) fn history(ledger: &Ledger, current: &Records, no_copy: &BTreeSet<Dat
     let (mut troubles, mut unkept) = (Vec::new(), Vec::new());
     match ledger.mail_troubles(today) {
         Ok(found) => troubles = found,
+        Err(failure) => note(failure),
+    }
+    match ledger.refused_on(today) {
+        Ok(refused) => history.refused_today = outbox::of_earlier(&refused, no_copy, today),
         Err(failure) => note(failure),
     }
     match ledger.unkept_letters(today) {

@@ -179,6 +179,7 @@ pub fn make(run: &Run, stop: &AtomicBool, step: &mut dyn FnMut(Step)) -> Result<
         last_told: history.last_told,
         copies,
         told: history.told,
+        refused_today: history.refused_today,
         edits,
         unsettled: intake.unsettled > 0,
     };

@@ -43,6 +43,8 @@ pub(super) struct Told<'a> {
     pub(super) copies: Copies,
     /// What a letter has told of already.
     pub(super) told: BTreeSet<FindingId>,
+    /// Whom the mail server has refused an earlier letter of today.
+    pub(super) refused_today: Vec<Problem>,
     /// The rules that are in force otherwise than for the last letter, or not any more.
     pub(super) edits: Vec<RuleEdit>,
     /// Whether a file had not settled.
@@ -259,7 +261,10 @@ impl Told<'_> {
             return None;
         }
         match run.tells {
-            Tells::AtOnce => Draft::of_what_cannot_wait(&self.morning(), &self.told, audiences),
+            Tells::AtOnce => {
+                let morning = Morning { trouble: self.refused_today.clone(), ..self.morning() };
+                Draft::of_what_cannot_wait(&morning, &self.told, audiences)
+            }
             Tells::Nothing | Tells::Morning | Tells::MorningAgain => {
                 Some(Draft::of_morning(&self.morning(), audiences))
             }
@@ -313,6 +318,8 @@ impl Told<'_> {
 
     /// What the round did, for people and for programs.
     fn outcome(mut self, telling: Telling, means: &Means<'_>) -> Outcome {
+        // Until a morning letter has told it, it is wrong in every round, and not only in that which met it.
+        self.trouble.append(&mut self.refused_today);
         let (days, next_mail) = self.of_ledger(means);
         let to_tell_anew = means.ledger.days_to_tell_anew(DAYS_TOLD).unwrap_or_default();
         let complaints = self.trouble.iter().chain(&self.complaints).map(ComplaintLine::from).collect();
