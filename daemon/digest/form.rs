@@ -57,8 +57,7 @@ impl Morning {
     }
 
     /// What of it cannot wait until the next morning: machines that must not leave the yard today, and of which no
-    /// letter has told yet; with the trouble that this morning has. `told` are the findings that a letter told of today
-    /// already. `None` where there is nothing.
+    /// letter has told yet. `told` are the findings that a letter told of today already. `None` where there is nothing.
     pub fn at_once(&self, told: &BTreeSet<FindingId>) -> Option<Morning> {
         let mut urgent = self.clone();
         urgent.findings.retain(|finding| {
@@ -77,9 +76,11 @@ impl Morning {
             settled: Vec::new(),
             cannot_tell: Vec::new(),
             complaints: Vec::new(),
+            trouble: Vec::new(),
             read: Vec::new(),
             rules: Vec::new(),
             edits: Vec::new(),
+            first_of_day: None,
             ..urgent
         })
     }

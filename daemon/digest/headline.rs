@@ -39,10 +39,13 @@ pub(super) fn of(morning: &Morning, shown: &[&Finding]) -> Head {
     if !named.is_empty() && !morning.trouble.is_empty() {
         said.push(format!("{} to look at first", morning.trouble.len()));
     }
-    if morning.form == Form::AtOnce
-        && let Some(first) = said.first_mut()
-    {
-        first.insert_str(0, "Now: ");
+    let before = match (&morning.form, &morning.first_of_day) {
+        (Form::AtOnce, _) => "Now: ",
+        (_, Some(_)) => "Again: ",
+        (_, None) => "",
+    };
+    if let Some(first) = said.first_mut() {
+        first.insert_str(0, before);
     }
     if said.is_empty() {
         said.push(match morning.trouble.first() {
@@ -53,13 +56,17 @@ pub(super) fn of(morning: &Morning, shown: &[&Finding]) -> Head {
     }
     let shop = one_line(&morning.shop, NAME);
     let day = morning.today.strftime("%A %-d %B %Y");
+    let rest = match &morning.first_of_day {
+        _ if counts.is_empty() => nothing_due(morning),
+        Some(_) => also(unnamed),
+        None => rest(unnamed, shown),
+    };
+    let again = morning.first_of_day.as_ref().map(|first| first.said(shown, &morning.trouble));
+    let rest = again.into_iter().chain([rest]).filter(|said| !said.is_empty()).collect::<Vec<_>>().join(" ");
     Head {
         headlines: said,
         dated: if shop.is_empty() { day.to_string() } else { format!("{day}, {shop}") },
-        rest: with_form(
-            &morning.form,
-            if counts.is_empty() { nothing_due(morning) } else { rest(unnamed, shown) },
-        ),
+        rest: with_form(&morning.form, rest),
     }
 }
 
@@ -98,7 +105,12 @@ fn rest(unnamed: &[String], shown: &[&Finding]) -> String {
         (1, all) => format!("1 of {} is new.", counted(all, "finding")),
         (new, all) => format!("{new} of {} are new.", counted(all, "finding")),
     };
-    if unnamed.is_empty() { fresh } else { format!("Also {}. {fresh}", unnamed.join(", ")) }
+    format!("{} {fresh}", also(unnamed)).trim_start().to_owned()
+}
+
+/// The sections that the headline does not name; empty where it names all.
+fn also(unnamed: &[String]) -> String {
+    if unnamed.is_empty() { String::new() } else { format!("Also {}.", unnamed.join(", ")) }
 }
 
 /// The one line of a morning on which there is nothing to do. What nobody could judge is never counted as well.

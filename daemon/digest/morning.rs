@@ -2,6 +2,7 @@
 
 use jiff::civil::Date;
 
+use super::again::FirstOfDay;
 use super::edits::RuleEdit;
 use super::form::Form;
 use crate::findings::{CannotTell, Finding};
@@ -37,6 +38,8 @@ pub struct Morning {
     pub last_told: Option<Date>,
     /// Which letter it is.
     pub form: Form,
+    /// The day's first letter, where somebody has one and this says more.
+    pub first_of_day: Option<FirstOfDay>,
 }
 
 /// One sheet that was read.

@@ -1,5 +1,6 @@
 //! The letter before it is drawn: every line worded and made safe, nothing yet said of how it looks.
 
+use super::again;
 use super::foot;
 use super::headline::{self, Head};
 use super::morning::Morning;
@@ -202,7 +203,7 @@ fn look_first(trouble: &[Problem]) -> Listing {
             ..Item::default()
         })
         .collect();
-    Listing { heading: "Look at this first".to_owned(), items, ..Listing::default() }
+    Listing { heading: again::LOOK_FIRST.to_owned(), items, ..Listing::default() }
 }
 
 /// What is wrong and where: `Miles are compared with kilometres — rules/wrong-oil.rhai:21:27.`

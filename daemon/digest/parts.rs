@@ -119,7 +119,7 @@ fn entry(finding: &Finding, calls: &Calls<'_>, today: Date) -> Entry {
     let life = life(finding, today);
     Entry {
         machine: page::machine(finding),
-        text: words::stopped(&words::capitalised(&one_line(&finding.raised.text, TEXT))),
+        text: text(finding),
         contact: contact(finding),
         life: if by.is_empty() { words::capitalised(&life) } else { life },
         by,
@@ -128,6 +128,11 @@ fn entry(finding: &Finding, calls: &Calls<'_>, today: Date) -> Entry {
         more_facts: 0,
         caution: finding.caution.as_ref().map(|caution| one_line(caution, SENTENCE)).unwrap_or_default(),
     }
+}
+
+/// What a finding says, as a sentence.
+pub(super) fn text(finding: &Finding) -> String {
+    words::stopped(&words::capitalised(&one_line(&finding.raised.text, TEXT)))
 }
 
 /// When it likely falls due, and how long it has been known.

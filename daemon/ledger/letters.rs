@@ -20,6 +20,13 @@ pub struct LetterWords {
     pub full_list: Option<String>,
 }
 
+impl LetterWords {
+    /// Everything in plain text.
+    pub fn whole(&self) -> &str {
+        self.full_list.as_deref().unwrap_or(&self.text)
+    }
+}
+
 /// What a letter is for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, serde::Serialize, serde::Deserialize)]
 pub enum LetterKind {

@@ -14,7 +14,7 @@ use crate::problem::{Place, Problem, counted};
 use crate::settings::{MailAccount, Settings};
 
 /// Where it is wrong when a mail does not get to its receiver: not in any file of the yard.
-const MAIL: &str = "the mail account";
+const MAIL: &str = "outgoing mail";
 
 /// What a sending needs of the round.
 pub(super) struct Sending<'a> {

@@ -35,6 +35,7 @@ mod power_cuts;
 mod program;
 mod recognition;
 mod robust;
+mod second_letter;
 mod sheets;
 mod sheets_made;
 mod story;

@@ -129,6 +129,7 @@ pub(crate) fn quiet() -> Morning {
         edits: Vec::new(),
         last_told: Some(date(2026, 2, 27)),
         form: Form::Whole,
+        first_of_day: None,
     }
 }
 
@@ -506,5 +507,6 @@ pub(crate) fn hostile(count: usize) -> Morning {
         edits: (0..count).map(|number| edit(&word(number), &names, &word(number + 1))).collect(),
         last_told: None,
         form: Form::Whole,
+        first_of_day: None,
     }
 }
