@@ -1,16 +1,17 @@
-//! A second letter of a day: what is new in it since the first, and whether there is anything.
+//! What an earlier letter said, read from its plain text: what is new in a second one of the day, and what has moved to a
+//! more urgent section since the last.
 
 use std::collections::BTreeMap;
 
 use super::page;
 use super::parts;
 use super::words::one_line;
-use crate::findings::{Finding, Section};
+use crate::findings::{Finding, FindingId, Section, State};
 use crate::problem::Problem;
 
 /// The heading of the trouble at the top of a letter.
 pub(super) const LOOK_FIRST: &str = "Look at this first";
-/// How many machines the second letter names at its top; they stand below as well.
+/// How many machines a letter names at its top; they stand below as well.
 const NAMED: usize = 6;
 /// The longest that its first words get, in characters: half a telephone's screen.
 const SAID: usize = 600;
@@ -33,26 +34,26 @@ impl FirstOfDay {
             .into_iter()
             .flat_map(|section| shown.iter().filter(move |finding| finding.raised.section == section))
             .filter(|finding| !stands_in(&blocks, finding))
-            .map(|finding| format!("{} ({})", page::machine(finding), finding.raised.section.heading()))
+            .map(|finding| in_section(finding))
             .collect();
         fresh.dedup();
-        if fresh.len() > NAMED {
-            let more = fresh.len() - NAMED;
-            fresh.truncate(NAMED);
-            fresh.push(format!("and {more} more"));
-        }
         let all = one_blank(&self.text);
         let untold = trouble.iter().filter(|problem| !all.contains(&one_blank(&page::complaint(problem)))).count();
         if untold > 0 {
-            fresh.push(format!("{untold} to look at first"));
+            fresh.insert(0, format!("{untold} to look at first"));
         }
         let what = if fresh.is_empty() {
             "No machine is new in it; what else has changed stands below.".to_owned()
         } else {
-            format!("New or changed since then: {}.", fresh.join("; "))
+            format!("New or changed since then: {}.", named(fresh))
         };
         one_line(&format!("This is a second letter of today; the first went out {at}. {what}"), SAID)
     }
+}
+
+/// A machine with the section in which it stands.
+pub(super) fn in_section(finding: &Finding) -> String {
+    format!("{} ({})", page::machine(finding), finding.raised.section.heading())
 }
 
 /// Whether a letter says nothing that an earlier one of its day did not, both in plain text with everything in them.
@@ -66,6 +67,37 @@ pub fn adds_nothing(text: &str, earlier: &str) -> bool {
     let is_trouble = |place: &Place| place.heading == LOOK_FIRST;
     let (trouble, said) = (take(&mut now, is_trouble), take(&mut before, is_trouble));
     now == before && trouble.split("* ").all(|problem| said.contains(problem.trim()))
+}
+
+/// What stands in a more urgent section than in the last letter, by what it is known by; without what is new in itself.
+pub(super) fn moved_up(last_letter: &str, shown: &[&Finding]) -> BTreeMap<FindingId, Section> {
+    let blocks = blocks(last_letter);
+    let stood = |finding: &Finding, section: Section| {
+        let (title, machine) = (page::title(&finding.title, &finding.rule), one_blank(&page::machine(finding)));
+        let heading = format!("{}: ", section.heading());
+        let mut there = blocks
+            .iter()
+            .filter(|(place, _)| place.heading.starts_with(&heading) && place.title == title);
+        there.any(|(_, said)| said.contains(&machine))
+    };
+    let before = |finding: &Finding| {
+        let now = finding.raised.section;
+        let less_urgent = Section::ALL.into_iter().skip_while(|section| *section != now).skip(1);
+        let is_old = finding.state != State::New && !stood(finding, now);
+        less_urgent.into_iter().find(|section| is_old && stood(finding, *section))
+    };
+    shown.iter().filter_map(|finding| Some((finding.id(), before(finding)?))).collect()
+}
+
+/// The first few of the names, and how many more there are.
+pub(super) fn named(mut names: Vec<String>) -> String {
+    names.dedup();
+    if names.len() > NAMED {
+        let more = names.len() - NAMED;
+        names.truncate(NAMED);
+        names.push(format!("and {more} more"));
+    }
+    names.join("; ")
 }
 
 /// Takes the words of some places out of a letter.

@@ -36,6 +36,8 @@ pub struct Morning {
     pub edits: Vec<RuleEdit>,
     /// The day of the last letter; `None` when this is the first.
     pub last_told: Option<Date>,
+    /// What the last letter said in plain text; empty when this is the first, or nobody has its words any more.
+    pub last_letter: String,
     /// Which letter it is.
     pub form: Form,
     /// The day's first letter, where somebody has one and this says more.

@@ -4,7 +4,7 @@ use super::again;
 use super::foot;
 use super::headline::{self, Head};
 use super::morning::Morning;
-use super::parts;
+use super::parts::{self, Since};
 use super::trim::Level;
 use super::words::{self, NAME, SENTENCE, VALUE, one_line};
 use crate::findings::{Finding, Section, State};
@@ -146,14 +146,16 @@ impl Page {
     /// The whole letter of a morning, nothing left out.
     pub(super) fn of(morning: &Morning) -> Page {
         let shown: Vec<&Finding> = morning.findings.iter().filter(|finding| is_shown(finding)).collect();
-        let head = headline::of(morning, &shown);
+        let since =
+            Since { today: morning.today, moved_up: again::moved_up(&morning.last_letter, &shown) };
+        let head = headline::of(morning, &shown, &since.moved_up);
         Page {
             subject: head.subject(),
             head,
             look_first: look_first(&morning.trouble),
             parts: Section::ALL
                 .into_iter()
-                .filter_map(|section| parts::of(section, &shown, morning.today))
+                .filter_map(|section| parts::of(section, &shown, &since))
                 .collect(),
             foot: foot::of(morning),
             caution: GENERAL_CAUTION,

@@ -164,6 +164,16 @@ pub(super) fn last_told_before(connection: &Connection, today: Date) -> Result<O
     told.as_deref().map(day).transpose()
 }
 
+/// The last morning letter of an earlier day that was accepted.
+pub(super) fn last_before(connection: &Connection, today: Date) -> Result<Option<OutboxLetter>, Trouble> {
+    let sql = format!(
+        "SELECT {COLUMNS} FROM letter WHERE day < ?1 AND kind = 'morning' AND accepted IS NOT NULL \
+         ORDER BY day DESC, edition DESC LIMIT 1"
+    );
+    let row = connection.prepare(&sql)?.query_row([today.to_string()], |row| Ok(read(row))).optional()?;
+    row.transpose()
+}
+
 /// The letters whose copy waits to be put into the folder, oldest first.
 pub(super) fn waiting_copies(connection: &Connection) -> Result<Vec<OutboxLetter>, Trouble> {
     let sql = format!("SELECT {COLUMNS} FROM letter WHERE state = 'waiting' ORDER BY day, id");

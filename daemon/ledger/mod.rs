@@ -234,6 +234,11 @@ impl Ledger {
         letters::last_told_before(&self.connection, today).map_err(|trouble| trouble.of(&self.path))
     }
 
+    /// The last morning letter of a day before today that was accepted; `None` when none was.
+    pub fn last_letter_before(&self, today: Date) -> Result<Option<OutboxLetter>, LedgerFailure> {
+        letters::last_before(&self.connection, today).map_err(|trouble| trouble.of(&self.path))
+    }
+
     /// The letters whose copy waits to be put into the folder, oldest first.
     pub fn waiting_copies(&self) -> Result<Vec<OutboxLetter>, LedgerFailure> {
         letters::waiting_copies(&self.connection).map_err(|trouble| trouble.of(&self.path))

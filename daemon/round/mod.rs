@@ -180,6 +180,7 @@ pub fn make(run: &Run, stop: &AtomicBool, step: &mut dyn FnMut(Step)) -> Result<
         complaints,
         trouble,
         last_told: history.last_told,
+        last_letter: history.last_letter,
         copies,
         told: history.told,
         first_of_day: None,

@@ -40,6 +40,8 @@ pub(super) struct Told<'a> {
     pub(super) complaints: Vec<Problem>,
     pub(super) trouble: Vec<Problem>,
     pub(super) last_told: Option<Date>,
+    /// What the letter of that day said.
+    pub(super) last_letter: String,
     /// How the copies of earlier letters stand.
     pub(super) copies: Copies,
     /// What a letter has told of already.
@@ -309,6 +311,7 @@ impl Told<'_> {
             rules: self.rules_in_force(),
             edits: self.edits.clone(),
             last_told: self.last_told,
+            last_letter: self.last_letter.clone(),
             form: Form::Whole,
             first_of_day: self.first_of_day.clone(),
         }

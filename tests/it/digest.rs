@@ -639,3 +639,31 @@ fn an_edited_rule_is_told_to_those_who_get_the_whole_letter_or_put_sheets_right(
     assert!(!has_edit(&morning.in_part(&[Section::OnTheBench])));
     assert!(!has_edit(&morning.at_once(&BTreeSet::new()).unwrap()));
 }
+
+#[test]
+fn what_has_moved_to_a_more_urgent_section_is_said_at_the_top_and_at_its_entry() {
+    let bench = finding("checks", "Before handover", Section::OnTheBench, "Corvane", "XY11 ZZZ", "do it by 3 Mar")
+        .since(date(2026, 2, 27));
+    let other = finding("checks", "Before handover", Section::KeepInTheYard, "Corvane", "XY12 ZZZ", "not done")
+        .since(date(2026, 2, 27));
+    let last = compose(&Morning { findings: vec![bench.clone(), other.clone()], ..quiet() });
+    let mut keep = bench.clone();
+    (keep.raised.section, keep.raised.text) = (Section::KeepInTheYard, "handover is today".to_owned());
+    let today = Morning { findings: vec![keep, other], last_letter: last.text, ..quiet() };
+    let letter = compose(&today);
+    for said in [words_of_text(&letter.text), words_of_html(&letter.html)] {
+        let top = "Moved up since the last letter: Corvane, XY11 ZZZ (Keep in the yard). Nothing else is new since the \
+                   last letter.";
+        assert!(said.contains(top), "{said}");
+        let entry = "Corvane, XY11 ZZZ Handover is today. Moved up from On the bench; open since Fri 27 Feb";
+        assert!(said.contains(entry), "{said}");
+        assert_eq!(said.to_lowercase().matches("moved up").count(), 2, "{said}");
+    }
+    // The other way, and where it stood before, there is nothing to say of it.
+    let last_letter = letter.text;
+    for findings in [vec![bench], today.findings] {
+        let letter = compose(&Morning { findings, last_letter: last_letter.clone(), ..quiet() });
+        assert!(letter.text.contains("Nothing is new since the last letter."), "{}", letter.text);
+        assert!(!letter.text.to_lowercase().contains("moved up"), "{}", letter.text);
+    }
+}

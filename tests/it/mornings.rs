@@ -128,6 +128,7 @@ pub(crate) fn quiet() -> Morning {
         .collect(),
         edits: Vec::new(),
         last_told: Some(date(2026, 2, 27)),
+        last_letter: String::new(),
         form: Form::Whole,
         first_of_day: None,
     }
@@ -506,6 +507,7 @@ pub(crate) fn hostile(count: usize) -> Morning {
         rules: rules.collect(),
         edits: (0..count).map(|number| edit(&word(number), &names, &word(number + 1))).collect(),
         last_told: None,
+        last_letter: String::new(),
         form: Form::Whole,
         first_of_day: None,
     }

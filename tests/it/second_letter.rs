@@ -2,6 +2,9 @@
 
 use std::fs;
 
+use serde_json::Value;
+
+use crate::mail_server::{Act, GOOD, Script, Server};
 use crate::program::{Yard, printed, said};
 
 const MACHINES: &str = "Reg,Make,Model,Type,cc,Registered,Handover,Customer,MOT expiry\n\
@@ -56,4 +59,43 @@ fn a_morning_by_hand_goes_out_again_only_with_more_in_it_and_says_so_at_its_top(
 
     assert!(morning(&yard).contains("Already told at "), "the second adds nothing to itself");
     assert_eq!(letter(&yard, "2026-03-03-3.txt"), None);
+}
+
+/// What a round that the long run asks for answers.
+fn round(yard: &Yard, tells: &str) -> Value {
+    let round = yard.run("do-round", &["--tells", tells, "--today", "2026-03-03"]);
+    serde_json::from_slice(&round.stdout).unwrap_or_else(|_| panic!("{}", said(&round)))
+}
+
+#[test]
+fn a_letter_told_at_once_names_whom_the_server_refused_before_it_and_so_does_every_round() {
+    let yard = yard();
+    let server =
+        Server::start(Script { receiver: ("gone", Act::Say(b"550 5.1.1 No such user\r\n")), ..GOOD });
+    yard.put(
+        "tickover.toml",
+        format!(
+            "[letter]\nfrom = \"desk@shop.example\"\nto = [\"desk@shop.example\", \"gone@shop.example\"]\n\n[mail]\n\
+             server = \"localhost\"\nport = {}\nsecurity = \"none\"\nsign_in = \"none\"\n",
+            server.port
+        ),
+    );
+    let refused = "outgoing mail: the mail server refused the letter of Tuesday 3 March for gone@shop.example: 550 5.1.1 No \
+                   such user";
+    let met = round(&yard, "morning");
+    assert_eq!(
+        met["wrong"][0],
+        "outgoing mail: the mail server refuses the letter for gone@shop.example: 550 5.1.1 No such user"
+    );
+    assert_eq!((&round(&yard, "nothing")["wrong"][0], server.messages().len()), (&Value::from(refused), 1));
+
+    let more = "AB14 CDE,Marlow,Sprite,motorcycle,125,01/03/2026,03/03/2026,Cam Other,\n";
+    yard.put("sheets/machines.csv", format!("{MACHINES}{more}"));
+    let at_once = round(&yard, "at-once");
+    assert_eq!(at_once["wrong"][1], refused, "{at_once}");
+    assert_eq!(server.messages().len(), 2);
+    let text = letter(&yard, "2026-03-03-at-once.txt").unwrap();
+    let said = "Look at this first ================== * The mail server refused the letter of Tuesday 3 March for \
+                gone@shop.example: 550 5.1.1 No such user — outgoing mail. Correct the address";
+    assert!(text.contains(said), "{text}");
 }
