@@ -36,6 +36,8 @@ mod program;
 mod recognition;
 mod robust;
 mod second_letter;
+#[cfg(unix)]
+mod settings_lost;
 mod sheets;
 mod sheets_made;
 mod story;
