@@ -38,7 +38,8 @@ impl FirstOfDay {
             .collect();
         fresh.dedup();
         let all = one_blank(&self.text);
-        let untold = trouble.iter().filter(|problem| !all.contains(&one_blank(&page::complaint(problem)))).count();
+        let untold =
+            trouble.iter().filter(|problem| !all.contains(&one_blank(&page::complaint(problem)))).count();
         if untold > 0 {
             fresh.insert(0, format!("{untold} to look at first"));
         }
@@ -73,11 +74,11 @@ pub fn adds_nothing(text: &str, earlier: &str) -> bool {
 pub(super) fn moved_up(last_letter: &str, shown: &[&Finding]) -> BTreeMap<FindingId, Section> {
     let blocks = blocks(last_letter);
     let stood = |finding: &Finding, section: Section| {
-        let (title, machine) = (page::title(&finding.title, &finding.rule), one_blank(&page::machine(finding)));
+        let (title, machine) =
+            (page::title(&finding.title, &finding.rule), one_blank(&page::machine(finding)));
         let heading = format!("{}: ", section.heading());
-        let mut there = blocks
-            .iter()
-            .filter(|(place, _)| place.heading.starts_with(&heading) && place.title == title);
+        let mut there =
+            blocks.iter().filter(|(place, _)| place.heading.starts_with(&heading) && place.title == title);
         there.any(|(_, said)| said.contains(&machine))
     };
     let before = |finding: &Finding| {

@@ -36,11 +36,7 @@ impl Head {
 
 /// The first words of a morning's letter; `shown` are the findings that it tells of, `moved_up` what stands in a more
 /// urgent section than in the last.
-pub(super) fn of(
-    morning: &Morning,
-    shown: &[&Finding],
-    moved_up: &BTreeMap<FindingId, Section>,
-) -> Head {
+pub(super) fn of(morning: &Morning, shown: &[&Finding], moved_up: &BTreeMap<FindingId, Section>) -> Head {
     let counts: Vec<String> = Section::ALL.into_iter().filter_map(|section| count(section, shown)).collect();
     let (named, unnamed) = counts.split_at(counts.len().min(NAMED));
     let mut said = named.to_vec();

@@ -146,8 +146,7 @@ impl Page {
     /// The whole letter of a morning, nothing left out.
     pub(super) fn of(morning: &Morning) -> Page {
         let shown: Vec<&Finding> = morning.findings.iter().filter(|finding| is_shown(finding)).collect();
-        let since =
-            Since { today: morning.today, moved_up: again::moved_up(&morning.last_letter, &shown) };
+        let since = Since { today: morning.today, moved_up: again::moved_up(&morning.last_letter, &shown) };
         let head = headline::of(morning, &shown, &since.moved_up);
         Page {
             subject: head.subject(),

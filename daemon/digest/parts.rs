@@ -183,8 +183,10 @@ fn contact(finding: &Finding) -> Contact {
 fn remarks(finding: &Finding, calls: &Calls<'_>) -> Vec<String> {
     let mut remarks = Vec::new();
     if !finding.no_longer_told.is_empty() {
-        let missing = one_line(&finding.no_longer_told.join(", "), SENTENCE);
-        remarks.push(format!("It stays open, although it cannot be told any more; not known: {missing}."));
+        let missing = words::facts(finding.no_longer_told.iter().map(String::as_str));
+        remarks.push(format!(
+            "It stays open, although nobody can tell any more whether it still is; not known: {missing}."
+        ));
     }
     if finding.raised.section == Section::RingToday {
         let also = calls.beside(finding);

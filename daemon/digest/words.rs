@@ -39,6 +39,18 @@ pub fn one_line(text: &str, longest: usize) -> String {
     line
 }
 
+/// Missing facts in words, as they stand after `not known:`. A rule's short word for one may be that of the thing that is
+/// missing itself.
+pub(super) fn facts<'a>(missing: impl IntoIterator<Item = &'a str>) -> String {
+    let in_words = |fact: &'a str| match fact {
+        "handover" => "the day of the handover",
+        "torque re-check" => "whether there was a torque re-check",
+        "first ride" => "the day of the first ride",
+        other => other,
+    };
+    one_line(&missing.into_iter().map(in_words).collect::<Vec<_>>().join(", "), SENTENCE)
+}
+
 /// The line with `…` after it, at most `longest` characters in all.
 fn cut(line: &str, longest: usize) -> String {
     let kept: String = line.chars().take(longest.saturating_sub(1)).collect();

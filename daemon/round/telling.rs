@@ -394,7 +394,14 @@ impl Told<'_> {
             sent = answer.sent,
             "round done"
         );
-        Outcome { report, letter: telling.letter, trouble: self.trouble, delivered: telling.paths, had_since, answer }
+        Outcome {
+            report,
+            letter: telling.letter,
+            trouble: self.trouble,
+            delivered: telling.paths,
+            had_since,
+            answer,
+        }
     }
 
     /// Which days have their letter, and when the next mail is to be tried, as the ledger has it. What it does not say

@@ -342,7 +342,9 @@ fn what_cannot_be_told_any_more_stays_open_and_says_so() {
     morning.findings[0].no_longer_told = vec!["clock reading".to_owned()];
     let text = words_of_text(&compose(&morning).text);
     assert!(
-        text.contains("It stays open, although it cannot be told any more; not known: clock reading."),
+        text.contains(
+            "It stays open, although nobody can tell any more whether it still is; not known: clock reading."
+        ),
         "{text}"
     );
 }
@@ -642,10 +644,12 @@ fn an_edited_rule_is_told_to_those_who_get_the_whole_letter_or_put_sheets_right(
 
 #[test]
 fn what_has_moved_to_a_more_urgent_section_is_said_at_the_top_and_at_its_entry() {
-    let bench = finding("checks", "Before handover", Section::OnTheBench, "Corvane", "XY11 ZZZ", "do it by 3 Mar")
-        .since(date(2026, 2, 27));
-    let other = finding("checks", "Before handover", Section::KeepInTheYard, "Corvane", "XY12 ZZZ", "not done")
-        .since(date(2026, 2, 27));
+    let bench =
+        finding("checks", "Before handover", Section::OnTheBench, "Corvane", "XY11 ZZZ", "do it by 3 Mar")
+            .since(date(2026, 2, 27));
+    let other =
+        finding("checks", "Before handover", Section::KeepInTheYard, "Corvane", "XY12 ZZZ", "not done")
+            .since(date(2026, 2, 27));
     let last = compose(&Morning { findings: vec![bench.clone(), other.clone()], ..quiet() });
     let mut keep = bench.clone();
     (keep.raised.section, keep.raised.text) = (Section::KeepInTheYard, "handover is today".to_owned());

@@ -6,8 +6,21 @@ use crate::program::{Yard, said};
 
 /// The columns of one wide sheet that a pre-delivery inspection fills in, as a shop may have it.
 const CHECKS: [&str; 15] = [
-    "Battery", "Brakes", "Cables", "Chain", "Clutch", "Coolant", "Fork", "Horn", "Lights", "Mirrors",
-    "Oil level", "Stand", "Steering", "Tyres", "Wheels",
+    "Battery",
+    "Brakes",
+    "Cables",
+    "Chain",
+    "Clutch",
+    "Coolant",
+    "Fork",
+    "Horn",
+    "Lights",
+    "Mirrors",
+    "Oil level",
+    "Stand",
+    "Steering",
+    "Tyres",
+    "Wheels",
 ];
 
 #[test]
@@ -30,8 +43,7 @@ fn a_failed_tyre_stands_first_in_the_letter_however_many_checks_are_blank() {
     let file = |name: &str| fs::read_to_string(yard.path().join("digests").join(name)).unwrap_or_default();
     let letter = file("2026-12-01.txt");
     let words = letter.split_whitespace().collect::<Vec<_>>().join(" ");
-    let blank: Vec<&str> =
-        CHECKS.into_iter().filter(|check| !["Tyres", "Wheels"].contains(check)).collect();
+    let blank: Vec<&str> = CHECKS.into_iter().filter(|check| !["Tyres", "Wheels"].contains(check)).collect();
     let (last, others) = blank.split_last().unwrap();
     let open = format!(
         "Handover was on 30 Nov 2026, with this still open: Tyres and Wheels (failed, on an unknown day); {} and {last} \

@@ -145,8 +145,7 @@ fn what_failed_is_named_first_then_what_was_not_done_then_what_nobody_wrote_down
         .check("2026-11-20", "Tyres", Failed, "J. Miller")
         .check("2026-11-20", "Cables", NotDone, "")
         .check("2026-11-20", "Wheels", Failed, "J. Miller");
-    let names: Vec<String> =
-        given.stand().before_handover.open.into_iter().map(|check| check.what).collect();
+    let names: Vec<String> = given.stand().before_handover.open.into_iter().map(|check| check.what).collect();
     let unwritten = ["pre-delivery inspection", "quality check", "2 road tests"];
     assert_eq!(names, [&["Tyres", "Wheels", "Battery", "Cables"][..], &unwritten].concat());
 }
