@@ -14,6 +14,7 @@ pub(super) fn run(place: &WhichYard, folder: &Path) -> u8 {
             for (path, rows) in written {
                 say::out(&format!("{}: {}", path.display(), counted(rows, "row")));
             }
+            say::talk("README.txt beside them says what each file and column is.");
             say::talk("The rows of machines are in the last copies of your sheets, in kept/exports.");
             DONE
         }

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 use std::sync::atomic::AtomicBool;
+use std::time::Duration;
 
 use jiff::tz::TimeZone;
 
@@ -11,6 +12,7 @@ use crate::post::{
     self, Account, Answer, PASSWORD_VARIABLE, Parcel, Refusal, SecretSource, SendLimits, SetupFault, Step,
     Verdict,
 };
+use crate::problem::{Severity, counted};
 use crate::round::{self, YardFolder};
 use crate::settings::{self, MailAccount, Security, Settings};
 use crate::today;
@@ -32,6 +34,8 @@ pub(super) fn run(what: &PostVerb) -> u8 {
     if settings.mail_in_doubt {
         return NEEDS_A_PERSON;
     }
+    // What is wrong elsewhere in the settings keeps nothing from being tried, and needs a person all the same.
+    let done = if problems.iter().any(|it| it.severity == Severity::Error) { NEEDS_A_PERSON } else { DONE };
     let Some(mail) = &settings.mail else {
         say::out(
             "Letters go to the folder digests/ alone: no mail account is set.\nTo have them sent, fill in [mail] in \
@@ -39,13 +43,14 @@ pub(super) fn run(what: &PostVerb) -> u8 {
              password never stands there, but in the environment variable TICKOVER_MAIL_PASSWORD, the service manager's \
              credential mail-password, or a file of its own.",
         );
-        return DONE;
+        return done;
     };
     match check(&folder, &settings, mail, send.as_deref()) {
-        Ok(true) => DONE,
+        Ok(true) => done,
         Ok(false) => NEEDS_A_PERSON,
         Err(fault) => {
-            say::talk(&format!("error: {}\nhelp: {}", fault.what, fault.help));
+            let aside = fault.aside.map(|words| format!("\nit says: {words}")).unwrap_or_default();
+            say::talk(&format!("error: {}{aside}\nhelp: {}", fault.what, fault.help));
             NEEDS_A_PERSON
         }
     }
@@ -58,7 +63,14 @@ fn check(
     mail: &MailAccount,
     send: Option<&str>,
 ) -> Result<bool, SetupFault> {
-    say::out(&format!("Trying {}, port {}, {}.", mail.server, mail.port, described(mail.security)));
+    let limits = SendLimits::default();
+    say::out(&format!(
+        "Trying {}, port {}, {}; each step may take up to {}.",
+        mail.server,
+        mail.port,
+        described(mail.security),
+        minutes(limits.connecting.max(limits.greeting).max(limits.command))
+    ));
     let account = Account::open(mail, folder.root(), &NEVER)?;
     if let Some(note) = &account.note {
         say::out(&format!("  {note}"));
@@ -67,9 +79,8 @@ fn check(
         say::out(&format!("  {}", told_of(from)));
     }
     let receivers = round::receivers(settings);
-    let limits = SendLimits::default();
     let size = post::last_mail_bytes(&folder.digests(), today::now().to_zoned_datetime(TimeZone::UTC).date());
-    let mut reached = |step| say::out(reached(step));
+    let mut reached = |step| say::out(&format!("  {}", reached(step)));
     let answers = post::check(&settings.from, &receivers, size, &account, &limits, &NEVER, &mut reached)?;
     let mut helps = BTreeSet::new();
     for (address, answer) in answers {
@@ -87,7 +98,7 @@ fn check(
     }
     let mut all_well = helps.is_empty() && !receivers.is_empty();
     if let Some(address) = send {
-        all_well &= trial(settings, &account, address, &mut helps)?;
+        all_well &= trial(settings, &account, address, &limits, &mut helps)?;
     }
     for help in helps {
         say::talk(&format!("help: {help}"));
@@ -100,6 +111,14 @@ const NOT_NOW: &str =
     "The server may take it later. If it stays so, ask the mail provider about these words.";
 /// What to do where nobody can tell what it did.
 const LOOK_THERE: &str = "Look into that mailbox; if nothing is there, try once more.";
+
+/// What to do where the address behind `--send` is refused.
+const WRONG_ADDRESS: &str = "Correct the address behind `--send`, or ask whoever runs that mailbox.";
+
+/// A time in whole minutes, for a person who waits.
+fn minutes(time: Duration) -> String {
+    counted(usize::try_from(time.as_secs().div_ceil(60)).unwrap_or(usize::MAX), "minute")
+}
 
 /// A receiver who gets nothing, and whether that is the receiver's address or the letter.
 fn refused(address: &str, of: Refusal, words: &str) -> String {
@@ -115,6 +134,7 @@ fn trial(
     settings: &Settings,
     account: &Account,
     address: &str,
+    limits: &SendLimits,
     helps: &mut BTreeSet<&'static str>,
 ) -> Result<bool, SetupFault> {
     let eml = match post::trial_mail(&settings.from, address, today::now()) {
@@ -126,13 +146,20 @@ fn trial(
     };
     let receivers = [address.to_owned()];
     let parcel = Parcel { from: &settings.from, receivers: &receivers, eml: &eml };
-    let verdicts = post::send(&parcel, account, &SendLimits::default(), &NEVER, &mut |_| ())?;
+    // A server may look long into a mail before it answers, and silence would pass for a program that hangs.
+    let mut reached = |step| {
+        if step == Step::BodyEnded {
+            let most = minutes(limits.last_answer);
+            say::out(&format!("The short mail is handed over; the server's answer may take up to {most}."));
+        }
+    };
+    let verdicts = post::send(&parcel, account, limits, &NEVER, &mut reached)?;
     let mut all_well = true;
     for (address, verdict) in verdicts {
         let (line, help) = match verdict {
             Verdict::Sent { words } => (format!("A short mail is on its way to {address}: {words}"), None),
             Verdict::Refused { of: Refusal::Receiver, words } => {
-                (format!("The server refuses the address {address}: {words}"), Some(Refusal::Receiver.help()))
+                (format!("The server refuses the address {address}: {words}"), Some(WRONG_ADDRESS))
             }
             Verdict::Refused { of, words } => {
                 (format!("The server refuses the short mail itself, for {address}: {words}"), Some(of.help()))
@@ -179,14 +206,14 @@ fn described(security: Security) -> &'static str {
 /// What a step means.
 fn reached(step: Step) -> &'static str {
     match step {
-        Step::Connected => "  connected",
-        Step::Greeted => "  greeted: it is a mail server",
-        Step::Secured => "  secured: its certificate is the right one",
-        Step::SignedIn => "  signed in, or no sign-in is set",
-        Step::SenderTaken => "  it takes mail from our sender",
-        Step::ReceiversAnswered => "  it answers for each receiver:",
-        Step::BodyBegins => "  it waits for the mail",
-        Step::BodyEnded => "  the mail is handed over",
-        Step::Answered => "  it has answered to the mail",
+        Step::Connected => "connected",
+        Step::Greeted => "greeted: it is a mail server",
+        Step::Secured => "secured: its certificate is the right one",
+        Step::SignedIn => "signed in, or no sign-in is set",
+        Step::SenderTaken => "it takes mail from our sender",
+        Step::ReceiversAnswered => "it answers for each receiver:",
+        Step::BodyBegins => "it waits for the mail",
+        Step::BodyEnded => "the mail is handed over",
+        Step::Answered => "it has answered to the mail",
     }
 }

@@ -69,6 +69,10 @@ fn lines(is_running: bool, status: Option<&Status>, zone: &TimeZone) -> Vec<Stri
         });
         lines.extend(status.next_mail.map(|due| format!("A mail waits; it is tried again {}.", shown(due))));
     }
+    lines.extend(status.last_round.iter().filter(|round| round.complaints > 0).map(|round| {
+        let count = round.complaints;
+        format!("Not read in the sheets, or read with a doubt: {count}. The next letter says at its foot what to do.")
+    }));
     let wrong = status.last_round.iter().flat_map(|round| &round.wrong);
     lines.extend(wrong.map(|what| format!("Wrong: {what}.")));
     lines.extend(status.notes.iter().map(|note| format!("Wrong: {note}.")));
@@ -81,14 +85,54 @@ fn counts(round: &LastRound) -> String {
         Tells::AtOnce => "looking for what cannot wait, ",
         Tells::Morning | Tells::MorningAgain => "for the morning letter, ",
     };
-    let wrong = match round.trouble {
-        0 => "nothing wrong".to_owned(),
-        trouble => format!("{} wrong", counted(trouble, "thing")),
+    let wrong = match (round.trouble, round.complaints) {
+        (0, 0) => ", nothing wrong".to_owned(),
+        (0, _) => String::new(),
+        (trouble, _) => format!(", {} wrong", counted(trouble, "thing")),
     };
     format!(
-        "{told}{}, {}, {} open, {wrong}",
+        "{told}{}, {}, {} open{wrong}",
         counted(round.sheets, "sheet"),
         counted(round.machines, "machine"),
         counted(round.findings, "finding"),
     )
+}
+
+#[cfg(test)]
+mod tests {
+    use std::collections::BTreeSet;
+
+    use super::*;
+
+    #[test]
+    fn nothing_is_called_wrong_only_where_the_letter_has_no_complaint_either() {
+        let at: Timestamp = "2026-03-02T07:30:00Z".parse().unwrap();
+        let told = |complaints, trouble| {
+            let wrong = if trouble == 0 { Vec::new() } else { vec!["sheets: none is there".to_owned()] };
+            let tells = Tells::Nothing;
+            let last =
+                LastRound { at, tells, sheets: 2, machines: 3, findings: 4, complaints, trouble, wrong };
+            let status = Status {
+                started: at,
+                seen: at,
+                told: BTreeSet::new(),
+                last_round: Some(last),
+                next_letter: None,
+                next_mail: None,
+                told_ahead: BTreeSet::new(),
+                notes: Vec::new(),
+                clock_suspect: false,
+            };
+            let lines = lines(false, Some(&status), &TimeZone::UTC);
+            [lines[1].clone(), lines[3..].join("\n")]
+        };
+        let round = "Last round: Monday 2 March, 07:30, 2 sheets, 3 machines, 4 findings open";
+        let unread =
+            "Not read in the sheets, or read with a doubt: 2. The next letter says at its foot what to do.";
+        let none = "Wrong: sheets: none is there.";
+        assert_eq!(told(0, 0), [format!("{round}, nothing wrong."), String::new()]);
+        assert_eq!(told(2, 0), [format!("{round}."), unread.to_owned()]);
+        assert_eq!(told(0, 1), [format!("{round}, 1 thing wrong."), none.to_owned()]);
+        assert_eq!(told(2, 1), [format!("{round}, 1 thing wrong."), format!("{unread}\n{none}")]);
+    }
 }

@@ -47,9 +47,13 @@ const TABLES: [(&str, &str, &str); 8] = [
     ("named.csv", "name, last_seen", "named ORDER BY name"),
 ];
 
+/// The page that lies beside the tables, by its name and text: what each file and column is.
+pub const EXPORT_PAGE: (&str, &str) = ("README.txt", include_str!("export.txt"));
+
 /// The names of an export's files.
 pub fn export_files() -> impl Iterator<Item = &'static str> {
-    RECORD_FILES.iter().map(|(file, _)| *file).chain(TABLES.iter().map(|(file, ..)| *file))
+    let tables = RECORD_FILES.iter().map(|(file, _)| *file).chain(TABLES.iter().map(|(file, ..)| *file));
+    tables.chain([EXPORT_PAGE.0])
 }
 
 /// The files of the records by their kind, with the columns of that kind.
@@ -221,4 +225,47 @@ impl Table {
 /// away gives back what is kept.
 fn harmless_cell(cell: String) -> String {
     if cell.starts_with(['=', '+', '-', '@', '\t', '\r', '\n', '\'']) { format!("'{cell}") } else { cell }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::findings::Section;
+
+    /// What the page says under a file's name, up to the next file's.
+    fn said_of(file: &str) -> &'static str {
+        let page = EXPORT_PAGE.1;
+        let begin = page.find(&format!("\n{file}")).map(|place| place + 1);
+        let rest = begin.and_then(|begin| page.get(begin..)).unwrap_or_default();
+        rest.split_once("\n\n").map_or(rest, |(here, _)| here)
+    }
+
+    #[test]
+    fn the_page_beside_the_tables_explains_every_file_column_and_section() {
+        let page = EXPORT_PAGE.1;
+        // At the begin of a line, alone or in a row of names before the explanation.
+        let explains = |text: &str, column: &str| {
+            let names = text.lines().filter_map(|line| line.strip_prefix("  ")?.split("  ").next());
+            names.flat_map(|names| names.split(", ")).any(|name| name == column)
+        };
+        for (file, columns, _) in TABLES {
+            for column in columns.split(", ") {
+                assert!(explains(said_of(file), column), "{file}: {column}");
+            }
+        }
+        for (file, columns) in RECORD_FILES {
+            assert!(page.contains(&format!("\n{file} ")), "{file}");
+            for column in columns.iter().chain(&OF_MACHINE).chain(&OF_ROW) {
+                assert!(explains(said_of("  mark"), column), "{file}: {column}");
+            }
+        }
+        for section in Section::ALL {
+            let is_explained = |line: &str| {
+                let mut parts = line.split("  ").map(str::trim).filter(|part| !part.is_empty());
+                parts.next() == Some(&super::super::words::written_word(&section))
+                    && parts.next() == Some(section.heading())
+            };
+            assert!(page.lines().any(is_explained), "{section:?}");
+        }
+    }
 }

@@ -62,7 +62,7 @@ use rusqlite::{Connection, TransactionBehavior};
 use crate::findings::{FindingId, KeptFinding, Lives};
 use crate::yard::{MachineId, Records};
 pub use damage::{Mishap, mishaps};
-pub use export::{ExportTable, export_files};
+pub use export::{EXPORT_PAGE, ExportTable, export_files};
 pub use failure::LedgerFailure;
 use failure::Trouble;
 pub use letters::{Edition, LetterKind, LetterState, LetterWords, OutboxLetter, domain_of};

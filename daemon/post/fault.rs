@@ -15,6 +15,8 @@ pub enum FaultKind {
     Silent,
     /// Something else than a mail server answers.
     NotMail,
+    /// It is the server that mail is fetched from.
+    Incoming,
     /// The server greets us by sending us away.
     TurnedAway,
     /// The name that this PC gives is not taken.
@@ -66,13 +68,15 @@ pub struct SetupFault {
     pub what: String,
     /// What to do about it.
     pub help: &'static str,
+    /// What a program of the owner's said on its error stream, in plain words: for a terminal, and never for a letter.
+    pub aside: Option<String>,
 }
 
 impl SetupFault {
     /// The fault with its words; `words` are what the server or system said, or empty.
     pub(super) fn new(kind: FaultKind, words: &str) -> SetupFault {
         let what = if words.is_empty() { what(kind).to_owned() } else { format!("{}: {words}", what(kind)) };
-        SetupFault { kind, what, help: help(kind) }
+        SetupFault { kind, what, help: help(kind), aside: None }
     }
 
     /// The same, where more is known of what to do than the kind tells.
@@ -98,6 +102,7 @@ fn what(kind: FaultKind) -> &'static str {
         FaultKind::Unreachable => "the mail server cannot be reached",
         FaultKind::Silent => "the mail server takes the call and says nothing",
         FaultKind::NotMail => "what answers is no mail server",
+        FaultKind::Incoming => "what answers is the server for incoming mail, which sends none",
         FaultKind::TurnedAway => "the mail server sends us away",
         FaultKind::HelloRefused => "the mail server does not take the name that this PC gives",
         FaultKind::BrokenOff => "the talk with the mail server broke off before the letter's turn",
@@ -135,6 +140,10 @@ fn help(kind: FaultKind) -> &'static str {
         }
         FaultKind::Silent => {
             "It may be busy. If it stays so, the port may want TLS from the first byte: try 465 with \"tls\"."
+        }
+        FaultKind::Incoming => {
+            "Write the server for outgoing mail (SMTP) as `server` under [mail], with its own `port`: mostly 465 with \
+             \"tls\", or 587 with \"starttls\"."
         }
         FaultKind::TurnedAway | FaultKind::BrokenOff | FaultKind::SignInLater => {
             "It mostly passes by itself. If it stays so, ask the mail provider about these words."
@@ -178,7 +187,12 @@ fn help(kind: FaultKind) -> &'static str {
         FaultKind::NoCommonSignIn => {
             "Ask the mail provider how programs sign in: with a password, or with a token (OAuth, XOAUTH2); set `sign_in`."
         }
-        FaultKind::SignInWanted => "Set `user` under [mail] and give its password.",
-        FaultKind::Sender => "Set `from` under [letter] to the mail account's own address.",
+        FaultKind::SignInWanted => {
+            "Take the line `sign_in = \"none\"` under [mail] out, set `user` there, and give its password."
+        }
+        FaultKind::Sender => {
+            "Set `from` under [letter] to the mail account's own address. If it is that, ask the mail provider about these \
+             words."
+        }
     }
 }

@@ -1,6 +1,7 @@
 //! Delivers a letter: builds its mail once, puts it into a folder, and sends it by the shop's mail account.
 
 mod account;
+mod aside;
 mod eml;
 mod failure;
 mod fault;

@@ -8,6 +8,7 @@ use std::sync::mpsc::{self, Receiver, RecvTimeoutError};
 use std::thread;
 use std::time::{Duration, Instant};
 
+use super::aside::{end_beside, plain_words};
 use super::fault::{FaultKind, SetupFault};
 use super::secret::{SECRET_BYTES_MOST, Secret};
 
@@ -15,6 +16,8 @@ use super::secret::{SECRET_BYTES_MOST, Secret};
 pub(super) const PROGRAM_MOST: Duration = Duration::from_secs(30);
 /// How long a program that was ended is waited for: one that hangs in the system, as on a dead share, may never go.
 const ENDING_MOST: Duration = Duration::from_secs(5);
+/// How long the end of its error stream is waited for once it is gone.
+const ASIDE_WITHIN: Duration = Duration::from_millis(500);
 /// How often a wait looks whether it is to stop.
 const LOOK_EVERY: Duration = Duration::from_millis(20);
 
@@ -42,8 +45,8 @@ type Failure = (String, &'static str);
 const BY_HAND: &str = "Run it by hand, as the account that runs Tickover, and put right what it says there: it must print \
                        the token and nothing else, in 30 seconds.";
 
-/// Runs the program and takes what it prints for the token. What it says on its error stream goes nowhere: it may
-/// hold secrets. A program named with a folder, but not from the root, lies below the yard folder.
+/// Runs the program and takes what it prints for the token. Of what it says on its error stream, which may hold secrets,
+/// only plain words are kept, and only beside a fault. A program named with a folder, but not from the root, lies below the yard folder.
 pub(super) fn token(
     command: &[String],
     yard: &Path,
@@ -63,16 +66,21 @@ pub(super) fn token(
         .envs(ENVIRONMENT.iter().filter_map(|name| Some((name, std::env::var_os(name)?))))
         .stdin(Stdio::null())
         .stdout(Stdio::piped())
-        .stderr(Stdio::null())
+        .stderr(Stdio::piped())
         .spawn()
         .map_err(|cause| failed(not_started(program, &cause)))?;
+    let aside = child.stderr.take().map(end_beside);
     let printed = printed(&mut child, Instant::now() + limit, stop);
     if printed.is_err() {
         // It may have ended meanwhile; either way nothing of it is to stay.
         let _ = child.kill();
         let _ = ended_within(&mut child, ENDING_MOST);
     }
-    token_in(printed.map_err(failed)?.trim_ascii()).map_err(failed)
+    printed.and_then(|printed| token_in(printed.trim_ascii())).map_err(|failure| {
+        // A program of the program's own may keep the stream open; nobody waits for that.
+        let said = aside.and_then(|said| said.recv_timeout(ASIDE_WITHIN).ok());
+        SetupFault { aside: said.and_then(|said| plain_words(&said)), ..failed(failure) }
+    })
 }
 
 /// What it means that the program does not start.

@@ -19,7 +19,7 @@ fn printed_by(script: &str, limit: Duration) -> Result<String, String> {
 }
 
 #[test]
-fn what_the_program_prints_is_the_token_and_its_error_stream_goes_nowhere() {
+fn what_the_program_prints_is_the_token_and_its_error_stream_is_no_part_of_it() {
     let failed = |why: &str| Err(format!("the program that prints the sign-in token failed: {why}"));
     let no_token = |why: &str| failed(&format!("what it prints is no token: {why}"));
     let no_sign = "it has signs that no token has";

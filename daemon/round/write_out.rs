@@ -27,6 +27,8 @@ pub fn write_out(yard: &YardFolder, folder: &Path) -> Result<Vec<(PathBuf, usize
         put(&path, &table.bytes)?;
         written.push((path, table.rows));
     }
+    let (page, text) = ledger::EXPORT_PAGE;
+    put(&folder.join(page), text.as_bytes())?;
     Ok(written)
 }
 

@@ -78,7 +78,7 @@ fn what_is_wrong_with_the_days_is_told_with_line_and_column() {
              4 | closed_on = [\"24/12/2026\", \"2026-12-31\"]\n  |              ^^^^^^^^^^^^\n\
              help: Write the year first, as \"2026-12-24\"; several days on end as \"2026-12-24 to 2026-12-31\". \
              Until then it is [\"2026-12-31\"].",
-            "error: `tell_at_once`: this must be yes or no\n  --> tickover.toml:5:16: `\"yes\"`\n  |\n\
+            "error: `tell_at_once`: this must be true or false\n  --> tickover.toml:5:16: `\"yes\"`\n  |\n\
              5 | tell_at_once = \"yes\"\n  |                ^^^^^\n\
              help: Write true or false, without quotes. Until then it is false.",
             "error: `stale_after`: this number is out of range\n  --> tickover.toml:6:15: `0`\n  |\n\

@@ -21,6 +21,9 @@ const PROBLEMS_MOST: usize = 50;
 /// The most lines that are told of a file that is not TOML; one open quote makes nonsense of all that follows.
 const BROKEN_LINES_MOST: usize = 5;
 
+/// The keys that are true or false.
+const YES_OR_NO: [&str; 2] = ["tell_at_once", "insist_on_plain"];
+
 /// The heading below `[practice]`, a table of its own.
 pub(super) const SERVICE_WORDS: &str = "service_words";
 
@@ -63,6 +66,10 @@ fn syntax(error: &toml::de::Error, text: &str) -> Fault {
     let line_start =
         text.get(..span.start).and_then(|before| before.rfind('\n')).map_or(0, |newline| newline + 1);
     let line = text.get(line_start..).and_then(|rest| rest.lines().next()).unwrap_or_default();
+    if let Some((key, yes)) = meant_yes_or_no(line) {
+        let help = format!("Write `{key} = {yes}`, in small letters and without quotes.");
+        return Fault::new(span, format!("`{key}` must be true or false"), help);
+    }
     let help = if line.contains('\\') {
         "Write a Windows path in single quotes ('D:\\exports') or with forward slashes."
     } else {
@@ -70,6 +77,18 @@ fn syntax(error: &toml::de::Error, text: &str) -> Fault {
     };
     let message = error.message().lines().next().unwrap_or_default();
     Fault::new(span, format!("this line cannot be read as TOML: {message}"), help)
+}
+
+/// The key of a line that says yes or no in another way than TOML's, with what it means.
+fn meant_yes_or_no(line: &str) -> Option<(&'static str, bool)> {
+    let (key, value) = line.split_once('=')?;
+    let key = YES_OR_NO.iter().find(|known| **known == key.trim())?;
+    let word = value.split('#').next().unwrap_or_default().trim().to_lowercase();
+    match word.as_str() {
+        "yes" | "y" | "on" | "true" => Some((key, true)),
+        "no" | "n" | "off" | "false" => Some((key, false)),
+        _ => None,
+    }
 }
 
 fn read_document(

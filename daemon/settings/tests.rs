@@ -277,6 +277,30 @@ fn everything_wrong_is_told_at_once_and_the_rest_counts() {
 }
 
 #[test]
+fn a_yes_that_toml_does_not_know_is_told_what_to_write() {
+    for (written, help) in [
+        ("tell_at_once = yes", "Write `tell_at_once = true`, in small letters and without quotes."),
+        (" tell_at_once=No # for now", "Write `tell_at_once = false`, in small letters and without quotes."),
+        ("tell_at_once = True", "Write `tell_at_once = true`, in small letters and without quotes."),
+        ("insist_on_plain = off", "Write `insist_on_plain = false`, in small letters and without quotes."),
+        // Of another word nobody knows what is meant, and another key may want another one.
+        ("tell_at_once = sometimes", "Write one `key = value` a line, texts in quotes."),
+        ("zone = yes", "Write one `key = value` a line, texts in quotes."),
+    ] {
+        let (settings, problems) = parse(&format!("[days]\n{written}\n"), "tickover.toml");
+        assert!(settings.is_none(), "{written}");
+        assert_eq!(
+            problems.iter().map(|problem| problem.help.as_str()).collect::<Vec<_>>(),
+            [help],
+            "{written}"
+        );
+    }
+    let (_, problems) = parse("[days]\ntell_at_once = yes\n", "tickover.toml");
+    let said = "error: `tell_at_once` must be true or false\n  --> tickover.toml:2:16: `yes`\n  |\n2 | tell_at_once = yes\n";
+    assert!(problems[0].to_string().starts_with(said), "{}", problems[0]);
+}
+
+#[test]
 fn a_file_that_is_not_toml_stops_everything_and_says_where() {
     let settings = check(
         "folders = [\"D:\\Exports\"]\n[shop]\nname = Orchard Lane\n",

@@ -158,7 +158,11 @@ pub(super) fn zone(value: &Value<'_>) -> Result<String, Fault> {
 pub(super) fn yes_or_no(value: &Value<'_>) -> Result<bool, Fault> {
     match value.get_ref() {
         DeValue::Boolean(yes) => Ok(*yes),
-        _ => Err(Fault::new(value.span(), "this must be yes or no", "Write true or false, without quotes.")),
+        _ => Err(Fault::new(
+            value.span(),
+            "this must be true or false",
+            "Write true or false, without quotes.",
+        )),
     }
 }
 

@@ -54,6 +54,9 @@ pub struct LastRound {
     pub machines: usize,
     /// How many findings are open.
     pub findings: usize,
+    /// How much in the sheets was not read, or read with a doubt; the letter lists it at its foot.
+    #[serde(default)]
+    pub complaints: usize,
     /// How much kept the round from being whole.
     pub trouble: usize,
     /// The first of it in words; it may name an address.
@@ -70,6 +73,7 @@ impl LastRound {
             sheets: answer.sheets,
             machines: answer.machines,
             findings: answer.findings,
+            complaints: answer.complaints,
             trouble: answer.trouble,
             wrong: answer.wrong.clone(),
         }

@@ -241,6 +241,11 @@ fn everything_that_is_kept_is_exported_and_no_cell_is_a_formula() {
     assert_eq!(exported.status.code(), Some(0), "{}", said(&exported));
     assert!(printed(&exported).contains("jobs.csv: 3 rows"), "{}", printed(&exported));
 
+    let page = fs::read_to_string(export.join("README.txt")).unwrap();
+    assert!(page.starts_with("What these files are\n"), "{page}");
+    let beside = "README.txt beside them says what each file and column is.\n";
+    assert!(said(&exported).contains(beside), "{}", said(&exported));
+
     let read = Command::new(python()).args(["-c", READ_EXPORT]).arg(&export).output().unwrap();
     assert!(read.status.success(), "{}", String::from_utf8_lossy(&read.stderr));
     let tables: BTreeMap<String, Vec<BTreeMap<String, String>>> =

@@ -207,7 +207,8 @@ fn a_sender_that_is_not_the_accounts_own_is_a_fault_of_the_account() {
     assert_eq!(
         fault.to_string(),
         "the mail server takes nothing from this sender: 553 5.7.1 <owner@shop.example>: Sender address rejected: not \
-         owned by user desk@shop.example. Set `from` under [letter] to the mail account's own address."
+         owned by user desk@shop.example. Set `from` under [letter] to the mail account's own address. If it is that, ask the mail \
+         provider about these words."
     );
 }
 

@@ -2,7 +2,7 @@
 
     make_certificates.py [FOLDER]       target/mail where none is given
 
-Writes `ca.pem`, which signs the others, and for each of these a certificate `NAME.pem` with its key `NAME.key`:
+Writes `ca.pem` with `ca.key`, which signs the others, and for each of these a certificate `NAME.pem` with its key `NAME.key`:
     server      good: for localhost and 127.0.0.1
     wrong       good, but for mail.elsewhere.example
     expired     for localhost, no longer valid since yesterday
@@ -56,11 +56,18 @@ def write(path, content):
     beside.replace(path)
 
 
+def private(key):
+    return key.private_bytes(
+        serialization.Encoding.PEM, serialization.PrivateFormat.PKCS8, serialization.NoEncryption()
+    )
+
+
 def make(folder):
     folder.mkdir(parents=True, exist_ok=True)
     signer = ec.generate_private_key(ec.SECP256R1())
     ca = certificate("The tests' own authority", signer, "The tests' own authority", signer)
     write(folder / "ca.pem", ca.public_bytes(serialization.Encoding.PEM))
+    write(folder / "ca.key", private(signer))
     for name, names, until, signs_itself in [
         ("server", HERE, NOW + 30 * DAY, False),
         ("wrong", ELSEWHERE, NOW + 30 * DAY, False),
@@ -71,10 +78,7 @@ def make(folder):
         issuer, issuer_key = (name, key) if signs_itself else ("The tests' own authority", signer)
         made = certificate(name, key, issuer, issuer_key, names, until)
         write(folder / f"{name}.pem", made.public_bytes(serialization.Encoding.PEM))
-        secret = key.private_bytes(
-            serialization.Encoding.PEM, serialization.PrivateFormat.PKCS8, serialization.NoEncryption()
-        )
-        write(folder / f"{name}.key", secret)
+        write(folder / f"{name}.key", private(key))
 
 
 if __name__ == "__main__":

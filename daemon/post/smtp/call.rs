@@ -77,7 +77,7 @@ pub(super) async fn open(
     }
     let greeting = call.wire.hear(limits.greeting, pace).await.map_err(not_greeted)?;
     if !greeting.is_good() {
-        return Err(SetupFault::new(FaultKind::TurnedAway, &greeting.words()).into());
+        return Err(turned_away(&greeting).into());
     }
     say_hello(&mut call, hello_name, limits, pace).await?;
     step(Step::Greeted);
@@ -165,6 +165,12 @@ async fn secured(call: Call, account: &Account, limits: &SendLimits, pace: &Pace
 fn not_greeted(broken: Break) -> Ended {
     match broken {
         Break::TooLate => SetupFault::new(FaultKind::Silent, "").into(),
+        // The greetings of IMAP (RFC 9051, 7.1) and POP3 (RFC 1939, 4).
+        Break::Nonsense(said)
+            if ["* OK", "* PREAUTH", "* BYE", "+OK"].iter().any(|it| said.starts_with(it)) =>
+        {
+            SetupFault::new(FaultKind::Incoming, &format!("it says `{said}`")).into()
+        }
         Break::Nonsense(said) => SetupFault::new(FaultKind::NotMail, &format!("it says `{said}`")).into(),
         Break::Stopped | Break::Gone(_) => broken.into(),
     }
@@ -174,11 +180,26 @@ fn not_greeted(broken: Break) -> Ended {
 async fn say_hello(call: &mut Call, name: &str, limits: &SendLimits, pace: &Pace<'_>) -> Result<(), Ended> {
     let reply = call.wire.ask(&format!("EHLO {name}\r\n"), limits.command, pace).await?;
     if !reply.is_good() {
-        let kind = if reply.is_refusal() { FaultKind::HelloRefused } else { FaultKind::TurnedAway };
-        return Err(SetupFault::new(kind, &reply.words()).into());
+        // 554 is no word about a name (RFC 5321, 4.3.2).
+        let is_about_the_name = reply.is_refusal() && reply.code != 554;
+        let refused = || SetupFault::new(FaultKind::HelloRefused, &reply.words());
+        return Err(if is_about_the_name { refused() } else { turned_away(&reply) }.into());
     }
     call.note_offers(&reply);
     Ok(())
+}
+
+/// A server that will not talk to us: for now, or for good (RFC 5321, 3.1 and 4.2.1), which nobody need wait out.
+fn turned_away(reply: &Reply) -> SetupFault {
+    let for_good = "It will not pass by itself. Ask the mail provider about these words, or, where they speak of this PC's \
+                    address, the broadband provider; and check that `server` and `port` under [mail] are the ones for \
+                    programs that sign in.";
+    let words = reply.words();
+    if reply.is_refusal() {
+        SetupFault::advised(FaultKind::TurnedAway, &words, for_good)
+    } else {
+        SetupFault::new(FaultKind::TurnedAway, &words)
+    }
 }
 
 impl Call {

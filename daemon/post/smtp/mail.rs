@@ -28,7 +28,8 @@ pub(super) async fn ask_for_all(
         Err(Ended::Fault(fault)) => return Err(fault),
         Err(Ended::Stopped) => return Ok((None, everybody(&not_now(&Break::Stopped)))),
     };
-    match ask_for_sender(&mut call, &people.sender, size, limits, pace).await? {
+    let signs_in = account.settings.sign_in != SignIn::None;
+    match ask_for_sender(&mut call, &people.sender, size, limits, pace).await.map_err(after(signs_in))? {
         Answer::Taken => step(Step::SenderTaken),
         answer => return Ok((Some(call), everybody(&answer))),
     }
@@ -50,9 +51,9 @@ pub(super) async fn ask_for_all(
         // Many servers say only now what they have against the sender, to each receiver alike. Were it taken for a
         // refusal of these, a slip in the settings would end the letter for good.
         Some(words) if against_us.len() == answers.len() => {
-            let signs_in = account.settings.sign_in != SignIn::None;
-            let kind = if signs_in { FaultKind::Sender } else { FaultKind::SignInWanted };
-            Err(SetupFault::new(kind, words))
+            let is_sender = signs_in && !words.starts_with("530");
+            let kind = if is_sender { FaultKind::Sender } else { FaultKind::SignInWanted };
+            Err(after(signs_in)(SetupFault::new(kind, words)))
         }
         _ => {
             if !answers.is_empty() {
@@ -60,6 +61,16 @@ pub(super) async fn ask_for_all(
             }
             Ok((Some(call), answers))
         }
+    }
+}
+
+/// A fault with what to do about it by now: a server that still wants a sign-in after one means something else.
+pub(super) fn after(signs_in: bool) -> impl Fn(SetupFault) -> SetupFault {
+    let help = "The sign-in went well, and it wants another one all the same. Check `server` and `port` under [mail], and ask \
+                the mail provider whether this account may send by it.";
+    move |fault| match fault.kind {
+        FaultKind::SignInWanted if signs_in => SetupFault { help, ..fault },
+        _ => fault,
     }
 }
 

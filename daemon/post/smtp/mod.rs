@@ -12,7 +12,8 @@ mod wire;
 use std::sync::atomic::AtomicBool;
 
 use super::{Account, FaultKind, Refusal, SetupFault};
-use mail::{ask_for_all, hand_over};
+use crate::settings::SignIn;
+use mail::{after, ask_for_all, hand_over};
 use people::People;
 use wire::{Pace, shown};
 
@@ -128,7 +129,8 @@ pub fn send(
             if taken { Some(hand_over(&mut call, parcel.eml, limits, &pace, step).await) } else { None };
         // What became of the mail is known by now; a goodbye that fails changes nothing.
         let _ = call.wire.ask("QUIT\r\n", limits.goodbye, &pace).await;
-        Ok(verdicts(answers, verdict.transpose()?.as_ref()))
+        let signs_in = account.settings.sign_in != SignIn::None;
+        Ok(verdicts(answers, verdict.transpose().map_err(after(signs_in))?.as_ref()))
     })?;
     Ok(people.with(answers, refused_address))
 }

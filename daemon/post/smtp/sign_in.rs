@@ -51,15 +51,51 @@ fn lines(offers: &[String], user: &str, is_token: bool, secret: &Secret) -> Resu
     } else if !is_token && offered("LOGIN") {
         Ok(vec!["AUTH LOGIN".to_owned(), base64(user.as_bytes()), base64(secret.as_bytes())])
     } else {
-        let offers = if offers.is_empty() { "nothing".to_owned() } else { offers.join(", ") };
-        Err(SetupFault::new(FaultKind::NoCommonSignIn, &format!("it offers {offers}")))
+        let is_password_taken = offered("PLAIN") || offered("LOGIN");
+        let words = if offers.is_empty() { "nothing".to_owned() } else { offers.join(", ") };
+        let fault = SetupFault::new(FaultKind::NoCommonSignIn, &format!("it offers {words}"));
+        Err(match is_token {
+            _ if offers.is_empty() => SetupFault { help: NO_OFFER, ..fault },
+            false if offered("XOAUTH2") => SetupFault { help: TOKEN_ALONE, ..fault },
+            true if is_password_taken => SetupFault { help: PASSWORD_ALONE, ..fault },
+            _ => fault,
+        })
     }
 }
 
-/// A refusal that is not for good is no fault of the password.
+/// What to do where the server takes no password.
+const TOKEN_ALONE: &str = "It takes a token alone, and no password: set `sign_in = \"token\"` under [mail], with a \
+                           `token_command` that prints one. Ask the mail provider how a program gets it (OAuth).";
+/// What to do where it takes no token.
+const PASSWORD_ALONE: &str = "It takes a password alone, and no token: set `sign_in = \"password\"` under [mail], take \
+                              `token_command` out, and give the password.";
+/// What to do where it lets nobody sign in.
+const NO_OFFER: &str = "Programs mostly sign in at port 587 with \"starttls\" or 465 with \"tls\": check `port` and \
+                        `security` under [mail]. A server that asks for no name takes `sign_in = \"none\"`, without `user`.";
+/// What to do where the mail provider has put an end to passwords.
+const NO_PASSWORDS: &str = "The provider takes no passwords from programs for this account, so no other password helps. \
+                            Set `sign_in = \"token\"` under [mail], with a `token_command`; or have the provider, or \
+                            whoever runs the account, allow it again.";
+
+/// A refusal that is not for good is no fault of the password; nor is one by which no password is taken.
 fn refused(reply: &Reply, is_token: bool) -> SetupFault {
-    let kind = if reply.is_refusal() { refusal(is_token) } else { FaultKind::SignInLater };
-    SetupFault::new(kind, &reply.words())
+    let words = reply.words();
+    match reply.is_refusal() {
+        false => SetupFault::new(FaultKind::SignInLater, &words),
+        true if !is_token && no_passwords(&words) => {
+            SetupFault::advised(FaultKind::SignInRefused, &words, NO_PASSWORDS)
+        }
+        true => SetupFault::new(refusal(is_token), &words),
+    }
+}
+
+/// Whether a refusal says that sign-in by password is turned off. No status tells it (RFC 4954, 6), so the words must:
+/// common practice, no source.
+fn no_passwords(words: &str) -> bool {
+    let words = words.to_lowercase();
+    let names_a_way =
+        ["basic auth", "smtp auth", "client auth", "authentication method", "password authentication"];
+    words.contains("disabled") && names_a_way.iter().any(|way| words.contains(way))
 }
 
 /// What a refusal for good is a fault of.
@@ -86,6 +122,24 @@ fn base64(bytes: &[u8]) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn words_that_put_an_end_to_passwords_are_told_from_those_about_one() {
+        // From memory of what servers say; no source.
+        for (words, expected) in [
+            ("535 5.7.139 Authentication unsuccessful, basic authentication is disabled.", true),
+            (
+                "535 5.7.139 SmtpClientAuthentication is disabled: client authentication is disabled for it",
+                true,
+            ),
+            ("535 5.7.8 Password authentication is disabled for this account", true),
+            ("535 5.7.8 Username and password not accepted", false),
+            ("535 5.7.8 Error: authentication failed: account disabled", false),
+            ("534 5.7.9 Application-specific password required", false),
+        ] {
+            assert_eq!(no_passwords(words), expected, "{words}");
+        }
+    }
 
     #[test]
     fn bytes_are_written_as_rfc_4648_section_10_shows() {

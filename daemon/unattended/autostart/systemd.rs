@@ -32,6 +32,8 @@ pub(super) struct Systemd {
     pub(super) accounts: PathBuf,
     /// The mail password's file, if there is one.
     pub(super) mail_password: PathBuf,
+    /// The folders of which the PC's service gets empty ones of its own (`PrivateTmp`, systemd.exec(5)).
+    pub(super) hidden: Vec<PathBuf>,
 }
 
 impl Systemd {
@@ -61,11 +63,13 @@ impl Systemd {
             control: runs.then(|| vec!["systemctl".to_owned(), whose.to_owned()]),
             accounts: PathBuf::from("/etc/passwd"),
             mail_password: PathBuf::from(MAIL_PASSWORD),
+            hidden: ["/tmp", "/var/tmp"].map(PathBuf::from).to_vec(),
         })
     }
 
     pub(super) fn install(&self, wanted: &Wanted) -> Result<Report, Problem> {
         self.leave_to_the_pcs()?;
+        self.refuse_what_is_hidden(wanted)?;
         let mut report = Report::default();
         let unit = Unit {
             yard: &wanted.yard,
@@ -80,6 +84,7 @@ impl Systemd {
             return Err(of_another_yard(&path, &standing.yard));
         }
         report.problems.extend(self.lacks_password(wanted, &unit.whose));
+        report.problems.extend(self.exports_out_of_sight(wanted));
         let text = unit.text()?;
         fs::create_dir_all(&self.units).map_err(|cause| self.refused(&self.units, &cause))?;
         post::write_whole(&path, text.as_bytes()).map_err(|cause| self.refused(&path, &cause))?;
@@ -241,6 +246,32 @@ impl Systemd {
         })
     }
 
+    /// The folder that hides a path from the PC's service, by its name or by where it leads.
+    fn hider(&self, path: &Path) -> Option<&Path> {
+        let real = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
+        let hides = |folder: &&PathBuf| path.starts_with(folder) || real.starts_with(folder);
+        self.hidden.iter().filter(|_| self.is_the_pcs).find(hides).map(PathBuf::as_path)
+    }
+
+    /// A yard folder or a program that the PC's service would not see: it could never start.
+    fn refuse_what_is_hidden(&self, wanted: &Wanted) -> Result<(), Problem> {
+        let places = [
+            (&wanted.yard, "Move the yard folder, such as to /srv; then install it again."),
+            (&wanted.program, "Put the program elsewhere, such as in /usr/local/bin, then install it again."),
+        ];
+        match places.iter().find_map(|(path, help)| Some((path, help, self.hider(path)?))) {
+            Some((path, help, folder)) => Err(out_of_sight(path, folder, help)),
+            None => Ok(()),
+        }
+    }
+
+    /// Folders of exports that the PC's service would not see. The others can be read all the same.
+    fn exports_out_of_sight(&self, wanted: &Wanted) -> Vec<Problem> {
+        let help = "Have the exports saved elsewhere, and name that in tickover.toml.";
+        let named = wanted.settings.folders.iter().map(|folder| wanted.yard.join(folder));
+        named.filter_map(|path| Some(out_of_sight(&path, self.hider(&path)?, help))).collect()
+    }
+
     /// What is to be said where the service will have no mail password.
     fn lacks_password(&self, wanted: &Wanted, whose: &Whose) -> Option<Problem> {
         let owner = |path: &Path| fs::metadata(path).map(|found| found.uid()).ok();
@@ -301,6 +332,15 @@ const LOOK: &str = "Run it by hand to see more; then try again.";
 
 fn cannot(what: &str, help: &str) -> Problem {
     Problem::error(Place::file("systemd"), what, help)
+}
+
+/// What the service would look for in vain.
+fn out_of_sight(path: &Path, folder: &Path, help: &str) -> Problem {
+    let what = format!(
+        "what starts with the PC sees nothing that lies in {}: systemd gives it an empty one of its own",
+        folder.display()
+    );
+    Problem::error(Place::file(path.to_string_lossy()), what, help)
 }
 
 /// A unit that Tickover wrote.
