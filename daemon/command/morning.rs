@@ -38,12 +38,21 @@ pub(super) fn run(place: &WhichYard, today: Option<Date>, json: bool, dry_run: b
         }
     } else if let Some(letter) = &outcome.letter {
         say::out(if dry_run { &letter.text } else { &letter.subject });
+        if let Some(time) = &outcome.had_since {
+            say::out(&told_before(time));
+        }
         for path in &outcome.delivered {
             say::out(&path.display().to_string());
         }
     }
     say::problems(&outcome.trouble);
     exit_code(&outcome)
+}
+
+/// What is said where the day's letter has gone out already, and there is nothing more to tell.
+fn told_before(time: &str) -> String {
+    let at = if time.is_empty() { "before".to_owned() } else { format!("at {time}") };
+    format!("Already told {at}; nothing has been added since, so no letter goes out again.")
 }
 
 /// Whether something needs a person.

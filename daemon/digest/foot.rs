@@ -92,7 +92,7 @@ fn cannot_tell(cannot_tell: &[CannotTell]) -> Listing {
     let mut by_fact: BTreeMap<(String, String), BTreeMap<&MachineId, String>> = BTreeMap::new();
     for untold in cannot_tell {
         let missing: BTreeSet<&str> = untold.missing.iter().map(String::as_str).collect();
-        let missing = one_line(&missing.into_iter().collect::<Vec<_>>().join(", "), SENTENCE);
+        let missing = words::facts(missing);
         let missing =
             if missing.is_empty() { "a fact that the rule does not name".to_owned() } else { missing };
         let title = page::title(&untold.title, &untold.rule);
@@ -101,7 +101,7 @@ fn cannot_tell(cannot_tell: &[CannotTell]) -> Listing {
     }
     let items = by_fact.into_iter().map(|((title, missing), machines)| {
         let count = counted(machines.len(), "machine");
-        named(format!("{title}: {count} without {missing}"), machines.into_values().collect())
+        named(format!("{title}: {count}; not known: {missing}"), machines.into_values().collect())
     });
     Listing {
         heading: format!("Could not be told: {}", cannot_tell.len()),

@@ -80,6 +80,7 @@ impl Morning {
             read: Vec::new(),
             rules: Vec::new(),
             edits: Vec::new(),
+            first_of_day: None,
             ..urgent
         })
     }

@@ -1,10 +1,13 @@
 //! What matters, in a line: the letter's subject and its first words.
 
+use std::collections::BTreeMap;
+
+use super::again;
 use super::form::Form;
 use super::morning::Morning;
 use super::parts::machines;
 use super::words::{NAME, one_line};
-use crate::findings::{Finding, Section, State};
+use crate::findings::{Finding, FindingId, Section, State};
 use crate::problem::counted;
 
 /// The longest subject, in characters: more is cut off by telephones, and one long word must never make a header
@@ -31,18 +34,22 @@ impl Head {
     }
 }
 
-/// The first words of a morning's letter; `shown` are the findings that it tells of.
-pub(super) fn of(morning: &Morning, shown: &[&Finding]) -> Head {
+/// The first words of a morning's letter; `shown` are the findings that it tells of, `moved_up` what stands in a more
+/// urgent section than in the last.
+pub(super) fn of(morning: &Morning, shown: &[&Finding], moved_up: &BTreeMap<FindingId, Section>) -> Head {
     let counts: Vec<String> = Section::ALL.into_iter().filter_map(|section| count(section, shown)).collect();
     let (named, unnamed) = counts.split_at(counts.len().min(NAMED));
     let mut said = named.to_vec();
     if !named.is_empty() && !morning.trouble.is_empty() {
         said.push(format!("{} to look at first", morning.trouble.len()));
     }
-    if morning.form == Form::AtOnce
-        && let Some(first) = said.first_mut()
-    {
-        first.insert_str(0, "Now: ");
+    let before = match (&morning.form, &morning.first_of_day) {
+        (Form::AtOnce, _) => "Now: ",
+        (_, Some(_)) => "Again: ",
+        (_, None) => "",
+    };
+    if let Some(first) = said.first_mut() {
+        first.insert_str(0, before);
     }
     if said.is_empty() {
         said.push(match morning.trouble.first() {
@@ -53,13 +60,17 @@ pub(super) fn of(morning: &Morning, shown: &[&Finding]) -> Head {
     }
     let shop = one_line(&morning.shop, NAME);
     let day = morning.today.strftime("%A %-d %B %Y");
+    let rest = match &morning.first_of_day {
+        _ if counts.is_empty() => nothing_due(morning),
+        Some(_) => also(unnamed),
+        None => rest(unnamed, shown, moved_up),
+    };
+    let again = morning.first_of_day.as_ref().map(|first| first.said(shown, &morning.trouble));
+    let rest = again.into_iter().chain([rest]).filter(|said| !said.is_empty()).collect::<Vec<_>>().join(" ");
     Head {
         headlines: said,
         dated: if shop.is_empty() { day.to_string() } else { format!("{day}, {shop}") },
-        rest: with_form(
-            &morning.form,
-            if counts.is_empty() { nothing_due(morning) } else { rest(unnamed, shown) },
-        ),
+        rest: with_form(&morning.form, rest),
     }
 }
 
@@ -90,15 +101,27 @@ fn count(section: Section, shown: &[&Finding]) -> Option<String> {
 }
 
 /// The sections that the headline does not name, and how much of it all is new.
-fn rest(unnamed: &[String], shown: &[&Finding]) -> String {
+fn rest(unnamed: &[String], shown: &[&Finding], moved_up: &BTreeMap<FindingId, Section>) -> String {
+    let moved = shown.iter().filter(|finding| moved_up.contains_key(&finding.id()));
+    let moved: Vec<String> = moved.map(|finding| again::in_section(finding)).collect();
     let new = shown.iter().filter(|finding| finding.state == State::New).count();
     let fresh = match (new, shown.len()) {
+        (0, _) if !moved.is_empty() => "Nothing else is new since the last letter.".to_owned(),
         (0, _) => "Nothing is new since the last letter.".to_owned(),
         (new, all) if new == all => "All of it is new.".to_owned(),
         (1, all) => format!("1 of {} is new.", counted(all, "finding")),
         (new, all) => format!("{new} of {} are new.", counted(all, "finding")),
     };
-    if unnamed.is_empty() { fresh } else { format!("Also {}. {fresh}", unnamed.join(", ")) }
+    let moved = match again::named(moved) {
+        none if none.is_empty() => none,
+        moved => format!("Moved up since the last letter: {moved}."),
+    };
+    [also(unnamed), moved, fresh].into_iter().filter(|said| !said.is_empty()).collect::<Vec<_>>().join(" ")
+}
+
+/// The sections that the headline does not name; empty where it names all.
+fn also(unnamed: &[String]) -> String {
+    if unnamed.is_empty() { String::new() } else { format!("Also {}.", unnamed.join(", ")) }
 }
 
 /// The one line of a morning on which there is nothing to do. What nobody could judge is never counted as well.

@@ -1,5 +1,6 @@
 //! Findings with their history become a letter: what must not happen today, what to do, and why.
 
+mod again;
 mod edits;
 mod foot;
 mod form;
@@ -14,6 +15,7 @@ mod words;
 use askama::Template;
 use jiff::civil::Date;
 
+pub use again::{FirstOfDay, adds_nothing};
 pub use edits::{RuleBecame, RuleEdit};
 pub use form::Form;
 pub use morning::{Letter, Morning, RuleInForce, SheetRead};

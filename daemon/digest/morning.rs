@@ -2,6 +2,7 @@
 
 use jiff::civil::Date;
 
+use super::again::FirstOfDay;
 use super::edits::RuleEdit;
 use super::form::Form;
 use crate::findings::{CannotTell, Finding};
@@ -35,8 +36,12 @@ pub struct Morning {
     pub edits: Vec<RuleEdit>,
     /// The day of the last letter; `None` when this is the first.
     pub last_told: Option<Date>,
+    /// What the last letter said in plain text; empty when this is the first, or nobody has its words any more.
+    pub last_letter: String,
     /// Which letter it is.
     pub form: Form,
+    /// The day's first letter, where somebody has one and this says more.
+    pub first_of_day: Option<FirstOfDay>,
 }
 
 /// One sheet that was read.

@@ -1,9 +1,10 @@
 //! The letter before it is drawn: every line worded and made safe, nothing yet said of how it looks.
 
+use super::again;
 use super::foot;
 use super::headline::{self, Head};
 use super::morning::Morning;
-use super::parts;
+use super::parts::{self, Since};
 use super::trim::Level;
 use super::words::{self, NAME, SENTENCE, VALUE, one_line};
 use crate::findings::{Finding, Section, State};
@@ -44,6 +45,8 @@ pub(super) struct Part {
     pub(super) jobs: Vec<Job>,
     /// How many findings were left out.
     pub(super) more: usize,
+    /// Whether words of one were cut.
+    pub(super) is_cut: bool,
 }
 
 impl Part {
@@ -143,14 +146,15 @@ impl Page {
     /// The whole letter of a morning, nothing left out.
     pub(super) fn of(morning: &Morning) -> Page {
         let shown: Vec<&Finding> = morning.findings.iter().filter(|finding| is_shown(finding)).collect();
-        let head = headline::of(morning, &shown);
+        let since = Since { today: morning.today, moved_up: again::moved_up(&morning.last_letter, &shown) };
+        let head = headline::of(morning, &shown, &since.moved_up);
         Page {
             subject: head.subject(),
             head,
             look_first: look_first(&morning.trouble),
             parts: Section::ALL
                 .into_iter()
-                .filter_map(|section| parts::of(section, &shown, morning.today))
+                .filter_map(|section| parts::of(section, &shown, &since))
                 .collect(),
             foot: foot::of(morning),
             caution: GENERAL_CAUTION,
@@ -167,7 +171,8 @@ impl Page {
     /// Whether anything was left out.
     pub(super) fn is_trimmed(&self) -> bool {
         let listings = || self.foot.iter().chain([&self.look_first]);
-        self.parts.iter().any(|part| part.more > 0)
+        self.parts.iter().any(|part| part.more > 0 || part.is_cut)
+            || self.look_first.items.iter().any(|trouble| trouble.run_on)
             || self.entries().any(|entry| entry.more_facts > 0)
             || listings().any(|listing| listing.more > 0)
             || listings().flat_map(|listing| &listing.items).any(|item| item.more > 0)
@@ -199,7 +204,7 @@ fn look_first(trouble: &[Problem]) -> Listing {
             ..Item::default()
         })
         .collect();
-    Listing { heading: "Look at this first".to_owned(), items, ..Listing::default() }
+    Listing { heading: again::LOOK_FIRST.to_owned(), items, ..Listing::default() }
 }
 
 /// What is wrong and where: `Miles are compared with kilometres — rules/wrong-oil.rhai:21:27.`

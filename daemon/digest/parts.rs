@@ -6,8 +6,8 @@ use jiff::civil::Date;
 
 use super::page::{self, Entry, Group, Job, Part};
 use super::telephone::{Number, numbers};
-use super::words::{self, NAME, SENTENCE, one_line};
-use crate::findings::{Finding, Section, State};
+use super::words::{self, NAME, SENTENCE, TEXT, one_line};
+use crate::findings::{Finding, FindingId, Section, State};
 use crate::problem::counted;
 use crate::yard::MachineId;
 
@@ -29,8 +29,15 @@ impl Contact {
     }
 }
 
+/// The day of the letter, and what has moved up since the last.
+pub(super) struct Since {
+    pub(super) today: Date,
+    /// What stood in a less urgent section then, and in which.
+    pub(super) moved_up: BTreeMap<FindingId, Section>,
+}
+
 /// The section's findings; `None` when there are none.
-pub(super) fn of(section: Section, findings: &[&Finding], today: Date) -> Option<Part> {
+pub(super) fn of(section: Section, findings: &[&Finding], since: &Since) -> Option<Part> {
     let mut findings: Vec<&Finding> =
         findings.iter().copied().filter(|finding| finding.raised.section == section).collect();
     if findings.is_empty() {
@@ -53,9 +60,10 @@ pub(super) fn of(section: Section, findings: &[&Finding], today: Date) -> Option
         },
         jobs: {
             let calls = Calls::of(&findings);
-            jobs.into_iter().map(|(_, of_rule)| job(&of_rule, &calls, today)).collect()
+            jobs.into_iter().map(|(_, of_rule)| job(&of_rule, &calls, since)).collect()
         },
         more: 0,
+        is_cut: false,
     })
 }
 
@@ -92,11 +100,11 @@ fn urgency(finding: &Finding) -> impl Ord + use<'_> {
 }
 
 /// One rule's findings in a section, those with the same words under them.
-fn job(of_rule: &[&Finding], calls: &Calls<'_>, today: Date) -> Job {
+fn job(of_rule: &[&Finding], calls: &Calls<'_>, since: &Since) -> Job {
     let mut groups: Vec<Group> = Vec::new();
     let mut group_of_text: BTreeMap<String, usize> = BTreeMap::new();
     for finding in of_rule {
-        let entry = entry(finding, calls, today);
+        let entry = entry(finding, calls, since);
         let group = *group_of_text.entry(entry.text.clone()).or_insert(groups.len());
         if group == groups.len() {
             groups.push(Group { said_once: String::new(), entries: Vec::new() });
@@ -113,12 +121,17 @@ fn job(of_rule: &[&Finding], calls: &Calls<'_>, today: Date) -> Job {
 }
 
 /// One finding.
-fn entry(finding: &Finding, calls: &Calls<'_>, today: Date) -> Entry {
-    let by = finding.raised.due.map(|due| words::by(due, today)).unwrap_or_default();
-    let life = life(finding, today);
+fn entry(finding: &Finding, calls: &Calls<'_>, since: &Since) -> Entry {
+    let by = finding.raised.due.map(|due| words::by(due, since.today)).unwrap_or_default();
+    let life = match since.moved_up.get(&finding.id()) {
+        Some(before) => {
+            format!("moved up from {}; {}", before.heading(), life(finding, since.today))
+        }
+        None => life(finding, since.today),
+    };
     Entry {
         machine: page::machine(finding),
-        text: words::stopped(&words::capitalised(&one_line(&finding.raised.text, SENTENCE))),
+        text: text(finding),
         contact: contact(finding),
         life: if by.is_empty() { words::capitalised(&life) } else { life },
         by,
@@ -127,6 +140,11 @@ fn entry(finding: &Finding, calls: &Calls<'_>, today: Date) -> Entry {
         more_facts: 0,
         caution: finding.caution.as_ref().map(|caution| one_line(caution, SENTENCE)).unwrap_or_default(),
     }
+}
+
+/// What a finding says, as a sentence.
+pub(super) fn text(finding: &Finding) -> String {
+    words::stopped(&words::capitalised(&one_line(&finding.raised.text, TEXT)))
 }
 
 /// When it likely falls due, and how long it has been known.
@@ -165,8 +183,10 @@ fn contact(finding: &Finding) -> Contact {
 fn remarks(finding: &Finding, calls: &Calls<'_>) -> Vec<String> {
     let mut remarks = Vec::new();
     if !finding.no_longer_told.is_empty() {
-        let missing = one_line(&finding.no_longer_told.join(", "), SENTENCE);
-        remarks.push(format!("It stays open, although it cannot be told any more; not known: {missing}."));
+        let missing = words::facts(finding.no_longer_told.iter().map(String::as_str));
+        remarks.push(format!(
+            "It stays open, although nobody can tell any more whether it still is; not known: {missing}."
+        ));
     }
     if finding.raised.section == Section::RingToday {
         let also = calls.beside(finding);

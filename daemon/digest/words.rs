@@ -6,7 +6,10 @@ use jiff::civil::Date;
 /// The longest name of a machine, customer, sheet or rule, in characters: two lines of a telephone; longer ones are
 /// cut.
 pub(super) const NAME: usize = 80;
-/// The longest sentence of a rule or complaint, in characters: what is longer nobody reads at half past seven.
+/// The longest words of a finding, in characters: as long as a rule can make a text, so that none is cut by itself. What
+/// is still open on a machine, and what to do with it, mostly stand at their end.
+pub(super) const TEXT: usize = 4_096;
+/// The longest sentence of a complaint, in characters: what is longer nobody reads at half past seven.
 pub(super) const SENTENCE: usize = 300;
 /// The longest value of a cell, in characters: enough to find it in the sheet.
 pub(super) const VALUE: usize = 80;
@@ -34,6 +37,18 @@ pub fn one_line(text: &str, longest: usize) -> String {
         blank_before = false;
     }
     line
+}
+
+/// Missing facts in words, as they stand after `not known:`. A rule's short word for one may be that of the thing that is
+/// missing itself.
+pub(super) fn facts<'a>(missing: impl IntoIterator<Item = &'a str>) -> String {
+    let in_words = |fact: &'a str| match fact {
+        "handover" => "the day of the handover",
+        "torque re-check" => "whether there was a torque re-check",
+        "first ride" => "the day of the first ride",
+        other => other,
+    };
+    one_line(&missing.into_iter().map(in_words).collect::<Vec<_>>().join(", "), SENTENCE)
 }
 
 /// The line with `…` after it, at most `longest` characters in all.

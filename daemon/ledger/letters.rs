@@ -20,6 +20,13 @@ pub struct LetterWords {
     pub full_list: Option<String>,
 }
 
+impl LetterWords {
+    /// Everything in plain text.
+    pub fn whole(&self) -> &str {
+        self.full_list.as_deref().unwrap_or(&self.text)
+    }
+}
+
 /// What a letter is for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, serde::Serialize, serde::Deserialize)]
 pub enum LetterKind {
@@ -133,6 +140,20 @@ pub(super) fn last_of(
     row.transpose()
 }
 
+/// The first edition of a day's letter of a kind that has reached somebody.
+pub(super) fn first_accepted(
+    connection: &Connection,
+    day: Date,
+    kind: LetterKind,
+) -> Result<Option<OutboxLetter>, Trouble> {
+    let sql = format!(
+        "SELECT {COLUMNS} FROM letter WHERE day = ?1 AND kind = ?2 AND accepted IS NOT NULL ORDER BY edition LIMIT 1"
+    );
+    let key = params![day.to_string(), written_word(&kind)];
+    let row = connection.prepare(&sql)?.query_row(key, |row| Ok(read(row))).optional()?;
+    row.transpose()
+}
+
 /// The last day before another one whose morning letter was accepted.
 pub(super) fn last_told_before(connection: &Connection, today: Date) -> Result<Option<Date>, Trouble> {
     let told: Option<String> = connection.query_row(
@@ -141,6 +162,16 @@ pub(super) fn last_told_before(connection: &Connection, today: Date) -> Result<O
         |row| row.get(0),
     )?;
     told.as_deref().map(day).transpose()
+}
+
+/// The last morning letter of an earlier day that was accepted.
+pub(super) fn last_before(connection: &Connection, today: Date) -> Result<Option<OutboxLetter>, Trouble> {
+    let sql = format!(
+        "SELECT {COLUMNS} FROM letter WHERE day < ?1 AND kind = 'morning' AND accepted IS NOT NULL \
+         ORDER BY day DESC, edition DESC LIMIT 1"
+    );
+    let row = connection.prepare(&sql)?.query_row([today.to_string()], |row| Ok(read(row))).optional()?;
+    row.transpose()
 }
 
 /// The letters whose copy waits to be put into the folder, oldest first.

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use jiff::Timestamp;
 use jiff::civil::Date;
-use rusqlite::{Connection, OptionalExtension, Row, TransactionBehavior, params};
+use rusqlite::{Connection, OptionalExtension, Row, Rows, TransactionBehavior, params};
 
 use super::failure::Trouble;
 use super::next_try::{Standing, is_too_late};
@@ -377,7 +377,21 @@ pub(super) fn troubles(connection: &Connection, today: Date) -> Result<Vec<MailT
          AND later.kind = 'morning' AND letter.kind = 'morning' AND later.edition > letter.edition) \
          ORDER BY letter.id, mail.number",
     )?;
-    let mut rows = statement.query(params![since.to_string(), today.to_string()])?;
+    gathered(statement.query(params![since.to_string(), today.to_string()])?)
+}
+
+/// Whom the mail server refused a letter of this very day for good.
+pub(super) fn refused_on(connection: &Connection, today: Date) -> Result<Vec<MailTrouble>, Trouble> {
+    let mut statement = connection.prepare(
+        "SELECT address, receiver.state, words, day \
+         FROM receiver JOIN mail ON mail.id = receiver.mail JOIN letter ON letter.id = mail.letter \
+         WHERE day = ?1 AND receiver.state = 'refused' ORDER BY letter.id, mail.number",
+    )?;
+    gathered(statement.query([today.to_string()])?)
+}
+
+/// What befell each address, in the order of the letters.
+fn gathered(mut rows: Rows<'_>) -> Result<Vec<MailTrouble>, Trouble> {
     let mut troubles: BTreeMap<(String, MailFate), MailTrouble> = BTreeMap::new();
     while let Some(row) = rows.next()? {
         let address: String = row.get(0)?;

@@ -234,6 +234,11 @@ impl Ledger {
         letters::last_told_before(&self.connection, today).map_err(|trouble| trouble.of(&self.path))
     }
 
+    /// The last morning letter of a day before today that was accepted; `None` when none was.
+    pub fn last_letter_before(&self, today: Date) -> Result<Option<OutboxLetter>, LedgerFailure> {
+        letters::last_before(&self.connection, today).map_err(|trouble| trouble.of(&self.path))
+    }
+
     /// Whether the last morning letter of the days before today was to be mailed to anybody.
     pub fn was_mailed_before(&self, today: Date) -> Result<bool, LedgerFailure> {
         mails::was_mailed_before(&self.connection, today).map_err(|trouble| trouble.of(&self.path))
@@ -332,6 +337,16 @@ impl Ledger {
     /// top of today's letter. Whatever becomes of today's own letter, it is the same all day.
     pub fn mail_troubles(&self, today: Date) -> Result<Vec<MailTrouble>, LedgerFailure> {
         mails::troubles(&self.connection, today).map_err(|trouble| trouble.of(&self.path))
+    }
+
+    /// Whom the mail server has refused a letter of today: for a letter of today that comes after it.
+    pub fn refused_on(&self, today: Date) -> Result<Vec<MailTrouble>, LedgerFailure> {
+        mails::refused_on(&self.connection, today).map_err(|trouble| trouble.of(&self.path))
+    }
+
+    /// The first letter of a day and kind that has reached somebody.
+    pub fn first_accepted(&self, day: Date, kind: LetterKind) -> Result<Option<OutboxLetter>, LedgerFailure> {
+        letters::first_accepted(&self.connection, day, kind).map_err(|trouble| trouble.of(&self.path))
     }
 }
 

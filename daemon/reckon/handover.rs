@@ -24,6 +24,8 @@ pub(super) fn before_handover(subject: &Subject<'_>) -> BeforeHandover {
     let mut list = List { open: Vec::new(), shown_by: Vec::new() };
     list.checks(subject);
     list.rides(subject);
+    // What matters most is read first: what failed, then what somebody left undone, then what nobody wrote down.
+    list.open.sort_by_key(|check| (!check.failed, check.shown_by.is_empty()));
     BeforeHandover { handover, open: list.open, shown_by: list.shown_by }
 }
 

@@ -229,7 +229,7 @@ pub struct OpenCheck {
 pub struct BeforeHandover {
     /// The handover's day.
     pub handover: Fact<Date>,
-    /// Everything still open; nothing blank counts as passed.
+    /// Everything still open; nothing blank counts as passed. What failed comes first, what nobody recorded last.
     pub open: Vec<OpenCheck>,
     /// What shows the rest to be done.
     pub shown_by: Vec<Evidence>,

@@ -133,12 +133,10 @@ fn unridden_at_handover(machine: &Machine, series: &Series<'_>, handover: Date) 
 /// The pace in words: `8.2 miles a day, 5.1 to 11.3 likely, from 6 readings`.
 fn pace(usage: &Usage, unit: DistanceUnit) -> Evidence {
     let a_day = |miles: f64| Distance::estimated(miles, DistanceUnit::Miles).count_in(unit);
-    let likely = format!("{:.1} to {:.1}", a_day(usage.lowest), a_day(usage.highest));
-    let shown = format!(
-        "{:.1} {} a day, {likely} likely, from {} readings",
-        a_day(usage.miles_a_day),
-        unit.plural(),
-        usage.readings
-    );
+    let [a_pace, lowest, highest] =
+        [usage.miles_a_day, usage.lowest, usage.highest].map(|miles| format!("{:.1}", a_day(miles)));
+    // A range that is none to this place says nothing.
+    let likely = if lowest == highest { String::new() } else { format!(", {lowest} to {highest} likely") };
+    let shown = format!("{a_pace} {} a day{likely}, from {} readings", unit.plural(), usage.readings);
     Evidence::reckoned("pace", shown)
 }

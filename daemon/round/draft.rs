@@ -10,6 +10,7 @@ use crate::digest::{self, Letter, Morning};
 use crate::findings::{Finding, FindingId, Section};
 use crate::ledger::{Edition, LetterKind, LetterWords, OutboxMail};
 use crate::post::{self, Envelope, PostFailure};
+use crate::problem::Problem;
 use crate::settings::Settings;
 
 /// A letter that is to be kept and told.
@@ -40,13 +41,14 @@ impl Draft {
     }
 
     /// What cannot wait until the next morning; `None` where there is nothing. `told` are the findings that a letter
-    /// has told of.
+    /// has told of, `refused` who did not get an earlier one of today.
     pub(super) fn of_what_cannot_wait(
         morning: &Morning,
         told: &BTreeSet<FindingId>,
+        refused: &[Problem],
         audiences: &[Audience],
     ) -> Option<Draft> {
-        let urgent = morning.at_once(told)?;
+        let urgent = Morning { trouble: refused.to_vec(), ..morning.at_once(told)? };
         let letter = digest::compose(&urgent);
         let addresses: Vec<String> = audiences
             .iter()

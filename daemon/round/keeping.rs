@@ -32,8 +32,12 @@ pub(super) struct History {
     pub(super) names_gone: BTreeMap<MachineId, Date>,
     pub(super) rules: EarlierRules,
     pub(super) last_told: Option<Date>,
+    /// What the letter of that day said; empty where there is none.
+    pub(super) last_letter: String,
     /// The findings that no letter needs to tell at once: one has told of them, or waits to.
     pub(super) told: BTreeSet<FindingId>,
+    /// Whom the mail server has refused a letter of today, for those that come after it.
+    pub(super) refused_today: Vec<Problem>,
     pub(super) problems: Vec<Problem>,
 }
 
@@ -280,8 +284,8 @@ pub(super) fn history(ledger: &Ledger, current: &Records, no_copy: &BTreeSet<Dat
         Ok(texts) => history.rules.told = texts,
         Err(failure) => note(failure),
     }
-    match ledger.last_told_before(today) {
-        Ok(day) => history.last_told = day,
+    match ledger.last_letter_before(today) {
+        Ok(letter) => (history.last_told, history.last_letter) = of_letter(letter),
         Err(failure) => note(failure),
     }
     let (mut troubles, mut unkept) = (Vec::new(), Vec::new());
@@ -289,15 +293,18 @@ pub(super) fn history(ledger: &Ledger, current: &Records, no_copy: &BTreeSet<Dat
         Ok(found) => troubles = found,
         Err(failure) => note(failure),
     }
+    match ledger.refused_on(today) {
+        Ok(refused) => history.refused_today = outbox::of_earlier(&refused, no_copy, today),
+        Err(failure) => note(failure),
+    }
     match ledger.unkept_letters(today) {
         Ok(found) => unkept = found,
         Err(failure) => note(failure),
     }
-    let mut is_out_of_order = false;
-    match ledger.is_out_of_order(today) {
-        Ok(found) => is_out_of_order = found,
-        Err(failure) => note(failure),
-    }
+    let is_out_of_order = ledger.is_out_of_order(today).unwrap_or_else(|failure| {
+        note(failure);
+        false
+    });
     problems.extend(stand_in::of_unkept(&unkept, no_copy, today));
     problems.extend(outbox::of_earlier(&troubles, no_copy, today));
     problems.extend(is_out_of_order.then(|| {
@@ -309,6 +316,12 @@ pub(super) fn history(ledger: &Ledger, current: &Records, no_copy: &BTreeSet<Dat
     }));
     history.problems = problems;
     history
+}
+
+/// The day of a letter and all that it said.
+fn of_letter(letter: Option<OutboxLetter>) -> (Option<Date>, String) {
+    let Some(letter) = letter else { return (None, String::new()) };
+    (Some(letter.edition.day), letter.words.whole().to_owned())
 }
 
 /// A failure of the ledger as the letter tells it.

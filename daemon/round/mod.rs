@@ -98,6 +98,9 @@ pub struct Outcome {
     pub trouble: Vec<Problem>,
     /// The files that hold the letter now.
     pub delivered: Vec<PathBuf>,
+    /// The time of day since which somebody has this very letter, so that nothing more was told; empty where it is not
+    /// known, `None` where nobody had it.
+    pub had_since: Option<String>,
     /// For the long run.
     pub answer: Answer,
 }
@@ -183,8 +186,11 @@ pub fn make(run: &Run, stop: &AtomicBool, step: &mut dyn FnMut(Step)) -> Result<
         complaints,
         trouble,
         last_told: history.last_told,
+        last_letter: history.last_letter,
         copies,
         told: history.told,
+        first_of_day: None,
+        refused_today: history.refused_today,
         edits,
         unsettled: intake.unsettled > 0,
     };

@@ -13,6 +13,9 @@ use crate::post::{self, Account, Parcel, Refusal, SendLimits, SetupFault, Verdic
 use crate::problem::{Place, Problem, counted};
 use crate::settings::{MailAccount, Settings};
 
+/// Where it is wrong when a mail does not get to its receiver: not in any file of the yard.
+const MAIL: &str = "outgoing mail";
+
 /// What a sending needs of the round.
 pub(super) struct Sending<'a> {
     pub(super) settings: &'a Settings,
@@ -158,7 +161,7 @@ fn not_sent(address: &str, verdict: &MailVerdict) -> Option<Problem> {
         ),
     };
     let said = if words.is_empty() { String::new() } else { format!(": {words}") };
-    Some(Problem::error(Place::file("digests"), format!("{what} {address}{said}"), help))
+    Some(Problem::error(Place::file(MAIL), format!("{what} {address}{said}"), help))
 }
 
 /// A fault of the mail account, with what becomes of the letter meanwhile.
@@ -217,7 +220,7 @@ fn earlier(
         ),
     };
     let said = if words.is_empty() { String::new() } else { format!(": {words}") };
-    let (place, what) = (Place::file("digests"), format!("{what}{said}"));
+    let (place, what) = (Place::file(MAIL), format!("{what}{said}"));
     match fate {
         // Nobody has to do anything about it.
         MailFate::PerhapsSent | MailFate::PerhapsTwice => Problem::note(place, what, help),

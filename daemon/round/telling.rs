@@ -6,6 +6,7 @@ use std::sync::atomic::AtomicBool;
 
 use jiff::Timestamp;
 use jiff::civil::Date;
+use jiff::tz::TimeZone;
 
 use super::answer::Answer;
 use super::audience::{self, Audience};
@@ -16,9 +17,9 @@ use super::letter_copies::{Copies, put_down};
 use super::outbox::{self, Sending, Sent};
 use super::report::{CannotTellLine, ComplaintLine, DeliveryLine, FindingLine, RuleLine, SheetLine};
 use super::{Delivered, Outcome, Report, Run, Step, Tells, keeping, unkept};
-use crate::digest::{Form, Letter, Morning, RuleEdit, RuleInForce};
+use crate::digest::{self, FirstOfDay, Form, Letter, Morning, RuleEdit, RuleInForce};
 use crate::findings::{FindingId, Lives};
-use crate::ledger::{self, Ledger, LetterState, OutboxLetter, Posting, Round};
+use crate::ledger::{self, Ledger, LetterKind, LetterState, OutboxLetter, Posting, Round};
 use crate::post::{self, SendLimits};
 use crate::problem::{Place, Problem};
 use crate::rules::RuleBook;
@@ -39,10 +40,16 @@ pub(super) struct Told<'a> {
     pub(super) complaints: Vec<Problem>,
     pub(super) trouble: Vec<Problem>,
     pub(super) last_told: Option<Date>,
+    /// What the letter of that day said.
+    pub(super) last_letter: String,
     /// How the copies of earlier letters stand.
     pub(super) copies: Copies,
     /// What a letter has told of already.
     pub(super) told: BTreeSet<FindingId>,
+    /// The day's first letter, where this is to be a second one.
+    pub(super) first_of_day: Option<FirstOfDay>,
+    /// Whom the mail server has refused an earlier letter of today.
+    pub(super) refused_today: Vec<Problem>,
     /// The rules that are in force otherwise than for the last letter, or not any more.
     pub(super) edits: Vec<RuleEdit>,
     /// Whether a file had not settled.
@@ -103,6 +110,8 @@ pub(super) struct Telling {
     pub(super) next_mail: Option<Timestamp>,
     /// That the letter is kept nowhere, for the next one to say: `what is wrong; what to do`.
     pub(super) kept_nowhere: Option<String>,
+    /// When the letter of the round was made, where somebody had it before.
+    pub(super) had_since: Option<Timestamp>,
 }
 
 impl Telling {
@@ -117,6 +126,7 @@ impl Telling {
             sent: Sent::default(),
             next_mail: None,
             kept_nowhere: None,
+            had_since: None,
         }
     }
 }
@@ -139,9 +149,27 @@ fn keep(
         (means.step)(Step::Kept);
         return Ok(None);
     };
-    let words = draft.words();
     let earlier = means.ledger.letter_of(told.today, draft.kind).map_err(failed)?;
-    let outbox = match earlier.filter(|earlier| earlier.words == words) {
+    let first = match draft.kind {
+        LetterKind::Morning if has_letter => {
+            means.ledger.first_accepted(told.today, draft.kind).map_err(failed)?
+        }
+        _ => None,
+    };
+    let said_before = earlier.filter(|earlier| match &first {
+        // Nobody has it yet: what is told is how it is now.
+        None => earlier.words == draft.words(),
+        Some(_) => digest::adds_nothing(draft.words().whole(), earlier.words.whole()),
+    });
+    let draft = match first {
+        Some(first) if said_before.is_none() => {
+            told.first_of_day = Some(told.first(&first));
+            told.draft(means.run, has_letter, audiences).unwrap_or(draft)
+        }
+        _ => draft,
+    };
+    let words = draft.words();
+    let outbox = match said_before {
         Some(outbox) => outbox,
         None => {
             let from = &told.settings.from;
@@ -195,6 +223,7 @@ pub(super) fn deliver_kept(
                 letter: Some(letter),
                 message_id: Some(outbox.edition.message_id.clone()),
                 paths: paths.unwrap_or_default(),
+                had_since: outbox.accepted.map(|_| outbox.made),
                 ..Telling::of(state)
             }
         }
@@ -259,7 +288,9 @@ impl Told<'_> {
             return None;
         }
         match run.tells {
-            Tells::AtOnce => Draft::of_what_cannot_wait(&self.morning(), &self.told, audiences),
+            Tells::AtOnce => {
+                Draft::of_what_cannot_wait(&self.morning(), &self.told, &self.refused_today, audiences)
+            }
             Tells::Nothing | Tells::Morning | Tells::MorningAgain => {
                 Some(Draft::of_morning(&self.morning(), audiences))
             }
@@ -280,8 +311,25 @@ impl Told<'_> {
             rules: self.rules_in_force(),
             edits: self.edits.clone(),
             last_told: self.last_told,
+            last_letter: self.last_letter.clone(),
             form: Form::Whole,
+            first_of_day: self.first_of_day.clone(),
         }
+    }
+
+    /// The day's first letter as a second one speaks of it.
+    fn first(&self, letter: &OutboxLetter) -> FirstOfDay {
+        FirstOfDay { at: self.time_of(letter.made), text: letter.words.whole().to_owned() }
+    }
+
+    /// The time of day at which a letter was made; empty for one that was put back from its copy, of which only the day
+    /// is known.
+    fn time_of(&self, made: Timestamp) -> String {
+        let begun = self.today.to_zoned_datetime(TimeZone::UTC).map(|begun| begun.timestamp());
+        if begun.is_ok_and(|begun| begun == made) {
+            return String::new();
+        }
+        made.to_zoned_datetime(super::zone_of(self.settings)).strftime("%H:%M").to_string()
     }
 
     fn rules_in_force(&self) -> Vec<RuleInForce> {
@@ -313,6 +361,8 @@ impl Told<'_> {
 
     /// What the round did, for people and for programs.
     fn outcome(mut self, telling: Telling, means: &Means<'_>) -> Outcome {
+        // Until a morning letter has told it, it is wrong in every round, and not only in that which met it.
+        self.trouble.append(&mut self.refused_today);
         let (days, next_mail) = self.of_ledger(means);
         let to_tell_anew = means.ledger.days_to_tell_anew(DAYS_TOLD).unwrap_or_default();
         let complaints = self.trouble.iter().chain(&self.complaints).map(ComplaintLine::from).collect();
@@ -332,6 +382,7 @@ impl Told<'_> {
                 not_sent: telling.sent.not_sent,
             },
         };
+        let had_since = telling.had_since.map(|made| self.time_of(made));
         let answer = self.answer(&telling, means.run.tells, days, &to_tell_anew, next_mail);
         tracing::info!(
             sheets = answer.sheets,
@@ -343,7 +394,14 @@ impl Told<'_> {
             sent = answer.sent,
             "round done"
         );
-        Outcome { report, letter: telling.letter, trouble: self.trouble, delivered: telling.paths, answer }
+        Outcome {
+            report,
+            letter: telling.letter,
+            trouble: self.trouble,
+            delivered: telling.paths,
+            had_since,
+            answer,
+        }
     }
 
     /// Which days have their letter, and when the next mail is to be tried, as the ledger has it. What it does not say

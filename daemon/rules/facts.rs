@@ -148,7 +148,7 @@ const RECKONED: &[Fact] = &[
         "whether any of that was done and failed, and nothing shows it put right",
         |thing, _| plain(thing.standing().before_handover.open.iter().any(|check| check.failed))),
     fact(Machine, "left_open", Text, "checks before handover",
-        "what that is, in words: `quality check (not recorded) and second road test (not recorded)`",
+        "what that is, in words, with what failed first: `brakes (failed on 3 Nov 2026); quality check and second road test (not recorded)`",
         left_open),
     fact(Machine, "is_registered", YesNo, "registration",
         "whether it is shown to be registered: by a day that has come or, where no day is written, by a mark",

@@ -159,19 +159,33 @@ pub(super) fn identity_doubts(thing: &Thing, _trade: &'static str) -> Found {
 
 pub(super) fn anything_open(thing: &Thing, _trade: &'static str) -> Found {
     let before = &thing.standing().before_handover;
-    Ok(Known { value: Dynamic::from(!before.open.is_empty()), shown_by: before.shown_by.clone() })
+    // What is open comes first, so that what passed does not take its place among the facts of a letter.
+    let shown_by = before.open.iter().flat_map(|check| &check.shown_by).chain(&before.shown_by);
+    Ok(Known { value: Dynamic::from(!before.open.is_empty()), shown_by: shown_by.cloned().collect() })
 }
 
 pub(super) fn left_open(thing: &Thing, trade: &'static str) -> Found {
     let open = &thing.standing().before_handover.open;
-    let shown: Vec<String> = open.iter().map(|check| format!("{} ({})", check.what, check.why)).collect();
-    let value = match shown.split_last() {
-        None => return lacking(trade),
-        Some((only, [])) => only.clone(),
-        Some((last, others)) => format!("{} and {last}", others.join(", ")),
-    };
+    if open.is_empty() {
+        return lacking(trade);
+    }
+    // Why is said once for all that it is true of: a wide sheet may leave dozens of checks blank.
+    let alike = open.chunk_by(|check, next| check.why == next.why);
+    let shown = alike.map(|alike| {
+        let names: Vec<&str> = alike.iter().map(|check| check.what.as_str()).collect();
+        format!("{} ({})", listed(&names), alike[0].why)
+    });
+    let value = shown.collect::<Vec<_>>().join("; ");
     let shown_by = open.iter().flat_map(|check| check.shown_by.iter().cloned()).collect();
     Ok(Known { value: Value::from(value).0, shown_by })
+}
+
+/// Names as a sentence has them: `quality check, tyres and wheels`.
+fn listed(names: &[&str]) -> String {
+    match names {
+        [others @ .., last] if !others.is_empty() => format!("{} and {last}", others.join(", ")),
+        names => names.concat(),
+    }
 }
 
 pub(super) fn terms(thing: &Thing, trade: &'static str) -> Found {

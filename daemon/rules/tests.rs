@@ -113,7 +113,7 @@ doubtful-mark [] clear
 doubtful-reading [] clear
 first-service-due [] RingToday by 2026-03-09: The first service has likely come due by now: at 500 miles or on 2 May 2026, whichever comes first; about 515 miles by now; 412 miles on 2 Mar 2026.
 laid-up [] clear
-missed-checks [] KeepInTheYard by 2026-03-09: Handover was on 2 Feb 2026, with this still open: pre-delivery inspection (not recorded), quality check (not recorded) and 2 road tests (not recorded). Do not let it go before that is done and written down; if it has gone, have it back.
+missed-checks [] KeepInTheYard by 2026-03-09: Handover was on 2 Feb 2026, with this still open: pre-delivery inspection, quality check and 2 road tests (not recorded). Do not let it go before that is done and written down; if it has gone, have it back.
 mot-due [] clear
 registration-missing [] clear
 running-in-breach [2026-02-20 52 mph] RingToday by 2026-03-09: 52 mph on 20 Feb 2026, where running-in allows 45 mph. Explain why that matters.
@@ -156,7 +156,7 @@ fn a_machine_whose_clock_counts_kilometres_is_told_of_in_kilometres() {
 doubtful-mark [] cannot tell: mark or frame number
 doubtful-reading [] clear
 laid-up [] clear
-missed-checks [] OnTheBench by 2026-03-11: Handover is on 11 Mar 2026, with this still open: pre-delivery inspection (not recorded), quality check (not recorded), second road test (1 of 2 recorded) and road test distance (8 km of 16.1 km recorded). Do it and write it down before then.
+missed-checks [] OnTheBench by 2026-03-11: Handover is on 11 Mar 2026, with this still open: second road test (1 of 2 recorded); road test distance (8 km of 16.1 km recorded); pre-delivery inspection and quality check (not recorded). Do it and write it down before then.
 registration-missing [] PutTheSheetRight by 2026-03-11: Handover is on 11 Mar 2026, but neither a day of registration nor a mark is recorded. Register it, and write day and mark down before then.
 running-in-breach [2026-03-08 80 km/h] OnTheBench by 2026-03-09: 80 km/h on 8 Mar 2026, before the handover, where running-in allows 72.4 km/h. Speak with whoever rode.
 torque-recheck-missed [] cannot tell: torque re-check

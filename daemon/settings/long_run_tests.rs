@@ -50,6 +50,18 @@ fn a_letter_goes_out_at_a_time_of_day() {
 }
 
 #[test]
+fn what_counts_where_no_day_of_a_list_can_be_read_is_said_in_words() {
+    for (written, expected) in [
+        ("closed_on = [\"Christmas\"]", "Until then no day is closed by it: the shop counts as open."),
+        ("open_on = \"Easter\"", "Until then no day is opened by it."),
+    ] {
+        let (_, problems) = parse(&format!("[days]\n{written}\n"), "tickover.toml");
+        assert_eq!(problems.len(), 1, "{written}");
+        assert!(problems[0].help.ends_with(expected), "{}", problems[0].help);
+    }
+}
+
+#[test]
 fn what_is_wrong_with_the_days_is_told_with_line_and_column() {
     check(
         "[days]\nletter_at = \"half past seven\"\nopen = []\nclosed_on = [\"24/12/2026\", \"2026-12-31\"]\n\

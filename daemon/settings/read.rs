@@ -147,11 +147,21 @@ fn read_keys(
         };
         let known = faults.len();
         (key.read)(&value, settings, faults);
-        let counts = format!(" Until then it is {}.", (key.written)(settings));
+        let counts = until_then(key.name, &(key.written)(settings));
         for fault in &mut faults[known..] {
             fault.what = format!("`{}`: {}", key.name, fault.what);
             fault.help.push_str(&counts);
         }
+    }
+}
+
+/// What counts until a key is put right; a list in which nothing can be read is said in words.
+fn until_then(name: &str, written: &str) -> String {
+    match (name, written) {
+        ("closed_on", "[]") => " Until then no day is closed by it: the shop counts as open.".to_owned(),
+        ("open_on", "[]") => " Until then no day is opened by it.".to_owned(),
+        (_, "[]") => " Until then it names nothing.".to_owned(),
+        _ => format!(" Until then it is {written}."),
     }
 }
 

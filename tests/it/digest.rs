@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use jiff::civil::date;
 use snapbox::{assert_data_eq, file, str};
 use tickover::digest::{Morning, RuleBecame, compose};
-use tickover::findings::{Effect, Finding, Section, State, Turn};
+use tickover::findings::{Effect, Finding, Raised, Section, State, Turn};
 use tickover::origin::Evidence;
 use tickover::problem::Problem;
 use tickover::yard::MachineId;
@@ -169,14 +169,43 @@ fn much_trouble_does_not_push_the_day_off_the_first_screen() {
         .collect();
     let letter = compose(&Morning { trouble, ..small() });
     let expected = "Look at this first Trouble 0 — sheets/a.csv, A0. Mend it. Trouble 1 — sheets/a.csv, A1. Mend it. \
-                    Trouble 2 — sheets/a.csv, A2. Mend it. 2 more: in the full list, 2026-03-02-full.txt \
-                    Keep in the yard: 1 machine";
+                    Trouble 2 — sheets/a.csv, A2. Mend it. And 2 more, in the full list with what to do: \
+                    Trouble 3 — sheets/a.csv, A3; Trouble 4 — sheets/a.csv, A4 Keep in the yard: 1 machine";
     assert_eq!(letter.subject, "1 stays in the yard, 1 to ring, 5 to look at first");
     for said in [words_of_text(&letter.text), words_of_html(&letter.html)] {
         assert!(said.contains(expected), "{said}");
     }
     let full_list = words_of_text(&letter.full_list.unwrap());
     assert!(full_list.contains("Trouble 4 — sheets/a.csv, A4. Mend it. Keep in the yard"), "{full_list}");
+}
+
+#[test]
+fn what_is_open_and_what_to_do_with_the_machine_are_never_cut_however_long_the_letter() {
+    let checks: Vec<String> = (1..=90).map(|number| format!("check of part number {number}")).collect();
+    let open = format!("{} (not done). Do not let it go before that is done.", checks.join(", "));
+    assert!(open.len() > 2_000 && open.len() < 4_096, "as long as a rule can say it: {}", open.len());
+    for count in [1, 8, 300, 2_000] {
+        let mut morning = crowd(count);
+        let tyres = finding("rule", "Before handover", Section::KeepInTheYard, "Corvane", "XY11 ZZZ", &open);
+        morning.findings.push(Finding { raised: Raised { at_once: true, ..tyres.raised }, ..tyres });
+        let letter = compose(&morning);
+        assert!(letter.html.len() <= 80_000, "{count}: {} bytes", letter.html.len());
+        let said = [words_of_text(&letter.text), words_of_html(&letter.html)];
+        for said in said.into_iter().chain(letter.full_list.as_deref().map(words_of_text)) {
+            assert!(said.to_lowercase().contains(&open.to_lowercase()), "{count}: {said}");
+        }
+    }
+    // On the bench it is cut only where there is no room, and then stands in the full list.
+    for (count, is_whole) in [(8, true), (2_000, false)] {
+        let mut morning = crowd(count);
+        let bench = finding("rule", "Before handover", Section::OnTheBench, "Corvane", "XY11 ZZZ", &open);
+        morning.findings.push(Finding { raised: Raised { at_once: true, ..bench.raised }, ..bench });
+        let letter = compose(&morning);
+        let instruction = "Do not let it go before that is done.";
+        assert_eq!(letter.text.contains(instruction), is_whole, "{count}");
+        let anywhere = [Some(letter.text), letter.full_list].into_iter().flatten();
+        assert!(anywhere.into_iter().any(|text| words_of_text(&text).contains(instruction)), "{count}");
+    }
 }
 
 #[test]
@@ -313,7 +342,9 @@ fn what_cannot_be_told_any_more_stays_open_and_says_so() {
     morning.findings[0].no_longer_told = vec!["clock reading".to_owned()];
     let text = words_of_text(&compose(&morning).text);
     assert!(
-        text.contains("It stays open, although it cannot be told any more; not known: clock reading."),
+        text.contains(
+            "It stays open, although nobody can tell any more whether it still is; not known: clock reading."
+        ),
         "{text}"
     );
 }
@@ -609,4 +640,34 @@ fn an_edited_rule_is_told_to_those_who_get_the_whole_letter_or_put_sheets_right(
     assert!(has_edit(&morning.in_part(&[Section::OnTheBench, Section::PutTheSheetRight])));
     assert!(!has_edit(&morning.in_part(&[Section::OnTheBench])));
     assert!(!has_edit(&morning.at_once(&BTreeSet::new()).unwrap()));
+}
+
+#[test]
+fn what_has_moved_to_a_more_urgent_section_is_said_at_the_top_and_at_its_entry() {
+    let bench =
+        finding("checks", "Before handover", Section::OnTheBench, "Corvane", "XY11 ZZZ", "do it by 3 Mar")
+            .since(date(2026, 2, 27));
+    let other =
+        finding("checks", "Before handover", Section::KeepInTheYard, "Corvane", "XY12 ZZZ", "not done")
+            .since(date(2026, 2, 27));
+    let last = compose(&Morning { findings: vec![bench.clone(), other.clone()], ..quiet() });
+    let mut keep = bench.clone();
+    (keep.raised.section, keep.raised.text) = (Section::KeepInTheYard, "handover is today".to_owned());
+    let today = Morning { findings: vec![keep, other], last_letter: last.text, ..quiet() };
+    let letter = compose(&today);
+    for said in [words_of_text(&letter.text), words_of_html(&letter.html)] {
+        let top = "Moved up since the last letter: Corvane, XY11 ZZZ (Keep in the yard). Nothing else is new since the \
+                   last letter.";
+        assert!(said.contains(top), "{said}");
+        let entry = "Corvane, XY11 ZZZ Handover is today. Moved up from On the bench; open since Fri 27 Feb";
+        assert!(said.contains(entry), "{said}");
+        assert_eq!(said.to_lowercase().matches("moved up").count(), 2, "{said}");
+    }
+    // The other way, and where it stood before, there is nothing to say of it.
+    let last_letter = letter.text;
+    for findings in [vec![bench], today.findings] {
+        let letter = compose(&Morning { findings, last_letter: last_letter.clone(), ..quiet() });
+        assert!(letter.text.contains("Nothing is new since the last letter."), "{}", letter.text);
+        assert!(!letter.text.to_lowercase().contains("moved up"), "{}", letter.text);
+    }
 }

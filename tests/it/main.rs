@@ -27,6 +27,7 @@ mod mail_server;
 #[cfg(unix)]
 mod mail_unkept;
 mod mornings;
+mod open_checks;
 mod pages;
 mod post;
 #[cfg(target_os = "linux")]
@@ -34,6 +35,7 @@ mod power_cuts;
 mod program;
 mod recognition;
 mod robust;
+mod second_letter;
 #[cfg(unix)]
 mod settings_lost;
 mod sheets;

@@ -128,7 +128,9 @@ pub(crate) fn quiet() -> Morning {
         .collect(),
         edits: Vec::new(),
         last_told: Some(date(2026, 2, 27)),
+        last_letter: String::new(),
         form: Form::Whole,
+        first_of_day: None,
     }
 }
 
@@ -505,6 +507,8 @@ pub(crate) fn hostile(count: usize) -> Morning {
         rules: rules.collect(),
         edits: (0..count).map(|number| edit(&word(number), &names, &word(number + 1))).collect(),
         last_told: None,
+        last_letter: String::new(),
         form: Form::Whole,
+        first_of_day: None,
     }
 }

@@ -139,6 +139,18 @@ fn any_other_check_that_failed_or_is_blank_is_open() {
 type Case<'a> = (&'a [(&'a str, i64)], &'a [&'a str]);
 
 #[test]
+fn what_failed_is_named_first_then_what_was_not_done_then_what_nobody_wrote_down() {
+    let given = Given::on("2026-11-25")
+        .check("2026-11-20", "Battery", NotDone, "")
+        .check("2026-11-20", "Tyres", Failed, "J. Miller")
+        .check("2026-11-20", "Cables", NotDone, "")
+        .check("2026-11-20", "Wheels", Failed, "J. Miller");
+    let names: Vec<String> = given.stand().before_handover.open.into_iter().map(|check| check.what).collect();
+    let unwritten = ["pre-delivery inspection", "quality check", "2 road tests"];
+    assert_eq!(names, [&["Tyres", "Wheels", "Battery", "Cables"][..], &unwritten].concat());
+}
+
+#[test]
 fn two_road_tests_on_two_days_of_ten_miles_in_all_are_wanted() {
     let cases: [Case<'_>; 7] = [
         (&[("2026-11-21", 10)], &["second road test: 1 of 2 recorded"]),

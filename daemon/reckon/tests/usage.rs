@@ -111,3 +111,15 @@ fn the_pace_shows_its_readings_and_is_no_rule_of_thumb() {
         ]
     );
 }
+
+#[test]
+fn a_pace_without_a_spread_is_said_without_one() {
+    let given = Given::on("2026-11-25")
+        .reading("2026-08-01", 10)
+        .reading("2026-09-01", 41)
+        .reading("2026-10-01", 71)
+        .reading("2026-11-01", 102);
+    let shown_by = given.stand().usage.unwrap().shown_by;
+    let pace = shown_by.into_iter().find(|evidence| evidence.what == "pace").unwrap();
+    assert_eq!(pace.value, "1.0 miles a day, from 4 readings");
+}
