@@ -1,0 +1,23 @@
+//! The doors by which bytes from outside come in, each to be walked through with any bytes at all.
+
+mod cells;
+mod rule;
+mod settings;
+mod sheets;
+mod way;
+
+/// Every door: its name, which is that of its folder in `corpus/`, and what goes through it.
+pub const DOORS: [(&str, fn(&[u8])); 6] = [
+    ("text", sheets::text),
+    ("workbook", sheets::workbook),
+    ("parts", sheets::parts),
+    ("cells", cells::cells),
+    ("settings", settings::settings),
+    ("rule", rule::rule),
+];
+
+/// Walks through a door by its name.
+pub fn enter(name: &str, bytes: &[u8]) {
+    let (_, door) = DOORS.iter().find(|(door, _)| *door == name).expect("a door of this name");
+    door(bytes);
+}
