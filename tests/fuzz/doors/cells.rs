@@ -1,7 +1,8 @@
 //! Values of cells, each tried as every field of every kind of row: days, distances, speeds, marks, frame numbers,
 //! telephones, oils, results.
 
-use std::sync::Arc;
+use std::collections::BTreeMap;
+use std::sync::{Arc, LazyLock};
 
 use jiff::civil::DateTime;
 use tickover::origin::SheetName;
@@ -9,12 +10,12 @@ use tickover::problem::Place;
 use tickover::settings::{AgreedColumn, AgreedSheet, DateOrder};
 use tickover::sheets::{Cell, Fault, Row, Table};
 use tickover::units::DistanceUnit;
-use tickover::yard::{Field, RecordKind, Records, recognise, records};
+use tickover::yard::{Field, ReadAs, RecordKind, Records, recognise, records};
 
 use super::way;
 
 /// The most values of one run.
-const VALUES: usize = 4;
+const VALUES: usize = 3;
 
 /// The first line says how the sheet reads: `m` for the month first, `k` for kilometres, `4` for days from 1904.
 /// Each further line is a value: a number where it can be one, `@` before a real date, `#` before an error value.
@@ -23,20 +24,35 @@ pub(super) fn cells(bytes: &[u8]) {
     let mut lines = text.lines();
     let how = lines.next().unwrap_or_default();
     let values: Vec<&str> = lines.take(VALUES).collect();
-    let unit = if how.contains('k') { DistanceUnit::Kilometres } else { DistanceUnit::Miles };
-    let order = if how.contains('m') { DateOrder::MonthFirst } else { DateOrder::DayFirst };
+    let (in_kilometres, month_first) = (how.contains('k'), how.contains('m'));
+    let table = table(&values, how.contains('4'));
     let mut all = Records::default();
     let mut problems = Vec::new();
     for kind in RecordKind::ALL {
-        let table = table(&values, how.contains('4'));
-        let read_as = recognise(&table, Some(&agreed(kind, order, unit)), order);
-        problems.extend(read_as.problems.clone());
-        let (more, complaints) = records(&table, &read_as, way::TODAY);
+        let (more, complaints) = records(&table, &SHEETS[&(kind, month_first, in_kilometres)], way::TODAY);
         all.records.extend(more.records);
         problems.extend(complaints);
     }
+    let unit = if in_kilometres { DistanceUnit::Kilometres } else { DistanceUnit::Miles };
     way::to_the_letter(all, unit, problems, &values);
 }
+
+/// How a sheet of each kind reads, by whether the month comes first and distances are kilometres. Agreed once, with
+/// no value yet, since to recognise so many columns takes far longer than to read them.
+static SHEETS: LazyLock<BTreeMap<(RecordKind, bool, bool), ReadAs>> = LazyLock::new(|| {
+    let mut sheets = BTreeMap::new();
+    for kind in RecordKind::ALL {
+        for (month_first, order) in [(false, DateOrder::DayFirst), (true, DateOrder::MonthFirst)] {
+            for (in_kilometres, unit) in [(false, DistanceUnit::Miles), (true, DistanceUnit::Kilometres)] {
+                let read_as = recognise(&table(&[], false), Some(&agreed(kind, order, unit)), order);
+                assert_eq!(read_as.kind, Some(kind), "the sheet is not what was agreed");
+                assert!(read_as.columns.len() > 5, "the columns are not what was agreed");
+                sheets.insert((kind, month_first, in_kilometres), read_as);
+            }
+        }
+    }
+    sheets
+});
 
 /// What the header of a field says; made so that no other is like it.
 fn header(field: Field) -> String {
@@ -75,11 +91,7 @@ fn table(values: &[&str], counts_from_1904: bool) -> Table {
         rows.push(Row { number, cells: everywhere });
         rows.push(Row { number: number + 1, cells: Field::ALL.iter().map(known).collect() });
     }
-    Table {
-        name: Arc::new(SheetName { file: "any.csv".to_owned(), sheet: None }),
-        rows,
-        counts_from_1904,
-    }
+    Table { name: Arc::new(SheetName { file: "any.csv".to_owned(), sheet: None }), rows, counts_from_1904 }
 }
 
 fn text(value: &str) -> Cell {

@@ -1,15 +1,17 @@
-//! A file's bytes become tables, which keep to the limits, and the tables a letter.
+//! A file's bytes become tables, which keep to the limits, and the tables' rows records.
 
 use std::io::{Cursor, Write};
 
 use tickover::settings::{DateOrder, Limits};
-use tickover::sheets::{Cell, Fault, ReadFile, Reader, Table, read_bytes};
-use tickover::units::DistanceUnit;
-use tickover::yard;
+use tickover::sheets::{Cell, Fault, ReadFile, Reader, read_bytes};
+use tickover::yard::{proposal, recognise, records};
 use zip::write::SimpleFileOptions;
 use zip::{CompressionMethod, ZipWriter};
 
-use super::way;
+use super::way::TODAY;
+
+/// No sheet within the limits has as much to propose, in bytes.
+const PROPOSAL_BYTES: usize = 1024 * 1024;
 
 /// Small limits, so that they are reached.
 fn limits() -> Limits {
@@ -29,7 +31,7 @@ pub(super) fn text(bytes: &[u8]) {
     if is_workbook(bytes) {
         return;
     }
-    whole_way(&read(bytes));
+    recognised(&read(bytes));
 }
 
 /// A workbook as it lies on the disk.
@@ -52,7 +54,7 @@ pub(super) fn parts(bytes: &[u8]) {
         }
     }
     let Ok(archive) = archive.finish() else { return };
-    whole_way(&read(&archive.into_inner()));
+    recognised(&read(&archive.into_inner()));
 }
 
 fn is_workbook(bytes: &[u8]) -> bool {
@@ -89,25 +91,14 @@ fn hold_to_limit(cell: &Cell, characters: usize) {
     }
 }
 
-/// What the tables are, what their records say, and what the letter makes of it.
-fn whole_way(read: &ReadFile) {
-    let mut records = yard::Records::default();
-    let mut problems = read.problems.clone();
+/// What the tables are taken for, and what their rows say.
+fn recognised(read: &ReadFile) {
     for table in &read.tables {
-        recognised(table, &mut records, &mut problems);
-    }
-    way::to_the_letter(records, DistanceUnit::Miles, problems, &[]);
-}
-
-fn recognised(table: &Table, records: &mut yard::Records, problems: &mut Vec<tickover::problem::Problem>) {
-    let read_as = yard::recognise(table, None, DateOrder::DayFirst);
-    assert!(yard::proposal(table, &read_as).len() < 10_000_000);
-    // What setup agrees is taken as agreed the next morning.
-    let agreed = yard::agreed(table, &read_as);
-    let again = yard::recognise(table, Some(&agreed), DateOrder::DayFirst);
-    for read_as in [&read_as, &again] {
-        let (more, complaints) = yard::records(table, read_as, way::TODAY);
-        records.records.extend(more.records);
-        problems.extend(complaints);
+        let read_as = recognise(table, None, DateOrder::DayFirst);
+        assert!(proposal(table, &read_as).len() < PROPOSAL_BYTES, "a proposal without end");
+        let (_, complaints) = records(table, &read_as, TODAY);
+        for problem in read_as.problems.iter().chain(&complaints) {
+            assert!(!problem.to_string().is_empty());
+        }
     }
 }

@@ -57,8 +57,11 @@ pub(super) fn to_the_letter(
     let yard = stand_yard(machines.iter().map(Arc::as_ref), Vec::new(), vec![sheet], TODAY);
     let judged = RULES.judge_yard(&Arc::new(yard));
     assert!(judged.failures.is_empty(), "a shipped rule fails: {:?}", judged.failures);
-    let mut findings: Vec<Finding> =
-        raised.into_iter().take(FINDINGS).map(|(machine, raised)| finding(&machine.identity, "", raised)).collect();
+    let mut findings: Vec<Finding> = raised
+        .into_iter()
+        .take(FINDINGS)
+        .map(|(machine, raised)| finding(&machine.identity, "", raised))
+        .collect();
     findings.extend(texts.iter().map(|text| {
         let raised = Raised {
             section: Section::RingToday,
