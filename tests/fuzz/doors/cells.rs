@@ -17,7 +17,8 @@ use super::way;
 /// The most values of one run.
 const VALUES: usize = 3;
 
-/// The first line says how the sheet reads: `m` for the month first, `k` for kilometres, `4` for days from 1904.
+/// The first line says how the sheet reads: `m` for the month first, `k` for kilometres, `4` for days from 1904,
+/// `j` for judged and told in a letter, which takes far longer.
 /// Each further line is a value: a number where it can be one, `@` before a real date, `#` before an error value.
 pub(super) fn cells(bytes: &[u8]) {
     let text = String::from_utf8_lossy(bytes);
@@ -34,7 +35,7 @@ pub(super) fn cells(bytes: &[u8]) {
         problems.extend(complaints);
     }
     let unit = if in_kilometres { DistanceUnit::Kilometres } else { DistanceUnit::Miles };
-    way::to_the_letter(all, unit, problems, &values);
+    way::on_from(all, unit, problems, &values, how.contains('j'));
 }
 
 /// How a sheet of each kind reads, by whether the month comes first and distances are kilometres. Agreed once, with

@@ -7,7 +7,7 @@ use jiff::civil::{Date, date};
 use tickover::digest::{Form, Morning, compose};
 use tickover::findings::{Finding, Raised, Section, State, Verdict};
 use tickover::problem::Problem;
-use tickover::reckon::{SheetOfYard, stand, stand_yard};
+use tickover::reckon::{SheetOfYard, Standing, stand, stand_yard};
 use tickover::round::shipped_handbook;
 use tickover::rules::{RuleBook, RuleFile, SHIPPED};
 use tickover::settings::Practice;
@@ -33,35 +33,26 @@ static RULES: LazyLock<RuleBook> = LazyLock::new(|| {
     book
 });
 
-/// Takes records as far as they go. `texts` stand in the letter as they are, as telephones among other things.
-pub(super) fn to_the_letter(
+/// Takes records as far as the sums of each machine, and `to_the_end` as far as the letter, in which `texts` stand as
+/// they are, as telephones among other things.
+pub(super) fn on_from(
     records: Records,
     unit: DistanceUnit,
     mut problems: Vec<Problem>,
     texts: &[&str],
+    to_the_end: bool,
 ) {
     let (machines, more) = join(records, Records::default(), &HANDBOOK, unit);
     problems.extend(more);
-    let machines: Vec<Arc<Machine>> = machines.into_iter().map(Arc::new).collect();
-    let mut raised = Vec::new();
-    for machine in &machines {
-        let standing = Arc::new(stand(machine, &PRACTICE, TODAY));
-        let judged = RULES.judge(machine, &standing);
-        assert!(judged.failures.is_empty(), "a shipped rule fails: {:?}", judged.failures);
-        raised.extend(judged.judgements.into_iter().filter_map(|judgement| match judgement.verdict {
-            Verdict::Raised(raised) => Some((Arc::clone(machine), raised)),
-            _ => None,
-        }));
+    let stands = |machine| {
+        let standing = stand(&machine, &PRACTICE, TODAY);
+        (Arc::new(machine), Arc::new(standing))
+    };
+    let machines: Vec<(Arc<Machine>, Arc<Standing>)> = machines.into_iter().map(stands).collect();
+    if !to_the_end {
+        return;
     }
-    let sheet = SheetOfYard { name: "any.csv".to_owned(), renewed: TODAY, open_days: 0 };
-    let yard = stand_yard(machines.iter().map(Arc::as_ref), Vec::new(), vec![sheet], TODAY);
-    let judged = RULES.judge_yard(&Arc::new(yard));
-    assert!(judged.failures.is_empty(), "a shipped rule fails: {:?}", judged.failures);
-    let mut findings: Vec<Finding> = raised
-        .into_iter()
-        .take(FINDINGS)
-        .map(|(machine, raised)| finding(&machine.identity, "", raised))
-        .collect();
+    let mut findings = judged(&machines);
     findings.extend(texts.iter().map(|text| {
         let raised = Raised {
             section: Section::RingToday,
@@ -75,6 +66,26 @@ pub(super) fn to_the_letter(
     let letter = compose(&morning(machines.len(), findings, problems));
     assert!(!letter.text.is_empty() && !letter.html.is_empty());
     assert!(!letter.subject.contains(['\r', '\n']), "a subject of two lines");
+}
+
+/// What the shipped rules find, none of which may fail.
+fn judged(machines: &[(Arc<Machine>, Arc<Standing>)]) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    for (machine, standing) in machines {
+        let judged = RULES.judge(machine, standing);
+        assert!(judged.failures.is_empty(), "a shipped rule fails: {:?}", judged.failures);
+        findings.extend(judged.judgements.into_iter().filter_map(|judgement| match judgement.verdict {
+            Verdict::Raised(raised) => Some(finding(&machine.identity, "", raised)),
+            _ => None,
+        }));
+    }
+    let sheet = SheetOfYard { name: "any.csv".to_owned(), renewed: TODAY, open_days: 0 };
+    let yard =
+        stand_yard(machines.iter().map(|(machine, _)| machine.as_ref()), Vec::new(), vec![sheet], TODAY);
+    let judged = RULES.judge_yard(&Arc::new(yard));
+    assert!(judged.failures.is_empty(), "a shipped rule fails: {:?}", judged.failures);
+    findings.truncate(FINDINGS);
+    findings
 }
 
 fn finding(identity: &Identity, text: &str, raised: Raised) -> Finding {
