@@ -45,6 +45,11 @@ fn what_the_fuzzer_kept_of_text_files_is_read() {
 }
 
 #[test]
+fn what_the_fuzzer_kept_of_sheets_is_recognised() {
+    walk("sheet");
+}
+
+#[test]
 fn what_the_fuzzer_kept_of_workbooks_is_read() {
     walk("workbook");
 }

@@ -7,8 +7,9 @@ mod sheets;
 mod way;
 
 /// Every door: its name, which is that of its folder in `corpus/`, and what goes through it.
-pub const DOORS: [(&str, fn(&[u8])); 6] = [
+pub(crate) const DOORS: [(&str, fn(&[u8])); 7] = [
     ("text", sheets::text),
+    ("sheet", sheets::sheet),
     ("workbook", sheets::workbook),
     ("parts", sheets::parts),
     ("cells", cells::cells),
@@ -17,7 +18,7 @@ pub const DOORS: [(&str, fn(&[u8])); 6] = [
 ];
 
 /// Walks through a door by its name.
-pub fn enter(name: &str, bytes: &[u8]) {
+pub(crate) fn enter(name: &str, bytes: &[u8]) {
     let (_, door) = DOORS.iter().find(|(door, _)| *door == name).expect("a door of this name");
     door(bytes);
 }
