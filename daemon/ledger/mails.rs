@@ -148,6 +148,13 @@ pub(super) fn has_any(connection: &Connection, letter: i64) -> Result<bool, Trou
     Ok(connection.query_row(sql, [letter], |row| row.get(0))?)
 }
 
+/// Whether the last morning letter of the days before a day has mails.
+pub(super) fn was_mailed_before(connection: &Connection, today: Date) -> Result<bool, Trouble> {
+    let sql = "SELECT EXISTS (SELECT 1 FROM mail WHERE letter = (SELECT id FROM letter \
+               WHERE kind = 'morning' AND day < ?1 ORDER BY day DESC, id DESC LIMIT 1))";
+    Ok(connection.query_row(sql, [today.to_string()], |row| row.get(0))?)
+}
+
 /// Notes that a letter's copy stands in the folder, which is all it takes where the letter has no receivers.
 pub(super) fn copy_delivered(
     connection: &mut Connection,

@@ -234,6 +234,11 @@ impl Ledger {
         letters::last_told_before(&self.connection, today).map_err(|trouble| trouble.of(&self.path))
     }
 
+    /// Whether the last morning letter of the days before today was to be mailed to anybody.
+    pub fn was_mailed_before(&self, today: Date) -> Result<bool, LedgerFailure> {
+        mails::was_mailed_before(&self.connection, today).map_err(|trouble| trouble.of(&self.path))
+    }
+
     /// The letters whose copy waits to be put into the folder, oldest first.
     pub fn waiting_copies(&self) -> Result<Vec<OutboxLetter>, LedgerFailure> {
         letters::waiting_copies(&self.connection).map_err(|trouble| trouble.of(&self.path))

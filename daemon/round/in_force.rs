@@ -18,13 +18,10 @@ pub fn settings_in_force(folder: &YardFolder, keeps: bool) -> Result<(Settings, 
     let (settings, mut problems) = settings::load(&folder.settings(), NAME);
     let copy = folder.last_settings();
     // A file that was there and is gone is no new yard's: its account and its receivers would be forgotten.
-    let is_lost = !folder.settings().exists() && copy.is_file();
-    if is_lost {
-        problems = vec![Problem::error(
-            Place::file(NAME),
-            "the settings file is gone",
-            "Put it back; what was last kept of it lies in kept/tickover.toml.",
-        )];
+    let lost = lost(folder);
+    let is_lost = lost.is_some();
+    if let Some(problem) = lost {
+        problems = vec![problem];
     }
     if let Some(settings) = settings.filter(|_| !is_lost) {
         if keeps && !problems.iter().any(is_error) {
@@ -45,6 +42,31 @@ pub fn settings_in_force(folder: &YardFolder, keeps: bool) -> Result<(Settings, 
         ),
     );
     Ok((settings, problems))
+}
+
+/// What is wrong with a file that is gone, or of which only the beginning is left: a full disk or a power cut while it
+/// was saved leaves that, and it may well be read, without the account and the receivers that stood further down.
+fn lost(folder: &YardFolder) -> Option<Problem> {
+    let kept = fs::read_to_string(folder.last_settings()).ok()?;
+    if !folder.settings().exists() {
+        return Some(Problem::error(
+            Place::file(NAME),
+            "the settings file is gone",
+            "Put it back; what was last kept of it lies in kept/tickover.toml.",
+        ));
+    }
+    let text = fs::read_to_string(folder.settings()).ok()?;
+    let (rest, kept) = (text.trim_end(), kept.trim_end());
+    let is_cut = rest.len() < kept.len() && kept.starts_with(rest);
+    is_cut.then(|| {
+        let what = if rest.is_empty() { "is empty" } else { "ends before what it held last" };
+        Problem::error(
+            Place::file(NAME),
+            format!("the settings file {what}"),
+            "Put back what is missing: it lies in kept/tickover.toml. If its end was taken out on purpose, write the \
+             line `# this is all` at the end.",
+        )
+    })
 }
 
 /// Keeps a copy of the settings file where it differs from the one that is kept and has no fault itself.
@@ -94,6 +116,25 @@ mod tests {
         let said: Vec<&str> = problems.iter().map(|problem| problem.what.as_str()).collect();
         assert_eq!(said[0], "the settings cannot be read, so the last ones that could stay in force");
         assert_eq!(said.len(), 2, "and what is wrong with the file: {said:?}");
+
+        // One of which only the beginning is left, or nothing, is not believed, and does not take the copy's place.
+        let whole = "[shop]\nname = \"Mill Lane Motorcycles\"\n\n[letter]\nto = [\"desk@shop.example\"]\n";
+        write(whole);
+        assert_eq!(shop(true).unwrap(), ("Mill Lane Motorcycles".to_owned(), 0));
+        for (text, what) in [
+            ("", "the settings file is empty"),
+            ("\n \n", "the settings file is empty"),
+            (&whole[..whole.find("[letter]").unwrap()], "the settings file ends before what it held last"),
+            ("[shop]\nname = \"Mill", "the settings file ends before what it held last"),
+        ] {
+            write(text);
+            let (settings, problems) = settings_in_force(&folder, true).unwrap();
+            assert_eq!(settings.to, ["desk@shop.example"], "{text}");
+            assert_eq!(problems[1].what, what, "{text}");
+            assert_eq!(fs::read_to_string(folder.last_settings()).unwrap(), whole);
+        }
+        write("[shop]\nname = \"Hill Street Motorcycles\"\n# this is all\n");
+        assert_eq!(shop(true).unwrap(), ("Hill Street Motorcycles".to_owned(), 0));
 
         // One with a fault in one key counts as far as it goes, and is not what a later slip falls back to.
         write("[shop]\nname = \"Mill Lane Motorcycles\"\nnane = \"x\"\n");

@@ -120,8 +120,9 @@ fn at_risk(ledger: &Ledger, is_new: bool, today: Date) -> Vec<Problem> {
         Ok(Some(_)) if is_new => {}
         Ok(Some(day)) => problems.push(Problem::error(
             Place::file("kept/copies"),
-            format!("no copy of the ledger could be made since {}", shown_day(day)),
-            "See that the disk has room for another ledger, and that the account that runs Tickover may write there.",
+            format!("there is no copy of the ledger since {}: none could be made, or they are gone", shown_day(day)),
+            "See that nobody takes them away, that the disk has room for another ledger, and that the account that runs \
+             Tickover may write there.",
         )),
         Err(failure) => problems.push(as_problem(&failure)),
     }
@@ -134,6 +135,19 @@ fn at_risk(ledger: &Ledger, is_new: bool, today: Date) -> Vec<Problem> {
         )
     }));
     problems
+}
+
+/// What the letter says where letters were mailed until now and no account can be used any more: whoever took it out by
+/// mistake would wait for mail in vain.
+pub(super) fn mail_turned_off(ledger: &Ledger, settings: &Settings, today: Date) -> Option<Problem> {
+    let was_mailed = settings.mail.is_none() && ledger.was_mailed_before(today).unwrap_or(false);
+    was_mailed.then(|| {
+        Problem::error(
+            Place::file("tickover.toml"),
+            "the letter before this one was mailed, and this one only lies in digests/, as there is no mail account any more",
+            "Put [mail] back; if it was taken out on purpose, look into digests/ from now on.",
+        )
+    })
 }
 
 /// Notes in the ledger which letters stand in the folder that it does not know: it is an older copy, or was out of use

@@ -133,6 +133,9 @@ pub fn make(run: &Run, stop: &AtomicBool, step: &mut dyn FnMut(Step)) -> Result<
     if !run.folder.is_laid_out() {
         return Err(vec![no_yard(&run.folder)]);
     }
+    if run.keeps {
+        run.folder.make_way_for_kept();
+    }
     let _turn = run.keeps.then(|| lock::turn(&run.folder)).transpose().map_err(|problem| vec![problem])?;
     let (settings, settings_problems) = settings_in_force(&run.folder, run.keeps)?;
     let today = run.today.unwrap_or_else(|| run.now.to_zoned_datetime(zone_of(&settings)).date());
@@ -140,6 +143,7 @@ pub fn make(run: &Run, stop: &AtomicBool, step: &mut dyn FnMut(Step)) -> Result<
     let intake = intake::take_in(run, &settings, today);
     let (handbook, handbook_problems) = intake::take_in_handbook(run, &settings, today);
     let (mut ledger, ledger_problems) = keeping::open(&run.folder, run.keeps, settings.mail.is_some(), today);
+    let mail_problem = keeping::mail_turned_off(&ledger, &settings, today);
     let copies = letter_copies::put_down_earlier(&mut ledger, &run.folder, today, run.now, step);
     let mut history = keeping::history(&ledger, &intake.records, &copies.missing, today);
     let current = intake.records.clone();
@@ -156,6 +160,8 @@ pub fn make(run: &Run, stop: &AtomicBool, step: &mut dyn FnMut(Step)) -> Result<
     let problems = [
         run.trouble.iter().map(|words| keeping::parted(Place::file("tickover run"), words)).collect(),
         settings_problems,
+        mail_problem.into_iter().collect(),
+        run.folder.in_the_way_of_kept().into_iter().collect(),
         ledger_problems,
         history.problems,
         rule_problems.clone(),

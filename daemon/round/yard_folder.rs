@@ -54,6 +54,31 @@ impl YardFolder {
         self.root.join("kept")
     }
 
+    /// Where something that stands in the place of the folder kept is put: nobody's morning is to hang on it.
+    fn aside_of_kept(&self) -> PathBuf {
+        self.root.join("kept-was-no-folder")
+    }
+
+    /// Puts aside what stands in the place of the folder kept and is none, so that one can be made.
+    pub fn make_way_for_kept(&self) {
+        let stands_there = self.kept().symlink_metadata().is_ok();
+        if stands_there && !self.kept().is_dir() && self.aside_of_kept().symlink_metadata().is_err() {
+            // Where that fails whoever needs the folder says why it cannot be made.
+            let _ = fs::rename(self.kept(), self.aside_of_kept());
+        }
+    }
+
+    /// What was put aside like that, as the letter says it for as long as it lies there.
+    pub(super) fn in_the_way_of_kept(&self) -> Option<Problem> {
+        self.aside_of_kept().symlink_metadata().ok().map(|_| {
+            Problem::error(
+                Place::file("kept"),
+                "something stood there that is no folder; it was put beside as kept-was-no-folder",
+                "If the true folder kept is to be had, end Tickover and put it back; then take kept-was-no-folder away.",
+            )
+        })
+    }
+
     /// The ledger.
     pub fn ledger(&self) -> PathBuf {
         self.kept().join("ledger.sqlite3")

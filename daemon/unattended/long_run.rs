@@ -79,6 +79,7 @@ impl LongRun {
         if !folder.is_laid_out() {
             return Err(round::no_yard(&folder));
         }
+        folder.make_way_for_kept();
         let path = folder.running_lock();
         let lock = match Lock::try_hold(&path) {
             Ok(Some(lock)) => lock,

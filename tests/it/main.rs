@@ -35,6 +35,8 @@ mod power_cuts;
 mod program;
 mod recognition;
 mod robust;
+#[cfg(unix)]
+mod settings_lost;
 mod sheets;
 mod sheets_made;
 mod story;
