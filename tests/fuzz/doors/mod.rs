@@ -6,8 +6,11 @@ mod settings;
 mod sheets;
 mod way;
 
-/// Every door: its name, which is that of its folder in `corpus/`, and what goes through it.
-pub(crate) const DOORS: [(&str, fn(&[u8])); 7] = [
+/// A door's name, which is that of its folder in `corpus/`, and the way through it.
+type Door = (&'static str, fn(&[u8]));
+
+/// Every door.
+pub(crate) const DOORS: [Door; 7] = [
     ("text", sheets::text),
     ("sheet", sheets::sheet),
     ("workbook", sheets::workbook),
