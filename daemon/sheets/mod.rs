@@ -5,6 +5,7 @@ mod confine;
 mod dialect;
 mod encoding;
 mod find;
+mod formats;
 mod frames;
 mod gathering;
 mod kind;

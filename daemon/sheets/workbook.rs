@@ -3,14 +3,15 @@
 use std::collections::BTreeMap;
 use std::io::Cursor;
 use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::rc::Rc;
 
 use calamine::{
-    Data, DataRef, Reader, Sheet, SheetType, SheetVisible, Style, Xls, XlsError, Xlsb, XlsbError, Xlsx,
-    XlsxError,
+    Data, DataRef, Reader, Sheet, SheetType, SheetVisible, Xls, XlsError, Xlsb, XlsbError, Xlsx, XlsxError,
 };
 
 use crate::problem::{Problem, Severity};
 use crate::settings::Limits;
+use crate::sheets::formats::Shown;
 use crate::sheets::kind::{self, SAVE_AGAIN, refusal};
 use crate::sheets::package::{self, Package};
 use crate::sheets::piece::{Full, Give, PROBLEMS_MAX, Piece, SHEETS_MAX, problem};
@@ -114,7 +115,7 @@ fn read_xlsx(bytes: &[u8], rows: &mut Rows<'_>) -> Result<(), Full> {
     let counts_from_1904 = book.has_1904_epoch();
     read_sheets(&mut book, rows, counts_from_1904, |book: &mut Xlsx<Bytes<'_>>, name, rows| {
         let damaged = |error: XlsxError| Stop::Damaged(error.to_string());
-        let zeros = leading_zeros(book, name);
+        let shown = shown_by_formats(book, name);
         let mut cells = book.worksheet_cells_reader(name).map_err(damaged)?;
         while let Some(record) = cells.next_cell_with_formula_metadata().map_err(damaged)? {
             let (row, column) = record.pos;
@@ -125,9 +126,9 @@ fn read_xlsx(bytes: &[u8], rows: &mut Rows<'_>) -> Result<(), Full> {
                 }
                 value::make_cell(&record.value, counts_from_1904, cell);
                 if let Cell::Number(number) = *cell
-                    && let Some(&figures) = zeros.get(&record.pos)
+                    && let Some(shown) = shown.get(&record.pos)
                 {
-                    *cell = value::with_zeros(number, figures);
+                    *cell = shown.cell(number);
                 }
             })?;
         }
@@ -135,28 +136,23 @@ fn read_xlsx(bytes: &[u8], rows: &mut Rows<'_>) -> Result<(), Full> {
     })
 }
 
-/// The cells that a format of zeros alone shows with leading zeros, with how many figures: a stock number that reads
-/// 00123 is stored as 123. A second pass, made only where a format of the workbook asks for it.
-fn leading_zeros(book: &mut Xlsx<Bytes<'_>>, name: &str) -> BTreeMap<(u32, u32), usize> {
-    let mut zeros = BTreeMap::new();
+/// The cells whose format shows more than their value holds. A second pass, made only where a format of the workbook
+/// asks for it.
+fn shown_by_formats(book: &mut Xlsx<Bytes<'_>>, name: &str) -> BTreeMap<(u32, u32), Rc<Shown>> {
+    let mut shown = BTreeMap::new();
     // What is wrong with the sheet is told by the first pass.
-    let Ok(mut cells) = book.worksheet_cells_reader(name) else { return zeros };
-    let figures: Vec<Option<usize>> = cells.styles().iter().map(figures_of_zeros).collect();
-    if figures.iter().all(Option::is_none) {
-        return zeros;
+    let Ok(mut cells) = book.worksheet_cells_reader(name) else { return shown };
+    let styles: Vec<Option<Rc<Shown>>> =
+        cells.styles().iter().map(|style| Shown::of(style).map(Rc::new)).collect();
+    if styles.iter().all(Option::is_none) {
+        return shown;
     }
     while let Ok(Some((row, column, style))) = cells.next_style_id() {
-        if let Some(Some(figures)) = figures.get(style) {
-            zeros.insert((row, column), *figures);
+        if let Some(Some(format)) = styles.get(style) {
+            shown.insert((row, column), Rc::clone(format));
         }
     }
-    zeros
-}
-
-/// How many figures a format such as `00000` shows; `None` for any other.
-fn figures_of_zeros(style: &Style) -> Option<usize> {
-    let code = &style.number_format.as_ref()?.format_code;
-    (code.len() > 1 && code.bytes().all(|byte| byte == b'0')).then_some(code.len())
+    shown
 }
 
 fn read_xlsb(bytes: &[u8], rows: &mut Rows<'_>) -> Result<(), Full> {

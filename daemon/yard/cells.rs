@@ -3,6 +3,7 @@
 use jiff::civil::Date;
 
 use super::cell_words::is_nothing_known;
+use super::damage;
 use super::days::{self, ColumnOrder, DayRead};
 use super::{FrameNumber, Mark, StockNumber, WrittenDistance};
 use crate::origin::Origin;
@@ -39,8 +40,12 @@ pub(super) struct Meaning {
     pub(super) order: ColumnOrder,
     /// Whether serial day numbers count from 1904.
     pub(super) from_1904: bool,
+    /// Whether real dates may have day and month changed round, as the texts beside them show.
+    pub(super) may_be_changed_round: bool,
     /// Which sign parts a fraction.
     pub(super) decimal: DecimalMark,
+    /// Whether the column shows which sign that is, so that `1.234` can be one thing only.
+    pub(super) decimal_is_shown: bool,
     /// The unit of a distance without one; `None` leaves it to the machine's clock.
     pub(super) distance_unit: Option<DistanceUnit>,
     /// The unit of a speed without one.
@@ -55,7 +60,9 @@ impl Default for Meaning {
         Meaning {
             order: ColumnOrder::Settled(DateOrder::DayFirst),
             from_1904: false,
+            may_be_changed_round: false,
             decimal: DecimalMark::Point,
+            decimal_is_shown: false,
             distance_unit: None,
             speed_unit: SpeedUnit::MilesAnHour,
             volume_unit: VolumeUnit::Litres,
@@ -139,41 +146,35 @@ fn number_as_text(number: f64) -> String {
 
 /// A telephone number as written; the leading zero that a spreadsheet program drops is put back.
 pub(super) fn telephone(cell: &Cell) -> CellRead<String> {
-    let Some(text) = text(cell)? else { return Ok(None) };
-    let lost_its_zero = text.len() == 10
-        && text.bytes().all(|byte| byte.is_ascii_digit())
-        && text.starts_with(['1', '2', '3', '7']);
-    Ok(Some(if lost_its_zero { format!("0{text}") } else { text }))
+    match held(cell)? {
+        Held::Nothing => Ok(None),
+        Held::Text(text) if damage::is_rounded_figure(text) => Err(DAMAGED),
+        Held::Number(number) if number.abs() >= 1e15 || number.fract() != 0.0 || number < 0.0 => Err(DAMAGED),
+        Held::Day(_) | Held::Time => Err(DATE_FOR_A_MARK),
+        Held::Text(_) | Held::Number(_) | Held::Flag => {
+            let Some(text) = text(cell)? else { return Ok(None) };
+            let figures = damage::without_point_nought(&text);
+            Ok(Some(damage::with_leading_zero(figures).unwrap_or_else(|| figures.to_owned())))
+        }
+    }
 }
 
 /// The text of an identifier, or the fault that the spreadsheet program did to it.
 fn identifier(cell: &Cell) -> CellRead<String> {
     match held(cell)? {
         Held::Nothing => Ok(None),
-        Held::Text(text) if is_rounded_figure(text) => Err(DAMAGED),
+        Held::Text(text) if damage::is_rounded_figure(text) || damage::is_cut_figure(text) => Err(DAMAGED),
+        Held::Text(text) if damage::is_date_again(text) => Err(DATE_FOR_A_MARK),
         // A figure that fills the place of a number that nobody knows would join all such machines into one.
         Held::Text(text) if text.bytes().all(|byte| byte == b'0') => Ok(None),
         Held::Number(0.0) => Ok(None),
-        Held::Text(text) => Ok(Some(text.to_owned())),
+        Held::Text(text) => Ok(Some(damage::without_point_nought(text).to_owned())),
         // A spreadsheet program keeps fifteen figures of a number and fills up with zeros.
         Held::Number(number) if number.abs() >= 1e15 || number.fract() != 0.0 || number < 0.0 => Err(DAMAGED),
         Held::Number(number) => Ok(Some(number_as_text(number))),
         Held::Day(_) | Held::Time => Err(DATE_FOR_A_MARK),
         Held::Flag => Err(NOT_AN_IDENTIFIER),
     }
-}
-
-/// Whether a text is a figure such as `1.23457E+16`, which a spreadsheet program makes of a long number.
-fn is_rounded_figure(text: &str) -> bool {
-    let Some((figure, power)) = text.split_once(['E', 'e']) else { return false };
-    let is_figure = figure.starts_with(|first: char| first.is_ascii_digit())
-        && figure.bytes().all(|byte| byte.is_ascii_digit() || matches!(byte, b'.' | b','));
-    let signed = power.strip_prefix(['+', '-']);
-    let figures = signed.unwrap_or(power);
-    is_figure
-        && !figures.is_empty()
-        && figures.bytes().all(|byte| byte.is_ascii_digit())
-        && (signed.is_some() || figure.contains(['.', ',']))
 }
 
 /// A registration mark; words for a machine that has none yet are nothing known.
@@ -235,6 +236,12 @@ fn has_figure(text: &str) -> bool {
     text.bytes().any(|byte| byte.is_ascii_digit())
 }
 
+const CHANGED_ROUND: Unread = Unread {
+    what: "may have its day and month changed round: the spreadsheet program has taken only those dates of this column \
+           for dates that fit another order",
+    help: "Export the sheet again, and do not open it in a spreadsheet program before; or write this date anew.",
+};
+
 /// A day: a real date, a serial day number, or a text in one of the usual ways.
 pub(super) fn day(cell: &Cell, meaning: &Meaning) -> CellRead<Date> {
     const NO_DAY: Unread =
@@ -251,6 +258,7 @@ pub(super) fn day(cell: &Cell, meaning: &Meaning) -> CellRead<Date> {
         Unread { what: "is a time without a day", help: "Write the day, such as 3 Apr 2026." };
     match held(cell)? {
         Held::Nothing => Ok(None),
+        Held::Day(day) if meaning.may_be_changed_round && day.day() != day.month() => Err(CHANGED_ROUND),
         Held::Day(day) => days::within_years(day).map(Some).ok_or(FAR_OFF),
         Held::Number(number) => {
             let day = days::day_of_serial(number, meaning.from_1904);
@@ -264,7 +272,7 @@ pub(super) fn day(cell: &Cell, meaning: &Meaning) -> CellRead<Date> {
         {
             Ok(None)
         }
-        Held::Text(text) => match days::readings(text).under(meaning.order) {
+        Held::Text(text) => match days::readings(damage::without_point_nought(text)).under(meaning.order) {
             DayRead::Day(day) => Ok(Some(day)),
             DayRead::Undecided => Err(ONE_OF_TWO),
             DayRead::NoDay => serial_in_text(text, meaning.from_1904).map(Some).ok_or(NO_DAY),
@@ -363,6 +371,28 @@ pub(super) fn distance(cell: &Cell, meaning: &Meaning) -> CellRead<WrittenDistan
         return Err(TOO_FAR);
     }
     Ok(Some(written))
+}
+
+/// The figure on a clock. A clock shows no thousandths, so that `1.234` is more likely 1,234 than 1.2: where nothing
+/// else in the column tells, it is neither.
+pub(super) fn clock(cell: &Cell, meaning: &Meaning) -> CellRead<WrittenDistance> {
+    const POINT_OR_THOUSANDS: Unread = Unread {
+        what: "may be thousands parted by a point, or a figure with a fraction",
+        help: "Write the figure that the clock shows, without a point.",
+    };
+    if let Cell::Text(text) = cell
+        && !meaning.decimal_is_shown
+        && !text.starts_with('0')
+        && text.contains('.')
+    {
+        let figures = text.trim_end_matches(|letter: char| letter.is_alphabetic() || letter == ' ');
+        let readings = Number::readings(figures);
+        if readings.with_point.is_some() && readings.with_comma.is_some_and(|number| number.whole().is_some())
+        {
+            return Err(POINT_OR_THOUSANDS);
+        }
+    }
+    distance(cell, meaning)
 }
 
 /// A speed to the nearest tenth.

@@ -167,6 +167,41 @@ fn an_identifier_is_text_and_what_the_spreadsheet_program_damaged_is_refused() {
 }
 
 #[test]
+fn a_number_that_became_a_date_and_was_written_out_as_text_is_refused() {
+    let turned = "was turned into a date by the spreadsheet program";
+    for text in
+        ["10-Dec", "Dec-10", "1-Mar-26", "10-Dec-2026", "10/12/2026", "2026-12-10", "2026-12-10 00:00:00"]
+    {
+        assert_eq!(mark(&cell(text)).unwrap_err().what, turned, "{text}");
+        assert_eq!(stock_number(&cell(text)).unwrap_err().what, turned, "{text}");
+        assert_eq!(frame_number(&cell(text)).unwrap_err().what, turned, "{text}");
+    }
+    // Marks with the name of a month in them, and stock numbers that a shop makes of the day.
+    for text in ["DEC 10", "10 DEC", "MAR 1A", "A1 MAR", "MAR-10", "10-DEC"] {
+        assert!(mark(&cell(text)).is_ok(), "{text}");
+    }
+    for text in ["26-04-03", "20260403", "3/12", "S-10"] {
+        assert_eq!(stock_number(&cell(text)).unwrap().unwrap().as_str(), text);
+    }
+}
+
+#[test]
+fn a_number_that_lost_figures_is_refused_and_one_that_only_gained_a_fraction_is_mended() {
+    let damaged = "was damaged by the spreadsheet program, which cut it to a rounded figure";
+    for text in ["12345678901234500", "1234567890123450000"] {
+        assert_eq!(frame_number(&cell(text)).unwrap_err().what, damaged, "{text}");
+    }
+    assert_eq!(frame_number(&cell("12345678901234567")).unwrap().unwrap().as_str(), "12345678901234567");
+    assert_eq!(stock_number(&cell("101.0")).unwrap().unwrap().as_str(), "101");
+    assert_eq!(stock_number(&cell("10.10")).unwrap().unwrap().as_str(), "10.10");
+    for lost in [cell("7.7009E+09"), cell("4.477E+11"), Cell::Number(7.7e15), Cell::Number(-7.0)] {
+        assert_eq!(telephone(&lost).unwrap_err().what, damaged, "{lost:?}");
+    }
+    let day = Cell::Day(date(2026, 4, 3).at(0, 0, 0, 0));
+    assert_eq!(telephone(&day).unwrap_err().what, "was turned into a date by the spreadsheet program");
+}
+
+#[test]
 fn texts_and_telephone_numbers_are_kept_as_written() {
     assert_eq!(text(&Cell::Number(1234.0)), Ok(Some("1234".to_owned())));
     assert_eq!(text(&Cell::Number(12.5)), Ok(Some("12.5".to_owned())));
@@ -174,7 +209,12 @@ fn texts_and_telephone_numbers_are_kept_as_written() {
     assert_eq!(text(&cell("n/a")), Ok(None));
     assert_eq!(telephone(&Cell::Number(7_700_900_123.0)), Ok(Some("07700900123".to_owned())));
     assert_eq!(telephone(&cell("1632960123")), Ok(Some("01632960123".to_owned())));
-    assert_eq!(telephone(&cell("01632 960123")), Ok(Some("01632 960123".to_owned())));
+    assert_eq!(telephone(&cell("7700900123.0")), Ok(Some("07700900123".to_owned())));
+    assert_eq!(telephone(&Cell::Number(447_700_900_123.0)), Ok(Some("+447700900123".to_owned())));
+    assert_eq!(telephone(&cell("447700900123")), Ok(Some("+447700900123".to_owned())));
+    for kept in ["01632 960123", "+44 7700 900123", "960123", "01632 960123 / 07700 900123", "9990000000"] {
+        assert_eq!(telephone(&cell(kept)), Ok(Some(kept.to_owned())));
+    }
 }
 
 #[test]

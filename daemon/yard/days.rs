@@ -132,6 +132,16 @@ pub(super) fn readings(text: &str) -> DayReadings {
     if text.len() > LONGEST_DAY || !text.bytes().any(|byte| byte.is_ascii_digit()) {
         return DayReadings::default();
     }
+    // `03/04/2026 at 9:15`, or the time below the day in the same cell.
+    let parted = ['@', '\n'].iter().find_map(|sign| text.split_once(*sign)).or(text.split_once(" at "));
+    if let Some((day, time)) = parted {
+        let (day, time) = (day.trim_end(), time.trim_start());
+        return if is_time_of_day("", time) && !time.is_empty() {
+            readings(day)
+        } else {
+            DayReadings::default()
+        };
+    }
     let rest = without_weekday(text);
     let Some((first, gap, rest)) = token_and_gap(rest) else { return DayReadings::default() };
     if let Token::Figures { value, count: 8 } = first {
@@ -146,7 +156,7 @@ pub(super) fn readings(text: &str) -> DayReadings {
     let (gap, second_gap) = (gap.trim(), second_gap.trim());
     match (first, second, third) {
         (Token::Figures { .. }, Token::Figures { .. }, Token::Figures { .. })
-            if gap != second_gap || !matches!(gap, "/" | "-" | "." | "") =>
+            if gap != second_gap || !matches!(gap, "/" | "-" | "\u{2011}" | "–" | "." | "") =>
         {
             DayReadings::default()
         }
@@ -201,7 +211,7 @@ fn full_year(value: i32, count: usize) -> Option<i32> {
 }
 
 /// The month that an English name or its first three letters (`sept` too) mean.
-fn month_named(word: &str) -> Option<i32> {
+pub(super) fn month_named(word: &str) -> Option<i32> {
     const MONTHS: [&str; 12] = [
         "january",
         "february",
@@ -260,29 +270,50 @@ fn token_and_gap(text: &str) -> Option<(Token<'_>, &str, &str)> {
     }
     let rest = &text[end..];
     let gap = rest.find(|letter: char| letter.is_ascii_alphanumeric()).unwrap_or(rest.len());
-    let is_gap =
-        rest[..gap].chars().all(|sign| matches!(sign, ' ' | '\u{a0}' | '/' | '-' | '.' | ',' | '\''));
+    let is_gap = rest[..gap]
+        .chars()
+        .all(|sign| matches!(sign, ' ' | '\u{a0}' | '/' | '-' | '\u{2011}' | '–' | '.' | ',' | '\''));
     // `of` as in `3rd of April` is part of the gap.
     let behind = rest[gap..].strip_prefix("of ").unwrap_or(&rest[gap..]);
     is_gap.then_some((token, &rest[..gap], behind))
 }
 
-/// Whether nothing but a time of day stands behind a date: `09:15`, `T14:30:15Z`, `2:30 pm`.
+/// Whether nothing but a time of day stands behind a date: `09:15`, `T14:30:15Z`, `T1430`, `2:30 pm`, `9.15`, `9am`.
 fn is_time_of_day(gap: &str, rest: &str) -> bool {
     if rest.is_empty() {
         return gap.trim().is_empty() || gap.trim() == ".";
     }
-    let rest = rest.strip_prefix(['T', 't']).unwrap_or(rest);
-    let figures = rest.bytes().take_while(u8::is_ascii_digit).count();
-    (1..=2).contains(&figures)
-        && rest[figures..].starts_with(':')
-        && rest.bytes().all(|byte| {
-            byte.is_ascii_digit()
-                || matches!(
-                    byte.to_ascii_lowercase(),
-                    b':' | b'.' | b' ' | b'z' | b'+' | b'-' | b'a' | b'p' | b'm'
-                )
-        })
+    let behind_t = rest.strip_prefix(['T', 't']);
+    let rest = without_zone(behind_t.unwrap_or(rest));
+    let half = ["am", "pm", "a.m.", "p.m."].iter().find_map(|half| without_end(rest, half));
+    let time = half.unwrap_or(rest).trim_end();
+    let figures = time.bytes().take_while(u8::is_ascii_digit).count();
+    let is_parted_by_point = time[figures..].starts_with('.') && matches!(gap.trim(), "" | ",");
+    let is_all_of_times = |part: &str| {
+        part.bytes().all(|byte| byte.is_ascii_digit() || matches!(byte, b':' | b'.' | b' ' | b'+' | b'-'))
+    };
+    match &time[figures..] {
+        // The short form of ISO 8601 has no colons.
+        "" if behind_t.is_some() => matches!(figures, 4 | 6),
+        "" => half.is_some() && (1..=2).contains(&figures),
+        behind => {
+            (1..=2).contains(&figures)
+                && (behind.starts_with(':') || is_parted_by_point)
+                && is_all_of_times(behind)
+        }
+    }
+}
+
+/// A time without the name of its zone: the day stands as written, whatever the zone.
+fn without_zone(time: &str) -> &str {
+    const ZONES: [&str; 4] = ["z", "gmt", "utc", "bst"];
+    ZONES.iter().find_map(|zone| without_end(time, zone)).unwrap_or(time).trim_end()
+}
+
+/// A text without its last word or letter, in whatever case; `None` where it ends otherwise.
+fn without_end<'text>(text: &'text str, end: &str) -> Option<&'text str> {
+    let at = text.len().checked_sub(end.len())?;
+    text.get(at..).filter(|last| last.eq_ignore_ascii_case(end)).map(|_| &text[..at])
 }
 
 #[cfg(test)]
@@ -320,6 +351,23 @@ mod tests {
             ("2026-Apr-03", third, third),
             ("20260403", third, third),
             ("03/04/2026 02:30 PM", third, Some(date(2026, 3, 4))),
+            ("3/4/26 9am", third, Some(date(2026, 3, 4))),
+            ("03/04/2026 9.15", third, Some(date(2026, 3, 4))),
+            ("03/04/2026, 9.15 p.m.", third, Some(date(2026, 3, 4))),
+            ("03/04/2026 @ 09:15", third, Some(date(2026, 3, 4))),
+            ("03/04/2026 at 9:15", third, Some(date(2026, 3, 4))),
+            ("03/04/2026\n09:15", third, Some(date(2026, 3, 4))),
+            ("03/04/2026 09:15 BST", third, Some(date(2026, 3, 4))),
+            ("03\u{2011}04\u{2011}2026", third, Some(date(2026, 3, 4))),
+            ("03–04–2026", third, Some(date(2026, 3, 4))),
+            ("03 / 04 / 2026", third, Some(date(2026, 3, 4))),
+            ("2026-04-03T14:30:15+01:00", third, third),
+            ("2026-04-03 14:30:00 UTC", third, third),
+            ("20260403T1430", third, third),
+            ("20260403T143015Z", third, third),
+            ("3 Apr '26", third, third),
+            ("3. April 2026", third, third),
+            ("Thurs 2nd Apr 2026", Some(date(2026, 4, 2)), Some(date(2026, 4, 2))),
             ("1 Sept 2026", Some(date(2026, 9, 1)), Some(date(2026, 9, 1))),
             ("1/1/50", Some(date(2050, 1, 1)), Some(date(2050, 1, 1))),
             ("1/1/51", Some(date(1951, 1, 1)), Some(date(1951, 1, 1))),
@@ -359,6 +407,16 @@ mod tests {
             "1.2.3.2026",
             "20261301",
             "03/04/2026 and 5",
+            "03/04/2026 9",
+            "03/04/2026 or 10",
+            "03/04/2026 at the show",
+            "03/04/2026 @",
+            "20260403T14",
+            "03042026",
+            "2026-W14-5",
+            "2026-093",
+            "03/04/2026 - 05/04/2026",
+            "3/4 May 2026",
             "Apr 2026",
             "3 Ma 2026",
             "3 Aprilish 2026",

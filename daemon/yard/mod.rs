@@ -5,6 +5,7 @@ mod cell_words;
 mod cells;
 mod choices;
 mod correction;
+mod damage;
 mod days;
 mod field;
 mod handbook;

@@ -8,7 +8,7 @@ use tickover::problem::Severity;
 use tickover::settings::Limits;
 use tickover::sheets::{Cell, ReadFile, Reader, read, read_bytes};
 
-use crate::sheets_made::{archive, ods, xlsx, xlsx_with_strings};
+use crate::sheets_made::{archive, ods, xlsx, xlsx_with_formats, xlsx_with_strings};
 
 fn in_child() -> Reader {
     Reader::InChild(PathBuf::from(env!("CARGO_BIN_EXE_tickover")))
@@ -175,6 +175,69 @@ fn cells_that_only_other_programs_write_are_read() {
              2: day 2026-04-03T00:00:00 | 52200 seconds | flag true | fault #DIV/0! | . | {LEFT} | number 7\n\
              3: . | . | . | . | . | . | {LEFT}\n"
         )
+    );
+}
+
+#[test]
+fn a_file_is_what_its_content_says_whatever_its_name() {
+    let folder = tempfile::tempdir().expect("a folder is made");
+    for (original, name) in [
+        ("yard.xlsx", "stock.xls"),
+        ("yard.xls", "stock.xlsx"),
+        ("yard.ods", "stock.xlsx"),
+        ("yard.xlsb", "stock.csv"),
+    ] {
+        let path = folder.path().join(name);
+        std::fs::copy(workbook(original), &path).expect("the workbook is copied");
+        let named = read(&path, "f", &Limits::default(), &in_child());
+        let plain = read(&workbook(original), "f", &Limits::default(), &in_child());
+        assert!(!plain.tables.is_empty());
+        assert_eq!(draw(&named), draw(&plain), "{original} as {name}");
+    }
+    std::fs::write(folder.path().join("stock.xls"), "Mark\tMiles\nAB12 CDE\t1204\n").expect("it is written");
+    let named = read(&folder.path().join("stock.xls"), "f", &Limits::default(), &in_child());
+    assert_eq!(draw(&named), "[]\n1: Mark | Miles\n2: AB12 CDE | 1204\n");
+}
+
+#[test]
+fn a_unit_and_leading_zeros_that_only_a_format_shows_are_read() {
+    let bytes = xlsx_with_formats(
+        "<row r=\"1\"><c r=\"A1\" s=\"1\"><v>1234</v></c><c r=\"B1\" s=\"2\"><v>12.5</v></c>\
+         <c r=\"C1\" s=\"3\"><v>123</v></c><c r=\"D1\" s=\"4\"><v>1649</v></c><c r=\"E1\" s=\"5\"><v>46115</v></c>\
+         <c r=\"F1\"><v>1234</v></c></row>",
+        &["#,##0\" km\"", "0.0\" miles\";-0.0\" miles\"", "00000", "\"£\"#,##0.00", "dd/mm/yyyy"],
+    );
+    assert_eq!(
+        read_made(&bytes, &Limits::default()),
+        "[Stock]\n1: 1234 km | 12.5 miles | 00123 | number 1649 | day 2026-04-03T00:00:00 | number 1234\n"
+    );
+}
+
+#[test]
+fn hidden_rows_and_columns_are_read_and_of_merged_cells_the_first_has_the_value() {
+    // Filtered rows are data (our decision). ECMA-376 part 1: `hidden` of a row, `mergeCell`.
+    let bytes = xlsx(&[(
+        "Stock",
+        "visible",
+        "<row r=\"1\"><c r=\"A1\"><v>1</v></c><c r=\"C1\"><v>2</v></c></row>\
+         <row r=\"2\" hidden=\"1\"><c r=\"A2\"><v>3</v></c></row>\
+         </sheetData><mergeCells count=\"1\"><mergeCell ref=\"A1:B1\"/></mergeCells><sheetData>",
+    )]);
+    assert_eq!(read_made(&bytes, &Limits::default()), "[Stock]\n1: number 1 | . | number 2\n2: number 3\n");
+    // OpenDocument calls it `table:visibility`.
+    let cell =
+        |number: u8| format!("<table:table-cell office:value-type=\"float\" office:value=\"{number}\"/>");
+    let rows = format!(
+        "<table:table-column table:visibility=\"collapse\"/><table:table-row>{}</table:table-row>\
+         <table:table-row table:visibility=\"filter\">{}</table:table-row>\
+         <table:table-row table:visibility=\"collapse\">{}</table:table-row>",
+        cell(1),
+        cell(2),
+        cell(3)
+    );
+    assert_eq!(
+        read_made(&ods(&rows, ""), &Limits::default()),
+        "[Stock]\n1: number 1\n2: number 2\n3: number 3\n"
     );
 }
 

@@ -23,11 +23,31 @@ pub(crate) fn xlsx(sheets: &[(&str, &str, &str)]) -> Vec<u8> {
 
 /// The same, with a table of shared strings.
 pub(crate) fn xlsx_with_strings(sheets: &[(&str, &str, &str)], strings: &str) -> Vec<u8> {
+    xlsx_of(sheets, strings, "")
+}
+
+/// An .xlsx with one sheet `Stock` whose cells can have the styles 1, 2 and so on: a format for numbers each.
+pub(crate) fn xlsx_with_formats(data: &str, formats: &[&str]) -> Vec<u8> {
+    let escaped = |code: &str| code.replace('"', "&quot;");
+    let listed: String = (164..)
+        .zip(formats)
+        .map(|(id, code)| format!("<numFmt numFmtId=\"{id}\" formatCode=\"{}\"/>", escaped(code)))
+        .collect();
+    let styled: String = (164..)
+        .zip(formats)
+        .map(|(id, _)| format!("<xf numFmtId=\"{id}\" applyNumberFormat=\"1\"/>"))
+        .collect();
+    let styles = format!("<numFmts>{listed}</numFmts><cellXfs><xf numFmtId=\"0\"/>{styled}</cellXfs>");
+    xlsx_of(&[("Stock", "visible", data)], "<sst/>", &styles)
+}
+
+fn xlsx_of(sheets: &[(&str, &str, &str)], strings: &str, styles: &str) -> Vec<u8> {
     const MAIN: &str = "http://schemas.openxmlformats.org/spreadsheetml/2006/main";
     const RELATIONS: &str = "http://schemas.openxmlformats.org/officeDocument/2006/relationships";
     let mut listed = String::new();
     let mut related =
         format!("<Relationship Id=\"s\" Type=\"{RELATIONS}/sharedStrings\" Target=\"sharedStrings.xml\"/>");
+    related += &format!("<Relationship Id=\"y\" Type=\"{RELATIONS}/styles\" Target=\"styles.xml\"/>");
     let mut parts = Vec::new();
     for (number, (name, state, data)) in sheets.iter().enumerate() {
         listed +=
@@ -57,6 +77,7 @@ pub(crate) fn xlsx_with_strings(sheets: &[(&str, &str, &str)], strings: &str) ->
         ),
         ("xl/_rels/workbook.xml.rels".to_owned(), format!("<Relationships>{related}</Relationships>")),
         ("xl/sharedStrings.xml".to_owned(), strings),
+        ("xl/styles.xml".to_owned(), format!("<styleSheet xmlns=\"{MAIN}\">{styles}</styleSheet>")),
     ]);
     let parts: Vec<(&str, &str)> =
         parts.iter().map(|(name, content)| (name.as_str(), content.as_str())).collect();

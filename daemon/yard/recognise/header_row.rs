@@ -81,7 +81,7 @@ fn text_of(cell: &Cell) -> Option<&str> {
 }
 
 /// Whether at least half of a row's filled cells are words, as headers are.
-fn is_mostly_words(row: &Row) -> bool {
+pub(super) fn is_mostly_words(row: &Row) -> bool {
     let filled = row.cells.iter().filter(|cell| !cell.is_blank()).count();
     let words = row.cells.iter().filter_map(text_of);
     let words = words.filter(|text| text.chars().any(char::is_alphabetic) || text.starts_with('#')).count();

@@ -8,6 +8,7 @@ mod header_row;
 mod header_words;
 mod kind_of_sheet;
 mod lookalikes;
+mod other_tables;
 mod proposal;
 mod settle;
 mod shape;
@@ -17,6 +18,7 @@ mod why;
 pub use proposal::{agreed, not_agreed, proposal};
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use crate::problem::Problem;
 use crate::settings::{AgreedSheet, DateOrder};
@@ -81,6 +83,8 @@ pub struct ReadAs {
     pub kind: Option<RecordKind>,
     /// The place of the row of headers among the table's rows; `None` when none was found.
     pub header_row: Option<usize>,
+    /// The place among the table's rows where another table begins below this one.
+    pub ends_before: Option<usize>,
     /// The columns that are read, from left to right.
     pub columns: Vec<ColumnRead>,
     /// The columns with a header that are not read, from left to right.
@@ -107,11 +111,21 @@ pub fn recognise(table: &Table, agreed: Option<&AgreedSheet>, shop_order: DateOr
     if table.rows.is_empty() {
         return read_as;
     }
-    let Some(HeaderRow { index, headers }) = header_row::find(table, agreed) else {
+    let Some(HeaderRow { index, mut headers }) = header_row::find(table, agreed) else {
         read_as.problems.push(no_headers(table));
         return read_as;
     };
     read_as.header_row = Some(index);
+    let others = other_tables::find(table, index, &headers);
+    read_as.problems.extend(others.problems);
+    read_as.ends_before = others.below;
+    headers.truncate(others.beside.unwrap_or(headers.len()));
+    let shortened = others.below.map(|below| Table {
+        name: Arc::clone(&table.name),
+        rows: table.rows[..below].to_vec(),
+        counts_from_1904: table.counts_from_1904,
+    });
+    let table = shortened.as_ref().unwrap_or(table);
     let agreed = agreed.filter(|sheet| agreement::is_meant_for(sheet, table, &headers));
     agreed_kind = agreed.and(agreed_kind);
     let samples = (0..headers.len()).map(|column| Sample::of(table, index, column)).collect();

@@ -24,6 +24,9 @@ struct Votes {
     undecided_days: usize,
     /// Days that fit either order, those that are the same day in both among them.
     fitting_days: usize,
+    /// Real dates that would be another day with day and month changed round, and those that would be none.
+    low_days: usize,
+    high_days: usize,
     points: usize,
     commas: usize,
 }
@@ -35,6 +38,21 @@ impl Votes {
         /// Fewer dates beside it prove nothing themselves.
         const LEAST_FITTING: usize = 3;
         self.order.against(expected) == 1 && self.undecided_days > 1 && self.fitting_days >= LEAST_FITTING
+    }
+
+    /// Whether a spreadsheet program that expects the other order has opened the column's dates: it makes real dates
+    /// of those that fit, with day and month changed round, and leaves the others as texts. Real dates and texts side
+    /// by side show it where each could be on its own side only.
+    fn are_changed_round(self) -> bool {
+        /// Three dates of either kind are so by chance in one column of seventy: 0.39³ × 0.61³ (12 days of a month's
+        /// 30.44).
+        const LEAST_OF_EITHER: usize = 3;
+        let texts = self.order.against(DateOrder::DayFirst) + self.order.against(DateOrder::MonthFirst);
+        matches!(self.order.settled(), Some(ColumnOrder::Settled(_)))
+            && texts >= LEAST_OF_EITHER
+            && self.low_days >= LEAST_OF_EITHER
+            && self.fitting_days == 0
+            && self.high_days == 0
     }
 }
 
@@ -67,6 +85,8 @@ pub(super) fn settle(
         let meaning = Meaning {
             order,
             from_1904: table.counts_from_1904,
+            may_be_changed_round: votes.are_changed_round(),
+            decimal_is_shown: votes.commas + votes.points > 0,
             decimal: if votes.commas > votes.points { DecimalMark::Comma } else { DecimalMark::Point },
             distance_unit: header.distance_unit.or(agreed.and_then(|sheet| sheet.distances)),
             speed_unit: header.speed_unit.unwrap_or(SpeedUnit::MilesAnHour),
@@ -88,7 +108,8 @@ fn order_of_neighbours(votes: &[Votes], expected: DateOrder) -> Option<DateOrder
     }
 }
 
-/// What a column's texts prove; real dates and numbers prove nothing, since they need no order and no mark.
+/// What a column's texts prove; real dates and numbers need no order and no mark, and only show whether they were
+/// changed round.
 fn votes(table: &Table, header_row: usize, assigned: &Assigned) -> Votes {
     let mut votes = Votes::default();
     let shape = assigned.field.shape();
@@ -98,7 +119,15 @@ fn votes(table: &Table, header_row: usize, assigned: &Assigned) -> Votes {
         return votes;
     }
     for row in table.rows.get(header_row + 1..).unwrap_or_default() {
-        let Cell::Text(text) = row.cell(assigned.column) else { continue };
+        let text = match row.cell(assigned.column) {
+            Cell::Text(text) => text,
+            Cell::Day(day) if holds_days => {
+                votes.low_days += usize::from(day.day() <= 12 && day.day() != day.month());
+                votes.high_days += usize::from(day.day() > 12);
+                continue;
+            }
+            _ => continue,
+        };
         if holds_days {
             let readings = days::readings(text);
             votes.order.count(readings);

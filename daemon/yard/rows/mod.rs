@@ -1,5 +1,6 @@
 //! The rows of a recognised sheet become records; what is no record (titles, totals, footnotes) is passed over.
 
+mod parted;
 mod row_records;
 mod strays;
 
@@ -31,6 +32,13 @@ pub fn records(table: &Table, read_as: &ReadAs, sheet_day: Date) -> (Records, Ve
         if strays.is_one(index, row) {
             continue;
         }
+        if let Some(column) = parted::parted_figure(&sheet, row) {
+            let read = sheet.columns.iter().find(|read| read.index == column);
+            let subject = read.map_or("figure", |read| read.field.name());
+            let origin = table.origin(row, column);
+            complaints.tell(column, subject, parted::PARTED, &origin, row.cell(column));
+            continue;
+        }
         let mut reader = RowReader { sheet: &sheet, row, complaints: &mut complaints };
         let Some(identity) = reader.identity() else { continue };
         let said = row_records::of_row(&mut reader);
@@ -44,6 +52,8 @@ struct Sheet<'sheet> {
     table: &'sheet Table,
     kind: RecordKind,
     header_row: usize,
+    /// Where another table begins below, or how many rows there are.
+    ends_before: usize,
     sheet_day: Date,
     /// The check that all rows are about, where the sheet's name says so.
     item_of_sheet: Option<&'static str>,
@@ -66,6 +76,7 @@ impl<'sheet> Sheet<'sheet> {
             table,
             kind,
             header_row,
+            ends_before: read_as.ends_before.unwrap_or(table.rows.len()).min(table.rows.len()),
             sheet_day,
             item_of_sheet: item_of_sheet(table, read_as),
             columns: &read_as.columns,
@@ -75,7 +86,7 @@ impl<'sheet> Sheet<'sheet> {
 
     /// The rows below the headers.
     fn body(&self) -> &'sheet [Row] {
-        self.table.rows.get(self.header_row + 1..).unwrap_or_default()
+        self.table.rows.get(self.header_row + 1..self.ends_before).unwrap_or_default()
     }
 
     /// The column that is a field.

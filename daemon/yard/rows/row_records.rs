@@ -61,7 +61,7 @@ fn clock(
 ) -> Option<Entry<WrittenDistance>> {
     row.entry(field, |cell, meaning| {
         let meaning = cells::Meaning { distance_unit: unit.or(meaning.distance_unit), ..*meaning };
-        cells::distance(cell, &meaning)
+        cells::clock(cell, &meaning)
     })
 }
 

@@ -101,7 +101,7 @@ fn names_a_machine(sheet: &Sheet<'_>, row: &Row) -> bool {
     })
 }
 
-/// Whether the cells that name a machine repeat their headers instead.
+/// Whether the cells that name a machine repeat their headers instead, or, where there are none, all others do.
 fn is_repeated_header(sheet: &Sheet<'_>, row: &Row) -> bool {
     let repeats = |column: &ColumnRead| match row.cell(column.index) {
         Cell::Text(text) => {
@@ -110,9 +110,14 @@ fn is_repeated_header(sheet: &Sheet<'_>, row: &Row) -> bool {
         }
         _ => false,
     };
-    let mut identities =
-        sheet.identity_columns().filter(|column| !row.cell(column.index).is_blank()).peekable();
-    identities.peek().is_some() && identities.all(repeats)
+    let is_filled = |column: &&ColumnRead| !row.cell(column.index).is_blank();
+    let mut identities = sheet.identity_columns().filter(is_filled).peekable();
+    if identities.peek().is_some() {
+        return identities.all(repeats);
+    }
+    // The lower one of two rows of headers names no machine.
+    let mut others = sheet.columns.iter().filter(is_filled).peekable();
+    others.peek().is_some() && others.all(repeats)
 }
 
 /// Whether a row calls itself a total and names no machine. A bare figure where machines are named is a count, unless
@@ -158,6 +163,10 @@ fn is_heading(sheet: &Sheet<'_>, row: &Row) -> bool {
     let mut filled = row.cells.iter().enumerate().filter(|(_, cell)| !cell.is_blank());
     let (Some((index, cell)), None) = (filled.next(), filled.next()) else { return false };
     let Some(column) = sheet.columns.iter().find(|column| column.index == index) else { return true };
+    // Below a merged cell that names the machine stands what else was done to it, and that is no heading.
+    if matches!(column.field, Field::Done | Field::Item) {
+        return false;
+    }
     let holds_words = matches!(column.field.shape(), Shape::Words | Shape::Anything);
     sheet.columns.len() > 1 && (is_remark(cell) || (holds_words && matches!(cell, Cell::Text(_))))
 }

@@ -1,6 +1,7 @@
 //! Whole sheets in, records and problems out: what the trials share.
 
 mod columns;
+mod damaged;
 mod evidence;
 mod kinds;
 mod rows;
