@@ -5,6 +5,7 @@ mod copies;
 mod corrections;
 mod digest;
 mod exports;
+mod fuzz_corpus;
 mod golden;
 mod house;
 #[cfg(unix)]

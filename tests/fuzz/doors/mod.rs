@@ -1,0 +1,27 @@
+//! The doors by which bytes from outside come in, each to be walked through with any bytes at all.
+
+mod cells;
+mod rule;
+mod settings;
+mod sheets;
+mod way;
+
+/// A door's name, which is that of its folder in `corpus/`, and the way through it.
+type Door = (&'static str, fn(&[u8]));
+
+/// Every door.
+pub(crate) const DOORS: [Door; 7] = [
+    ("text", sheets::text),
+    ("sheet", sheets::sheet),
+    ("workbook", sheets::workbook),
+    ("parts", sheets::parts),
+    ("cells", cells::cells),
+    ("settings", settings::settings),
+    ("rule", rule::rule),
+];
+
+/// Walks through a door by its name.
+pub(crate) fn enter(name: &str, bytes: &[u8]) {
+    let (_, door) = DOORS.iter().find(|(door, _)| *door == name).expect("a door of this name");
+    door(bytes);
+}
