@@ -121,6 +121,8 @@ fn morning(machines: usize, findings: Vec<Finding>, complaints: Vec<Problem>) ->
         rules: Vec::new(),
         edits: Vec::new(),
         last_told: None,
+        last_letter: String::new(),
         form: Form::Whole,
+        first_of_day: None,
     }
 }
