@@ -74,7 +74,7 @@ impl World {
         self.check_files();
         self.check_lives();
         self.check_what_went_wrong();
-        self.held(self.books.check_receivers());
+        self.held(self.books.check_receivers(self.forgotten_before()));
         self.held(self.books.check_ledger());
         self.check_room();
         self.tally.repeated = self.tally.messages - self.books.model.messages();
@@ -87,13 +87,17 @@ impl World {
         }
     }
 
+    /// What lies in the folder from before this day is taken away.
+    fn forgotten_before(&self) -> Date {
+        self.today().saturating_sub(400.days())
+    }
+
     /// In the folder lies every letter, with its full list where it left something out, and nothing else.
     fn check_files(&self) {
         let entries = fs::read_dir(self.books.yard.digests()).unwrap();
         let mut found: BTreeSet<String> =
             entries.map(|entry| entry.unwrap().file_name().into_string().unwrap()).collect();
-        // What lies there for longer than this is taken away.
-        let forgotten_before = self.today().saturating_sub(400.days());
+        let forgotten_before = self.forgotten_before();
         for letter in self.books.model.letters.iter().filter(|letter| letter.day >= forgotten_before) {
             let stem = letter.stem();
             assert!(letter.is_checked, "{}: {stem} has no copy", self.where_it_is());
@@ -136,8 +140,13 @@ impl World {
 
     /// A round that broke off is said at the top of the next letter, as long as there are not too many to be listed.
     fn check_what_went_wrong(&mut self) {
+        let forgotten_before = self.forgotten_before();
         for (at, days) in self.to_say.iter().filter(|(_, days)| days.len() <= DAYS_LISTED) {
             let letter = &self.books.model.letters[*at];
+            // One that a clock which was years behind has dated is taken away as soon as the clock is right.
+            if letter.day < forgotten_before {
+                continue;
+            }
             let text = self.books.all_of(letter);
             for day in days {
                 let said = format!("A round broke off on {}", day.strftime("%-d %B %Y"));

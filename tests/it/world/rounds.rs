@@ -8,7 +8,7 @@ use std::sync::Once;
 use std::sync::atomic::AtomicBool;
 
 use jiff::Timestamp;
-use jiff::civil::Time;
+use jiff::civil::{Date, Time};
 use rusqlite::Connection;
 use tempfile::TempDir;
 use tickover::post;
@@ -117,12 +117,12 @@ impl Books {
         Ok(())
     }
 
-    /// Each receiver had each letter, or the next one says that it did not.
-    pub(crate) fn check_receivers(&self) -> Result<(), String> {
+    /// Each receiver had each letter, or the next one says that it did not, where that is not from before a day.
+    pub(crate) fn check_receivers(&self, forgotten_before: Date) -> Result<(), String> {
         let letters = &self.model.letters;
         for (at, letter) in letters.iter().enumerate() {
             let next = letters[at + 1..].iter().find(|next| !next.at_once && next.day > letter.day);
-            let Some(next) = next else { continue };
+            let Some(next) = next.filter(|next| next.day >= forgotten_before) else { continue };
             let text = self.all_of(next);
             let missed = letter.receivers().iter().filter(|who| !letter.reached.contains(**who));
             if let Some(receiver) = missed.into_iter().find(|receiver| !text.contains(**receiver)) {
