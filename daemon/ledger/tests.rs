@@ -129,7 +129,7 @@ pub(super) fn finding(rule: &str, machine: &str, state: State, since: &str) -> F
         title: "Wrong oil".to_owned(),
         machine: MachineId::kept(machine),
         identity,
-        machine_name: "Marlow Sprite 125, AB12 CDE".to_owned(),
+        machine_name: "Marlow Spruce 125, AB12 CDE".to_owned(),
         customer: None,
         telephone: None,
         key: "2026-03-01".to_owned(),

@@ -21,7 +21,7 @@ use crate::units::shown_day;
 const EXAMPLES_OF: [&str; 4] = [
     r#"#{
     today: "2026-03-02", mark: "AB75 CDE", frame_no: "ZZ9AA000X00000001", stock_no: "S41",
-    make: "Marlow", model: "Sprite 125", kind: "motorcycle", engine_cc: 125, clock_unit: "miles",
+    make: "Marlow", model: "Spruce 125", kind: "motorcycle", engine_cc: 125, clock_unit: "miles",
     built: "2025-09-01", arrived: "2025-11-17", registered: "2025-12-30", sold: "2025-12-28", handover: "2026-01-05",
     customer: "K. Lane", telephone: "07700 900123", fuel_allowed: "E5", oil_asked: "10W-40 MA2",
     mot_expiry: "2028-12-29", warranty_end: "2028-01-04", note: "collects at four",
@@ -49,7 +49,7 @@ const EXAMPLES_OF: [&str; 4] = [
     r#"#{ today: "2026-03-02", stock_no: "S52", arrived: "2026-02-16" }"#,
     r#"#{
     today: "2026-03-02",
-    machines: [#{ mark: "AB75 CDE", model: "Sprite 125", checks: [#{ day: "2026-02-20", item: "chain", result: "failed", by: "Ann" }] }],
+    machines: [#{ mark: "AB75 CDE", model: "Spruce 125", checks: [#{ day: "2026-02-20", item: "chain", result: "failed", by: "Ann" }] }],
     gone: [#{ name: "AB20 CDF", last_named: "2026-02-27", open: 2 }],
     sheets: [#{ name: "sheets/mileages.csv", renewed: "2026-02-26" }],
 }"#,

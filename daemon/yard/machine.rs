@@ -29,7 +29,7 @@ pub struct Machine {
 }
 
 impl Machine {
-    /// The machine in a person's words: `Marlow Sprite 125, AB12 CDE`; only what is known.
+    /// The machine in a person's words: `Marlow Spruce 125, AB12 CDE`; only what is known.
     pub fn name(&self) -> String {
         let known =
             [&self.row.make, &self.row.model].map(|entry| entry.as_ref().map(|entry| entry.value.as_str()));

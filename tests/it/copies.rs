@@ -7,19 +7,11 @@ use std::process::Command;
 
 use serde_json::Value;
 
-use crate::program::{Yard, printed, python, said, tickover};
-
-const MACHINES: &str = "Reg,Make,Model,Type,cc,Registered,Handover,Customer,MOT expiry\n\
-    AB12 CDE,Marlow,Sprite,motorcycle,125,01/12/2025,01/12/2025,Ann Other,\n\
-    AB13 CDE,Marlow,Sprite,motorcycle,125,15/01/2026,15/01/2026,Bob Other,\n";
-const MILEAGES: &str = "Reg,Date,Mileage\nAB12 CDE,20/02/2026,620\nAB13 CDE,25/02/2026,90\n";
+use crate::program::{MACHINES, MILEAGES, Yard, printed, python, said, tickover};
 
 /// A yard of which the mornings of 2 and 3 March have been told.
 fn yard() -> Yard {
-    let yard = Yard::empty();
-    yard.put("sheets/machines.csv", MACHINES);
-    yard.put("sheets/mileages.csv", MILEAGES);
-    assert_eq!(yard.run("setup", &["--accept"]).status.code(), Some(0));
+    let yard = Yard::of_two_machines();
     for day in ["2026-03-02", "2026-03-03"] {
         let (run, code) = yard.kept_morning(day);
         assert_eq!(code, Some(0), "{}", run["complaints"]);

@@ -6,8 +6,8 @@ use crate::program::Yard;
 
 /// Two machines that have been at the first service.
 const MACHINES: &str = "Reg,Make,Model,Type,cc,Registered,Handover,Customer\n\
-    AB12 CDE,Marlow,Sprite,motorcycle,125,10/06/2025,10/06/2025,Ann Other\n\
-    AB13 CDE,Marlow,Sprite,motorcycle,125,10/06/2025,10/06/2025,Bob Other\n";
+    AB12 CDE,Marlow,Spruce,motorcycle,125,10/06/2025,10/06/2025,Ann Other\n\
+    AB13 CDE,Marlow,Spruce,motorcycle,125,10/06/2025,10/06/2025,Bob Other\n";
 const JOBS: &str = "Reg,Date,Work done,Mileage\nAB12 CDE,01/08/2025,First service,480\n\
     AB13 CDE,01/08/2025,First service,480\n";
 const MILEAGES: &str = "Reg,Date,Mileage\nAB12 CDE,01/02/2026,900\nAB13 CDE,01/02/2026,24800\n";

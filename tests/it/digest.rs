@@ -333,7 +333,7 @@ fn an_answer_puts_off_everything_but_a_machine_that_must_not_be_ridden_away() {
     assert!(text.contains("By today, Mon 2 Mar; put off by an answer, open since Mon 2 Mar"), "{text}");
     assert!(!text.contains("Ring today"), "{text}");
     assert!(text.contains("Put off by an answer: 1 "), "{text}");
-    assert!(text.contains("First service Larkfield Rover 400, CD23 EFG"), "{text}");
+    assert!(text.contains("First service Larkfield Ridge 400, CD23 EFG"), "{text}");
 }
 
 #[test]

@@ -14,8 +14,8 @@ use serde_json::Value;
 use crate::program::Yard;
 
 const MACHINES: &str = "Reg,Make,Model,Type,cc,Registered,Handover,Customer,Telephone,MOT expiry\n\
-    AB12 CDE,Marlow,Sprite,motorcycle,125,01/12/2025,01/12/2025,Ann Other,07700 900123,\n\
-    AB13 CDE,Marlow,Sprite,motorcycle,125,15/01/2026,15/01/2026,Bob Other,07700 900124,\n";
+    AB12 CDE,Marlow,Spruce,motorcycle,125,01/12/2025,01/12/2025,Ann Other,07700 900123,\n\
+    AB13 CDE,Marlow,Spruce,motorcycle,125,15/01/2026,15/01/2026,Bob Other,07700 900124,\n";
 const MILEAGES: &str = "Reg,Date,Mileage\nAB12 CDE,20/02/2026,620\nAB13 CDE,25/02/2026,90\n";
 
 /// A yard whose sheets of ten to six on 2 March have been read once, on that morning.

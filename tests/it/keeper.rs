@@ -270,7 +270,7 @@ fn while_a_mail_server_does_not_answer_it_is_said_that_a_round_is_at_work() {
     // It takes every call, and never says a word.
     let server = TcpListener::bind("127.0.0.1:0").unwrap();
     let port = server.local_addr().unwrap().port();
-    yard.put("sheets/machines.csv", "Reg,Make,Model\nKX25 ABC,Marlow,Sprite\n");
+    yard.put("sheets/machines.csv", "Reg,Make,Model\nKX25 ABC,Marlow,Spruce\n");
     yard.put(
         "tickover.toml",
         format!(

@@ -166,7 +166,7 @@ pub(crate) fn small() -> Morning {
         "first-service-due",
         "First service",
         Section::RingToday,
-        "Larkfield Rover 400",
+        "Larkfield Ridge 400",
         "CD23 EFG",
         "the first service falls due at 500 miles; about 480 miles by now",
     )
@@ -249,12 +249,12 @@ pub(crate) fn full() -> Morning {
     Morning {
         findings,
         cannot_tell: untold
-            .chain([cannot_tell("Fuel", "Larkfield Rover 400, CD23 EFG", "fuel grade")])
+            .chain([cannot_tell("Fuel", "Larkfield Ridge 400, CD23 EFG", "fuel grade")])
             .collect(),
         complaints: complaints.collect(),
         trouble: vec![trouble],
         rules,
-        edits: vec![edit("first-service-due", &added, "Larkfield Rover 400, CD23 EFG")],
+        edits: vec![edit("first-service-due", &added, "Larkfield Ridge 400, CD23 EFG")],
         ..small
     }
 }
@@ -306,7 +306,7 @@ fn kept_and_rung() -> Vec<Finding> {
         "wrong-fuel",
         "Fuel",
         Section::KeepInTheYard,
-        "Larkfield Rover 400",
+        "Larkfield Ridge 400",
         "LM71 PQR",
         "a fill on 1 Mar is labelled B7, which is diesel",
     )
@@ -330,7 +330,7 @@ fn kept_and_rung() -> Vec<Finding> {
             "mot-due",
             "MOT",
             Section::RingToday,
-            "Larkfield Rover 400",
+            "Larkfield Ridge 400",
             "CD23 EFG",
             "the MOT ends on 20 Mar",
         )
@@ -379,7 +379,7 @@ fn booked_and_benched() -> Vec<Finding> {
             "doubtful-reading",
             "Clock sense",
             Section::PutTheSheetRight,
-            "Larkfield Rover 400",
+            "Larkfield Ridge 400",
             "VW65 XYZ",
             "the clock goes down from 1,204 to 1,180 miles; most likely 1,280 was meant",
         )

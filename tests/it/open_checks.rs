@@ -29,7 +29,7 @@ fn a_failed_tyre_stands_first_in_the_letter_however_many_checks_are_blank() {
     let mut sheet = format!("Reg,Make,Model,Type,cc,Registered,Handover,{}\n", CHECKS.join(","));
     let row = |mark: &str, handover: &str, result: &dyn Fn(&str) -> &'static str| {
         let results: Vec<&str> = CHECKS.iter().map(|check| result(check)).collect();
-        format!("{mark},Marlow,Sprite,motorcycle,125,01/11/2026,{handover},{}\n", results.join(","))
+        format!("{mark},Marlow,Spruce,motorcycle,125,01/11/2026,{handover},{}\n", results.join(","))
     };
     let failed = |check: &str| if check == "Tyres" || check == "Wheels" { "fail" } else { "" };
     sheet.push_str(&row("AB76 CDE", "30/11/2026", &failed));

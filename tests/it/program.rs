@@ -32,6 +32,13 @@ pub(crate) fn python() -> PathBuf {
     python
 }
 
+/// Two machines of one maker, as a shop's sheet lists them.
+pub(crate) const MACHINES: &str = "Reg,Make,Model,Type,cc,Registered,Handover,Customer,MOT expiry\n\
+    AB12 CDE,Marlow,Spruce,motorcycle,125,01/12/2025,01/12/2025,Ann Other,\n\
+    AB13 CDE,Marlow,Spruce,motorcycle,125,15/01/2026,15/01/2026,Bob Other,\n";
+/// Their clocks.
+pub(crate) const MILEAGES: &str = "Reg,Date,Mileage\nAB12 CDE,20/02/2026,620\nAB13 CDE,25/02/2026,90\n";
+
 /// A yard folder that goes when the test is over.
 pub(crate) struct Yard {
     folder: tempfile::TempDir,
@@ -43,6 +50,15 @@ impl Yard {
         let folder = tempfile::tempdir().expect("a temporary folder can be made");
         std::fs::create_dir(folder.path().join("sheets")).expect("it can hold a folder");
         Yard { folder }
+    }
+
+    /// A yard set up with the sheets of the [`MACHINES`] and their [`MILEAGES`].
+    pub(crate) fn of_two_machines() -> Yard {
+        let yard = Yard::empty();
+        yard.put("sheets/machines.csv", MACHINES);
+        yard.put("sheets/mileages.csv", MILEAGES);
+        assert_eq!(yard.run("setup", &["--accept"]).status.code(), Some(0));
+        yard
     }
 
     /// A folder with another's sheets and the invented makers' handbook.

@@ -5,20 +5,7 @@ use std::process::Command;
 
 use serde_json::Value;
 
-use crate::program::{Yard, said, tickover};
-
-const MACHINES: &str = "Reg,Make,Model,Type,cc,Registered,Handover,Customer,MOT expiry\n\
-    AB12 CDE,Marlow,Sprite,motorcycle,125,01/12/2025,01/12/2025,Ann Other,\n\
-    AB13 CDE,Marlow,Sprite,motorcycle,125,15/01/2026,15/01/2026,Bob Other,\n";
-const MILEAGES: &str = "Reg,Date,Mileage\nAB12 CDE,20/02/2026,620\nAB13 CDE,25/02/2026,90\n";
-
-fn yard() -> Yard {
-    let yard = Yard::empty();
-    yard.put("sheets/machines.csv", MACHINES);
-    yard.put("sheets/mileages.csv", MILEAGES);
-    assert_eq!(yard.run("setup", &["--accept"]).status.code(), Some(0));
-    yard
-}
+use crate::program::{MACHINES, Yard, said, tickover};
 
 /// The complaints of a run about a file: what is wrong, and what to do.
 fn complaints(run: &Value, file: &str) -> Vec<(String, String)> {
@@ -48,7 +35,7 @@ fn check(yard: &Yard, file: &str, what: &str) {
 
 #[test]
 fn a_sound_yard_needs_nobody() {
-    let (run, code) = yard().morning("2026-03-02");
+    let (run, code) = Yard::of_two_machines().morning("2026-03-02");
     assert_eq!(code, Some(0), "{}", run["complaints"]);
     assert!(has_finding(&run, "first-service-due", "AB12 CDE"));
     assert!(!has_finding(&run, "first-service-due", "AB13 CDE"));
@@ -65,7 +52,7 @@ fn a_folder_that_is_no_yard_cannot_be_run() {
 
 #[test]
 fn a_missing_folder_of_sheets_is_said() {
-    let yard = yard();
+    let yard = Yard::of_two_machines();
     fs::remove_dir_all(yard.path().join("sheets")).unwrap();
     let (run, code) = yard.morning("2026-03-02");
     assert_eq!(code, Some(1));
@@ -74,28 +61,28 @@ fn a_missing_folder_of_sheets_is_said() {
 
 #[test]
 fn an_empty_file_is_said() {
-    let yard = yard();
+    let yard = Yard::of_two_machines();
     yard.put("sheets/fuel.csv", "");
     check(&yard, "sheets/fuel.csv", "empty");
 }
 
 #[test]
 fn a_file_that_is_not_what_its_name_says_is_said() {
-    let yard = yard();
+    let yard = Yard::of_two_machines();
     yard.put("sheets/jobs.xlsx", b"\x00\x01\x02 nothing that a spreadsheet program wrote \xff");
     check(&yard, "sheets/jobs.xlsx", "");
 }
 
 #[test]
 fn a_sheet_with_no_column_in_common_is_said() {
-    let yard = yard();
+    let yard = Yard::of_two_machines();
     yard.put("sheets/recipes.csv", "Dish,Flavour,Spoons\nPorridge,plain,3\nStew,rich,4\n");
     check(&yard, "sheets/recipes.csv", "");
 }
 
 #[test]
 fn a_rule_file_that_does_not_parse_is_said_with_its_line() {
-    let yard = yard();
+    let yard = Yard::of_two_machines();
     let path = yard.path().join("rules/mot-due.rhai");
     let source = fs::read_to_string(&path).unwrap();
     fs::write(&path, source.replacen("fn judge(machine) {", "fn judge(machine {", 1)).unwrap();
@@ -109,7 +96,7 @@ fn a_rule_file_that_does_not_parse_is_said_with_its_line() {
 
 #[test]
 fn a_rule_that_broke_since_stays_in_force_as_it_was() {
-    let yard = yard();
+    let yard = Yard::of_two_machines();
     let (_, code) = yard.kept_morning("2026-03-02");
     assert_eq!(code, Some(0));
     yard.put("rules/first-service-due.rhai", "const TITLE = \n");
@@ -123,7 +110,7 @@ fn a_rule_that_broke_since_stays_in_force_as_it_was() {
 
 #[test]
 fn a_rule_that_fails_on_one_machine_is_said_and_stops_nothing() {
-    let yard = yard();
+    let yard = Yard::of_two_machines();
     yard.put(
         "rules/odd.rhai",
         "const TITLE = \"Odd\";\nconst WHY = \"To fail on one machine.\";\n\
@@ -141,7 +128,7 @@ fn a_rule_that_fails_on_one_machine_is_said_and_stops_nothing() {
 
 #[test]
 fn settings_that_are_no_toml_cannot_be_run() {
-    let yard = yard();
+    let yard = Yard::of_two_machines();
     yard.put("tickover.toml", "[shop\nname = ");
     let output = yard.run("morning", &["--today", "2026-03-02"]);
     assert_eq!(output.status.code(), Some(2));
@@ -150,7 +137,7 @@ fn settings_that_are_no_toml_cannot_be_run() {
 
 #[test]
 fn a_ledger_that_is_none_is_said_and_the_letter_still_comes() {
-    let yard = yard();
+    let yard = Yard::of_two_machines();
     yard.put(
         "kept/ledger.sqlite3",
         "this is a shopping list, not a ledger; butter, eggs, oil, and more of the same",
@@ -164,7 +151,7 @@ fn a_ledger_that_is_none_is_said_and_the_letter_still_comes() {
 
 #[test]
 fn a_ledger_that_another_run_holds_is_said_and_the_letter_still_comes() {
-    let yard = yard();
+    let yard = Yard::of_two_machines();
     yard.kept_morning("2026-03-01");
     let holder = rusqlite::Connection::open(yard.path().join("kept/ledger.sqlite3")).unwrap();
     holder.execute_batch("BEGIN EXCLUSIVE").unwrap();
@@ -176,7 +163,7 @@ fn a_ledger_that_another_run_holds_is_said_and_the_letter_still_comes() {
 
 #[test]
 fn a_full_disk_is_said_and_the_run_ends_in_words() {
-    let yard = yard();
+    let yard = Yard::of_two_machines();
     let kept = yard.path().join("kept");
     let mounted =
         Command::new("mount").args(["-t", "tmpfs", "-o", "size=64k", "tmpfs"]).arg(&kept).status().unwrap();
@@ -191,7 +178,7 @@ fn a_full_disk_is_said_and_the_run_ends_in_words() {
 
 #[test]
 fn a_round_made_twice_changes_nothing_and_tells_nothing_more() {
-    let yard = yard();
+    let yard = Yard::of_two_machines();
     let (first, _) = yard.kept_morning("2026-03-02");
     let letter = fs::read(yard.path().join("digests/2026-03-02.eml")).unwrap();
     let (second, _) = yard.kept_morning("2026-03-02");
@@ -203,7 +190,7 @@ fn a_round_made_twice_changes_nothing_and_tells_nothing_more() {
 
 #[test]
 fn a_finding_is_new_then_open_then_settled() {
-    let yard = yard();
+    let yard = Yard::of_two_machines();
     let state = |day: &str| {
         let (run, _) = yard.kept_morning(day);
         let findings = run["findings"].as_array().unwrap().clone();
@@ -221,7 +208,7 @@ fn a_finding_is_new_then_open_then_settled() {
 
 #[test]
 fn an_export_that_forgets_loses_nothing() {
-    let yard = yard();
+    let yard = Yard::of_two_machines();
     yard.kept_morning("2026-03-02");
     yard.put("sheets/mileages.csv", "Reg,Date,Mileage\nAB13 CDE,03/03/2026,110\n");
     let (run, _) = yard.kept_morning("2026-03-04");
@@ -235,10 +222,10 @@ fn an_export_that_forgets_loses_nothing() {
 
 #[test]
 fn a_machine_with_anything_open_before_handover_carries_its_caution_and_is_never_called_ready() {
-    let yard = yard();
+    let yard = Yard::of_two_machines();
     yard.put(
         "sheets/coming.csv",
-        "Reg,Make,Model,Registered,Sold,Handover\nAB14 CDE,Marlow,Sprite,27/02/2026,27/02/2026,02/03/2026\n",
+        "Reg,Make,Model,Registered,Sold,Handover\nAB14 CDE,Marlow,Spruce,27/02/2026,27/02/2026,02/03/2026\n",
     );
     let (run, _) = yard.kept_morning("2026-03-02");
     assert!(has_finding(&run, "missed-checks", "AB14 CDE"), "{}", run["findings"]);
@@ -259,7 +246,7 @@ fn a_machine_with_anything_open_before_handover_carries_its_caution_and_is_never
 
 /// What became of the finding that keeps AB14 CDE in the yard, a day after something happened to the sheets.
 fn after(happening: impl FnOnce(&Yard)) -> String {
-    let yard = yard();
+    let yard = Yard::of_two_machines();
     yard.put(
         "sheets/coming.csv",
         "Stock No,Reg,Make,Sold,Handover\nS9,AB14 CDE,Marlow,27/02/2026,02/03/2026\n",
@@ -294,7 +281,7 @@ fn a_machine_stays_in_the_yard_whatever_becomes_of_its_sheet() {
 
 #[test]
 fn a_letter_that_found_no_room_comes_with_the_next_one() {
-    let yard = yard();
+    let yard = Yard::of_two_machines();
     let digests = yard.path().join("digests");
     fs::remove_dir_all(&digests).unwrap();
     yard.put("digests", "a file where the folder should be");
@@ -310,7 +297,7 @@ fn a_letter_that_found_no_room_comes_with_the_next_one() {
 
 #[test]
 fn a_rule_file_that_is_gone_is_said_that_day_and_ends_its_findings() {
-    let yard = yard();
+    let yard = Yard::of_two_machines();
     yard.kept_morning("2026-03-02");
     fs::remove_file(yard.path().join("rules/first-service-due.rhai")).unwrap();
     for _ in 0..2 {
@@ -327,7 +314,7 @@ fn a_rule_file_that_is_gone_is_said_that_day_and_ends_its_findings() {
 
 #[test]
 fn without_its_folder_of_rules_a_yard_is_judged_by_those_that_were_in_force() {
-    let yard = yard();
+    let yard = Yard::of_two_machines();
     let rules = yard.path().join("rules");
     for entry in fs::read_dir(&rules).unwrap() {
         let path = entry.unwrap().path();
@@ -345,7 +332,7 @@ fn without_its_folder_of_rules_a_yard_is_judged_by_those_that_were_in_force() {
 
 #[test]
 fn no_rule_at_all_is_said() {
-    let yard = yard();
+    let yard = Yard::of_two_machines();
     for entry in fs::read_dir(yard.path().join("rules")).unwrap() {
         fs::remove_file(entry.unwrap().path()).unwrap();
     }
@@ -356,7 +343,7 @@ fn no_rule_at_all_is_said() {
 
 #[test]
 fn setup_leaves_what_was_agreed_and_adds_what_is_new() {
-    let yard = yard();
+    let yard = Yard::of_two_machines();
     let settings = || fs::read_to_string(yard.path().join("tickover.toml")).unwrap();
     let corrected = settings().replace("\"Customer\" = \"customer\"", "\"Customer\" = \"note\" # ours");
     assert_ne!(corrected, settings());
@@ -391,7 +378,7 @@ fn setup_reads_a_file_that_lies_elsewhere_and_nothing_beside_it() {
 
 #[test]
 fn a_sheet_that_was_agreed_and_is_gone_is_said() {
-    let yard = yard();
+    let yard = Yard::of_two_machines();
     fs::remove_file(yard.path().join("sheets/mileages.csv")).unwrap();
     let (run, code) = yard.morning("2026-03-02");
     assert_eq!(code, Some(1));
@@ -400,7 +387,7 @@ fn a_sheet_that_was_agreed_and_is_gone_is_said() {
 
 #[test]
 fn a_check_that_failed_stays_open_when_its_row_drops_out_of_the_export() {
-    let yard = yard();
+    let yard = Yard::of_two_machines();
     let (checks, failed) = (
         "Reg,Date,Check,Result,By\nAB14 CDE,26/02/2026,PDI,Pass,KT\nAB14 CDE,27/02/2026,Quality check,Pass,LM\n",
         "AB14 CDE,27/02/2026,Front brake,Fail,LM\n",
@@ -430,7 +417,7 @@ fn a_check_that_failed_stays_open_when_its_row_drops_out_of_the_export() {
 
 #[test]
 fn a_copy_of_a_rule_file_is_said() {
-    let yard = yard();
+    let yard = Yard::of_two_machines();
     let rules = yard.path().join("rules");
     fs::copy(rules.join("mot-due.rhai"), rules.join("mot-due - Copy.rhai")).unwrap();
     let (run, code) = yard.morning("2026-03-02");
@@ -441,7 +428,7 @@ fn a_copy_of_a_rule_file_is_said() {
 
 #[test]
 fn a_rule_that_floods_is_held_back_and_said() {
-    let yard = yard();
+    let yard = Yard::of_two_machines();
     let settings = fs::read_to_string(yard.path().join("tickover.toml")).unwrap();
     yard.put("tickover.toml", settings.replace("# findings_of_a_rule = 2000", "findings_of_a_rule = 1"));
     yard.put(
@@ -458,7 +445,7 @@ fn a_rule_that_floods_is_held_back_and_said() {
 
 #[test]
 fn a_ledger_that_is_gone_with_all_its_copies_is_missed() {
-    let yard = yard();
+    let yard = Yard::of_two_machines();
     yard.kept_morning("2026-03-02");
     fs::remove_dir_all(yard.path().join("kept")).unwrap();
     let (run, code) = yard.kept_morning("2026-03-03");

@@ -5,20 +5,7 @@ use std::fs;
 use serde_json::Value;
 
 use crate::mail_server::{Act, GOOD, Script, Server};
-use crate::program::{Yard, printed, said};
-
-const MACHINES: &str = "Reg,Make,Model,Type,cc,Registered,Handover,Customer,MOT expiry\n\
-    AB12 CDE,Marlow,Sprite,motorcycle,125,01/12/2025,01/12/2025,Ann Other,\n\
-    AB13 CDE,Marlow,Sprite,motorcycle,125,15/01/2026,15/01/2026,Bob Other,\n";
-const MILEAGES: &str = "Reg,Date,Mileage\nAB12 CDE,20/02/2026,620\nAB13 CDE,25/02/2026,90\n";
-
-fn yard() -> Yard {
-    let yard = Yard::empty();
-    yard.put("sheets/machines.csv", MACHINES);
-    yard.put("sheets/mileages.csv", MILEAGES);
-    assert_eq!(yard.run("setup", &["--accept"]).status.code(), Some(0));
-    yard
-}
+use crate::program::{MACHINES, Yard, printed, said};
 
 /// What a morning by hand prints.
 fn morning(yard: &Yard) -> String {
@@ -34,7 +21,7 @@ fn letter(yard: &Yard, name: &str) -> Option<String> {
 
 #[test]
 fn a_morning_by_hand_goes_out_again_only_with_more_in_it_and_says_so_at_its_top() {
-    let yard = yard();
+    let yard = Yard::of_two_machines();
     assert!(!morning(&yard).contains("Already told"), "the first goes out");
     let first = letter(&yard, "2026-03-03.txt").unwrap();
     assert!(!first.contains("second letter"), "{first}");
@@ -45,7 +32,7 @@ fn a_morning_by_hand_goes_out_again_only_with_more_in_it_and_says_so_at_its_top(
     assert_eq!(letter(&yard, "2026-03-03-2.txt"), None);
 
     // A machine comes in whose handover is today, with nothing done.
-    let more = "AB14 CDE,Marlow,Sprite,motorcycle,125,01/03/2026,03/03/2026,Cam Other,\n";
+    let more = "AB14 CDE,Marlow,Spruce,motorcycle,125,01/03/2026,03/03/2026,Cam Other,\n";
     yard.put("sheets/machines.csv", format!("{MACHINES}{more}"));
     let changed = morning(&yard);
     assert!(!changed.contains("Already told"), "{changed}");
@@ -53,7 +40,7 @@ fn a_morning_by_hand_goes_out_again_only_with_more_in_it_and_says_so_at_its_top(
     assert!(second.starts_with("Again: "), "{second}");
     let (_, top) = second.split_once("This is a second letter of today; the first went out at ").unwrap();
     let (top, _) = top.split_once("Keep in the yard: ").unwrap();
-    assert!(top.contains("New or changed since then: Marlow Sprite, AB14 CDE (Keep in the yard)"), "{top}");
+    assert!(top.contains("New or changed since then: Marlow Spruce, AB14 CDE (Keep in the yard)"), "{top}");
     assert!(!top.contains("All of it is new"), "{top}");
     assert!(!top.contains("AB12 CDE"), "it stood in the first: {top}");
 
@@ -69,7 +56,7 @@ fn round(yard: &Yard, tells: &str) -> Value {
 
 #[test]
 fn a_letter_told_at_once_names_whom_the_server_refused_before_it_and_so_does_every_round() {
-    let yard = yard();
+    let yard = Yard::of_two_machines();
     let server =
         Server::start(Script { receiver: ("gone", Act::Say(b"550 5.1.1 No such user\r\n")), ..GOOD });
     yard.put(
@@ -89,7 +76,7 @@ fn a_letter_told_at_once_names_whom_the_server_refused_before_it_and_so_does_eve
     );
     assert_eq!((&round(&yard, "nothing")["wrong"][0], server.messages().len()), (&Value::from(refused), 1));
 
-    let more = "AB14 CDE,Marlow,Sprite,motorcycle,125,01/03/2026,03/03/2026,Cam Other,\n";
+    let more = "AB14 CDE,Marlow,Spruce,motorcycle,125,01/03/2026,03/03/2026,Cam Other,\n";
     yard.put("sheets/machines.csv", format!("{MACHINES}{more}"));
     let at_once = round(&yard, "at-once");
     assert_eq!(at_once["wrong"][1], refused, "{at_once}");

@@ -342,7 +342,7 @@ const EXAMPLES = [given("near", #{{ today: "2026-03-02", clock: 1.miles }}).expe
 /// A yard of these machines, with the rule `far` at 500 miles.
 fn yard_of(marks: &[&str]) -> Yard {
     let yard = Yard::empty();
-    let rows = marks.iter().map(|mark| format!("{mark},Marlow,Sprite,motorcycle,125,10/12/2025\n"));
+    let rows = marks.iter().map(|mark| format!("{mark},Marlow,Spruce,motorcycle,125,10/12/2025\n"));
     yard.put(
         "sheets/machines.csv",
         format!("Reg,Make,Model,Type,cc,Registered\n{}", rows.collect::<String>()),
@@ -396,8 +396,8 @@ the machines themselves said that day (handover, sold, MOT), nor which machines 
 put right since is right all along.
 
 Would have added: 2
-* Marlow Sprite, AB12 CDE: first on Tue 3 Mar 2026, on 2 mornings in all: Ring today: 450 miles is far
-* Marlow Sprite, AB13 CDE: first on Thu 5 Mar 2026, on 2 mornings in all: Ring today: 420 miles is far
+* Marlow Spruce, AB12 CDE: first on Tue 3 Mar 2026, on 2 mornings in all: Ring today: 450 miles is far
+* Marlow Spruce, AB13 CDE: first on Thu 5 Mar 2026, on 2 mornings in all: Ring today: 420 miles is far
 
 On one morning or more it could not tell of 1 machine, before and after.
 * 1 without clock reading
@@ -437,12 +437,12 @@ fn what_cannot_be_told_any_more_is_never_cleared() {
     yard.put("mine/far.rhai", far(50));
     // Only AB12 CDE has a reading, of 100 miles.
     let told = told(&tries(yard.path(), &yard.path().join("mine/far.rhai"), &[]), 0);
-    assert!(told.contains("Would change: 1\n* Marlow Sprite, AB12 CDE: Ring today: it is far\n  becomes Ring today: 100 miles is far\n"), "{told}");
+    assert!(told.contains("Would change: 1\n* Marlow Spruce, AB12 CDE: Ring today: it is far\n  becomes Ring today: 100 miles is far\n"), "{told}");
     let (_, untold) = told.split_once("Could not be told any more, and so would stay open: 2\n").unwrap();
     let untold: Vec<&str> = untold.lines().take(6).collect();
-    assert_eq!(untold[0], "* Marlow Sprite, AB13 CDE: Ring today: it is far");
+    assert_eq!(untold[0], "* Marlow Spruce, AB13 CDE: Ring today: it is far");
     assert_eq!(untold[1], "  for want of clock reading");
-    assert_eq!(untold[2], "* Marlow Sprite, AB14 CDE: Ring today: it is far");
+    assert_eq!(untold[2], "* Marlow Spruce, AB14 CDE: Ring today: it is far");
     assert!(
         told.contains("Cannot tell of 2 machines; before, of 0.\n* after: 2 without clock reading\n"),
         "{told}"
@@ -463,7 +463,7 @@ fn a_report_names_no_more_than_forty_of_a_kind_and_counts_the_rest() {
     );
     let told = told(&tries(yard.path(), &yard.path().join("mine/all.rhai"), &[]), 0);
     assert!(told.contains("Would add: 57\n") && told.contains("\n* and 17 more\n"), "{told}");
-    assert_eq!(told.matches("\n* Marlow Sprite, ").count(), 40);
+    assert_eq!(told.matches("\n* Marlow Spruce, ").count(), 40);
 }
 
 #[test]

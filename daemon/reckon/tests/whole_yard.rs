@@ -29,37 +29,37 @@ fn faults(given: Vec<Given>) -> Vec<String> {
 #[test]
 fn a_check_that_fails_on_one_model_is_counted_by_machine_however_it_is_written() {
     let given = vec![
-        of("AB75 CDE", "Sprite 125").check("2026-02-01", "Chain", Failed, "Ann").check(
+        of("AB75 CDE", "Spruce 125").check("2026-02-01", "Chain", Failed, "Ann").check(
             "2026-02-02",
             "Chain",
             Passed,
             "Ann",
         ),
         // Twice on one machine is one machine.
-        of("AB75 CDF", "sprite 125").check("2026-02-03", "chain", Failed, "Ann").check(
+        of("AB75 CDF", "spruce 125").check("2026-02-03", "chain", Failed, "Ann").check(
             "2026-02-10",
             "CHAIN",
             Failed,
             "Ann",
         ),
-        of("AB75 CDG", "Rover 400").check("2026-02-04", "chain", Failed, "Ann"),
+        of("AB75 CDG", "Ridge 400").check("2026-02-04", "chain", Failed, "Ann"),
         of("AB75 CDH", "").check("", "chain", Failed, "Ann"),
-        of("AB75 CDJ", "Sprite 125").check("2026-02-05", "lights", Failed, "Ann"),
+        of("AB75 CDJ", "Spruce 125").check("2026-02-05", "lights", Failed, "Ann"),
     ];
     assert_eq!(
         faults(given),
         [
             "; chain; 1; AB75 CDH; ",
-            "Rover 400; chain; 1; AB75 CDG; 2026-02-04",
-            "Sprite 125; Chain; 2; AB75 CDE, AB75 CDF; 2026-02-10",
-            "Sprite 125; lights; 1; AB75 CDJ; 2026-02-05",
+            "Ridge 400; chain; 1; AB75 CDG; 2026-02-04",
+            "Spruce 125; Chain; 2; AB75 CDE, AB75 CDF; 2026-02-10",
+            "Spruce 125; lights; 1; AB75 CDJ; 2026-02-05",
         ]
     );
 }
 
 #[test]
 fn what_failed_more_than_a_year_ago_or_is_still_to_come_is_no_fault() {
-    let on = |day: &str| faults(vec![of("AB75 CDE", "Sprite").check(day, "chain", Failed, "Ann")]).len();
+    let on = |day: &str| faults(vec![of("AB75 CDE", "Spruce").check(day, "chain", Failed, "Ann")]).len();
     // 365 days before 2 March 2026 is 2 March 2025.
     assert_eq!([on("2025-03-02"), on("2025-03-01"), on("2026-03-02"), on("2026-03-03")], [1, 0, 1, 0]);
 }
@@ -67,14 +67,14 @@ fn what_failed_more_than_a_year_ago_or_is_still_to_come_is_no_fault() {
 #[test]
 fn of_many_machines_eight_are_named() {
     let given = (0..10).map(|number| {
-        of(&format!("AB75 CD{}", char::from(b'E' + number)), "Sprite").check(
+        of(&format!("AB75 CD{}", char::from(b'E' + number)), "Spruce").check(
             "2026-02-01",
             "chain",
             Failed,
             "Ann",
         )
     });
-    let expected = "Sprite; chain; 10; AB75 CDE, AB75 CDF, AB75 CDG, AB75 CDH, AB75 CDI, AB75 CDJ, AB75 CDK, AB75 CDL, 2 more; 2026-02-01";
+    let expected = "Spruce; chain; 10; AB75 CDE, AB75 CDF, AB75 CDG, AB75 CDH, AB75 CDI, AB75 CDJ, AB75 CDK, AB75 CDL, 2 more; 2026-02-01";
     assert_eq!(faults(given.collect()), [expected]);
 }
 

@@ -112,7 +112,7 @@ fn the_shipped_plan_holds_the_rules_of_thumb_for_every_kind() {
         Some(MachineKind::Car),
     ];
     for kind in kinds {
-        let page = handbook.page(&machine("Marlow", "Sprite", kind, None));
+        let page = handbook.page(&machine("Marlow", "Spruce", kind, None));
         assert_eq!(plan(&page), expected, "{kind:?}");
         assert!(page.services_are_default);
         assert_eq!((page.model, page.model_is_default), (None, false));
@@ -157,8 +157,8 @@ fn a_moped_at_its_own_restriction_is_clear_of_its_shipped_limit() {
 }
 
 const MODELS: &str = "Model,Kind,Engine c.c.,Clock unit,Highest ethanol label,Oil,Tank (litres)
-Sprite 125,motorcycle,124.7cc,km,E5,10W-40 MA2,11.5
-Marlow Sprite 125,motorcycle,125,miles,E10,10W-40 MA2,12
+Spruce 125,motorcycle,124.7cc,km,E5,10W-40 MA2,11.5
+Marlow Spruce 125,motorcycle,125,miles,E10,10W-40 MA2,12
 Kite,moped,,,E5,,
 ,scooter,,km,E10,,
 ,,,,E5,,
@@ -174,9 +174,9 @@ fn a_model_is_found_by_its_name_or_make_and_name_whatever_case_and_blanks() {
         (cell, page.model_is_default)
     };
     let cell = |name: &str, is_default| (name.to_owned(), is_default);
-    assert_eq!(fuel("Osprey", "SPRITE125", None), cell("E2", false));
-    assert_eq!(fuel("Marlow", "sprite  125", None), cell("E3", false));
-    assert_eq!(fuel("", "marlow sprite 125", None), cell("E3", false));
+    assert_eq!(fuel("Osprey", "SPRUCE125", None), cell("E2", false));
+    assert_eq!(fuel("Marlow", "spruce  125", None), cell("E3", false));
+    assert_eq!(fuel("", "marlow spruce 125", None), cell("E3", false));
     assert_eq!(fuel("Osprey", "Kite 2", Some(MachineKind::Scooter)), cell("E5", true));
     assert_eq!(fuel("Osprey", "Kite 2", None), cell("E6", true));
     assert_eq!(fuel("", "", Some(MachineKind::Moped)), cell("E6", true));
@@ -191,15 +191,15 @@ fn a_models_own_rows_replace_the_defaults_as_a_whole_and_count_as_its_clock_does
 ,,,brake fluid,,24,,2 years,,
 ,scooter,,first service,300 miles,1,,,,
 ,scooter,125,first service,400,2,,,,
-Sprite 125,,,first service,1000,1,,,100,14
-Sprite 125,,,chain,500 miles,,500,,,
+Spruce 125,,,first service,1000,1,,,100,14
+Spruce 125,,,chain,500 miles,,500,,,
 ";
     let stage_rows = "model,kind,engine cc,stage,up to,up to months,top speed,burst speed
-Sprite 125,,,2,1600 km,,80,90 km/h
-Sprite 125,,,1,1000,1,65,
+Spruce 125,,,2,1600 km,,80,90 km/h
+Spruce 125,,,1,1000,1,65,
 ";
     let handbook = handbook(MODELS, services, stage_rows);
-    let own = handbook.page(&machine("", "Sprite 125", None, None));
+    let own = handbook.page(&machine("", "Spruce 125", None, None));
     let kilometres = |count| Distance::of(count, DistanceUnit::Kilometres);
     assert!(!own.services_are_default && !own.stages_are_default);
     let items: Vec<_> = own
@@ -249,8 +249,8 @@ moped,,moped,500 miles,30 mph
 ";
     let handbook = handbook(MODELS, "", stage_rows);
     let stage = |machine: &MachineRow| handbook.page(machine).stages[0].stage.value.clone();
-    assert_eq!(stage(&machine("", "Sprite 125", None, None)), "small");
-    assert_eq!(stage(&machine("", "Sprite 125", None, Some(250))), "large");
+    assert_eq!(stage(&machine("", "Spruce 125", None, None)), "small");
+    assert_eq!(stage(&machine("", "Spruce 125", None, Some(250))), "large");
     assert_eq!(stage(&machine("", "Kite", None, None)), "moped");
     assert_eq!(stage(&machine("", "Kite", Some(MachineKind::Motorcycle), None)), "large");
 }
@@ -259,16 +259,16 @@ moped,,moped,500 miles,30 mph
 fn whatever_is_wrong_is_told_with_its_cell_and_only_sound_rows_of_a_plan_count() {
     let (handbook, problems) = read(
         "model,kind,clock unit,colour
-Sprite,spaceship,miles,red
+Spruce,spaceship,miles,red
 Kite,moped,leagues,blue
 KITE,moped,miles,blue
 ",
         "model,item,first at,first after months,then every,then every months
-Sprite,first service,5OO miles,3,,
-Sprite,,500 miles,3,,
-Sprite,annual service,,,,
-Sprite,chain,,,0,
-Sprite,brake fluid,,24,,24
+Spruce,first service,5OO miles,3,,
+Spruce,,500 miles,3,,
+Spruce,annual service,,,,
+Spruce,chain,,,0,
+Spruce,brake fluid,,24,,24
 ",
         "stage,up to,top speed,burst speed
 first,500 miles,45 mph,40 mph
@@ -306,7 +306,7 @@ second,2500 miles,fast,
 
 #[test]
 fn a_sheet_without_headers_is_told_and_one_without_rows_is_not() {
-    let (handbook, problems) = read("", "Sprite 125,500,3\n", "model,stage\n");
+    let (handbook, problems) = read("", "Spruce 125,500,3\n", "model,stage\n");
     assert_eq!(handbook, Handbook::default());
     let told: Vec<String> = problems.iter().map(ToString::to_string).collect();
     let expected = "error: the first row names no column of the handbook\n  --> service.csv\nhelp: Write the headers into \

@@ -284,7 +284,7 @@ fn distances_count_as_the_row_says_else_the_handbook_else_the_shop() {
     let of_model = |row: Row, model: &str| MachineRow { model: row.text(4, model), ..MachineRow::default() };
     let (one, two, three) = (Row("a.csv", 2), Row("a.csv", 3), Row("a.csv", 4));
     let handbook_row = Row("handbook/models.csv", 2);
-    let speaks_of = SpeaksOf { model: handbook_row.text(0, "Sprite 50"), ..SpeaksOf::default() };
+    let speaks_of = SpeaksOf { model: handbook_row.text(0, "Spruce 50"), ..SpeaksOf::default() };
     let clock_unit = Some(handbook_row.entry(3, DistanceUnit::Kilometres));
     let handbook = Handbook {
         models: vec![ModelRow { speaks_of, clock_unit, ..ModelRow::default() }],
@@ -295,8 +295,8 @@ fn distances_count_as_the_row_says_else_the_handbook_else_the_shop() {
     let in_miles = Reading { day: log.entry(3, NEXT), clock: log.entry(4, with_unit) };
     let records = vec![
         one.machine_with("S1", kilometres(one)),
-        two.machine_with("S2", of_model(two, "sprite50")),
-        three.machine_with("S3", of_model(three, "Sprite 125")),
+        two.machine_with("S2", of_model(two, "spruce50")),
+        three.machine_with("S3", of_model(three, "Spruce 125")),
         log.reading("S1", DAY, 100),
         log.reading("S2", DAY, 100),
         log.reading("S3", DAY, 100),

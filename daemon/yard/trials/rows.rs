@@ -10,7 +10,7 @@ fn a_wide_sheet_gives_each_machine_all_its_records() {
          Stock list, printed 30/04/2026 | | |\n\
          \n\
          Stk No. | Reg No. | V.I.N. | Make | Model | Type | CC | Odo (km) | Date 1st Reg | Handover | Customer | Mobile | Max fuel | Oil | MOT due | 1st service | 1st service miles | PDI | PDI by | QC | QC date | Road test 1 | RT1 miles | Last fuel\n\
-         S101 | ab12 cde | JX1AA123456789012 | Marlow | Sprite | moped | 49 | 310 | 02/03/2026 | 05/03/2026 | J Carter | 07700 900123 | E5 | 10W-40 MA2 | | | | pass | Sam | ok | 04/03/2026 | 03/03/2026 | 6 | E10\n\
+         S101 | ab12 cde | JX1AA123456789012 | Marlow | Spruce | moped | 49 | 310 | 02/03/2026 | 05/03/2026 | J Carter | 07700 900123 | E5 | 10W-40 MA2 | | | | pass | Sam | ok | 04/03/2026 | 03/03/2026 | 6 | E10\n\
          S102 | | JX1AA123456789013 | Marlow | Heron 125 | motorcycle | 124.7 | 4 | | tbc | | | E10 | | | | | fail | | | | | |\n\
          S103 | AB13 CDE | | Marlow | Heron 125 | m/cycle | 125 | 1204 miles | 31/01/2025 | 01/02/2025 | A Green | | E10 | 10W40 | 30/01/2028 | 14/05/2025 | 512 miles | 30/01/2025 | Jo | yes | 31/01/2025 | | |\n\
          | | | | | | | | | | | | | | | | | | | | | | |\n\
@@ -20,7 +20,7 @@ fn a_wide_sheet_gives_each_machine_all_its_records() {
     check(
         &table,
         &[
-            "AB12 CDE: machine; make Marlow, model Sprite, kind moped, cc 49, registered 2026-03-02, \
+            "AB12 CDE: machine; make Marlow, model Spruce, kind moped, cc 49, registered 2026-03-02, \
              handover 2026-03-05, customer J Carter, telephone 07700 900123, fuel E5, oil 10W-40 MA2",
             "AB12 CDE: reading; on 2026-04-30, clock 310 km",
             "AB12 CDE: check; item pre-delivery inspection, result Passed, by Sam",
@@ -199,13 +199,13 @@ fn what_cannot_be_read_is_told_and_the_rest_of_the_row_counts() {
         "stock.csv",
         "Reg | VIN | Model | Mileage | Handover | Fuel allowed\n\
          AB12CDE | 1.23457E+16 | Heron | 1200ish | 31/02/2026 | super\n\
-         AB13CDE | JX1AA123456789012 | Sprite | #N/A | 13/04/2026 | E5",
+         AB13CDE | JX1AA123456789012 | Spruce | #N/A | 13/04/2026 | E5",
     );
     let read_as = recognise(&table, None, DateOrder::DayFirst);
     let (records, problems) = records(&table, &read_as, WRITTEN);
     assert_eq!(
         said(&records),
-        ["AB12 CDE: machine; model Heron", "AB13 CDE: machine; model Sprite, handover 2026-04-13, fuel E5",]
+        ["AB12 CDE: machine; model Heron", "AB13 CDE: machine; model Spruce, handover 2026-04-13, fuel E5",]
     );
     assert_eq!(
         told(&problems),

@@ -24,7 +24,7 @@ const EXAMPLES = [ given("any", #{ today: "2026-03-02" }).expect("clear") ];
 
 /// A machine of which a little of everything is known.
 const SHEET: &str = "Reg,Make,Model,Type,cc,Registered,Handover,Customer,Telephone,MOT expiry,Mileage,Mileage date\n\
-    AB12 CDE,Marlow,Sprite,motorcycle,125,01/12/2025,01/12/2025,Ann Other,07700 900123,,412,20/02/2026\n";
+    AB12 CDE,Marlow,Spruce,motorcycle,125,01/12/2025,01/12/2025,Ann Other,07700 900123,,412,20/02/2026\n";
 
 static MACHINE: LazyLock<(Arc<Machine>, Arc<Standing>)> = LazyLock::new(|| {
     let read = read_bytes(SHEET.as_bytes(), "machines.csv", &Limits::default(), &Reader::Here);
