@@ -273,6 +273,16 @@ pub(super) fn not_delivered(failure: &post::PostFailure) -> Problem {
     keeping::parted(Place::file("digests"), &format!("failed to {failure}"))
 }
 
+/// What the long run needs to know that only the ledger does.
+struct OfLedger {
+    /// The days that have their morning letter.
+    told: BTreeSet<Date>,
+    /// The days that are told anew.
+    to_tell_anew: BTreeSet<Date>,
+    /// When the next mail is to be tried.
+    next_mail: Option<Timestamp>,
+}
+
 impl Told<'_> {
     /// Notes that a copy did not get to its place. One blocked folder keeps every letter from it, and is said once.
     pub(super) fn note_no_copy(&mut self, failure: &post::PostFailure) {
@@ -363,8 +373,7 @@ impl Told<'_> {
     fn outcome(mut self, telling: Telling, means: &Means<'_>) -> Outcome {
         // Until a morning letter has told it, it is wrong in every round, and not only in that which met it.
         self.trouble.append(&mut self.refused_today);
-        let (days, next_mail) = self.of_ledger(means);
-        let to_tell_anew = means.ledger.days_to_tell_anew(DAYS_TOLD).unwrap_or_default();
+        let known = self.of_ledger(means);
         let complaints = self.trouble.iter().chain(&self.complaints).map(ComplaintLine::from).collect();
         let report = Report {
             today: self.today,
@@ -383,7 +392,7 @@ impl Told<'_> {
             },
         };
         let had_since = telling.had_since.map(|made| self.time_of(made));
-        let answer = self.answer(&telling, means.run.tells, days, &to_tell_anew, next_mail);
+        let answer = self.answer(&telling, means.run.tells, known);
         tracing::info!(
             sheets = answer.sheets,
             machines = answer.machines,
@@ -404,29 +413,29 @@ impl Told<'_> {
         }
     }
 
-    /// Which days have their letter, and when the next mail is to be tried, as the ledger has it. What it does not say
-    /// any more is trouble: the long run then goes by what it knows itself.
-    fn of_ledger(&mut self, means: &Means<'_>) -> (BTreeSet<Date>, Option<Timestamp>) {
-        let days = means.ledger.morning_days(DAYS_TOLD);
+    /// What the long run is told as the ledger has it. What it does not say any more is trouble: the long run then goes by
+    /// what it knows itself.
+    fn of_ledger(&mut self, means: &Means<'_>) -> OfLedger {
+        let told = means.ledger.morning_days(DAYS_TOLD);
+        let to_tell_anew = means.ledger.days_to_tell_anew(DAYS_TOLD);
         let next_mail = means.ledger.next_mail_moment(means.run.now);
-        for failure in [days.as_ref().err(), next_mail.as_ref().err()].into_iter().flatten() {
+        let failures = [told.as_ref().err(), to_tell_anew.as_ref().err(), next_mail.as_ref().err()];
+        for failure in failures.into_iter().flatten() {
             let problem = keeping::as_problem(failure);
             if !self.trouble.contains(&problem) {
                 self.trouble.push(problem);
             }
         }
-        (days.unwrap_or_default(), next_mail.unwrap_or_default())
+        OfLedger {
+            told: told.unwrap_or_default(),
+            to_tell_anew: to_tell_anew.unwrap_or_default(),
+            next_mail: next_mail.unwrap_or_default(),
+        }
     }
 
     /// What the long run needs to know of the round.
-    fn answer(
-        &self,
-        telling: &Telling,
-        tells: Tells,
-        mut told: BTreeSet<Date>,
-        to_tell_anew: &BTreeSet<Date>,
-        next_mail: Option<Timestamp>,
-    ) -> Answer {
+    fn answer(&self, telling: &Telling, tells: Tells, known: OfLedger) -> Answer {
+        let OfLedger { mut told, to_tell_anew, next_mail } = known;
         let is_morning = matches!(tells, Tells::Morning | Tells::MorningAgain);
         if telling.has_letter || (telling.accepted && is_morning) {
             told.insert(self.today);
