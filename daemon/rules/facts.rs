@@ -343,7 +343,7 @@ pub(super) fn named(kind: Kind, name: &str) -> Option<&'static Fact> {
 /// What to say of a fact that there is not.
 pub(super) fn no_such(kind: Kind, name: &str) -> (String, String) {
     let what = format!("{} has no `{name}`", kind.with_article());
-    let names = all().filter(|fact| fact.of == kind).map(|fact| fact.name);
+    let names = all().filter(|fact| fact.of == kind).map(|fact| fact.name).chain(["has", "maybe"]);
     let help = match nearest(name, names) {
         Some(near) => {
             format!("write `{near}` if that is what you mean; `tickover rules words` lists all facts")
@@ -351,4 +351,18 @@ pub(super) fn no_such(kind: Kind, name: &str) -> (String, String) {
         None => "look the fact up in what `tickover rules words` lists".to_owned(),
     };
     (what, help)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_slip_in_a_word_before_a_fact_is_told_with_the_word_that_is_meant() {
+        for (slip, meant) in [("haz", "has"), ("maybee", "maybe"), ("customr_since", "customer_since")] {
+            let (what, help) = no_such(Kind::Machine, slip);
+            assert_eq!(what, format!("a machine has no `{slip}`"));
+            assert!(help.starts_with(&format!("write `{meant}` if that is what you mean")), "{help}");
+        }
+    }
 }
