@@ -9,7 +9,7 @@ use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
 use crate::problem::{Place, Problem, Severity};
-use crate::settings::{Limits, Settings};
+use crate::settings::{self, AgreedSheet, Limits, Settings};
 use crate::sheets::{self, ReadFile, Reader, Table};
 use crate::units::Days;
 use crate::watch::{Content, Looks, NotWhole, Shelf, Whole};
@@ -57,6 +57,8 @@ pub(super) struct Exports<'a> {
     looks: Looks,
     pub(super) shelf: Shelf,
     limits: &'a Limits,
+    /// By what the owner agreed of it each text file is read.
+    agreed: &'a [AgreedSheet],
     reader: &'a Reader,
     zone: TimeZone,
     today: Date,
@@ -80,6 +82,7 @@ impl<'a> Exports<'a> {
             looks: Looks::at(paths, run.patience),
             shelf: Shelf::at(run.folder.shelf(), run.keeps),
             limits: &settings.limits,
+            agreed: &settings.sheets,
             reader: &run.reader,
             zone: zone_of(settings),
             today,
@@ -87,6 +90,11 @@ impl<'a> Exports<'a> {
             unsettled: 0,
             problems: Vec::new(),
         }
+    }
+
+    /// The same for the handbook's sheets, of which nothing can be agreed: what is agreed of `*.csv` is not about them.
+    pub(super) fn of_handbook(self) -> Exports<'a> {
+        Exports { agreed: &[], ..self }
     }
 
     /// Reads a file, or where it is not to be had, or gives nothing any more, its last copy; that is said.
@@ -131,7 +139,8 @@ impl<'a> Exports<'a> {
     }
 
     fn export(&self, whole: &Whole, name: &str) -> Export {
-        let read = sheets::read_bytes(&whole.bytes, name, self.limits, self.reader);
+        let form = settings::text_form_of(name, self.agreed);
+        let read = sheets::read_bytes_as_agreed(&whole.bytes, name, form, self.limits, self.reader);
         Export { read, modified: Some(self.day(whole.modified)), content: None }
     }
 

@@ -189,7 +189,7 @@ pub(super) fn take_in_handbook(run: &Run, settings: &Settings, today: Date) -> (
     let mut problems = Vec::new();
     let mut tables: Vec<Vec<Table>> = Vec::new();
     let paths = yard::SHIPPED_HANDBOOK.map(|(file, _)| run.folder.handbook().join(file));
-    let mut exports = Exports::at(paths.iter().map(PathBuf::as_path), run, settings, today);
+    let mut exports = Exports::at(paths.iter().map(PathBuf::as_path), run, settings, today).of_handbook();
     for ((file, shipped), path) in yard::SHIPPED_HANDBOOK.iter().zip(&paths) {
         let name = format!("handbook/{file}");
         let read = if path.is_file() || gone::is_shut_away(path) {

@@ -80,7 +80,8 @@ fn look(folder: &YardFolder, settings: &Settings, files: &[PathBuf], reader: &Re
             || files.iter().any(|file| same_place(file, path) || (file.is_dir() && holds(file, path)))
     };
     for export in found.iter().filter(|found| named(&found.path)) {
-        let read = sheets::read(&export.path, &export.name, &settings.limits, reader);
+        let form = settings::text_form_of(&export.name, &settings.sheets);
+        let read = sheets::read_as_agreed(&export.path, &export.name, form, &settings.limits, reader);
         setup.problems.extend(read.problems);
         for table in &read.tables {
             look_at_table(table, settings, setup);

@@ -6,6 +6,7 @@ use jiff::civil::{Date, Time, Weekday, time};
 
 use crate::origin::SheetName;
 use crate::problem::Place;
+use crate::settings::TextForm;
 use crate::units::{Distance, DistanceUnit};
 
 /// Everything that `tickover.toml` settles.
@@ -70,6 +71,8 @@ pub struct AgreedSheet {
     pub date_order: Option<DateOrder>,
     /// The unit of its distances; `None` where cell, header, machine or the shop's setting decides.
     pub distances: Option<DistanceUnit>,
+    /// How its file is written, where it is a text file.
+    pub text_form: TextForm,
 }
 
 impl AgreedSheet {

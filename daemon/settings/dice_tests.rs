@@ -1,5 +1,6 @@
 //! Settings made by chance: what is written reads back, and no slip of the keyboard breaks the reading.
 
+use encoding_rs::{UTF_16LE, WINDOWS_1252};
 use jiff::Span;
 use jiff::civil::{Weekday, date, time};
 
@@ -42,10 +43,17 @@ impl Dice {
     fn sheet(&mut self) -> AgreedSheet {
         let place = Place::file("");
         let column = |header: String, field| AgreedColumn { place: place.clone(), header, field };
+        let sheet = (self.below(2) == 0).then(|| self.text());
+        let text_form = TextForm {
+            delimiter: [None, Some(b','), Some(b'\t'), Some(b'\\')][self.below(4) as usize],
+            encoding: [None, Some(UTF_16LE), Some(WINDOWS_1252)][self.below(3) as usize],
+        };
         AgreedSheet {
             place: place.clone(),
             file: format!("{}{}", self.text(), self.below(1 << 40)),
-            sheet: (self.below(2) == 0).then(|| self.text()),
+            // Only a text file, which has no sheets, has a form of its own.
+            text_form: if sheet.is_none() { text_form } else { TextForm::default() },
+            sheet,
             rows: self.text(),
             columns: self.texts(0).into_iter().map(|header| column(header, "mark".to_owned())).collect(),
             date_order: [None, Some(DateOrder::DayFirst), Some(DateOrder::MonthFirst)]

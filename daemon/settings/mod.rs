@@ -11,6 +11,7 @@ mod render;
 mod same;
 mod sheets;
 mod text;
+mod text_form;
 mod values;
 mod whole;
 
@@ -34,6 +35,7 @@ pub use checked::{
 pub use read::parse;
 pub use render::{SheetNotes, render, render_sheet};
 pub use same::{check_key, may_be_same_person, same_words, words_of};
+pub use text_form::{TextForm, text_form_of};
 
 /// The largest settings file that is read: a shop's own is a few kilobytes.
 const FILE_BYTES_MOST: u64 = 1024 * 1024;

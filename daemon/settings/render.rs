@@ -4,6 +4,7 @@ use super::in_part::IN_PART;
 use super::keys::{HEADINGS, Key, LIMITS, TOP};
 use super::mail::{self, MAIL};
 use super::read::SERVICE_WORDS;
+use super::text_form::{written_delimiter, written_encoding};
 use super::values::{quoted, quoted_list, written_date_order, written_unit};
 use super::{AgreedSheet, MailAccount, PartReceiver, Settings};
 
@@ -113,8 +114,10 @@ fn sheets(file: &mut String, sheets: &[AgreedSheet]) {
         file,
         "What `tickover setup` and you agreed of each sheet, one [[sheet]] each. file: its name, where * stands \
          for any run of characters. sheet: the worksheet; left out for a text file. rows: what a row is, machine, \
-         reading, job, check, ride or fill, or nothing to leave the sheet unread. dates and distances: how its \
-         dates of figures read and what its distances count in, where its cells do not tell; see [shop]. \
+         reading, job, check, ride or fill, or nothing to leave the sheet unread. delimiter and \
+         encoding: what parts the cells of a text file (\",\", \";\", \"tab\", \"|\") and how its letters are stored \
+         (\"UTF-8\", \"Windows-1252\", \"UTF-16LE\"), where it is not taken for what it is; a byte order mark in the \
+         file still counts. dates and distances: how its dates of figures read and what its distances count in, where its cells do not tell; see [shop]. \
          [sheet.columns]: each header with the field that it is.",
     );
     for sheet in sheets {
@@ -139,6 +142,12 @@ pub fn render_sheet(sheet: &AgreedSheet, notes: &SheetNotes) -> String {
         file.push_str(&format!("sheet = {}\n", quoted(worksheet)));
     }
     file.push_str(&format!("rows = {}\n", quoted(&sheet.rows)));
+    if let Some(delimiter) = sheet.text_form.delimiter {
+        file.push_str(&format!("delimiter = {}\n", written_delimiter(delimiter)));
+    }
+    if let Some(encoding) = sheet.text_form.encoding {
+        file.push_str(&format!("encoding = {}\n", written_encoding(encoding)));
+    }
     if let Some(order) = sheet.date_order {
         file.push_str(&format!("dates = {}\n", written_date_order(order)));
     }

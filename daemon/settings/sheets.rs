@@ -4,8 +4,9 @@ use toml::de::{DeTable, DeValue};
 
 use super::read::unknown_key;
 use super::text::{Fault, Source};
+use super::text_form::{delimiter, encoding};
 use super::values::{Value, date_order, unit, words};
-use super::{AgreedColumn, AgreedSheet};
+use super::{AgreedColumn, AgreedSheet, TextForm};
 
 /// The most sheets that can be agreed; a shop has a dozen.
 const SHEETS_MOST: usize = 200;
@@ -13,7 +14,7 @@ const SHEETS_MOST: usize = 200;
 /// The most columns of a sheet that can be agreed: as many as are read by default.
 const COLUMNS_MOST: usize = 512;
 
-const KEYS: [&str; 6] = ["file", "sheet", "rows", "dates", "distances", "columns"];
+const KEYS: [&str; 8] = ["file", "sheet", "rows", "delimiter", "encoding", "dates", "distances", "columns"];
 
 /// The agreed sheets in the file's order. One that lacks its file or its rows is left out and told.
 pub(super) fn read_sheets(
@@ -82,6 +83,7 @@ fn read_sheet(
     let sheet = taken(table, "sheet", words, &unless("sheet", "every worksheet is meant"), faults);
     let date_order = taken(table, "dates", date_order, &unless("dates", "[shop] decides"), faults);
     let distances = taken(table, "distances", unit, &unless("distances", "[shop] decides"), faults);
+    let text_form = read_text_form(table, faults);
     let columns = read_columns(table, source, faults);
     for (key, missing) in [("file", !table.contains_key("file")), ("rows", !table.contains_key("rows"))] {
         if missing {
@@ -97,7 +99,24 @@ fn read_sheet(
         columns,
         date_order,
         distances,
+        text_form,
     })
+}
+
+/// How a text file is written. Beside the name of a worksheet it would never count, since only a workbook has those.
+fn read_text_form(table: &DeTable<'_>, faults: &mut Vec<Fault>) -> TextForm {
+    for (name, _) in table.iter().filter(|_| table.contains_key("sheet")) {
+        let key = name.get_ref();
+        if ["delimiter", "encoding"].contains(&key.as_ref()) {
+            let what = format!("`{key}` is for a text file, and only a workbook has a `sheet`");
+            faults.push(Fault::new(name.span(), what, "Take one of the two out."));
+        }
+    }
+    let follows = |key: &str| format!(" (`{key}`) Until then the file itself decides.");
+    TextForm {
+        delimiter: taken(table, "delimiter", delimiter, &follows("delimiter"), faults),
+        encoding: taken(table, "encoding", encoding, &follows("encoding"), faults),
+    }
 }
 
 /// The value of a key where it is there and right; the fault is told with what follows from it.

@@ -1,5 +1,6 @@
 //! Whole settings files, right and wrong, and what is told of them.
 
+use encoding_rs::WINDOWS_1252;
 use jiff::civil::{Weekday, date, time};
 
 use super::*;
@@ -75,6 +76,8 @@ findings_of_a_rule = 9
 [[sheet]]
 file = "machines-*.csv"
 rows = "machine"
+delimiter = "Tab"
+encoding = "latin1"
 dates = "day first"
 distances = "km"
 [sheet.columns]
@@ -160,6 +163,8 @@ fn every_key_can_be_set() {
             ],
             date_order: Some(DateOrder::DayFirst),
             distances: Some(DistanceUnit::Kilometres),
+            // The Encoding Standard takes `latin1` for it.
+            text_form: TextForm { delimiter: Some(b'\t'), encoding: Some(WINDOWS_1252) },
         }],
         practice: Practice {
             service_words: [("first service".to_owned(), strings(&["FS", "first"]))].into(),
@@ -196,7 +201,7 @@ fn every_key_can_be_set() {
     assert_eq!(settings, expected);
     assert_eq!(sheet.place.to_string(), "tickover.toml:53:1");
     assert_eq!(settings.in_part[1].place.to_string(), "tickover.toml:21:1");
-    assert_eq!(sheet.columns[1].place.to_string(), "tickover.toml:60:1");
+    assert_eq!(sheet.columns[1].place.to_string(), "tickover.toml:62:1");
 }
 
 /// A file with something wrong under every heading.
@@ -391,7 +396,7 @@ fn a_sheet_without_its_file_or_rows_is_left_out_and_told() {
              help: Add a line `file = \"…\"` below it. Until then this sheet is not agreed.",
             "error: there is no setting `row` under [[sheet]]\n  --> tickover.toml:5:1: `row`\n  |\n\
              5 | row = \"job\"\n  | ^^^\n\
-             help: Did you mean `rows`? Allowed under [[sheet]]: file, sheet, rows, dates, distances, columns.",
+             help: Did you mean `rows`? Allowed under [[sheet]]: file, sheet, rows, delimiter, encoding, dates, distances, columns.",
             "error: this is not one of the words allowed here\n  --> tickover.toml:7:13: `\"leagues\"`\n  |\n\
              7 | distances = \"leagues\"\n  |             ^^^^^^^^^\n\
              help: Write \"miles\" or \"km\". (`distances`) Until then [shop] decides.",

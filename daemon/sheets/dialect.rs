@@ -1,4 +1,5 @@
-//! Which character parts the cells of a text file: the first line says so, or the most table-like reading does.
+//! Which character parts the cells of a text file: it was agreed, the first line says so, or the most table-like
+//! reading does.
 
 /// The characters that can part cells, the more usual first.
 const DELIMITERS: [u8; 4] = [b',', b';', b'\t', b'|'];
@@ -17,9 +18,13 @@ pub(super) struct Dialect {
     pub(super) begins_at: usize,
 }
 
-/// How this text is to be read.
-pub(super) fn of(text: &str) -> Dialect {
-    if let Some(said) = said_by_first_line(text) {
+/// How this text is to be read, of which a delimiter may have been agreed.
+pub(super) fn of(text: &str, agreed: Option<u8>) -> Dialect {
+    let said = said_by_first_line(text);
+    if let Some(delimiter) = agreed {
+        return Dialect { delimiter, begins_at: said.map_or(0, |said| said.begins_at) };
+    }
+    if let Some(said) = said {
         return said;
     }
     let sample = sample(text);

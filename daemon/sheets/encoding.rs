@@ -1,4 +1,5 @@
-//! Bytes become text: a byte order mark decides, else the pattern of zero bytes, else valid UTF-8, else Windows-1252.
+//! Bytes become text: a byte order mark decides, else what was agreed, else the pattern of zero bytes, else valid
+//! UTF-8, else Windows-1252.
 
 use std::borrow::Cow;
 
@@ -17,12 +18,15 @@ pub(super) struct Decoded<'a> {
 /// them.
 const SAMPLE_BYTES: usize = 4_096;
 
-/// The text of a file.
-pub(super) fn decode(bytes: &[u8]) -> Decoded<'_> {
+/// The text of a file, of which an encoding may have been agreed. A byte order mark counts for more than that, as the
+/// Encoding Standard of the WHATWG has it (section 6, 'decode').
+pub(super) fn decode<'a>(bytes: &'a [u8], agreed: Option<&'static Encoding>) -> Decoded<'a> {
     let (encoding, mark_bytes) = match Encoding::for_bom(bytes) {
-        Some((encoding, _)) if encoding == UTF_8 && std::str::from_utf8(bytes).is_err() => (WINDOWS_1252, 3),
+        Some((encoding, _)) if encoding == UTF_8 && std::str::from_utf8(bytes).is_err() => {
+            (agreed.unwrap_or(WINDOWS_1252), 3)
+        }
         Some(found) => found,
-        None => (unmarked(bytes), 0),
+        None => (agreed.unwrap_or_else(|| unmarked(bytes)), 0),
     };
     let (text, damaged) = encoding.decode_without_bom_handling(&bytes[mark_bytes..]);
     let text = match text {

@@ -1,5 +1,7 @@
 //! What a file is, told by its bytes and never by its name.
 
+use encoding_rs::Encoding;
+
 use crate::problem::{Problem, Severity};
 use crate::sheets::encoding;
 use crate::sheets::piece::problem;
@@ -45,8 +47,8 @@ const BINARIES: [(&[u8], &str); 10] = [
 /// Worksheets of the programs before .xls as we know it: a bare BIFF record of version 2, 3 or 4.
 const BARE_WORKSHEETS: [&[u8]; 3] = [b"\x09\x00\x04\x00", b"\x09\x02\x06\x00", b"\x09\x04\x06\x00"];
 
-/// What the file is, or why it cannot be read.
-pub(super) fn of(bytes: &[u8]) -> Result<Kind<'_>, Box<Problem>> {
+/// What the file is, or why it cannot be read. For a text an encoding may have been agreed.
+pub(super) fn of<'a>(bytes: &'a [u8], agreed: Option<&'static Encoding>) -> Result<Kind<'a>, Box<Problem>> {
     if bytes.is_empty() {
         return Err(
             refusal("the file is empty", "Export it again; if it is still being written, wait.").into()
@@ -69,7 +71,7 @@ pub(super) fn of(bytes: &[u8]) -> Result<Kind<'_>, Box<Problem>> {
     if BARE_WORKSHEETS.iter().any(|magic| bytes.starts_with(magic)) {
         return Err(refusal("the file is a sheet of a form that is too old to be read", SAVE_AS).into());
     }
-    let decoded = encoding::decode(bytes);
+    let decoded = encoding::decode(bytes, agreed);
     if let Some(what) = markup(&decoded.text) {
         return Err(refusal(what, SAVE_AS).into());
     }

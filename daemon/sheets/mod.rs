@@ -22,7 +22,9 @@ mod workbook;
 
 pub use child::{SUBCOMMAND, serve_child};
 pub use find::{FoundFile, find, is_passed_over};
-pub use read::{ReadFile, Reader, not_opened, read, read_bytes, too_large};
+pub use read::{
+    ReadFile, Reader, not_opened, read, read_as_agreed, read_bytes, read_bytes_as_agreed, too_large,
+};
 pub use table::{Cell, CellText, Fault, Row, Table};
 pub use value::{YEARS, day_of_serial};
 

@@ -5,7 +5,7 @@ use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
 use crate::problem::{Place, Problem, Severity};
-use crate::settings::Limits;
+use crate::settings::{Limits, TextForm};
 use crate::sheets::gathering::Tables;
 use crate::sheets::kind::{self, Kind};
 use crate::sheets::piece::{Full, Give, Piece, size};
@@ -32,20 +32,36 @@ pub struct ReadFile {
 
 /// Reads a file. `name` is its name as messages give it: below the yard folder, with forward slashes.
 pub fn read(path: &Path, name: &str, limits: &Limits, reader: &Reader) -> ReadFile {
+    read_as_agreed(path, name, TextForm::default(), limits, reader)
+}
+
+/// Reads a file of which was agreed how it is written, should it be a text file.
+pub fn read_as_agreed(path: &Path, name: &str, form: TextForm, limits: &Limits, reader: &Reader) -> ReadFile {
     match bytes_of(path, name, limits) {
-        Ok(bytes) => read_bytes(&bytes, name, limits, reader),
+        Ok(bytes) => read_bytes_as_agreed(&bytes, name, form, limits, reader),
         Err(problem) => ReadFile { tables: Vec::new(), problems: vec![*problem] },
     }
 }
 
 /// Reads a file whose bytes are known already.
 pub fn read_bytes(bytes: &[u8], name: &str, limits: &Limits, reader: &Reader) -> ReadFile {
+    read_bytes_as_agreed(bytes, name, TextForm::default(), limits, reader)
+}
+
+/// Reads a file whose bytes are known already, and of which was agreed how it is written, should it be a text file.
+pub fn read_bytes_as_agreed(
+    bytes: &[u8],
+    name: &str,
+    form: TextForm,
+    limits: &Limits,
+    reader: &Reader,
+) -> ReadFile {
     if bytes.len() as u64 > limits.file_bytes {
         return ReadFile { tables: Vec::new(), problems: vec![too_large(name, limits)] };
     }
-    let mut read = match (kind::of(bytes), reader) {
+    let mut read = match (kind::of(bytes, form.encoding), reader) {
         (Ok(Kind::Text(decoded)), _) => gather(name, limits, |limits, give| {
-            text::read(&decoded, &mut Rows::new(limits, give))?;
+            text::read(&decoded, form, &mut Rows::new(limits, give))?;
             give(Piece::End)
         }),
         (Ok(Kind::Zip | Kind::Compound), Reader::Here) => {

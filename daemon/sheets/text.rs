@@ -3,6 +3,7 @@
 use std::ops::Range;
 
 use crate::problem::{Problem, Severity, Spot};
+use crate::settings::TextForm;
 use crate::sheets::Cell;
 use crate::sheets::dialect::{self, Dialect};
 use crate::sheets::encoding::Decoded;
@@ -12,16 +13,15 @@ use crate::sheets::rows::Rows;
 use crate::sheets::value::{is_plain, make_plain_cell, make_text_cell, put_text};
 
 /// Reads the text of a file as one sheet.
-pub(super) fn read(decoded: &Decoded<'_>, rows: &mut Rows<'_>) -> Result<(), Full> {
-    let dialect = dialect::of(&decoded.text);
+pub(super) fn read(decoded: &Decoded<'_>, form: TextForm, rows: &mut Rows<'_>) -> Result<(), Full> {
+    let dialect = dialect::of(&decoded.text, form.delimiter);
     rows.begin(None, false)?;
     if decoded.damaged {
-        rows.tell(problem(
-            Severity::Note,
-            None,
-            "some characters could not be made out",
-            "Export the file again as CSV in UTF-8, if letters are missing.",
-        ))?;
+        let help = match form.encoding {
+            Some(_) => "Correct the `encoding` of this file in tickover.toml, or take it out.",
+            None => "Export the file again as CSV in UTF-8, if letters are missing.",
+        };
+        rows.tell(problem(Severity::Note, None, "some characters could not be made out", help))?;
     }
     let outcome = Reading::new(&decoded.text, dialect).read(rows);
     rows.end_as(outcome)

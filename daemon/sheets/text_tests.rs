@@ -1,7 +1,10 @@
 //! Text files: encodings, delimiters, quotes, blank lines and row numbers.
 
-use super::tests::{drawn, drawn_within};
-use crate::settings::Limits;
+use encoding_rs::{Encoding, MACINTOSH, UTF_8, UTF_16BE, WINDOWS_1252};
+
+use super::tests::{draw, drawn, drawn_within};
+use super::{Reader, read_bytes_as_agreed};
+use crate::settings::{Limits, TextForm};
 
 #[track_caller]
 fn check(text: &str, expected: &str) {
@@ -282,5 +285,60 @@ fn one_line_with_a_quote_out_of_order_is_parted_cell_by_cell() {
     check(
         "Mark,Part\nAB14,19\" wheel\nCD15,a \"big\" one\n",
         "1: Mark | Part\n2: AB14 | 19\" wheel\n3: CD15 | a \"big\" one\n",
+    );
+}
+
+/// Reads bytes as the file `f` of which was agreed how it is written.
+#[track_caller]
+fn check_as_agreed(bytes: &[u8], delimiter: Option<u8>, encoding: Option<&'static Encoding>, expected: &str) {
+    let form = TextForm { delimiter, encoding };
+    let read = read_bytes_as_agreed(bytes, "f", form, &Limits::default(), &Reader::Here);
+    assert_eq!(draw(&read), expected, "reading {:?} as {form:?}", String::from_utf8_lossy(bytes));
+}
+
+#[test]
+fn an_agreed_delimiter_counts_for_more_than_what_the_text_looks_like() {
+    check_as_agreed(b"a,b;c,d\n1,5;2,5\n", Some(b';'), None, "1: a,b | c,d\n2: 1,5 | 2,5\n");
+    check_as_agreed(b"a;b^c\n1;2^3\n", Some(b'^'), None, "1: a;b | c\n2: 1;2 | 3\n");
+    check_as_agreed(b"a,b\n", Some(b'\t'), None, "1: a,b\n");
+    // A first line that names another one is still no row.
+    check_as_agreed(b"sep=;\na,b;c\n", Some(b','), None, "1: a | b;c\n");
+    // Quotes, and what a stray one swallows, go by it, too.
+    check_as_agreed(
+        b"a|b|c\n1|\"x, y|z\n2|\"p|q\"|r\n",
+        Some(b'|'),
+        None,
+        &format!(
+            "1: a | b | c\n2: 1 | \"x, y | z\n3: 2 | p|q | r\n\
+             note: a quote mark opens here and does not close; the row was read as it stands\n  --> f, A2\n{STRAY}"
+        ),
+    );
+}
+
+#[test]
+fn an_agreed_encoding_counts_unless_the_file_is_marked() {
+    // In the old set of Apple's computers the pound sign is A3 and the accented e is 8E.
+    let apple = b"Mark,Price,Note\nAB12 CDE,\xa35.00,caf\x8e\n";
+    check_as_agreed(apple, None, Some(MACINTOSH), TWO_ROWS);
+    // UTF-16 in which no letter has a zero byte cannot be told from anything else.
+    let greek: Vec<u8> = "\u{3b1}\u{3b2},\u{3b3}".encode_utf16().flat_map(u16::to_be_bytes).collect();
+    check_as_agreed(&greek, None, Some(UTF_16BE), "1: \u{3b1}\u{3b2} | \u{3b3}\n");
+    // Valid UTF-8 that is meant otherwise.
+    check_as_agreed(
+        "é\n".as_bytes(),
+        None,
+        Some(WINDOWS_1252),
+        "1: Ã©\nnote: letters look garbled, as when a file is saved in one encoding and opened in another\n  --> f, A1: `Ã©`\nhelp: Export the file again as CSV in UTF-8.\n",
+    );
+    // The Encoding Standard of the WHATWG, section 6, 'decode': a byte order mark counts for more than any label.
+    check_as_agreed("\u{feff}café\n".as_bytes(), None, Some(WINDOWS_1252), "1: café\n");
+    // A mark that the text does not keep to is none.
+    check_as_agreed(b"\xef\xbb\xbfcaf\x8e\n", None, Some(MACINTOSH), "1: café\n");
+    check_as_agreed(
+        b"caf\xe9\n",
+        None,
+        Some(UTF_8),
+        "1: caf\u{fffd}\nnote: some characters could not be made out\n  --> f\n\
+         help: Correct the `encoding` of this file in tickover.toml, or take it out.\n",
     );
 }

@@ -54,7 +54,8 @@ const DOORS: [(&str, &[&str]); 29] = [
     ("compact_str", &["sheets"]),
     ("csv", &["sheets", "ledger"]),
     ("ctrlc", &["unattended"]),
-    ("encoding_rs", &["sheets"]),
+    // The owner names encodings in the settings, and may name any that can be read.
+    ("encoding_rs", &["settings", "sheets"]),
     ("lettre", &["post"]),
     ("libc", &["watch"]),
     ("memchr", &["sheets"]),

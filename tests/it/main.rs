@@ -42,6 +42,7 @@ mod settings_lost;
 mod sheets;
 mod sheets_made;
 mod story;
+mod text_forms;
 mod tried;
 #[cfg(unix)]
 mod world;

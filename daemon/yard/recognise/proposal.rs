@@ -4,7 +4,7 @@ use super::agreement::NOTHING;
 use super::{Certainty, ColumnRead, ReadAs};
 use crate::origin::{SheetName, column_name};
 use crate::problem::Place;
-use crate::settings::{AgreedColumn, AgreedSheet, DateOrder};
+use crate::settings::{AgreedColumn, AgreedSheet, DateOrder, TextForm};
 use crate::sheets::Table;
 use crate::units::{DistanceUnit, SpeedUnit, VolumeUnit};
 use crate::yard::days::ColumnOrder;
@@ -128,6 +128,7 @@ pub fn agreed(table: &Table, read_as: &ReadAs) -> AgreedSheet {
         columns,
         date_order: None,
         distances: None,
+        text_form: TextForm::default(),
     }
 }
 

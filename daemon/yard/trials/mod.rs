@@ -17,7 +17,7 @@ use super::{
 use crate::origin::Entry;
 use crate::origin::SheetName;
 use crate::problem::{Problem, Severity};
-use crate::settings::{AgreedColumn, AgreedSheet, DateOrder};
+use crate::settings::{AgreedColumn, AgreedSheet, DateOrder, TextForm};
 use crate::sheets::{Cell, Fault, Row, Table};
 use crate::units::DistanceUnit;
 
@@ -190,5 +190,6 @@ fn agreement(rows: &str, columns: &[(&str, &str)]) -> AgreedSheet {
             .collect(),
         date_order: None,
         distances: None,
+        text_form: TextForm::default(),
     }
 }

@@ -7,7 +7,7 @@ use std::sync::{Arc, LazyLock};
 use jiff::civil::DateTime;
 use tickover::origin::SheetName;
 use tickover::problem::Place;
-use tickover::settings::{AgreedColumn, AgreedSheet, DateOrder};
+use tickover::settings::{AgreedColumn, AgreedSheet, DateOrder, TextForm};
 use tickover::sheets::{Cell, Fault, Row, Table};
 use tickover::units::DistanceUnit;
 use tickover::yard::{Field, ReadAs, RecordKind, Records, recognise, records};
@@ -74,6 +74,7 @@ fn agreed(kind: RecordKind, order: DateOrder, unit: DistanceUnit) -> AgreedSheet
         columns: Field::ALL.iter().map(column).collect(),
         date_order: Some(order),
         distances: Some(unit),
+        text_form: TextForm::default(),
         place: place.clone(),
     }
 }
