@@ -49,7 +49,7 @@ pub(super) fn look(bytes: &[u8], limits: &Limits) -> Result<Package, Box<Problem
         );
         return Err(refusal(&what, "Split it, save it as .csv, or raise the limit in the settings.").into());
     }
-    let has = |name: &str| archive.index_for_name(name).is_some();
+    let has = |name: &str| archive.file_names().flatten().any(|part| is_part(&part, name));
     if has("xl/workbook.bin") {
         Ok(Package::Xlsb)
     } else if has("mimetype") && has("content.xml") {
@@ -62,4 +62,11 @@ pub(super) fn look(bytes: &[u8], limits: &Limits) -> Result<Package, Box<Problem
     } else {
         Err(refusal("the file is an archive or a document, not a workbook that is read here", SAVE_AS).into())
     }
+}
+
+/// Whether an entry is the part of this name: capital and small letters of a name are the same (ECMA-376 part 2, section
+/// 6.2.2.3), and some programs part folders as Windows does.
+fn is_part(entry: &str, name: &str) -> bool {
+    let same = |(one, other): (u8, u8)| one.eq_ignore_ascii_case(&other) || (one, other) == (b'\\', b'/');
+    entry.len() == name.len() && entry.bytes().zip(name.bytes()).all(same)
 }

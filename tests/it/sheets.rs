@@ -490,3 +490,22 @@ fn the_hidden_subcommand_refuses_what_no_parent_gives() {
         assert_eq!((output.status.code(), output.stdout.as_slice()), (Some(2), &b""[..]), "{arguments:?}");
     }
 }
+
+#[test]
+fn parts_of_a_workbook_are_known_whatever_the_case_of_their_names() {
+    // ECMA-376 part 2, section 6.2.2.3: names that differ in case alone are the same; some programs write `\` too.
+    let data = "<row r=\"1\"><c r=\"A1\" t=\"inlineStr\"><is><t>one</t></is></c></row>";
+    let mut whole = zip::ZipArchive::new(std::io::Cursor::new(xlsx(&[("Stock", "visible", data)])))
+        .expect("the archive is whole");
+    for windows in [false, true] {
+        let mut parts = Vec::new();
+        for index in 0..whole.len() {
+            let mut part = whole.by_index(index).expect("a part");
+            let name = part.name().to_ascii_lowercase();
+            let name = if windows { name.replace('/', "\\") } else { name };
+            parts.push((name, std::io::read_to_string(&mut part).expect("its text")));
+        }
+        let parts: Vec<_> = parts.iter().map(|(name, text)| (name.as_str(), text.as_str())).collect();
+        assert_eq!(read_made(&archive(&parts), &Limits::default()), "[Stock]\n1: one\n", "{windows}");
+    }
+}
