@@ -24,17 +24,17 @@ fn write_line(line: &Value) {
 
 fn tables(read: &ReadFile) -> Vec<Value> {
     let table = |table: &tickover::sheets::Table| {
-        let rows = table.rows.iter();
-        let rows = rows.map(|row| json!([row.number, row.cells.iter().map(cell).collect::<Vec<_>>()]));
+        let rows = table.rows().iter();
+        let rows = rows.map(|row| json!([row.number, row.cells().map(cell).collect::<Vec<_>>()]));
         json!({ "sheet": table.name.sheet, "rows": rows.collect::<Vec<_>>() })
     };
     read.tables.iter().map(table).collect()
 }
 
-fn cell(cell: &Cell) -> Value {
+fn cell(cell: Cell<'_>) -> Value {
     match cell {
         Cell::Blank => Value::Null,
-        Cell::Text(text) => json!(text.as_str()),
+        Cell::Text(text) => json!(text),
         Cell::Number(number) => json!(number),
         Cell::Day(day) => json!({ "day": day.to_string() }),
         Cell::Time(seconds) => json!({ "seconds": seconds }),
