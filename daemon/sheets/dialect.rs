@@ -92,10 +92,11 @@ fn score(sample: &str, delimiter: u8) -> f64 {
 /// Whether a cell looks like one cell: not like a stretch of a row that another delimiter would part.
 fn looks_whole(cell: &str) -> bool {
     let cell = cell.trim();
-    if cell.contains([';', '\t', '|']) {
+    let bytes = cell.as_bytes();
+    let foreign = |byte: &u8| matches!(byte, b';' | b'\t' | b'|');
+    if bytes.iter().enumerate().any(|(at, byte)| foreign(byte) && !ends_entity(&bytes[..=at])) {
         return false;
     }
-    let bytes = cell.as_bytes();
     // A comma inside one cell stands before a space (prose) or between digits (1,649 or 99,5).
     let commas_fit = bytes.iter().enumerate().filter(|(_, byte)| **byte == b',').all(|(at, _)| {
         let before = at.checked_sub(1).and_then(|at| bytes.get(at));
@@ -105,4 +106,12 @@ fn looks_whole(cell: &str) -> bool {
     });
     let opens = cell.strip_prefix('=').unwrap_or(cell).starts_with('"');
     commas_fit && (!opens || cell.ends_with('"'))
+}
+
+/// Whether the last byte is the semicolon of a letter as web pages write it, such as `&nbsp;` or `&#163;`.
+fn ends_entity(bytes: &[u8]) -> bool {
+    let Some((b';', before)) = bytes.split_last() else { return false };
+    let is_name = |byte: &&u8| byte.is_ascii_alphanumeric() || **byte == b'#';
+    let name = before.iter().rev().take_while(is_name).count();
+    name > 1 && name < before.len() && before[before.len() - name - 1] == b'&'
 }

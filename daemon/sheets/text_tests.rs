@@ -61,6 +61,11 @@ fn the_delimiter_is_the_one_that_makes_a_table() {
         "Day\tNote\n1 May\tchain, brakes, tyres\n2 May\tchain\n",
         "1: Day | Note\n2: 1 May | chain, brakes, tyres\n3: 2 May | chain\n",
     );
+    // The semicolons of letters as web pages write them.
+    check(
+        "Day\tNote\n1 May\tnew&nbsp;chain &pound;90\n2 May\t&#163;5&nbsp;\n",
+        "1: Day | Note\n2: 1 May | new&nbsp;chain &pound;90\n3: 2 May | &#163;5&nbsp;\n",
+    );
     // Semicolons inside quoted cells.
     check(
         "Mark,Note\nAB12,\"a; b; c\"\nXY34,\"d; e\"\n",

@@ -34,13 +34,12 @@ CLASSES = {
     "an escape": "a control character written as `_x000F_` stays as it is written",
     "an error, told": "the formula's value is an error, which the other reader takes for 0, a blank or a text",
     "under a merged range": "a cell that a merged range covers still holds a value; the other reader drops it",
+    "a length by its format": "`[hh]` and `[ss]` alone are formats of a length of time; the other reader has a number",
     "time of day and day 0": "day 0 and 1 of the calendar are a mere time to us, and a day to the other reader",
     "error written as text": "a text such as #N/A is told as a fault",
     "wrapping taken off": "=\"00123\" and '00123 are read as 00123",
     "a stray quote": "rows that a stray quote swallows are given back; told with a note",
     "longer than a cell": "a text of more characters than a cell may have is told as a fault",
-    "seconds": "a fraction of a second is rounded",
-    "no rows": "the sheet holds nothing but blanks to us",
     "hidden": "the sheet is hidden, and left unread with a note",
     "sheet refused": "the sheet was not read, with a reason",
     "file refused": "the file was not read, with a reason",
@@ -84,7 +83,8 @@ def same(ours, theirs, sheet):
     (kind, value), (other, expected) = ours, theirs
     if other == "serial":
         if kind == "day":
-            return value == serial_day(expected, sheet.from_1904)
+            epochs = (False, True) if sheet.from_1904 is None else (sheet.from_1904,)
+            return any(value == serial_day(expected, from_1904) for from_1904 in epochs)
         if kind == "seconds":
             return value == round(expected * 86400)
         other = "number"
@@ -126,6 +126,8 @@ def explained(ours, theirs, sheet, place, told):
             return "shown by its format"
         if re.fullmatch(r"[-\d.e]+ \S.*", value) and float(value.split(" ")[0]) == expected:
             return "shown by its format"
+    if kind == "seconds" and other == "number" and value == round(expected * 86400):
+        return "a length by its format"
     if kind == "seconds" and other == "day" and expected.year < 1901:
         return "time of day and day 0"
     if kind == "text" and other == "text":
@@ -260,7 +262,7 @@ def tables(tally):
     for form, count in sorted(tally.forms.items()):
         reader = readers.get(form, "openpyxl")
         lines.append(f"| `{form}` | {count['files']} | {count['sheets']} | {count['cells']:,} | {reader} |")
-    lines += ["", "| difference | cells | why it stays |", "|---|---|---|"]
+    lines += ["", "| difference | cells (sheets, files) | why it stays |", "|---|---|---|"]
     for why, explanation in CLASSES.items():
         if why in tally.classes:
             lines.append(f"| {why} | {tally.classes[why]['cells']:,} | {explanation} |")

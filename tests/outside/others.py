@@ -110,11 +110,11 @@ def xls(path):
 
 
 def xlsb(path):
-    """pyxlsb, which knows neither formats nor what is hidden: any number may be a day."""
+    """pyxlsb, which knows neither formats nor what is hidden, nor from when days count: any number may be a day."""
     errors = {0x00: "#NULL!", 0x07: "#DIV/0!", 0x0F: "#VALUE!", 0x17: "#REF!", 0x1D: "#NAME?", 0x24: "#NUM!", 0x2A: "#N/A"}
     with pyxlsb.open_workbook(path) as book:
         for name in book.sheets:
-            sheet = Sheet(name)
+            sheet = Sheet(name, from_1904=None)
             with book.get_sheet(name) as worksheet:
                 for row in worksheet.rows(sparse=True):
                     for cell in row:
