@@ -1,5 +1,5 @@
-//! Rows of text files in which a figure was parted at its comma: `1,204` without quotes takes two cells, and all that
-//! stands to its right has moved.
+//! Rows of text files in which a figure was parted at its comma: `1,204` or `9,5` without quotes takes two cells, and all
+//! that stands to its right has moved.
 
 use super::Sheet;
 use crate::sheets::{Cell, Row};
@@ -14,7 +14,7 @@ pub(super) const PARTED: Unread = Unread {
 };
 
 /// The place of the figure that was parted: the row has more cells than the sheet has headers, and a figure of up to
-/// three digits stands before one of exactly three. Workbooks have no such rows.
+/// three digits stands before one of exactly three, or a whole one before one or two digits that can be its fraction. Workbooks have no such rows.
 pub(super) fn parted_figure(sheet: &Sheet<'_>, row: Row<'_>) -> Option<usize> {
     let headers = sheet.table.row(sheet.header_row);
     let width = headers.cells().rposition(|cell| !cell.is_blank())? + 1;
@@ -28,8 +28,30 @@ pub(super) fn parted_figure(sheet: &Sheet<'_>, row: Row<'_>) -> Option<usize> {
         column.is_none_or(|column| matches!(column.field.shape(), Shape::Distance | Shape::Anything))
     };
     (0..width).find(|&index| {
-        may_be_parted(column(index)) && begins_a_group(row.cell(index)) && is_a_group(row.cell(index + 1))
+        let (cell, next) = (row.cell(index), row.cell(index + 1));
+        (may_be_parted(column(index)) && begins_a_group(cell) && is_a_group(next))
+            || column(index).is_some_and(|column| is_whole(cell) && is_a_fraction(next, column.field.shape()))
     })
+}
+
+/// Figures and nothing else, as before a decimal comma.
+fn is_whole(cell: Cell<'_>) -> bool {
+    let Cell::Text(text) = cell else { return false };
+    (1..=6).contains(&text.len()) && text.bytes().all(|byte| byte.is_ascii_digit())
+}
+
+/// One or two digits, perhaps with a unit behind them, as behind the decimal comma of `9,5 l`. Litres mostly have a
+/// fraction; a distance seldom has, and only a unit tells it from a figure in a column without a header.
+fn is_a_fraction(cell: Cell<'_>, shape: Shape) -> bool {
+    let Cell::Text(text) = cell else { return false };
+    let digits = text.bytes().take_while(u8::is_ascii_digit).count();
+    let unit = text[digits..].trim_start();
+    let may_be = match shape {
+        Shape::Volume => true,
+        Shape::Distance => !unit.is_empty(),
+        _ => false,
+    };
+    may_be && (1..=2).contains(&digits) && unit.chars().all(char::is_alphabetic)
 }
 
 /// One to three digits and nothing behind them, as before the comma of `1,204` or `£1,649.00`.

@@ -21,6 +21,27 @@ fn a_figure_parted_at_its_comma_gives_no_clock_of_one_mile() {
         &["AB13 CDE: machine; model Heron", "AB13 CDE: reading; on 2026-04-30, clock 88"],
         &[&format!("C2 `£1` the `figure` {PARTED}")],
     );
+    // A decimal comma parts a figure, too.
+    check(
+        &table(
+            "fuel.csv",
+            "Reg | Date | Litres | Grade\nAB12CDE | 13/04/2026 | 9 | 5 | E10\nAB13CDE | 14/04/2026 | 8.5 | E5\n\
+             AB14CDE | 14/04/2026 | 9 | E5 | paid by card",
+        ),
+        &[
+            "AB13 CDE: fill; on 2026-04-14, volume 8.5 litres, grade E5",
+            "AB14 CDE: fill; on 2026-04-14, volume 9 litres, grade E5",
+        ],
+        &[&format!("C2 `9` the `litres` {PARTED}")],
+    );
+    check(
+        &table(
+            "mileages.csv",
+            "Reg | Date | Mileage\nAB12CDE | 13/04/2026 | 620 | 5 km\nAB13CDE | 14/04/2026 | 96",
+        ),
+        &["AB13 CDE: reading; on 2026-04-14, clock 96"],
+        &[&format!("C2 `620` the `clock` {PARTED}")],
+    );
     // Cells without a header are nothing unusual by themselves, and a workbook parts nothing.
     check(
         &table(
