@@ -63,7 +63,7 @@ pub(super) fn of<'a>(
     }
     if bytes.starts_with(b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1") {
         // Programs put a workbook under a password into a compound file with a stream of this name.
-        return if has_stream(&bytes, "EncryptedPackage") {
+        return if has_stream(&bytes, "EncryptedPackage") || is_scrambled(&bytes) {
             Err(password().into())
         } else {
             Ok(Kind::Workbook(bytes))
@@ -135,4 +135,19 @@ fn has_stream(bytes: &[u8], name: &str) -> bool {
     const ENTRY_BYTES: usize = 128;
     let name: Vec<u8> = name.encode_utf16().flat_map(u16::to_le_bytes).collect();
     bytes.chunks(ENTRY_BYTES).any(|entry| entry.starts_with(&name))
+}
+
+/// Whether the records of an .xls say, behind the first one, that a password is needed for the rest ([MS-XLS], sections
+/// 2.4.21 BOF, 2.4.117 FilePass, 2.4.349 WriteProtect). The oldest of the ways to scramble leaves all else as it was, so
+/// that the rest would be read as nonsense.
+fn is_scrambled(bytes: &[u8]) -> bool {
+    /// A stream begins at a sector, the smallest of which are so many bytes ([MS-CFB], section 2.2).
+    const SECTOR_BYTES: usize = 64;
+    const BEGINNINGS: [&[u8]; 2] = [b"\x09\x08\x10\x00\x00\x06\x05\x00", b"\x09\x08\x08\x00\x00\x05\x05\x00"];
+    const WRITE_PROTECT: &[u8] = b"\x86\x00\x00\x00";
+    bytes.chunks(SECTOR_BYTES).any(|sector| {
+        let Some(begin) = BEGINNINGS.iter().find(|begin| sector.starts_with(begin)) else { return false };
+        let rest = sector.get(4 + usize::from(begin[2])..).unwrap_or_default();
+        rest.strip_prefix(WRITE_PROTECT).unwrap_or(rest).starts_with(b"\x2f\x00")
+    })
 }
