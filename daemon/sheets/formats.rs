@@ -26,6 +26,22 @@ impl Shown {
         unit_behind_figures(code).map(Shown::Unit)
     }
 
+    /// What a format adds to a number, told by the text in which the program that wrote the file shows it, such as `00123`
+    /// or `1,234 km`.
+    pub(super) fn in_text(number: f64, text: &str) -> Option<Shown> {
+        if text.starts_with('0') && text.len() > 1 && text.bytes().all(|byte| byte.is_ascii_digit()) {
+            return (text.parse() == Ok(number)).then_some(Shown::Zeros(text.len()));
+        }
+        let is_figure = |letter: char| letter.is_ascii_digit() || "-.,' \u{a0}\u{202f}".contains(letter);
+        let words = text.trim_start_matches(is_figure);
+        let figures = &text[..text.len() - words.len()];
+        let digits: String = figures.chars().filter(char::is_ascii_digit).collect();
+        // A format may show thousands of the value; to how many places it is rounded does not matter.
+        let begins_as = |number: f64| digits.starts_with(&format!("{}", number.abs()));
+        let is_whole = begins_as(number.trunc()) || begins_as(number.round());
+        (is_whole && is_unit(words)).then(|| Shown::Unit(words.to_owned()))
+    }
+
     /// The number as the format shows it.
     pub(super) fn cell<'a>(&self, number: f64, words: &'a mut String) -> Cell<'a> {
         match self {
@@ -58,14 +74,45 @@ fn unit_behind_figures(code: &str) -> Option<String> {
         }
     }
     let words = words.trim();
-    // A mere `k` would make thousands of the figure.
-    let is_unit = words.len() > 1 && words.chars().all(|letter| letter.is_alphabetic() || letter == '/');
-    is_unit.then(|| words.to_owned())
+    is_unit(words).then(|| words.to_owned())
+}
+
+/// Whether the words behind a figure can be its unit. A mere `k` would make thousands of the figure.
+fn is_unit(words: &str) -> bool {
+    words.len() > 1 && words.chars().all(|letter| letter.is_alphabetic() || letter == '/')
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn what_a_format_shows_is_told_by_the_text_of_the_cell() {
+        let unit = |unit: &str| Some(Shown::Unit(unit.to_owned()));
+        for (number, text, expected) in [
+            (1234.0, "1,234 km", unit("km")),
+            (1234.0, "1.234 km", unit("km")),
+            (1234.0, "1\u{a0}234 miles", unit("miles")),
+            (1234.56, "1,234.6 mi", unit("mi")),
+            (1234.56, "1235 mi", unit("mi")),
+            (-5.0, "-5 km/h", unit("km/h")),
+            (0.0, "0 km", unit("km")),
+            (123.0, "00123", Some(Shown::Zeros(5))),
+            (123.4, "00123", None),
+            // Thousands of the value, other figures, and no unit.
+            (1_234_000.0, "1,2 km", None),
+            (1234.0, "5,678 km", None),
+            (1234.0, "1,234", None),
+            (1234.0, "1234 k", None),
+            (0.5, "0.5", None),
+            (12.5, "12 1/2", None),
+            (1234.0, "1.2E+03", None),
+            (1234.0, "", None),
+            (f64::NAN, "km", None),
+        ] {
+            assert_eq!(Shown::in_text(number, text), expected, "{number} {text:?}");
+        }
+    }
 
     #[test]
     fn only_words_behind_the_figures_are_a_unit() {

@@ -7,6 +7,7 @@ use quick_xml::events::{BytesRef, BytesStart, Event};
 
 use super::events::{Damage, Events, attribute, attributes};
 use super::words::Words;
+use crate::sheets::formats::Shown;
 use crate::sheets::value::{self, is_error_value};
 use crate::sheets::{Cell, Fault};
 
@@ -19,6 +20,9 @@ pub(super) struct Reckoned {
     cell: Kept,
     /// Room for a text that is made.
     words: String,
+    /// Whether formats of the workbook show more of a number than its value holds.
+    pub(super) formats_show_more: bool,
+    is_number: bool,
     has_formula: bool,
     is_text: bool,
     is_error: bool,
@@ -69,13 +73,13 @@ impl Reckoned {
     pub(super) fn begin(&mut self, element: &BytesStart<'_>) -> Result<(), Damage> {
         self.times = 1;
         self.cell.put(Cell::Blank);
-        (self.has_formula, self.is_text, self.is_error) = (false, false, false);
+        (self.is_number, self.has_formula, self.is_text, self.is_error) = (false, false, false, false);
         for attribute in attributes(element) {
             let (key, value) = attribute?;
             match key {
                 "table:number-columns-repeated" => self.times = times(value)?,
                 "table:formula" => self.has_formula = !value.is_empty(),
-                "office:value-type" => self.is_text = value == "string",
+                "office:value-type" => (self.is_text, self.is_number) = (value == "string", value == "float"),
                 "calcext:value-type" => self.is_error = value == "error",
                 _ if self.cell.get().is_blank() && !value.is_empty() => self.take_value(key, value)?,
                 _ => {}
@@ -98,8 +102,9 @@ impl Reckoned {
     ) -> Result<(), Damage> {
         words.clear();
         // What it shows matters where it has no value of its own, or where that may be none: a formula whose value is an
-        // error has, in the files of some programs, 0 for a value.
-        if self.cell.get().is_blank() || self.has_formula || self.is_error {
+        // error has, in the files of some programs, 0 for a value. So it does where formats show units.
+        let may_show_more = self.formats_show_more && self.is_number;
+        if self.cell.get().is_blank() || self.has_formula || self.is_error || may_show_more {
             read_words(events, words)?;
         } else {
             events.skip()?;
@@ -115,6 +120,13 @@ impl Reckoned {
         if is_error && !shown.is_empty() {
             self.cell.put(value::error_value(shown));
             return;
+        }
+        if self.formats_show_more
+            && self.is_number
+            && let Cell::Number(number) = self.cell.get()
+            && let Some(more) = Shown::in_text(number, shown)
+        {
+            self.cell.put(more.cell(number, &mut self.words));
         }
         if self.cell.get().is_blank() {
             self.cell.put(words.cell(&mut self.words));

@@ -2,6 +2,7 @@
 
 mod cell;
 mod events;
+mod number_styles;
 mod words;
 
 #[cfg(test)]
@@ -16,6 +17,7 @@ use zip::result::ZipError;
 
 use self::cell::{Reckoned, times};
 use self::events::{Damage, Events, attribute};
+use self::number_styles::NumberStyles;
 use self::words::Words;
 use crate::problem::Severity;
 use crate::settings::Limits;
@@ -81,14 +83,33 @@ fn read_archive(bytes: &[u8], limits: &Limits, rows: &mut Rows<'_>) -> Result<()
     if is_under_a_password(&mut archive)? {
         return Ok(rows.void(kind::password())?);
     }
+    let number_styles = named_styles(&mut archive)?;
     let content = archive.by_name("content.xml").map_err(Damage::from)?;
     let reading = Reading {
         events: Events::of(content),
         words: Words::new(limits.cell_characters),
         cell: Reckoned::default(),
         hiding_styles: BTreeSet::new(),
+        number_styles,
     };
     reading.read(rows)
+}
+
+/// The formats of the styles that have a name of their own, which stand in another part than the sheets.
+fn named_styles(archive: &mut ZipArchive<Cursor<&[u8]>>) -> Result<NumberStyles, Damage> {
+    let mut number_styles = NumberStyles::default();
+    let styles = match archive.by_name("styles.xml") {
+        Ok(part) => part,
+        Err(ZipError::FileNotFound) => return Ok(number_styles),
+        Err(error) => return Err(error.into()),
+    };
+    let mut events = Events::of(styles);
+    loop {
+        match events.next()? {
+            Event::Eof => return Ok(number_styles),
+            event => number_styles.take(&event)?,
+        }
+    }
 }
 
 /// Whether the list of parts says of any that it is encrypted (OpenDocument 1.2, part 3, section 3.4).
@@ -120,6 +141,8 @@ struct Reading<R: Read> {
     cell: Reckoned,
     /// The names of the styles that hide a sheet; they stand before the sheets.
     hiding_styles: BTreeSet<String>,
+    /// What the formats show; they stand there, too.
+    number_styles: NumberStyles,
 }
 
 impl<R: Read> Reading<R> {
@@ -127,6 +150,7 @@ impl<R: Read> Reading<R> {
         let mut style = None;
         loop {
             let event = self.events.next()?;
+            self.number_styles.take(&event)?;
             let (Event::Start(element) | Event::Empty(element)) = &event else {
                 match event {
                     Event::Eof => return Ok(()),
@@ -147,6 +171,7 @@ impl<R: Read> Reading<R> {
                     }
                 }
                 "table:table" => {
+                    self.cell.formats_show_more = self.number_styles.show_more;
                     let name = attribute(element, "table:name")?;
                     let style = attribute(element, "table:style-name")?;
                     let is_hidden = style.is_some_and(|style| self.hiding_styles.contains(&style));

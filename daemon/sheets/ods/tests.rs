@@ -398,3 +398,49 @@ fn a_workbook_under_a_password_or_of_another_kind_is_told_apart() {
         "1: x\n"
     );
 }
+
+/// A workbook with these formats, in the part of the sheets or in that of the named styles, and one row of cells.
+fn formatted(formats: &str, are_named: bool, cells: &str) -> Vec<u8> {
+    let (named, own) = if are_named { (formats, "") } else { ("", formats) };
+    let content = format!(
+        "<office:document-content><office:automatic-styles>{own}</office:automatic-styles><office:body>\
+         <office:spreadsheet><table:table table:name=\"S\"><table:table-row>{cells}</table:table-row></table:table>\
+         </office:spreadsheet></office:body></office:document-content>"
+    );
+    let styles =
+        format!("<office:document-styles><office:styles>{named}</office:styles></office:document-styles>");
+    archive(&[
+        ("mimetype", MEDIA_TYPE),
+        ("META-INF/manifest.xml", "<manifest/>"),
+        ("styles.xml", &styles),
+        ("content.xml", &content),
+    ])
+}
+
+/// 16.27.2 to 16.27.26: formats. What a cell shows of its number stands in its text (9.1.4).
+#[test]
+fn a_unit_and_leading_zeros_that_only_the_format_shows_are_read() {
+    let number = |value: &str, shown: &str| {
+        format!(
+            "<table:table-cell table:style-name=\"c\" office:value-type=\"float\" office:value=\"{value}\">\
+             <text:p>{shown}</text:p></table:table-cell>"
+        )
+    };
+    let kilometres = "<number:number-style style:name=\"N1\"><number:number number:min-integer-digits=\"1\"/>\
+                      <number:text> km</number:text></number:number-style>";
+    let zeros = "<number:number-style style:name=\"N2\"><number:number number:min-integer-digits=\"5\"/></number:number-style>";
+    let cells = [number("1234", "1,234 km"), number("123", "00123"), number("7", "7")].concat();
+    for (format, are_named) in [(kilometres, false), (kilometres, true), (zeros, false), (zeros, true)] {
+        assert_eq!(
+            drawn(&formatted(format, are_named, &cells)),
+            "[S]\n1: 1234 km | 00123 | number 7\n",
+            "{format}, {are_named}"
+        );
+    }
+    // Of days and money the words are no unit, and what is shown is not looked at where no format asks for it.
+    let others = "<number:date-style style:name=\"N3\"><number:text>km</number:text></number:date-style>\
+                  <number:currency-style style:name=\"N4\"><number:text>km</number:text></number:currency-style>";
+    assert_eq!(drawn(&formatted(others, false, &number("1234", "1,234 km"))), "[S]\n1: number 1234\n");
+    let money = "<table:table-cell office:value-type=\"currency\" office:value=\"5\"><text:p>5 GBP</text:p></table:table-cell>";
+    assert_eq!(drawn(&formatted(kilometres, false, money)), "[S]\n1: number 5\n");
+}
