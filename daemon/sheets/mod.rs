@@ -20,6 +20,7 @@ mod read;
 mod rows;
 mod table;
 mod text;
+mod unseen;
 mod value;
 mod workbook;
 

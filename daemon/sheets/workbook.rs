@@ -17,7 +17,7 @@ use crate::sheets::package::{self, Package};
 use crate::sheets::piece::{Full, Give, PROBLEMS_MAX, Piece, SHEETS_MAX, problem};
 use crate::sheets::rows::Rows;
 use crate::sheets::value::{self, FORMULA_IN_ERROR};
-use crate::sheets::{Cell, Fault, ods};
+use crate::sheets::{Cell, Fault, ods, unseen};
 
 type Bytes<'a> = Cursor<&'a [u8]>;
 
@@ -94,6 +94,9 @@ fn read_xls<'a>(
         Err(error) => return rows.tell(unreadable(&error.to_string())),
     };
     let counts_from_1904 = book.has_1904_epoch();
+    if let Some(note) = unseen::unit_in_xls(bytes) {
+        rows.tell(note)?;
+    }
     read_sheets(book, rows, counts_from_1904, |book: &mut Xls<Bytes<'_>>, name, rows| {
         let values = book.worksheet_range(name).map_err(|error| Stop::Damaged(error.to_string()))?;
         let mut words = String::new();
@@ -102,6 +105,11 @@ fn read_xls<'a>(
             for (column, value) in (first_column..).zip(cells).filter(|(_, value)| **value != Data::Empty) {
                 rows.cell(row, column, value::kept_cell_of(value, counts_from_1904, &mut words))?;
             }
+        }
+        if let Ok(formulas) = book.worksheet_formula(name)
+            && let Some(note) = unseen::never_reckoned(name, &values, &formulas)
+        {
+            rows.tell(note)?;
         }
         Ok(())
     })
@@ -162,6 +170,9 @@ fn read_xlsb(bytes: &[u8], rows: &mut Rows<'_>) -> Result<(), Full> {
         Err(error) => return rows.tell(unreadable(&error.to_string())),
     };
     let counts_from_1904 = book.has_1904_epoch();
+    if let Some(note) = unseen::unit_in_xlsb(bytes) {
+        rows.tell(note)?;
+    }
     read_sheets(&mut book, rows, counts_from_1904, |book: &mut Xlsb<Bytes<'_>>, name, rows| {
         let damaged = |error: XlsbError| Stop::Damaged(error.to_string());
         let mut formulas = Formulas::new(xlsb_formulas(book, name), Fault::ErrorValue(FORMULA_IN_ERROR));

@@ -546,3 +546,17 @@ fn a_chart_sheet_and_an_empty_sheet_before_the_data_are_passed_over() {
     let parts: Vec<_> = parts.iter().map(|(name, text)| (name.as_str(), text.as_str())).collect();
     assert_eq!(read_made(&archive(&parts), &Limits::default()), "[Stock]\n2: one\n");
 }
+
+#[test]
+fn what_cannot_be_seen_in_an_old_workbook_is_told_of() {
+    let read = read(&workbook("clocks.xls"), "clocks.xls", &Limits::default(), &in_child());
+    assert_eq!(
+        draw(&read),
+        "[Clocks]\n1: Mark | Clock | Twice\n2: AB12 CDE | number 1234\n\
+         note: a format of its cells shows `km` behind the figures, which cannot be seen in an .xls\n  \
+         --> clocks.xls\n\
+         help: Save it as .xlsx, or look whether the unit of its distances is right in tickover.toml.\n\
+         note: of 1 formula in this sheet none has a value\n  --> clocks.xls, Clocks\n\
+         help: Open the file in the spreadsheet program and save it once, if there should be any.\n"
+    );
+}

@@ -14,6 +14,9 @@ Each `yard.*` holds the sheet `Stock`:
 then the sheet `Old`, which is hidden, the sheet `Empty`, and the sheet `Rides` with the one text `GPS` in C5.
 `damaged.xlsb` is `yard.xlsb` with a cell A2 in `Stock` that points nowhere.
 
+`clocks.xls` holds the sheet `Clocks`: Mark | Clock | Twice, then AB12 CDE | 1234, shown as `1,234 km` by its
+format | formula without value.
+
 `desk.ods` holds what only this form has, in the sheet `Desk`:
 
     row 1   "Jobs done" in A, over A to C, of which B still holds "covered"; D a text of blanks, a tab and a line break, part of
@@ -310,6 +313,17 @@ def desk(name):
     book.save(at(name))
 
 
+def clocks(name):
+    book = xlwt.Workbook()
+    sheet = book.add_sheet("Clocks")
+    for column, header in enumerate(["Mark", "Clock", "Twice"]):
+        sheet.write(0, column, header)
+    sheet.write(1, 0, "AB12 CDE")
+    sheet.write(1, 1, 1234, xlwt.easyxf(num_format_str='#,##0" km"'))
+    sheet.write(1, 2, xlwt.Formula("B2*2"))
+    book.save(at(name))
+
+
 xlsx("yard.xlsx")
 xlsx("yard-1904.xlsx", openpyxl.utils.datetime.CALENDAR_MAC_1904)
 xls("yard.xls")
@@ -319,3 +333,4 @@ xlsb("damaged.xlsb")
 rewrite_records(at("damaged.xlsb"), "xl/worksheets/sheet1.bin", missing_string)
 ods("yard.ods")
 desk("desk.ods")
+clocks("clocks.xls")
