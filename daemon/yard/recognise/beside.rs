@@ -17,6 +17,9 @@ use crate::yard::{Field, RecordKind};
 /// What a field found by its neighbour or its values scores; less than one found by its name.
 pub(super) const EVIDENCE_SCORE: f64 = 0.6;
 
+/// How many rows are looked at where columns are compared: more tell nothing more.
+pub(super) const ROWS_BESIDE: usize = 5_000;
+
 /// Headers that say which machine, by its mark or by its model.
 const NAMES_OF_A_MACHINE: [&str; 3] = ["bike", "machine", "vehicle"];
 
@@ -134,7 +137,7 @@ impl Columns<'_> {
             return Rc::clone(days);
         }
         let meaning = self.meaning_of_days(column);
-        let rows = self.table.rows().part(self.header_row + 1..);
+        let rows = self.table.rows().part(self.header_row + 1..self.header_row + 1 + ROWS_BESIDE);
         let day = |cell| cells::day(cell, &meaning).ok().flatten();
         let days: Rc<[Option<Date>]> = rows.iter().map(|row| day(row.cell(column))).collect();
         self.days.insert(column, Rc::clone(&days));
@@ -152,8 +155,9 @@ impl Columns<'_> {
             });
             let as_day = |column| Assigned { column, field: Field::Handover, score: 0.0, found: Found::Name };
             let as_days: Vec<Assigned> = all.iter().copied().map(as_day).collect();
+            let table = self.table.first_rows(self.header_row + 1 + ROWS_BESIDE);
             let settled =
-                settle::settle(self.table, self.header_row, self.headers, &as_days, None, self.shop_order);
+                settle::settle(&table, self.header_row, self.headers, &as_days, None, self.shop_order);
             let meanings = settled.into_iter().map(|settled| settled.meaning);
             self.meanings_of_days.extend(all.into_iter().zip(meanings));
         }

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use jiff::civil::Date;
 
 use super::assign::{Assigned, Assignment, Columns, Found};
-use super::beside::EVIDENCE_SCORE;
+use super::beside::{EVIDENCE_SCORE, ROWS_BESIDE};
 use super::header::{Header, is_of};
 use super::shape::SURE_SHARE;
 use crate::yard::cells::{self, Meaning};
@@ -31,9 +31,6 @@ const LARGE: i64 = 200;
 const NO_TRIP: i64 = 1_000;
 /// Rides before and after a handover are shorter than this. Our decision.
 const SMALL: i64 = 100;
-
-/// How many rows are looked at.
-const ROWS: usize = 5_000;
 
 /// Words in headers that stand beside what a ride was.
 const WORDS_OF_A_RIDE: &[&str] =
@@ -127,7 +124,7 @@ impl Columns<'_> {
         let mut values = Vec::new();
         let mut machines: BTreeMap<String, Vec<(Date, i64)>> = BTreeMap::new();
         let rows = self.table.rows().part(self.header_row + 1..);
-        for (place, row) in rows.iter().enumerate().take(ROWS) {
+        for (place, row) in rows.iter().enumerate().take(ROWS_BESIDE) {
             let Ok(Some(figure)) = cells::distance(row.cell(column), &Meaning::default()) else { continue };
             values.push(figure.tenths);
             let day = days.as_ref().and_then(|days| days[place]);
