@@ -160,6 +160,25 @@ fn what_was_left_for_later_is_asked_of_a_sheet_that_is_agreed_already() {
 }
 
 #[test]
+fn a_sheet_that_is_none_of_ours_is_asked_about_once_and_left_alone_from_then_on() {
+    let yard = Yard::empty();
+    yard.put("sheets/bays.csv", "Reg,Bay\nAB26 CDE,3\nAC26 KLM,4\n");
+    let (shown, code) = at_a_terminal(&yard, "7\n\n");
+    assert!(
+        shown.contains("bays.csv: What are the rows of this sheet?\n      A Reg: AB26 CDE, AC26 KLM\n"),
+        "{shown}"
+    );
+    assert_eq!(code, 0, "{shown}");
+    assert!(
+        settings(&yard).contains("\n[[sheet]]\nfile = \"bays.csv\"\nrows = \"nothing\"\n"),
+        "{}",
+        settings(&yard)
+    );
+    let (run, _) = yard.morning("2026-03-02");
+    assert_eq!(run["complaints"].as_array().unwrap().len(), 0, "{}", run["complaints"]);
+}
+
+#[test]
 fn a_handover_that_cannot_be_read_is_said_at_the_top_of_the_letter() {
     let yard = Yard::empty();
     yard.put(

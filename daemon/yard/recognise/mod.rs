@@ -169,7 +169,7 @@ pub fn recognise(table: &Table, agreed: Option<&AgreedSheet>, shop_order: DateOr
     read_as
 }
 
-/// What the rows and columns are; `None` (and told) where nothing tells what the rows are, or which of two kinds.
+/// What the rows and columns are; `None` (and told as open) where nothing tells what the rows are, or which of two kinds.
 fn assignment_of(
     columns: &mut Columns<'_>,
     agreed_kind: Option<RecordKind>,
@@ -183,15 +183,20 @@ fn assignment_of(
         read_as.problems.push(diary(table, index));
         return None;
     }
-    let Some((assignment, other)) = columns.best_kind() else {
-        read_as.problems.push(no_kind(table, columns.headers));
-        return None;
+    let (why, may_be) = match columns.best_kind() {
+        Some((assignment, None)) => return Some(assignment),
+        Some((assignment, Some(other))) => {
+            let may_be = RecordKind::ALL.into_iter().filter(|kind| [assignment.kind, other].contains(kind));
+            let may_be: Vec<RecordKind> = may_be.collect();
+            read_as.open.push(open_points::of_kind(table, index, &may_be));
+            (format!("nothing tells whether a row is {}", open_points::either(&may_be)), may_be)
+        }
+        None => {
+            read_as.open.push(no_kind(table, columns.headers));
+            ("nothing tells what the rows are".to_owned(), RecordKind::ALL.to_vec())
+        }
     };
-    let Some(other) = other else { return Some(assignment) };
-    read_as.may_be =
-        RecordKind::ALL.into_iter().filter(|kind| [assignment.kind, other].contains(kind)).collect();
-    read_as.open.push(open_points::of_kind(table, index, &read_as.may_be));
-    let why = format!("nothing tells whether a row is {}", open_points::either(&read_as.may_be));
+    read_as.may_be = may_be;
     for (index, header) in columns.headers.iter().enumerate().filter(|(_, header)| !header.shown.is_empty()) {
         read_as.left_out.push(LeftOut {
             index,

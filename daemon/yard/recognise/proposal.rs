@@ -1,7 +1,6 @@
 //! What `setup` shows of a sheet that it has looked at, and what it writes down as agreed.
 
 use super::agreement::NOTHING;
-use super::open_points::either;
 use super::{Certainty, ColumnRead, ReadAs};
 use crate::origin::{SheetName, column_name};
 use crate::problem::Place;
@@ -23,9 +22,6 @@ pub fn proposal(table: &Table, read_as: &ReadAs) -> String {
         Some((kind, row)) => {
             let number = table.row(row).number;
             text.push_str(&format!("one {} a row, headers in row {number}\n", kind.name()));
-        }
-        None if !read_as.may_be.is_empty() => {
-            text.push_str(&format!("not read: nothing tells whether a row is {}\n", either(&read_as.may_be)));
         }
         None => text.push_str("not read\n"),
     }

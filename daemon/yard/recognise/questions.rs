@@ -79,7 +79,10 @@ fn of_rows(read_as: &ReadAs) -> Question {
             said: match kind {
                 RecordKind::Reading => "readings: what the clock showed on that day".to_owned(),
                 RecordKind::Ride => "rides: how far a machine was ridden on that day".to_owned(),
-                other => format!("one {} a row", other.name()),
+                RecordKind::Machine => "machines: one row each, with whatever it says of them".to_owned(),
+                RecordKind::Job => "jobs: what was done to a machine, and when".to_owned(),
+                RecordKind::Check => "checks: what was inspected, and how it came out".to_owned(),
+                RecordKind::Fill => "fills: how much fuel, or which, went into a machine".to_owned(),
             },
             settles: Settles::Rows(kind.name()),
         })
