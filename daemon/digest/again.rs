@@ -128,8 +128,14 @@ fn blocks(text: &str) -> BTreeMap<Place, String> {
             Some(_) => line.clone_into(&mut place.title),
             None if underline(line).is_some() => {}
             None => {
+                // Word by word: a letter of thousands of findings is not put together anew for each of its lines.
                 let said = blocks.entry(place.clone()).or_default();
-                *said = one_blank(&format!("{said} {line}"));
+                for word in line.split_whitespace() {
+                    if !said.is_empty() {
+                        said.push(' ');
+                    }
+                    said.push_str(word);
+                }
             }
         }
     }
