@@ -1,6 +1,7 @@
 //! Where a value came from: no value goes through the house without it.
 
 use std::fmt;
+use std::ops::Deref;
 use std::sync::Arc;
 
 /// The name of one sheet: a worksheet of a workbook, or a whole CSV file.
@@ -79,9 +80,14 @@ impl<T> Entry<T> {
     }
 }
 
-/// One thing that shows why a verdict is what it is: what it is, what was read or reckoned, and from which cell.
+/// One thing that shows why a verdict is what it is. A clone costs one count: a sum's evidence goes into every verdict
+/// that rests on it.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Evidence {
+pub struct Evidence(Arc<Exhibit>);
+
+/// What a piece of evidence says: what it is, what was read or reckoned, and from which cell.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Exhibit {
     /// What it is, in the words of the trade: `handover`, `last reading`.
     pub what: String,
     /// Its value, ready to print.
@@ -92,26 +98,37 @@ pub struct Evidence {
     pub common_practice: bool,
 }
 
+impl Deref for Evidence {
+    type Target = Exhibit;
+
+    fn deref(&self) -> &Exhibit {
+        &self.0
+    }
+}
+
+impl From<Exhibit> for Evidence {
+    fn from(exhibit: Exhibit) -> Evidence {
+        Evidence(Arc::new(exhibit))
+    }
+}
+
 impl Evidence {
     /// A value that stands in a cell.
     pub fn of(what: impl Into<String>, value: impl fmt::Display, origin: &Origin) -> Evidence {
-        Evidence {
-            what: what.into(),
-            value: value.to_string(),
-            origin: Some(origin.clone()),
-            common_practice: false,
-        }
+        let (what, value, origin) = (what.into(), value.to_string(), Some(origin.clone()));
+        Evidence::from(Exhibit { what, value, origin, common_practice: false })
     }
 
     /// A value that was reckoned from other evidence.
     pub fn reckoned(what: impl Into<String>, value: impl fmt::Display) -> Evidence {
-        Evidence { what: what.into(), value: value.to_string(), origin: None, common_practice: false }
+        let (what, value) = (what.into(), value.to_string());
+        Evidence::from(Exhibit { what, value, origin: None, common_practice: false })
     }
 
     /// The same evidence, marked as a rule of thumb.
     #[must_use]
     pub fn as_common_practice(mut self) -> Evidence {
-        self.common_practice = true;
+        Arc::make_mut(&mut self.0).common_practice = true;
         self
     }
 }

@@ -8,7 +8,7 @@ use super::failure::Trouble;
 use super::places::{CellPlace, KeptNames, SheetsByName, SheetsByNumber};
 use super::words::{body, day, word, written_body, written_word};
 use crate::findings::{Finding, KeptFinding, Lives, Raised, Renamed, State};
-use crate::origin::Evidence;
+use crate::origin::{Evidence, Exhibit};
 use crate::yard::{Identity, MachineId};
 
 /// What a finding says beyond the columns of its row.
@@ -59,7 +59,8 @@ fn read(row: &Row<'_>, sheets: &SheetsByNumber) -> Result<KeptFinding, Trouble> 
     let body: Body = body(&row.get::<_, String>("body")?)?;
     let evidence = body.evidence.into_iter().map(|kept| {
         let origin = kept.at.map(|place| sheets.origin(place)).transpose()?;
-        Ok(Evidence { what: kept.what, value: kept.value, origin, common_practice: kept.common_practice })
+        let KeptEvidence { what, value, common_practice, .. } = kept;
+        Ok(Evidence::from(Exhibit { what, value, origin, common_practice }))
     });
     let due: Option<String> = row.get("due")?;
     let finding = Finding {
@@ -194,7 +195,8 @@ fn begin_anew(connection: &Connection, finding: &Finding) -> Result<(), Trouble>
 
 fn written(finding: &Finding, sheets: &mut SheetsByName<'_>) -> Result<String, Trouble> {
     let mut evidence = Vec::with_capacity(finding.evidence.len());
-    for Evidence { what, value, origin, common_practice } in &finding.evidence {
+    for shown in &finding.evidence {
+        let Exhibit { what, value, origin, common_practice } = &**shown;
         evidence.push(KeptEvidence {
             what: what.clone(),
             value: value.clone(),

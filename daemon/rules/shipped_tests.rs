@@ -95,7 +95,7 @@ fn whether_it_was_new_is_said_to_be_taken_or_not_known_and_never_left_out() {
         let judged = shipped_book().judge(&machine, &standing).judgements;
         let ours = judged.into_iter().find(|judgement| judgement.rule == "first-service-due").unwrap();
         let evidence = ours.evidence.into_iter().find(|evidence| evidence.what == "new at handover");
-        evidence.map(|evidence| evidence.value)
+        evidence.map(|evidence| evidence.value.clone())
     };
     let facts = r#"today: "2026-03-02", handover: "2026-01-02", clock: 610.miles"#;
     let taken = "taken for new: neither registration nor a reading at handover says otherwise";

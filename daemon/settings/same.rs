@@ -65,7 +65,7 @@ pub fn words_of(text: &str) -> Vec<String> {
 
 /// Whether two texts are the same words, whatever their case, blanks and punctuation.
 pub fn same_words(left: &str, right: &str) -> bool {
-    words_of(left) == words_of(right)
+    left.eq_ignore_ascii_case(right) || words_of(left) == words_of(right)
 }
 
 /// Whether two signatures may be one person's: the same words, or one the initials of the other (`SV`, `S. Vale`

@@ -48,7 +48,12 @@ pub fn months_before(base: Date, months: Months) -> Option<Date> {
 
 /// A day as a British reader writes it: `3 Nov 2026`.
 pub fn shown_day(day: Date) -> String {
-    day.strftime("%-d %b %Y").to_string()
+    /// The months, as they are shortened.
+    const MONTHS: [&str; 12] =
+        ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
+    // By hand, and not by a pattern that is read anew each time: a round writes thousands of days.
+    let month = MONTHS[usize::from(day.month().unsigned_abs()) - 1];
+    format!("{} {month} {:04}", day.day(), day.year())
 }
 
 impl fmt::Display for Days {

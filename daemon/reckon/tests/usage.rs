@@ -99,7 +99,7 @@ fn the_pace_shows_its_readings_and_is_no_rule_of_thumb() {
         .unwrap()
         .shown_by
         .into_iter()
-        .map(|evidence| (evidence.what, evidence.value, evidence.common_practice))
+        .map(|evidence| (evidence.what.clone(), evidence.value.clone(), evidence.common_practice))
         .collect();
     let line = |what: &str, value: &str, common: bool| (what.to_owned(), value.to_owned(), common);
     assert_eq!(
