@@ -23,13 +23,36 @@ pub(super) struct Answer {
 }
 
 impl Answer {
-    fn raise(section: Section, text: &str) -> Given<Answer> {
+    /// Raises something in a section.
+    pub(super) fn raise(section: Section, text: &str) -> Given<Answer> {
         if text.trim().is_empty() {
             return misuse("an answer without a text helps nobody", "write who should do what, and why");
         }
         let raised =
             Raised { section, text: text.trim().to_owned(), due: None, due_range: None, at_once: false };
         Ok(Answer { verdict: Verdict::Raised(raised) })
+    }
+
+    /// The day by which somebody must have acted.
+    pub(super) fn by(self, day: Date) -> Given<Answer> {
+        self.change(|raised| raised.due = Some(day))
+    }
+
+    /// It comes first in its section.
+    pub(super) fn at_once(self) -> Given<Answer> {
+        self.change(|raised| raised.at_once = true)
+    }
+
+    /// The days between which it likely falls due.
+    pub(super) fn between(self, earliest: Date, latest: Date) -> Given<Answer> {
+        // One day is no range, and nothing about it is estimated.
+        let range = (earliest != latest).then(|| (earliest.min(latest), earliest.max(latest)));
+        self.change(|raised| raised.due_range = range)
+    }
+
+    /// A fact that is needed is not on record.
+    pub(super) fn cannot_tell(fact: &str) -> Answer {
+        Answer { verdict: Verdict::CannotTell { missing: vec![fact.trim().to_owned()] } }
     }
 
     fn change(mut self, change: impl FnOnce(&mut Raised)) -> Given<Answer> {
@@ -45,20 +68,13 @@ impl Answer {
 pub(super) fn register(engine: &mut Engine) {
     engine.register_fn("clear", || Answer { verdict: Verdict::Clear });
     engine.register_fn("too_long_ago", || Answer { verdict: Verdict::TooLongAgo });
-    engine.register_fn("cannot_tell", |fact: ImmutableString| Answer {
-        verdict: Verdict::CannotTell { missing: vec![fact.trim().to_owned()] },
-    });
+    engine.register_fn("cannot_tell", |fact: ImmutableString| Answer::cannot_tell(&fact));
     for (name, section) in RAISING {
         engine.register_fn(name, move |text: ImmutableString| Answer::raise(section, &text));
     }
-    engine.register_fn("by", |answer: &mut Answer, day: Date| {
-        answer.clone().change(|raised| raised.due = Some(day))
-    });
-    engine
-        .register_fn("at_once", |answer: &mut Answer| answer.clone().change(|raised| raised.at_once = true));
+    engine.register_fn("by", |answer: &mut Answer, day: Date| answer.clone().by(day));
+    engine.register_fn("at_once", |answer: &mut Answer| answer.clone().at_once());
     engine.register_fn("between", |answer: &mut Answer, earliest: Date, latest: Date| {
-        // One day is no range, and nothing about it is estimated.
-        let range = (earliest != latest).then(|| (earliest.min(latest), earliest.max(latest)));
-        answer.clone().change(|raised| raised.due_range = range)
+        answer.clone().between(earliest, latest)
     });
 }

@@ -1,29 +1,30 @@
 //! The one table of the facts that a rule can ask for: getters, checker, suggestions and reference come from it.
 
-use rhai::Dynamic;
-
 use super::looked_up::{
     a_week, ageing, anything_open, counted, day, doubts, falls_due, how_wrong, identity_doubts, inner,
     lacking, left_open, length, miles_a_gallon, missed, noted_as_laid_up, on_the_clock, pace, plain, planned,
     services, shown, sum, terms, things, unusually_thirsty, usually_at_least, when, whole, written,
 };
-use super::machine_in_hand::Thing;
+use super::part::Part;
 use super::sort_of_value::{Kind, Sort};
-use crate::origin::Evidence;
+use super::value::{Shown, Value};
 use crate::problem::nearest;
 use crate::reckon::{FuelAnswer, Missing, OilAnswer, RideAnswer};
 use crate::yard::{EthanolLabel, MachineKind};
 
 /// A fact's value with what shows it.
-pub(super) struct Known {
-    /// The value as the rule sees it.
-    pub(super) value: Dynamic,
+pub(super) struct Known<'a> {
+    /// The value.
+    pub(super) value: Value<'a>,
     /// What it rests on.
-    pub(super) shown_by: Vec<Evidence>,
+    pub(super) shown_by: Shown<'a>,
 }
 
 /// A fact, or what it lacks.
-pub(super) type Found = Result<Known, Missing>;
+pub(super) type Found<'a> = Result<Known<'a>, Missing>;
+
+/// How a fact is looked up, given its name in the trade.
+type Get = for<'a> fn(Part<'a>, &'static str) -> Found<'a>;
 
 /// One fact of a machine or of one of its things.
 pub(super) struct Fact {
@@ -38,7 +39,7 @@ pub(super) struct Fact {
     /// What it is, for the reference.
     pub(super) says: &'static str,
     /// How it is looked up.
-    pub(super) get: fn(&Thing, &'static str) -> Found,
+    pub(super) get: Get,
 }
 
 /// The words of `machine.kind`.
@@ -52,7 +53,7 @@ const fn fact(
     is: Sort,
     trade: &'static str,
     says: &'static str,
-    get: fn(&Thing, &'static str) -> Found,
+    get: Get,
 ) -> Fact {
     Fact { of, name, is, trade, says, get }
 }
@@ -71,15 +72,15 @@ const WRITTEN: &[Fact] = &[
     fact(Machine, "name", Text, "name", "make, model and mark, as far as known",
         |thing, _| plain(thing.machine().name())),
     fact(Machine, "mark", Text, "registration mark", "the registration mark",
-        |thing, trade| written(&thing.machine().identity.mark, trade, |mark| mark.to_string())),
+        |thing, trade| written(&thing.machine().identity.mark, trade, |mark| mark.to_string().into())),
     fact(Machine, "frame_no", Text, "frame number", "the frame number",
-        |thing, trade| written(&thing.machine().identity.frame_no, trade, |number| number.to_string())),
+        |thing, trade| written(&thing.machine().identity.frame_no, trade, |number| number.to_string().into())),
     fact(Machine, "stock_no", Text, "stock number", "the shop's stock number",
-        |thing, trade| written(&thing.machine().identity.stock_no, trade, |number| number.as_str().to_owned())),
-    fact(Machine, "make", Text, "make", "the maker", |thing, trade| written(&thing.row().make, trade, String::clone)),
-    fact(Machine, "model", Text, "model", "the model", |thing, trade| written(&thing.row().model, trade, String::clone)),
+        |thing, trade| written(&thing.machine().identity.stock_no, trade, |number| number.as_str().into())),
+    fact(Machine, "make", Text, "make", "the maker", |thing, trade| written(&thing.row().make, trade, |text| text.as_str().into())),
+    fact(Machine, "model", Text, "model", "the model", |thing, trade| written(&thing.row().model, trade, |text| text.as_str().into())),
     fact(Machine, "kind", OneOf(KINDS), "kind of machine", "motorcycle, moped, scooter, three-wheeler or car",
-        |thing, trade| written(&thing.row().kind, trade, |kind: &MachineKind| kind.name().to_owned())),
+        |thing, trade| written(&thing.row().kind, trade, |kind: &MachineKind| kind.name().into())),
     fact(Machine, "engine_cc", Whole, "engine size", "the engine's size in cc",
         |thing, trade| whole(thing.row().engine_cc.as_ref(), trade)),
     fact(Machine, "registered", Day, "first registration", "the day of first registration",
@@ -91,18 +92,18 @@ const WRITTEN: &[Fact] = &[
     fact(Machine, "handover", Day, "handover", "the day it was or will be handed over",
         |thing, trade| day(thing.row().handover.as_ref(), trade)),
     fact(Machine, "customer", Text, "customer's name", "the customer's name",
-        |thing, trade| written(&thing.row().customer, trade, String::clone)),
+        |thing, trade| written(&thing.row().customer, trade, |text| text.as_str().into())),
     fact(Machine, "telephone", Text, "telephone number", "the customer's telephone number",
-        |thing, trade| written(&thing.row().telephone, trade, String::clone)),
+        |thing, trade| written(&thing.row().telephone, trade, |text| text.as_str().into())),
     fact(Machine, "fuel_allowed", OneOf(LABELS), "fuel allowed",
         "the highest petrol label it may be filled with, as its own row says: E5, E10 or E85",
-        |thing, trade| written(&thing.row().fuel_allowed, trade, |label: &EthanolLabel| label.name().to_owned())),
+        |thing, trade| written(&thing.row().fuel_allowed, trade, |label: &EthanolLabel| label.name().into())),
     fact(Machine, "oil_asked", Text, "oil asked", "the oil it asks for, as its own row says",
-        |thing, trade| written(&thing.row().oil_asked, trade, String::clone)),
+        |thing, trade| written(&thing.row().oil_asked, trade, |text| text.as_str().into())),
     fact(Machine, "warranty_end", Day, "end of warranty", "the last day of its warranty",
         |thing, trade| day(thing.row().warranty_end.as_ref(), trade)),
     fact(Machine, "note", Text, "note", "what somebody noted",
-        |thing, trade| written(&thing.row().note, trade, String::clone)),
+        |thing, trade| written(&thing.row().note, trade, |text| text.as_str().into())),
 ];
 
 #[rustfmt::skip]
@@ -122,7 +123,7 @@ const RECKONED: &[Fact] = &[
         |thing, _| sum(&thing.standing().usage, |usage| a_week(thing, usage.miles_a_day))),
     fact(Machine, "stage", Text, "running-in stage",
         "the running-in stage it is in; not there once running-in is over",
-        |thing, trade| inner(&thing.standing().running_in.stage, trade, String::clone)),
+        |thing, trade| inner(&thing.standing().running_in.stage, trade, String::as_str)),
     fact(Machine, "stage_top_speed", Sort::Speed, "running-in speed",
         "the top speed of that stage; not there when there is no limit",
         |thing, trade| inner(&thing.standing().running_in.top_speed, trade, |speed| pace(thing, *speed))),
@@ -183,11 +184,11 @@ const RECKONED: &[Fact] = &[
     fact(Machine, "ageing", Sort::List(Service), "service plan",
         "those items of its service plan that age, ridden or not, as brake fluid does", ageing),
     fact(Machine, "rides", Sort::List(Ride), "rides", "its rides that running-in has a limit for",
-        |thing, _| things(thing, Ride, thing.standing().running_in.rides.len())),
+        |thing, _| things(Ride, thing.standing().running_in.rides.len())),
     fact(Machine, "fills", Sort::List(Fill), "fills", "its fuel fills",
-        |thing, _| things(thing, Fill, thing.standing().fills.len())),
+        |thing, _| things(Fill, thing.standing().fills.len())),
     fact(Machine, "oils", Sort::List(Oil), "oils", "the oil of each of its jobs",
-        |thing, _| things(thing, Oil, thing.standing().oils.len())),
+        |thing, _| things(Oil, thing.standing().oils.len())),
     fact(Machine, "doubts", Sort::List(Doubt), "doubtful readings",
         "what in its readings and days cannot be so; none is an answer, where there are readings",
         doubts),
@@ -199,7 +200,7 @@ const RECKONED: &[Fact] = &[
 #[rustfmt::skip]
 const OF_THINGS: &[Fact] = &[
     fact(Service, "item", Text, "service item", "the item's name in the plan",
-        |thing, _| plain(thing.service().item.clone())),
+        |thing, _| plain(&thing.service().item)),
     fact(Service, "is_first", YesNo, "service item", "whether it is the first service, however the plan writes that",
         |thing, _| plain(thing.service().is_first)),
     fact(Service, "ages", YesNo, "service item",
@@ -254,7 +255,7 @@ const OF_THINGS: &[Fact] = &[
     fact(Fill, "day", Day, "day of the fill", "its day",
         |thing, trade| thing.fill().day.map_or_else(|| lacking(trade), plain)),
     fact(Fill, "grade", Text, "fuel grade", "the grade as written",
-        |thing, trade| if thing.fill().grade.is_empty() { lacking(trade) } else { plain(thing.fill().grade.clone()) }),
+        |thing, trade| if thing.fill().grade.is_empty() { lacking(trade) } else { plain(&thing.fill().grade) }),
     fact(Fill, "right", YesNo, "fuel grade", "whether the machine may have it",
         |thing, _| sum(&thing.fill().answer, |answer| *answer == FuelAnswer::Right)),
     fact(Fill, "too_much_ethanol", YesNo, "fuel grade",
@@ -270,7 +271,7 @@ const OF_THINGS: &[Fact] = &[
         unusually_thirsty),
     fact(Oil, "day", Day, "day of the job", "the job's day",
         |thing, trade| thing.oil().day.map_or_else(|| lacking(trade), plain)),
-    fact(Oil, "text", Text, "oil", "the oil as written", |thing, _| plain(thing.oil().oil.clone())),
+    fact(Oil, "text", Text, "oil", "the oil as written", |thing, _| plain(&thing.oil().oil)),
     fact(Oil, "in_the_engine", YesNo, "oil", "whether it is the oil in the engine now",
         |thing, _| plain(thing.oil().in_the_engine)),
     fact(Oil, "right", YesNo, "oil", "whether it is the oil asked for",
@@ -285,9 +286,9 @@ const OF_THINGS: &[Fact] = &[
         "the day of the doubtful record; a doubtful mark, frame number or day of its own row has none",
         |thing, trade| thing.doubt().day.map_or_else(|| lacking(trade), plain)),
     fact(Doubt, "what", Text, "doubtful figure", "what cannot be so",
-        |thing, _| plain(thing.doubt().what.to_owned())),
+        |thing, _| plain(thing.doubt().what)),
     fact(Doubt, "likely", Text, "doubtful figure", "the likeliest meaning",
-        |thing, _| plain(thing.doubt().likely.to_owned())),
+        |thing, _| plain(thing.doubt().likely)),
 ];
 
 #[rustfmt::skip]
@@ -297,38 +298,38 @@ const OF_THE_YARD: &[Fact] = &[
         |thing, _| counted(thing.yard().machines)),
     fact(Yard, "faults", Sort::List(Fault), "faults",
         "the checks that failed within the last year, each by model; none is an answer",
-        |thing, _| things(thing, Fault, thing.yard().faults.len())),
+        |thing, _| things(Fault, thing.yard().faults.len())),
     fact(Yard, "absentees", Sort::List(Absentee), "absentees",
         "the machines that the sheets named before and do not name any more; none is an answer",
-        |thing, _| things(thing, Absentee, thing.yard().absentees.len())),
+        |thing, _| things(Absentee, thing.yard().absentees.len())),
     fact(Yard, "signers", Sort::List(Signer), "signers",
         "who signed checks of the last 90 days, whoever signed most first",
-        |thing, _| things(thing, Signer, thing.yard().signers.len())),
+        |thing, _| things(Signer, thing.yard().signers.len())),
     fact(Yard, "signer_count", Whole, "signers", "how many people that are",
         |thing, _| counted(thing.yard().signers.len())),
     fact(Yard, "signed_checks", Whole, "signers", "how many checks they signed",
         |thing, _| counted(thing.yard().signers.iter().map(|signer| signer.signed).sum())),
     fact(Yard, "sheets", Sort::List(Sheet), "sheets", "the sheets that were read",
-        |thing, _| things(thing, Sheet, thing.yard().sheets.len())),
+        |thing, _| things(Sheet, thing.yard().sheets.len())),
     fact(Yard, "last_renewed", Day, "sheets", "the day on which the newest of them was saved",
         |thing, trade| thing.yard().sheets.iter().map(|sheet| sheet.renewed).max().map_or_else(|| lacking(trade), plain)),
-    fact(Signer, "name", Text, "name", "the name as it was signed", |thing, _| plain(thing.signer().name.clone())),
+    fact(Signer, "name", Text, "name", "the name as it was signed", |thing, _| plain(&thing.signer().name)),
     fact(Signer, "signed", Whole, "checks", "how many checks of the last 90 days", |thing, _| counted(thing.signer().signed)),
     fact(Sheet, "name", Text, "sheet", "its file, with its worksheet where it has one",
-        |thing, _| plain(thing.sheet().name.clone())),
+        |thing, _| plain(&thing.sheet().name)),
     fact(Sheet, "renewed", Day, "sheet", "the day on which it was last saved", |thing, _| plain(thing.sheet().renewed)),
     fact(Sheet, "open_days_since", Whole, "sheet", "how many open days have gone by since, today not counted",
         |thing, _| counted(thing.sheet().open_days)),
     fact(Fault, "model", Text, "model", "make and model of the machines",
         |thing, trade| missed(thing.fault().model.as_ref(), trade)),
-    fact(Fault, "item", Text, "check", "the check that failed", |thing, _| plain(thing.fault().item.clone())),
+    fact(Fault, "item", Text, "check", "the check that failed", |thing, _| plain(&thing.fault().item)),
     fact(Fault, "machines", Whole, "machines", "on how many machines of that model it failed, whether it passed since or not",
         |thing, _| counted(thing.fault().machines)),
-    fact(Fault, "named", Text, "machines", "those machines by their marks", |thing, _| plain(thing.fault().named.clone())),
+    fact(Fault, "named", Text, "machines", "those machines by their marks", |thing, _| plain(&thing.fault().named)),
     fact(Fault, "last", Day, "day of the check", "the day on which it last failed",
         |thing, trade| thing.fault().last.map_or_else(|| lacking(trade), plain)),
     fact(Absentee, "name", Text, "name", "the machine as it was last named",
-        |thing, _| plain(thing.absentee().name.clone())),
+        |thing, _| plain(&thing.absentee().name)),
     fact(Absentee, "last_named", Day, "day last named in a sheet", "the last day on which a sheet named it",
         |thing, trade| thing.absentee().last_named.map_or_else(|| lacking(trade), plain)),
     fact(Absentee, "open", Whole, "open findings", "how many findings of it stand open",

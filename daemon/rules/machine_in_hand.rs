@@ -2,19 +2,16 @@
 
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
-use jiff::civil::Date;
 use rhai::{Dynamic, Engine, EvalAltResult, ImmutableString, Position};
 
-use super::facts::{self, Fact};
+use super::facts::{self, Fact, Found, Known};
+use super::part::Part;
 use super::quantity::{Given, misuse};
 use super::sort_of_value::Kind;
+use super::value::{Shown, Value};
 use crate::origin::Evidence;
-use crate::reckon::{
-    Absentee, Fault, FillJudged, Missing, OilJudged, RideJudged, Service, SheetOfYard, Signer, Standing,
-    WholeYard,
-};
-use crate::units::{DistanceUnit, SpeedUnit};
-use crate::yard::{Machine, MachineId, MachineRow};
+use crate::reckon::{Missing, Standing, WholeYard};
+use crate::yard::Machine;
 
 /// What a rule is asked about.
 #[derive(Clone)]
@@ -70,7 +67,17 @@ impl Subject {
 
     /// The whole of it, as a rule's first parameter.
     pub(super) fn in_hand(self: &Arc<Subject>) -> Thing {
-        Thing { subject: Arc::clone(self), kind: self.about.kind(), place: 0 }
+        self.thing(self.about.kind(), 0)
+    }
+
+    /// One of its things, as a rule's second parameter.
+    pub(super) fn thing(self: &Arc<Subject>, kind: Kind, place: usize) -> Thing {
+        Thing { subject: Arc::clone(self), kind, place }
+    }
+
+    /// The whole of it.
+    pub(super) fn whole(&self) -> Part<'_> {
+        Part { about: &self.about, kind: self.about.kind(), place: 0 }
     }
 
     /// Begins to ask whether a rule applies, and to what: facts that are not known are noted.
@@ -78,30 +85,28 @@ impl Subject {
         *self.witness() = Witness::default();
     }
 
-    /// Begins a judgement: facts that are known are noted.
-    pub(super) fn begin_judging(&self) {
+    /// Begins a judgement of something that this shows: facts that are known are noted.
+    pub(super) fn begin_judging(&self, shown_by: &[Evidence]) {
         *self.witness() = Witness { judging: true, ..Witness::default() };
+        self.note(&Known { value: Value::Nothing, shown_by: Shown::Sum(shown_by) });
     }
 
-    /// The facts seen since the judgement began, each once, in the order in which they were looked at.
-    pub(super) fn seen(&self) -> Vec<Evidence> {
-        std::mem::take(&mut self.witness().seen)
-    }
-
-    /// The facts that were asked for since the asking began and are not known, each once, in the trade's words.
-    pub(super) fn lacking(&self) -> Vec<String> {
-        std::mem::take(&mut self.witness().lacking)
+    /// The facts seen since the judgement began, and those that were asked for in vain since the asking began: each
+    /// once, in the order in which they were looked at or for, the latter in the trade's words.
+    pub(super) fn noted(&self) -> (Vec<Evidence>, Vec<String>) {
+        let witness = std::mem::take(&mut *self.witness());
+        (witness.seen, witness.lacking)
     }
 
     /// Notes what a fact rests on.
-    pub(super) fn note(&self, shown_by: &[Evidence]) {
+    fn note(&self, known: &Known<'_>) {
         let mut witness = self.witness();
         if witness.judging {
-            for evidence in shown_by {
-                if !witness.seen.contains(evidence) {
-                    witness.seen.push(evidence.clone());
+            known.shown_by.each(&known.value, |evidence| {
+                if !witness.seen.contains(&*evidence) {
+                    witness.seen.push(evidence.into_owned());
                 }
-            }
+            });
         }
     }
 
@@ -133,18 +138,6 @@ pub(super) struct Thing {
     pub(super) place: usize,
 }
 
-/// A figure that cannot be so, whether of the clock or of what the machine is known by.
-pub(super) struct Doubt<'a> {
-    key: &'a str,
-    /// The day of a doubtful reading.
-    pub(super) day: Option<Date>,
-    /// What cannot be so.
-    pub(super) what: &'a str,
-    /// The likeliest meaning.
-    pub(super) likely: &'a str,
-    shown_by: &'a [Evidence],
-}
-
 /// `machine.has`: whether a fact is known.
 #[derive(Clone)]
 pub(super) struct HasView(Thing);
@@ -154,142 +147,42 @@ pub(super) struct HasView(Thing);
 pub(super) struct MaybeView(Thing);
 
 impl Thing {
-    /// The machine; only facts of a machine and its things ask for it.
-    pub(super) fn machine(&self) -> &Machine {
-        match &self.subject.about {
-            About::Machine(machine, _) => machine,
-            About::Yard(_) => unreachable!("the facts of a yard ask for no machine"),
-        }
+    /// What is in the hand.
+    pub(super) fn part(&self) -> Part<'_> {
+        Part { about: &self.subject.about, kind: self.kind, place: self.place }
     }
 
-    /// What the machine's rows say.
-    pub(super) fn row(&self) -> &MachineRow {
-        &self.machine().row
-    }
-
-    /// What was reckoned of the machine.
-    pub(super) fn standing(&self) -> &Standing {
-        match &self.subject.about {
-            About::Machine(_, standing) => standing,
-            About::Yard(_) => unreachable!("the facts of a yard ask for no machine"),
-        }
-    }
-
-    /// The whole yard; only its facts and those of its things ask for it.
-    pub(super) fn yard(&self) -> &WholeYard {
-        match &self.subject.about {
-            About::Yard(yard) => yard,
-            About::Machine(..) => unreachable!("the facts of a machine ask for no yard"),
-        }
-    }
-
-    /// The fault in hand.
-    pub(super) fn fault(&self) -> &Fault {
-        &self.yard().faults[self.place]
-    }
-
-    /// The absentee in hand.
-    pub(super) fn absentee(&self) -> &Absentee {
-        &self.yard().absentees[self.place]
-    }
-
-    /// The signer in hand.
-    pub(super) fn signer(&self) -> &Signer {
-        &self.yard().signers[self.place]
-    }
-
-    /// The sheet in hand.
-    pub(super) fn sheet(&self) -> &SheetOfYard {
-        &self.yard().sheets[self.place]
-    }
-
-    /// The machine that an answer about this is of; the whole yard, where it is of none in particular.
-    pub(super) fn of_machine(&self) -> MachineId {
-        match (&self.subject.about, self.kind) {
-            (About::Machine(machine, _), _) => machine.id.clone(),
-            (About::Yard(_), Kind::Absentee) => self.absentee().machine.clone(),
-            (About::Yard(_), _) => MachineId::whole_yard(),
-        }
-    }
-
-    /// The unit of the machine's clock.
-    pub(super) fn unit(&self) -> DistanceUnit {
-        self.machine().clock_unit
-    }
-
-    /// The unit of the machine's speedometer.
-    pub(super) fn speed_unit(&self) -> SpeedUnit {
-        SpeedUnit::beside(self.unit())
-    }
-
-    /// The service in hand; only a thing of that kind is made with this place.
-    pub(super) fn service(&self) -> &Service {
-        &self.standing().services.as_ref().expect("a service in hand comes from a plan")[self.place]
-    }
-
-    /// The ride in hand.
-    pub(super) fn ride(&self) -> &RideJudged {
-        &self.standing().running_in.rides[self.place]
-    }
-
-    /// The fill in hand.
-    pub(super) fn fill(&self) -> &FillJudged {
-        &self.standing().fills[self.place]
-    }
-
-    /// The oil in hand.
-    pub(super) fn oil(&self) -> &OilJudged {
-        &self.standing().oils[self.place]
-    }
-
-    /// The doubt in hand: those about readings come first, then those about its own row, then those about mark and
-    /// frame number.
-    pub(super) fn doubt(&self) -> Doubt<'_> {
-        let standing = self.standing();
-        if let Some(doubt) = standing.doubts.get(self.place) {
-            let (key, what, likely, shown_by) = (&doubt.key, &doubt.what, &doubt.likely, &doubt.shown_by);
-            return Doubt { key, day: Some(doubt.day), what, likely, shown_by };
-        }
-        let mut notes = standing.row_notes.iter().chain(&standing.identity_notes);
-        let note = notes.nth(self.place - standing.doubts.len()).expect("a doubt in hand comes from a list");
-        Doubt { key: &note.key, day: None, what: &note.what, likely: &note.likely, shown_by: &note.shown_by }
-    }
-
-    /// What tells this thing from the machine's others of its kind, in a finding's key.
-    pub(super) fn key(&self) -> String {
-        match self.kind {
-            Kind::Machine | Kind::Yard | Kind::Absentee => String::new(),
-            Kind::Signer => self.signer().name.clone(),
-            Kind::Sheet => self.sheet().name.clone(),
-            Kind::Fault => {
-                let model = self.fault().model.as_deref().unwrap_or("no model");
-                format!("{model}, {}", self.fault().item)
+    /// Notes what shows a fact, and gives its value to the language; stops the rule where it is missing.
+    pub(super) fn answered(&self, found: Found<'_>) -> Given<Dynamic> {
+        match found {
+            Ok(known) => {
+                self.subject.note(&known);
+                Ok(self.in_language(known.value))
             }
-            Kind::Service => self.service().item.clone(),
-            Kind::Ride => self.ride().key.clone(),
-            Kind::Fill => self.fill().key.clone(),
-            Kind::Oil => self.oil().key.clone(),
-            Kind::Doubt => self.doubt().key.to_owned(),
+            Err(lacking) => missing(lacking),
         }
     }
 
-    /// What shows the thing itself.
-    pub(super) fn shown_by(&self) -> &[Evidence] {
-        match self.kind {
-            Kind::Machine | Kind::Yard | Kind::Absentee | Kind::Signer | Kind::Sheet => &[],
-            Kind::Fault => &self.fault().shown_by,
-            Kind::Service => &self.service().shown_by,
-            Kind::Ride => self.ride().answer.as_ref().map_or(&[], |answer| &answer.shown_by),
-            Kind::Fill => self.fill().answer.as_ref().map_or(&[], |answer| &answer.shown_by),
-            Kind::Oil => self.oil().answer.as_ref().map_or(&[], |answer| &answer.shown_by),
-            Kind::Doubt => self.doubt().shown_by,
+    /// A value as the language has it; things come with the machine that they are of.
+    fn in_language(&self, value: Value<'_>) -> Dynamic {
+        let thing = |kind, place| Dynamic::from(Thing { subject: Arc::clone(&self.subject), kind, place });
+        match value {
+            Value::Nothing => Dynamic::UNIT,
+            Value::YesNo(yes) => yes.into(),
+            Value::Whole(number) => number.into(),
+            Value::Text(text) => text.into_owned().into(),
+            Value::Day(day) => Dynamic::from(day),
+            Value::Days(days) => Dynamic::from(days),
+            Value::Months(months) => Dynamic::from(months),
+            Value::Length(length) => Dynamic::from(length),
+            Value::Pace(pace) => Dynamic::from(pace),
+            Value::Volume(volume) => Dynamic::from(volume),
+            Value::Thing(kind, place) => thing(kind, place),
+            Value::List(kind, places) => {
+                Dynamic::from_array(places.into_iter().map(|place| thing(kind, place)).collect())
+            }
+            Value::Answer(answer) => Dynamic::from(*answer),
         }
-    }
-
-    /// Some of the machine's things of a kind, by their places, as the list that a rule sees.
-    pub(super) fn some(&self, kind: Kind, places: impl Iterator<Item = usize>) -> Dynamic {
-        let thing = |place| Dynamic::from(Thing { subject: Arc::clone(&self.subject), kind, place });
-        Dynamic::from_array(places.map(thing).collect())
     }
 }
 
@@ -312,17 +205,11 @@ pub(super) fn register(engine: &mut Engine) {
         let (has, maybe) = (found.clone(), found.clone());
         engine.register_get(name, move |thing: &mut Thing| -> Given<Dynamic> {
             let fact = found(thing.kind)?;
-            match (fact.get)(thing, fact.trade) {
-                Ok(known) => {
-                    thing.subject.note(&known.shown_by);
-                    Ok(known.value)
-                }
-                Err(lacking) => missing(lacking),
-            }
+            thing.answered((fact.get)(thing.part(), fact.trade))
         });
         engine.register_get(name, move |view: &mut HasView| -> Given<bool> {
             let fact = has(view.0.kind)?;
-            match (fact.get)(&view.0, fact.trade) {
+            match (fact.get)(view.0.part(), fact.trade) {
                 Ok(_) => Ok(true),
                 Err(lacking) => {
                     view.0.subject.note_lacking(lacking);
@@ -332,11 +219,8 @@ pub(super) fn register(engine: &mut Engine) {
         });
         engine.register_get(name, move |view: &mut MaybeView| -> Given<Dynamic> {
             let fact = maybe(view.0.kind)?;
-            match (fact.get)(&view.0, fact.trade) {
-                Ok(known) => {
-                    view.0.subject.note(&known.shown_by);
-                    Ok(known.value)
-                }
+            match (fact.get)(view.0.part(), fact.trade) {
+                found @ Ok(_) => view.0.answered(found),
                 Err(lacking) => {
                     view.0.subject.note_lacking(lacking);
                     Ok(Dynamic::UNIT)

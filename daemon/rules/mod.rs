@@ -4,6 +4,7 @@
 //! was; the others go on. A rule that fails on one machine cannot tell there; the other machines and rules go on.
 
 mod answer;
+mod direct;
 mod example_changes;
 mod example_keys;
 mod examples;
@@ -15,6 +16,7 @@ mod machine_in_hand;
 mod names;
 mod numbers;
 mod outline;
+mod part;
 mod quantity;
 mod reference;
 mod rule;
@@ -22,11 +24,15 @@ mod sandbox;
 mod shipped;
 mod sort_of_value;
 mod source;
+mod sums;
+mod value;
 mod vet;
 mod vet_calls;
 mod vetted;
 mod words_page;
 
+#[cfg(test)]
+mod direct_tests;
 #[cfg(test)]
 mod files_tests;
 #[cfg(test)]
@@ -44,8 +50,6 @@ use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::Arc;
 
-use rhai::Scope;
-
 pub use example_changes::ExampleChange;
 pub use rule::Rule;
 pub use shipped::SHIPPED;
@@ -55,6 +59,7 @@ use crate::findings::Judgement;
 use crate::problem::{Place, Problem};
 use crate::reckon::{Standing, WholeYard};
 use crate::yard::{Machine, MachineId};
+use direct::Room;
 use machine_in_hand::{About, Subject};
 use rule::Said;
 use sort_of_value::Kind;
@@ -177,6 +182,20 @@ impl RuleBook {
         &self.not_in_force
     }
 
+    /// The same rules, each run in the language alone: what the direct way is held against, in tests and benchmarks.
+    #[must_use]
+    pub fn in_language_only(mut self) -> RuleBook {
+        self.rules.iter_mut().for_each(Rule::run_in_language_only);
+        self
+    }
+
+    /// The same rules, each run in the direct way alone: where that gives nothing, the rule fails.
+    #[cfg(test)]
+    fn in_direct_way_only(mut self) -> RuleBook {
+        self.rules.iter_mut().for_each(Rule::run_in_direct_way_only);
+        self
+    }
+
     /// The text of each rule in force, to be kept for the day when its file is wrong.
     pub fn accepted(&self) -> BTreeMap<String, String> {
         self.rules.iter().map(|rule| (rule.name.clone(), rule.text.clone())).collect()
@@ -196,20 +215,21 @@ impl RuleBook {
     fn ask(&self, about: About) -> Judged {
         let of_yard = about.kind() == Kind::Yard;
         let subject = Subject::new(about);
-        let mut scope = Scope::new();
-        let mut judged = Judged { judgements: Vec::new(), failures: Vec::new(), not_applying: Vec::new() };
+        let mut room = Room::default();
+        let mut judged = Judged {
+            judgements: Vec::with_capacity(self.rules.len()),
+            failures: Vec::new(),
+            not_applying: Vec::new(),
+        };
+        let mut answers = Vec::new();
         for rule in self.rules.iter().filter(|rule| rule.of_yard == of_yard) {
-            let answers = match rule.ask(&subject, &mut scope) {
-                Said::Answers(answers) => answers,
-                Said::NotApplying(missing) => {
-                    judged.not_applying.push(NotApplying { rule: rule.name.clone(), missing });
-                    continue;
-                }
-            };
-            for answered in answers {
+            if let Said::NotApplying(missing) = rule.ask(&subject, &mut room, &mut answers) {
+                judged.not_applying.push(NotApplying { rule: rule.name.clone(), missing });
+            }
+            for answered in answers.drain(..) {
                 if let Some(problem) = answered.failure {
-                    let rule = rule.name.clone();
-                    judged.failures.push(Failure { rule, machine: answered.machine.clone(), problem });
+                    let (rule, machine) = (rule.name.clone(), answered.machine.clone());
+                    judged.failures.push(Failure { rule, machine, problem: *problem });
                 }
                 judged.judgements.push(Judgement {
                     rule: rule.name.clone(),

@@ -3,18 +3,19 @@
 //! The language by itself answers `false` to any comparison of two unlike things, without a word. So every
 //! comparison that touches one of our values is registered, and unlike ones are errors.
 
+use std::cmp::Ordering;
 use std::fmt;
 
 use jiff::civil::Date;
-use rhai::{Dynamic, Engine, EvalAltResult, INT, Position};
+use rhai::{Dynamic, Engine, EvalAltResult, Position};
 
 use super::answer::Answer;
 use super::machine_in_hand::{HasView, MaybeView, Thing};
 use super::numbers::written;
 use super::sort_of_value::Sort;
-use crate::units::{
-    Days, Distance, DistanceUnit, Months, Speed, SpeedUnit, Volume, months_after, months_before, shown_day,
-};
+use super::sums;
+use super::value::Value;
+use crate::units::{Days, Distance, DistanceUnit, Months, Speed, SpeedUnit, Volume, shown_day};
 
 /// What a function of ours gives back to the language.
 pub(super) type Given<T> = Result<T, Box<EvalAltResult>>;
@@ -45,6 +46,19 @@ pub(super) struct Length {
     pub(super) estimated: bool,
 }
 
+/// Two distances are the same, or one is more, whatever unit each is printed in.
+impl PartialEq for Length {
+    fn eq(&self, other: &Length) -> bool {
+        self.distance == other.distance
+    }
+}
+
+impl PartialOrd for Length {
+    fn partial_cmp(&self, other: &Length) -> Option<Ordering> {
+        self.distance.partial_cmp(&other.distance)
+    }
+}
+
 impl fmt::Display for Length {
     fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
         if self.estimated {
@@ -62,6 +76,19 @@ pub(super) struct Pace {
     pub(super) speed: Speed,
     /// The unit it was written in, or that of the machine's clock.
     pub(super) unit: SpeedUnit,
+}
+
+/// As with distances.
+impl PartialEq for Pace {
+    fn eq(&self, other: &Pace) -> bool {
+        self.speed == other.speed
+    }
+}
+
+impl PartialOrd for Pace {
+    fn partial_cmp(&self, other: &Pace) -> Option<Ordering> {
+        self.speed.partial_cmp(&other.speed)
+    }
 }
 
 impl fmt::Display for Pace {
@@ -138,6 +165,12 @@ fn with_unit(number: &Dynamic, name: &str) -> Given<Dynamic> {
         "year" | "years" => Dynamic::from(Months(whole()? * 12)),
         _ => Dynamic::from(Volume::of_millilitres(count)),
     })
+}
+
+/// A number with a unit, outside the language; `None` where the two do not go together.
+pub(super) fn in_unit(number: &Dynamic, name: &str) -> Option<Value<'static>> {
+    UNITS.iter().find(|(unit, _)| *unit == name)?;
+    with_unit(number, name).ok().and_then(|value| Value::of(&value))
 }
 
 /// What is wrong with a number as a count of a unit.
@@ -232,14 +265,13 @@ fn custom_sort(value: &Dynamic) -> Sort {
 
 /// The comparisons between two values of one type, and the refusal of all others that touch it.
 macro_rules! comparisons {
-    ($engine:expr, $type:ty, $key:expr) => {
-        let key = $key;
-        $engine.register_fn("==", move |left: $type, right: $type| key(&left) == key(&right));
-        $engine.register_fn("!=", move |left: $type, right: $type| key(&left) != key(&right));
-        $engine.register_fn(">", move |left: $type, right: $type| key(&left) > key(&right));
-        $engine.register_fn(">=", move |left: $type, right: $type| key(&left) >= key(&right));
-        $engine.register_fn("<", move |left: $type, right: $type| key(&left) < key(&right));
-        $engine.register_fn("<=", move |left: $type, right: $type| key(&left) <= key(&right));
+    ($engine:expr, $type:ty) => {
+        $engine.register_fn("==", |left: $type, right: $type| left == right);
+        $engine.register_fn("!=", |left: $type, right: $type| left != right);
+        $engine.register_fn(">", |left: $type, right: $type| left > right);
+        $engine.register_fn(">=", |left: $type, right: $type| left >= right);
+        $engine.register_fn("<", |left: $type, right: $type| left < right);
+        $engine.register_fn("<=", |left: $type, right: $type| left <= right);
         refusals!($engine, $type);
     };
 }
@@ -267,31 +299,17 @@ fn unlike(left: &Dynamic, right: &Dynamic) -> Given<bool> {
     misuse(format!("cannot compare {} with {}", words_of(left), words_of(right)), help)
 }
 
-fn calendar<T>(found: Option<T>) -> Given<T> {
-    match found {
-        Some(found) => Ok(found),
-        None => misuse("this day lies beyond the calendar", "use a smaller count of days or months"),
-    }
-}
-
-fn counted(found: Option<i64>) -> Given<i64> {
-    match found {
-        Some(found) => Ok(found),
-        None => misuse("this number is too large", "use a smaller one"),
-    }
-}
-
 /// Teaches an engine all units, comparisons and sums.
 pub(super) fn register(engine: &mut Engine) {
     for (name, _) in UNITS {
         engine.register_get(name, move |number: &mut Dynamic| with_unit(number, name));
     }
-    comparisons!(engine, Length, |length: &Length| length.distance);
-    comparisons!(engine, Pace, |pace: &Pace| pace.speed);
-    comparisons!(engine, Volume, |volume: &Volume| *volume);
-    comparisons!(engine, Date, |day: &Date| *day);
-    comparisons!(engine, Days, |days: &Days| *days);
-    comparisons!(engine, Months, |months: &Months| *months);
+    comparisons!(engine, Length);
+    comparisons!(engine, Pace);
+    comparisons!(engine, Volume);
+    comparisons!(engine, Date);
+    comparisons!(engine, Days);
+    comparisons!(engine, Months);
     refusals!(engine, Thing);
     refusals!(engine, HasView);
     refusals!(engine, MaybeView);
@@ -305,53 +323,5 @@ pub(super) fn register(engine: &mut Engine) {
             .register_fn(name, |days: &mut Days| days.to_string())
             .register_fn(name, |months: &mut Months| months.to_string());
     }
-    register_sums(engine);
-}
-
-fn register_sums(engine: &mut Engine) {
-    engine
-        .register_fn("+", |left: Length, right: Length| Length {
-            distance: left.distance + right.distance,
-            unit: left.unit,
-            estimated: left.estimated || right.estimated,
-        })
-        .register_fn("-", |left: Length, right: Length| Length {
-            distance: left.distance - right.distance,
-            unit: left.unit,
-            estimated: left.estimated || right.estimated,
-        })
-        .register_fn("*", |length: Length, times: INT| multiplied(length, times))
-        .register_fn("*", |times: INT, length: Length| multiplied(length, times))
-        .register_fn("+", |left: Pace, right: Pace| Pace { speed: added(left.speed, right.speed, 1), ..left })
-        .register_fn("-", |left: Pace, right: Pace| Pace {
-            speed: added(left.speed, right.speed, -1),
-            ..left
-        })
-        .register_fn("+", |left: Days, right: Days| counted(left.0.checked_add(right.0)).map(Days))
-        .register_fn("-", |left: Days, right: Days| counted(left.0.checked_sub(right.0)).map(Days))
-        .register_fn("-", |days: Days| counted(days.0.checked_neg()).map(Days))
-        .register_fn("*", |days: Days, times: INT| counted(days.0.checked_mul(times)).map(Days))
-        .register_fn("*", |times: INT, days: Days| counted(days.0.checked_mul(times)).map(Days))
-        .register_fn("+", |left: Months, right: Months| counted(left.0.checked_add(right.0)).map(Months))
-        .register_fn("-", |left: Months, right: Months| counted(left.0.checked_sub(right.0)).map(Months))
-        .register_fn("-", |months: Months| counted(months.0.checked_neg()).map(Months))
-        .register_fn("*", |months: Months, times: INT| counted(months.0.checked_mul(times)).map(Months))
-        .register_fn("*", |times: INT, months: Months| counted(months.0.checked_mul(times)).map(Months))
-        .register_fn("+", |day: Date, days: Days| calendar(days.after(day)))
-        .register_fn("+", |days: Days, day: Date| calendar(days.after(day)))
-        .register_fn("-", |day: Date, days: Days| calendar(days.before(day)))
-        .register_fn("+", |day: Date, months: Months| calendar(months_after(day, months)))
-        .register_fn("+", |months: Months, day: Date| calendar(months_after(day, months)))
-        .register_fn("-", |day: Date, months: Months| calendar(months_before(day, months)))
-        .register_fn("-", |later: Date, earlier: Date| Days::between(earlier, later));
-}
-
-fn multiplied(length: Length, times: INT) -> Given<Length> {
-    let measure = counted(length.distance.tenth_millimetres().checked_mul(times))?;
-    Ok(Length { distance: Distance::from_tenth_millimetres(measure), ..length })
-}
-
-fn added(left: Speed, right: Speed, sign: i64) -> Speed {
-    let sum = left.tenth_millimetres_an_hour().saturating_add(sign * right.tenth_millimetres_an_hour());
-    Speed::from_tenth_millimetres_an_hour(sum)
+    sums::register(engine);
 }

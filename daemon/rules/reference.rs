@@ -7,11 +7,13 @@ use rhai::{Dynamic, Engine, ImmutableString};
 
 use super::answer;
 use super::examples;
-use super::machine_in_hand::{self, Thing, missing};
+use super::facts::Found;
+use super::looked_up::{falls_due_within, has_done, service};
+use super::machine_in_hand::{self, Thing};
+use super::part::Part;
 use super::quantity::{self, Given, misuse};
 use super::sort_of_value::{Kind, Sort};
-use crate::reckon::{DueWindow, Missing, Service};
-use crate::settings::same_words;
+use super::value::Value;
 use crate::units::Days;
 
 /// A function that a rule can call, by itself or on a value.
@@ -162,47 +164,61 @@ pub(super) fn register(engine: &mut Engine) {
         })
         .register_fn("earlier", |one: Date, other: Date| one.min(other))
         .register_fn("later", |one: Date, other: Date| one.max(other))
-        .register_fn("service", |thing: &mut Thing, item: ImmutableString| service(thing, &item))
-        .register_fn("has_done", |thing: &mut Thing, item: ImmutableString| -> Given<bool> {
-            Ok(service(thing, &item)?.service().last_done.is_some())
+        .register_fn("service", |thing: &mut Thing, item: ImmutableString| {
+            asked(thing, Question::Service, &item.as_str().into())
+        })
+        .register_fn("has_done", |thing: &mut Thing, item: ImmutableString| {
+            asked(thing, Question::HasDone, &item.as_str().into())
         })
         .register_fn("likely_within", |thing: &mut Thing, days: Days| {
-            falls_due_within(thing, days, |window| window.likeliest)
+            asked(thing, Question::LikelyWithin, &days.into())
         })
         .register_fn("perhaps_within", |thing: &mut Thing, days: Days| {
-            falls_due_within(thing, days, |window| window.earliest)
+            asked(thing, Question::PerhapsWithin, &days.into())
         });
 }
 
-/// Whether a day of the time in which a service falls due is at most so many days ahead.
-fn falls_due_within(thing: &Thing, days: Days, day: impl Fn(&DueWindow) -> Date) -> Given<bool> {
-    if thing.kind != Kind::Service {
-        return misuse("only a service falls due", "ask it of `machine.service(\"...\")`");
-    }
-    let window = match &thing.service().falls_due {
-        Ok(window) => window,
-        Err(lacking) => return missing(lacking.clone()),
-    };
-    thing.subject.note(&window.shown_by);
-    Ok(days.after(thing.standing().today).is_none_or(|limit| day(&window.value) <= limit))
+/// What is asked of a thing with something in brackets.
+#[derive(Debug, Clone, Copy)]
+pub(super) enum Question {
+    /// `machine.service("...")`
+    Service,
+    /// `machine.has_done("...")`
+    HasDone,
+    /// `service.likely_within(...)`
+    LikelyWithin,
+    /// `service.perhaps_within(...)`
+    PerhapsWithin,
 }
 
-/// The item of the machine's plan with that name, whatever its capitals and punctuation.
-fn service(thing: &Thing, item: &str) -> Given<Thing> {
-    if thing.kind != Kind::Machine {
-        return misuse("only a machine has a service plan", "ask it of `machine`");
+impl Question {
+    /// The answer; `None` where that cannot be asked of this thing, or not with this in the brackets.
+    pub(super) fn answer<'a>(self, thing: Part<'a>, with: &Value<'_>) -> Option<Found<'a>> {
+        Some(match (self, thing.kind, with) {
+            (Question::Service, Kind::Machine, Value::Text(item)) => service(thing, item),
+            (Question::HasDone, Kind::Machine, Value::Text(item)) => has_done(thing, item),
+            (Question::LikelyWithin, Kind::Service, Value::Days(days)) => {
+                falls_due_within(thing, *days, |window| window.likeliest)
+            }
+            (Question::PerhapsWithin, Kind::Service, Value::Days(days)) => {
+                falls_due_within(thing, *days, |window| window.earliest)
+            }
+            _ => return None,
+        })
     }
-    let services = match &thing.standing().services {
-        Ok(services) => services,
-        Err(lacking) => return missing(lacking.clone()),
-    };
-    let same = |service: &Service| same_words(&service.item, item);
-    let Some(place) = services.iter().position(same) else {
-        return missing(Missing::fact(&format!("`{item}` in the service plan")));
-    };
-    let found = Thing { subject: thing.subject.clone(), kind: Kind::Service, place };
-    found.subject.note(found.shown_by());
-    Ok(found)
+}
+
+/// The answer to a question, for the language.
+fn asked(thing: &Thing, question: Question, with: &Value<'_>) -> Given<Dynamic> {
+    match (question.answer(thing.part(), with), question) {
+        (Some(found), _) => thing.answered(found),
+        (None, Question::Service | Question::HasDone) => {
+            misuse("only a machine has a service plan", "ask it of `machine`")
+        }
+        (None, Question::LikelyWithin | Question::PerhapsWithin) => {
+            misuse("only a service falls due", "ask it of `machine.service(\"...\")`")
+        }
+    }
 }
 
 /// The value of a constant that must be a text.

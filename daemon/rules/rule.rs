@@ -5,13 +5,16 @@ use std::sync::Arc;
 use rhai::{AST, CallFnOptions, Dynamic, EvalAltResult, Scope};
 
 use super::answer::Answer;
+use super::direct::{Direct, Ended, Notes, Room};
 use super::examples::{self, Example};
 use super::language_errors::{self, Places};
 use super::machine_in_hand::{Subject, Thing};
+use super::part::Part;
 use super::quantity::words_of;
 use super::sandbox::{SANDBOX, in_time};
-use super::sort_of_value::Sort;
+use super::sort_of_value::{Kind, Sort};
 use super::source::{Slip, Source};
+use super::value::Value;
 use super::vetted;
 use crate::findings::Verdict;
 use crate::origin::Evidence;
@@ -34,6 +37,7 @@ pub struct Rule {
     source: Source,
     places: Places,
     tree: AST,
+    direct: Direct,
     applies_to: bool,
     each: Option<Sort>,
     /// Whether it looks at the whole yard, and not at one machine after another.
@@ -51,12 +55,12 @@ enum Tried {
     Failed(Problem),
 }
 
-/// What a rule says of a machine.
+/// Whether a rule has something to judge.
 pub(super) enum Said {
     /// It has nothing to judge there; with the facts that it asked for in vain before it said so.
     NotApplying(Vec<String>),
-    /// An answer for each thing that it judges.
-    Answers(Vec<Answered>),
+    /// It gave an answer for each thing that it judges.
+    Answers,
 }
 
 /// The machine, or the whole yard, that an answer is about, and which of its things.
@@ -71,9 +75,73 @@ pub(super) struct Answered {
     /// The answer; a rule that fails cannot tell.
     pub(super) verdict: Verdict,
     /// Why it failed.
-    pub(super) failure: Option<Problem>,
+    pub(super) failure: Option<Box<Problem>>,
     /// The facts that it looked at.
     pub(super) evidence: Vec<Evidence>,
+}
+
+/// What a rule is asked.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Asked {
+    /// Whether it applies.
+    AppliesTo,
+    /// To which things.
+    Each,
+    /// What it says of the machine, or of one of its things.
+    Judge,
+}
+
+/// What came of a call, and what the function looked at.
+struct Called {
+    gave: Gave,
+    /// What shows the facts that it saw while it judged.
+    seen: Vec<Evidence>,
+    /// The facts that it asked for in vain while it was asked whether it applies, and to what.
+    lacking: Vec<String>,
+}
+
+/// What a function gave.
+enum Gave {
+    YesNo(bool),
+    Things(Vec<(Kind, usize)>),
+    Answer(Verdict),
+    Missing(Missing),
+    /// Something that it must not give.
+    Other(Dynamic),
+    Error(Box<EvalAltResult>),
+}
+
+impl Asked {
+    /// The function that is called.
+    fn name(self) -> &'static str {
+        match self {
+            Asked::AppliesTo => "applies_to",
+            Asked::Each => "each",
+            Asked::Judge => "judge",
+        }
+    }
+
+    /// What it must give.
+    fn promised(self) -> &'static str {
+        match self {
+            Asked::AppliesTo => "yes or no",
+            Asked::Each => "a list of the machine's things",
+            Asked::Judge => "an answer",
+        }
+    }
+
+    /// What the language gave, as what was asked for.
+    fn of_language(self, given: Dynamic) -> Gave {
+        let gave = match self {
+            Asked::AppliesTo => given.as_bool().ok().map(Gave::YesNo),
+            Asked::Each => given.as_array_ref().ok().and_then(|list| {
+                let place = |item: &Dynamic| item.read_lock::<Thing>().map(|it| (it.kind, it.place));
+                list.iter().map(place).collect::<Option<_>>().map(Gave::Things)
+            }),
+            Asked::Judge => given.read_lock::<Answer>().map(|answer| Gave::Answer(answer.verdict.clone())),
+        };
+        gave.unwrap_or(Gave::Other(given))
+    }
 }
 
 impl Rule {
@@ -90,6 +158,7 @@ impl Rule {
             source,
             places: vetted.places,
             tree: vetted.tree,
+            direct: vetted.direct,
             applies_to: vetted.applies_to,
             each: vetted.each,
             of_yard: vetted.of_yard,
@@ -97,6 +166,24 @@ impl Rule {
         };
         let failed = rule.tried_by(&rule.examples);
         if failed.is_empty() { Ok(rule) } else { Err(failed) }
+    }
+
+    /// Leaves the direct way away.
+    pub(super) fn run_in_language_only(&mut self) {
+        self.direct = Direct::default();
+    }
+
+    /// Leaves the language away.
+    #[cfg(test)]
+    pub(super) fn run_in_direct_way_only(&mut self) {
+        self.tree = AST::empty();
+    }
+
+    /// Whether the direct way knows all of its functions that are asked.
+    #[cfg(test)]
+    pub(super) fn is_known_to_the_direct_way(&self) -> bool {
+        let Direct { applies_to, each, judge } = &self.direct;
+        judge.is_some() && applies_to.is_some() == self.applies_to && each.is_some() == self.each.is_some()
     }
 
     /// How many examples it was tried by.
@@ -150,12 +237,10 @@ impl Rule {
     /// What the rule makes of an example.
     fn tried(&self, example: &Example) -> Tried {
         let subject = Subject::new(example.about.clone());
-        let answers = match self.ask(&subject, &mut Scope::new()) {
-            Said::NotApplying(_) => Vec::new(),
-            Said::Answers(answers) => answers,
-        };
-        if let Some(failure) = answers.iter().find_map(|answer| answer.failure.clone()) {
-            return Tried::Failed(failure);
+        let mut answers = Vec::new();
+        self.ask(&subject, &mut Room::default(), &mut answers);
+        if let Some(failure) = answers.iter_mut().find_map(|answer| answer.failure.take()) {
+            return Tried::Failed(*failure);
         }
         let said = examples::outcome(answers.iter().map(|answer| &answer.verdict));
         if said == example.expected {
@@ -170,36 +255,44 @@ impl Rule {
     }
 
     /// Asks the rule about a machine, or about the yard.
-    pub(super) fn ask(&self, subject: &Arc<Subject>, scope: &mut Scope<'_>) -> Said {
-        let machine = subject.in_hand();
+    pub(super) fn ask<'a>(
+        &'a self,
+        subject: &'a Arc<Subject>,
+        room: &mut Room<'a>,
+        answers: &mut Vec<Answered>,
+    ) -> Said {
+        let whole = subject.whole();
         if self.applies_to {
-            subject.begin_asking();
-            let failed = match self.call(scope, "applies_to", (machine.clone(),)) {
-                Ok(answer) => match answer.as_bool() {
-                    Ok(true) => None,
-                    Ok(false) => return Said::NotApplying(subject.lacking()),
-                    Err(_) => Some(self.not_given(
-                        (machine.of_machine(), String::new()),
-                        "applies_to",
-                        "yes or no",
-                        &answer,
-                    )),
-                },
-                Err(error) => Some(self.stopped(
-                    (machine.of_machine(), String::new()),
-                    "applies_to",
-                    &error,
-                    Vec::new(),
-                )),
-            };
-            if let Some(failed) = failed {
-                return Said::Answers(vec![failed]);
+            let Called { gave, lacking, .. } = self.call(Asked::AppliesTo, subject, None, room);
+            match gave {
+                Gave::YesNo(true) => {}
+                Gave::YesNo(false) => return Said::NotApplying(lacking),
+                other => {
+                    answers.push(self.no_answer(whole, Asked::AppliesTo, other, Vec::new()));
+                    return Said::Answers;
+                }
             }
         }
         if self.each.is_none() {
-            return Said::Answers(vec![self.judge(scope, subject, machine, None)]);
+            answers.push(self.judge(subject, None, room));
+            return Said::Answers;
         }
-        self.judge_each(scope, subject, &machine)
+        // What `applies_to` asked for in vain did not keep it from applying.
+        let Called { gave, lacking, .. } = self.call(Asked::Each, subject, None, room);
+        match gave {
+            Gave::Things(things) if things.is_empty() && self.none_is_an_answer() => {
+                let (machine, verdict) = (whole.of_machine(), Verdict::Clear);
+                let (failure, evidence) = (None, Vec::new());
+                answers.push(Answered { machine, key: String::new(), verdict, failure, evidence });
+            }
+            Gave::Things(things) if things.is_empty() => return Said::NotApplying(lacking),
+            Gave::Things(things) => answers.extend(things.into_iter().map(|(kind, place)| {
+                let thing = whole.other(kind, place);
+                self.judge(subject, Some(thing), room)
+            })),
+            other => answers.push(self.no_answer(whole, Asked::Each, other, Vec::new())),
+        }
+        Said::Answers
     }
 
     /// Whether that `each` lists nothing is an answer: that nothing was filled or ridden is none.
@@ -207,100 +300,114 @@ impl Rule {
         matches!(self.each, Some(Sort::Thing(kind)) if kind.none_is_an_answer())
     }
 
-    /// Judges every thing that `each` lists.
-    fn judge_each(&self, scope: &mut Scope<'_>, subject: &Arc<Subject>, machine: &Thing) -> Said {
-        // What `applies_to` asked for in vain did not keep it from applying.
-        subject.begin_asking();
-        let items = match self.call(scope, "each", (machine.clone(),)) {
-            Ok(list) => list,
-            Err(error) => {
-                return Said::Answers(vec![self.stopped(
-                    (machine.of_machine(), String::new()),
-                    "each",
-                    &error,
-                    Vec::new(),
-                )]);
-            }
-        };
-        let things: Option<Vec<Thing>> = items
-            .as_array_ref()
-            .ok()
-            .and_then(|list| list.iter().map(|item| item.clone().try_cast::<Thing>()).collect());
-        let answers = match things {
-            Some(things) if things.is_empty() && self.none_is_an_answer() => {
-                vec![Answered {
-                    machine: machine.of_machine(),
-                    key: String::new(),
-                    verdict: Verdict::Clear,
-                    failure: None,
-                    evidence: Vec::new(),
-                }]
-            }
-            Some(things) if things.is_empty() => return Said::NotApplying(subject.lacking()),
-            Some(things) => things
-                .into_iter()
-                .map(|item| self.judge(scope, subject, machine.clone(), Some(item)))
-                .collect(),
-            None => vec![self.not_given(
-                (machine.of_machine(), String::new()),
-                "each",
-                "a list of the machine's things",
-                &items,
-            )],
-        };
-        Said::Answers(answers)
-    }
-
-    fn judge(
-        &self,
-        scope: &mut Scope<'_>,
-        subject: &Arc<Subject>,
-        machine: Thing,
-        item: Option<Thing>,
+    /// Judges the machine, or one of its things.
+    fn judge<'a>(
+        &'a self,
+        subject: &'a Arc<Subject>,
+        thing: Option<Part<'a>>,
+        room: &mut Room<'a>,
     ) -> Answered {
-        let about = item.as_ref().unwrap_or(&machine);
-        let of = (about.of_machine(), about.key());
-        subject.begin_judging();
-        let answer = match item {
-            Some(item) => {
-                subject.note(item.shown_by());
-                self.call(scope, "judge", (machine, item))
+        let about = thing.unwrap_or(subject.whole());
+        let Called { gave, seen, .. } = self.call(Asked::Judge, subject, thing, room);
+        match gave {
+            Gave::Answer(verdict) => {
+                let verdict = with_rule_of_thumb(verdict, &seen);
+                let (machine, key) = (about.of_machine(), about.key());
+                Answered { machine, key, verdict, failure: None, evidence: seen }
             }
-            None => self.call(scope, "judge", (machine,)),
-        };
-        let evidence = subject.seen();
-        match answer {
-            Ok(answer) => match answer.read_lock::<Answer>() {
-                Some(given) => {
-                    let verdict = with_rule_of_thumb(given.verdict.clone(), &evidence);
-                    Answered { machine: of.0, key: of.1, verdict, failure: None, evidence }
-                }
-                None => self.not_given(of, "judge", "an answer", &answer),
-            },
-            Err(error) => self.stopped(of, "judge", &error, evidence),
+            other => self.no_answer(about, Asked::Judge, other, seen),
         }
     }
 
-    fn call(
-        &self,
-        scope: &mut Scope<'_>,
-        function: &str,
-        arguments: impl rhai::FuncArgs,
-    ) -> Result<Dynamic, Box<EvalAltResult>> {
+    /// Calls a function in the direct way, or in the language where that gives nothing.
+    fn call<'a>(
+        &'a self,
+        asked: Asked,
+        subject: &'a Arc<Subject>,
+        thing: Option<Part<'a>>,
+        room: &mut Room<'a>,
+    ) -> Called {
+        self.call_directly(asked, subject, thing, room)
+            .unwrap_or_else(|| self.call_in_language(asked, subject, thing))
+    }
+
+    /// Calls a function in the direct way; `None` where the language must be asked.
+    fn call_directly<'a>(
+        &'a self,
+        asked: Asked,
+        subject: &'a Subject,
+        thing: Option<Part<'a>>,
+        room: &mut Room<'a>,
+    ) -> Option<Called> {
+        let (function, notes) = match asked {
+            Asked::AppliesTo => (&self.direct.applies_to, Notes::Lacking(Vec::new())),
+            Asked::Each => (&self.direct.each, Notes::Lacking(Vec::new())),
+            Asked::Judge => {
+                let shown_by = thing.map(Part::shown_by).unwrap_or_default();
+                (&self.direct.judge, Notes::of_judging(shown_by, room))
+            }
+        };
+        let Ended { gave, notes } = function.as_ref()?.run(subject.whole(), thing, notes, room)?;
+        let gave = match gave {
+            Err(missing) => Gave::Missing(missing),
+            Ok(Value::YesNo(yes)) if asked == Asked::AppliesTo => Gave::YesNo(yes),
+            Ok(Value::List(kind, places)) if asked == Asked::Each => {
+                Gave::Things(places.into_iter().map(|place| (kind, place)).collect())
+            }
+            Ok(Value::Answer(answer)) if asked == Asked::Judge => Gave::Answer(answer.verdict),
+            Ok(_) => return None,
+        };
+        let (seen, lacking) = notes.noted(room);
+        Some(Called { gave, seen, lacking })
+    }
+
+    /// Calls a function in the language.
+    fn call_in_language(&self, asked: Asked, subject: &Arc<Subject>, thing: Option<Part<'_>>) -> Called {
+        if asked == Asked::Judge {
+            subject.begin_judging(thing.map(Part::shown_by).unwrap_or_default());
+        } else {
+            subject.begin_asking();
+        }
+        let whole = subject.in_hand();
         // The top of the file is gone: its constants are written into the functions.
         let options = CallFnOptions::new().eval_ast(false);
-        in_time(|| SANDBOX.runner.call_fn_with_options(options, scope, &self.tree, function, arguments))
+        let (runner, tree, name) = (&SANDBOX.runner, &self.tree, asked.name());
+        let scope = &mut Scope::new();
+        let given = in_time(|| match thing {
+            None => runner.call_fn_with_options::<Dynamic>(options, scope, tree, name, (whole,)),
+            Some(thing) => {
+                let thing = subject.thing(thing.kind, thing.place);
+                runner.call_fn_with_options(options, scope, tree, name, (whole, thing))
+            }
+        });
+        let gave = match given {
+            Ok(given) => asked.of_language(given),
+            Err(error) => match missing_in(&error) {
+                Some(missing) => Gave::Missing(missing),
+                None => Gave::Error(error),
+            },
+        };
+        let (seen, lacking) = subject.noted();
+        Called { gave, seen, lacking }
     }
 
     /// A call that did not end in an answer: a fact is missing, or the rule is wrong.
-    fn stopped(&self, of: Of, function: &str, error: &EvalAltResult, evidence: Vec<Evidence>) -> Answered {
-        if let EvalAltResult::ErrorRuntime(value, _) = error.unwrap_inner()
-            && let Some(missing) = value.read_lock::<Missing>()
-        {
-            let verdict = Verdict::CannotTell { missing: missing.0.clone() };
-            return Answered { machine: of.0, key: of.1, verdict, failure: None, evidence };
+    fn no_answer(&self, about: Part<'_>, asked: Asked, gave: Gave, evidence: Vec<Evidence>) -> Answered {
+        let of = (about.of_machine(), about.key());
+        let name = asked.name();
+        match gave {
+            Gave::Missing(missing) => {
+                let verdict = Verdict::CannotTell { missing: missing.0 };
+                Answered { machine: of.0, key: of.1, verdict, failure: None, evidence }
+            }
+            Gave::Error(error) => self.failed(
+                of,
+                language_errors::of_running(&error, name, &self.source, &self.places),
+                evidence,
+            ),
+            Gave::Other(value) => self.not_given(of, name, asked.promised(), &value),
+            Gave::YesNo(_) | Gave::Things(_) | Gave::Answer(_) => unreachable!("this is what was asked for"),
         }
-        self.failed(of, language_errors::of_running(error, function, &self.source, &self.places), evidence)
     }
 
     fn not_given(&self, of: Of, function: &str, asked: &str, got: &Dynamic) -> Answered {
@@ -313,7 +420,15 @@ impl Rule {
     fn failed(&self, of: Of, slip: Slip, evidence: Vec<Evidence>) -> Answered {
         let problem = self.source.problem(slip);
         let verdict = Verdict::CannotTell { missing: vec![format!("a rule that works ({})", problem.place)] };
-        Answered { machine: of.0, key: of.1, verdict, failure: Some(problem), evidence }
+        Answered { machine: of.0, key: of.1, verdict, failure: Some(Box::new(problem)), evidence }
+    }
+}
+
+/// The missing fact for which a call ended, if it is for one.
+fn missing_in(error: &EvalAltResult) -> Option<Missing> {
+    match error.unwrap_inner() {
+        EvalAltResult::ErrorRuntime(value, _) => value.read_lock::<Missing>().map(|missing| missing.clone()),
+        _ => None,
     }
 }
 

@@ -24,9 +24,9 @@ const CALL_DEPTH: usize = 16;
 /// How deep expressions may nest: more than a person can read, and less than the stack bears.
 const NESTING: usize = 48;
 /// The longest text, in bytes: many times what a letter shows of one.
-const TEXT_BYTES: usize = 4_096;
+pub(super) const TEXT_BYTES: usize = 4_096;
 /// The longest list; a tracker may bring several trips a day for years.
-const LIST: usize = 20_000;
+pub(super) const LIST: usize = 20_000;
 /// The most entries of a `#{ ... }`: more than an example has to give.
 const MAP: usize = 64;
 /// The most values of a rule that have a name: several times those of ours.

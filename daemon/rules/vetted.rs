@@ -5,6 +5,7 @@ use std::ops::Range;
 
 use rhai::{AST, Dynamic, Scope};
 
+use super::direct::{self, Direct};
 use super::examples::{self, Example};
 use super::language_errors::{self, Places};
 use super::names::{Body, Names, Role};
@@ -39,6 +40,8 @@ pub(super) struct Vetted {
     pub(super) examples: Vec<Example>,
     /// Places for errors that come without one.
     pub(super) places: Places,
+    /// Its functions for the direct way.
+    pub(super) direct: Direct,
 }
 
 /// The functions that are asked about a machine.
@@ -85,6 +88,7 @@ pub(super) fn vetted(source: &Source) -> Result<Vetted, Vec<Problem>> {
         each: reading.names.functions.contains_key("each").then_some(reading.listed),
         examples,
         places: Places { names: outline.places(), circle: reading.names.circle() },
+        direct: reading.direct(),
     })
 }
 
@@ -360,6 +364,15 @@ impl<'a> Reading<'a> {
             let help = "write at least one into `const EXAMPLES = [ ... ];`, so that a slip shows at once";
             self.slip(0, 1, what, help.to_owned());
         }
+    }
+
+    /// The functions for the direct way.
+    fn direct(&self) -> Direct {
+        let function = |name: &str| {
+            let body = self.names.bodies.get(name)?;
+            direct::function(&body.parameters, body.tree.statements(), &self.values)
+        };
+        Direct { applies_to: function("applies_to"), each: function("each"), judge: function("judge") }
     }
 
     /// The functions with the constants written into them.

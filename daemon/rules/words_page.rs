@@ -13,6 +13,7 @@ use super::quantity::{self, words_of};
 use super::reference::{WORDS, Word};
 use super::sandbox::{SANDBOX, in_time};
 use super::sort_of_value::{Kind, Sort};
+use super::value::Value;
 use crate::findings::Verdict;
 use crate::units::shown_day;
 
@@ -148,12 +149,12 @@ impl Examples {
         let lists = facts::all().filter(|fact| fact.is == Sort::List(kind));
         let listed = lists.flat_map(|list| {
             let of_list = self.whole.iter().filter(move |whole| whole.kind == list.of);
-            of_list.filter_map(move |whole| Some((whole, (list.get)(whole, list.trade).ok()?.value)))
+            of_list.filter_map(move |whole| Some((whole, (list.get)(whole.part(), list.trade).ok()?.value)))
         });
         let things = listed.flat_map(|(whole, list)| {
-            let list = list.into_array().unwrap_or_default();
-            let things = list.into_iter().filter_map(Dynamic::try_cast::<Thing>);
-            things.map(|thing| (thing, whole.clone())).collect::<Vec<_>>()
+            let Value::List(kind, places) = list else { return Vec::new() };
+            let thing = |place| (whole.subject.thing(kind, place), whole.clone());
+            places.into_iter().map(thing).collect::<Vec<_>>()
         });
         let whole = self.whole.iter().filter(|whole| whole.kind == kind);
         whole.map(|whole| (whole.clone(), whole.clone())).chain(things).collect()

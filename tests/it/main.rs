@@ -4,6 +4,7 @@
 mod copies;
 mod corrections;
 mod digest;
+mod direct_way;
 mod exports;
 mod fuzz_corpus;
 mod golden;
@@ -13,6 +14,8 @@ mod keeper;
 #[cfg(unix)]
 mod kills;
 mod ledger;
+#[path = "../bench/machines.rs"]
+mod machines;
 mod mail_accounts;
 mod mail_check;
 mod mail_faults;
