@@ -3,10 +3,13 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use jiff::Timestamp;
+
 use super::{YardFolder, intake, put, zone_of};
 use crate::problem::{Place, Problem, Severity};
 use crate::settings::{self, Settings, SheetNotes};
 use crate::sheets::{self, Reader, Table};
+use crate::watch::{Shelf, Whole};
 use crate::yard::{self, Field, ReadAs};
 
 /// What a setup found and did.
@@ -66,8 +69,24 @@ pub fn set_up(
         };
         put(&path, format!("{text}{}", setup.blocks).as_bytes()).map_err(|problem| vec![problem])?;
         setup.written = true;
+        keep_what_was_agreed(folder, &settings);
     }
     Ok(setup)
+}
+
+/// Keeps a copy of each export that has none yet, so that the first round can tell what has changed since it was agreed.
+/// Where that cannot be, the first round has nothing to compare with, and says itself what keeps copies from being made.
+fn keep_what_was_agreed(folder: &YardFolder, settings: &Settings) {
+    let mut shelf = Shelf::at(folder.shelf(), true);
+    let (found, _) = sheets::find(folder.root(), &settings.folders, &zone_of(settings), &settings.limits);
+    for export in found.iter().filter(|export| !shelf.holds(&export.name)).collect::<Vec<_>>() {
+        let known = fs::metadata(&export.path).ok().filter(|known| known.len() <= settings.limits.file_bytes);
+        let modified = known.and_then(|known| Timestamp::try_from(known.modified().ok()?).ok());
+        let Some(modified) = modified else { continue };
+        if let Ok(bytes) = fs::read(&export.path) {
+            let _ = shelf.put(&export.name, &Whole { bytes, modified });
+        }
+    }
 }
 
 /// Looks at every export that was named.

@@ -3,6 +3,7 @@
 mod agreement;
 mod assign;
 mod beside;
+mod changes;
 mod header;
 mod header_row;
 mod header_words;
@@ -15,6 +16,7 @@ mod shape;
 pub(super) mod spellings;
 mod why;
 
+pub use changes::{Change, Compared, Lasts, Terms, compare};
 pub use proposal::{agreed, not_agreed, proposal};
 
 use std::collections::BTreeMap;
@@ -23,6 +25,7 @@ use crate::problem::Problem;
 use crate::settings::{AgreedSheet, DateOrder};
 use crate::sheets::Table;
 use crate::yard::cells::Meaning;
+use crate::yard::days::ColumnOrder;
 use crate::yard::{Field, RecordKind};
 use agreement::AgreedRows;
 use assign::{Assigned, Assignment, Columns, Found};
@@ -58,6 +61,8 @@ pub struct ColumnRead {
     pub examples: Vec<String>,
     /// Whether its dates of figures are read by the shop's setting because nothing in the sheet tells their order.
     pub order_is_assumed: bool,
+    /// What its dates of figures prove of their order by themselves.
+    pub(super) proven_order: Option<ColumnOrder>,
     /// How its figures are meant.
     pub(super) meaning: Meaning,
 }
@@ -71,6 +76,8 @@ pub struct LeftOut {
     pub header: String,
     /// Why it is not read, as a phrase.
     pub why: String,
+    /// The fields that it may be, where that is not clear enough.
+    pub may_be: Vec<Field>,
     /// Up to three of its values, as they stand in the sheet.
     pub examples: Vec<String>,
 }
@@ -100,6 +107,28 @@ pub fn is_left_unread(agreed: &AgreedSheet) -> bool {
 /// Finds out what a sheet is. What was agreed goes before anything that is found; `shop_order` decides only where
 /// neither the column nor the agreement tells which of day and month comes first.
 pub fn recognise(table: &Table, agreed: Option<&AgreedSheet>, shop_order: DateOrder) -> ReadAs {
+    recognise_amended(table, agreed, shop_order, &Amendments::default())
+}
+
+/// What an earlier export of a sheet tells of its columns that its headers do not tell any more.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+struct Amendments {
+    /// What its rows are, where nothing was agreed of it.
+    kind: Option<RecordKind>,
+    /// The columns that are a field, whatever their headers are now.
+    placed: Vec<(usize, Field)>,
+    /// The columns that are not read.
+    refused: Vec<usize>,
+    /// The agreed headers that are gone, of which is told elsewhere.
+    told: Vec<String>,
+}
+
+fn recognise_amended(
+    table: &Table,
+    agreed: Option<&AgreedSheet>,
+    shop_order: DateOrder,
+    amendments: &Amendments,
+) -> ReadAs {
     let mut read_as = ReadAs::default();
     let mut agreed_kind = match agreed.and_then(|sheet| agreement::agreed_rows(sheet, &mut read_as.problems))
     {
@@ -122,7 +151,7 @@ pub fn recognise(table: &Table, agreed: Option<&AgreedSheet>, shop_order: DateOr
     let shortened = others.below.map(|below| table.first_rows(below));
     let table = shortened.as_ref().unwrap_or(table);
     let agreed = agreed.filter(|sheet| agreement::is_meant_for(sheet, table, &headers));
-    agreed_kind = agreed.and(agreed_kind);
+    agreed_kind = agreed.and(agreed_kind).or(amendments.kind);
     let samples = (0..headers.len()).map(|column| Sample::of(table, index, column)).collect();
     let mut columns = Columns {
         name: &table.name,
@@ -132,11 +161,11 @@ pub fn recognise(table: &Table, agreed: Option<&AgreedSheet>, shop_order: DateOr
         headers: &headers,
         samples,
         days: BTreeMap::new(),
-        agreed: Vec::new(),
-        refused: Vec::new(),
+        agreed: amendments.placed.clone(),
+        refused: amendments.refused.clone(),
     };
     if let (Some(sheet), Some(kind)) = (agreed, agreed_kind) {
-        agreement::take_agreed(sheet, kind, &mut columns, &mut read_as.problems);
+        agreement::take_agreed(sheet, kind, &amendments.told, &mut columns, &mut read_as.problems);
     }
     let assignment = match agreed_kind {
         Some(kind) => Some(columns.assign(kind)),
@@ -200,9 +229,11 @@ fn fill_in(
             certainty: certainty(assigned, assignment, columns),
             examples: columns.samples[assigned.column].examples(),
             order_is_assumed: settled.order_is_assumed,
+            proven_order: settled.proven_order,
             meaning: settled.meaning,
         });
     }
+    let mut items: Vec<usize> = Vec::new();
     for (index, header) in columns.headers.iter().enumerate() {
         let is_read = assignment.assigned.iter().any(|assigned| assigned.column == index);
         if header.shown.is_empty() || is_read {
@@ -216,13 +247,41 @@ fn fill_in(
             let problem = Problem::note(&cell, format!("this column is left out: {why}"), help);
             read_as.problems.push(problem.with_value(header.shown.clone()));
         }
+        if matches!(why, Why::Unknown(_)) && columns.may_be_an_item(index, assignment.kind) {
+            items.push(index);
+        }
         read_as.left_out.push(LeftOut {
             index,
             header: header.shown.clone(),
+            may_be: if let Why::MayBe(fields) = &why { fields.clone() } else { Vec::new() },
             why: why.to_string(),
             examples: columns.samples[index].examples(),
         });
     }
+    read_as.problems.extend(items_left_out(table, columns, &items));
+}
+
+/// That columns which look like results of checks are not read, once a sheet: a check that nobody reads may have failed.
+fn items_left_out(table: &Table, columns: &Columns<'_>, items: &[usize]) -> Option<Problem> {
+    let first = columns.headers.get(*items.first()?)?;
+    let named: Vec<Header> = items.iter().filter_map(|index| columns.headers.get(*index)).cloned().collect();
+    let (verb, which) = match items {
+        [_] => ("looks", "column"),
+        _ => ("look", "columns"),
+    };
+    let what = format!(
+        "the {which} {} {verb} like checks of the machine, and no check is read there",
+        listed(&named)
+    );
+    let field = Field::CheckItem.name();
+    let help = format!(
+        "If so, write `\"{}\" = \"{field}\"` below this sheet's [sheet.columns] in tickover.toml, a line for each; if \
+         not, `\"{}\" = \"{}\"`.",
+        first.shown,
+        first.shown,
+        agreement::NOTHING
+    );
+    Some(Problem::note(table.whole(), what, help))
 }
 
 /// How to leave a sheet alone that is none of ours.

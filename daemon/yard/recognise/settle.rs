@@ -15,6 +15,8 @@ pub(super) struct Settled {
     pub(super) meaning: Meaning,
     /// Whether dates in it may be either, and only the shop's setting decided.
     pub(super) order_is_assumed: bool,
+    /// What its dates prove by themselves; nothing where one slip of the keyboard does.
+    pub(super) proven_order: Option<ColumnOrder>,
 }
 
 /// What the cells of one column say by themselves.
@@ -92,7 +94,11 @@ pub(super) fn settle(
             speed_unit: header.speed_unit.unwrap_or(SpeedUnit::MilesAnHour),
             volume_unit: header.volume_unit.unwrap_or(VolumeUnit::Litres),
         };
-        Settled { meaning, order_is_assumed: votes.undecided_days > 0 && !is_decided }
+        Settled {
+            meaning,
+            order_is_assumed: votes.undecided_days > 0 && !is_decided,
+            proven_order: votes.order.settled().filter(|_| !is_slip),
+        }
     });
     meanings.collect()
 }
