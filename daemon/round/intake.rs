@@ -1,6 +1,7 @@
 //! The first steps of a row's way: files become tables, tables become records.
 
 use std::collections::BTreeSet;
+use std::fs;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -10,9 +11,9 @@ use crate::digest;
 use crate::ledger::ReadAnew;
 use crate::origin::SheetName;
 use crate::problem::{Place, Problem, Severity, Spot};
-use crate::settings::{AgreedSheet, Limits, Settings};
+use crate::settings::{self, AgreedSheet, Limits, Settings};
 use crate::sheets::{self, Reader, Table};
-use crate::yard::{self, Handbook, ReadAs, Records};
+use crate::yard::{self, Field, Handbook, ReadAs, Records};
 
 use super::changes::{self, Changes, MissingMachines, SheetSays};
 use super::exports::{Export, Exports};
@@ -54,6 +55,9 @@ pub(super) struct Intake {
     pub(super) unsettled: usize,
     /// Where sheets are read by another agreement than last time: what their last exports say by it.
     pub(super) read_anew: Vec<ReadAnew>,
+    /// The first column of distances of which nothing says the unit, and whether a column says it for each machine.
+    unit_is_open: Option<Problem>,
+    unit_is_told: bool,
 }
 
 /// Reads every sheet of the folders that the settings name, and of those that are gone the last copy. A file that
@@ -113,9 +117,26 @@ pub(super) fn take_in(run: &Run, settings: &Settings, today: Date) -> Intake {
     let day = today.min(run.now.to_zoned_datetime(zone).date());
     intake.problems.extend(newest.and_then(|newest| stale::problem(newest, day, settings)));
     intake.problems.extend(settings.sheets.iter().filter_map(|agreed| missed(agreed, &names, &unread)));
+    let is_open = !intake.unit_is_told && is_unit_open(run.folder.settings());
+    intake.problems.extend(intake.unit_is_open.take().filter(|_| is_open));
     intake.unsettled = exports.unsettled;
     intake.problems.append(&mut exports.problems);
     intake
+}
+
+/// Whether `setup` left it open what the shop's clocks count in, and nobody has answered since.
+fn is_unit_open(settings: PathBuf) -> bool {
+    fs::read_to_string(settings).is_ok_and(|text| settings::is_open_in_shop(&text, "clock_unit"))
+}
+
+/// A column of which nothing says what it counts in.
+fn unit_open(table: &Table, read_as: &ReadAs) -> Option<Problem> {
+    let column = read_as.columns.iter().find(|column| column.unit_is_open)?;
+    let cell = table.origin(table.row(read_as.header_row?), column.index);
+    let what = "nobody has said yet what the clocks count in: they are taken for miles, and where it is km all is wrong by more than half";
+    let help = "Run `tickover setup`, which asks, or take the # before `clock_unit` in tickover.toml away.";
+    let problem = Problem::note(&cell, what, help).with_value(column.header.clone());
+    Some(Problem { hides_what_is_due: true, ..problem })
 }
 
 fn no_sheet(settings: &Settings) -> Problem {
@@ -174,7 +195,12 @@ pub(super) fn is_for(agreed: &AgreedSheet, file: &str) -> bool {
 fn take_in_table(table: &Table, says: SheetSays, modified: Date, intake: &mut Intake) {
     let SheetSays { read_as, records, problems, is_held, missing } = says;
     intake.missing.extend(missing);
-    intake.problems.extend(read_as.problems.into_iter().map(of_whole_sheet));
+    let of_sheet = read_as.problems.iter().chain(&read_as.open);
+    intake.problems.extend(of_sheet.cloned().map(of_whole_sheet));
+    intake.unit_is_told |= read_as.columns.iter().any(|column| column.field == Field::ClockUnit);
+    if intake.unit_is_open.is_none() {
+        intake.unit_is_open = unit_open(table, &read_as);
+    }
     intake.problems.extend(problems);
     if read_as.kind.is_some() && records.records.is_empty() && !is_held {
         let place = Place { sheet: table.name.sheet.clone(), ..Place::file(table.name.file.clone()) };

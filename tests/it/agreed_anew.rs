@@ -20,9 +20,11 @@ fn misread() -> Yard {
     let yard = Yard::empty();
     yard.put("sheets/log.csv", LOG);
     yard.put("sheets/machines.csv", sheet(&HEADERS[..4], &machines()));
-    assert_eq!(yard.run("setup", &["--accept"]).status.code(), Some(0));
-    let settings = std::fs::read_to_string(yard.path().join("tickover.toml")).unwrap();
-    assert!(settings.contains("rows = \"ride\""), "{settings}");
+    let columns = "\"Reg\" = \"mark\"\n\"Date\" = \"day\"\n\"Miles\" = \"distance\"\n\"Rider\" = \"by\"\n";
+    yard.put(
+        "tickover.toml",
+        format!("[[sheet]]\nfile = \"log.csv\"\nrows = \"ride\"\n[sheet.columns]\n{columns}"),
+    );
     yard.kept_morning("2026-03-02");
     yard.put(
         "sheets/log.csv",
@@ -83,7 +85,7 @@ fn days_that_were_read_the_wrong_way_round_count_no_more_once_the_order_is_agree
     let log =
         |days: [&str; 2]| format!("Reg,Date,Mileage\nAB12 CDE,{},620\nAB13 CDE,{},90\n", days[0], days[1]);
     yard.put("sheets/mileages.csv", log(["01/02/2026", "01/05/2026"]));
-    assert_eq!(yard.run("setup", &["--accept"]).status.code(), Some(0));
+    yard.put("tickover.toml", "[[sheet]]\nfile = \"mileages.csv\"\nrows = \"reading\"\n");
     yard.kept_morning("2026-03-02");
     put_right(&yard, "rows = \"reading\"", "rows = \"reading\"\ndates = \"month first\"");
     let (run, _) = yard.kept_morning("2026-03-03");

@@ -130,6 +130,7 @@ pub fn compare(before: &Table, now: &Table, terms: &Terms<'_>) -> Compared {
         return Compared { read_as, changes: vec![change], is_lost: true };
     }
     read_as.problems.retain(|problem| !is_told(problem, &found.told_columns));
+    read_as.open.retain(|problem| !is_told(problem, &found.told_columns));
     changes.extend(meanings::watch(&side_before, now, &mut read_as, terms));
     Compared { read_as, changes, is_lost: false }
 }
