@@ -28,7 +28,7 @@ fn misread() -> Yard {
     yard.kept_morning("2026-03-02");
     yard.put(
         "sheets/log.csv",
-        "Reg,Date,Miles,Rider\nAB12 CDE,02/03/2026,640,Sam\nAB13 CDE,02/03/2026,110,Sam\n",
+        "Reg,Date,Miles,Rider\nAB12 CDE,27/02/2026,640,Sam\nAB13 CDE,27/02/2026,110,Sam\n",
     );
     yard.kept_morning("2026-03-03");
     assert_eq!(kept(&yard, "rides.csv"), 4);
@@ -75,8 +75,10 @@ fn what_an_export_overwrote_stays_where_it_was_read_rightly() {
 fn a_slip_in_the_settings_takes_nothing_back() {
     let yard = misread();
     put_right(&yard, "\"Miles\" = \"distance\"", "\"Miles\" = \"distanse\"");
-    yard.kept_morning("2026-03-04");
-    assert_eq!(kept(&yard, "rides.csv"), 4);
+    let (run, _) = yard.kept_morning("2026-03-04");
+    assert!(of_sheets(&run).iter().all(|one| !one.contains("misread")), "{:?}", of_sheets(&run));
+    // The four that were read, and the two of today's sheet without the distance that is not read meanwhile.
+    assert_eq!(kept(&yard, "rides.csv"), 6);
 }
 
 #[test]
