@@ -3,13 +3,13 @@
 use std::ops::Range;
 
 use crate::problem::{Problem, Severity, Spot};
-use crate::sheets::Cell;
 use crate::sheets::dialect::{self, Dialect};
 use crate::sheets::encoding::Decoded;
+use crate::sheets::field::{plain_field, unwrapped};
 use crate::sheets::piece::{Full, place, problem};
 use crate::sheets::quotes;
 use crate::sheets::rows::Rows;
-use crate::sheets::value::{is_plain, plain_cell, text_cell};
+use crate::sheets::value::{is_plain_parted_by, text_cell};
 
 /// Reads the text of a file as one sheet.
 pub(super) fn read(decoded: Decoded<'_>, rows: &mut Rows<'_>) -> Result<(), Full> {
@@ -105,11 +105,7 @@ impl<'a> Reading<'a> {
             self.row += 1;
             // A blank line counts, and is no row.
             if !line.is_empty() {
-                let (row, delimiter) = (self.row - 1, self.delimiter);
-                let ends = memchr::memchr_iter(delimiter, line.as_bytes()).chain([line.len()]);
-                let mut field_at = 0;
-                let fields = ends.map(|end| &line[std::mem::replace(&mut field_at, end + 1)..end]);
-                self.give(row, is_plain(line), fields, rows)?;
+                self.give_line(line, rows)?;
             }
         }
         Ok(at)
@@ -138,7 +134,8 @@ impl<'a> Reading<'a> {
                 let line_ends_at = ends_at - stretch.len() + line.len();
                 return Ok(Some(line_ends_at + line_end(&self.text[line_ends_at..])));
             }
-            self.give(self.row - 1, is_plain(record.as_slice()), record.iter(), rows)?;
+            let is_plain = self.is_plain(record.as_slice(), b' ');
+            self.give(self.row - 1, is_plain, record.iter(), rows)?;
             if rows_without_quotes == QUOTES_ARE_RARE {
                 return Ok(Some(ends_at + self.rest_of_line_end(ends_at)));
             }
@@ -162,6 +159,22 @@ impl<'a> Reading<'a> {
     fn rest_of_line_end(&self, at: usize) -> usize {
         let bytes = self.text.as_bytes();
         usize::from(at > 0 && bytes[at - 1] == b'\r' && bytes.get(at) == Some(&b'\n'))
+    }
+
+    /// Gives a line without quotes, which is the row read last.
+    fn give_line(&mut self, line: &str, rows: &mut Rows<'_>) -> Result<(), Full> {
+        let (row, delimiter) = (self.row - 1, self.delimiter);
+        let is_plain = self.is_plain(line, delimiter);
+        if is_plain && rows.line(row, line, delimiter)? {
+            return Ok(());
+        }
+        self.give(row, is_plain, line.split(char::from(delimiter)), rows)
+    }
+
+    /// Whether all fields of such a text, parted by this character, are plain, and none is the first that looks garbled.
+    fn is_plain(&self, text: &str, parted_by: u8) -> bool {
+        is_plain_parted_by(parted_by, text)
+            && (text.is_ascii() || self.first_garbled.is_some() || !looks_garbled(text))
     }
 
     /// Gives the row read last, whose fields are all plain or perhaps not.
@@ -214,38 +227,13 @@ fn line_end(text: &str) -> usize {
     if text.starts_with("\r\n") { 2 } else { usize::from(text.starts_with(['\r', '\n'])) }
 }
 
-/// The cell of a field of printable ASCII. Most begin and end as only a text does that stands as it is.
-fn plain_field(field: &str) -> Cell<'_> {
-    match field.as_bytes() {
-        [] => Cell::Blank,
-        [b' ' | b'=' | b'\'' | b'#' | b'E', ..] | [.., b' '] => plain_cell(unwrapped(field)),
-        _ => Cell::Text(field),
-    }
-}
-
-/// The text inside of the two ways in which programs keep a spreadsheet from making a number of it: `="00123"` and
-/// a leading apostrophe before figures.
-fn unwrapped(field: &str) -> &str {
-    let trimmed = field.trim();
-    if !trimmed.starts_with(['=', '\'']) {
-        return field;
-    }
-    if let Some(inner) = trimmed.strip_prefix("=\"").and_then(|rest| rest.strip_suffix('"')) {
-        return inner;
-    }
-    match trimmed.strip_prefix('\'') {
-        Some(rest) if is_figures(rest) => rest,
-        _ => field,
-    }
-}
-
-fn is_figures(text: &str) -> bool {
-    text.bytes().any(|byte| byte.is_ascii_digit())
-        && text.bytes().all(|byte| byte.is_ascii_digit() || b" +-./,".contains(&byte))
-}
-
 /// Marks of UTF-8 taken for Windows-1252 (`Â£5`), and of the pound sign of DOS (`œ5`).
 fn looks_garbled(field: &str) -> bool {
+    /// What leads `Â`, `Ã`, `â` and `œ`.
+    const LEADS: [u8; 2] = [0xc3, 0xc5];
+    if memchr::memchr2(LEADS[0], LEADS[1], field.as_bytes()).is_none() {
+        return false;
+    }
     field.contains("Â£")
         || field.contains("Ã©")
         || field.contains("â€")
