@@ -3,7 +3,7 @@
 
 use std::ops::Range;
 
-use crate::sheets::field::{each_end, plain_field};
+use crate::sheets::field::{each_end, each_quoted_end, field_of_line};
 use crate::sheets::packed::{Packed, Sort};
 use crate::sheets::piece::Full;
 use crate::sheets::{Cell, Fault};
@@ -101,7 +101,7 @@ impl Block {
             Cells::Fields(bounds) => match bounds.get(column..).and_then(<[u32]>::first_chunk) {
                 Some(&[begins_at, ends_before]) => {
                     let field = self.text.get(begins_at as usize..ends_before as usize - 1);
-                    field.map_or(NOT_MADE_OUT, plain_field)
+                    field.map_or(NOT_MADE_OUT, field_of_line)
                 }
                 None => Cell::Blank,
             },
@@ -204,7 +204,8 @@ impl Block {
     }
 
     /// Puts a row of plain fields that is a line of the text over which the block was made; gives back how many cells it
-    /// takes, as [`Block::end_row`] does. `None` where it takes more than so many, or stands elsewhere.
+    /// takes, as [`Block::end_row`] does. `None` where it takes more than so many, stands elsewhere, or has a quote that
+    /// neither opens nor closes a field.
     pub(super) fn put_line(
         &mut self,
         number: u32,
@@ -221,16 +222,22 @@ impl Block {
         let bound = |at: usize| (begins_at + at) as u32;
         let first = self.bounds.len();
         self.bounds.push(bound(0));
-        each_end(line.as_bytes(), delimiter, |end| self.bounds.push(bound(end + 1)));
+        let tell = |end| self.bounds.push(bound(end + 1));
+        let is_in_order = if memchr::memchr(b'"', line.as_bytes()).is_some() {
+            each_quoted_end(line.as_bytes(), delimiter, tell)
+        } else {
+            each_end(line.as_bytes(), delimiter, tell);
+            true
+        };
         while let [.., from, to] = self.bounds[first..]
-            && plain_field(&line[from as usize - begins_at..to as usize - 1 - begins_at]).is_blank()
+            && field_of_line(&line[from as usize - begins_at..to as usize - 1 - begins_at]).is_blank()
         {
             self.bounds.pop();
         }
         let cells = self.bounds.len() - first - 1;
-        if cells == 0 || cells > most {
+        if !is_in_order || cells == 0 || cells > most {
             self.bounds.truncate(first);
-            return Ok((cells == 0).then_some(0));
+            return Ok((is_in_order && cells == 0).then_some(0));
         }
         let place = |at: usize| u32::try_from(at).map_err(|_| Full::Cells);
         let (begins_at, ends_at) = (place(first)?, place(self.bounds.len())?);
