@@ -5,8 +5,13 @@ use std::collections::BTreeMap;
 use std::ops::Range;
 
 use super::numbers;
+use super::sandbox::{FUNCTIONS, NAMES};
 use super::source::{Slip, Source};
 use crate::problem::steers;
+
+/// The most constants, functions and slips at the top of a file that are looked at; the time for each grows with the
+/// number of the others.
+const ITEMS: usize = NAMES + FUNCTIONS;
 
 /// A constant or a function at the top of a rule file.
 pub(super) struct Item {
@@ -86,6 +91,10 @@ impl Outline {
         };
         while let Some(at) = walk.next_code() {
             walk.at = at;
+            if outline.items.len() + outline.slips.len() > ITEMS {
+                outline.slips.push(too_many(at));
+                break;
+            }
             let word = source.word_at(at);
             let found = match word.as_str() {
                 "const" => walk.constant(),
@@ -131,6 +140,13 @@ impl Outline {
     pub(super) fn code_before(&self, at: usize) -> Option<usize> {
         self.code[..at.min(self.code.len())].iter().rposition(|code| *code)
     }
+}
+
+fn too_many(at: usize) -> Slip {
+    let what = format!(
+        "from here on this is not read: a rule has {NAMES} constants and {FUNCTIONS} functions at most"
+    );
+    Slip { at, length: 0, what, help: "take out what it does without, or make two rules".to_owned() }
 }
 
 /// Whether a sign shows nothing where it stands, and is no blank either.

@@ -25,14 +25,16 @@ const CALL_DEPTH: usize = 16;
 const NESTING: usize = 48;
 /// The longest text, in bytes: many times what a letter shows of one.
 const TEXT_BYTES: usize = 4_096;
-/// The longest list; a tracker may bring several trips a day for years.
+/// The longest list of a machine's things; a tracker may bring several trips a day for years.
 const LIST: usize = 20_000;
+/// The longest list that is written in a file, which is that of its examples.
+const WRITTEN_LIST: usize = 1_000;
 /// The most entries of a `#{ ... }`: more than an example has to give.
 const MAP: usize = 64;
 /// The most values of a rule that have a name: several times those of ours.
-const NAMES: usize = 128;
+pub(super) const NAMES: usize = 128;
 /// The most functions of a rule: several times those of ours.
-const FUNCTIONS: usize = 32;
+pub(super) const FUNCTIONS: usize = 32;
 
 thread_local! {
     /// When the call under way on this thread must have ended.
@@ -51,6 +53,7 @@ pub(super) struct Sandbox {
 pub(super) static SANDBOX: LazyLock<Sandbox> = LazyLock::new(|| {
     let mut reader = engine();
     reader.set_optimization_level(OptimizationLevel::None);
+    reader.set_max_array_size(WRITTEN_LIST);
     let mut runner = engine();
     runner.set_strict_variables(true);
     Sandbox { reader, runner }
@@ -88,8 +91,8 @@ fn engine() -> Engine {
         .set_allow_shadowing(false)
         .set_allow_switch_expression(false);
     engine.on_progress(|steps| {
-        /// Asking the time costs as much as a step; every 256th asks.
-        const BETWEEN_LOOKS: u64 = 0xff;
+        /// Asking the time costs as much as a quick step, and the slowest ones take longer by far; every 16th asks.
+        const BETWEEN_LOOKS: u64 = 0xf;
         let late = || DEADLINE.get().is_some_and(|deadline| Instant::now() > deadline);
         (steps & BETWEEN_LOOKS == 0 && late()).then(|| "took too long".into())
     });

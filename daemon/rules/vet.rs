@@ -12,6 +12,8 @@ use crate::problem::nearest;
 
 /// How deep the checker follows a tree; the language's own limit on nesting is lower.
 const DEEPEST: usize = 400;
+/// The most slips that one walk notes; a function that is called in many ways has each as often.
+const SLIPS: usize = 10_000;
 
 /// A walk through one function or constant.
 pub(super) struct Vet<'a> {
@@ -80,6 +82,7 @@ impl<'a> Vet<'a> {
         let mut inner = Vet::new(self.source, self.names, Role::Helper, scope);
         inner.depth = self.depth + STEP;
         let gives = inner.function(body.tree.statements(), body.end);
+        inner.slips.truncate(SLIPS.saturating_sub(self.slips.len()));
         self.slips.append(&mut inner.slips);
         self.names.end(call, gives);
         gives
@@ -93,6 +96,9 @@ impl<'a> Vet<'a> {
 
     /// Notes a wrong place.
     pub(super) fn slip(&mut self, at: usize, what: impl Into<String>, help: impl Into<String>) {
+        if self.slips.len() >= SLIPS {
+            return;
+        }
         self.slips.push(Slip { at, length: 0, what: what.into(), help: help.into() });
     }
 
@@ -275,12 +281,16 @@ impl<'a> Vet<'a> {
                 for item in items {
                     self.expression(item);
                 }
+                if !items.is_empty() {
+                    self.for_examples_only(at);
+                }
                 Sort::Rows
             }
             Expr::Map(entries, _) => {
                 for (_, value) in &entries.0 {
                     self.expression(value);
                 }
+                self.for_examples_only(at);
                 Sort::Map
             }
             Expr::Unit(_) => Sort::Nothing,
@@ -351,6 +361,9 @@ impl<'a> Vet<'a> {
     fn variable(&mut self, name: &str, at: usize) -> Sort {
         let local = self.scope.iter().rev().find(|(known, _)| known == name).map(|(_, sort)| *sort);
         if let Some(sort) = local.or_else(|| self.names.constants.get(name).copied()) {
+            if local.is_none() && matches!(sort, Sort::Rows | Sort::Map) {
+                self.for_examples_only(at);
+            }
             return sort;
         }
         // Said once a file; of `machine` once a function, since each names its own.
@@ -498,8 +511,22 @@ impl<'a> Vet<'a> {
         result
     }
 
-    /// Takes a value that must be there; a `maybe` without a fallback is a slip.
+    /// Lists of the owner's own, and what stands in `#{ ... }`, are of no use to a function, and could grow large there.
+    fn for_examples_only(&mut self, at: usize) {
+        if self.role != Role::Constant {
+            let help = "compare with `==` and join with `or`: `machine.kind == \"moped\" or machine.kind == \"scooter\"`";
+            self.slip(at, "only examples have lists written in them", help);
+        }
+    }
+
+    /// Takes a value that must be there; a `maybe` without a fallback is a slip, and so is a list that is kept.
     pub(super) fn settled(&mut self, sort: Sort, at: usize) -> Sort {
+        if let Sort::List(kind) = sort {
+            let list = kind.word();
+            let help = format!("have each judged by itself: end `fn each(...)` with `machine.{list}s`");
+            self.slip(at, "a list can only be what `each` gives", help);
+            return Sort::Unknown;
+        }
         let Sort::Perhaps(inner) = sort else { return sort };
         self.slip(
             at,

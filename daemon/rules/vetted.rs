@@ -70,10 +70,7 @@ pub(super) fn vetted(source: &Source) -> Result<Vetted, Vec<Problem>> {
     }
     let tree = if reading.slips.is_empty() { reading.tree() } else { None };
     let Some(tree) = tree else {
-        let mut slips = reading.slips;
-        slips.sort_by(|left, right| (left.at, &left.what).cmp(&(right.at, &right.what)));
-        slips.dedup_by(|left, right| (left.at, &left.what) == (right.at, &right.what));
-        return Err(slips.into_iter().map(|slip| source.problem(slip)).collect());
+        return Err(source.problems(reading.slips));
     };
     Ok(Vetted {
         title: reading.text("TITLE").unwrap_or_default(),
@@ -365,7 +362,8 @@ impl<'a> Reading<'a> {
     /// The functions with the constants written into them.
     fn tree(&mut self) -> Option<AST> {
         let mut scope = Scope::new();
-        for (name, value) in self.values.iter().filter(|(name, _)| *name != "EXAMPLES") {
+        // A list would be copied to each place that names it; only examples are made of such.
+        for (name, value) in self.values.iter().filter(|(_, value)| !value.is_array() && !value.is_map()) {
             scope.push_constant_dynamic(name.clone(), value.clone());
         }
         let functions = self.outline.items.iter().filter(|item| matches!(item.what, What::Function { .. }));
