@@ -254,7 +254,7 @@ mod tests {
             format!("  |\n1 | {}\u{2026}\n  | {}", "a".repeat(120), "^".repeat(120))
         );
         assert_eq!(excerpt(&text, 1, 605, 1).lines().last().unwrap().len(), "  | ".len() + 61 + 1);
-        assert!(excerpt(&text, 1, 605, 1).contains(&format!("| \u{2026}{}\n", "b".repeat(60))));
+        assert!(excerpt(&text, 1, 605, 1).contains(&format!("| \u{2026}{}\n", "b".repeat(61))));
         let whole = "c".repeat(200);
         assert_eq!(excerpt(&whole, 1, 200, 1), format!("  |\n1 | {whole}\n  | {}^", " ".repeat(199)));
     }

@@ -6,6 +6,7 @@ mod draft;
 mod edits;
 mod exports;
 mod gone;
+mod held_back;
 mod in_force;
 mod intake;
 mod judging;

@@ -36,7 +36,17 @@ pub(super) const NAMES: usize = 128;
 /// The most functions of a rule: several times those of ours.
 pub(super) const FUNCTIONS: usize = 32;
 
+/// The longest that one rule may take of a round, over all machines together: a hundred times what ours need for
+/// a yard of three hundred.
+const RULE: Duration = Duration::from_secs(2);
+/// The longest that all rules may take of a round, which many of them share; the letter has to wait for it.
+const ROUND: Duration = Duration::from_secs(20);
+/// What a rule may take for each machine however many share: many times what ours need on the slowest PC.
+const MACHINE: Duration = Duration::from_micros(100);
+
 thread_local! {
+    /// When the asking under way on this thread must have ended, whatever is called for it.
+    static ASKING: Cell<Option<Instant>> = const { Cell::new(None) };
     /// When the call under way on this thread must have ended.
     static DEADLINE: Cell<Option<Instant>> = const { Cell::new(None) };
 }
@@ -59,9 +69,25 @@ pub(super) static SANDBOX: LazyLock<Sandbox> = LazyLock::new(|| {
     Sandbox { reader, runner }
 });
 
+/// How long each of so many rules may take of a round over so many machines.
+pub(super) fn share(rules: usize, machines: usize) -> Duration {
+    let count = |count: usize| u32::try_from(count).unwrap_or(u32::MAX);
+    RULE.min(ROUND / count(rules).max(1)).max(MACHINE.saturating_mul(count(machines)))
+}
+
+/// Asks something with no more time for all its calls than is left, and says how long it took.
+pub(super) fn asked_within<T>(left: Duration, ask: impl FnOnce() -> T) -> (T, Duration) {
+    let began = Instant::now();
+    ASKING.set(began.checked_add(left));
+    let answer = ask();
+    ASKING.set(None);
+    (answer, began.elapsed())
+}
+
 /// Does something with the time of one call.
 pub(super) fn in_time<T>(call: impl FnOnce() -> T) -> T {
-    DEADLINE.set(Some(Instant::now() + CALL));
+    let end = Instant::now() + CALL;
+    DEADLINE.set(Some(ASKING.get().map_or(end, |asking| asking.min(end))));
     let result = call();
     DEADLINE.set(None);
     result

@@ -523,7 +523,7 @@ impl<'a> Vet<'a> {
     pub(super) fn settled(&mut self, sort: Sort, at: usize) -> Sort {
         if let Sort::List(kind) = sort {
             let list = kind.word();
-            let help = format!("have each judged by itself: end `fn each(...)` with `machine.{list}s`");
+            let help = format!("have each item judged by itself: `fn each(machine) {{ machine.{list}s }}`");
             self.slip(at, "a list can only be what `each` gives", help);
             return Sort::Unknown;
         }
