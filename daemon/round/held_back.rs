@@ -86,7 +86,7 @@ impl HeldBack {
         let slow = self.slow.iter().map(move |(rule, seconds)| {
             Problem::error(
                 place(rule),
-                format!("this rule takes longer than the {seconds:.1} seconds that it has, so nothing that it says counts today"),
+                format!("this rule takes too long: its slow answers took more than the {seconds:.1} seconds that it has for all machines, so nothing that it says counts today"),
                 "Make it simpler: a rule is a few comparisons. What it raised before stays open meanwhile.",
             )
         });

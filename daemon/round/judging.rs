@@ -65,7 +65,7 @@ pub(super) fn judge(
     today: Date,
 ) -> (Judged, Vec<Judgement>) {
     let (practice, most) = (&settings.practice, settings.limits.findings_of_a_rule);
-    let allowance = Allowance::of(rules, machines.len());
+    let allowance = Allowance::of(rules);
     let threads = std::thread::available_parallelism().map_or(1, usize::from);
     let share = machines.len().div_ceil(threads).max(1);
     let parts: Vec<Part> = std::thread::scope(|scope| {

@@ -1,12 +1,12 @@
-//! The time that each rule may take of one round, so that a slow one makes nobody wait for the letter.
+//! The time that the slow answers of each rule may take of one round, so that nobody waits for the letter.
 
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::time::Duration;
 
 use super::RuleBook;
-use super::sandbox::share;
+use super::sandbox::{counts, share};
 
-/// How long each rule of a book may take of a round, and has taken so far, on all threads together.
+/// How long the slow answers of each rule of a book may take of a round, and took so far, on all threads together.
 pub struct Allowance {
     /// In nanoseconds, as all of it.
     share: u64,
@@ -15,14 +15,14 @@ pub struct Allowance {
 }
 
 impl Allowance {
-    /// That of a round over so many machines.
-    pub fn of(book: &RuleBook, machines: usize) -> Allowance {
+    /// That of a round.
+    pub fn of(book: &RuleBook) -> Allowance {
         let rules = book.rules.len();
         let taken = (0..rules).map(|_| AtomicU64::new(0)).collect();
-        Allowance { share: nanoseconds(share(rules, machines)), taken }
+        Allowance { share: nanoseconds(share(rules)), taken }
     }
 
-    /// How long each rule may take.
+    /// How much each rule has.
     pub fn share(&self) -> Duration {
         Duration::from_nanos(self.share)
     }
@@ -39,9 +39,12 @@ impl Allowance {
         (left > 0).then(|| Duration::from_nanos(left))
     }
 
-    /// Notes that a rule has taken so long.
-    pub(super) fn take(&self, place: usize, time: Duration) {
-        self.taken[place].fetch_add(nanoseconds(time), Ordering::Relaxed);
+    /// Notes that a rule took so long for so many answers.
+    pub(super) fn take(&self, place: usize, time: Duration, answers: usize) {
+        let counted = nanoseconds(counts(time, answers));
+        if counted > 0 {
+            self.taken[place].fetch_add(counted, Ordering::Relaxed);
+        }
     }
 }
 

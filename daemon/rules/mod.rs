@@ -187,7 +187,7 @@ impl RuleBook {
 
     /// What all rules say of one machine on the day of its standing.
     pub fn judge(&self, machine: &Arc<Machine>, standing: &Arc<Standing>) -> Judged {
-        self.judge_within(&Allowance::of(self, 1), machine, standing)
+        self.judge_within(&Allowance::of(self), machine, standing)
     }
 
     /// The same, as part of a round: a rule that has taken all of its time is not asked any more.
@@ -202,7 +202,7 @@ impl RuleBook {
 
     /// What the rules that look at the whole yard say of it.
     pub fn judge_yard(&self, yard: &Arc<WholeYard>) -> Judged {
-        self.judge_yard_within(&Allowance::of(self, 1), yard)
+        self.judge_yard_within(&Allowance::of(self), yard)
     }
 
     /// The same, as part of a round.
@@ -219,10 +219,13 @@ impl RuleBook {
         for (place, rule) in self.rules.iter().enumerate().filter(|(_, rule)| rule.of_yard == of_yard) {
             let Some(left) = allowance.left(place) else { continue };
             let (said, took) = asked_within(left, || rule.ask(&subject, &mut scope));
-            allowance.take(place, took);
             let answers = match said {
-                Said::Answers(answers) => answers,
+                Said::Answers(answers) => {
+                    allowance.take(place, took, answers.len());
+                    answers
+                }
                 Said::NotApplying(missing) => {
+                    allowance.take(place, took, 1);
                     judged.not_applying.push(NotApplying { rule: rule.name.clone(), missing });
                     continue;
                 }

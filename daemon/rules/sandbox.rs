@@ -36,13 +36,14 @@ pub(super) const NAMES: usize = 128;
 /// The most functions of a rule: several times those of ours.
 pub(super) const FUNCTIONS: usize = 32;
 
-/// The longest that one rule may take of a round, over all machines together: a hundred times what ours need for
-/// a yard of three hundred.
-const RULE: Duration = Duration::from_secs(2);
-/// The longest that all rules may take of a round, which many of them share; the letter has to wait for it.
-const ROUND: Duration = Duration::from_secs(20);
-/// What a rule may take for each machine however many share: many times what ours need on the slowest PC.
-const MACHINE: Duration = Duration::from_micros(100);
+/// How long one answer may take before it counts: many times what ours take on the slowest PC, so that a rule which
+/// judges thousands of rides is not taken for a slow one.
+const ANSWER: Duration = Duration::from_micros(200);
+/// The longest that the slow answers of one rule may take of a round, over all machines together: the letter has to
+/// wait for it.
+const RULE: Duration = Duration::from_secs(3);
+/// The longest that those of all rules may take, which very many of them share.
+const ROUND: Duration = Duration::from_secs(60);
 
 thread_local! {
     /// When the asking under way on this thread must have ended, whatever is called for it.
@@ -69,10 +70,14 @@ pub(super) static SANDBOX: LazyLock<Sandbox> = LazyLock::new(|| {
     Sandbox { reader, runner }
 });
 
-/// How long each of so many rules may take of a round over so many machines.
-pub(super) fn share(rules: usize, machines: usize) -> Duration {
-    let count = |count: usize| u32::try_from(count).unwrap_or(u32::MAX);
-    RULE.min(ROUND / count(rules).max(1)).max(MACHINE.saturating_mul(count(machines)))
+/// How long the slow answers of each of so many rules may take of a round.
+pub(super) fn share(rules: usize) -> Duration {
+    RULE.min(ROUND / u32::try_from(rules).unwrap_or(u32::MAX).max(1))
+}
+
+/// What counts of a time that so many answers took.
+pub(super) fn counts(time: Duration, answers: usize) -> Duration {
+    time.saturating_sub(ANSWER.saturating_mul(u32::try_from(answers).unwrap_or(u32::MAX)))
 }
 
 /// Asks something with no more time for all its calls than is left, and says how long it took.
