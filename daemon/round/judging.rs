@@ -1,6 +1,6 @@
 //! The middle of a row's way: records become machines, machines are reckoned and judged.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use jiff::civil::Date;
@@ -145,7 +145,9 @@ impl Judged {
                 .machines
                 .get(&first.machine)
                 .map_or_else(|| first.machine.as_str().to_owned(), |machine| machine.name());
-            let others = match failures.len() - 1 {
+            // It may fail on many things of one machine.
+            let machines: BTreeSet<&MachineId> = failures.iter().map(|failure| &failure.machine).collect();
+            let others = match machines.len() - 1 {
                 0 => String::new(),
                 others => format!(" and {}", counted(others, "other machine")),
             };

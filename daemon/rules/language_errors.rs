@@ -60,11 +60,20 @@ pub(super) fn of_reading(error: &ParseError, source: &Source, outline: &Outline)
             Some(sign) if source.letters[sign] == '=' && !"=!<>".contains(source.letters[sign - 1]) => {
                 single_equals(sign)
             }
+            _ if source.letters.get(at) == Some(&'"') => slip(
+                "a text alone is neither yes nor no".to_owned(),
+                "write the whole comparison on each side: `machine.kind == \"moped\" or machine.kind == \"scooter\"`"
+                    .to_owned(),
+            ),
             _ => slip(
                 format!("{wanted} is needed here").replace("a boolean expression", "yes or no"),
                 "write a comparison, such as `machine.clock > 500.miles`".to_owned(),
             ),
         },
+        ParseErrorType::UnknownOperator(sign) if meant_sign(sign).is_some() => {
+            let meant = meant_sign(sign).unwrap_or_default();
+            slip(format!("`{sign}` is not a sign that a rule knows"), format!("write `{meant}`"))
+        }
         ParseErrorType::UnknownOperator(sign) => slip(
             format!("`{sign}` is not a sign that a rule knows"),
             "write ==, !=, <, <=, >, >=, and, or, not".to_owned(),
@@ -109,6 +118,7 @@ fn refused(at: usize, word: &str) -> Slip {
             "compare with `==`, and join with `or`: `machine.kind == \"moped\" or machine.kind == \"scooter\"`"
         }
         "switch" => "use `if ... { } else if ... { } else { }`",
+        "call" => "write `ring(...)` to have somebody rung",
         "for" | "loop" | "while" | "do" => {
             "use `fn each(machine) { machine.fills }` to have every item judged by itself"
         }
@@ -119,10 +129,19 @@ fn refused(at: usize, word: &str) -> Slip {
 
 fn missing_sign(token: &str, at: usize, source: &Source, outline: &Outline) -> Slip {
     let word = source.word_at(at);
+    let before = outline.code_before(at).unwrap_or(0);
+    let one_word = || {
+        let (_, first) = Outline::word_that_ends(source, before);
+        missing_between((before, &first), (at, &word), token, source)
+    };
+    if word == "in"
+        && let Some(slip) = one_word()
+    {
+        return slip;
+    }
     if REFUSED.contains(&word.as_str()) {
         return refused(at, &word);
     }
-    let before = outline.code_before(at).unwrap_or(0);
     let after_number = source.letters.get(before).is_some_and(char::is_ascii_digit);
     if after_number && is_unit(&word) {
         let number = number_that_ends(before, source);
@@ -138,6 +157,23 @@ fn missing_sign(token: &str, at: usize, source: &Source, outline: &Outline) -> S
         let what = format!("a rule has no `{before_word}`");
         return Slip { at: word_at, length: 0, what, help: "write `else if`".to_owned() };
     }
+    if let Some(slip) = other_sign(at, source) {
+        return slip;
+    }
+    if let Some(slip) = with_capitals(word_at, &before_word).or_else(|| with_capitals(at, &word)) {
+        return slip;
+    }
+    if let Some(slip) = missing_between((before, &before_word), (at, &word), token, source) {
+        return slip;
+    }
+    if token == ";"
+        && names_a_value(word_at, source, outline)
+        && (word.starts_with(char::is_alphabetic) || word == "-")
+    {
+        let what = "a name is one word".to_owned();
+        let help = format!("write `_` where a blank or a dash would be: `{before_word}_...`");
+        return Slip { at: word_at, length: 0, what, help };
+    }
     if token == ";" && names_a_value(word_at, source, outline) {
         let what = "an `=` is missing here".to_owned();
         let help = format!("write one `=` between `{before_word}` and its value");
@@ -151,9 +187,11 @@ fn missing_sign(token: &str, at: usize, source: &Source, outline: &Outline) -> S
     if token == ";" && [':', '!', '@', '#', '$'].contains(&source.letters.get(at).copied().unwrap_or(' ')) {
         return bad_input(at, source, outline);
     }
-    if token == ";" && ["AND", "OR", "NOT", "And", "Or", "Not"].contains(&word.as_str()) {
-        let what = format!("`{word}` is written in capitals");
-        return Slip { at, length: 0, what, help: format!("write `{}`", word.to_lowercase()) };
+    if token == ";" && source.line_and_column(before).0 == source.line_and_column(at).0 {
+        let what = format!("something is missing before `{word}`");
+        let help =
+            "write what joins the two, such as `==`, `and` or a dot; or `;` where a sentence ends".to_owned();
+        return Slip { at, length: 0, what, help };
     }
     if token == ";" {
         return Slip {
@@ -164,7 +202,25 @@ fn missing_sign(token: &str, at: usize, source: &Source, outline: &Outline) -> S
         };
     }
     if source.letters.get(at) == Some(&'=') && source.letters.get(at + 1) != Some(&'=') {
-        return single_equals(at);
+        return if token == ":" { colon_missing(at) } else { single_equals(at) };
+    }
+    if token == "{" && word == ";" {
+        let help = "take it away: `{` follows the condition".to_owned();
+        return Slip { at, length: 1, what: "this `;` ends the condition too early".to_owned(), help };
+    }
+    if token == "{" {
+        let what = format!("the condition ends before `{word}`, and no `{{` follows");
+        let help = "join comparisons with `and` or `or`, and write `{` behind the condition".to_owned();
+        return Slip { at, length: 0, what, help };
+    }
+    if token == "," && before_word.starts_with(char::is_alphabetic) && word.starts_with(char::is_alphabetic) {
+        let what = format!("`,` is missing before `{word}`");
+        return Slip {
+            at,
+            length: 0,
+            what,
+            help: "write `,`; or, if this is a text, put it in quotes".to_owned(),
+        };
     }
     Slip {
         at,
@@ -174,11 +230,116 @@ fn missing_sign(token: &str, at: usize, source: &Source, outline: &Outline) -> S
     }
 }
 
+/// What is missing between two things that stand side by side and that an owner takes for one.
+fn missing_between(
+    (before, before_word): (usize, &str),
+    (at, word): (usize, &str),
+    token: &str,
+    source: &Source,
+) -> Option<Slip> {
+    let slip =
+        |at: usize, what: &str, help: String| Some(Slip { at, length: 0, what: what.to_owned(), help });
+    let letter = |at: usize| source.letters.get(at).copied().unwrap_or(' ');
+    let is_figure = |at: usize| letter(at).is_ascii_digit();
+    if is_figure(before) && is_figure(at) {
+        let number = number_that_ends(before, source);
+        return slip(
+            at,
+            "a blank stands in this number",
+            format!("leave it out: `{number}{word}`, or write `_`: `{number}_{word}`"),
+        );
+    }
+    if is_figure(before) && letter(at) == ',' && is_figure(at + 1) {
+        let number = number_that_ends(before, source);
+        let help = format!("leave it out: `{number}{}`", source.word_at(at + 1));
+        return slip(at, "a comma stands in this number", help);
+    }
+    if before_word == "machine" && token != "," {
+        return slip(
+            at,
+            "a dot is missing before this",
+            format!(
+                "write `machine.{}`",
+                if letter(at) == ',' { source.word_at(at + 1) } else { word.to_owned() }
+            ),
+        );
+    }
+    if word == "is" || before_word == "is" || (before_word == "not" && letter(at) == '"') {
+        let sign = if before_word == "not" { "!=" } else { "==" };
+        return slip(
+            at,
+            "a rule compares with signs",
+            format!("write `==` for is, and `!=` for is not; here `{sign}`"),
+        );
+    }
+    if letter(before) == '"' && at == before + 1 && letter(at).is_alphabetic() {
+        return slip(
+            before,
+            "this quote ends the text",
+            "write ' instead inside a text, or the whole text in backticks: `` `...` ``".to_owned(),
+        );
+    }
+    if matches!(
+        (before_word, word),
+        ("book", "in")
+            | ("keep", "in")
+            | ("fix", "sheet")
+            | ("at", "once")
+            | ("cannot", "tell")
+            | ("does", "not")
+    ) {
+        let whole =
+            if before_word == "keep" { "keep_in_yard".to_owned() } else { format!("{before_word}_{word}") };
+        return slip(at, "this is one word", format!("write `{whole}`"));
+    }
+    None
+}
+
+fn colon_missing(at: usize) -> Slip {
+    let what = "a fact of an example has a colon".to_owned();
+    Slip { at, length: 1, what, help: "write `:` instead of `=`".to_owned() }
+}
+
 /// Whether the word that begins at a character stands behind `const` or `let`, and so is a name.
 fn names_a_value(at: usize, source: &Source, outline: &Outline) -> bool {
     outline
         .code_before(at)
         .is_some_and(|end| ["const", "let"].contains(&Outline::word_that_ends(source, end).1.as_str()))
+}
+
+/// The sign that is meant by one of another trade.
+fn meant_sign(sign: &str) -> Option<&'static str> {
+    let signs = [
+        ("<>", "!="),
+        ("=>", ">="),
+        ("=<", "<="),
+        ("\u{2260}", "!="),
+        ("\u{2265}", ">="),
+        ("\u{2264}", "<="),
+    ];
+    signs.iter().find(|(other, _)| *other == sign).map(|(_, meant)| *meant)
+}
+
+/// Such a sign at a place, or one that ends there.
+fn other_sign(at: usize, source: &Source) -> Option<Slip> {
+    [(at, 1), (at, 2), (at.saturating_sub(1), 2)].into_iter().find_map(|(at, length)| {
+        let sign: String = source.letters.get(at..at + length)?.iter().collect();
+        let meant = meant_sign(&sign)?;
+        let what = format!("`{sign}` is not a sign that a rule knows");
+        Some(Slip { at, length, what, help: format!("write `{meant}`") })
+    })
+}
+
+/// A word that begins a sentence, with capitals that an editor or a habit has given it.
+fn with_capitals(at: usize, word: &str) -> Option<Slip> {
+    let plain = word.to_lowercase();
+    let known = ["if", "else", "return", "let", "and", "or", "not", "true", "false"];
+    (plain != word && known.contains(&plain.as_str())).then(|| Slip {
+        at,
+        length: 0,
+        what: format!("`{word}` is written in capitals"),
+        help: format!("write `{plain}`"),
+    })
 }
 
 fn single_equals(at: usize) -> Slip {
@@ -195,6 +356,19 @@ fn bad_input(at: usize, source: &Source, outline: &Outline) -> Slip {
     let letter = source.letters.get(at).copied().unwrap_or(' ');
     if letter == ':' {
         return colon(at, source, outline);
+    }
+    if let Some(slip) = other_sign(at, source) {
+        return slip;
+    }
+    if letter.is_ascii_alphabetic() || matches!(letter, ';' | ')' | ']' | '}') {
+        let word = source.word_at(at);
+        let what = format!("a value is missing before `{word}`");
+        return Slip {
+            at,
+            length: 0,
+            what,
+            help: "write it there, or take the sign or word away".to_owned(),
+        };
     }
     let (what, help) = match letter {
         '=' => return single_equals(at),
@@ -214,6 +388,10 @@ fn bad_input(at: usize, source: &Source, outline: &Outline) -> Slip {
         '\'' => ("a text stands in double quotes", "write \"...\""),
         '–' | '—' => ("this is a long dash", "write a plain `-`"),
         '0'..='9' => return unreadable_number(at),
+        '%' => ("a rule has no `%`", "write the figure that it comes to"),
+        '\u{2026}' => {
+            ("these are the three dots of a word processor", "write what belongs there, or delete them")
+        }
         '£' => ("a rule has no pounds", "write the plain number"),
         _ => ("this sign has no meaning in a rule", "take it away, or put it inside a text"),
     };

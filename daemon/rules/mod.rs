@@ -15,6 +15,7 @@ mod looked_up;
 mod machine_in_hand;
 mod names;
 mod numbers;
+mod other_names;
 mod outline;
 mod quantity;
 mod reference;
@@ -25,6 +26,9 @@ mod sort_of_value;
 mod source;
 mod vet;
 mod vet_calls;
+mod vet_names;
+mod vet_sense;
+mod vet_texts;
 mod vetted;
 mod words_page;
 

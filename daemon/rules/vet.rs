@@ -4,22 +4,25 @@
 use rhai::{ASTFlags, Dynamic, Expr, FnCallExpr, Position, Stmt};
 
 use super::names::{Names, Role};
+use super::numbers::written as written_with;
 use super::sort_of_value::{Kind, Sort};
 use super::source::{Slip, Source};
 use super::vet_calls::{self, Operand};
-use super::{facts, quantity};
+use super::vet_names::in_brackets;
+use super::vet_sense;
+use super::{facts, other_names, quantity};
 use crate::problem::nearest;
 
 /// How deep the checker follows a tree; the language's own limit on nesting is lower.
 const DEEPEST: usize = 400;
 /// The most slips that one walk notes; a function that is called in many ways has each as often.
-const SLIPS: usize = 10_000;
+const SLIPS: usize = 1_000;
 
 /// A walk through one function or constant.
 pub(super) struct Vet<'a> {
     pub(super) source: &'a Source,
     pub(super) names: &'a Names,
-    role: Role,
+    pub(super) role: Role,
     scope: Vec<(String, Sort)>,
     depth: usize,
     given: Vec<Sort>,
@@ -265,13 +268,20 @@ impl<'a> Vet<'a> {
             Expr::BoolConstant(..) => Sort::YesNo,
             Expr::IntegerConstant(..) => Sort::Whole,
             Expr::DynamicConstant(value, _) => quantity::sort_of(value),
-            Expr::StringConstant(..) => Sort::Text,
+            Expr::StringConstant(text, _) => {
+                self.plain(text, at);
+                Sort::Text
+            }
             Expr::CharConstant(..) => {
                 self.slip(at, "a text stands in double quotes", "write \"...\"");
                 Sort::Unknown
             }
             Expr::InterpolatedString(pieces, _) => {
                 for piece in pieces {
+                    if let Expr::StringConstant(text, _) = piece {
+                        self.plain(text, at);
+                        continue;
+                    }
                     let sort = self.expression(piece);
                     self.printable(sort, self.place_in_text(piece));
                 }
@@ -314,6 +324,7 @@ impl<'a> Vet<'a> {
                     let place = self.place(side);
                     self.wants(Sort::YesNo, sort, place, "each side of `and` and `or`");
                 }
+                vet_sense::sides(self, sides, matches!(expression, Expr::And(..)));
                 Sort::YesNo
             }
             Expr::Coalesce(sides, position) => self.fallback(sides, *position),
@@ -322,39 +333,6 @@ impl<'a> Vet<'a> {
                 self.slip(at, "a rule cannot do this", "ask for facts with a dot, such as `machine.clock`");
                 Sort::Unknown
             }
-        }
-    }
-
-    /// Where the value of a `${...}` stands.
-    fn place_in_text(&self, piece: &Expr) -> usize {
-        let inner = match piece {
-            Expr::Stmt(block) => block.statements().first().map(Stmt::position),
-            _ => None,
-        };
-        self.source.at(inner.unwrap_or_else(|| piece.start_position()))
-    }
-
-    fn printable(&mut self, sort: Sort, at: usize) {
-        match sort {
-            Sort::Perhaps(_) => {
-                self.slip(
-                    at,
-                    "this may be missing, and would print as nothing",
-                    "write `?? \"...\"` after it, with what to print then",
-                );
-            }
-            Sort::Nothing
-            | Sort::Has(_)
-            | Sort::Maybe(_)
-            | Sort::List(_)
-            | Sort::Rows
-            | Sort::Map
-            | Sort::Answer
-            | Sort::Sometimes
-            | Sort::Mixed => {
-                self.slip(at, format!("{} cannot be printed in a text", sort.words()), "name one fact of it");
-            }
-            _ => {}
         }
     }
 
@@ -374,6 +352,9 @@ impl<'a> Vet<'a> {
         let known = self.scope.iter().map(|(known, _)| known.as_str());
         let near = nearest(name, known.chain(self.names.constants.keys().map(String::as_str)));
         let help = match (self.role, near) {
+            _ if self.as_it_is_meant(name, at).is_some() => {
+                format!("write `{}`", self.as_it_is_meant(name, at).unwrap_or_default())
+            }
             (_, Some(near)) => format!("write `{near}` if that is what you mean"),
             (role, _) if Kind::ALL.iter().any(|kind| kind.word() == name) => in_brackets(role, name),
             _ if is_unit(name) => format!("write a number and a dot before a unit: `14.{name}`"),
@@ -466,8 +447,9 @@ impl<'a> Vet<'a> {
             Some(Expr::IntegerConstant(number, _)) => number.to_string(),
             _ => "500".to_owned(),
         };
-        let help = match nearest(name, quantity::UNITS.iter().map(|(unit, _)| *unit)) {
-            Some(near) => format!("write `{number}.{near}` if that is what you mean"),
+        let near = nearest(name, quantity::UNITS.iter().map(|(unit, _)| *unit));
+        let help = match other_names::unit(name).or(near) {
+            Some(near) => format!("write `{}` if that is what you mean", written_with(&number, near)),
             None => "write one of miles, km, mph, kmh, days, weeks, months, years, litres".to_owned(),
         };
         self.slip(at, format!("there is no unit `{name}`"), help);
@@ -552,7 +534,9 @@ impl<'a> Vet<'a> {
                     "write a comparison, such as `machine.clock > 500.miles`, or ask `machine.has.x`"
                         .to_owned()
                 }
-                (Sort::Day, Sort::Text) => "write `date(\"2026-03-02\")`".to_owned(),
+                (Sort::Day, Sort::Text | Sort::Whole | Sort::Decimal) => {
+                    "write `date(\"2026-03-02\")`".to_owned()
+                }
                 (Sort::Day, Sort::Days | Sort::Months) => {
                     "add it to a day: `machine.today + 3.days`".to_owned()
                 }
@@ -589,26 +573,4 @@ impl<'a> Vet<'a> {
 /// Whether a word is a unit.
 pub(super) fn is_unit(word: &str) -> bool {
     quantity::UNITS.iter().any(|(unit, _)| *unit == word)
-}
-
-/// Where to give a function the thing that it speaks of.
-fn in_brackets(role: Role, name: &str) -> String {
-    match role {
-        Role::AppliesTo | Role::Each | Role::Judge if name == "yard" => {
-            "a rule looks at the whole yard with `fn judge(yard)`, and has `yard` in all its brackets"
-                .to_owned()
-        }
-        Role::AppliesTo => "write `fn applies_to(machine)`".to_owned(),
-        Role::Each => "write `fn each(machine)`".to_owned(),
-        Role::Judge if name == "machine" => {
-            "write `machine` first in the brackets of `fn judge(...)`".to_owned()
-        }
-        Role::Judge => {
-            format!("write `fn judge(machine, {name})`, beside a `fn each(machine)` that lists them")
-        }
-        Role::Helper => format!("write `{name}` into the brackets of this function, and of each call of it"),
-        Role::Constant => {
-            "ask for facts inside a function; a constant is the same for all machines".to_owned()
-        }
-    }
 }

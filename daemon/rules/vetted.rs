@@ -329,9 +329,15 @@ impl<'a> Reading<'a> {
             return self.slip(0, 0, what.to_owned(), help.to_owned());
         }
         for (name, example) in [("TITLE", "\"First service\""), ("WHY", "\"...\"")] {
-            if !self.names.constants.contains_key(name) {
+            if !self.names.constants.contains_key(name) && self.mistyped(name).is_none() {
                 let what = format!("the rule has no {name}");
                 self.slip(0, 1, what, format!("write `const {name} = {example};` at its top"));
+            }
+        }
+        for name in [&PRINTED[..], &["EXAMPLES"]].concat() {
+            if let Some((at, written)) = self.mistyped(name) {
+                let what = format!("nothing asks for `{written}`");
+                self.slip(at, 0, what, format!("write `{name}`, if that is what you mean"));
             }
         }
         if !self.names.functions.contains_key("judge") {
@@ -352,11 +358,26 @@ impl<'a> Reading<'a> {
         }
         let examples =
             self.values.get("EXAMPLES").map_or(0, |value| value.as_array_ref().map_or(0, |list| list.len()));
-        if examples == 0 {
+        if examples == 0 && self.mistyped("EXAMPLES").is_none() {
             let what = "the rule has no example".to_owned();
             let help = "write at least one into `const EXAMPLES = [ ... ];`, so that a slip shows at once";
             self.slip(0, 1, what, help.to_owned());
         }
+    }
+
+    /// A constant that is none of those every rule has, where one of these that is not there has nearly its name.
+    fn mistyped(&self, name: &str) -> Option<(usize, String)> {
+        let other = |item: &&Item| {
+            matches!(item.what, What::Constant)
+                && !PRINTED.contains(&item.name.as_str())
+                && item.name != "EXAMPLES"
+        };
+        if self.names.constants.contains_key(name) {
+            return None;
+        }
+        let meant =
+            self.outline.items.iter().filter(other).find(|item| nearest(&item.name, [name]).is_some());
+        meant.map(|item| (item.name_at, item.name.clone()))
     }
 
     /// The functions with the constants written into them.

@@ -99,7 +99,11 @@ fn wild() -> Vec<(&'static str, String, &'static str)> {
     let long = "the rule takes too long (on ";
     vec![
         ("a tree of calls", on_machines(&tree, "a0();"), long),
-        ("a tree of calls for each ride", each("a0();"), "this rule takes too long: "),
+        (
+            "a tree of calls for each ride",
+            each("a0();"),
+            "the rule takes too long (on Marlow Spruce, AB12 AAC)",
+        ),
         ("the service plan over and over", on_machines(&plan, "plans(machine);"), long),
         (
             "calling itself",
