@@ -6,7 +6,8 @@ use rhai::{EvalAltResult, ParseError, ParseErrorType};
 
 use super::outline::Outline;
 use super::quantity::Misuse;
-use super::reference::REFUSED;
+use super::reference::{REFUSED, WORDS, Word};
+use super::sort_of_value::Sort;
 use super::source::{Slip, Source};
 use super::vet::is_unit;
 
@@ -208,6 +209,10 @@ fn missing_sign(token: &str, at: usize, source: &Source, outline: &Outline) -> S
         let help = "take it away: `{` follows the condition".to_owned();
         return Slip { at, length: 1, what: "this `;` ends the condition too early".to_owned(), help };
     }
+    if token == "{" && before_word == "else" {
+        let help = format!("write `{{` before `{word}`, and `}}` where that ends");
+        return Slip { at, length: 0, what: "braces are missing behind `else`".to_owned(), help };
+    }
     if token == "{" {
         let what = format!("the condition ends before `{word}`, and no `{{` follows");
         let help = "join comparisons with `and` or `or`, and write `{` behind the condition".to_owned();
@@ -265,12 +270,18 @@ fn missing_between(
         );
     }
     if word == "is" || before_word == "is" || (before_word == "not" && letter(at) == '"') {
-        let sign = if before_word == "not" { "!=" } else { "==" };
+        let behind = source.letters[at..].iter().skip_while(|letter| letter.is_alphabetic());
+        let behind: String = behind.skip(1).take("not".len()).collect();
+        let sign = if before_word == "not" || behind == "not" { "!=" } else { "==" };
         return slip(
             at,
             "a rule compares with signs",
             format!("write `==` for is, and `!=` for is not; here `{sign}`"),
         );
+    }
+    let is_called = |word: &&Word| word.name == before_word && word.on == Some(Sort::Answer);
+    if let Some(called) = WORDS.iter().find(is_called).filter(|_| letter(at) != '(') {
+        return slip(at, "brackets are missing before this", format!("write `{}`", called.written));
     }
     if letter(before) == '"' && at == before + 1 && letter(at).is_alphabetic() {
         return slip(
@@ -360,6 +371,11 @@ fn bad_input(at: usize, source: &Source, outline: &Outline) -> Slip {
     if let Some(slip) = other_sign(at, source) {
         return slip;
     }
+    let before = outline.code_before(at).unwrap_or(0);
+    if source.letters.get(before) == Some(&'%') {
+        let help = "write the figure that it comes to".to_owned();
+        return Slip { at: before, length: 1, what: "a rule has no `%`".to_owned(), help };
+    }
     if letter.is_ascii_alphabetic() || matches!(letter, ';' | ')' | ']' | '}') {
         let word = source.word_at(at);
         let what = format!("a value is missing before `{word}`");
@@ -388,7 +404,6 @@ fn bad_input(at: usize, source: &Source, outline: &Outline) -> Slip {
         '\'' => ("a text stands in double quotes", "write \"...\""),
         '–' | '—' => ("this is a long dash", "write a plain `-`"),
         '0'..='9' => return unreadable_number(at),
-        '%' => ("a rule has no `%`", "write the figure that it comes to"),
         '\u{2026}' => {
             ("these are the three dots of a word processor", "write what belongs there, or delete them")
         }

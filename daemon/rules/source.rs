@@ -89,24 +89,30 @@ impl Source {
         problems
     }
 
-    /// The text with everything outside some stretches turned into blanks, so that places stay what they are.
+    /// Some stretches of the text, in their order, each at its line and column, so that places stay what they are.
     ///
     /// The commas at the given places, in their order, which part a number, become the `_` that may: they have been told of, and
     /// would otherwise be told of again as something else.
     pub(super) fn only(&self, stretches: &[std::ops::Range<usize>], commas: &[usize]) -> String {
-        let kept = |at: usize| stretches.iter().any(|stretch| stretch.contains(&at));
-        let last = stretches.iter().map(|stretch| stretch.end).max().unwrap_or(0);
-        self.letters
-            .iter()
-            .take(last)
-            .enumerate()
-            .map(|(at, letter)| match letter {
-                '\n' => '\n',
-                _ if !kept(at) => ' ',
-                ',' if commas.binary_search(&at).is_ok() => '_',
-                letter => *letter,
-            })
-            .collect()
+        let mut text = String::new();
+        let (mut line, mut column) = (1, 1);
+        for stretch in stretches {
+            let (first_line, first_column) = self.line_and_column(stretch.start);
+            while line < first_line {
+                text.push('\n');
+                (line, column) = (line + 1, 1);
+            }
+            while column < first_column {
+                text.push(' ');
+                column += 1;
+            }
+            for at in stretch.clone() {
+                let letter = self.letters[at];
+                text.push(if letter == ',' && commas.binary_search(&at).is_ok() { '_' } else { letter });
+                (line, column) = if letter == '\n' { (line + 1, 1) } else { (line, column + 1) };
+            }
+        }
+        text
     }
 }
 

@@ -5,6 +5,7 @@ use rhai::{ASTFlags, Dynamic, Expr, FnCallExpr, Position, Stmt};
 
 use super::names::{Names, Role};
 use super::numbers::written as written_with;
+use super::reference::WORDS;
 use super::sort_of_value::{Kind, Sort};
 use super::source::{Slip, Source};
 use super::vet_calls::{self, Operand};
@@ -16,7 +17,7 @@ use crate::problem::nearest;
 /// How deep the checker follows a tree; the language's own limit on nesting is lower.
 const DEEPEST: usize = 400;
 /// The most slips that one walk notes; a function that is called in many ways has each as often.
-const SLIPS: usize = 1_000;
+const SLIPS: usize = 300;
 
 /// A walk through one function or constant.
 pub(super) struct Vet<'a> {
@@ -423,7 +424,10 @@ impl<'a> Vet<'a> {
                         let list = kind.word();
                         format!("have each item judged by itself: `fn each(machine) {{ machine.{list}s }}`")
                     }
-                    _ => "look it up in what `tickover rules words` lists".to_owned(),
+                    _ => match WORDS.iter().find(|word| word.on == Some(held) && word.name == name) {
+                        Some(word) => format!("write it with brackets: `{}`", word.written),
+                        None => "look it up in what `tickover rules words` lists".to_owned(),
+                    },
                 };
                 self.slip(at, format!("{} has no `{name}`", held.words()), help);
                 Sort::Unknown
