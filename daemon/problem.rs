@@ -210,16 +210,18 @@ pub fn excerpt(text: &str, line: usize, column: usize, length: usize) -> String 
     let Some(written) = text.lines().nth(line.saturating_sub(1)) else { return String::new() };
     let margin = " ".repeat(line.to_string().len());
     let (mut at, mut length) = (column.saturating_sub(1), length.max(1));
-    let mut shown = harmless(written);
-    if shown.chars().count() > WHOLE {
+    let all = written.chars().count();
+    let shown = if all > WHOLE {
         let from = at.saturating_sub(AROUND);
-        let cut: String = shown.chars().skip(from).take(2 * AROUND).collect();
+        let cut: String = written.chars().skip(from).take(2 * AROUND).collect();
         let before = if from > 0 { "\u{2026}" } else { "" };
-        let after = if shown.chars().nth(from + 2 * AROUND).is_some() { "\u{2026}" } else { "" };
+        let after = if all > from + 2 * AROUND { "\u{2026}" } else { "" };
         length = length.min(cut.chars().count().saturating_sub(at - from)).max(1);
         at = at - from + before.chars().count();
-        shown = format!("{before}{cut}{after}").into();
-    }
+        format!("{before}{}{after}", harmless(&cut))
+    } else {
+        harmless(written).into_owned()
+    };
     let (indent, marks) = (" ".repeat(at), "^".repeat(length));
     format!("{margin} |\n{line} | {shown}\n{margin} | {indent}{marks}")
 }

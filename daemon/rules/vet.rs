@@ -257,6 +257,10 @@ impl<'a> Vet<'a> {
         if self.depth >= DEEPEST {
             return self.too_deep(self.source.at(expression.position()));
         }
+        // More is not told, and to look for what each may mean takes its time.
+        if self.slips.len() >= SLIPS {
+            return Sort::Unknown;
+        }
         self.depth += 1;
         let sort = self.expression_sort(expression);
         self.depth -= 1;
