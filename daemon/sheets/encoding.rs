@@ -17,34 +17,47 @@ pub(super) struct Decoded<'a> {
 /// them.
 const SAMPLE_BYTES: usize = 4_096;
 
-/// The text of a file.
-pub(super) fn decode(bytes: &[u8]) -> Decoded<'_> {
-    let (encoding, mark_bytes) = match Encoding::for_bom(bytes) {
-        Some((encoding, _)) if encoding == UTF_8 && std::str::from_utf8(bytes).is_err() => (WINDOWS_1252, 3),
-        Some(found) => found,
-        None => (unmarked(bytes), 0),
-    };
-    let (text, damaged) = encoding.decode_without_bom_handling(&bytes[mark_bytes..]);
-    let text = match text {
-        Cow::Borrowed(text) => Cow::Borrowed(text.trim_end_matches('\u{1a}')),
-        Cow::Owned(mut text) => {
-            text.truncate(text.trim_end_matches('\u{1a}').len());
-            Cow::Owned(text)
-        }
-    };
-    Decoded { text, damaged }
+/// The text of a file. No guessing by letter frequency: on British sheets a guesser has taken Windows-1252 for a Central
+/// European set, in which the pound sign is another letter.
+pub(super) fn decode(bytes: Cow<'_, [u8]>) -> Decoded<'_> {
+    let unmarked = || (by_zero_bytes(&bytes).unwrap_or(UTF_8), 0);
+    let (encoding, mark_bytes) = Encoding::for_bom(&bytes).unwrap_or_else(unmarked);
+    if encoding != UTF_8 {
+        return decode_as(encoding, &bytes[mark_bytes..]);
+    }
+    match utf_8(bytes, mark_bytes) {
+        Ok(text) => Decoded { text, damaged: false },
+        Err(bytes) => decode_as(WINDOWS_1252, &bytes[mark_bytes..]),
+    }
 }
 
-/// The encoding of bytes without a mark. No guessing by letter frequency: on British sheets a guesser has taken
-/// Windows-1252 for a Central European set, in which the pound sign is another letter.
-fn unmarked(bytes: &[u8]) -> &'static Encoding {
-    if let Some(encoding) = by_zero_bytes(bytes) {
-        encoding
-    } else if std::str::from_utf8(bytes).is_ok() {
-        UTF_8
-    } else {
-        WINDOWS_1252
+fn decode_as<'a>(encoding: &'static Encoding, bytes: &[u8]) -> Decoded<'a> {
+    let (text, damaged) = encoding.decode_without_bom_handling(bytes);
+    let mut text = text.into_owned();
+    text.truncate(without_end_of_file(&text).len());
+    Decoded { text: Cow::Owned(text), damaged }
+}
+
+/// Bytes that are UTF-8 as a text, where they stand; others are given back.
+fn utf_8(bytes: Cow<'_, [u8]>, mark_bytes: usize) -> Result<Cow<'_, str>, Cow<'_, [u8]>> {
+    match bytes {
+        Cow::Borrowed(bytes) => match std::str::from_utf8(bytes) {
+            Ok(text) => Ok(Cow::Borrowed(without_end_of_file(&text[mark_bytes..]))),
+            Err(_) => Err(Cow::Borrowed(bytes)),
+        },
+        Cow::Owned(bytes) => match String::from_utf8(bytes) {
+            Ok(mut text) => {
+                text.truncate(without_end_of_file(&text).len().max(mark_bytes));
+                text.drain(..mark_bytes);
+                Ok(Cow::Owned(text))
+            }
+            Err(error) => Err(Cow::Owned(error.into_bytes())),
+        },
     }
+}
+
+fn without_end_of_file(text: &str) -> &str {
+    text.trim_end_matches('\u{1a}')
 }
 
 /// UTF-16 of mostly Latin text has a zero in every other byte.

@@ -27,10 +27,10 @@ impl Shown {
     }
 
     /// The number as the format shows it.
-    pub(super) fn cell(&self, number: f64) -> Cell {
+    pub(super) fn cell<'a>(&self, number: f64, words: &'a mut String) -> Cell<'a> {
         match self {
-            Shown::Zeros(figures) => value::with_zeros(number, *figures),
-            Shown::Unit(unit) => Cell::Text(format!("{number} {unit}").into()),
+            Shown::Zeros(figures) => value::with_zeros(number, *figures, words),
+            Shown::Unit(unit) => Cell::Text(value::worded(format_args!("{number} {unit}"), words)),
         }
     }
 }

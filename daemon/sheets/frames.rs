@@ -1,25 +1,27 @@
 //! Pieces as bytes, for the way from the reading process to its parent: each one its length, its kind, its content.
 
-use std::io::{self, BufRead, BufReader, Read, Write};
-
-use jiff::civil::DateTime;
+use std::io::{self, Read, Write};
 
 use crate::problem::{Place, Problem, Severity, Spot};
 use crate::settings::Limits;
+use crate::sheets::block::{Block, Place as RowPlace};
+use crate::sheets::packed::Packed;
 use crate::sheets::piece::Piece;
-use crate::sheets::value::put_text as put_text_cell;
-use crate::sheets::{Cell, Fault, Row};
+use crate::sheets::rows::GIVEN_ON_BYTES;
 
 /// The most bytes of a name or a message: a worksheet's name has 31 characters, and a message is a sentence.
 const WORDS_BYTES_MAX: usize = 16 * 1024;
 
-/// The largest frame that these limits allow: a row in which every cell is as long as it may be.
+/// The largest frame that these limits allow: rows that are all but enough to be given on, and one more in which every
+/// cell is as long as it may be.
 pub(super) fn bytes_max(limits: &Limits) -> usize {
-    /// A character takes at most four bytes, a cell's own marks five.
+    /// A character takes at most four bytes.
     const CHARACTER_BYTES: usize = 4;
-    const CELL_BYTES: usize = 5;
+    const CELL_BYTES: usize = Packed::BYTES + size_of::<u64>();
     let cell = limits.cell_characters.saturating_mul(CHARACTER_BYTES).saturating_add(CELL_BYTES);
-    limits.columns.saturating_mul(cell).max(WORDS_BYTES_MAX).saturating_mul(2)
+    // A row that is given on has a cell at least, which takes as much as the row's own figures.
+    let row = limits.columns.saturating_mul(cell).saturating_add(GIVEN_ON_BYTES);
+    row.max(WORDS_BYTES_MAX).saturating_mul(3)
 }
 
 /// How much is handed over at once. The pipe's own few pages would have the two processes wait for each other all along.
@@ -67,10 +69,9 @@ fn put_piece(frame: &mut Vec<u8>, piece: &Piece) {
             frame.push(u8::from(*counts_from_1904));
             put_optional(frame, name.as_deref());
         }
-        Piece::Row(row) => {
+        Piece::Rows(block) => {
             frame.push(b'R');
-            frame.extend(row.number.to_le_bytes());
-            row.cells.iter().for_each(|cell| put_cell(frame, cell));
+            put_block(frame, block);
         }
         Piece::SheetEnds => frame.push(b'W'),
         Piece::Problem(problem) => {
@@ -91,22 +92,15 @@ fn put_piece(frame: &mut Vec<u8>, piece: &Piece) {
 
 /// Reads pieces.
 pub(super) struct Reader<R: Read> {
-    from: BufReader<R>,
+    from: R,
     bytes_max: usize,
     frame: Vec<u8>,
-    /// How many cells the last row had: most often the next one has as many.
-    cells: usize,
 }
 
 impl<R: Read> Reader<R> {
     /// Nothing read yet; no frame may be longer than so many bytes.
     pub(super) fn new(from: R, bytes_max: usize) -> Reader<R> {
-        Reader {
-            from: BufReader::with_capacity(HANDED_OVER_BYTES, from),
-            bytes_max,
-            frame: Vec::new(),
-            cells: 0,
-        }
+        Reader { from, bytes_max, frame: Vec::new() }
     }
 
     /// The next piece; `None` where there is none, or where what comes is not one of ours.
@@ -117,42 +111,26 @@ impl<R: Read> Reader<R> {
         if length > self.bytes_max {
             return None;
         }
-        if let Some(frame) = self.from.buffer().get(..length) {
-            let piece = whole_piece(frame, &mut self.cells)?;
-            self.from.consume(length);
-            return Some(piece);
-        }
         // Grows with what really comes, not with what was announced.
         self.frame.clear();
         self.from.by_ref().take(length as u64).read_to_end(&mut self.frame).ok()?;
-        if self.frame.len() < length { None } else { whole_piece(&self.frame, &mut self.cells) }
+        if self.frame.len() < length { None } else { whole_piece(&self.frame) }
     }
 }
 
 /// The one piece that a frame holds.
-fn whole_piece(mut frame: &[u8], cells: &mut usize) -> Option<Piece> {
-    let piece = take_piece(&mut frame, cells)?;
+fn whole_piece(mut frame: &[u8]) -> Option<Piece> {
+    let piece = take_piece(&mut frame)?;
     frame.is_empty().then_some(piece)
 }
 
-fn take_piece(rest: &mut &[u8], cells_before: &mut usize) -> Option<Piece> {
+fn take_piece(rest: &mut &[u8]) -> Option<Piece> {
     Some(match take(rest)? {
         [b'S'] => {
             let [counts_from_1904] = take(rest)?;
             Piece::Sheet { name: take_optional(rest)?, counts_from_1904: counts_from_1904 == 1 }
         }
-        [b'R'] => {
-            let number = u32::from_le_bytes(take(rest)?);
-            // Each cell takes at least one byte, so that this is no more than what came.
-            let mut cells = Vec::with_capacity((*cells_before).min(rest.len()));
-            while !rest.is_empty() {
-                cells.push(Cell::Blank);
-                take_cell(rest, cells.last_mut()?)?;
-            }
-            cells.shrink_to_fit();
-            *cells_before = cells.len();
-            Piece::Row(Row { number, cells })
-        }
+        [b'R'] => Piece::Rows(take_block(rest)?),
         [b'W'] => Piece::SheetEnds,
         [b'P'] => Piece::Problem(take_problem(rest)?),
         [b'X'] => Piece::Spoilt(take_problem(rest)?),
@@ -162,64 +140,46 @@ fn take_piece(rest: &mut &[u8], cells_before: &mut usize) -> Option<Piece> {
     })
 }
 
-fn put_cell(frame: &mut Vec<u8>, cell: &Cell) {
-    match cell {
-        Cell::Blank => frame.push(b'-'),
-        Cell::Text(text) => {
-            frame.push(b't');
-            put_text(frame, text);
-        }
-        Cell::Number(number) => {
-            frame.push(b'n');
-            frame.extend(number.to_le_bytes());
-        }
-        Cell::Day(day) => {
-            frame.push(b'd');
-            frame.extend(day.year().to_le_bytes());
-            frame.extend(
-                [day.month(), day.day(), day.hour(), day.minute(), day.second()].map(i8::cast_unsigned),
-            );
-        }
-        Cell::Time(seconds) => {
-            frame.push(b's');
-            frame.extend(seconds.to_le_bytes());
-        }
-        Cell::Flag(flag) => frame.push(if *flag { b'y' } else { b'x' }),
-        Cell::Fault(Fault::ErrorValue(name)) => {
-            frame.push(b'f');
-            put_text(frame, name);
-        }
-        Cell::Fault(Fault::NeverReckoned) => frame.push(b'u'),
-        Cell::Fault(Fault::TooLong(characters)) => {
-            frame.push(b'l');
-            frame.extend((*characters as u64).to_le_bytes());
-        }
+/// Rows as they stand in memory: how much there is of each part of the block, then the parts.
+fn put_block(frame: &mut Vec<u8>, block: &Block) {
+    for count in [block.rows.len(), block.cells.len(), block.wide.len()] {
+        // What is not told of in full makes no whole frame.
+        frame.extend(u32::try_from(count).unwrap_or(u32::MAX).to_le_bytes());
     }
+    for row in &block.rows {
+        [row.number, row.begins_at, row.ends_at].iter().for_each(|part| frame.extend(part.to_le_bytes()));
+    }
+    block.cells.iter().for_each(|cell| frame.extend(cell.to_bytes()));
+    block.wide.iter().for_each(|value| frame.extend(value.to_le_bytes()));
+    frame.extend(block.text.as_bytes());
 }
 
-/// Takes a cell into a blank one, where it stays: moving a cell costs as much as taking one.
-fn take_cell(rest: &mut &[u8], cell: &mut Cell) -> Option<()> {
-    *cell = match take(rest)? {
-        [b'-'] => return Some(()),
-        [b't'] => {
-            put_text_cell(take_text(rest)?, cell);
-            return Some(());
-        }
-        [b'n'] => Cell::Number(f64::from_le_bytes(take(rest)?)),
-        [b'd'] => {
-            let year = i16::from_le_bytes(take(rest)?);
-            let [month, day, hour, minute, second] = take::<5>(rest)?.map(u8::cast_signed);
-            Cell::Day(DateTime::new(year, month, day, hour, minute, second, 0).ok()?)
-        }
-        [b's'] => Cell::Time(i64::from_le_bytes(take(rest)?)),
-        [b'y'] => Cell::Flag(true),
-        [b'x'] => Cell::Flag(false),
-        [b'f'] => Cell::Fault(Fault::error_value(take_text(rest)?)),
-        [b'u'] => Cell::Fault(Fault::NeverReckoned),
-        [b'l'] => Cell::Fault(Fault::TooLong(usize::try_from(u64::from_le_bytes(take(rest)?)).ok()?)),
-        _ => return None,
-    };
-    Some(())
+/// The text is all that is left of the frame.
+fn take_block(rest: &mut &[u8]) -> Option<Block> {
+    let counts = [take(rest)?, take(rest)?, take(rest)?];
+    let [rows, cells, wide] = counts.map(|count| usize::try_from(u32::from_le_bytes(count)).ok());
+    let rows = take_all(rest, rows?, |[number, begins_at, ends_at]: [[u8; 4]; 3]| {
+        let [number, begins_at, ends_at] = [number, begins_at, ends_at].map(u32::from_le_bytes);
+        RowPlace { number, begins_at, ends_at }
+    })?;
+    let cells = take_all(rest, cells?, |[cell]: [[u8; Packed::BYTES]; 1]| Packed::from_bytes(cell))?;
+    let wide = take_all(rest, wide?, |[value]: [[u8; 8]; 1]| u64::from_le_bytes(value))?;
+    let text = std::str::from_utf8(std::mem::take(rest)).ok()?.to_owned();
+    let block = Block::of_parts(text, wide, cells, rows);
+    block.is_sound().then_some(block)
+}
+
+/// So many things of a few words each, if that much has come.
+fn take_all<T, const BYTES: usize, const WORDS: usize>(
+    rest: &mut &[u8],
+    count: usize,
+    of: impl Fn([[u8; BYTES]; WORDS]) -> T,
+) -> Option<Vec<T>> {
+    let (things, after) = rest.split_at_checked(count.checked_mul(BYTES * WORDS)?)?;
+    *rest = after;
+    let (words, _) = things.as_chunks::<BYTES>();
+    let (things, _) = words.as_chunks::<WORDS>();
+    Some(things.iter().map(|thing| of(*thing)).collect())
 }
 
 /// A problem of a sheet or a cell; what it says of the file is added by the parent.

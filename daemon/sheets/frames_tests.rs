@@ -2,9 +2,10 @@
 
 use jiff::civil::date;
 
+use super::block::Block;
 use super::frames;
 use super::piece::Piece;
-use super::{Cell, Fault, Row};
+use super::{Cell, Fault};
 use crate::problem::{Place, Problem, Spot};
 
 const BYTES_MAX: usize = 1_000;
@@ -12,23 +13,30 @@ const BYTES_MAX: usize = 1_000;
 fn every_kind_of_piece() -> Vec<Piece> {
     let spot = Spot::Cell { row: 14, column: 3 };
     let place = Place { file: String::new(), sheet: Some("Stock".to_owned()), spot };
-    let cells = vec![
+    let cells = [
         Cell::Blank,
-        Cell::Text("café £5 🏍".into()),
+        Cell::Text("café £5 🏍"),
         Cell::Number(-12.5),
         Cell::Day(date(2026, 4, 3).at(14, 30, 15, 0)),
         Cell::Time(-108_300),
         Cell::Flag(true),
         Cell::Flag(false),
-        Cell::Fault(Fault::error_value("#N/A")),
+        Cell::Fault(Fault::ErrorValue("#N/A")),
         Cell::Fault(Fault::NeverReckoned),
         Cell::Fault(Fault::TooLong(40_000)),
     ];
+    let mut block = Block::default();
+    for (column, cell) in cells.into_iter().enumerate() {
+        block.put(column, cell).unwrap();
+    }
+    block.end_row(1).unwrap();
+    block.put(0, Cell::Text("a")).unwrap();
+    block.end_row(u32::MAX).unwrap();
     vec![
         Piece::Sheet { name: Some("Stock".to_owned()), counts_from_1904: true },
         Piece::Sheet { name: None, counts_from_1904: false },
-        Piece::Row(Row { number: u32::MAX, cells }),
-        Piece::Row(Row { number: 1, cells: Vec::new() }),
+        Piece::Rows(block),
+        Piece::Rows(Block::default()),
         Piece::SheetEnds,
         Piece::Problem(Problem::note(place, "what", "help").with_value("value")),
         Piece::Spoilt(Problem::error(Place::file(""), "what", "help")),

@@ -5,8 +5,9 @@ use std::sync::Arc;
 use crate::origin::SheetName;
 use crate::problem::Problem;
 use crate::settings::Limits;
+use crate::sheets::block::Block;
 use crate::sheets::piece::{Full, Piece, Tally};
-use crate::sheets::{Cell, ReadFile, Row, Table};
+use crate::sheets::{ReadFile, Table};
 
 /// Collects pieces.
 pub(super) struct Tables<'a> {
@@ -15,9 +16,16 @@ pub(super) struct Tables<'a> {
     /// Counts them again where they come from another process, which is not trusted.
     tally: Option<Tally<'a>>,
     read: ReadFile,
-    /// Whether the last table is still being filled.
-    open: bool,
+    /// The sheet that is being filled.
+    open: Option<Sheet>,
     ended: bool,
+}
+
+/// A sheet of which not all rows have come.
+struct Sheet {
+    name: Option<String>,
+    counts_from_1904: bool,
+    block: Block,
 }
 
 impl<'a> Tables<'a> {
@@ -33,7 +41,7 @@ impl<'a> Tables<'a> {
             columns: limits.columns,
             tally: None,
             read: ReadFile::default(),
-            open: false,
+            open: None,
             ended: false,
         }
     }
@@ -45,29 +53,29 @@ impl<'a> Tables<'a> {
         }
         match piece {
             Piece::Sheet { name, counts_from_1904 } => {
-                self.drop_unfinished();
-                let name = Arc::new(SheetName { file: self.file.to_owned(), sheet: name });
-                self.read.tables.push(Table { name, rows: Vec::new(), counts_from_1904 });
-                self.open = true;
+                self.open = Some(Sheet { name, counts_from_1904, block: Block::default() });
             }
-            Piece::Row(row) if row.cells.len() > self.columns => return Err(Full::Cells),
-            Piece::Row(row) => match self.read.tables.last_mut() {
-                Some(table) if self.open => table.rows.push(row),
-                _ => return Err(Full::Gone),
+            // Rows of this process have been held to the limit one by one.
+            Piece::Rows(block) if self.tally.is_some() && block.width() > self.columns => {
+                return Err(Full::Cells);
+            }
+            Piece::Rows(block) => match &mut self.open {
+                Some(sheet) => sheet.block.append(block)?,
+                None => return Err(Full::Gone),
             },
             Piece::Problem(problem) => self.tell(problem),
             Piece::Spoilt(problem) => {
-                self.drop_unfinished();
+                self.open = None;
                 self.tell(problem);
             }
             Piece::Void(problem) => {
                 self.read = ReadFile::default();
-                self.open = false;
+                self.open = None;
                 self.tell(problem);
             }
             Piece::SheetEnds => self.close(),
             Piece::End => {
-                self.drop_unfinished();
+                self.open = None;
                 self.ended = true;
             }
         }
@@ -79,32 +87,17 @@ impl<'a> Tables<'a> {
         self.read.problems.push(problem);
     }
 
-    fn drop_unfinished(&mut self) {
-        if std::mem::take(&mut self.open) {
-            self.read.tables.pop();
-        }
-    }
-
-    /// Puts the last table in order; one that holds nothing is none.
+    /// The sheet under way is whole; one that holds nothing is none.
     fn close(&mut self) {
-        if !std::mem::take(&mut self.open) {
-            return;
+        let Some(Sheet { name, counts_from_1904, block }) = self.open.take() else { return };
+        if !block.rows.is_empty() {
+            let name = Arc::new(SheetName { file: self.file.to_owned(), sheet: name });
+            self.read.tables.push(Table::of(name, counts_from_1904, block));
         }
-        let Some(table) = self.read.tables.last_mut() else { return };
-        if table.rows.is_empty() {
-            self.read.tables.pop();
-            return;
-        }
-        if !table.rows.is_sorted_by(|one, next| one.number < next.number) {
-            table.rows.sort_by_key(|row| row.number);
-            table.rows.dedup_by(|later, earlier| later.number == earlier.number && join(earlier, later));
-        }
-        table.rows.shrink_to_fit();
     }
 
     /// What was read so far; an unfinished sheet is none.
-    pub(super) fn finished(mut self) -> ReadFile {
-        self.drop_unfinished();
+    pub(super) fn finished(self) -> ReadFile {
         self.read
     }
 
@@ -112,17 +105,4 @@ impl<'a> Tables<'a> {
     pub(super) fn whole(self) -> Option<ReadFile> {
         self.ended.then_some(self.read)
     }
-}
-
-/// Two pieces of one row become one; always true, as the later one is then to be dropped.
-fn join(earlier: &mut Row, later: &mut Row) -> bool {
-    if earlier.cells.len() < later.cells.len() {
-        earlier.cells.resize(later.cells.len(), Cell::Blank);
-    }
-    for (kept, cell) in earlier.cells.iter_mut().zip(later.cells.drain(..)) {
-        if !cell.is_blank() {
-            *kept = cell;
-        }
-    }
-    true
 }

@@ -1,5 +1,7 @@
 //! What a file is, told by its bytes and never by its name.
 
+use std::borrow::Cow;
+
 use crate::problem::{Problem, Severity};
 use crate::sheets::encoding;
 use crate::sheets::piece::problem;
@@ -9,10 +11,9 @@ use crate::sheets::piece::problem;
 pub(super) enum Kind<'a> {
     /// Text, decoded.
     Text(encoding::Decoded<'a>),
-    /// A zip archive: .xlsx, .xlsm, .xlsb or .ods, or no workbook at all.
-    Zip,
-    /// A compound file: .xls, or a workbook under a password.
-    Compound,
+    /// A zip archive (.xlsx, .xlsm, .xlsb or .ods, or no workbook at all) or a compound file (.xls, or a workbook under a
+    /// password).
+    Workbook(Cow<'a, [u8]>),
 }
 
 /// How far into a file its first words are looked for, in bytes: a page, which comments and blank lines may fill.
@@ -46,21 +47,21 @@ const BINARIES: [(&[u8], &str); 10] = [
 const BARE_WORKSHEETS: [&[u8]; 3] = [b"\x09\x00\x04\x00", b"\x09\x02\x06\x00", b"\x09\x04\x06\x00"];
 
 /// What the file is, or why it cannot be read.
-pub(super) fn of(bytes: &[u8]) -> Result<Kind<'_>, Box<Problem>> {
+pub(super) fn of(bytes: Cow<'_, [u8]>) -> Result<Kind<'_>, Box<Problem>> {
     if bytes.is_empty() {
         return Err(
             refusal("the file is empty", "Export it again; if it is still being written, wait.").into()
         );
     }
     if bytes.starts_with(b"PK\x03\x04") || bytes.starts_with(b"PK\x05\x06") {
-        return Ok(Kind::Zip);
+        return Ok(Kind::Workbook(bytes));
     }
     if bytes.starts_with(b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1") {
         // Programs put a workbook under a password into a compound file with a stream of this name.
-        return if has_stream(bytes, "EncryptedPackage") {
+        return if has_stream(&bytes, "EncryptedPackage") {
             Err(password().into())
         } else {
-            Ok(Kind::Compound)
+            Ok(Kind::Workbook(bytes))
         };
     }
     if let Some((_, what)) = BINARIES.iter().find(|(magic, _)| bytes.starts_with(magic)) {

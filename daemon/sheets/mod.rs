@@ -1,5 +1,7 @@
 //! A file becomes tables of cells with origins; this room knows no word of the trade.
 
+mod block;
+mod cell;
 mod child;
 mod confine;
 mod dialect;
@@ -11,6 +13,7 @@ mod gathering;
 mod kind;
 mod ods;
 mod package;
+mod packed;
 mod piece;
 mod quotes;
 mod read;
@@ -20,10 +23,11 @@ mod text;
 mod value;
 mod workbook;
 
+pub use cell::{Cell, Fault};
 pub use child::{SUBCOMMAND, serve_child};
 pub use find::{FoundFile, find, is_passed_over};
 pub use read::{ReadFile, Reader, not_opened, read, read_bytes, too_large};
-pub use table::{Cell, CellText, Fault, Row, Table};
+pub use table::{Row, Rows, Table};
 pub use value::{YEARS, day_of_serial};
 
 #[cfg(test)]

@@ -2,7 +2,7 @@
 
 use crate::problem::{Place, Problem, Severity, Spot};
 use crate::settings::Limits;
-use crate::sheets::{Cell, Fault, Row};
+use crate::sheets::block::Block;
 
 /// The most sheets of a workbook; a spreadsheet program stops being usable long before.
 pub(super) const SHEETS_MAX: usize = 1_000;
@@ -20,8 +20,8 @@ pub(super) enum Piece {
         /// Whether its serial day numbers count from 1904.
         counts_from_1904: bool,
     },
-    /// The next row that holds anything.
-    Row(Row),
+    /// The next rows that hold anything.
+    Rows(Block),
     /// The sheet that began last is whole; without this piece its rows do not count.
     SheetEnds,
     /// Something that a person should know; its place does not name the file yet.
@@ -74,8 +74,8 @@ impl<'a> Tally<'a> {
         Tally { limits, sheets: 0, problems: 0, spoilt: 0, rows: 0, cells: 0, text_bytes: 0 }
     }
 
-    /// Counts one piece. Rows count a sheet, everything else counts a file; blanks between cells count too, since
-    /// they take the same memory.
+    /// Counts one piece that another process has sent; whoever fills rows counts each by itself, so that none is made
+    /// above a limit.
     pub(super) fn count(&mut self, piece: &Piece) -> Result<(), Full> {
         match piece {
             Piece::Sheet { .. } => {
@@ -93,15 +93,17 @@ impl<'a> Tally<'a> {
                 self.spoilt += 1;
                 within(self.spoilt, SHEETS_MAX + 1, Full::Sheets)
             }
-            Piece::Row(row) => self.count_row(row),
+            Piece::Rows(block) => self.count_rows(block.rows.len(), block.cells.len(), block.text.len()),
             Piece::SheetEnds | Piece::End => Ok(()),
         }
     }
 
-    fn count_row(&mut self, row: &Row) -> Result<(), Full> {
-        self.rows += 1;
-        self.cells += row.cells.len();
-        self.text_bytes += row.cells.iter().map(text_bytes).sum::<u64>();
+    /// Counts so many rows with their cells and the bytes of their text. Rows count a sheet, everything else counts a
+    /// file; blanks between cells count too, since they take the same memory.
+    pub(super) fn count_rows(&mut self, rows: usize, cells: usize, text_bytes: usize) -> Result<(), Full> {
+        self.rows += rows;
+        self.cells += cells;
+        self.text_bytes += text_bytes as u64;
         if self.rows > self.limits.rows {
             Err(Full::Rows)
         } else if self.cells > self.limits.cells {
@@ -116,14 +118,6 @@ impl<'a> Tally<'a> {
 
 fn within(count: usize, most: usize, full: Full) -> Result<(), Full> {
     if count > most { Err(full) } else { Ok(()) }
-}
-
-fn text_bytes(cell: &Cell) -> u64 {
-    match cell {
-        Cell::Text(text) => text.len() as u64,
-        Cell::Fault(Fault::ErrorValue(name)) => name.len() as u64,
-        _ => 0,
-    }
 }
 
 /// The place of a problem of which the file is named later.

@@ -1,5 +1,6 @@
 //! The door of this room: a path, or the bytes of a file, become its tables and problems.
 
+use std::borrow::Cow;
 use std::fs::File;
 use std::io::{self, Read};
 use std::path::{Path, PathBuf};
@@ -33,27 +34,31 @@ pub struct ReadFile {
 /// Reads a file. `name` is its name as messages give it: below the yard folder, with forward slashes.
 pub fn read(path: &Path, name: &str, limits: &Limits, reader: &Reader) -> ReadFile {
     match bytes_of(path, name, limits) {
-        Ok(bytes) => read_bytes(&bytes, name, limits, reader),
+        Ok(bytes) => read_bytes(bytes, name, limits, reader),
         Err(problem) => ReadFile { tables: Vec::new(), problems: vec![*problem] },
     }
 }
 
-/// Reads a file whose bytes are known already.
-pub fn read_bytes(bytes: &[u8], name: &str, limits: &Limits, reader: &Reader) -> ReadFile {
+/// Reads a file whose bytes are known already. Those of a text file are best given away, as its table keeps them.
+pub fn read_bytes<'b>(
+    bytes: impl Into<Cow<'b, [u8]>>,
+    name: &str,
+    limits: &Limits,
+    reader: &Reader,
+) -> ReadFile {
+    let bytes = bytes.into();
     if bytes.len() as u64 > limits.file_bytes {
         return ReadFile { tables: Vec::new(), problems: vec![too_large(name, limits)] };
     }
     let mut read = match (kind::of(bytes), reader) {
         (Ok(Kind::Text(decoded)), _) => gather(name, limits, |limits, give| {
-            text::read(&decoded, &mut Rows::new(limits, give))?;
+            text::read(decoded, &mut Rows::new(limits, give))?;
             give(Piece::End)
         }),
-        (Ok(Kind::Zip | Kind::Compound), Reader::Here) => {
-            gather(name, limits, |limits, give| workbook::read(bytes, limits, give))
+        (Ok(Kind::Workbook(bytes)), Reader::Here) => {
+            gather(name, limits, |limits, give| workbook::read(&bytes, limits, give))
         }
-        (Ok(Kind::Zip | Kind::Compound), Reader::InChild(program)) => {
-            child::read(program, bytes, name, limits)
-        }
+        (Ok(Kind::Workbook(bytes)), Reader::InChild(program)) => child::read(program, &bytes, name, limits),
         (Err(mut problem), _) => {
             problem.place.file = name.to_owned();
             ReadFile { tables: Vec::new(), problems: vec![*problem] }

@@ -2,11 +2,12 @@
 
 use std::io;
 
+use super::block::Block;
 use super::gathering::Tables;
 use super::piece::Piece;
 use super::read::not_opened;
 use super::tests::draw;
-use super::{Cell, Reader, Row, read};
+use super::{Cell, Reader, read};
 use crate::problem::Problem;
 use crate::settings::Limits;
 
@@ -45,11 +46,12 @@ fn a_file_that_cannot_be_opened_says_why() {
 }
 
 fn row(number: u32, cells: &[&str]) -> Piece {
-    let cells = cells
-        .iter()
-        .map(|&cell| if cell.is_empty() { Cell::Blank } else { Cell::Text(cell.into()) })
-        .collect();
-    Piece::Row(Row { number, cells })
+    let mut block = Block::default();
+    for (column, cell) in cells.iter().enumerate().filter(|(_, cell)| !cell.is_empty()) {
+        block.put(column, Cell::Text(cell)).unwrap();
+    }
+    block.end_row(number).unwrap();
+    Piece::Rows(block)
 }
 
 #[test]
@@ -86,7 +88,7 @@ fn a_reading_process_that_sends_more_than_allowed_is_stopped() {
     let sheet = || Piece::Sheet { name: None, counts_from_1904: false };
     let note = || Piece::Problem(Problem::note(crate::problem::Place::file(""), "what", "Help."));
     let cases: [(&str, Vec<Piece>); 6] = [
-        ("rows", vec![sheet(), row(1, &[]), row(2, &[]), row(3, &[])]),
+        ("rows", vec![sheet(), row(1, &["a"]), row(2, &["b"]), row(3, &["c"])]),
         ("columns", vec![sheet(), row(1, &["", "", "a"])]),
         ("cells", vec![sheet(), row(1, &["", "a"]), row(2, &["", "b"])]),
         ("text", vec![sheet(), row(1, &["abcd"])]),

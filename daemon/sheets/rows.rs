@@ -3,8 +3,13 @@
 use crate::origin::column_name;
 use crate::problem::{Place, Problem, Severity, Spot, counted};
 use crate::settings::Limits;
+use crate::sheets::block::Block;
+use crate::sheets::packed::LENGTH_MAX;
 use crate::sheets::piece::{Full, Give, Piece, Tally, place, problem, size};
-use crate::sheets::{Cell, Fault, Row};
+use crate::sheets::{Cell, Fault};
+
+/// How much is given on at once: few enough pieces that to give one costs nothing, and small enough to stay at hand.
+pub(super) const GIVEN_ON_BYTES: usize = 128 * 1024;
 
 /// Makes rows of the cells of one sheet after the other and gives them on.
 pub(super) struct Rows<'a> {
@@ -12,9 +17,14 @@ pub(super) struct Rows<'a> {
     give: &'a mut Give<'a>,
     tally: Tally<'a>,
     sheet: Option<String>,
-    /// The row under way, counted from 0, and its cells so far.
+    /// The row under way, counted from 0.
     row: u32,
-    cells: Vec<Cell>,
+    /// The rows that are not given on yet, and the cells of the row under way.
+    block: Block,
+    /// How much text its rows have that are counted.
+    text_bytes: usize,
+    /// Whether rows are given on as soon as there are enough, or all at once.
+    gives_on: bool,
     beyond_columns: Left,
     too_long: Left,
 }
@@ -36,18 +46,22 @@ impl Left {
         self.first.get_or_insert((row, column));
     }
 
-    /// A text that is too long is not kept, and not passed off as a shorter one.
-    fn check(&mut self, row: u32, column: u32, cell: &mut Cell, characters_max: usize) {
+    /// The cell as it is kept: a text that is too long is not, and not passed off as a shorter one.
+    fn check<'c>(&mut self, row: u32, column: u32, cell: Cell<'c>, characters_max: usize) -> Cell<'c> {
         let characters = match cell {
             // A character takes at least one byte.
-            Cell::Text(text) if text.len() > characters_max => text.chars().count(),
-            Cell::Fault(Fault::TooLong(characters)) => *characters,
-            _ => return,
+            Cell::Text(text) if text.len() > characters_max.min(LENGTH_MAX) => {
+                let characters = text.chars().count();
+                if characters <= characters_max && text.len() <= LENGTH_MAX {
+                    return cell;
+                }
+                characters
+            }
+            Cell::Fault(Fault::TooLong(characters)) if characters > characters_max => characters,
+            _ => return cell,
         };
-        if characters > characters_max {
-            self.add(row, column, 1);
-            *cell = Cell::Fault(Fault::TooLong(characters));
-        }
+        self.add(row, column, 1);
+        Cell::Fault(Fault::TooLong(characters))
     }
 
     /// The row under way stands so many times more.
@@ -73,7 +87,9 @@ impl<'a> Rows<'a> {
             tally: Tally::new(limits),
             sheet: None,
             row: 0,
-            cells: Vec::new(),
+            block: Block::default(),
+            text_bytes: 0,
+            gives_on: true,
             beyond_columns: Left::default(),
             too_long: Left::default(),
         }
@@ -82,83 +98,77 @@ impl<'a> Rows<'a> {
     /// A sheet begins.
     pub(super) fn begin(&mut self, sheet: Option<&str>, counts_from_1904: bool) -> Result<(), Full> {
         self.sheet = sheet.map(str::to_owned);
-        self.cells.clear();
+        self.clear();
         self.send(Piece::Sheet { name: self.sheet.clone(), counts_from_1904 })
     }
 
-    /// One cell of the sheet, row and column counted from 0.
-    pub(super) fn cell(&mut self, row: u32, column: u32, cell: Cell) -> Result<(), Full> {
-        if cell.is_blank() { Ok(()) } else { self.make_cell(row, column, |place| *place = cell) }
+    /// A sheet begins whose cells are stretches of this text, or near enough that few of them are not. It is not copied:
+    /// [`Rows::end_with_text`] must be given it.
+    pub(super) fn begin_in_text(&mut self, text: &str) -> Result<(), Full> {
+        self.begin(None, false)?;
+        self.block = Block::over(text);
+        self.gives_on = false;
+        Ok(())
     }
 
-    /// The same with a cell that is made where it stays, since moving one costs as much as making it. Nothing is made of
-    /// a blank one.
-    pub(super) fn make_cell(
-        &mut self,
-        row: u32,
-        column: u32,
-        make: impl FnOnce(&mut Cell),
-    ) -> Result<(), Full> {
-        self.go_to_row(row)?;
-        let index = column as usize;
-        if index >= self.limits.columns {
-            let mut cell = Cell::Blank;
-            make(&mut cell);
-            if !cell.is_blank() {
-                self.beyond_columns.add(row, column, 1);
-            }
+    /// Counts text that no cell brings with it.
+    pub(super) fn count_text(&mut self, bytes: usize) -> Result<(), Full> {
+        self.tally.count_rows(0, 0, bytes)
+    }
+
+    /// The text over which the sheet was begun, of which reading has ended like this.
+    pub(super) fn end_with_text(&mut self, text: String, outcome: Result<(), Full>) -> Result<(), Full> {
+        let outcome = outcome.and_then(|()| self.end_row());
+        self.block.take_text(text);
+        self.gives_on = true;
+        self.end_as(outcome)
+    }
+
+    /// One cell of the sheet, row and column counted from 0.
+    pub(super) fn cell(&mut self, row: u32, column: u32, cell: Cell<'_>) -> Result<(), Full> {
+        if cell.is_blank() {
             return Ok(());
         }
-        if self.cells.len() == index {
-            self.cells.push(Cell::Blank);
-        } else if self.cells.len() < index {
-            self.cells.resize(index + 1, Cell::Blank);
-        }
-        make(&mut self.cells[index]);
-        Ok(())
+        self.go_to_row(row)?;
+        self.put(column, cell)
     }
 
-    /// A whole row that is no part of one given before, counted from 0: its fields from the first column on, and how each
-    /// of them becomes a cell.
-    pub(super) fn row<'b>(
-        &mut self,
-        row: u32,
-        fields: impl Iterator<Item = &'b str>,
-        mut make: impl FnMut(u32, &'b str, &mut Cell),
-    ) -> Result<(), Full> {
+    fn put(&mut self, column: u32, cell: Cell<'_>) -> Result<(), Full> {
+        if column as usize >= self.limits.columns {
+            self.beyond_columns.add(self.row, column, 1);
+            return Ok(());
+        }
+        let cell = self.too_long.check(self.row, column, cell, self.limits.cell_characters);
+        self.block.put(column as usize, cell)
+    }
+
+    /// A row begins that is no part of one given before, counted from 0.
+    pub(super) fn begin_row(&mut self, row: u32) -> Result<(), Full> {
         self.end_row()?;
         self.row = row;
-        for (column, field) in (0..).zip(fields) {
-            if self.cells.len() < self.limits.columns {
-                let index = self.cells.len();
-                self.cells.push(Cell::Blank);
-                make(column, field, &mut self.cells[index]);
-            } else {
-                let mut cell = Cell::Blank;
-                make(column, field, &mut cell);
-                if !cell.is_blank() {
-                    self.beyond_columns.add(row, column, 1);
-                }
-            }
-        }
         Ok(())
     }
 
-    /// The same cell so many times, from this column on; it is taken, and a blank one left in its place.
-    pub(super) fn cells(&mut self, row: u32, column: u32, times: u32, cell: &mut Cell) -> Result<(), Full> {
+    /// A cell of the row that has begun.
+    pub(super) fn cell_of_row(&mut self, column: u32, cell: Cell<'_>) -> Result<(), Full> {
+        if cell.is_blank() { Ok(()) } else { self.put(column, cell) }
+    }
+
+    /// The same cell so many times, from this column on.
+    pub(super) fn cells(&mut self, row: u32, column: u32, times: u32, cell: Cell<'_>) -> Result<(), Full> {
         if cell.is_blank() || times == 0 {
             return Ok(());
         }
         let columns = u32::try_from(self.limits.columns).unwrap_or(u32::MAX);
         let within = times.min(columns.saturating_sub(column));
-        for index in 1..within {
-            self.make_cell(row, column + index, |place| place.clone_from(cell))?;
+        for index in 0..within {
+            self.cell(row, column + index, cell)?;
         }
         if within < times {
             self.go_to_row(row)?;
             self.beyond_columns.add(row, column + within, times - within);
         }
-        if within > 0 { self.make_cell(row, column, |place| *place = std::mem::take(cell)) } else { Ok(()) }
+        Ok(())
     }
 
     /// This row, of which the cells have just been given, stands so many times more below itself.
@@ -168,13 +178,25 @@ impl<'a> Rows<'a> {
             return Ok(());
         }
         self.beyond_columns.repeat(more);
-        let cells = self.cells.clone();
-        let more = if cells.is_empty() { 0 } else { more };
-        for _ in 0..more {
-            self.go_to_row(self.row.saturating_add(1))?;
-            self.cells.clone_from(&cells);
+        self.too_long.repeat(more);
+        if self.block.is_row_blank() {
+            return Ok(());
         }
-        Ok(())
+        let cells = self.count_row()?;
+        for _ in 0..more {
+            self.row = self.row.saturating_add(1);
+            let number = self.row.saturating_add(1);
+            if self.is_enough() {
+                let row = self.block.last_row_as(number)?;
+                self.give_rows()?;
+                self.block = row;
+            } else {
+                self.block.repeat_row(number)?;
+            }
+            let text_bytes = self.new_text_bytes();
+            self.tally.count_rows(1, cells, text_bytes)?;
+        }
+        self.give_on()
     }
 
     fn go_to_row(&mut self, row: u32) -> Result<(), Full> {
@@ -182,30 +204,58 @@ impl<'a> Rows<'a> {
             self.end_row()?;
             self.row = row;
             self.beyond_columns.in_row = 0;
+            self.too_long.in_row = 0;
         }
         Ok(())
     }
 
     fn end_row(&mut self) -> Result<(), Full> {
-        while self.cells.last().is_some_and(Cell::is_blank) {
-            self.cells.pop();
+        self.count_row()?;
+        self.give_on()
+    }
+
+    /// Ends the row under way, unless it is blank, and counts it.
+    fn count_row(&mut self) -> Result<usize, Full> {
+        let cells = self.block.end_row(self.row.saturating_add(1))?;
+        if cells > 0 {
+            let text_bytes = self.new_text_bytes();
+            self.tally.count_rows(1, cells, text_bytes)?;
         }
-        if self.cells.is_empty() {
-            return Ok(());
-        }
-        // Most often the next row has as many cells.
-        let next = Vec::with_capacity(self.cells.len());
-        let mut cells = std::mem::replace(&mut self.cells, next);
-        cells.shrink_to_fit();
-        for (column, cell) in (0..).zip(&mut cells) {
-            self.too_long.check(self.row, column, cell, self.limits.cell_characters);
-        }
-        self.send(Piece::Row(Row { number: self.row.saturating_add(1), cells }))
+        Ok(cells)
+    }
+
+    /// How much text has come since this was asked last.
+    fn new_text_bytes(&mut self) -> usize {
+        let before = std::mem::replace(&mut self.text_bytes, self.block.text.len());
+        self.text_bytes - before
+    }
+
+    /// Gives the whole rows on once there are enough of them.
+    fn give_on(&mut self) -> Result<(), Full> {
+        if self.is_enough() { self.give_rows() } else { Ok(()) }
+    }
+
+    fn is_enough(&self) -> bool {
+        self.gives_on && self.block.bytes() >= GIVEN_ON_BYTES
+    }
+
+    fn give_rows(&mut self) -> Result<(), Full> {
+        let block = std::mem::take(&mut self.block);
+        self.text_bytes = 0;
+        if block.rows.is_empty() { Ok(()) } else { (self.give)(Piece::Rows(block)) }
+    }
+
+    /// What is not given on is void.
+    fn clear(&mut self) {
+        self.block = Block::default();
+        self.text_bytes = 0;
+        self.gives_on = true;
     }
 
     /// The sheet is whole; says what was left out of it.
     pub(super) fn end(&mut self) -> Result<(), Full> {
         self.end_row()?;
+        self.give_rows()?;
         if let Some((count, place)) = self.beyond_columns.take(self.sheet.as_deref()) {
             let last = u32::try_from(self.limits.columns.saturating_sub(1)).unwrap_or(u32::MAX);
             let cells = counted(count, "cell");
@@ -231,7 +281,7 @@ impl<'a> Rows<'a> {
 
     /// The sheet cannot be used; its rows so far are void.
     pub(super) fn spoil(&mut self, what: impl Into<String>, help: &str) -> Result<(), Full> {
-        self.cells.clear();
+        self.clear();
         self.beyond_columns = Left::default();
         self.too_long = Left::default();
         let problem = problem(Severity::Error, self.sheet.as_deref(), what, help);
@@ -240,7 +290,7 @@ impl<'a> Rows<'a> {
 
     /// Nothing of the file can be used, neither the sheets that are whole already.
     pub(super) fn void(&mut self, problem: Problem) -> Result<(), Full> {
-        self.cells.clear();
+        self.clear();
         self.send(Piece::Void(problem))
     }
 

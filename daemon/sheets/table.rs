@@ -1,127 +1,182 @@
 //! What a sheet holds once it is read: rows of cells, each still as its program wrote it.
 
+use std::fmt;
+use std::ops::{Bound, RangeBounds};
 use std::sync::Arc;
 
-use jiff::civil::DateTime;
-
 use crate::origin::{Origin, SheetName};
-use crate::problem::{Place, Spot, counted};
+use crate::problem::{Place, Spot};
+use crate::sheets::Cell;
+use crate::sheets::block::{self, Block};
+use crate::sheets::packed::Packed;
 
 /// One sheet's cells.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Clone)]
 pub struct Table {
     /// Which sheet of which file.
     pub name: Arc<SheetName>,
-    /// The rows that hold anything, in the sheet's order.
-    pub rows: Vec<Row>,
     /// Whether serial day numbers of this workbook count from 1904 instead of 1900.
     pub counts_from_1904: bool,
+    /// Its rows in the sheet's order; one table can be the upper part of another.
+    block: Arc<Block>,
+    rows: usize,
 }
 
 impl Table {
+    /// A table of these rows, each with its number, from 1 and rising.
+    ///
+    /// # Panics
+    ///
+    /// If they take more than four gigabytes: sheets of files, which may, are read within limits.
+    pub fn new<'c, Cells: IntoIterator<Item = Cell<'c>>>(
+        name: Arc<SheetName>,
+        counts_from_1904: bool,
+        rows: impl IntoIterator<Item = (u32, Cells)>,
+    ) -> Table {
+        let mut block = Block::default();
+        for (number, cells) in rows {
+            for (column, cell) in cells.into_iter().enumerate() {
+                block.put(column, cell).expect("there is room");
+            }
+            block.end_row(number).expect("there is room");
+        }
+        Table::of(name, counts_from_1904, block)
+    }
+
+    /// A table of all rows of a block.
+    pub(super) fn of(name: Arc<SheetName>, counts_from_1904: bool, mut block: Block) -> Table {
+        block.put_in_order();
+        Table { name, counts_from_1904, rows: block.rows.len(), block: Arc::new(block) }
+    }
+
+    /// The rows that hold anything, in the sheet's order.
+    pub fn rows(&self) -> Rows<'_> {
+        Rows { block: &self.block, places: &self.block.rows[..self.rows] }
+    }
+
+    /// One of those rows, counted from 0.
+    ///
+    /// # Panics
+    ///
+    /// If there are not so many.
+    pub fn row(&self, index: usize) -> Row<'_> {
+        self.rows().get(index).expect("it is one of the table's rows")
+    }
+
+    /// The same table without what stands below its first few rows.
+    #[must_use]
+    pub fn first_rows(&self, count: usize) -> Table {
+        Table { rows: count.min(self.rows), ..self.clone() }
+    }
+
     /// The sheet as a whole, for what is wrong with all of it.
     pub fn whole(&self) -> Place {
         Place { file: self.name.file.clone(), sheet: self.name.sheet.clone(), spot: Spot::Whole }
     }
 
     /// The origin of a cell of this sheet: the row's own number, the column from 0.
-    pub fn origin(&self, row: &Row, column: usize) -> Origin {
+    pub fn origin(&self, row: Row<'_>, column: usize) -> Origin {
         let column = u32::try_from(column).unwrap_or(u32::MAX);
         Origin { name: Arc::clone(&self.name), row: row.number, column }
     }
 }
 
+impl PartialEq for Table {
+    fn eq(&self, other: &Table) -> bool {
+        self.name == other.name
+            && self.counts_from_1904 == other.counts_from_1904
+            && self.rows().iter().eq(other.rows().iter())
+    }
+}
+
+impl fmt::Debug for Table {
+    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let mut list = formatter.debug_list();
+        list.entry(&self.name).entries(self.rows().iter()).finish()
+    }
+}
+
+/// Rows of a table that follow each other.
+#[derive(Clone, Copy)]
+pub struct Rows<'t> {
+    block: &'t Block,
+    places: &'t [block::Place],
+}
+
+impl<'t> Rows<'t> {
+    /// How many there are.
+    pub fn len(self) -> usize {
+        self.places.len()
+    }
+
+    /// Whether there is none.
+    pub fn is_empty(self) -> bool {
+        self.places.is_empty()
+    }
+
+    /// One of them, counted from 0.
+    pub fn get(self, index: usize) -> Option<Row<'t>> {
+        self.places.get(index).map(|place| self.row(place))
+    }
+
+    /// Those of a range, counted from 0, as far as there are any.
+    #[must_use]
+    pub fn part(self, range: impl RangeBounds<usize>) -> Rows<'t> {
+        let from = match range.start_bound() {
+            Bound::Included(&from) => from,
+            Bound::Excluded(&before) => before.saturating_add(1),
+            Bound::Unbounded => 0,
+        };
+        let to = match range.end_bound() {
+            Bound::Included(&last) => last.saturating_add(1),
+            Bound::Excluded(&to) => to,
+            Bound::Unbounded => usize::MAX,
+        };
+        let to = to.min(self.len());
+        Rows { places: &self.places[from.min(to)..to], ..self }
+    }
+
+    /// All of them, one after the other.
+    pub fn iter(self) -> impl ExactSizeIterator<Item = Row<'t>> + DoubleEndedIterator + Clone {
+        self.places.iter().map(move |place| self.row(place))
+    }
+
+    fn row(self, place: &block::Place) -> Row<'t> {
+        let cells = self.block.cells.get(place.cells()).unwrap_or_default();
+        Row { number: place.number, block: self.block, cells }
+    }
+}
+
 /// One row.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Row {
+#[derive(Clone, Copy)]
+pub struct Row<'t> {
     /// The row's number as the spreadsheet program shows it, from 1.
     pub number: u32,
-    /// The cells from column A on; a column past the end is blank.
-    pub cells: Vec<Cell>,
+    block: &'t Block,
+    cells: &'t [Packed],
 }
 
-impl Row {
+impl<'t> Row<'t> {
     /// The cell in a column, counted from 0; blank past the row's end.
-    pub fn cell(&self, column: usize) -> &Cell {
-        self.cells.get(column).unwrap_or(&Cell::Blank)
+    pub fn cell(self, column: usize) -> Cell<'t> {
+        self.cells.get(column).map_or(Cell::Blank, |cell| self.block.cell(*cell))
+    }
+
+    /// The cells from column A on; a column past the end is blank.
+    pub fn cells(self) -> impl ExactSizeIterator<Item = Cell<'t>> + DoubleEndedIterator + Clone {
+        self.cells.iter().map(move |cell| self.block.cell(*cell))
     }
 }
 
-/// The text of a cell. Most are as short as a mark or a name, and stand in the cell itself: a sheet of two million cells
-/// would else be two million pieces of memory.
-pub type CellText = compact_str::CompactString;
-
-/// One cell.
-#[derive(Debug, Clone, PartialEq, Default)]
-pub enum Cell {
-    /// Nothing, or nothing but blanks.
-    #[default]
-    Blank,
-    /// Text, trimmed; every cell of a text file is one, but for error values such as `#N/A`. A number that its format
-    /// shows with leading zeros (00123) is one too.
-    Text(CellText),
-    /// A number without a date format; it may still be a serial day number, which only its column can tell.
-    Number(f64),
-    /// A real date, with its time of day (midnight where the cell has none).
-    Day(DateTime),
-    /// A time of day or a length of time, in seconds.
-    Time(i64),
-    /// TRUE or FALSE.
-    Flag(bool),
-    /// Something stands in the cell, and its value does not.
-    Fault(Fault),
-}
-
-/// Why a cell that is not blank has no value.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Fault {
-    /// An error value such as `#N/A`, as the program writes it.
-    ErrorValue(Box<CellText>),
-    /// A formula whose value the program that wrote the file never worked out.
-    NeverReckoned,
-    /// A text of so many characters, which are more than a cell may have.
-    TooLong(usize),
-}
-
-impl Fault {
-    /// An error value by its name.
-    pub fn error_value(name: impl Into<CellText>) -> Fault {
-        Fault::ErrorValue(Box::new(name.into()))
-    }
-
-    /// The fault as a message shows it in place of the value.
-    pub fn shown(&self) -> String {
-        match self {
-            Fault::ErrorValue(name) => name.to_string(),
-            Fault::NeverReckoned => {
-                "formula without a value; open the file in the spreadsheet program and save it once"
-                    .to_owned()
-            }
-            Fault::TooLong(characters) => format!("text of {}", counted(*characters, "character")),
-        }
+impl PartialEq for Row<'_> {
+    fn eq(&self, other: &Row<'_>) -> bool {
+        self.number == other.number && self.cells().eq(other.cells())
     }
 }
 
-impl Cell {
-    /// Whether there is nothing in the cell.
-    pub fn is_blank(&self) -> bool {
-        matches!(self, Cell::Blank)
-    }
-
-    /// The cell as a person would copy it from the sheet, for messages.
-    pub fn shown(&self) -> String {
-        match self {
-            Cell::Blank => String::new(),
-            Cell::Text(text) => text.to_string(),
-            Cell::Fault(fault) => fault.shown(),
-            Cell::Number(number) => number.to_string(),
-            Cell::Day(day) => day.date().to_string(),
-            Cell::Time(seconds) => {
-                let sign = if *seconds < 0 { "-" } else { "" };
-                let minutes = seconds.unsigned_abs() / 60;
-                format!("{sign}{}:{:02}", minutes / 60, minutes % 60)
-            }
-            Cell::Flag(flag) => if *flag { "TRUE" } else { "FALSE" }.to_owned(),
-        }
+impl fmt::Debug for Row<'_> {
+    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(formatter, "{}: ", self.number)?;
+        formatter.debug_list().entries(self.cells()).finish()
     }
 }

@@ -22,8 +22,8 @@ pub(super) fn draw(read: &ReadFile) -> String {
         if let Some(sheet) = &table.name.sheet {
             writeln!(drawing, "[{sheet}]").unwrap();
         }
-        for row in &table.rows {
-            let cells: Vec<String> = row.cells.iter().map(draw_cell).collect();
+        for row in table.rows().iter() {
+            let cells: Vec<String> = row.cells().map(draw_cell).collect();
             writeln!(drawing, "{}: {}", row.number, cells.join(" | ")).unwrap();
         }
     }
@@ -34,7 +34,7 @@ pub(super) fn draw(read: &ReadFile) -> String {
 }
 
 /// A cell with its kind.
-pub(super) fn draw_cell(cell: &Cell) -> String {
+pub(super) fn draw_cell(cell: Cell<'_>) -> String {
     match cell {
         Cell::Blank => ".".to_owned(),
         Cell::Text(text) => text.replace('\n', "\\n"),

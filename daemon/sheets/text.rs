@@ -9,12 +9,13 @@ use crate::sheets::encoding::Decoded;
 use crate::sheets::piece::{Full, place, problem};
 use crate::sheets::quotes;
 use crate::sheets::rows::Rows;
-use crate::sheets::value::{is_plain, make_plain_cell, make_text_cell, put_text};
+use crate::sheets::value::{is_plain, plain_cell, text_cell};
 
 /// Reads the text of a file as one sheet.
-pub(super) fn read(decoded: &Decoded<'_>, rows: &mut Rows<'_>) -> Result<(), Full> {
-    let dialect = dialect::of(&decoded.text);
-    rows.begin(None, false)?;
+pub(super) fn read(decoded: Decoded<'_>, rows: &mut Rows<'_>) -> Result<(), Full> {
+    let text = decoded.text.into_owned();
+    let dialect = dialect::of(&text);
+    rows.begin_in_text(&text)?;
     if decoded.damaged {
         rows.tell(problem(
             Severity::Note,
@@ -23,8 +24,8 @@ pub(super) fn read(decoded: &Decoded<'_>, rows: &mut Rows<'_>) -> Result<(), Ful
             "Export the file again as CSV in UTF-8, if letters are missing.",
         ))?;
     }
-    let outcome = Reading::new(&decoded.text, dialect).read(rows);
-    rows.end_as(outcome)
+    let outcome = rows.count_text(text.len()).and_then(|()| Reading::new(&text, dialect).read(rows));
+    rows.end_with_text(text, outcome)
 }
 
 /// The reader of delimited text, as every part of this room uses it.
@@ -54,13 +55,23 @@ struct Reading<'a> {
     /// The rows in which a quote opens that does not close.
     strays: Vec<u32>,
     first_garbled: Option<(u32, u32, String)>,
+    /// Room for the text of a cell that is not as the file has it.
+    words: String,
 }
 
 impl<'a> Reading<'a> {
     fn new(text: &'a str, dialect: Dialect) -> Reading<'a> {
         let text = &text[dialect.begins_at..];
         let usual = quotes::usual_delimiters(text, dialect.delimiter);
-        Reading { text, delimiter: dialect.delimiter, usual, row: 0, strays: Vec::new(), first_garbled: None }
+        Reading {
+            text,
+            delimiter: dialect.delimiter,
+            usual,
+            row: 0,
+            strays: Vec::new(),
+            first_garbled: None,
+            words: String::new(),
+        }
     }
 
     fn read(mut self, rows: &mut Rows<'_>) -> Result<(), Full> {
@@ -161,15 +172,19 @@ impl<'a> Reading<'a> {
         fields: impl Iterator<Item = &'b str>,
         rows: &mut Rows<'_>,
     ) -> Result<(), Full> {
-        if are_plain {
-            return rows.row(row, fields, |_, field, cell| make_plain_field(field, cell));
+        rows.begin_row(row)?;
+        for (column, field) in (0..).zip(fields) {
+            let cell = if are_plain {
+                plain_field(field)
+            } else {
+                if self.first_garbled.is_none() && looks_garbled(field) {
+                    self.first_garbled = Some((row + 1, column, field.to_owned()));
+                }
+                text_cell(unwrapped(field), &mut self.words)
+            };
+            rows.cell_of_row(column, cell)?;
         }
-        rows.row(row, fields, |column, field, cell| {
-            if self.first_garbled.is_none() && looks_garbled(field) {
-                self.first_garbled = Some((row + 1, column, field.to_owned()));
-            }
-            make_text_cell(unwrapped(field), cell);
-        })
+        Ok(())
     }
 
     fn tell_of_strays(&self, rows: &mut Rows<'_>) -> Result<(), Full> {
@@ -199,12 +214,12 @@ fn line_end(text: &str) -> usize {
     if text.starts_with("\r\n") { 2 } else { usize::from(text.starts_with(['\r', '\n'])) }
 }
 
-/// Makes the cell of a field of printable ASCII. Most begin and end as only a text does that stands as it is.
-fn make_plain_field(field: &str, cell: &mut Cell) {
+/// The cell of a field of printable ASCII. Most begin and end as only a text does that stands as it is.
+fn plain_field(field: &str) -> Cell<'_> {
     match field.as_bytes() {
-        [] => {}
-        [b' ' | b'=' | b'\'' | b'#' | b'E', ..] | [.., b' '] => make_plain_cell(unwrapped(field), cell),
-        _ => put_text(field, cell),
+        [] => Cell::Blank,
+        [b' ' | b'=' | b'\'' | b'#' | b'E', ..] | [.., b' '] => plain_cell(unwrapped(field)),
+        _ => Cell::Text(field),
     }
 }
 

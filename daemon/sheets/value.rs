@@ -1,12 +1,13 @@
 //! What a workbook stores in a cell becomes one of our cells: days, times, numbers, texts and faults.
 
 use std::borrow::Cow;
+use std::fmt::{Display, Write};
 
 use calamine::{Data, DataRef, ExcelDateTime};
 use jiff::civil::{Date, DateTime, Time, date};
 use jiff::{SignedDuration, Span};
 
-use crate::sheets::{Cell, CellText, Fault};
+use crate::sheets::{Cell, Fault};
 
 /// What stands for a formula whose value is one of the error values, where the file does not let out which.
 pub(super) const FORMULA_IN_ERROR: &str = "formula with an error for a value";
@@ -35,54 +36,67 @@ const ERROR_VALUES: [&str; 14] = [
 ];
 
 /// What stands for a value and is none, as the file has it.
-pub(super) fn error_value(name: impl Into<CellText>) -> Cell {
-    Cell::Fault(Fault::error_value(name))
+pub(super) fn error_value(name: &str) -> Cell<'_> {
+    Cell::Fault(Fault::ErrorValue(name))
 }
 
-/// Makes a cell of what a workbook holds that is read as a stream.
-pub(super) fn make_cell(value: &DataRef<'_>, counts_from_1904: bool, cell: &mut Cell) {
-    *cell = match value {
-        DataRef::Empty => return,
-        DataRef::String(text) => return make_text_cell(text, cell),
-        DataRef::SharedString(text) => return make_text_cell(text, cell),
+/// The same of a name that is made here, for which `words` gives room.
+fn named_error(name: impl Display, words: &mut String) -> Cell<'_> {
+    error_value(worded(name, words))
+}
+
+/// A text that is made here, and stands in `words`.
+pub(super) fn worded(text: impl Display, words: &mut String) -> &str {
+    words.clear();
+    // A string takes all.
+    let _ = write!(words, "{text}");
+    words
+}
+
+/// The cell of what a workbook holds that is read as a stream. `words` gives room to a text that is made here.
+pub(super) fn cell_of<'a>(value: &'a DataRef<'_>, counts_from_1904: bool, words: &'a mut String) -> Cell<'a> {
+    match value {
+        DataRef::Empty => Cell::Blank,
+        DataRef::String(text) => text_cell(text, words),
+        DataRef::SharedString(text) => text_cell(text, words),
         DataRef::Int(number) => Cell::Number(*number as f64),
-        DataRef::Float(number) => number_cell(*number),
+        DataRef::Float(number) => number_cell(*number, words),
         DataRef::Bool(flag) => Cell::Flag(*flag),
-        DataRef::DateTime(serial) => serial_cell(serial, counts_from_1904),
-        DataRef::DateTimeIso(text) => iso_day(text),
-        DataRef::DurationIso(text) => iso_length(text),
-        DataRef::Error(error) => error_value(error.to_string()),
-    };
+        DataRef::DateTime(serial) => serial_cell(serial, counts_from_1904, words),
+        DataRef::DateTimeIso(text) => iso_day(text, words),
+        DataRef::DurationIso(text) => iso_length(text, words),
+        DataRef::Error(error) => named_error(error, words),
+    }
 }
 
-/// Makes a cell of what a workbook holds that is read as a block.
-pub(super) fn make_block_cell(value: &Data, counts_from_1904: bool, cell: &mut Cell) {
-    *cell = match value {
-        Data::Empty => return,
-        Data::String(text) => return make_text_cell(text, cell),
+/// The cell of what a workbook holds that is read as a whole.
+pub(super) fn kept_cell_of<'a>(value: &'a Data, counts_from_1904: bool, words: &'a mut String) -> Cell<'a> {
+    match value {
+        Data::Empty => Cell::Blank,
+        Data::String(text) => text_cell(text, words),
         Data::Int(number) => Cell::Number(*number as f64),
-        Data::Float(number) => number_cell(*number),
+        Data::Float(number) => number_cell(*number, words),
         Data::Bool(flag) => Cell::Flag(*flag),
-        Data::DateTime(serial) => serial_cell(serial, counts_from_1904),
-        Data::DateTimeIso(text) => iso_day(text),
-        Data::DurationIso(text) => iso_length(text),
-        Data::Error(error) => error_value(error.to_string()),
-    };
+        Data::DateTime(serial) => serial_cell(serial, counts_from_1904, words),
+        Data::DateTimeIso(text) => iso_day(text, words),
+        Data::DurationIso(text) => iso_length(text, words),
+        Data::Error(error) => named_error(error, words),
+    }
 }
 
 /// A number; what is none, such as one without an end, is a fault.
-pub(super) fn number_cell(number: f64) -> Cell {
-    if number.is_finite() { Cell::Number(number) } else { error_value(number.to_string()) }
+pub(super) fn number_cell(number: f64, words: &mut String) -> Cell<'_> {
+    if number.is_finite() { Cell::Number(number) } else { named_error(number, words) }
 }
 
 /// A whole number as its format shows it, with leading zeros to so many figures; any other stays a number.
-pub(super) fn with_zeros(number: f64, figures: usize) -> Cell {
+pub(super) fn with_zeros(number: f64, figures: usize, words: &mut String) -> Cell<'_> {
     /// Up to here a number of this type is exact to the last figure.
     const WHOLE_MAX: f64 = 9_007_199_254_740_992.0;
     if number.fract() != 0.0 || !(0.0..=WHOLE_MAX).contains(&number) {
         return Cell::Number(number);
     }
-    Cell::Text(format!("{number:0figures$}").into())
+    Cell::Text(worded(format_args!("{number:0figures$}"), words))
 }
 
 /// Whether a text is of printable ASCII alone, as nearly all are: such a one is dealt with byte by byte.
@@ -91,61 +105,39 @@ pub(super) fn is_plain(text: &str) -> bool {
     text.bytes().fold(true, |plain, byte| plain & matches!(byte, b' '..=b'~'))
 }
 
-/// A text, trimmed and without control characters; a line break inside it stays, as `\n`.
-pub(super) fn text_cell(text: &str) -> Cell {
-    let mut cell = Cell::Blank;
-    make_text_cell(text, &mut cell);
-    cell
-}
-
-/// The same where the cell stays; nothing is made of a text without any.
-pub(super) fn make_text_cell(text: &str, cell: &mut Cell) {
-    if is_plain(text) {
-        make_plain_cell(text, cell);
-    } else {
-        let made = any_text_cell(text);
-        if !made.is_blank() {
-            *cell = made;
-        }
-    }
+/// A text, trimmed and without control characters; a line break inside it stays, as `\n`. `words` gives room to one that
+/// is not a part of what was given.
+pub(super) fn text_cell<'a>(text: &'a str, words: &'a mut String) -> Cell<'a> {
+    if is_plain(text) { plain_cell(text) } else { any_text_cell(text, words) }
 }
 
 /// The same for a text that [`is_plain`].
-pub(super) fn make_plain_cell(text: &str, cell: &mut Cell) {
-    let text = text.trim_ascii();
-    if is_error_value(text) {
-        *cell = error_value(text);
-    } else if !text.is_empty() {
-        put_text(text, cell);
+pub(super) fn plain_cell(text: &str) -> Cell<'_> {
+    trimmed_cell(text.trim_ascii())
+}
+
+fn trimmed_cell(text: &str) -> Cell<'_> {
+    if text.is_empty() {
+        Cell::Blank
+    } else if is_error_value(text) {
+        error_value(text)
+    } else {
+        Cell::Text(text)
     }
 }
 
-/// Makes a cell of a text as it stands.
-pub(super) fn put_text(text: &str, cell: &mut Cell) {
-    *cell = Cell::Text(CellText::const_new(""));
-    if let Cell::Text(place) = cell {
-        place.push_str(text);
-    }
-}
-
-fn any_text_cell(text: &str) -> Cell {
+fn any_text_cell<'a>(text: &'a str, words: &'a mut String) -> Cell<'a> {
     let outside = |character: char| {
         character.is_whitespace() || character.is_control() || matches!(character, '\u{feff}' | '\u{200b}')
     };
     let text = text.trim_matches(outside);
-    if text.is_empty() {
-        return Cell::Blank;
-    }
-    if is_error_value(text) {
-        return error_value(text);
-    }
     if !text.chars().any(char::is_control) {
-        return Cell::Text(text.into());
+        return trimmed_cell(text);
     }
     let text = text.replace("\r\n", "\n").replace('\r', "\n").replace('\t', " ");
-    let text: String =
-        text.chars().filter(|&character| character == '\n' || !character.is_control()).collect();
-    Cell::Text(text.into())
+    words.clear();
+    words.extend(text.chars().filter(|&character| character == '\n' || !character.is_control()));
+    Cell::Text(words)
 }
 
 /// Whether a trimmed text is one of the error values.
@@ -161,17 +153,19 @@ pub(super) fn is_error_value(text: &str) -> bool {
 }
 
 /// A number with a date or time format.
-fn serial_cell(serial: &ExcelDateTime, counts_from_1904: bool) -> Cell {
+fn serial_cell<'a>(serial: &ExcelDateTime, counts_from_1904: bool, words: &'a mut String) -> Cell<'a> {
     let number = serial.as_f64();
     if !number.is_finite() {
-        return error_value(number.to_string());
+        return named_error(number, words);
     }
     // Below 1 there is no day, only a time of day.
     if serial.is_duration() || (0.0..1.0).contains(&number) {
         return Cell::Time((number * SECONDS_OF_A_DAY).round() as i64);
     }
-    day_of_serial(number, counts_from_1904)
-        .map_or_else(|| error_value(format!("day number {number}")), Cell::Day)
+    match day_of_serial(number, counts_from_1904) {
+        Some(day) => Cell::Day(day),
+        None => named_error(format_args!("day number {number}"), words),
+    }
 }
 
 /// The day and time of a serial day number; `None` outside the years that a sheet can mean.
@@ -188,8 +182,18 @@ pub fn day_of_serial(number: f64, counts_from_1904: bool) -> Option<DateTime> {
     YEARS.contains(&day.year()).then_some(day)
 }
 
+/// The cell of a text that does not last.
+fn own_text_cell<'a>(text: &str, words: &'a mut String) -> Cell<'a> {
+    let mut cleared = String::new();
+    match text_cell(text, &mut cleared) {
+        Cell::Text(text) => Cell::Text(worded(text, words)),
+        Cell::Fault(Fault::ErrorValue(name)) => named_error(name, words),
+        _ => Cell::Blank,
+    }
+}
+
 /// A date, a date with time, or a time, as ISO 8601 writes them.
-pub(super) fn iso_day(text: &str) -> Cell {
+pub(super) fn iso_day<'a>(text: &str, words: &'a mut String) -> Cell<'a> {
     if let Some(day) = plain_day(text) {
         return Cell::Day(day);
     }
@@ -199,13 +203,13 @@ pub(super) fn iso_day(text: &str) -> Cell {
         plain.parse::<DateTime>().or_else(|_| plain.parse::<Date>().map(|day| day.at(0, 0, 0, 0)))
     {
         let day = day.with().subsec_nanosecond(0).build().unwrap_or(day);
-        return if YEARS.contains(&day.year()) { Cell::Day(day) } else { error_value(&*text) };
+        return if YEARS.contains(&day.year()) { Cell::Day(day) } else { named_error(text, words) };
     }
     match plain.trim_start_matches(['T', 't']).parse::<Time>() {
         Ok(time) => Cell::Time(
             i64::from(time.hour()) * 3600 + i64::from(time.minute()) * 60 + i64::from(time.second()),
         ),
-        Err(_) => text_cell(&text),
+        Err(_) => own_text_cell(&text, words),
     }
 }
 
@@ -237,10 +241,10 @@ fn plain_day(text: &str) -> Option<DateTime> {
 }
 
 /// A length of time as ISO 8601 writes it, such as `PT30H05M00S`; also above a day.
-pub(super) fn iso_length(text: &str) -> Cell {
-    let Ok(span) = short_fraction(text).trim().parse::<Span>() else { return text_cell(text) };
+pub(super) fn iso_length<'a>(text: &str, words: &'a mut String) -> Cell<'a> {
+    let Ok(span) = short_fraction(text).trim().parse::<Span>() else { return own_text_cell(text, words) };
     if span.get_years() != 0 || span.get_months() != 0 {
-        return text_cell(text);
+        return own_text_cell(text, words);
     }
     let days = i64::from(span.get_weeks()) * 7 + i64::from(span.get_days());
     let hours = days * 24 + i64::from(span.get_hours());

@@ -96,10 +96,11 @@ fn read_xls<'a>(
     let counts_from_1904 = book.has_1904_epoch();
     read_sheets(book, rows, counts_from_1904, |book: &mut Xls<Bytes<'_>>, name, rows| {
         let values = book.worksheet_range(name).map_err(|error| Stop::Damaged(error.to_string()))?;
+        let mut words = String::new();
         let (first_row, first_column) = values.start().unwrap_or_default();
         for (row, cells) in (first_row..).zip(values.rows()) {
             for (column, value) in (first_column..).zip(cells).filter(|(_, value)| **value != Data::Empty) {
-                rows.make_cell(row, column, |cell| value::make_block_cell(value, counts_from_1904, cell))?;
+                rows.cell(row, column, value::kept_cell_of(value, counts_from_1904, &mut words))?;
             }
         }
         Ok(())
@@ -116,21 +117,20 @@ fn read_xlsx(bytes: &[u8], rows: &mut Rows<'_>) -> Result<(), Full> {
     read_sheets(&mut book, rows, counts_from_1904, |book: &mut Xlsx<Bytes<'_>>, name, rows| {
         let damaged = |error: XlsxError| Stop::Damaged(error.to_string());
         let shown = shown_by_formats(book, name);
+        let (mut words, mut shown_words) = (String::new(), String::new());
         let mut cells = book.worksheet_cells_reader(name).map_err(damaged)?;
         while let Some(record) = cells.next_cell_with_formula_metadata().map_err(damaged)? {
             let (row, column) = record.pos;
-            rows.make_cell(row, column, |cell| {
-                if record.formula.is_some() && record.value == DataRef::Empty {
-                    *cell = Cell::Fault(Fault::NeverReckoned);
-                    return;
-                }
-                value::make_cell(&record.value, counts_from_1904, cell);
-                if let Cell::Number(number) = *cell
-                    && let Some(shown) = shown.get(&record.pos)
-                {
-                    *cell = shown.cell(number);
-                }
-            })?;
+            let is_unvalued = record.formula.is_some() && record.value == DataRef::Empty;
+            let cell = match value::cell_of(&record.value, counts_from_1904, &mut words) {
+                _ if is_unvalued => Cell::Fault(Fault::NeverReckoned),
+                Cell::Number(number) => match shown.get(&record.pos) {
+                    Some(shown) => shown.cell(number, &mut shown_words),
+                    None => Cell::Number(number),
+                },
+                cell => cell,
+            };
+            rows.cell(row, column, cell)?;
         }
         Ok(())
     })
@@ -164,12 +164,13 @@ fn read_xlsb(bytes: &[u8], rows: &mut Rows<'_>) -> Result<(), Full> {
     let counts_from_1904 = book.has_1904_epoch();
     read_sheets(&mut book, rows, counts_from_1904, |book: &mut Xlsb<Bytes<'_>>, name, rows| {
         let damaged = |error: XlsbError| Stop::Damaged(error.to_string());
-        let mut formulas = Formulas::new(xlsb_formulas(book, name), Fault::error_value(FORMULA_IN_ERROR));
+        let mut formulas = Formulas::new(xlsb_formulas(book, name), Fault::ErrorValue(FORMULA_IN_ERROR));
+        let mut words = String::new();
         let mut cells = book.worksheet_cells_reader(name).map_err(damaged)?;
         while let Some(cell) = cells.next_cell().map_err(damaged)? {
             let (row, column) = cell.get_position();
             formulas.give_unvalued_before((row, column), rows)?;
-            rows.make_cell(row, column, |made| value::make_cell(cell.get_value(), counts_from_1904, made))?;
+            rows.cell(row, column, value::cell_of(cell.get_value(), counts_from_1904, &mut words))?;
         }
         Ok(formulas.give_rest(rows)?)
     })
@@ -235,11 +236,11 @@ fn read_sheets<'a, Book: Reader<Bytes<'a>>>(
 struct Formulas {
     places: std::iter::Peekable<std::vec::IntoIter<(u32, u32)>>,
     /// What to give in place of the value.
-    fault: Fault,
+    fault: Fault<'static>,
 }
 
 impl Formulas {
-    fn new(places: Vec<(u32, u32)>, fault: Fault) -> Formulas {
+    fn new(places: Vec<(u32, u32)>, fault: Fault<'static>) -> Formulas {
         Formulas { places: places.into_iter().peekable(), fault }
     }
 
@@ -247,7 +248,7 @@ impl Formulas {
     fn give_unvalued_before(&mut self, value: (u32, u32), rows: &mut Rows<'_>) -> Result<(), Full> {
         while let Some((row, column)) = self.places.next_if(|&place| place <= value) {
             if (row, column) != value {
-                rows.cell(row, column, Cell::Fault(self.fault.clone()))?;
+                rows.cell(row, column, Cell::Fault(self.fault))?;
             }
         }
         Ok(())
@@ -255,7 +256,7 @@ impl Formulas {
 
     fn give_rest(self, rows: &mut Rows<'_>) -> Result<(), Full> {
         for (row, column) in self.places {
-            rows.cell(row, column, Cell::Fault(self.fault.clone()))?;
+            rows.cell(row, column, Cell::Fault(self.fault))?;
         }
         Ok(())
     }

@@ -51,7 +51,7 @@ pub(super) fn is_nothing_known(text: &str) -> bool {
 }
 
 /// Whether a text calls its row a total, an average or a count.
-pub(super) fn is_word_for_total(cell: &Cell) -> bool {
+pub(super) fn is_word_for_total(cell: Cell<'_>) -> bool {
     let Cell::Text(text) = cell else { return false };
     // `2 bikes`
     if let Some((count, thing)) = text.split_once(' ')
@@ -95,10 +95,10 @@ enum Said {
     Day,
 }
 
-fn said(cell: &Cell, fault: Unread) -> Result<Said, Unread> {
+fn said(cell: Cell<'_>, fault: Unread) -> Result<Said, Unread> {
     Ok(match cell {
         Cell::Blank => Said::Nothing,
-        Cell::Flag(flag) => Said::Word(if *flag { "true" } else { "false" }.to_owned()),
+        Cell::Flag(flag) => Said::Word(if flag { "true" } else { "false" }.to_owned()),
         Cell::Number(1.0) => Said::Word("1".to_owned()),
         Cell::Number(0.0) => Said::Word("0".to_owned()),
         Cell::Number(number) => Said::Word(number.to_string()),
@@ -112,7 +112,7 @@ fn said(cell: &Cell, fault: Unread) -> Result<Said, Unread> {
 }
 
 /// The plain word in a cell; a day is a fault.
-fn word(cell: &Cell, fault: Unread) -> CellRead<String> {
+fn word(cell: Cell<'_>, fault: Unread) -> CellRead<String> {
     match said(cell, fault)? {
         Said::Nothing => Ok(None),
         Said::Word(word) => Ok(Some(word)),
@@ -143,7 +143,7 @@ fn is_cross(letter: char) -> bool {
 }
 
 /// Yes or no; a day means yes, since people write the day on which it was done.
-pub(super) fn flag(cell: &Cell) -> CellRead<bool> {
+pub(super) fn flag(cell: Cell<'_>) -> CellRead<bool> {
     const NEITHER: Unread = Unread { what: "is neither yes nor no", help: "Write yes or no." };
     match said(cell, NEITHER)? {
         Said::Nothing => Ok(None),
@@ -162,7 +162,7 @@ pub(super) fn flag(cell: &Cell) -> CellRead<bool> {
 }
 
 /// How an inspection item came out. A blank, and any word for `not yet`, is not done; a day means passed.
-pub(super) fn check_result(cell: &Cell) -> Result<CheckResult, Unread> {
+pub(super) fn check_result(cell: Cell<'_>) -> Result<CheckResult, Unread> {
     const UNKNOWN: Unread = Unread {
         what: "does not say pass or fail",
         help: "Write pass or fail, or leave the cell blank while it is not done.",
@@ -193,7 +193,7 @@ pub(super) fn check_result(cell: &Cell) -> Result<CheckResult, Unread> {
 }
 
 /// The day in a cell and the initials behind it, as people sign a check: `10/05/2026 SV`.
-pub(super) fn signed_day(cell: &Cell) -> Option<(Cell, String)> {
+pub(super) fn signed_day(cell: Cell<'_>) -> Option<(Cell<'_>, String)> {
     /// Two letters behind a day that are nobody's initials: not good, not done, in progress, a time of day.
     const NO_INITIALS: [&str; 9] = ["NG", "ND", "NR", "NA", "NO", "IP", "AM", "PM", "XX"];
     let Cell::Text(text) = cell else { return None };
@@ -203,7 +203,7 @@ pub(super) fn signed_day(cell: &Cell) -> Option<(Cell, String)> {
         && result_word(&initials.to_lowercase()).is_none()
         && !NO_INITIALS.contains(&initials)
         && days::readings(day) != days::DayReadings::default();
-    is_signed.then(|| (Cell::Text(day.trim().into()), initials.to_owned()))
+    is_signed.then(|| (Cell::Text(day.trim()), initials.to_owned()))
 }
 
 /// The result that a plain word stands for.
@@ -229,7 +229,7 @@ fn result_word(word: &str) -> Option<CheckResult> {
 }
 
 /// What kind of machine it is.
-pub(super) fn machine_kind(cell: &Cell) -> CellRead<MachineKind> {
+pub(super) fn machine_kind(cell: Cell<'_>) -> CellRead<MachineKind> {
     const UNKNOWN: Unread = Unread {
         what: "is no kind of machine that is known",
         help: "Write motorcycle, moped, scooter, three-wheeler or car.",
@@ -267,7 +267,7 @@ fn is_motorcycle_with_more(text: &str) -> bool {
 }
 
 /// The ethanol label in a text such as `E5`, `max E5` or `Unleaded (E10)`. A trade name such as `super` is none.
-pub(super) fn ethanol_label(cell: &Cell) -> CellRead<EthanolLabel> {
+pub(super) fn ethanol_label(cell: Cell<'_>) -> CellRead<EthanolLabel> {
     const NO_LABEL: Unread = Unread {
         what: "is no ethanol label",
         help: "Write the highest label that the handbook allows: E5, E10 or E85.",
@@ -336,7 +336,7 @@ fn denies(word: &str) -> bool {
 }
 
 /// Whether a text names what a pump gives: a label, a trade name, or another fuel. An octane number is none of them.
-pub(super) fn is_pump_grade(cell: &Cell) -> bool {
+pub(super) fn is_pump_grade(cell: Cell<'_>) -> bool {
     const FUELS: [&str; 18] = [
         "unleaded", "petrol", "super", "premium", "regular", "standard", "diesel", "ethanol", "derv",
         // The labels of diesel and of gases (EN 16942).
@@ -350,7 +350,7 @@ pub(super) fn is_pump_grade(cell: &Cell) -> bool {
 }
 
 /// What a ride's top speed was read from.
-pub(super) fn speed_source(cell: &Cell) -> CellRead<SpeedSource> {
+pub(super) fn speed_source(cell: Cell<'_>) -> CellRead<SpeedSource> {
     const UNKNOWN: Unread =
         Unread { what: "is not one that is known", help: "Write GPS, or speedometer for the machine's own." };
     let Some(word) = word(cell, UNKNOWN)? else { return Ok(None) };
@@ -364,7 +364,7 @@ pub(super) fn speed_source(cell: &Cell) -> CellRead<SpeedSource> {
 }
 
 /// The unit that a clock counts in; a speedometer in mph goes with a clock in miles.
-pub(super) fn clock_unit(cell: &Cell) -> CellRead<DistanceUnit> {
+pub(super) fn clock_unit(cell: Cell<'_>) -> CellRead<DistanceUnit> {
     const UNKNOWN: Unread = Unread { what: "is no unit of a clock", help: "Write miles or km." };
     let Some(word) = word(cell, UNKNOWN)? else { return Ok(None) };
     match word.as_str() {

@@ -25,7 +25,7 @@ pub(super) struct Unread {
 
 impl Unread {
     /// The fault as a problem at its cell; `subject` is the field's name.
-    pub(super) fn problem(self, subject: &str, origin: &Origin, cell: &Cell) -> Problem {
+    pub(super) fn problem(self, subject: &str, origin: &Origin, cell: Cell<'_>) -> Problem {
         Problem::error(origin, format!("the {subject} {}", self.what), self.help).with_value(cell.shown())
     }
 }
@@ -81,12 +81,12 @@ enum Held<'cell> {
 }
 
 /// The cell's content; an error value is a fault, a blank or a word such as `tbc` is nothing.
-fn held(cell: &Cell) -> Result<Held<'_>, Unread> {
+fn held(cell: Cell<'_>) -> Result<Held<'_>, Unread> {
     Ok(match cell {
         Cell::Blank => Held::Nothing,
         Cell::Text(text) if is_nothing_known(text) => Held::Nothing,
         Cell::Text(text) => Held::Text(text.trim()),
-        Cell::Number(number) => Held::Number(*number),
+        Cell::Number(number) => Held::Number(number),
         Cell::Day(day) => Held::Day(day.date()),
         Cell::Time(_) => Held::Time,
         Cell::Flag(_) => Held::Flag,
@@ -124,7 +124,7 @@ const NOT_AN_IDENTIFIER: Unread = Unread {
 };
 
 /// A cell's text; a number is written without a needless `.0`, a date as 2026-04-03.
-pub(super) fn text(cell: &Cell) -> CellRead<String> {
+pub(super) fn text(cell: Cell<'_>) -> CellRead<String> {
     Ok(match held(cell)? {
         Held::Nothing => None,
         Held::Text(text) => Some(text.to_owned()),
@@ -145,7 +145,7 @@ fn number_as_text(number: f64) -> String {
 }
 
 /// A telephone number as written; the leading zero that a spreadsheet program drops is put back.
-pub(super) fn telephone(cell: &Cell) -> CellRead<String> {
+pub(super) fn telephone(cell: Cell<'_>) -> CellRead<String> {
     match held(cell)? {
         Held::Nothing => Ok(None),
         Held::Text(text) if damage::is_rounded_figure(text) => Err(DAMAGED),
@@ -160,7 +160,7 @@ pub(super) fn telephone(cell: &Cell) -> CellRead<String> {
 }
 
 /// The text of an identifier, or the fault that the spreadsheet program did to it.
-fn identifier(cell: &Cell) -> CellRead<String> {
+fn identifier(cell: Cell<'_>) -> CellRead<String> {
     match held(cell)? {
         Held::Nothing => Ok(None),
         Held::Text(text) if damage::is_rounded_figure(text) || damage::is_cut_figure(text) => Err(DAMAGED),
@@ -178,7 +178,7 @@ fn identifier(cell: &Cell) -> CellRead<String> {
 }
 
 /// A registration mark; words for a machine that has none yet are nothing known.
-pub(super) fn mark(cell: &Cell) -> CellRead<Mark> {
+pub(super) fn mark(cell: Cell<'_>) -> CellRead<Mark> {
     const NONE_YET: [&str; 9] = [
         "unreg",
         "unreg.",
@@ -216,7 +216,7 @@ const NOT_A_MARK: Unread = Unread {
 };
 
 /// A frame number.
-pub(super) fn frame_number(cell: &Cell) -> CellRead<FrameNumber> {
+pub(super) fn frame_number(cell: Cell<'_>) -> CellRead<FrameNumber> {
     /// No maker's frame numbers are shorter.
     const SHORTEST: usize = 4;
     let Some(text) = identifier(cell)? else { return Ok(None) };
@@ -226,7 +226,7 @@ pub(super) fn frame_number(cell: &Cell) -> CellRead<FrameNumber> {
 }
 
 /// A stock number.
-pub(super) fn stock_number(cell: &Cell) -> CellRead<StockNumber> {
+pub(super) fn stock_number(cell: Cell<'_>) -> CellRead<StockNumber> {
     let Some(text) = identifier(cell)? else { return Ok(None) };
     StockNumber::new(&text).filter(|_| has_figure(&text)).map(Some).ok_or(NOT_AN_IDENTIFIER)
 }
@@ -243,7 +243,7 @@ const CHANGED_ROUND: Unread = Unread {
 };
 
 /// A day: a real date, a serial day number, or a text in one of the usual ways.
-pub(super) fn day(cell: &Cell, meaning: &Meaning) -> CellRead<Date> {
+pub(super) fn day(cell: Cell<'_>, meaning: &Meaning) -> CellRead<Date> {
     const NO_DAY: Unread =
         Unread { what: "is not a day", help: "Write day, month and year, such as 3 Apr 2026 or 2026-04-03." };
     const FAR_OFF: Unread = Unread {
@@ -296,7 +296,7 @@ fn serial_in_text(text: &str, from_1904: bool) -> Option<Date> {
 }
 
 /// A plain number.
-pub(super) fn number(cell: &Cell, meaning: &Meaning) -> CellRead<Number> {
+pub(super) fn number(cell: Cell<'_>, meaning: &Meaning) -> CellRead<Number> {
     match measured(cell, meaning, NOT_A_NUMBER)? {
         None => Ok(None),
         Some((number, "")) => Ok(Some(number)),
@@ -309,7 +309,7 @@ const NOT_A_NUMBER: Unread =
 
 /// A number with the letters behind it; the letters are empty where there are none. What is no number at all is
 /// the fault given.
-fn measured<'cell>(cell: &'cell Cell, meaning: &Meaning, fault: Unread) -> CellRead<(Number, &'cell str)> {
+fn measured<'cell>(cell: Cell<'cell>, meaning: &Meaning, fault: Unread) -> CellRead<(Number, &'cell str)> {
     let text = match held(cell)? {
         Held::Nothing => return Ok(None),
         Held::Number(number) => {
@@ -331,7 +331,7 @@ fn measured<'cell>(cell: &'cell Cell, meaning: &Meaning, fault: Unread) -> CellR
 }
 
 /// An engine's size in cubic centimetres, to the nearest one: `125`, `124.7cc`. An electric one has none.
-pub(super) fn engine_cc(cell: &Cell, meaning: &Meaning) -> CellRead<u32> {
+pub(super) fn engine_cc(cell: Cell<'_>, meaning: &Meaning) -> CellRead<u32> {
     const NOT_CC: Unread = Unread {
         what: "is not an engine size in cc",
         help: "Write cubic centimetres from 1 to 10,000, such as 125.",
@@ -348,7 +348,7 @@ pub(super) fn engine_cc(cell: &Cell, meaning: &Meaning) -> CellRead<u32> {
 }
 
 /// A distance to the nearest tenth. The cell's own unit counts before the column's.
-pub(super) fn distance(cell: &Cell, meaning: &Meaning) -> CellRead<WrittenDistance> {
+pub(super) fn distance(cell: Cell<'_>, meaning: &Meaning) -> CellRead<WrittenDistance> {
     const NO_DISTANCE: Unread = Unread {
         what: "is not a distance",
         help: "Write the figure, with miles or km behind it where the column mixes them.",
@@ -375,7 +375,7 @@ pub(super) fn distance(cell: &Cell, meaning: &Meaning) -> CellRead<WrittenDistan
 
 /// The figure on a clock. A clock shows no thousandths, so that `1.234` is more likely 1,234 than 1.2: where nothing
 /// else in the column tells, it is neither.
-pub(super) fn clock(cell: &Cell, meaning: &Meaning) -> CellRead<WrittenDistance> {
+pub(super) fn clock(cell: Cell<'_>, meaning: &Meaning) -> CellRead<WrittenDistance> {
     const POINT_OR_THOUSANDS: Unread = Unread {
         what: "may be thousands parted by a point, or a figure with a fraction",
         help: "Write the figure that the clock shows, without a point.",
@@ -396,7 +396,7 @@ pub(super) fn clock(cell: &Cell, meaning: &Meaning) -> CellRead<WrittenDistance>
 }
 
 /// A speed to the nearest tenth.
-pub(super) fn speed(cell: &Cell, meaning: &Meaning) -> CellRead<Speed> {
+pub(super) fn speed(cell: Cell<'_>, meaning: &Meaning) -> CellRead<Speed> {
     /// No road machine is faster, in tenths of a mile or kilometre an hour.
     const FASTEST_TENTHS: i64 = 4_000;
     const NO_SPEED: Unread =
@@ -416,7 +416,7 @@ pub(super) fn speed(cell: &Cell, meaning: &Meaning) -> CellRead<Speed> {
 }
 
 /// A volume of fuel or oil.
-pub(super) fn volume(cell: &Cell, meaning: &Meaning) -> CellRead<Volume> {
+pub(super) fn volume(cell: Cell<'_>, meaning: &Meaning) -> CellRead<Volume> {
     const NO_VOLUME: Unread =
         Unread { what: "is not a volume", help: "Write litres, or put the unit behind the figure." };
     const TOO_MUCH: Unread =
@@ -434,7 +434,7 @@ pub(super) fn volume(cell: &Cell, meaning: &Meaning) -> CellRead<Volume> {
 }
 
 /// A span of calendar months: `6`, `6 months`, `2 years`.
-pub(super) fn months(cell: &Cell, meaning: &Meaning) -> CellRead<Months> {
+pub(super) fn months(cell: Cell<'_>, meaning: &Meaning) -> CellRead<Months> {
     const NO_MONTHS: Unread =
         Unread { what: "is not a count of months", help: "Write whole months from 0 to 1200, such as 12." };
     let count = span(cell, meaning, NO_MONTHS, |unit| match unit {
@@ -446,7 +446,7 @@ pub(super) fn months(cell: &Cell, meaning: &Meaning) -> CellRead<Months> {
 }
 
 /// A count of days: `14`, `14 days`, `2 weeks`.
-pub(super) fn day_count(cell: &Cell, meaning: &Meaning) -> CellRead<Days> {
+pub(super) fn day_count(cell: Cell<'_>, meaning: &Meaning) -> CellRead<Days> {
     const NO_DAYS: Unread =
         Unread { what: "is not a count of days", help: "Write whole days from 0 to 1200, such as 14." };
     let count = span(cell, meaning, NO_DAYS, |unit| match unit {
@@ -459,7 +459,7 @@ pub(super) fn day_count(cell: &Cell, meaning: &Meaning) -> CellRead<Days> {
 
 /// A whole count whose unit is worth so many.
 fn span(
-    cell: &Cell,
+    cell: Cell<'_>,
     meaning: &Meaning,
     fault: Unread,
     worth: impl FnOnce(&str) -> Option<i64>,

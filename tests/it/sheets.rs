@@ -25,8 +25,8 @@ fn draw(read: &ReadFile) -> String {
         let epoch = if table.counts_from_1904 { " from 1904" } else { "" };
         writeln!(drawing, "[{}{epoch}]", table.name.sheet.as_deref().unwrap_or_default())
             .expect("a string takes all");
-        for row in &table.rows {
-            let cells: Vec<String> = row.cells.iter().map(draw_cell).collect();
+        for row in table.rows().iter() {
+            let cells: Vec<String> = row.cells().map(draw_cell).collect();
             writeln!(drawing, "{}: {}", row.number, cells.join(" | ")).expect("a string takes all");
         }
     }
@@ -36,7 +36,7 @@ fn draw(read: &ReadFile) -> String {
     drawing
 }
 
-fn draw_cell(cell: &Cell) -> String {
+fn draw_cell(cell: Cell<'_>) -> String {
     match cell {
         Cell::Blank => ".".to_owned(),
         Cell::Text(text) => text.replace('\n', "\\n"),
@@ -283,9 +283,9 @@ fn what_an_ods_repeats_without_end_costs_no_more_than_what_is_kept_of_it() {
              </table:table-cell></table:table-row>"
         )
     };
-    let read = read_bytes(&ods(&block(6_000), ""), "f", &limits, &in_child());
-    assert_eq!((read.tables.len(), read.tables[0].rows.len()), (1, 6_000));
-    assert!(read.tables[0].rows.iter().all(|row| row.cells == vec![Cell::Text("x".into()); 512]));
+    let read = read_bytes(ods(&block(6_000), ""), "f", &limits, &in_child());
+    assert_eq!((read.tables.len(), read.tables[0].rows().len()), (1, 6_000));
+    assert!(read.tables[0].rows().iter().all(|row| row.cells().eq([Cell::Text("x"); 512])));
     let problems: Vec<String> = read.problems.iter().map(ToString::to_string).collect();
     // Of 16,384 columns 512 are kept.
     assert_eq!(
@@ -397,7 +397,7 @@ fn of_a_workbook_with_too_many_sheets_the_first_are_read_and_it_is_told() {
     let names: Vec<String> = (1..=1_001).map(|number| format!("S{number}")).collect();
     let row = "<row><c><v>1</v></c></row>";
     let sheets: Vec<(&str, &str, &str)> = names.iter().map(|name| (name.as_str(), "visible", row)).collect();
-    let read = read_bytes(&xlsx(&sheets), "f", &Limits::default(), &in_child());
+    let read = read_bytes(xlsx(&sheets), "f", &Limits::default(), &in_child());
     assert_eq!(read.tables.len(), 1_000);
     let problems: Vec<String> = read.problems.iter().map(ToString::to_string).collect();
     assert_eq!(
@@ -412,7 +412,7 @@ fn of_a_workbook_with_too_many_problems_the_first_are_told_and_that_they_are_too
     let names: Vec<String> = (1..=1_001).map(|number| format!("S{number}")).collect();
     let row = "<row><c><v>1</v></c></row>";
     let sheets: Vec<(&str, &str, &str)> = names.iter().map(|name| (name.as_str(), "hidden", row)).collect();
-    let read = read_bytes(&xlsx(&sheets), "f", &Limits::default(), &in_child());
+    let read = read_bytes(xlsx(&sheets), "f", &Limits::default(), &in_child());
     assert_eq!((read.tables.len(), read.problems.len()), (0, 1_001));
     assert_eq!(
         read.problems[1_000].to_string(),
@@ -424,7 +424,7 @@ fn of_a_workbook_with_too_many_problems_the_first_are_told_and_that_they_are_too
 #[test]
 fn a_program_that_is_not_there_is_told_of() {
     let reader = Reader::InChild(PathBuf::from("/no/such/program"));
-    let read = read_bytes(&xlsx(&[]), "f", &Limits::default(), &reader);
+    let read = read_bytes(xlsx(&[]), "f", &Limits::default(), &reader);
     assert_eq!(read.tables, []);
     let [problem] = read.problems.as_slice() else { panic!("one problem: {:?}", read.problems) };
     assert!(problem.what.starts_with("the process that reads workbooks could not be started ("), "{problem}");
@@ -439,7 +439,7 @@ fn read_by_script(script: &str) -> String {
     std::fs::write(&path, format!("#!/bin/sh\n{script}\n")).expect("the script is written");
     std::fs::set_permissions(&path, std::fs::Permissions::from_mode(0o755)).expect("the script may run");
     let limits = Limits { reader_seconds: 1, reader_bytes: 1024 * 1024, ..Limits::default() };
-    draw(&read_bytes(&xlsx(&[]), "f", &limits, &Reader::InChild(path)))
+    draw(&read_bytes(xlsx(&[]), "f", &limits, &Reader::InChild(path)))
 }
 
 #[cfg(unix)]

@@ -10,23 +10,66 @@ use super::words::Words;
 use crate::sheets::value::{self, is_error_value};
 use crate::sheets::{Cell, Fault};
 
-/// One cell after the other: first what its attributes say, then what it is. There is one place for all of them, since to
-/// move a cell costs as much as to make it.
+/// One cell after the other: first what its attributes say, then what it is.
 #[derive(Default)]
 pub(super) struct Reckoned {
     /// How many times the cell stands side by side.
     pub(super) times: u32,
     /// The value that its attributes give; in the end the cell itself.
-    pub(super) cell: Cell,
+    cell: Kept,
+    /// Room for a text that is made.
+    words: String,
     has_formula: bool,
     is_text: bool,
     is_error: bool,
 }
 
+/// A cell that keeps its text itself, as the file's events do not last.
+#[derive(Default)]
+struct Kept {
+    /// The cell without its text, if it has one.
+    cell: Cell<'static>,
+    text: String,
+}
+
+impl Kept {
+    fn put(&mut self, cell: Cell<'_>) {
+        self.cell = match cell {
+            Cell::Text(text) | Cell::Fault(Fault::ErrorValue(text)) => {
+                self.text.clear();
+                self.text.push_str(text);
+                if matches!(cell, Cell::Text(_)) { Cell::Text("") } else { value::error_value("") }
+            }
+            Cell::Blank => Cell::Blank,
+            Cell::Number(number) => Cell::Number(number),
+            Cell::Day(day) => Cell::Day(day),
+            Cell::Time(seconds) => Cell::Time(seconds),
+            Cell::Flag(flag) => Cell::Flag(flag),
+            Cell::Fault(Fault::NeverReckoned) => Cell::Fault(Fault::NeverReckoned),
+            Cell::Fault(Fault::TooLong(characters)) => Cell::Fault(Fault::TooLong(characters)),
+        };
+    }
+
+    fn get(&self) -> Cell<'_> {
+        match self.cell {
+            Cell::Text(_) => Cell::Text(&self.text),
+            Cell::Fault(Fault::ErrorValue(_)) => value::error_value(&self.text),
+            cell => cell,
+        }
+    }
+}
+
 impl Reckoned {
+    /// The cell, once it has ended.
+    pub(super) fn cell(&self) -> Cell<'_> {
+        self.cell.get()
+    }
+
     /// Takes the attributes of the next cell. Of several values the first counts.
     pub(super) fn begin(&mut self, element: &BytesStart<'_>) -> Result<(), Damage> {
-        *self = Reckoned { times: 1, ..Reckoned::default() };
+        self.times = 1;
+        self.cell.put(Cell::Blank);
+        (self.has_formula, self.is_text, self.is_error) = (false, false, false);
         for attribute in attributes(element) {
             let (key, value) = attribute?;
             match key {
@@ -34,7 +77,7 @@ impl Reckoned {
                 "table:formula" => self.has_formula = !value.is_empty(),
                 "office:value-type" => self.is_text = value == "string",
                 "calcext:value-type" => self.is_error = value == "error",
-                _ if self.cell.is_blank() && !value.is_empty() => take_value(key, value, &mut self.cell)?,
+                _ if self.cell.get().is_blank() && !value.is_empty() => self.take_value(key, value)?,
                 _ => {}
             }
         }
@@ -56,7 +99,7 @@ impl Reckoned {
         words.clear();
         // What it shows matters where it has no value of its own, or where that may be none: a formula whose value is an
         // error has, in the files of some programs, 0 for a value.
-        if self.cell.is_blank() || self.has_formula || self.is_error {
+        if self.cell.get().is_blank() || self.has_formula || self.is_error {
             read_words(events, words)?;
         } else {
             events.skip()?;
@@ -70,31 +113,35 @@ impl Reckoned {
         // A column that is too narrow for a number shows `###`, which says nothing of its value.
         let is_error = self.is_error || (is_error_value(shown) && shown.bytes().any(|byte| byte != b'#'));
         if is_error && !shown.is_empty() {
-            self.cell = value::error_value(shown);
+            self.cell.put(value::error_value(shown));
             return;
         }
-        if self.cell.is_blank() {
-            words.make_cell(&mut self.cell);
+        if self.cell.get().is_blank() {
+            self.cell.put(words.cell(&mut self.words));
         }
-        if self.cell.is_blank() && self.has_formula && !self.is_text {
-            self.cell = Cell::Fault(Fault::NeverReckoned);
+        if self.cell.get().is_blank() && self.has_formula && !self.is_text {
+            self.cell.put(Cell::Fault(Fault::NeverReckoned));
         }
     }
-}
 
-/// Makes a cell of the value that an attribute gives, if it is one of those that give one.
-fn take_value(key: &str, value: &str, cell: &mut Cell) -> Result<(), Damage> {
-    *cell = match key {
-        "office:value" => value.trim().parse().map_or_else(|_| value::error_value(value), value::number_cell),
-        "office:string-value" => value::text_cell(&unescape(value)?),
-        "office:date-value" => value::iso_day(&unescape(value)?),
-        "office:time-value" => value::iso_length(&unescape(value)?),
-        "office:boolean-value" if value.eq_ignore_ascii_case("true") => Cell::Flag(true),
-        "office:boolean-value" if value.eq_ignore_ascii_case("false") => Cell::Flag(false),
-        "office:boolean-value" => value::error_value(value),
-        _ => return Ok(()),
-    };
-    Ok(())
+    /// Takes the value that an attribute gives, if it is one of those that give one.
+    fn take_value(&mut self, key: &str, value: &str) -> Result<(), Damage> {
+        let (cell, words) = (&mut self.cell, &mut self.words);
+        match key {
+            "office:value" => cell.put(match value.trim().parse() {
+                Ok(number) => value::number_cell(number, words),
+                Err(_) => value::error_value(value),
+            }),
+            "office:string-value" => cell.put(value::text_cell(&unescape(value)?, words)),
+            "office:date-value" => cell.put(value::iso_day(&unescape(value)?, words)),
+            "office:time-value" => cell.put(value::iso_length(&unescape(value)?, words)),
+            "office:boolean-value" if value.eq_ignore_ascii_case("true") => cell.put(Cell::Flag(true)),
+            "office:boolean-value" if value.eq_ignore_ascii_case("false") => cell.put(Cell::Flag(false)),
+            "office:boolean-value" => cell.put(value::error_value(value)),
+            _ => {}
+        }
+        Ok(())
+    }
 }
 
 /// How many times something is repeated; more than a sheet has room for is as much as there is room for.

@@ -229,10 +229,10 @@ impl<R: Read> Reading<R> {
                 }
                 _ => continue,
             }
-            if row >= ROWS_MAX && !self.cell.cell.is_blank() {
+            if row >= ROWS_MAX && !self.cell.cell().is_blank() {
                 return Err(Damage(format!("a cell stands below row {ROWS_MAX}")).into());
             }
-            rows.cells(row, column, self.cell.times, &mut self.cell.cell)?;
+            rows.cells(row, column, self.cell.times, self.cell.cell())?;
             column = column.saturating_add(self.cell.times);
         }
         Ok(())

@@ -1,6 +1,6 @@
 //! The text of a cell, as its paragraphs give it.
 
-use crate::sheets::value::make_text_cell;
+use crate::sheets::value::text_cell;
 use crate::sheets::{Cell, Fault};
 
 /// The white space that is one blank however much there is of it (OpenDocument 1.2, part 1, section 6.1.2).
@@ -98,13 +98,13 @@ impl Words {
         self.text.trim()
     }
 
-    /// Makes a cell of the text; nothing of none.
-    pub(super) fn make_cell(&self, cell: &mut Cell) {
+    /// The cell of the text; blank where there is none. `words` gives room to one that is not as it stands here.
+    pub(super) fn cell<'a>(&'a self, words: &'a mut String) -> Cell<'a> {
         if self.left_out > 0 {
             let characters = self.text.chars().count().saturating_add(self.left_out);
-            *cell = Cell::Fault(Fault::TooLong(characters));
+            Cell::Fault(Fault::TooLong(characters))
         } else {
-            make_text_cell(&self.text, cell);
+            text_cell(&self.text, words)
         }
     }
 }

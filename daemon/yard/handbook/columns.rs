@@ -77,7 +77,7 @@ struct Found {
 /// One row of a sheet of the handbook.
 pub(super) struct Line<'t> {
     table: &'t Table,
-    row: &'t Row,
+    row: Row<'t>,
     columns: &'t [Found],
     meaning: Meaning,
     problems: Vec<Problem>,
@@ -94,7 +94,8 @@ pub(super) fn rows<T>(
 ) -> Vec<T> {
     let mut kept = Vec::new();
     for table in tables {
-        let Some((header, rows)) = table.rows.split_first() else { continue };
+        let Some(header) = table.rows().get(0) else { continue };
+        let rows = table.rows().part(1..);
         let Some(found) = found_columns(table, header, columns, problems) else { continue };
         if rows.len() > ROWS_MOST {
             let what = format!("the handbook's sheet has {} rows, more than {ROWS_MOST}", rows.len());
@@ -120,14 +121,14 @@ pub(super) fn rows<T>(
 /// The columns that the header row names; `None`, and a problem, when it names none of them.
 fn found_columns(
     table: &Table,
-    header: &Row,
+    header: Row<'_>,
     columns: &[Column],
     problems: &mut Vec<Problem>,
 ) -> Option<Vec<Found>> {
     let mut found: Vec<Found> = Vec::new();
     let names = || columns.iter().map(|column| column.name);
     let mut strange = Vec::new();
-    for (place, cell) in header.cells.iter().enumerate().filter(|(_, cell)| !cell.is_blank()) {
+    for (place, cell) in header.cells().enumerate().filter(|(_, cell)| !cell.is_blank()) {
         let text = cell.shown();
         let (words, unit) = text.split_once('(').unwrap_or((&text, ""));
         let plain: String =
@@ -178,7 +179,7 @@ impl Line<'_> {
     pub(super) fn entry<T>(
         &mut self,
         name: &str,
-        read: impl FnOnce(&Cell, &Meaning) -> CellRead<T>,
+        read: impl FnOnce(Cell<'_>, &Meaning) -> CellRead<T>,
     ) -> Option<Entry<T>> {
         let found = self.columns.iter().find(|found| found.name == name)?;
         let cell = self.row.cell(found.place);
@@ -214,7 +215,7 @@ impl Line<'_> {
 
     /// The row's first filled cell.
     pub(super) fn first_cell(&self) -> Origin {
-        let place = self.row.cells.iter().position(|cell| !cell.is_blank()).unwrap_or(0);
+        let place = self.row.cells().position(|cell| !cell.is_blank()).unwrap_or(0);
         self.table.origin(self.row, place)
     }
 }

@@ -5,26 +5,30 @@ use std::sync::Arc;
 use super::*;
 use crate::origin::{Origin, SheetName};
 use crate::problem::Problem;
-use crate::sheets::{Cell, Row, Table};
+use crate::sheets::{Cell, Table};
 use crate::units::SpeedUnit;
 use crate::yard::MachineRow;
 
 /// A sheet out of CSV text as the shipped files have it: a quoted cell holds commas, and no more quotes.
 fn table(file: &str, text: &str) -> Table {
     let name = Arc::new(SheetName { file: file.to_owned(), sheet: None });
-    let row = |(number, line): (u32, &str)| {
-        let mut quoted = false;
-        let cells = line.split(|letter| {
-            quoted ^= letter == '"';
-            letter == ',' && !quoted
-        });
-        let cell = |text: &str| match text.trim_matches('"') {
-            "" => Cell::Blank,
-            text => Cell::Text(text.into()),
-        };
-        Row { number, cells: cells.map(cell).collect() }
-    };
-    Table { name, rows: (1..).zip(text.lines()).map(row).collect(), counts_from_1904: false }
+    let cells = |line| split(line).map(cell).collect::<Vec<_>>();
+    Table::new(name, false, (1..).zip(text.lines().map(cells)))
+}
+
+fn split(line: &str) -> impl Iterator<Item = &str> {
+    let mut quoted = false;
+    line.split(move |letter| {
+        quoted ^= letter == '"';
+        letter == ',' && !quoted
+    })
+}
+
+fn cell(text: &str) -> Cell<'_> {
+    match text.trim_matches('"') {
+        "" => Cell::Blank,
+        text => Cell::Text(text),
+    }
 }
 
 /// The handbook of three sheets, of which nothing is told.
@@ -347,10 +351,9 @@ fn a_header_may_carry_the_unit_of_its_column() {
 fn every_shipped_row_says_that_it_has_no_source() {
     for (file, text) in &SHIPPED_HANDBOOK[1..] {
         let table = table(file, text);
-        let (header, rows) = table.rows.split_first().expect("the file has headers");
-        assert_eq!(header.cells.last(), Some(&Cell::Text("note".into())));
-        for row in rows {
-            let note = row.cells.last().map(Cell::shown).unwrap_or_default();
+        assert_eq!(table.row(0).cells().next_back(), Some(Cell::Text("note")));
+        for row in table.rows().part(1..).iter() {
+            let note = row.cells().next_back().map(|cell| cell.shown()).unwrap_or_default();
             assert!(note.starts_with("common practice, no source"), "{file} {}: {note}", row.number);
         }
     }

@@ -129,7 +129,7 @@ impl Columns<'_> {
         let as_day = [Assigned { column, field: Field::Handover, score: 0.0, found: Found::Name }];
         let settled =
             settle::settle(self.table, self.header_row, self.headers, &as_day, None, self.shop_order);
-        let rows = self.table.rows.get(self.header_row + 1..).unwrap_or_default();
+        let rows = self.table.rows().part(self.header_row + 1..);
         let day = |cell| cells::day(cell, &settled[0].meaning).ok().flatten();
         let days: Rc<[Option<Date>]> = rows.iter().map(|row| day(row.cell(column))).collect();
         self.days.insert(column, Rc::clone(&days));

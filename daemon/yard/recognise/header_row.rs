@@ -32,13 +32,13 @@ pub(super) fn find(table: &Table, agreed: Option<&AgreedSheet>) -> Option<Header
             best = Some((known, HeaderRow { index, headers }));
         }
     };
-    for (index, row) in table.rows.iter().enumerate().take(SEARCHED_ROWS) {
+    for (index, row) in table.rows().iter().enumerate().take(SEARCHED_ROWS) {
         if !is_mostly_words(row) {
             continue;
         }
-        consider(index, row.cells.iter().map(header_of).collect(), false);
-        let above = index.checked_sub(1).map(|above| &table.rows[above]);
-        if let Some(above) = above.filter(|above| above.number + 1 == row.number && is_mostly_words(above)) {
+        consider(index, row.cells().map(header_of).collect(), false);
+        let above = index.checked_sub(1).map(|above| table.row(above));
+        if let Some(above) = above.filter(|above| above.number + 1 == row.number && is_mostly_words(*above)) {
             consider(index, joined(above, row), has_groups(above, row));
         }
     }
@@ -69,11 +69,11 @@ fn known_columns(headers: &[Header], agreed: &[Header]) -> usize {
     RecordKind::ALL.into_iter().map(of_kind).max().unwrap_or(0)
 }
 
-fn header_of(cell: &Cell) -> Header {
+fn header_of(cell: Cell<'_>) -> Header {
     text_of(cell).map(Header::new).unwrap_or_default()
 }
 
-fn text_of(cell: &Cell) -> Option<&str> {
+fn text_of(cell: Cell<'_>) -> Option<&str> {
     match cell {
         Cell::Text(text) => Some(text),
         _ => None,
@@ -81,17 +81,17 @@ fn text_of(cell: &Cell) -> Option<&str> {
 }
 
 /// Whether at least half of a row's filled cells are words, as headers are.
-pub(super) fn is_mostly_words(row: &Row) -> bool {
-    let filled = row.cells.iter().filter(|cell| !cell.is_blank()).count();
-    let words = row.cells.iter().filter_map(text_of);
+pub(super) fn is_mostly_words(row: Row<'_>) -> bool {
+    let filled = row.cells().filter(|cell| !cell.is_blank()).count();
+    let words = row.cells().filter_map(text_of);
     let words = words.filter(|text| text.chars().any(char::is_alphabetic) || text.starts_with('#')).count();
     filled > 0 && words * 2 >= filled
 }
 
 /// Whether the upper row groups columns: a title stands alone above the first of them.
-fn has_groups(above: &Row, below: &Row) -> bool {
-    let filled = |row: &Row| {
-        let columns = row.cells.iter().enumerate().filter(|(_, cell)| text_of(cell).is_some());
+fn has_groups(above: Row<'_>, below: Row<'_>) -> bool {
+    let filled = |row: Row<'_>| {
+        let columns = row.cells().enumerate().filter(|(_, cell)| text_of(*cell).is_some());
         columns.map(|(column, _)| column).collect::<Vec<_>>()
     };
     let (upper, lower) = (filled(above), filled(below));
@@ -99,9 +99,9 @@ fn has_groups(above: &Row, below: &Row) -> bool {
 }
 
 /// Two rows as one: a cell above that has one below it groups the columns to its right, as a merged cell does.
-fn joined(above: &Row, below: &Row) -> Vec<Header> {
+fn joined(above: Row<'_>, below: Row<'_>) -> Vec<Header> {
     let mut parent = None;
-    (0..above.cells.len().max(below.cells.len()))
+    (0..above.cells().len().max(below.cells().len()))
         .map(|column| {
             let (upper, lower) = (text_of(above.cell(column)), text_of(below.cell(column)));
             if upper.is_some() {

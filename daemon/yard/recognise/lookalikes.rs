@@ -76,7 +76,7 @@ pub(super) fn fields(vague: Vague, kind: RecordKind) -> &'static [(Field, Like)]
 }
 
 /// Whether a filled cell looks like it.
-pub(super) fn is_like(cell: &Cell, like: Like) -> bool {
+pub(super) fn is_like(cell: Cell<'_>, like: Like) -> bool {
     match like {
         Like::Mark => is_like_british_mark(cell),
         Like::FrameNumber => is_like_frame_number(cell),
@@ -90,7 +90,7 @@ pub(super) fn is_like(cell: &Cell, like: Like) -> bool {
 }
 
 /// A text's letters and figures in capitals without its blanks; `None` for any other cell.
-fn run(cell: &Cell) -> Option<String> {
+fn run(cell: Cell<'_>) -> Option<String> {
     let Cell::Text(text) = cell else { return None };
     let run: String = text
         .chars()
@@ -107,7 +107,7 @@ fn pattern(run: &str) -> String {
 
 /// The patterns of the marks issued from 2001 on and from 1983 on, and of Northern Ireland's, which have an I or a Z
 /// among their letters; common knowledge. Older marks look like models: `JET 125`.
-fn is_like_british_mark(cell: &Cell) -> bool {
+fn is_like_british_mark(cell: Cell<'_>) -> bool {
     let Some(run) = run(cell) else { return false };
     match pattern(&run).as_str() {
         "AA99AAA" | "A9AAA" | "A99AAA" | "A999AAA" => true,
@@ -116,7 +116,7 @@ fn is_like_british_mark(cell: &Cell) -> bool {
     }
 }
 
-fn is_like_frame_number(cell: &Cell) -> bool {
+fn is_like_frame_number(cell: Cell<'_>) -> bool {
     let Some(run) = run(cell) else { return false };
     let has = |is: fn(&u8) -> bool| run.bytes().any(|byte| is(&byte));
     run.len() == 17
@@ -126,7 +126,7 @@ fn is_like_frame_number(cell: &Cell) -> bool {
 }
 
 /// One or two letters before three or more figures, as nothing else in a machine's row is written.
-fn is_like_stock_number(cell: &Cell) -> bool {
+fn is_like_stock_number(cell: Cell<'_>) -> bool {
     let Some(run) = run(cell) else { return false };
     let letters = run.bytes().take_while(u8::is_ascii_alphabetic).count();
     let figures = run.len() - letters;
@@ -138,7 +138,7 @@ fn is_like_stock_number(cell: &Cell) -> bool {
 }
 
 /// Ten or eleven figures with a leading 0, or +44 and the rest.
-fn is_like_british_telephone(cell: &Cell) -> bool {
+fn is_like_british_telephone(cell: Cell<'_>) -> bool {
     let Ok(Some(text)) = cells::telephone(cell) else { return false };
     if !text.chars().all(|letter| letter.is_ascii_digit() || " +()-".contains(letter)) {
         return false;
@@ -151,7 +151,7 @@ fn is_like_british_telephone(cell: &Cell) -> bool {
 }
 
 /// A winter grade of SAE J300 before a W: `10W-40`, `10w40 MA2`.
-fn is_like_oil(cell: &Cell) -> bool {
+fn is_like_oil(cell: Cell<'_>) -> bool {
     let Cell::Text(text) = cell else { return false };
     let text = text.to_ascii_uppercase();
     text.split_once('W').is_some_and(|(before, behind)| {

@@ -18,7 +18,6 @@ mod why;
 pub use proposal::{agreed, not_agreed, proposal};
 
 use std::collections::BTreeMap;
-use std::sync::Arc;
 
 use crate::problem::Problem;
 use crate::settings::{AgreedSheet, DateOrder};
@@ -108,7 +107,7 @@ pub fn recognise(table: &Table, agreed: Option<&AgreedSheet>, shop_order: DateOr
         Some(AgreedRows::Kind(kind)) => Some(kind),
         None => None,
     };
-    if table.rows.is_empty() {
+    if table.rows().is_empty() {
         return read_as;
     }
     let Some(HeaderRow { index, mut headers }) = header_row::find(table, agreed) else {
@@ -120,11 +119,7 @@ pub fn recognise(table: &Table, agreed: Option<&AgreedSheet>, shop_order: DateOr
     read_as.problems.extend(others.problems);
     read_as.ends_before = others.below;
     headers.truncate(others.beside.unwrap_or(headers.len()));
-    let shortened = others.below.map(|below| Table {
-        name: Arc::clone(&table.name),
-        rows: table.rows[..below].to_vec(),
-        counts_from_1904: table.counts_from_1904,
-    });
+    let shortened = others.below.map(|below| table.first_rows(below));
     let table = shortened.as_ref().unwrap_or(table);
     let agreed = agreed.filter(|sheet| agreement::is_meant_for(sheet, table, &headers));
     agreed_kind = agreed.and(agreed_kind);
@@ -216,7 +211,7 @@ fn fill_in(
         let why = Why::of(index, columns, assignment);
         let is_anew = columns.agreed.is_empty() && columns.refused.is_empty();
         if matches!(why, Why::Unlike(_)) || (is_anew && matches!(why, Why::MayBe(_))) {
-            let cell = table.origin(&table.rows[header_row], index);
+            let cell = table.origin(table.row(header_row), index);
             let help = "Agree in tickover.toml what it is, or that it is nothing.";
             let problem = Problem::note(&cell, format!("this column is left out: {why}"), help);
             read_as.problems.push(problem.with_value(header.shown.clone()));
@@ -252,7 +247,7 @@ fn no_kind(table: &Table, headers: &[Header]) -> Problem {
 fn diary(table: &Table, header_row: usize) -> Problem {
     let help = format!("What is booked is not done. {LEAVE_UNREAD}");
     let what = "this looks like a diary of what is booked, so the sheet is not read";
-    Problem::error(&table.origin(&table.rows[header_row], 0), what, help)
+    Problem::error(&table.origin(table.row(header_row), 0), what, help)
 }
 
 fn no_identity(table: &Table, header_row: usize, headers: &[Header]) -> Problem {
@@ -262,7 +257,7 @@ fn no_identity(table: &Table, header_row: usize, headers: &[Header]) -> Problem 
         listed(headers)
     );
     let what = "no column tells which machine a row is about, so the sheet is not read";
-    Problem::error(&table.origin(&table.rows[header_row], 0), what, help)
+    Problem::error(&table.origin(table.row(header_row), 0), what, help)
 }
 
 /// The headers of a sheet in a sentence, cut after a few.

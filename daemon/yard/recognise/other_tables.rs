@@ -25,24 +25,24 @@ pub(super) fn find(table: &Table, index: usize, headers: &[Header]) -> OtherTabl
     if identities.is_empty() {
         return found;
     }
-    let begins_another = |row: &Row| {
+    let begins_another = |row: Row<'_>| {
         let may_be = identities.iter().all(|&column| is_without_figures(row.cell(column)));
         may_be && is_another_row_of_headers(row, headers)
     };
     // The row right above may group the columns of this one.
-    let above = table.rows[..index.saturating_sub(1)].iter().find(|row| begins_another(row));
-    let below = table.rows[index + 1..].iter().position(begins_another).map(|place| index + 1 + place);
+    let above = table.rows().part(..index.saturating_sub(1)).iter().find(|row| begins_another(*row));
+    let below = table.rows().part(index + 1..).iter().position(begins_another).map(|place| index + 1 + place);
     found.below = below;
-    found.problems.extend(above.into_iter().chain(below.map(|place| &table.rows[place])).map(|row| {
-        let column = row.cells.iter().position(|cell| !cell.is_blank()).unwrap_or_default();
+    found.problems.extend(above.into_iter().chain(below.map(|place| table.row(place))).map(|row| {
+        let column = row.cells().position(|cell| !cell.is_blank()).unwrap_or_default();
         not_read(table, row, column)
     }));
     found.beside = beside(headers, &identities);
-    found.problems.extend(found.beside.map(|column| not_read(table, &table.rows[index], column)));
+    found.problems.extend(found.beside.map(|column| not_read(table, table.row(index), column)));
     found
 }
 
-fn not_read(table: &Table, row: &Row, column: usize) -> Problem {
+fn not_read(table: &Table, row: Row<'_>, column: usize) -> Problem {
     let what = "another table begins here, and was not read";
     let help = "Put each table on a sheet or in a file of its own.";
     Problem::error(&table.origin(row, column), what, help).with_value(row.cell(column).shown())
@@ -58,13 +58,13 @@ fn beside(headers: &[Header], identities: &[usize]) -> Option<usize> {
 }
 
 /// Whether a row consists of headers, one of which names the machine, and is not this table's own row come again.
-fn is_another_row_of_headers(row: &Row, headers: &[Header]) -> bool {
+fn is_another_row_of_headers(row: Row<'_>, headers: &[Header]) -> bool {
     if !header_row::is_mostly_words(row) {
         return false;
     }
-    let filled = row.cells.iter().filter(|cell| !cell.is_blank()).count();
+    let filled = row.cells().filter(|cell| !cell.is_blank()).count();
     let (mut known, mut is_named, mut is_other) = (0, false, false);
-    for (column, cell) in row.cells.iter().enumerate() {
+    for (column, cell) in row.cells().enumerate() {
         let Cell::Text(text) = cell else { continue };
         let header = Header::new(text);
         if !header.is_known() {
@@ -93,7 +93,7 @@ fn is_identity(header: &Header) -> bool {
 }
 
 /// Whether a cell can be no number of a machine; nearly every row below the headers is told by this alone.
-fn is_without_figures(cell: &Cell) -> bool {
+fn is_without_figures(cell: Cell<'_>) -> bool {
     match cell {
         Cell::Blank => true,
         Cell::Text(text) => !text.bytes().any(|byte| byte.is_ascii_digit()),

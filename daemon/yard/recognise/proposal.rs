@@ -20,7 +20,7 @@ pub fn proposal(table: &Table, read_as: &ReadAs) -> String {
     let mut text = format!("{}{sheet}: ", name.file);
     match read_as.kind.zip(read_as.header_row) {
         Some((kind, row)) => {
-            let number = table.rows[row].number;
+            let number = table.row(row).number;
             text.push_str(&format!("one {} a row, headers in row {number}\n", kind.name()));
         }
         None => text.push_str("not read\n"),

@@ -118,7 +118,7 @@ fn votes(table: &Table, header_row: usize, assigned: &Assigned) -> Votes {
     if !holds_days && !holds_numbers {
         return votes;
     }
-    for row in table.rows.get(header_row + 1..).unwrap_or_default() {
+    for row in table.rows().part(header_row + 1..).iter() {
         let text = match row.cell(assigned.column) {
             Cell::Text(text) => text,
             Cell::Day(day) if holds_days => {

@@ -24,7 +24,7 @@ const WEAK_EVIDENCE: f64 = 0.9;
 
 /// A column's filled cells, some of them, and the shares reckoned so far.
 pub(super) struct Sample<'table> {
-    cells: Vec<&'table Cell>,
+    cells: Vec<Cell<'table>>,
     from_1904: bool,
     shares: [Option<f64>; Shape::COUNT],
 }
@@ -32,15 +32,15 @@ pub(super) struct Sample<'table> {
 impl<'table> Sample<'table> {
     /// A sample of a column below the row of headers.
     pub(super) fn of(table: &'table Table, header_row: usize, column: usize) -> Sample<'table> {
-        let rows = table.rows.get(header_row + 1..).unwrap_or_default();
-        let header = table.rows.get(header_row).map(|row| row.cell(column));
+        let rows = table.rows().part(header_row + 1..);
+        let header = table.rows().get(header_row).map(|row| row.cell(column));
         let cells = rows
             .iter()
             .step_by(rows.len().div_ceil(SAMPLED_ROWS).max(1))
-            .filter(|row| !row.cells.iter().any(cell_words::is_word_for_total))
+            .filter(|row| !row.cells().any(cell_words::is_word_for_total))
             .map(|row| row.cell(column))
             // A header that is repeated further down says nothing of the values.
-            .filter(|cell| is_filled(cell) && header != Some(cell))
+            .filter(|cell| is_filled(*cell) && header != Some(*cell))
             .take(SAMPLED_CELLS)
             .collect();
         Sample { cells, from_1904: table.counts_from_1904, shares: [None; Shape::COUNT] }
@@ -65,7 +65,7 @@ impl<'table> Sample<'table> {
 
     /// The share of the filled cells that look like something without a header to say so.
     pub(super) fn share_like(&self, like: Like) -> f64 {
-        let fitting = self.cells.iter().filter(|cell| lookalikes::is_like(cell, like)).count();
+        let fitting = self.cells.iter().filter(|cell| lookalikes::is_like(**cell, like)).count();
         if self.cells.is_empty() { 0.0 } else { fitting as f64 / self.cells.len() as f64 }
     }
 
@@ -80,7 +80,7 @@ impl<'table> Sample<'table> {
     pub(super) fn share(&mut self, shape: Shape) -> f64 {
         let (cells, from_1904) = (&self.cells, self.from_1904);
         *self.shares[shape as usize].get_or_insert_with(|| {
-            let fitting: f64 = cells.iter().map(|cell| fit(cell, shape, from_1904)).sum();
+            let fitting: f64 = cells.iter().map(|cell| fit(*cell, shape, from_1904)).sum();
             if cells.is_empty() { 1.0 } else { fitting / cells.len() as f64 }
         })
     }
@@ -118,7 +118,7 @@ impl<'table> Sample<'table> {
 }
 
 /// Whether a cell says anything.
-fn is_filled(cell: &Cell) -> bool {
+fn is_filled(cell: Cell<'_>) -> bool {
     match cell {
         Cell::Blank => false,
         Cell::Text(text) => !cell_words::is_nothing_known(text),
@@ -127,7 +127,7 @@ fn is_filled(cell: &Cell) -> bool {
 }
 
 /// How well a filled cell fits a shape, from 0 to 1.
-fn fit(cell: &Cell, shape: Shape, from_1904: bool) -> f64 {
+fn fit(cell: Cell<'_>, shape: Shape, from_1904: bool) -> f64 {
     let meaning = Meaning { from_1904, ..Meaning::default() };
     let is_day = || cells::day(cell, &meaning).is_ok();
     // Which sign parts a fraction is settled later, by the whole column.
@@ -165,7 +165,7 @@ fn fit(cell: &Cell, shape: Shape, from_1904: bool) -> f64 {
 }
 
 /// Whether a cell could be a registration mark: a short run of letters and figures, both present.
-fn is_like_mark(cell: &Cell) -> bool {
+fn is_like_mark(cell: Cell<'_>) -> bool {
     let Ok(Some(mark)) = cells::mark(cell) else { return false };
     let mark = mark.as_str();
     mark.len() <= 8
@@ -174,7 +174,7 @@ fn is_like_mark(cell: &Cell) -> bool {
 }
 
 /// Whether a cell is one run of letters and figures of a certain length and count of figures.
-fn identifier_like(cell: &Cell, fits: impl FnOnce(usize, usize) -> bool) -> bool {
+fn identifier_like(cell: Cell<'_>, fits: impl FnOnce(usize, usize) -> bool) -> bool {
     let Ok(Some(number)) = cells::stock_number(cell) else { return false };
     let text = number.as_str();
     let plain = text.bytes().all(|byte| byte.is_ascii_alphanumeric() || b" -/.*#".contains(&byte));
@@ -182,7 +182,7 @@ fn identifier_like(cell: &Cell, fits: impl FnOnce(usize, usize) -> bool) -> bool
 }
 
 /// Whether a cell has the figures of a telephone number and little else.
-fn is_like_telephone(cell: &Cell) -> bool {
+fn is_like_telephone(cell: Cell<'_>) -> bool {
     let Ok(Some(text)) = cells::telephone(cell) else { return false };
     let figures = text.bytes().filter(u8::is_ascii_digit).count();
     let letters = text.chars().filter(|letter| letter.is_alphabetic()).count();

@@ -10,7 +10,7 @@ use jiff::civil::Date;
 
 use crate::origin::{Entry, Origin};
 use crate::problem::{Problem, counted};
-use crate::sheets::{Cell, Row, Table};
+use crate::sheets::{Cell, Row, Rows, Table};
 use crate::yard::cells::{self, CellRead, Meaning, Unread};
 use crate::yard::recognise::item_of_sheet;
 use crate::yard::{ColumnRead, Field, Identity, ReadAs, RecordKind, Records};
@@ -76,7 +76,7 @@ impl<'sheet> Sheet<'sheet> {
             table,
             kind,
             header_row,
-            ends_before: read_as.ends_before.unwrap_or(table.rows.len()).min(table.rows.len()),
+            ends_before: read_as.ends_before.unwrap_or(table.rows().len()).min(table.rows().len()),
             sheet_day,
             item_of_sheet: item_of_sheet(table, read_as),
             columns: &read_as.columns,
@@ -85,8 +85,8 @@ impl<'sheet> Sheet<'sheet> {
     }
 
     /// The rows below the headers.
-    fn body(&self) -> &'sheet [Row] {
-        self.table.rows.get(self.header_row + 1..self.ends_before).unwrap_or_default()
+    fn body(&self) -> Rows<'sheet> {
+        self.table.rows().part(self.header_row + 1..self.ends_before)
     }
 
     /// The column that is a field.
@@ -101,7 +101,7 @@ impl<'sheet> Sheet<'sheet> {
 
     /// The cell of a column's header.
     fn header_origin(&self, column: usize) -> Origin {
-        self.table.origin(&self.table.rows[self.header_row], column)
+        self.table.origin(self.table.row(self.header_row), column)
     }
 }
 
@@ -114,7 +114,14 @@ struct Complaints {
 
 impl Complaints {
     /// Tells of a cell, one by one up to a few of a kind.
-    fn tell(&mut self, column: usize, subject: &'static str, unread: Unread, origin: &Origin, cell: &Cell) {
+    fn tell(
+        &mut self,
+        column: usize,
+        subject: &'static str,
+        unread: Unread,
+        origin: &Origin,
+        cell: Cell<'_>,
+    ) {
         let (count, _) = self.counts.entry((column, unread)).or_insert((0, subject));
         *count += 1;
         if *count <= COMPLAINTS_OF_A_KIND {
@@ -143,7 +150,7 @@ impl Complaints {
 /// One row, read field by field.
 struct RowReader<'row, 'sheet> {
     sheet: &'row Sheet<'sheet>,
-    row: &'sheet Row,
+    row: Row<'sheet>,
     complaints: &'row mut Complaints,
 }
 
@@ -152,12 +159,12 @@ struct Told;
 
 impl<'sheet> RowReader<'_, 'sheet> {
     /// The cell of a field; `None` when the sheet has no such column.
-    fn cell(&self, field: Field) -> Option<(&'sheet Cell, &'sheet ColumnRead)> {
+    fn cell(&self, field: Field) -> Option<(Cell<'sheet>, &'sheet ColumnRead)> {
         self.sheet.column(field).map(|column| (self.row.cell(column.index), column))
     }
 
     /// A column's cell of this row.
-    fn cell_of(&self, column: &ColumnRead) -> &'sheet Cell {
+    fn cell_of(&self, column: &ColumnRead) -> Cell<'sheet> {
         self.row.cell(column.index)
     }
 
@@ -170,7 +177,7 @@ impl<'sheet> RowReader<'_, 'sheet> {
     fn read<T>(
         &mut self,
         field: Field,
-        read: impl FnOnce(&Cell, &Meaning) -> CellRead<T>,
+        read: impl FnOnce(Cell<'_>, &Meaning) -> CellRead<T>,
     ) -> Result<Option<Entry<T>>, Told> {
         let Some((cell, column)) = self.cell(field) else { return Ok(None) };
         if cell.is_blank() {
@@ -189,7 +196,7 @@ impl<'sheet> RowReader<'_, 'sheet> {
     fn entry<T>(
         &mut self,
         field: Field,
-        read: impl FnOnce(&Cell, &Meaning) -> CellRead<T>,
+        read: impl FnOnce(Cell<'_>, &Meaning) -> CellRead<T>,
     ) -> Option<Entry<T>> {
         self.read(field, read).unwrap_or_default()
     }

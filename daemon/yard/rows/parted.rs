@@ -15,10 +15,10 @@ pub(super) const PARTED: Unread = Unread {
 
 /// The place of the figure that was parted: the row has more cells than the sheet has headers, and a figure of up to
 /// three digits stands before one of exactly three. Workbooks have no such rows.
-pub(super) fn parted_figure(sheet: &Sheet<'_>, row: &Row) -> Option<usize> {
-    let headers = &sheet.table.rows[sheet.header_row].cells;
-    let width = headers.iter().rposition(|cell| !cell.is_blank())? + 1;
-    let is_too_wide = row.cells.iter().skip(width).any(|cell| !cell.is_blank());
+pub(super) fn parted_figure(sheet: &Sheet<'_>, row: Row<'_>) -> Option<usize> {
+    let headers = sheet.table.row(sheet.header_row);
+    let width = headers.cells().rposition(|cell| !cell.is_blank())? + 1;
+    let is_too_wide = row.cells().skip(width).any(|cell| !cell.is_blank());
     if sheet.table.name.sheet.is_some() || !is_too_wide {
         return None;
     }
@@ -33,7 +33,7 @@ pub(super) fn parted_figure(sheet: &Sheet<'_>, row: &Row) -> Option<usize> {
 }
 
 /// One to three digits and nothing behind them, as before the comma of `1,204` or `£1,649.00`.
-fn begins_a_group(cell: &Cell) -> bool {
+fn begins_a_group(cell: Cell<'_>) -> bool {
     let Cell::Text(text) = cell else { return false };
     let figures = text.trim_start_matches(['£', '-', '(', ' ']);
     (1..=3).contains(&figures.len())
@@ -42,7 +42,7 @@ fn begins_a_group(cell: &Cell) -> bool {
 }
 
 /// Three digits, perhaps with a fraction or a unit behind them.
-fn is_a_group(cell: &Cell) -> bool {
+fn is_a_group(cell: Cell<'_>) -> bool {
     let Cell::Text(text) = cell else { return false };
     let digits = text.bytes().take_while(u8::is_ascii_digit).count();
     digits == 3

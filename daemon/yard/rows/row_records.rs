@@ -202,7 +202,7 @@ fn check_result(row: &mut RowReader<'_, '_>, column: &ColumnRead) -> Option<Entr
 /// The day that stands where a result is due.
 fn day_in_result(row: &RowReader<'_, '_>, column: &ColumnRead) -> Option<Entry<Date>> {
     let signed = cell_words::signed_day(row.cell_of(column));
-    let cell = signed.as_ref().map_or(row.cell_of(column), |(day, _)| day);
+    let cell = signed.as_ref().map_or(row.cell_of(column), |(day, _)| *day);
     let day = cells::day(cell, &column.meaning).ok().flatten();
     // A plain 1 or 0 is a yes or no and lies far outside the days that count.
     day.map(|day| Entry::new(day, row.origin(column)))

@@ -26,7 +26,7 @@ struct Sums {
 
 impl<'sheet> Strays<'sheet> {
     pub(super) fn of(sheet: &'sheet Sheet<'sheet>) -> Strays<'sheet> {
-        let is_machine = |(index, row): (usize, &Row)| {
+        let is_machine = |(index, row): (usize, Row<'_>)| {
             !is_totals(sheet, row) && !is_count(sheet, index, row) && names_a_machine(sheet, row)
         };
         let mut rows = sheet.body().iter().enumerate().rev();
@@ -36,7 +36,7 @@ impl<'sheet> Strays<'sheet> {
     }
 
     /// Whether a row is no record. The rows come in their order, each with its place below the headers.
-    pub(super) fn is_one(&mut self, index: usize, row: &Row) -> bool {
+    pub(super) fn is_one(&mut self, index: usize, row: Row<'_>) -> bool {
         let sheet = self.sheet;
         let is_blank = sheet.columns.iter().all(|column| row.cell(column.index).is_blank());
         is_blank
@@ -49,7 +49,7 @@ impl<'sheet> Strays<'sheet> {
     }
 
     /// Whether all figures of a row without a machine are the sums or averages of their columns.
-    fn is_sums(&mut self, index: usize, row: &Row) -> bool {
+    fn is_sums(&mut self, index: usize, row: Row<'_>) -> bool {
         let sheet = self.sheet;
         let mut figures = Vec::new();
         for (place, column) in sheet.columns.iter().enumerate() {
@@ -76,8 +76,8 @@ impl<'sheet> Strays<'sheet> {
 impl Sums {
     /// Adds the rows that are not reckoned in yet, up to one that is left out.
     fn reckon_up_to(&mut self, index: usize, sheet: &Sheet<'_>) {
-        let rows = sheet.body().get(self.rows..index).unwrap_or_default();
-        for row in rows.iter().filter(|row| names_something(sheet, row) && !is_totals(sheet, row)) {
+        let rows = sheet.body().part(self.rows..index);
+        for row in rows.iter().filter(|row| names_something(sheet, *row) && !is_totals(sheet, *row)) {
             for (column, (sum, count)) in sheet.columns.iter().zip(&mut self.columns) {
                 if let Ok(Some(figure)) = cells::number(row.cell(column.index), &column.meaning) {
                     *sum = sum.saturating_add(figure.thousandths());
@@ -90,7 +90,7 @@ impl Sums {
 }
 
 /// Whether a row names a machine by a number that can be one.
-fn names_a_machine(sheet: &Sheet<'_>, row: &Row) -> bool {
+fn names_a_machine(sheet: &Sheet<'_>, row: Row<'_>) -> bool {
     sheet.identity_columns().any(|column| {
         let cell = row.cell(column.index);
         match column.field {
@@ -102,7 +102,7 @@ fn names_a_machine(sheet: &Sheet<'_>, row: &Row) -> bool {
 }
 
 /// Whether the cells that name a machine repeat their headers instead, or, where there are none, all others do.
-fn is_repeated_header(sheet: &Sheet<'_>, row: &Row) -> bool {
+fn is_repeated_header(sheet: &Sheet<'_>, row: Row<'_>) -> bool {
     let repeats = |column: &ColumnRead| match row.cell(column.index) {
         Cell::Text(text) => {
             let own = column.header.rsplit(" / ").next().unwrap_or_default();
@@ -122,11 +122,11 @@ fn is_repeated_header(sheet: &Sheet<'_>, row: &Row) -> bool {
 
 /// Whether a row calls itself a total and names no machine. A bare figure where machines are named is a count, unless
 /// the row says anything else.
-fn is_totals(sheet: &Sheet<'_>, row: &Row) -> bool {
-    if !row.cells.iter().any(is_word_for_total) {
+fn is_totals(sheet: &Sheet<'_>, row: Row<'_>) -> bool {
+    if !row.cells().any(is_word_for_total) {
         return false;
     }
-    let is_bare = row.cells.iter().all(|cell| cell.is_blank() || is_word_for_total(cell) || is_figure(cell));
+    let is_bare = row.cells().all(|cell| cell.is_blank() || is_word_for_total(cell) || is_figure(cell));
     let names_a_machine = sheet.identity_columns().any(|column| {
         let cell = row.cell(column.index);
         !(cell.is_blank() || is_word_for_total(cell) || (is_bare && is_figure(cell)))
@@ -135,7 +135,7 @@ fn is_totals(sheet: &Sheet<'_>, row: &Row) -> bool {
 }
 
 /// Whether a cell holds a whole figure and nothing else.
-fn is_figure(cell: &Cell) -> bool {
+fn is_figure(cell: Cell<'_>) -> bool {
     match cell {
         Cell::Number(number) => number.fract() == 0.0,
         Cell::Text(text) => text.bytes().all(|byte| byte.is_ascii_digit()),
@@ -144,11 +144,11 @@ fn is_figure(cell: &Cell) -> bool {
 }
 
 /// Whether the last row of a sheet holds nothing but how many machines stand above it.
-fn is_count(sheet: &Sheet<'_>, index: usize, row: &Row) -> bool {
-    let mut filled = row.cells.iter().filter(|cell| !cell.is_blank());
+fn is_count(sheet: &Sheet<'_>, index: usize, row: Row<'_>) -> bool {
+    let mut filled = row.cells().filter(|cell| !cell.is_blank());
     let (Some(cell), None) = (filled.next(), filled.next()) else { return false };
-    let above = sheet.body().get(..index).unwrap_or_default();
-    let machines = || above.iter().filter(|row| names_something(sheet, row) && !is_totals(sheet, row));
+    let above = sheet.body().part(..index);
+    let machines = || above.iter().filter(|row| names_something(sheet, *row) && !is_totals(sheet, *row));
     // Where machines are numbered 1, 2, 3, a figure is one of them.
     let are_numbered =
         || sheet.identity_columns().any(|column| above.iter().any(|row| is_figure(row.cell(column.index))));
@@ -159,8 +159,8 @@ fn is_count(sheet: &Sheet<'_>, index: usize, row: &Row) -> bool {
 }
 
 /// Whether a row has one cell only, with words that are no machine: a heading such as `SOLD IN MARCH`.
-fn is_heading(sheet: &Sheet<'_>, row: &Row) -> bool {
-    let mut filled = row.cells.iter().enumerate().filter(|(_, cell)| !cell.is_blank());
+fn is_heading(sheet: &Sheet<'_>, row: Row<'_>) -> bool {
+    let mut filled = row.cells().enumerate().filter(|(_, cell)| !cell.is_blank());
     let (Some((index, cell)), None) = (filled.next(), filled.next()) else { return false };
     let Some(column) = sheet.columns.iter().find(|column| column.index == index) else { return true };
     // Below a merged cell that names the machine stands what else was done to it, and that is no heading.
@@ -172,7 +172,7 @@ fn is_heading(sheet: &Sheet<'_>, row: &Row) -> bool {
 }
 
 /// Whether a cell holds words and no number of a machine: no figure at all, or several words.
-fn is_remark(cell: &Cell) -> bool {
+fn is_remark(cell: Cell<'_>) -> bool {
     /// `AB12 CDE` and `JX1 2345 678` are numbers; more words are a sentence.
     const WORDS_OF_A_NUMBER: usize = 3;
     match cell {
@@ -186,22 +186,22 @@ fn is_remark(cell: &Cell) -> bool {
 }
 
 /// Whether a row below the last machine is a remark where machines are named, with at most one cell beside it.
-fn is_footnote(sheet: &Sheet<'_>, row: &Row) -> bool {
+fn is_footnote(sheet: &Sheet<'_>, row: Row<'_>) -> bool {
     /// `Printed by: | Sam`; a row with more is a machine whose number is missing.
     const CELLS_OF_A_FOOTNOTE: usize = 2;
-    let filled = row.cells.iter().filter(|cell| !cell.is_blank()).count();
+    let filled = row.cells().filter(|cell| !cell.is_blank()).count();
     let mut named =
         sheet.identity_columns().map(|column| row.cell(column.index)).filter(|cell| !cell.is_blank());
-    let is_remark = |cell: &Cell| is_remark_of_any_length(cell) && !matches!(cells::mark(cell), Ok(None));
+    let is_remark = |cell: Cell<'_>| is_remark_of_any_length(cell) && !matches!(cells::mark(cell), Ok(None));
     filled <= CELLS_OF_A_FOOTNOTE && named.next().is_some_and(is_remark) && named.all(is_remark)
 }
 
 /// Below the last machine a text that is no number of a machine is a remark, such as `Printed 03/04/2026`.
-fn is_remark_of_any_length(cell: &Cell) -> bool {
+fn is_remark_of_any_length(cell: Cell<'_>) -> bool {
     is_remark(cell) || matches!(cell, Cell::Text(text) if text.contains(' ') && cells::mark(cell).is_err())
 }
 
 /// Whether anything stands where a row names its machine.
-fn names_something(sheet: &Sheet<'_>, row: &Row) -> bool {
+fn names_something(sheet: &Sheet<'_>, row: Row<'_>) -> bool {
     sheet.identity_columns().any(|column| !row.cell(column.index).is_blank())
 }

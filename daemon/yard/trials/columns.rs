@@ -41,8 +41,7 @@ fn headers_in_two_rows_are_joined() {
 #[test]
 fn one_date_settles_its_column_and_its_neighbours() {
     let days = |texts: &[&str], order: DateOrder| -> Vec<String> {
-        let cells = texts.iter().map(|text| Cell::Text((*text).into())).collect();
-        let table = column("Handover", cells);
+        let table = column("Handover", &texts.iter().copied().map(Cell::Text).collect::<Vec<_>>());
         let read_as = recognise(&table, None, order);
         let (records, problems) = records(&table, &read_as, WRITTEN);
         let days = records.records.iter().map(|(_, record)| match record {
@@ -78,7 +77,7 @@ fn one_date_settles_its_column_and_its_neighbours() {
 #[test]
 fn a_decimal_comma_is_settled_by_its_column() {
     let clocks = |texts: &[&str]| -> Vec<i64> {
-        let table = column("Mileage", texts.iter().map(|text| Cell::Text((*text).into())).collect());
+        let table = column("Mileage", &texts.iter().copied().map(Cell::Text).collect::<Vec<_>>());
         let (records, _) = records(&table, &recognise(&table, None, DateOrder::DayFirst), WRITTEN);
         let clock = |record: &Record| match record {
             Record::Reading(reading) => Some(reading.clock.value.tenths),
@@ -372,10 +371,7 @@ fn a_header_or_an_agreement_can_say_which_of_day_and_month_comes_first() {
     let agreed = AgreedSheet { date_order: Some(DateOrder::MonthFirst), ..agreement("machine", &[]) };
     assert_eq!(handover("Handover", Some(&agreed)), (owned(&[march]), false));
     // Where a column holds both kinds, the agreement decides what its sure dates cannot.
-    let mixed = column(
-        "Handover",
-        ["03/04/2026", "13/04/2026", "04/13/2026"].map(|text| Cell::Text(text.into())).into(),
-    );
+    let mixed = column("Handover", &["03/04/2026", "13/04/2026", "04/13/2026"].map(Cell::Text));
     let read_as = recognise(&mixed, Some(&agreed), DateOrder::DayFirst);
     assert_eq!(
         said(&records(&mixed, &read_as, WRITTEN).0),

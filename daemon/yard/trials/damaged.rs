@@ -110,8 +110,8 @@ fn what_stands_below_a_merged_cell_is_told_and_not_taken_for_a_heading() {
 #[test]
 fn a_point_that_may_part_thousands_gives_no_clock_of_one_mile() {
     let read = |texts: &[&str]| {
-        let cells = texts.iter().map(|text| Cell::Text((*text).into())).collect();
-        let (said, told) = read(&column("Mileage", cells));
+        let cells: Vec<_> = texts.iter().copied().map(Cell::Text).collect();
+        let (said, told) = read(&column("Mileage", &cells));
         let clocks =
             said.into_iter().filter_map(|line| line.split_once("clock ").map(|(_, clock)| clock.to_owned()));
         (clocks.collect::<Vec<_>>(), told)
@@ -138,7 +138,7 @@ fn a_point_that_may_part_thousands_gives_no_clock_of_one_mile() {
 #[test]
 fn real_dates_among_texts_that_fit_another_order_are_not_believed() {
     let real = |month: i8, day: i8| Cell::Day(date(2026, month, day).at(0, 0, 0, 0));
-    let text = |text: &str| Cell::Text(text.into());
+    let text = Cell::Text;
     let (doubted, believed) = (
         "may have its day and month changed round: the spreadsheet program has taken only those dates of this column \
          for dates that fit another order",
@@ -148,7 +148,7 @@ fn real_dates_among_texts_that_fit_another_order_are_not_believed() {
     let opened = [real(3, 4), text("13/04/2026"), real(5, 5), real(4, 6), text("14/04/2026"), real(1, 2)];
     let with_third = [&opened[..], &[text("28/02/2026")]].concat();
     check(
-        &column("Handover", with_third.clone()),
+        &column("Handover", &with_third),
         &[
             "AB02 CDE: machine",
             "AB03 CDE: machine; handover 2026-04-13",
@@ -170,7 +170,7 @@ fn real_dates_among_texts_that_fit_another_order_are_not_believed() {
         [&with_third[..], &[text("03/04/2026")]].concat(),
         opened.to_vec(),
     ] {
-        assert_eq!(read(&column("Handover", sound)).1, Vec::<String>::new());
+        assert_eq!(read(&column("Handover", &sound)).1, Vec::<String>::new());
     }
 }
 

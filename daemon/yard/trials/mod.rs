@@ -18,7 +18,7 @@ use crate::origin::Entry;
 use crate::origin::SheetName;
 use crate::problem::{Problem, Severity};
 use crate::settings::{AgreedColumn, AgreedSheet, DateOrder};
-use crate::sheets::{Cell, Fault, Row, Table};
+use crate::sheets::{Cell, Fault, Table};
 use crate::units::DistanceUnit;
 
 /// The day on which the sheets of these tests were written.
@@ -30,29 +30,23 @@ fn table(name: &str, lines: &str) -> Table {
         name.split_once('!').map_or((name, None), |(file, sheet)| (file, Some(sheet.to_owned())));
     let mut rows = Vec::new();
     for (number, line) in (1..).zip(lines.lines()) {
-        let cells: Vec<Cell> = line
-            .split('|')
-            .map(|cell| match cell.trim() {
-                "" => Cell::Blank,
-                "#N/A" => Cell::Fault(Fault::error_value("#N/A")),
-                text => Cell::Text(text.into()),
-            })
-            .collect();
-        if cells.iter().any(|cell| !cell.is_blank()) {
-            rows.push(Row { number, cells });
-        }
+        let cells = line.split('|').map(|cell| match cell.trim() {
+            "" => Cell::Blank,
+            "#N/A" => Cell::Fault(Fault::ErrorValue("#N/A")),
+            text => Cell::Text(text),
+        });
+        rows.push((number, cells));
     }
-    Table { name: Arc::new(SheetName { file: file.to_owned(), sheet }), rows, counts_from_1904: false }
+    Table::new(Arc::new(SheetName { file: file.to_owned(), sheet }), false, rows)
 }
 
 /// A table with one column of real cells below a header, beside a column of marks.
-fn column(header: &str, cells: Vec<Cell>) -> Table {
-    let mut table = table("stock.csv", &format!("Reg | {header}"));
-    for (number, cell) in (2..).zip(cells) {
-        let mark = Cell::Text(format!("AB{number:02} CDE").into());
-        table.rows.push(Row { number, cells: vec![mark, cell] });
-    }
-    table
+fn column(header: &str, cells: &[Cell<'_>]) -> Table {
+    let name = Arc::new(SheetName { file: "stock.csv".to_owned(), sheet: None });
+    let marks: Vec<String> = (2..cells.len() + 2).map(|number| format!("AB{number:02} CDE")).collect();
+    let below = marks.iter().zip(cells).map(|(mark, cell)| [Cell::Text(mark), *cell]);
+    let rows = [[Cell::Text("Reg"), Cell::Text(header)]].into_iter().chain(below);
+    Table::new(name, false, (1..).zip(rows))
 }
 
 /// What each record says, one line a record: its machine, what it is, its values.

@@ -246,14 +246,9 @@ fn many_faults_of_a_kind_are_summed_up_and_none_is_lost() {
 #[test]
 fn every_kind_of_date_cell_is_the_same_day() {
     let third = date(2026, 4, 3).at(0, 0, 0, 0);
-    let cells = vec![
-        Cell::Day(third),
-        Cell::Number(46115.0),
-        Cell::Text("2026-04-03".into()),
-        Cell::Text("46115".into()),
-    ];
+    let cells = [Cell::Day(third), Cell::Number(46115.0), Cell::Text("2026-04-03"), Cell::Text("46115")];
     check(
-        &column("Handover", cells),
+        &column("Handover", &cells),
         &[
             "AB02 CDE: machine; handover 2026-04-03",
             "AB03 CDE: machine; handover 2026-04-03",
@@ -262,11 +257,11 @@ fn every_kind_of_date_cell_is_the_same_day() {
         ],
         &[],
     );
-    let mut from_1904 = column("Handover", vec![Cell::Number(44653.0)]);
+    let mut from_1904 = column("Handover", &[Cell::Number(44653.0)]);
     from_1904.counts_from_1904 = true;
     check(&from_1904, &["AB02 CDE: machine; handover 2026-04-03"], &[]);
     check(
-        &column("Mileage", vec![Cell::Number(46115.0)]),
+        &column("Mileage", &[Cell::Number(46115.0)]),
         &["AB02 CDE: machine", "AB02 CDE: reading; on 2026-04-30, clock 46115"],
         &[],
     );

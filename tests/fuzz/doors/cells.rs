@@ -8,7 +8,7 @@ use jiff::civil::DateTime;
 use tickover::origin::SheetName;
 use tickover::problem::Place;
 use tickover::settings::{AgreedColumn, AgreedSheet, DateOrder};
-use tickover::sheets::{Cell, Fault, Row, Table};
+use tickover::sheets::{Cell, Fault, Table};
 use tickover::units::DistanceUnit;
 use tickover::yard::{Field, ReadAs, RecordKind, Records, recognise, records};
 
@@ -80,8 +80,9 @@ fn agreed(kind: RecordKind, order: DateOrder, unit: DistanceUnit) -> AgreedSheet
 
 /// A row of headers; then for each value a row in which it stands everywhere, and one where the machine is known.
 fn table(values: &[&str], counts_from_1904: bool) -> Table {
-    let headers = Field::ALL.iter().map(|field| Cell::Text(header(*field).into())).collect();
-    let mut rows = vec![Row { number: 1, cells: headers }];
+    let headers: Vec<String> = Field::ALL.iter().map(|field| header(*field)).collect();
+    let headers: Vec<Cell<'_>> = headers.iter().map(|header| Cell::Text(header)).collect();
+    let mut rows = vec![(1, headers)];
     for (number, value) in (2..).step_by(2).zip(values) {
         let everywhere = Field::ALL.iter().map(|_| text(value)).collect();
         let known = |field: &Field| match field {
@@ -89,23 +90,24 @@ fn table(values: &[&str], counts_from_1904: bool) -> Table {
             Field::FrameNumber | Field::StockNumber => Cell::Blank,
             _ => cell(value),
         };
-        rows.push(Row { number, cells: everywhere });
-        rows.push(Row { number: number + 1, cells: Field::ALL.iter().map(known).collect() });
+        rows.push((number, everywhere));
+        rows.push((number + 1, Field::ALL.iter().map(known).collect()));
     }
-    Table { name: Arc::new(SheetName { file: "any.csv".to_owned(), sheet: None }), rows, counts_from_1904 }
+    let name = Arc::new(SheetName { file: "any.csv".to_owned(), sheet: None });
+    Table::new(name, counts_from_1904, rows)
 }
 
-fn text(value: &str) -> Cell {
+fn text(value: &str) -> Cell<'_> {
     let value = value.trim();
-    if value.is_empty() { Cell::Blank } else { Cell::Text(value.into()) }
+    if value.is_empty() { Cell::Blank } else { Cell::Text(value) }
 }
 
-fn cell(value: &str) -> Cell {
+fn cell(value: &str) -> Cell<'_> {
     if let Some(day) = value.strip_prefix('@').and_then(|day| day.parse::<DateTime>().ok()) {
         return Cell::Day(day);
     }
     if value.starts_with('#') {
-        return Cell::Fault(Fault::error_value(value));
+        return Cell::Fault(Fault::ErrorValue(value));
     }
     match value.parse::<f64>() {
         // No file gives any other.

@@ -74,12 +74,12 @@ fn read(bytes: &[u8]) -> ReadFile {
     assert!(!read.tables.is_empty() || !read.problems.is_empty(), "nothing was read, and nobody is told");
     let mut cells = 0;
     for table in &read.tables {
-        assert!(table.rows.len() <= limits.rows, "more rows than allowed");
-        assert!(table.rows.is_sorted_by(|one, next| one.number < next.number), "rows out of order");
-        for row in &table.rows {
-            assert!(row.cells.len() <= limits.columns, "more columns than allowed");
-            cells += row.cells.iter().filter(|cell| !cell.is_blank()).count();
-            row.cells.iter().for_each(|cell| hold_to_limit(cell, limits.cell_characters));
+        assert!(table.rows().len() <= limits.rows, "more rows than allowed");
+        assert!(table.rows().iter().is_sorted_by(|one, next| one.number < next.number), "rows out of order");
+        for row in table.rows().iter() {
+            assert!(row.cells().len() <= limits.columns, "more columns than allowed");
+            cells += row.cells().filter(|cell| !cell.is_blank()).count();
+            row.cells().for_each(|cell| hold_to_limit(cell, limits.cell_characters));
         }
     }
     assert!(cells <= limits.cells, "more cells than allowed");
@@ -89,10 +89,10 @@ fn read(bytes: &[u8]) -> ReadFile {
     read
 }
 
-fn hold_to_limit(cell: &Cell, characters: usize) {
+fn hold_to_limit(cell: Cell<'_>, characters: usize) {
     match cell {
         Cell::Text(text) => assert!(text.chars().count() <= characters, "a text longer than allowed"),
-        Cell::Fault(Fault::TooLong(count)) => assert!(*count > characters, "a short text is said to be long"),
+        Cell::Fault(Fault::TooLong(count)) => assert!(count > characters, "a short text is said to be long"),
         _ => {}
     }
 }
