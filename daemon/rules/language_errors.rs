@@ -57,20 +57,7 @@ pub(super) fn of_reading(error: &ParseError, source: &Source, outline: &Outline)
         ParseErrorType::DuplicatedProperty(name) => {
             slip(format!("`{name}` is given twice"), "take one of the two away".to_owned())
         }
-        ParseErrorType::MismatchedType(wanted, _) => match outline.code_before(at) {
-            Some(sign) if source.letters[sign] == '=' && !"=!<>".contains(source.letters[sign - 1]) => {
-                single_equals(sign)
-            }
-            _ if source.letters.get(at) == Some(&'"') => slip(
-                "a text alone is neither yes nor no".to_owned(),
-                "write the whole comparison on each side: `machine.kind == \"moped\" or machine.kind == \"scooter\"`"
-                    .to_owned(),
-            ),
-            _ => slip(
-                format!("{wanted} is needed here").replace("a boolean expression", "yes or no"),
-                "write a comparison, such as `machine.clock > 500.miles`".to_owned(),
-            ),
-        },
+        ParseErrorType::MismatchedType(wanted, _) => mismatched(wanted, at, source, outline),
         ParseErrorType::UnknownOperator(sign) if meant_sign(sign).is_some() => {
             let meant = meant_sign(sign).unwrap_or_default();
             slip(format!("`{sign}` is not a sign that a rule knows"), format!("write `{meant}`"))
@@ -95,6 +82,24 @@ pub(super) fn of_reading(error: &ParseError, source: &Source, outline: &Outline)
         other => slip(
             format!("this cannot be read: {}", other.to_string().to_lowercase()),
             "compare the line with the same line of a rule that works".to_owned(),
+        ),
+    }
+}
+
+/// A value of another sort than its place asks for.
+fn mismatched(wanted: &str, at: usize, source: &Source, outline: &Outline) -> Slip {
+    let slip = |what: String, help: &str| Slip { at, length: 0, what, help: help.to_owned() };
+    match outline.code_before(at) {
+        Some(sign) if source.letters[sign] == '=' && !"=!<>".contains(source.letters[sign - 1]) => {
+            single_equals(sign)
+        }
+        _ if source.letters.get(at) == Some(&'"') => slip(
+            "a text alone is neither yes nor no".to_owned(),
+            "write the whole comparison on each side: `machine.kind == \"moped\" or machine.kind == \"scooter\"`",
+        ),
+        _ => slip(
+            format!("{wanted} is needed here").replace("a boolean expression", "yes or no"),
+            "write a comparison, such as `machine.clock > 500.miles`",
         ),
     }
 }
@@ -128,120 +133,114 @@ fn refused(at: usize, word: &str) -> Slip {
     Slip { at, length: 0, what: format!("a rule has no `{word}`"), help: help.to_owned() }
 }
 
+/// A sign that is missing between two things that stand side by side.
+struct Gap<'a> {
+    /// Which sign the language asks for.
+    token: &'a str,
+    /// The last character of what stands before it, and the word that ends there, with its beginning.
+    before: usize,
+    before_word: String,
+    before_at: usize,
+    /// What stands behind it.
+    at: usize,
+    word: String,
+}
+
+impl Gap<'_> {
+    fn slip(&self, at: usize, what: impl Into<String>, help: impl Into<String>) -> Slip {
+        Slip { at, length: 0, what: what.into(), help: help.into() }
+    }
+}
+
 fn missing_sign(token: &str, at: usize, source: &Source, outline: &Outline) -> Slip {
-    let word = source.word_at(at);
     let before = outline.code_before(at).unwrap_or(0);
-    let one_word = || {
-        let (_, first) = Outline::word_that_ends(source, before);
-        missing_between((before, &first), (at, &word), token, source)
-    };
+    let (before_at, before_word) = Outline::word_that_ends(source, before);
+    let gap = Gap { token, before, before_word, before_at, at, word: source.word_at(at) };
+    let (word, before_word) = (gap.word.as_str(), gap.before_word.as_str());
     if word == "in"
-        && let Some(slip) = one_word()
+        && let Some(slip) = missing_between(&gap, source)
     {
         return slip;
     }
-    if REFUSED.contains(&word.as_str()) {
-        return refused(at, &word);
+    if REFUSED.contains(&word) {
+        return refused(at, word);
     }
     let after_number = source.letters.get(before).is_some_and(char::is_ascii_digit);
-    if after_number && is_unit(&word) {
+    if after_number && is_unit(word) {
         let number = number_that_ends(before, source);
-        return Slip {
-            at,
-            length: 0,
-            what: "the dot before the unit is missing".to_owned(),
-            help: format!("write `{number}.{word}`"),
-        };
+        return gap.slip(at, "the dot before the unit is missing", format!("write `{number}.{word}`"));
     }
-    let (word_at, before_word) = Outline::word_that_ends(source, before);
     if ["elseif", "elif", "elsif", "elsf"].contains(&before_word.to_lowercase().as_str()) {
-        let what = format!("a rule has no `{before_word}`");
-        return Slip { at: word_at, length: 0, what, help: "write `else if`".to_owned() };
+        return gap.slip(before_at, format!("a rule has no `{before_word}`"), "write `else if`");
     }
-    if let Some(slip) = other_sign(at, source) {
-        return slip;
+    let known = other_sign(at, source)
+        .or_else(|| with_capitals(before_at, before_word))
+        .or_else(|| with_capitals(at, word))
+        .or_else(|| missing_between(&gap, source));
+    match known {
+        Some(slip) => slip,
+        None if token == ";" => missing_semicolon(&gap, source, outline),
+        None => missing_other(&gap, source),
     }
-    if let Some(slip) = with_capitals(word_at, &before_word).or_else(|| with_capitals(at, &word)) {
-        return slip;
-    }
-    if let Some(slip) = missing_between((before, &before_word), (at, &word), token, source) {
-        return slip;
-    }
-    if token == ";"
-        && names_a_value(word_at, source, outline)
-        && (word.starts_with(char::is_alphabetic) || word == "-")
-    {
-        let what = "a name is one word".to_owned();
+}
+
+/// A sentence ends, or something else is missing that the language takes for its end.
+fn missing_semicolon(gap: &Gap<'_>, source: &Source, outline: &Outline) -> Slip {
+    let (word, before_word) = (gap.word.as_str(), gap.before_word.as_str());
+    let is_name = names_a_value(gap.before_at, source, outline);
+    if is_name && (word.starts_with(char::is_alphabetic) || word == "-") {
         let help = format!("write `_` where a blank or a dash would be: `{before_word}_...`");
-        return Slip { at: word_at, length: 0, what, help };
+        return gap.slip(gap.before_at, "a name is one word", help);
     }
-    if token == ";" && names_a_value(word_at, source, outline) {
-        let what = "an `=` is missing here".to_owned();
+    if is_name {
         let help = format!("write one `=` between `{before_word}` and its value");
-        return Slip { at: before, length: 1, what, help };
+        return Slip { length: 1, ..gap.slip(gap.before, "an `=` is missing here", help) };
     }
-    if token == ";" && is_unit(&word) {
-        let what = format!("`{before_word}` is no number");
+    if is_unit(word) {
         let help = format!("write figures, a dot and the unit: `14.{word}`");
-        return Slip { at: word_at, length: 0, what, help };
+        return gap.slip(gap.before_at, format!("`{before_word}` is no number"), help);
     }
-    if token == ";" && [':', '!', '@', '#', '$'].contains(&source.letters.get(at).copied().unwrap_or(' ')) {
-        return bad_input(at, source, outline);
+    if [':', '!', '@', '#', '$'].contains(&source.letters.get(gap.at).copied().unwrap_or(' ')) {
+        return bad_input(gap.at, source, outline);
     }
-    if token == ";" && source.line_and_column(before).0 == source.line_and_column(at).0 {
-        let what = format!("something is missing before `{word}`");
-        let help =
-            "write what joins the two, such as `==`, `and` or a dot; or `;` where a sentence ends".to_owned();
-        return Slip { at, length: 0, what, help };
+    if source.line_and_column(gap.before).0 == source.line_and_column(gap.at).0 {
+        let help = "write what joins the two, such as `==`, `and` or a dot; or `;` where a sentence ends";
+        return gap.slip(gap.at, format!("something is missing before `{word}`"), help);
     }
-    if token == ";" {
-        return Slip {
-            at: before,
-            length: 1,
-            what: "a `;` is missing here".to_owned(),
-            help: "write `;` at the end of this line".to_owned(),
-        };
-    }
+    Slip { length: 1, ..gap.slip(gap.before, "a `;` is missing here", "write `;` at the end of this line") }
+}
+
+/// A colon, a comma or a brace is missing.
+fn missing_other(gap: &Gap<'_>, source: &Source) -> Slip {
+    let (at, token, word) = (gap.at, gap.token, gap.word.as_str());
     if source.letters.get(at) == Some(&'=') && source.letters.get(at + 1) != Some(&'=') {
         return if token == ":" { colon_missing(at) } else { single_equals(at) };
     }
-    if token == "{" && word == ";" {
-        let help = "take it away: `{` follows the condition".to_owned();
-        return Slip { at, length: 1, what: "this `;` ends the condition too early".to_owned(), help };
-    }
-    if token == "{" && before_word == "else" {
-        let help = format!("write `{{` before `{word}`, and `}}` where that ends");
-        return Slip { at, length: 0, what: "braces are missing behind `else`".to_owned(), help };
-    }
-    if token == "{" {
-        let what = format!("the condition ends before `{word}`, and no `{{` follows");
-        let help = "join comparisons with `and` or `or`, and write `{` behind the condition".to_owned();
-        return Slip { at, length: 0, what, help };
-    }
-    if token == "," && before_word.starts_with(char::is_alphabetic) && word.starts_with(char::is_alphabetic) {
-        let what = format!("`,` is missing before `{word}`");
-        return Slip {
-            at,
-            length: 0,
-            what,
-            help: "write `,`; or, if this is a text, put it in quotes".to_owned(),
-        };
-    }
-    Slip {
-        at,
-        length: 0,
-        what: format!("`{token}` is missing before `{word}`"),
-        help: format!("write `{token}`"),
+    let are_words = [&gap.before_word, &gap.word].iter().all(|word| word.starts_with(char::is_alphabetic));
+    match token {
+        "{" if word == ";" => {
+            gap.slip(at, "this `;` ends the condition too early", "take it away: `{` follows the condition")
+        }
+        "{" if gap.before_word == "else" => {
+            let help = format!("write `{{` before `{word}`, and `}}` where that ends");
+            gap.slip(at, "braces are missing behind `else`", help)
+        }
+        "{" => {
+            let help = "join comparisons with `and` or `or`, and write `{` behind the condition";
+            gap.slip(at, format!("the condition ends before `{word}`, and no `{{` follows"), help)
+        }
+        "," if are_words => {
+            let help = "write `,`; or, if this is a text, put it in quotes";
+            gap.slip(at, format!("`,` is missing before `{word}`"), help)
+        }
+        _ => gap.slip(at, format!("`{token}` is missing before `{word}`"), format!("write `{token}`")),
     }
 }
 
 /// What is missing between two things that stand side by side and that an owner takes for one.
-fn missing_between(
-    (before, before_word): (usize, &str),
-    (at, word): (usize, &str),
-    token: &str,
-    source: &Source,
-) -> Option<Slip> {
+fn missing_between(gap: &Gap<'_>, source: &Source) -> Option<Slip> {
+    let (before, at, token) = (gap.before, gap.at, gap.token);
+    let (before_word, word) = (gap.before_word.as_str(), gap.word.as_str());
     let slip =
         |at: usize, what: &str, help: String| Some(Slip { at, length: 0, what: what.to_owned(), help });
     let letter = |at: usize| source.letters.get(at).copied().unwrap_or(' ');

@@ -323,15 +323,8 @@ impl<'a> Vet<'a> {
                 sort
             }
             Expr::FnCall(call, position) => self.call(call, *position),
-            Expr::And(sides, _) | Expr::Or(sides, _) => {
-                for side in &***sides {
-                    let sort = self.expression(side);
-                    let place = self.place(side);
-                    self.wants(Sort::YesNo, sort, place, "each side of `and` and `or`");
-                }
-                vet_sense::sides(self, sides, matches!(expression, Expr::And(..)));
-                Sort::YesNo
-            }
+            Expr::And(sides, _) => self.joined(sides, true),
+            Expr::Or(sides, _) => self.joined(sides, false),
             Expr::Coalesce(sides, position) => self.fallback(sides, *position),
             Expr::Stmt(block) => self.block(block.statements()),
             _ => {
@@ -339,6 +332,17 @@ impl<'a> Vet<'a> {
                 Sort::Unknown
             }
         }
+    }
+
+    /// What `and` or `or` joins.
+    fn joined(&mut self, sides: &[Expr], all_must_hold: bool) -> Sort {
+        for side in sides {
+            let sort = self.expression(side);
+            let place = self.place(side);
+            self.wants(Sort::YesNo, sort, place, "each side of `and` and `or`");
+        }
+        vet_sense::sides(self, sides, all_must_hold);
+        Sort::YesNo
     }
 
     fn variable(&mut self, name: &str, at: usize) -> Sort {

@@ -114,14 +114,17 @@ pub(crate) fn scripts() -> Vec<(&'static str, String)> {
         };
         scripts.push((name, inside(&text)));
     }
-    scripts.extend(large());
+    scripts.extend([large_values(), large_slips(), large_remains()].concat());
     scripts
 }
 
-/// Files as large as a rule file may be, each of one thing over and over.
-fn large() -> Vec<(&'static str, String)> {
-    let inside = |text: &str| rule("", text);
-    let numbered = |count: usize, piece: &dyn Fn(usize) -> String| (0..count).map(piece).collect::<String>();
+/// Many pieces that differ by their number.
+fn numbered(count: usize, piece: &dyn Fn(usize) -> String) -> String {
+    (0..count).map(piece).collect()
+}
+
+/// Files as large as a rule file may be whose values grow.
+fn large_values() -> Vec<(&'static str, String)> {
     let ones = again("1,", 9_990);
     let row = again("#{ day: \"2026-01-01\", distance: 5.miles },", 30);
     let examples = |facts: &str| {
@@ -129,10 +132,6 @@ fn large() -> Vec<(&'static str, String)> {
         format!("const X = [{row}];\n{GOOD_TOP}\nconst EXAMPLES = [{}];\n", again(&one, 900))
     };
     let lists = numbered(120, &|n| format!("let a{n} = big();"));
-    let sorts = ["1", "1.miles", "\"a\"", "1.day", "1.month", "true", "1.mph", "1.litre", "machine.today"];
-    let calls: String =
-        sorts.iter().flat_map(|one| sorts.map(|other| format!("f({one}, {other});"))).collect();
-    let quoted = |length: usize| format!("\"{}\"", again("x", length));
     vec![
         (
             "a list copied to each place that names it",
@@ -191,6 +190,17 @@ fn large() -> Vec<(&'static str, String)> {
         ("thousands of functions", rule(&numbered(5_000, &|n| format!("fn a{n}(){{}}")), "")),
         ("thousands of examples", examples("")),
         ("examples of many rides", examples("rides: X")),
+    ]
+}
+
+/// The same, each with one slip over and over.
+fn large_slips() -> Vec<(&'static str, String)> {
+    let inside = |text: &str| rule("", text);
+    let sorts = ["1", "1.miles", "\"a\"", "1.day", "1.month", "true", "1.mph", "1.litre", "machine.today"];
+    let calls: String =
+        sorts.iter().flat_map(|one| sorts.map(|other| format!("f({one}, {other});"))).collect();
+    let quoted = |length: usize| format!("\"{}\"", again("x", length));
+    vec![
         (
             "thousands of functions that there are not, on one line",
             inside(&numbered(8_000, &|n| format!("a{n}();"))),
@@ -211,6 +221,13 @@ fn large() -> Vec<(&'static str, String)> {
         ("a number of commas", inside(&format!("let x = {}1.miles;", again("1,", 30_000)))),
         ("thousands of commas in numbers", inside(&again("let x = 1,000.miles;", 2_900))),
         ("thousands of word processor's quotes", inside(&again("let x = \u{201c}foo\u{201d};", 3_000))),
+    ]
+}
+
+/// The same, of signs that make no rule.
+fn large_remains() -> Vec<(&'static str, String)> {
+    let inside = |text: &str| rule("", text);
+    vec![
         ("functions that are never closed", again("fn a(\n", 10_000)),
         ("bodies that are never closed", again("fn a(){\n", 8_000)),
         ("constants that are never ended", again("const\n", 10_000)),
