@@ -101,6 +101,8 @@ pub struct Problem {
     pub what: String,
     /// What to do about it, as a short sentence in the imperative.
     pub help: String,
+    /// Whether something due hangs on what could not be read, or not be told, so that nobody would miss it.
+    pub hides_what_is_due: bool,
 }
 
 impl Problem {
@@ -112,6 +114,7 @@ impl Problem {
             value: String::new(),
             what: what.into(),
             help: help.into(),
+            hides_what_is_due: false,
         }
     }
 

@@ -34,11 +34,11 @@ pub(super) enum Verb {
         #[arg(default_value = "tickover-demo")]
         folder: PathBuf,
     },
-    /// Look at the shop's own exports and propose which column is what, with the evidence.
+    /// Look at the shop's own exports, propose which column is what, with the evidence, and ask where nothing tells.
     Setup {
         #[command(flatten)]
         place: WhichYard,
-        /// Write what is sure into `tickover.toml`, and leave the rest out, listed.
+        /// Ask nothing: write what is sure into `tickover.toml`, and leave the rest out, listed.
         #[arg(long)]
         accept: bool,
         /// The exports; without any, everything in the yard's folders.

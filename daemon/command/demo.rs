@@ -33,6 +33,16 @@ const HANDBOOK: [(&str, &[u8]); 3] = [
     ("service.csv", include_bytes!("../../examples/shop/handbook/service.csv")),
 ];
 
+/// Sets the folder up as the invented owner would, whose clocks count in miles.
+fn set_up(yard: &YardFolder) -> Result<(), Vec<Problem>> {
+    let mut setup = round::set_up(yard, &[], &morning::reader())?;
+    while let Some(asked) = setup.next_question() {
+        let answer = asked.of.is_none().then_some(0);
+        setup.take(asked, answer);
+    }
+    setup.write(yard)
+}
+
 /// Makes the folder, sets it up as an owner would, and runs its morning.
 pub(super) fn run(folder: PathBuf) -> u8 {
     let yard = YardFolder::at(&folder);
@@ -41,7 +51,7 @@ pub(super) fn run(folder: PathBuf) -> u8 {
         return COULD_NOT_RUN;
     }
     if !yard.settings().is_file()
-        && let Err(problems) = round::set_up(&yard, &[], true, &morning::reader())
+        && let Err(problems) = set_up(&yard)
     {
         say::problems(&problems);
         return COULD_NOT_RUN;

@@ -1,6 +1,7 @@
 //! The command line: what was typed, what is printed, and the exit code.
 
 mod arguments;
+mod asking;
 mod autostart;
 mod demo;
 mod do_round;

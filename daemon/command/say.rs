@@ -6,7 +6,11 @@ use crate::problem::{Problem, harmless};
 
 /// Prints what was asked for. A reader that went away (`tickover morning | head`) is no failure.
 pub(super) fn out(text: &str) {
-    let mut output = std::io::stdout().lock();
+    to(&mut std::io::stdout().lock(), text);
+}
+
+/// Prints to an output that is held already.
+pub(super) fn to(output: &mut dyn std::io::Write, text: &str) {
     let _ = writeln!(output, "{}", shown(text));
 }
 

@@ -120,7 +120,9 @@ fn named(said: String, mut machines: Vec<String>) -> Item {
 /// What in the sheets could not be read; the same complaint is said once, with its cells under it.
 fn complaints(complaints: &[Problem]) -> Listing {
     let mut by_words: BTreeMap<(Severity, &str, &str), Vec<&Problem>> = BTreeMap::new();
-    for problem in complaints {
+    // What hides something due stands at the top.
+    let complaints: Vec<&Problem> = complaints.iter().filter(|problem| !problem.hides_what_is_due).collect();
+    for &problem in &complaints {
         by_words.entry((problem.severity, &problem.what, &problem.help)).or_default().push(problem);
     }
     let items = by_words.into_iter().map(|((_, what, help), mut problems)| {

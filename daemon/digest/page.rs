@@ -9,7 +9,7 @@ use super::trim::Level;
 use super::words::{self, NAME, SENTENCE, VALUE, one_line};
 use crate::findings::{Finding, Section, State};
 use crate::origin::Evidence;
-use crate::problem::Problem;
+use crate::problem::{Problem, Severity};
 
 /// The caution that stands under every letter.
 const GENERAL_CAUTION: &str =
@@ -151,7 +151,7 @@ impl Page {
         Page {
             subject: head.subject(),
             head,
-            look_first: look_first(&morning.trouble),
+            look_first: look_first(&morning.trouble, &morning.complaints),
             parts: Section::ALL
                 .into_iter()
                 .filter_map(|section| parts::of(section, &shown, &since))
@@ -194,17 +194,42 @@ fn is_shown(finding: &Finding) -> bool {
     finding.state != State::PutOff || finding.raised.section == Section::KeepInTheYard
 }
 
-/// The trouble at the top, two lines each.
-fn look_first(trouble: &[Problem]) -> Listing {
-    let items = trouble
-        .iter()
-        .map(|problem| Item {
-            said: complaint(problem),
-            lines: vec![words::stopped(&words::capitalised(&one_line(&problem.help, SENTENCE)))],
-            ..Item::default()
-        })
-        .collect();
+/// The trouble at the top, two lines each, then what is open and may hide what is due, and the days that could not be
+/// read and do.
+fn look_first(trouble: &[Problem], complaints: &[Problem]) -> Listing {
+    /// How much trouble goes before those days, so that they are not among what is only named.
+    const BEFORE: usize = 2;
+    let item = |problem: &Problem| Item {
+        said: complaint(problem),
+        lines: vec![words::stopped(&words::capitalised(&one_line(&problem.help, SENTENCE)))],
+        ..Item::default()
+    };
+    let mut items: Vec<Item> = trouble.iter().map(item).collect();
+    let is_open = |problem: &&Problem| problem.hides_what_is_due && problem.severity == Severity::Note;
+    items.extend(complaints.iter().filter(is_open).map(item));
+    if let Some(days) = hidden(complaints) {
+        items.insert(items.len().min(BEFORE), days);
+    }
     Listing { heading: again::LOOK_FIRST.to_owned(), items, ..Listing::default() }
+}
+
+/// The cells whose days could not be read, so that nobody is told what is due by them.
+fn hidden(complaints: &[Problem]) -> Option<Item> {
+    let mut cells: Vec<&Problem> = complaints
+        .iter()
+        .filter(|problem| problem.hides_what_is_due && problem.severity == Severity::Error)
+        .collect();
+    cells.sort();
+    let said =
+        "A day that could not be read hides what is due by it: nobody can tell. Write it as 3 Apr 2026.";
+    let line = |problem: &&Problem| {
+        format!("{} — {}", words::capitalised(&one_line(&problem.what, SENTENCE)), place(problem))
+    };
+    (!cells.is_empty()).then(|| Item {
+        said: said.to_owned(),
+        lines: cells.iter().map(line).collect(),
+        ..Item::default()
+    })
 }
 
 /// What is wrong and where: `Miles are compared with kilometres — rules/wrong-oil.rhai:21:27.`

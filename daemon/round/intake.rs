@@ -1,6 +1,7 @@
 //! The first steps of a row's way: files become tables, tables become records.
 
 use std::collections::BTreeSet;
+use std::fs;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -9,9 +10,9 @@ use jiff::civil::Date;
 use crate::digest;
 use crate::origin::SheetName;
 use crate::problem::{Place, Problem, Severity, Spot};
-use crate::settings::{AgreedSheet, Limits, Settings};
+use crate::settings::{self, AgreedSheet, Limits, Settings};
 use crate::sheets::{self, Reader, Table};
-use crate::yard::{self, Handbook, ReadAs, Records};
+use crate::yard::{self, Field, Handbook, ReadAs, Records};
 
 use super::exports::{Export, Exports};
 use super::gone::{self, Present};
@@ -47,6 +48,9 @@ pub(super) struct Intake {
     pub(super) problems: Vec<Problem>,
     /// How many files had not settled.
     pub(super) unsettled: usize,
+    /// The first column of distances of which nothing says the unit, and whether a column says it for each machine.
+    unit_is_open: Option<Problem>,
+    unit_is_told: bool,
 }
 
 /// Reads every sheet of the folders that the settings name, and of those that are gone the last copy. A file that
@@ -93,9 +97,26 @@ pub(super) fn take_in(run: &Run, settings: &Settings, today: Date) -> Intake {
     let day = today.min(run.now.to_zoned_datetime(zone).date());
     intake.problems.extend(newest.and_then(|newest| stale::problem(newest, day, settings)));
     intake.problems.extend(settings.sheets.iter().filter_map(|agreed| missed(agreed, &names, &unread)));
+    let is_open = !intake.unit_is_told && is_unit_open(run.folder.settings());
+    intake.problems.extend(intake.unit_is_open.take().filter(|_| is_open));
     intake.unsettled = exports.unsettled;
     intake.problems.append(&mut exports.problems);
     intake
+}
+
+/// Whether `setup` left it open what the shop's clocks count in, and nobody has answered since.
+fn is_unit_open(settings: PathBuf) -> bool {
+    fs::read_to_string(settings).is_ok_and(|text| settings::is_open_in_shop(&text, "clock_unit"))
+}
+
+/// A column of which nothing says what it counts in.
+fn unit_open(table: &Table, read_as: &ReadAs) -> Option<Problem> {
+    let column = read_as.columns.iter().find(|column| column.unit_is_open)?;
+    let cell = table.origin(table.row(read_as.header_row?), column.index);
+    let what = "nobody has said yet what the clocks count in: they are taken for miles, and where it is km all is wrong by more than half";
+    let help = "Run `tickover setup`, which asks, or take the # before `clock_unit` in tickover.toml away.";
+    let problem = Problem::note(&cell, what, help).with_value(column.header.clone());
+    Some(Problem { hides_what_is_due: true, ..problem })
 }
 
 fn no_sheet(settings: &Settings) -> Problem {
@@ -144,7 +165,12 @@ pub(super) fn is_for(agreed: &AgreedSheet, file: &str) -> bool {
 
 fn take_in_table(table: &Table, modified: Date, settings: &Settings, today: Date, intake: &mut Intake) {
     let read_as = recognise(table, settings);
-    intake.problems.extend(read_as.problems.iter().cloned().map(of_whole_sheet));
+    let problems = read_as.problems.iter().chain(&read_as.open);
+    intake.problems.extend(problems.cloned().map(of_whole_sheet));
+    intake.unit_is_told |= read_as.columns.iter().any(|column| column.field == Field::ClockUnit);
+    if intake.unit_is_open.is_none() {
+        intake.unit_is_open = unit_open(table, &read_as);
+    }
     let (records, problems) = yard::records(table, &read_as, modified.min(today));
     intake.problems.extend(problems);
     if read_as.kind.is_some() && records.records.is_empty() {

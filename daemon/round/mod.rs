@@ -1,6 +1,7 @@
 //! One pass through all of it; the only place where the steps meet.
 
 mod answer;
+mod asking;
 mod audience;
 mod draft;
 mod edits;
@@ -55,7 +56,7 @@ use report::ComplaintLine;
 pub use report::{Delivered, Report};
 pub use rule_trial::{Beside, NotTried, Over, OverTried, RuleTrial, try_rule};
 pub use rulebook::rules_in_force;
-pub use setup::{Setup, set_up};
+pub use setup::{Asked, Setup, set_up};
 pub use step::Step;
 use telling::Means;
 pub use write_out::write_out;

@@ -3,131 +3,260 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use super::asking::SheetAsked;
 use super::{YardFolder, intake, put, zone_of};
 use crate::problem::{Place, Problem, Severity};
-use crate::settings::{self, Settings, SheetNotes};
+use crate::settings::{self, DateOrder, Settings, Under};
 use crate::sheets::{self, Reader, Table};
-use crate::yard::{self, Field, ReadAs};
+use crate::units::DistanceUnit;
+use crate::yard::{self, Question, Settles};
 
-/// What a setup found and did.
-#[derive(Debug, Default)]
+/// What a setup found, asks and writes.
+#[derive(Debug)]
 pub struct Setup {
     /// For a person: every sheet with its columns, the evidence, and what was left out.
     pub text: String,
     /// What could not be read or recognised.
     pub problems: Vec<Problem>,
-    /// How many sheets were recognised that the settings did not know.
-    pub recognised: usize,
     /// How many sheets the settings knew already; they stay as they were agreed.
     pub agreed_before: usize,
     /// Whether the settings were written.
     pub written: bool,
-    /// The new sheets as they stand in the settings.
-    blocks: String,
+    settings: Settings,
+    /// The owner's settings as they are written; `None` where there are none yet.
+    own: Option<String>,
+    /// The places that the settings do not name yet.
+    added: Vec<String>,
+    sheets: Vec<SheetAsked>,
+    /// What the shop's clocks count in.
+    unit: Unit,
+    /// How the dates of another sheet read, as was answered.
+    order: Option<DateOrder>,
 }
 
-impl Setup {
-    /// Whether a sheet was not read or not recognised.
-    pub fn needs_a_person(&self) -> bool {
-        self.problems.iter().any(|problem| problem.severity == Severity::Error)
-    }
+/// How far the question is of what the shop's clocks count in.
+#[derive(Debug, Clone, PartialEq)]
+enum Unit {
+    /// The owner's settings say it.
+    Known,
+    /// Nobody was asked yet.
+    NotAsked,
+    /// It was left for later, or every sheet says its units itself.
+    Open(Option<Question>),
+    /// It was answered, or taken as usual.
+    Answered(DistanceUnit),
 }
 
-/// Looks at the exports (without any, at everything in the yard's folders), proposes, and where that is accepted adds
-/// what is sure to the settings. What stands in the settings already is the owner's and stays as it is.
+/// A question of a setup, and which sheet it is about.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Asked {
+    /// The sheet as a person calls it; `None` where it is about the shop.
+    pub of: Option<String>,
+    /// What is asked.
+    pub question: Question,
+    place: Option<usize>,
+}
+
+/// Looks at the exports (without any, at everything in the yard's folders). What stands in the settings already is the
+/// owner's and stays as it is.
 ///
 /// # Errors
-/// Settings that are no TOML, or that cannot be written.
-pub fn set_up(
-    folder: &YardFolder,
-    files: &[PathBuf],
-    accept: bool,
-    reader: &Reader,
-) -> Result<Setup, Vec<Problem>> {
+/// Settings that are no TOML.
+pub fn set_up(folder: &YardFolder, files: &[PathBuf], reader: &Reader) -> Result<Setup, Vec<Problem>> {
     let mut settings = Settings::default();
-    let mut text = None;
+    let mut own = None;
     if folder.settings().is_file() {
         let (kept, problems) = settings::load(&folder.settings(), "tickover.toml");
         settings = kept.ok_or(problems)?;
-        text = Some(fs::read_to_string(folder.settings()).map_err(|cause| {
+        own = Some(fs::read_to_string(folder.settings()).map_err(|cause| {
             let help = "Check that it may be read, and that it is a text file in UTF-8.";
             vec![Problem::error(Place::file("tickover.toml"), format!("cannot be read: {cause}"), help)]
         })?);
     }
-    let mut setup = Setup::default();
-    let added = places(folder, &settings, files, &mut setup.problems);
-    settings.folders.extend(added.iter().cloned());
-    look(folder, &settings, files, reader, &mut setup);
-    if accept && setup.recognised > 0 {
-        let path = folder.settings();
-        let text: String = match text {
-            None => settings::render(&settings),
-            Some(text) => with_folders(text, &settings, &added, &mut setup.problems),
-        };
-        put(&path, format!("{text}{}", setup.blocks).as_bytes()).map_err(|problem| vec![problem])?;
-        setup.written = true;
-    }
+    let is_known = own.as_ref().is_some_and(|text| settings::sets_in_shop(text, CLOCK_UNIT));
+    let mut setup = Setup {
+        text: String::new(),
+        problems: Vec::new(),
+        agreed_before: 0,
+        written: false,
+        unit: if is_known { Unit::Known } else { Unit::NotAsked },
+        added: places(folder, &settings, files),
+        settings,
+        own,
+        sheets: Vec::new(),
+        order: None,
+    };
+    let missing = files.iter().filter(|file| !file.exists()).map(|file| {
+        let what = "there is no such file or folder";
+        Problem::error(Place::file(file.to_string_lossy()), what, "Check how it is written.")
+    });
+    setup.problems.extend(missing);
+    setup.settings.folders.extend(setup.added.iter().cloned());
+    setup.look(folder, files, reader);
     Ok(setup)
 }
 
-/// Looks at every export that was named.
-fn look(folder: &YardFolder, settings: &Settings, files: &[PathBuf], reader: &Reader, setup: &mut Setup) {
-    let (found, problems) =
-        sheets::find(folder.root(), &settings.folders, &zone_of(settings), &settings.limits);
-    setup.problems.extend(problems);
-    let named = |path: &Path| {
-        files.is_empty()
-            || files.iter().any(|file| same_place(file, path) || (file.is_dir() && holds(file, path)))
-    };
-    for export in found.iter().filter(|found| named(&found.path)) {
-        let read = sheets::read(&export.path, &export.name, &settings.limits, reader);
-        setup.problems.extend(read.problems);
-        for table in &read.tables {
-            look_at_table(table, settings, setup);
+/// The key under `[shop]` that says what clocks count in.
+const CLOCK_UNIT: &str = "clock_unit";
+
+impl Setup {
+    /// Looks at every export that was named.
+    fn look(&mut self, folder: &YardFolder, files: &[PathBuf], reader: &Reader) {
+        let settings = self.settings.clone();
+        let (found, problems) =
+            sheets::find(folder.root(), &settings.folders, &zone_of(&settings), &settings.limits);
+        self.problems.extend(problems);
+        let named = |path: &Path| {
+            files.is_empty()
+                || files.iter().any(|file| same_place(file, path) || (file.is_dir() && holds(file, path)))
+        };
+        for export in found.iter().filter(|found| named(&found.path)) {
+            let read = sheets::read(&export.path, &export.name, &settings.limits, reader);
+            self.problems.extend(read.problems);
+            for table in read.tables {
+                self.look_at_table(table);
+            }
         }
     }
-}
 
-fn look_at_table(table: &Table, settings: &Settings, setup: &mut Setup) {
-    let read_as = intake::recognise(table, settings);
-    setup.problems.extend(read_as.problems.iter().cloned());
-    setup.text.push_str(&yard::proposal(table, &read_as));
-    if settings.sheets.iter().any(|agreed| agreed.is_for(&table.name)) {
-        setup.text.push_str("  as agreed in tickover.toml, which stays as it is\n");
-        setup.agreed_before += 1;
-    } else if read_as.kind.is_some() {
-        setup.recognised += 1;
-        setup.blocks.push_str(&block(table, &read_as));
+    fn look_at_table(&mut self, table: Table) {
+        let read_as = intake::recognise(&table, &self.settings);
+        // What is left out stands beside its column, and what is open is asked.
+        let errors = read_as.problems.iter().filter(|problem| problem.severity == Severity::Error);
+        self.problems.extend(errors.cloned());
+        self.text.push_str(&yard::proposal(&table, &read_as));
+        let known = self.settings.sheets.iter().find(|agreed| agreed.is_for(&table.name)).cloned();
+        if known.is_some() {
+            self.text.push_str("  as agreed in tickover.toml, which stays as it is\n");
+            self.agreed_before += 1;
+        }
+        if known.is_some() || read_as.kind.is_some() || !read_as.may_be.is_empty() {
+            self.sheets.push(SheetAsked::of(table, read_as, known));
+        }
+        self.text.push('\n');
     }
-    setup.text.push('\n');
-}
 
-/// A sheet as it stands in the settings, with what was left out and what a column can be.
-fn block(table: &Table, read_as: &ReadAs) -> String {
-    let fields = read_as.kind.map(|kind| Field::of(kind).map(|field| field.name()).collect());
-    let notes = SheetNotes { fields: fields.unwrap_or_default(), left_out: yard::not_agreed(read_as) };
-    settings::render_sheet(&yard::agreed(table, read_as), &notes)
+    /// The next question; one at a time, since the next may hang on its answer.
+    pub fn next_question(&mut self) -> Option<Asked> {
+        for (place, sheet) in self.sheets.iter_mut().enumerate() {
+            if let Some(mut question) = sheet.next() {
+                // Exports of one program mostly write their dates alike.
+                let order = self.order.map(Settles::Dates);
+                question.usual = question.usual.or_else(|| {
+                    question.answers.iter().position(|answer| Some(&answer.settles) == order.as_ref())
+                });
+                return Some(Asked { of: Some(sheet.name()), question, place: Some(place) });
+            }
+        }
+        if self.unit != Unit::NotAsked {
+            return None;
+        }
+        let sheets = self.sheets.iter().map(|sheet| (&*sheet.table.name, &sheet.read_as));
+        let question = yard::unit_question(sheets);
+        self.unit = Unit::Open(None);
+        question.map(|question| Asked { of: None, question, place: None })
+    }
+
+    /// Takes the answer to a question by its place among the answers; `None` leaves it for later.
+    pub fn take(&mut self, asked: Asked, answer: Option<usize>) {
+        if let Some(place) = asked.place {
+            let chosen = answer.and_then(|answer| asked.question.answers.get(answer));
+            if let Some(Settles::Dates(order)) = chosen.map(|answer| &answer.settles) {
+                self.order = Some(*order);
+            }
+            self.sheets[place].take(asked.question, answer, &self.settings);
+            return;
+        }
+        let chosen =
+            answer.and_then(|answer| asked.question.answers.get(answer)).map(|answer| &answer.settles);
+        self.unit = match chosen {
+            Some(Settles::ClockUnit(unit)) => Unit::Answered(*unit),
+            _ => Unit::Open(Some(asked.question)),
+        };
+    }
+
+    /// How many sheets were recognised that the settings did not know.
+    pub fn recognised(&self) -> usize {
+        self.sheets.iter().filter(|sheet| !sheet.is_known() && sheet.read_as.may_be.is_empty()).count()
+    }
+
+    /// What was left for later, a question with its sheet.
+    pub fn open(&self) -> Vec<(Option<String>, &Question)> {
+        let of_sheets = self
+            .sheets
+            .iter()
+            .flat_map(|sheet| sheet.later.iter().map(|question| (Some(sheet.name()), question)));
+        let of_shop = match &self.unit {
+            Unit::Open(Some(question)) => Some((None, question)),
+            _ => None,
+        };
+        of_sheets.chain(of_shop).collect()
+    }
+
+    /// Whether there is anything to write.
+    pub fn has_news(&self) -> bool {
+        let is_answered = self.sheets.iter().any(|sheet| !sheet.is_known() || sheet.is_answered());
+        is_answered || (self.own.is_some() && matches!(self.unit, Unit::Answered(_)))
+    }
+
+    /// Whether a sheet was not read or not recognised, or something is open.
+    pub fn needs_a_person(&self) -> bool {
+        self.problems.iter().any(|problem| problem.severity == Severity::Error) || !self.open().is_empty()
+    }
+
+    /// Adds what is sure and what was answered to the settings; what is open stands there behind a `#`.
+    ///
+    /// # Errors
+    /// Settings that cannot be written.
+    pub fn write(&mut self, folder: &YardFolder) -> Result<(), Vec<Problem>> {
+        let is_first = self.own.is_none();
+        let mut text = match self.own.take() {
+            None => settings::render(&self.settings),
+            Some(text) => with_folders(text, &self.settings, &self.added, &mut self.problems),
+        };
+        match &self.unit {
+            Unit::Answered(unit) => {
+                text = settings::with_value(&text, Under::Shop, CLOCK_UNIT, unit.plural())
+            }
+            Unit::Open(_) | Unit::NotAsked if is_first => {
+                let why = "or \"km\": not answered yet, and miles until then";
+                text = settings::with_open_key(&text, CLOCK_UNIT, why);
+            }
+            _ => {}
+        }
+        let mut by_hand = Vec::new();
+        for sheet in &self.sheets {
+            text = sheet.amend(text, &mut by_hand);
+        }
+        for sheet in self.sheets.iter().filter(|sheet| !sheet.is_known()) {
+            let block = sheet.block();
+            if text.contains(&block) {
+                continue;
+            }
+            text = format!("{}{block}", settings::without_open_sheet(&text, &block));
+        }
+        put(&folder.settings(), text.as_bytes()).map_err(|problem| vec![problem])?;
+        self.written = true;
+        let by_hand = by_hand.into_iter().map(|line| {
+            let what = format!("this answer could not be written: {line}");
+            Problem::error(
+                Place::file("tickover.toml"),
+                what,
+                "Write the line into the sheet's [[sheet]] yourself.",
+            )
+        });
+        self.problems.extend(by_hand);
+        Ok(())
+    }
 }
 
 /// The places to be read that the settings do not name yet: a file that lies elsewhere, or a whole folder where one
 /// was given.
-fn places(
-    folder: &YardFolder,
-    settings: &Settings,
-    files: &[PathBuf],
-    problems: &mut Vec<Problem>,
-) -> Vec<String> {
+fn places(folder: &YardFolder, settings: &Settings, files: &[PathBuf]) -> Vec<String> {
     let mut added: Vec<String> = Vec::new();
     let sheets = folder.sheets().canonicalize().unwrap_or_else(|_| folder.sheets());
     for file in files {
-        let Ok(place) = file.canonicalize() else {
-            problems.push(Problem::error(
-                Place::file(file.to_string_lossy()),
-                "there is no such file or folder",
-                "Check how it is written.",
-            ));
-            continue;
-        };
+        let Ok(place) = file.canonicalize() else { continue };
         let is_known = settings.folders.iter().any(|known| {
             folder.root().join(known).canonicalize().is_ok_and(|known| {
                 known == place

@@ -53,6 +53,16 @@ pub enum DateOrder {
     MonthFirst,
 }
 
+impl DateOrder {
+    /// The words for it in `tickover.toml`.
+    pub fn written(self) -> &'static str {
+        match self {
+            DateOrder::DayFirst => "day first",
+            DateOrder::MonthFirst => "month first",
+        }
+    }
+}
+
 /// What was agreed of one sheet; the trade's words in it are checked where they live, in the yard.
 #[derive(Debug, Clone, PartialEq)]
 pub struct AgreedSheet {

@@ -1,6 +1,7 @@
 //! The settings file `tickover.toml`: read with its lines, checked as a whole, and written out with an explanation
 //! of every key.
 
+mod amend;
 mod checked;
 mod day_values;
 mod in_part;
@@ -27,6 +28,9 @@ use std::path::Path;
 
 use crate::problem::{Place, Problem};
 
+pub use amend::{
+    Under, behind_a_mark, is_open_in_shop, sets_in_shop, with_open_key, with_value, without_open_sheet,
+};
 pub use checked::{
     AgreedColumn, AgreedSheet, BankHolidays, DateOrder, Limits, MailAccount, PartReceiver, Practice, Region,
     Retention, Security, Settings, ShopDays, SignIn,

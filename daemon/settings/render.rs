@@ -125,6 +125,8 @@ fn sheets(file: &mut String, sheets: &[AgreedSheet]) {
 /// What is written beside a newly agreed sheet for the owner to correct it by.
 #[derive(Debug, Clone, Default)]
 pub struct SheetNotes {
+    /// Its keys that nobody has settled, each as a line with its choices.
+    pub open: Vec<String>,
     /// Every field that a column of such a sheet can be.
     pub fields: Vec<&'static str>,
     /// The columns that were not agreed: header, the field that it may be (or nothing), and why it was left out.
@@ -144,6 +146,12 @@ pub fn render_sheet(sheet: &AgreedSheet, notes: &SheetNotes) -> String {
     }
     if let Some(unit) = sheet.distances {
         file.push_str(&format!("distances = {}\n", written_unit(unit)));
+    }
+    for line in &notes.open {
+        file.push_str(&format!(
+            "# {}\n",
+            line.chars().filter(|letter| !letter.is_control()).collect::<String>()
+        ));
     }
     if !sheet.columns.is_empty() {
         file.push_str("[sheet.columns]\n");

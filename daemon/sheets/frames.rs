@@ -216,7 +216,7 @@ fn take_problem(rest: &mut &[u8]) -> Option<Problem> {
     };
     let place = Place { file: String::new(), sheet, spot };
     let [value, what, help] = [take_words(rest)?, take_words(rest)?, take_words(rest)?];
-    Some(Problem { severity, place, value, what, help })
+    Some(Problem { severity, ..Problem::error(place, what, help) }.with_value(value))
 }
 
 fn put_optional(frame: &mut Vec<u8>, text: Option<&str>) {

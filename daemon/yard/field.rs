@@ -248,6 +248,22 @@ impl Field {
         matches!(self, Field::Mark | Field::FrameNumber | Field::StockNumber)
     }
 
+    /// Whether it is a day of a machine's own row on which something due hangs: without it a rule finds nothing to say,
+    /// and nobody would miss it.
+    pub(super) fn is_what_due_hangs_on(self) -> bool {
+        matches!(
+            self,
+            Field::Registered
+                | Field::Sold
+                | Field::Handover
+                | Field::MotExpiry
+                | Field::FirstServiceDay
+                | Field::LastServiceDay
+                | Field::AnnualServiceDay
+                | Field::BrakeFluidDay
+        )
+    }
+
     /// Whether it says what the machine is. Logs repeat it in their rows, where it is not read: a mistyped mark
     /// beside a model would otherwise be one more machine.
     pub(super) fn is_of_the_machine(self) -> bool {

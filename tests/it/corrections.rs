@@ -18,7 +18,8 @@ fn yard(sheet: &str, rows: &str) -> Yard {
     yard.put("sheets/jobs.csv", JOBS);
     yard.put("sheets/mileages.csv", MILEAGES);
     yard.put(sheet, rows);
-    assert_eq!(yard.run("setup", &["--accept"]).status.code(), Some(0));
+    // Nothing in these jobs tells whether 01/08/2025 is in August: that is left open, and the day comes first until then.
+    assert_eq!(yard.run("setup", &["--accept"]).status.code(), Some(1));
     yard
 }
 

@@ -43,6 +43,8 @@ mod robust;
 mod second_letter;
 #[cfg(unix)]
 mod settings_lost;
+#[cfg(unix)]
+mod setup;
 mod sheets;
 mod sheets_made;
 mod story;

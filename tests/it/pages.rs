@@ -124,7 +124,8 @@ fn every_command_that_the_readme_names_can_be_typed() {
 #[test]
 fn the_json_of_a_run_is_what_its_schema_says() {
     let yard = Yard::with_sheets_of(&repository().join("examples/shop/sheets"));
-    assert_eq!(yard.run("setup", &["--accept"]).status.code(), Some(0));
+    // No header of this shop says whether its clocks count in miles: that is left open.
+    assert_eq!(yard.run("setup", &["--accept"]).status.code(), Some(1));
     yard.put("sheets/broken.xlsx", "not a workbook");
     yard.put("rules/broken.rhai", "const TITLE = ");
     let schema = repository().join("tests/morning.schema.json");

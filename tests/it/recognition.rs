@@ -61,7 +61,12 @@ fn recognised(folder: &Path) -> Sheets {
 
 #[test]
 fn every_column_of_the_shop_and_of_the_foreign_yards_is_recognised_for_what_it_is() {
-    for yard in ["examples/shop", "tests/yards/all-logs-csv", "tests/yards/one-wide-workbook"] {
+    for yard in [
+        "examples/shop",
+        "tests/yards/all-logs-csv",
+        "tests/yards/one-wide-workbook",
+        "tests/yards/other-habits",
+    ] {
         let yard = repository().join(yard);
         let (found, expected) = (recognised(&yard.join("sheets")), expected(&yard.join("columns.csv")));
         assert!(expected.values().any(|(_, columns)| columns.len() > 3), "{} has columns", yard.display());

@@ -348,7 +348,8 @@ fn yard_of(marks: &[&str]) -> Yard {
         format!("Reg,Make,Model,Type,cc,Registered\n{}", rows.collect::<String>()),
     );
     yard.put("sheets/mileages.csv", format!("Reg,Date,Mileage\n{},01/02/2026,100\n", marks[0]));
-    assert_eq!(yard.run("setup", &["--accept"]).status.code(), Some(0));
+    // Nothing tells whether 01/02/2026 is in February: that is left open, and the day comes first until then.
+    assert_eq!(yard.run("setup", &["--accept"]).status.code(), Some(1));
     yard.put("rules/far.rhai", far(500));
     yard
 }

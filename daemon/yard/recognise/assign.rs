@@ -1,21 +1,26 @@
 //! Which kind of row a sheet has, and which of its columns is which field of that kind.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::rc::Rc;
 
 use jiff::civil::Date;
 
+use super::best_total::best_total;
+use super::clock_or_ride::Figures;
 use super::header::{Header, is_of};
 use super::kind_of_sheet::hinted_kind;
 use super::shape::{LEAST_SHARE, SURE_SHARE, Sample};
 use crate::origin::SheetName;
 use crate::settings::DateOrder;
 use crate::sheets::Table;
+use crate::yard::cells::Meaning;
 use crate::yard::field::Shape;
 use crate::yard::{Field, RecordKind};
 
 /// How much the name counts beside the values.
 const NAME_WEIGHT: f64 = 0.7;
+/// The score of a header whose values speak against it is at most this: half a name, and less than half of them fit.
+const SPOKEN_AGAINST: f64 = NAME_WEIGHT / 2.0 + (1.0 - NAME_WEIGHT) * LEAST_SHARE;
 /// How much each place further down in a field's list of spellings takes away: the plainest header wins a tie.
 const PLAINER_NAME: f64 = 0.001;
 /// A header less like a spelling than this (Jaro-Winkler) suggests nothing. Our decision; the trials hold it to that.
@@ -69,6 +74,10 @@ pub(super) struct Columns<'sheet> {
     pub(super) samples: Vec<Sample<'sheet>>,
     /// The days of the columns that were read as days.
     pub(super) days: BTreeMap<usize, Rc<[Option<Date>]>>,
+    /// How the columns that may hold days are meant.
+    pub(super) meanings_of_days: BTreeMap<usize, Meaning>,
+    /// What the figures of the columns that are a clock's or of rides show.
+    pub(super) figures: BTreeMap<usize, Figures>,
     /// Columns whose field was agreed.
     pub(super) agreed: Vec<(usize, Field)>,
     /// Columns that were agreed to be left out.
@@ -76,15 +85,9 @@ pub(super) struct Columns<'sheet> {
 }
 
 impl Columns<'_> {
-    /// The fields of one kind, best scores first; each field and each column once.
+    /// The fields of one kind, each field and each column once, so that all together explain the sheet best.
     pub(super) fn assign(&mut self, kind: RecordKind) -> Assignment {
-        let mut candidates = self.exact_candidates(kind);
-        candidates.sort_by(|(one, plainness), (other, other_plainness)| {
-            other_plainness
-                .total_cmp(plainness)
-                .then(one.column.cmp(&other.column))
-                .then(one.field.cmp(&other.field))
-        });
+        let candidates = self.exact_candidates(kind);
         let agreed = self.agreed.iter().map(|&(column, field)| Assigned {
             column,
             field,
@@ -92,13 +95,11 @@ impl Columns<'_> {
             found: Found::Name,
         });
         let mut assigned: Vec<Assigned> = agreed.collect();
-        for (candidate, _) in candidates {
-            let is_free =
-                |taken: &Assigned| taken.column != candidate.column && taken.field != candidate.field;
-            if assigned.iter().all(is_free) {
-                assigned.push(candidate);
-            }
-        }
+        // What its values speak against explains nothing: it has only what nothing else wants.
+        let (borne_out, spoken_against): (Vec<_>, Vec<_>) =
+            candidates.into_iter().partition(|(candidate, _)| candidate.score > SPOKEN_AGAINST);
+        assigned.extend(chosen(&borne_out, &assigned));
+        assigned.extend(chosen(&spoken_against, &assigned));
         self.drop_shared_numbers(kind, &mut assigned);
         match kind {
             RecordKind::Check => self.add_items(&mut assigned),
@@ -174,6 +175,7 @@ impl Columns<'_> {
                 candidates.push((candidate, score - PLAINER_NAME * place as f64));
             }
             candidates.extend(self.candidate_beside(column, kind));
+            candidates.extend(self.candidate_by_figures(column, kind));
         }
         candidates
     }
@@ -257,21 +259,102 @@ impl Columns<'_> {
         }
     }
 
-    /// Whether another column could as well be the same field: one of the same header, or a second number of the
-    /// machine, as of one taken in part exchange.
-    pub(super) fn has_rival(&mut self, assigned: &Assigned, assignment: &Assignment) -> bool {
-        let others = self.open_columns(&assignment.assigned);
-        others.into_iter().any(|other| {
-            let knows = |(field, _): &(Field, usize)| *field == assigned.field;
+    /// The other columns that could as well be the same field: of the same header, a second number of the machine, as of
+    /// one taken in part exchange, or a second day or distance that the field knows by name.
+    pub(super) fn rivals(&mut self, assigned: &Assigned, assignment: &Assignment) -> Vec<usize> {
+        let mut others = self.open_columns(&assignment.assigned);
+        others.retain(|&other| {
+            let knows = is_of(self.headers[other].fields(assignment.kind), assigned.field)
+                && self.headers[other].has_units_of(assigned.field, assignment.kind);
             let is_same = self.headers[other].is_same(&self.headers[assigned.column]);
-            let is_number =
-                assigned.field.is_identity() && self.headers[other].fields(assignment.kind).iter().any(knows);
-            (is_same || is_number)
+            (is_same || (knows && decides(assigned.field) && !self.are_in_and_out(assigned.column, other)))
                 && !self.is_told_against(other, assigned.field, assignment.kind)
                 && !self.samples[other].is_blank()
                 && self.samples[other].share(assigned.field.shape()) >= SURE_SHARE
-        })
+                && !self.say_the_same(assigned.column, other)
+        });
+        others
     }
+
+    /// Whether two columns are when a job came in and when it went out, of which the one that is taken will do.
+    fn are_in_and_out(&self, taken: usize, other: usize) -> bool {
+        const OUT: [&str; 12] = [
+            "out",
+            "closed",
+            "close",
+            "finished",
+            "finish",
+            "completed",
+            "completion",
+            "done",
+            "end",
+            "invoice",
+            "invoiced",
+            "after",
+        ];
+        const IN: [&str; 8] = ["in", "opened", "open", "started", "start", "begun", "before", "booked"];
+        let has = |column: usize, words: &[&str]| {
+            self.headers[column].words().iter().any(|word| words.contains(&word.as_str()))
+        };
+        (has(taken, &OUT) && has(other, &IN)) || (has(taken, &IN) && has(other, &OUT))
+    }
+
+    /// Whether two columns hold the same in every row in which both are filled, so that either will do.
+    fn say_the_same(&self, one: usize, other: usize) -> bool {
+        let rows = self.table.rows().part(self.header_row + 1..);
+        let mut both = rows
+            .iter()
+            .take(SAMPLED_PAIRS)
+            .map(|row| (row.cell(one), row.cell(other)))
+            .filter(|(one, other)| !one.is_blank() && !other.is_blank())
+            .peekable();
+        both.peek().is_some() && both.all(|(one, other)| one.shown().eq_ignore_ascii_case(&other.shown()))
+    }
+}
+
+/// How many rows of two columns are compared.
+const SAMPLED_PAIRS: usize = 1_000;
+
+/// Whether a machine's name, a due day or a clock hangs on a field, so that the plainer of two names is not enough.
+fn decides(field: Field) -> bool {
+    field.is_identity() || matches!(field.shape(), Shape::Day | Shape::DayOrFlag | Shape::Distance)
+}
+
+/// The candidates that explain the most together, beside the columns and fields that are taken.
+fn chosen(candidates: &[(Assigned, f64)], taken: &[Assigned]) -> Vec<Assigned> {
+    /// A score in whole numbers, so that sums are exact.
+    const PARTS: f64 = 1e9;
+    /// What each place further to the right takes away: of equals the first column has the field.
+    const FURTHER_RIGHT: i64 = 10;
+    let is_free = |candidate: &Assigned| {
+        taken.iter().all(|taken| taken.column != candidate.column && taken.field != candidate.field)
+    };
+    let free: Vec<&(Assigned, f64)> = candidates.iter().filter(|(candidate, _)| is_free(candidate)).collect();
+    let columns: Vec<usize> =
+        free.iter().map(|(one, _)| one.column).collect::<BTreeSet<_>>().into_iter().collect();
+    let fields: Vec<Field> =
+        free.iter().map(|(one, _)| one.field).collect::<BTreeSet<_>>().into_iter().collect();
+    let mut weights = vec![vec![0; columns.len()]; fields.len()];
+    let place_of = |candidate: &Assigned| {
+        Some((fields.binary_search(&candidate.field).ok()?, columns.binary_search(&candidate.column).ok()?))
+    };
+    for (candidate, plainness) in &free {
+        if let Some((field, column)) = place_of(candidate) {
+            let weight = (plainness * PARTS) as i64 - FURTHER_RIGHT * column as i64;
+            weights[field][column] = weights[field][column].max(weight);
+        }
+    }
+    let given = best_total(&weights);
+    let is_given = |candidate: &Assigned| {
+        place_of(candidate).is_some_and(|(field, column)| given[field] == Some(column))
+    };
+    let mut chosen: Vec<Assigned> = Vec::new();
+    for (candidate, _) in free.into_iter().filter(|(candidate, _)| is_given(candidate)) {
+        if chosen.iter().all(|other| other.column != candidate.column) {
+            chosen.push(*candidate);
+        }
+    }
+    chosen
 }
 
 /// Whether a shape is one of a few words to choose from, none of which says whether something was done.

@@ -1,5 +1,6 @@
 //! What a column is where its header alone does not tell: by the days beside it, by its neighbour, by its values.
 
+use std::ops::RangeInclusive;
 use std::rc::Rc;
 
 use jiff::civil::Date;
@@ -9,12 +10,15 @@ use super::header::{Header, is_of};
 use super::lookalikes::{self, Like};
 use super::settle;
 use super::shape::{LEAST_SHARE, SURE_SHARE};
-use crate::yard::cells;
+use crate::yard::cells::{self, Meaning};
 use crate::yard::field::Shape;
 use crate::yard::{Field, RecordKind};
 
 /// What a field found by its neighbour or its values scores; less than one found by its name.
-const EVIDENCE_SCORE: f64 = 0.6;
+pub(super) const EVIDENCE_SCORE: f64 = 0.6;
+
+/// How many rows are looked at where columns are compared: more tell nothing more.
+pub(super) const ROWS_BESIDE: usize = 5_000;
 
 /// Headers that say which machine, by its mark or by its model.
 const NAMES_OF_A_MACHINE: [&str; 3] = ["bike", "machine", "vehicle"];
@@ -35,6 +39,7 @@ impl Columns<'_> {
                 !sample.is_blank() && sample.share_like(Like::Mark) < LEAST_SHARE
             }
             Field::OilAsked if kind == RecordKind::Machine => self.is_oil_of_last_service(column),
+            Field::Clock | Field::Distance => self.figures_speak_against(column, field, kind),
             // Who rides a road test is no customer.
             Field::Customer if header.words() == ["rider"] => {
                 self.headers.iter().any(|other| is_of(other.fields(kind), Field::FirstRideDay))
@@ -89,23 +94,28 @@ impl Columns<'_> {
         }
     }
 
-    /// The same by the days on which the machines were sold or first registered. A machine goes on or after the day
-    /// of its sale and comes before it.
+    /// The same by the days on which the machines were sold, first registered, inspected or ridden. A machine goes on or
+    /// after the day of its sale and comes before it.
     fn told_by_days(&mut self, column: usize, kind: RecordKind) -> Option<Field> {
-        let sold = self.days_of(Field::Sold, kind);
-        let registered = self.days_of(Field::Registered, kind);
-        if sold.is_none() && registered.is_none() {
-            return None;
-        }
-        let own = self.days_in(column);
-        let by_sold = sold.and_then(|sold| told(&own, &sold, i32::MAX));
         /// Longer after its first registration a machine may as well have come in as a used one.
         const NEW_MACHINE_DAYS: i32 = 60;
-        let by_registered = registered.and_then(|registered| told(&own, &registered, NEW_MACHINE_DAYS));
-        match (by_sold, by_registered) {
-            (Some(by_sold), Some(by_registered)) if by_sold != by_registered => None,
-            (by_sold, by_registered) => by_sold.or(by_registered),
+        // What is done before the handover may be done on the day of the arrival.
+        let beside = [
+            (Field::Sold, 0, i32::MAX),
+            (Field::Registered, 0, NEW_MACHINE_DAYS),
+            (Field::InspectionDay, 1, NEW_MACHINE_DAYS),
+            (Field::FirstRideDay, 1, NEW_MACHINE_DAYS),
+        ];
+        let mut said = None;
+        for (field, least, most) in beside {
+            let Some(days) = self.days_of(field, kind) else { continue };
+            let own = self.days_in(column);
+            match (said, told(&own, &days, least..=most)) {
+                (Some(earlier), Some(now)) if earlier != now => return None,
+                (_, now) => said = said.or(now),
+            }
         }
+        said
     }
 
     /// The days of the one column whose header is a field, row by row.
@@ -122,18 +132,36 @@ impl Columns<'_> {
     }
 
     /// The days of a column, row by row; read once.
-    fn days_in(&mut self, column: usize) -> Rc<[Option<Date>]> {
+    pub(super) fn days_in(&mut self, column: usize) -> Rc<[Option<Date>]> {
         if let Some(days) = self.days.get(&column) {
             return Rc::clone(days);
         }
-        let as_day = [Assigned { column, field: Field::Handover, score: 0.0, found: Found::Name }];
-        let settled =
-            settle::settle(self.table, self.header_row, self.headers, &as_day, None, self.shop_order);
-        let rows = self.table.rows().part(self.header_row + 1..);
-        let day = |cell| cells::day(cell, &settled[0].meaning).ok().flatten();
+        let meaning = self.meaning_of_days(column);
+        let rows = self.table.rows().part(self.header_row + 1..self.header_row + 1 + ROWS_BESIDE);
+        let day = |cell| cells::day(cell, &meaning).ok().flatten();
         let days: Rc<[Option<Date>]> = rows.iter().map(|row| day(row.cell(column))).collect();
         self.days.insert(column, Rc::clone(&days));
         days
+    }
+
+    /// How the days of a column are meant: as the columns of the sheet settle it together. Two columns of which one is
+    /// read with the day first and the other with the month first say nothing of each other.
+    fn meaning_of_days(&mut self, column: usize) -> Meaning {
+        if !self.meanings_of_days.contains_key(&column) {
+            let mut all: Vec<usize> = (0..self.headers.len()).collect();
+            all.retain(|&other| {
+                let sample = &mut self.samples[other];
+                other == column || (!sample.is_blank() && sample.share(Shape::Day) >= SURE_SHARE)
+            });
+            let as_day = |column| Assigned { column, field: Field::Handover, score: 0.0, found: Found::Name };
+            let as_days: Vec<Assigned> = all.iter().copied().map(as_day).collect();
+            let table = self.table.first_rows(self.header_row + 1 + ROWS_BESIDE);
+            let settled =
+                settle::settle(&table, self.header_row, self.headers, &as_days, None, self.shop_order);
+            let meanings = settled.into_iter().map(|settled| settled.meaning);
+            self.meanings_of_days.extend(all.into_iter().zip(meanings));
+        }
+        self.meanings_of_days[&column]
     }
 
     /// The field of a bare header behind the column that it belongs to, with its score.
@@ -169,17 +197,25 @@ impl Columns<'_> {
             && !is_told_elsewhere()
     }
 
-    /// Whether a header may as well mean something else: a bare `Oil` the oil of a service that other columns tell of,
-    /// a bare `Name` in a log the customer instead of who signed.
-    pub(super) fn may_be_another(&self, assigned: &Assigned, assignment: &Assignment) -> bool {
+    /// What else a header may mean, in words; `None` where its name means one thing. A bare `Oil` is perhaps the oil of a
+    /// service that other columns tell of, a bare `Name` in a log the customer instead of who signed.
+    pub(super) fn may_be_another(
+        &self,
+        assigned: &Assigned,
+        assignment: &Assignment,
+    ) -> Option<&'static str> {
         let has = |is_it: fn(Field) -> bool| assignment.assigned.iter().any(|taken| is_it(taken.field));
         let header = &self.headers[assigned.column];
         match assigned.field {
-            Field::By => header.words() == ["name"],
-            Field::OilAsked => {
-                is_bare_oil(header) && has(is_last_service) && !has(|field| field == Field::LastServiceOil)
+            Field::By if header.words() == ["name"] => Some("it may be the customer's name as well"),
+            Field::OilAsked
+                if is_bare_oil(header)
+                    && has(is_last_service)
+                    && !has(|field| field == Field::LastServiceOil) =>
+            {
+                Some("it may be the oil that went in at the last service as well")
             }
-            _ => false,
+            _ => None,
         }
     }
 
@@ -226,8 +262,8 @@ fn is_of_last_service(header: &Header) -> bool {
 const OWN_VALUES: f64 = 0.9;
 
 /// What days say beside the days of a sale: the same row's day is on or after it, or before it, in nearly all rows.
-/// Days later than `most_days_after` tell nothing.
-fn told(own: &[Option<Date>], other: &[Option<Date>], most_days_after: i32) -> Option<Field> {
+/// Only days so many days after it are taken for `after`.
+fn told(own: &[Option<Date>], other: &[Option<Date>], days_later: RangeInclusive<i32>) -> Option<Field> {
     /// One row may be a slip.
     const LEAST_ROWS: usize = 2;
     let days_after: Vec<i32> = own
@@ -235,7 +271,7 @@ fn told(own: &[Option<Date>], other: &[Option<Date>], most_days_after: i32) -> O
         .zip(other)
         .filter_map(|(own, other)| Some((own.as_ref()?.since(*other.as_ref()?)).ok()?.get_days()))
         .collect();
-    let after = days_after.iter().filter(|days| (0..=most_days_after).contains(*days)).count();
+    let after = days_after.iter().filter(|days| days_later.contains(days)).count();
     let before = days_after.iter().filter(|days| **days < 0).count();
     let telling = after + before;
     if telling < LEAST_ROWS || (telling as f64) < LEAST_SHARE * days_after.len() as f64 {

@@ -13,12 +13,15 @@ const NAME_HINT: f64 = 0.6;
 const REPEATED_MACHINES: f64 = 1.5;
 /// What a plain `Date` speaks against one row a machine; it is the day of a log's row.
 const BARE_DATE: f64 = 0.5;
+/// Kinds that explain a sheet as well as this but for this much are not told apart.
+const TIE: f64 = 0.02;
 /// What decides against a kind, however many columns it explains.
 const DECIDED: f64 = 100.0;
 
 impl Columns<'_> {
-    /// The kind that explains the sheet best; `None` when no kind has what it needs.
-    pub(super) fn best_kind(&mut self) -> Option<Assignment> {
+    /// The kind that explains the sheet best, and another one that it may be as well; `None` when no kind has what it
+    /// needs.
+    pub(super) fn best_kind(&mut self) -> Option<(Assignment, Option<RecordKind>)> {
         let hint = hinted_kind(self.name);
         let mut kinds: Vec<Assignment> = RecordKind::ALL.into_iter().map(|kind| self.assign(kind)).collect();
         let of = |kind: RecordKind| RecordKind::ALL.iter().position(|other| *other == kind).unwrap_or(0);
@@ -34,10 +37,8 @@ impl Columns<'_> {
             kinds[machine].total -= DECIDED;
         }
         let mut best: Option<Assignment> = None;
-        for mut assignment in kinds {
-            if !self.is_enough(&assignment) {
-                continue;
-            }
+        let mut totals = Vec::new();
+        for mut assignment in kinds.iter().filter(|kind| self.is_enough(kind)).cloned().collect::<Vec<_>>() {
             let kind = assignment.kind;
             assignment.total += if hint == Some(kind) { NAME_HINT } else { 0.0 };
             if kind != RecordKind::Machine {
@@ -49,11 +50,21 @@ impl Columns<'_> {
             if kind == RecordKind::Machine && self.has_bare_date(&assignment) {
                 assignment.total -= BARE_DATE;
             }
+            totals.push((kind, assignment.total));
             if best.as_ref().is_none_or(|best| assignment.total > best.total + 1e-9) {
                 best = Some(assignment);
             }
         }
-        best
+        let best = best?;
+        let is_tied = |(kind, total): &&(RecordKind, f64)| *kind != best.kind && *total > best.total - TIE;
+        let tied = totals.iter().find(is_tied).map(|(kind, _)| *kind);
+        let other = self.reading_or_ride(&best, &kinds).or(tied);
+        match other.map(of) {
+            // The sheet's name decides, whoever signs in another column.
+            Some(other) if hint == Some(kinds[other].kind) => Some((kinds.swap_remove(other), None)),
+            _ if hint == Some(best.kind) => Some((best, None)),
+            _ => Some((best, other)),
+        }
     }
 
     /// Whether the rows say what was done and when, and nothing that only a machine's row says. A job's row may repeat
@@ -167,7 +178,7 @@ impl Columns<'_> {
     }
 
     /// Whether a kind has the columns without which its rows say nothing.
-    fn is_enough(&self, assignment: &Assignment) -> bool {
+    pub(super) fn is_enough(&self, assignment: &Assignment) -> bool {
         let has = |field: Field| assignment.assigned.iter().any(|assigned| assigned.field == field);
         match assignment.kind {
             // Numbers alone say nothing of a machine, and `Serial No` or `Stock` stands in many a sheet.

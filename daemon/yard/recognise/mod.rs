@@ -3,19 +3,25 @@
 mod agreement;
 mod assign;
 mod beside;
+mod best_total;
+mod certain;
+mod clock_or_ride;
 mod header;
 mod header_row;
 mod header_words;
 mod kind_of_sheet;
 mod lookalikes;
+mod open_points;
 mod other_tables;
 mod proposal;
+mod questions;
 mod settle;
 mod shape;
 pub(super) mod spellings;
 mod why;
 
-pub use proposal::{agreed, not_agreed, proposal};
+pub use proposal::{agreed, not_agreed, open_lines, proposal};
+pub use questions::{Answer, Question, Settles, questions, unit_question};
 
 use std::collections::BTreeMap;
 
@@ -25,7 +31,8 @@ use crate::sheets::Table;
 use crate::yard::cells::Meaning;
 use crate::yard::{Field, RecordKind};
 use agreement::AgreedRows;
-use assign::{Assigned, Assignment, Columns, Found};
+use assign::{Assignment, Columns};
+use certain::how_sure;
 use header::Header;
 use header_row::HeaderRow;
 use settle::Settled;
@@ -54,10 +61,20 @@ pub struct ColumnRead {
     pub field: Field,
     /// How certain that is.
     pub certainty: Certainty,
+    /// Why, as a phrase; empty where it was agreed.
+    pub why: String,
+    /// The other columns that could as well be it, from 0 for A.
+    pub rivals: Vec<usize>,
+    /// Whether at least half of its values fit; each that does not is told by itself.
+    pub is_borne_out: bool,
     /// Up to three of its values, as they stand in the sheet.
     pub examples: Vec<String>,
     /// Whether its dates of figures are read by the shop's setting because nothing in the sheet tells their order.
     pub order_is_assumed: bool,
+    /// The first of these dates, which is one day with the day first and another with the month first.
+    pub undecided: Option<String>,
+    /// Whether distances stand in it of which neither cell nor column says the unit.
+    pub unit_is_open: bool,
     /// How its figures are meant.
     pub(super) meaning: Meaning,
 }
@@ -71,6 +88,8 @@ pub struct LeftOut {
     pub header: String,
     /// Why it is not read, as a phrase.
     pub why: String,
+    /// The fields that it may be, where nothing tells which, or whether it is one.
+    pub may_be: Vec<Field>,
     /// Up to three of its values, as they stand in the sheet.
     pub examples: Vec<String>,
 }
@@ -80,6 +99,8 @@ pub struct LeftOut {
 pub struct ReadAs {
     /// What its rows are; `None` when the sheet is left unread.
     pub kind: Option<RecordKind>,
+    /// What its rows may be, where nothing tells which of them; then it is left unread.
+    pub may_be: Vec<RecordKind>,
     /// The place of the row of headers among the table's rows; `None` when none was found.
     pub header_row: Option<usize>,
     /// The place among the table's rows where another table begins below this one.
@@ -90,6 +111,8 @@ pub struct ReadAs {
     pub left_out: Vec<LeftOut>,
     /// What is wrong with the sheet as a whole, or with what was agreed of it.
     pub problems: Vec<Problem>,
+    /// What nobody has decided of it, for the letter; `setup` asks it instead.
+    pub open: Vec<Problem>,
 }
 
 /// Whether the owner agreed to leave a sheet unread.
@@ -132,74 +155,114 @@ pub fn recognise(table: &Table, agreed: Option<&AgreedSheet>, shop_order: DateOr
         headers: &headers,
         samples,
         days: BTreeMap::new(),
+        meanings_of_days: BTreeMap::new(),
+        figures: BTreeMap::new(),
         agreed: Vec::new(),
         refused: Vec::new(),
     };
     if let (Some(sheet), Some(kind)) = (agreed, agreed_kind) {
         agreement::take_agreed(sheet, kind, &mut columns, &mut read_as.problems);
     }
-    let assignment = match agreed_kind {
-        Some(kind) => Some(columns.assign(kind)),
-        None if columns.is_a_diary() => {
-            read_as.problems.push(diary(table, index));
-            return read_as;
+    if let Some(assignment) = assignment_of(&mut columns, agreed_kind, &mut read_as) {
+        read(&mut columns, assignment, agreed, &mut read_as);
+    }
+    read_as
+}
+
+/// What the rows and columns are; `None` (and told as open) where nothing tells what the rows are, or which of two kinds.
+fn assignment_of(
+    columns: &mut Columns<'_>,
+    agreed_kind: Option<RecordKind>,
+    read_as: &mut ReadAs,
+) -> Option<Assignment> {
+    let (table, index) = (columns.table, columns.header_row);
+    if let Some(kind) = agreed_kind {
+        return Some(columns.assign(kind));
+    }
+    if columns.is_a_diary() {
+        read_as.problems.push(diary(table, index));
+        return None;
+    }
+    let (why, may_be) = match columns.best_kind() {
+        Some((assignment, None)) => return Some(assignment),
+        Some((assignment, Some(other))) => {
+            let may_be = RecordKind::ALL.into_iter().filter(|kind| [assignment.kind, other].contains(kind));
+            let may_be: Vec<RecordKind> = may_be.collect();
+            read_as.open.push(open_points::of_kind(table, index, &may_be));
+            (format!("nothing tells whether a row is {}", open_points::either(&may_be)), may_be)
         }
-        None => columns.best_kind(),
+        None => {
+            read_as.open.push(no_kind(table, columns.headers));
+            ("nothing tells what the rows are".to_owned(), RecordKind::ALL.to_vec())
+        }
     };
-    let Some(mut assignment) = assignment else {
-        read_as.problems.push(no_kind(table, &headers));
-        return read_as;
-    };
+    read_as.may_be = may_be;
+    for (index, header) in columns.headers.iter().enumerate().filter(|(_, header)| !header.shown.is_empty()) {
+        read_as.left_out.push(LeftOut {
+            index,
+            header: header.shown.clone(),
+            why: why.clone(),
+            may_be: Vec::new(),
+            examples: columns.samples[index].examples(),
+        });
+    }
+    None
+}
+
+/// Writes down how the columns of a sheet of known rows are read.
+fn read(
+    columns: &mut Columns<'_>,
+    mut assignment: Assignment,
+    agreed: Option<&AgreedSheet>,
+    read_as: &mut ReadAs,
+) {
+    let (table, index, headers) = (columns.table, columns.header_row, columns.headers);
     if agreed.is_some_and(|sheet| !sheet.columns.is_empty()) {
-        keep_sure_ones(&mut assignment, &mut columns);
+        keep_sure_ones(&mut assignment, columns);
     }
     read_as.kind = Some(assignment.kind);
     if !assignment.assigned.iter().any(|assigned| assigned.field.is_identity()) {
-        read_as.problems.push(no_identity(table, index, &headers));
+        read_as.problems.push(no_identity(table, index, headers));
     }
-    let settled = settle::settle(table, index, &headers, &assignment.assigned, agreed, shop_order);
-    fill_in(table, index, &mut read_as, &mut columns, &assignment, &settled);
-    read_as
+    let settled = settle::settle(table, index, headers, &assignment.assigned, agreed, columns.shop_order);
+    fill_in(read_as, columns, &assignment, settled);
+    read_as.open = open_points::of_columns(table, index, read_as);
 }
 
 /// Of a sheet whose columns were agreed only these and the sure ones are read: the rest was left out then.
 fn keep_sure_ones(assignment: &mut Assignment, columns: &mut Columns<'_>) {
-    let (kept, doubtful): (Vec<Assigned>, Vec<Assigned>) = assignment
-        .assigned
-        .iter()
-        .partition(|assigned| certainty(assigned, assignment, columns) != Certainty::Likely);
-    assignment.assigned = kept;
-    assignment.suggested.extend(doubtful.into_iter().map(|one| (one.column, one.field)));
-}
-
-fn certainty(assigned: &Assigned, assignment: &Assignment, columns: &mut Columns<'_>) -> Certainty {
-    if columns.agreed.iter().any(|(column, _)| *column == assigned.column) {
-        return Certainty::Agreed;
+    let mut kept = Vec::new();
+    let mut doubtful = Vec::new();
+    for assigned in &assignment.assigned {
+        let sure = how_sure(assigned, assignment, columns);
+        if sure.certainty != Certainty::Likely {
+            kept.push(*assigned);
+            continue;
+        }
+        doubtful.push((assigned.column, assigned.field));
+        doubtful.extend(sure.rivals.into_iter().map(|rival| (rival, assigned.field)));
     }
-    let is_sure = assigned.found != Found::NearName
-        && columns.samples[assigned.column].bears_out(assigned.field.shape())
-        && !columns.has_rival(assigned, assignment)
-        && !columns.may_be_another(assigned, assignment);
-    if is_sure { Certainty::Sure } else { Certainty::Likely }
+    assignment.assigned = kept;
+    assignment.suggested.extend(doubtful);
 }
 
 /// Writes down what is read and what is not, and why.
-fn fill_in(
-    table: &Table,
-    header_row: usize,
-    read_as: &mut ReadAs,
-    columns: &mut Columns<'_>,
-    assignment: &Assignment,
-    settled: &[Settled],
-) {
+fn fill_in(read_as: &mut ReadAs, columns: &mut Columns<'_>, assignment: &Assignment, settled: Vec<Settled>) {
+    let (table, header_row) = (columns.table, columns.header_row);
     for (assigned, settled) in assignment.assigned.iter().zip(settled) {
+        let sure = how_sure(assigned, assignment, columns);
         read_as.columns.push(ColumnRead {
             index: assigned.column,
             header: columns.headers[assigned.column].shown.clone(),
             field: assigned.field,
-            certainty: certainty(assigned, assignment, columns),
+            certainty: sure.certainty,
+            why: sure.why,
+            rivals: sure.rivals,
+            is_borne_out: sure.is_borne_out,
             examples: columns.samples[assigned.column].examples(),
-            order_is_assumed: settled.order_is_assumed,
+            order_is_assumed: settled.undecided.is_some(),
+            undecided: settled.undecided,
+            unit_is_open: settled.unit_is_open,
             meaning: settled.meaning,
         });
     }
@@ -209,8 +272,7 @@ fn fill_in(
             continue;
         }
         let why = Why::of(index, columns, assignment);
-        let is_anew = columns.agreed.is_empty() && columns.refused.is_empty();
-        if matches!(why, Why::Unlike(_)) || (is_anew && matches!(why, Why::MayBe(_))) {
+        if matches!(why, Why::Unlike(_)) {
             let cell = table.origin(table.row(header_row), index);
             let help = "Agree in tickover.toml what it is, or that it is nothing.";
             let problem = Problem::note(&cell, format!("this column is left out: {why}"), help);
@@ -220,6 +282,7 @@ fn fill_in(
             index,
             header: header.shown.clone(),
             why: why.to_string(),
+            may_be: if let Why::MayBe(fields) = why { fields } else { Vec::new() },
             examples: columns.samples[index].examples(),
         });
     }

@@ -28,14 +28,14 @@ pub fn proposal(table: &Table, read_as: &ReadAs) -> String {
     let mut lines: Vec<(usize, [String; 4])> = Vec::new();
     for column in &read_as.columns {
         let how_sure = match column.certainty {
-            Certainty::Agreed => "agreed",
-            Certainty::Sure => "sure",
-            Certainty::Likely => "likely, please look",
+            Certainty::Agreed => "agreed".to_owned(),
+            Certainty::Sure => format!("sure: {}", column.why),
+            Certainty::Likely => format!("likely, please look: {}", column.why),
         };
         let field = format!("{}{}", column.field.name(), how_meant(column));
         lines.push((
             column.index,
-            [heading(column.index, &column.header), shown(&column.examples), field, how_sure.to_owned()],
+            [heading(column.index, &column.header), shown(&column.examples), field, how_sure],
         ));
     }
     for column in &read_as.left_out {
@@ -59,12 +59,12 @@ pub fn proposal(table: &Table, read_as: &ReadAs) -> String {
     text
 }
 
-fn heading(index: usize, header: &str) -> String {
+pub(super) fn heading(index: usize, header: &str) -> String {
     format!("{} {header}", column_name(u32::try_from(index).unwrap_or(u32::MAX)))
 }
 
 /// A column's values, each cut to what a line bears.
-fn shown(examples: &[String]) -> String {
+pub(super) fn shown(examples: &[String]) -> String {
     /// As many characters of one value as a line of a proposal bears.
     const LONGEST: usize = 18;
     if examples.is_empty() {
@@ -135,16 +135,29 @@ pub fn agreed(table: &Table, read_as: &ReadAs) -> AgreedSheet {
 pub fn not_agreed(read_as: &ReadAs) -> Vec<(String, String, String)> {
     let likely = read_as.columns.iter().filter(|column| column.certainty == Certainty::Likely);
     let likely = likely.map(|column| {
-        let why = "likely; take the # away if it is so".to_owned();
+        let why = format!("or \"{NOTHING}\"; likely: {}", column.why);
         (column.index, column.header.clone(), column.field.name().to_owned(), why)
     });
-    let left_out = read_as
-        .left_out
-        .iter()
-        .map(|column| (column.index, column.header.clone(), String::new(), column.why.clone()));
+    let left_out = read_as.left_out.iter().map(|column| {
+        let is_rival = |other: &&ColumnRead| other.rivals.contains(&column.index);
+        let rival = read_as.columns.iter().find(is_rival).map(|other| other.field);
+        let mut choices = column.may_be.iter().copied().chain(rival).map(|field| field.name());
+        let field = choices.next().unwrap_or_default().to_owned();
+        let others: Vec<String> = choices.map(|name| format!("or \"{name}\"; ")).collect();
+        (column.index, column.header.clone(), field, format!("{}{}", others.concat(), column.why))
+    });
     let mut columns: Vec<_> = likely.chain(left_out).collect();
     columns.sort_by_key(|(index, ..)| *index);
     columns.into_iter().map(|(_, header, field, why)| (header, field, why)).collect()
+}
+
+/// The keys of a sheet that nobody has settled, each with its choices: a line of the settings behind a #.
+pub fn open_lines(read_as: &ReadAs) -> Vec<String> {
+    let undecided = read_as.columns.iter().find_map(|column| column.undecided.as_ref());
+    let line = |text: &String| {
+        format!("dates = \"day first\"  # or \"month first\": nothing tells which day {text} is")
+    };
+    undecided.map(line).into_iter().collect()
 }
 
 /// A file's name without its folders.

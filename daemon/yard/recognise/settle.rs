@@ -10,11 +10,13 @@ use crate::yard::days::{self, ColumnOrder, OrderVotes};
 use crate::yard::field::Shape;
 
 /// How a column's figures are meant, and whether its dates rest on an assumption.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct Settled {
     pub(super) meaning: Meaning,
-    /// Whether dates in it may be either, and only the shop's setting decided.
-    pub(super) order_is_assumed: bool,
+    /// The first date in it that may be either, where only the shop's setting decided; `None` where something told.
+    pub(super) undecided: Option<String>,
+    /// Whether distances stand in it of which neither cell nor column says the unit.
+    pub(super) unit_is_open: bool,
 }
 
 /// What the cells of one column say by themselves.
@@ -22,6 +24,8 @@ pub(super) struct Settled {
 struct Votes {
     order: OrderVotes,
     undecided_days: usize,
+    /// Those of them that are parted by points.
+    dotted_days: usize,
     /// Days that fit either order, those that are the same day in both among them.
     fitting_days: usize,
     /// Real dates that would be another day with day and month changed round, and those that would be none.
@@ -29,6 +33,8 @@ struct Votes {
     high_days: usize,
     points: usize,
     commas: usize,
+    /// Figures without a unit behind them.
+    bare: usize,
 }
 
 impl Votes {
@@ -38,6 +44,12 @@ impl Votes {
         /// Fewer dates beside it prove nothing themselves.
         const LEAST_FITTING: usize = 3;
         self.order.against(expected) == 1 && self.undecided_days > 1 && self.fitting_days >= LEAST_FITTING
+    }
+
+    /// Points part dates where the day comes first; the month comes first with strokes only. Common practice, no source.
+    fn order_of_points(self) -> Option<DateOrder> {
+        let is_told = self.undecided_days > 0 && self.dotted_days == self.undecided_days;
+        is_told.then_some(DateOrder::DayFirst)
     }
 
     /// Whether a spreadsheet program that expects the other order has opened the column's dates: it makes real dates
@@ -70,7 +82,7 @@ pub(super) fn settle(
     let neighbours = order_of_neighbours(&votes, agreed_order.unwrap_or(shop_order));
     let meanings = assigned.iter().zip(votes).map(|(one, votes)| {
         let header = &headers[one.column];
-        let told = header.order.or(agreed_order).or(neighbours);
+        let told = header.order.or(agreed_order).or(neighbours).or(votes.order_of_points());
         let expected = told.unwrap_or(shop_order);
         let order = match votes.order.settled() {
             Some(ColumnOrder::Settled(_)) if votes.is_slip_against(expected) => {
@@ -92,9 +104,25 @@ pub(super) fn settle(
             speed_unit: header.speed_unit.unwrap_or(SpeedUnit::MilesAnHour),
             volume_unit: header.volume_unit.unwrap_or(VolumeUnit::Litres),
         };
-        Settled { meaning, order_is_assumed: votes.undecided_days > 0 && !is_decided }
+        let is_assumed = votes.undecided_days > 0 && !is_decided;
+        Settled {
+            meaning,
+            undecided: is_assumed.then(|| first_undecided(table, header_row, one.column)).flatten(),
+            unit_is_open: one.field.shape() == Shape::Distance
+                && votes.bare > 0
+                && meaning.distance_unit.is_none(),
+        }
     });
     meanings.collect()
+}
+
+/// The first date of a column that is one day with the day first and another with the month first.
+fn first_undecided(table: &Table, header_row: usize, column: usize) -> Option<String> {
+    let rows = table.rows().part(header_row + 1..);
+    let mut cells = rows.iter().map(|row| row.cell(column));
+    let is_undecided =
+        |cell: &Cell<'_>| matches!(cell, Cell::Text(text) if days::readings(text).is_undecided());
+    cells.find(is_undecided).map(|cell| cell.shown())
 }
 
 /// The order that the columns of the sheet settle, where they agree and no slip of the keyboard does.
@@ -126,12 +154,19 @@ fn votes(table: &Table, header_row: usize, assigned: &Assigned) -> Votes {
                 votes.high_days += usize::from(day.day() > 12);
                 continue;
             }
+            Cell::Number(_) => {
+                votes.bare += 1;
+                continue;
+            }
             _ => continue,
         };
+        votes.bare += usize::from(text.trim_end().ends_with(|letter: char| letter.is_ascii_digit()));
         if holds_days {
             let readings = days::readings(text);
             votes.order.count(readings);
             votes.undecided_days += usize::from(readings.is_undecided());
+            votes.dotted_days +=
+                usize::from(readings.is_undecided() && text.contains('.') && !text.contains('/'));
             votes.fitting_days += usize::from(readings.day_first.is_some() && readings.month_first.is_some());
         } else if text.contains([',', '.']) {
             let figures =

@@ -56,6 +56,19 @@ impl<'table> Sample<'table> {
         self.cells.len()
     }
 
+    /// How many of the filled cells could be of that shape, as `all 12` or `9 of 12`; of a blank column nothing.
+    pub(super) fn fitting(&mut self, shape: Shape) -> Option<String> {
+        let all = self.cells.len();
+        // Where nearly anything fits, a value that does counts as a little less than one.
+        let fitting = (self.share(shape) * all as f64).ceil() as usize;
+        match all {
+            0 => None,
+            1 if fitting == 1 => Some("its one value fits".to_owned()),
+            _ if fitting == all => Some(format!("all {all} values fit")),
+            _ => Some(format!("{fitting} of {all} values fit")),
+        }
+    }
+
     /// Whether there are values, and none of them can be of that shape; a slip or two may look so by chance.
     pub(super) fn is_none_of(&mut self, shape: Shape) -> bool {
         /// So many cells may all be slips.

@@ -121,12 +121,14 @@ impl Complaints {
         unread: Unread,
         origin: &Origin,
         cell: Cell<'_>,
-    ) {
+    ) -> Option<&mut Problem> {
         let (count, _) = self.counts.entry((column, unread)).or_insert((0, subject));
         *count += 1;
-        if *count <= COMPLAINTS_OF_A_KIND {
-            self.problems.push(unread.problem(&format!("`{subject}`"), origin, cell));
+        if *count > COMPLAINTS_OF_A_KIND {
+            return None;
         }
+        self.problems.push(unread.problem(&format!("`{subject}`"), origin, cell));
+        self.problems.last_mut()
     }
 
     /// All problems, with a sum for each kind of which only the first few were told.
@@ -140,8 +142,10 @@ impl Complaints {
             let letters = crate::origin::column_name(u32::try_from(column).unwrap_or(u32::MAX));
             let what = format!("the `{subject}` {} in {more} of column {letters}", unread.what);
             let header = sheet.columns.iter().find(|read| read.index == column);
+            let hides = header.is_some_and(|read| read.field.is_what_due_hangs_on());
             let header = header.map(|read| read.header.clone()).unwrap_or_default();
-            problems.push(Problem::error(&sheet.header_origin(column), what, unread.help).with_value(header));
+            let problem = Problem::error(&sheet.header_origin(column), what, unread.help).with_value(header);
+            problems.push(Problem { hides_what_is_due: hides, ..problem });
         }
         problems
     }
@@ -214,7 +218,11 @@ impl<'sheet> RowReader<'_, 'sheet> {
     /// Complains of a cell of this row.
     fn tell(&mut self, column: &ColumnRead, unread: Unread) {
         let cell = self.row.cell(column.index);
-        self.complaints.tell(column.index, column.field.name(), unread, &self.origin(column), cell);
+        let origin = self.origin(column);
+        let told = self.complaints.tell(column.index, column.field.name(), unread, &origin, cell);
+        if let Some(problem) = told.filter(|_| column.field.is_what_due_hangs_on()) {
+            problem.hides_what_is_due = true;
+        }
     }
 
     /// Which machine the row is about; `None` (and told) when nothing in it says so.

@@ -206,10 +206,10 @@ fn of_two_columns_for_one_field_one_is_read_and_the_other_listed() {
     assert_eq!(
         proposal(&table, &read_as),
         "stock.csv: one machine a row, headers in row 1\n\
-         \u{20} A Registration       02/03/2026  registered, day first (assumed)                       sure\n\
+         \u{20} A Registration       02/03/2026  registered, day first (assumed)                       sure: by its header; its one value fits\n\
          \u{20} B Part exchange reg  AB99 XYZ    left out: no field of a machine has a header like it\n\
-         \u{20} C Reg                AB12CDE     mark                                                  sure\n\
-         \u{20} D Model              Heron       model                                                 sure\n\
+         \u{20} C Reg                AB12CDE     mark                                                  sure: by its header; its one value fits\n\
+         \u{20} D Model              Heron       model                                                 sure: by its header\n\
          \u{20} E Colour             red         left out: no field of a machine has a header like it\n"
     );
     let two = self::table("stock.csv", "Reg | Reg No | Model\nAB12CDE | AB13CDE | Heron");
@@ -264,7 +264,7 @@ fn only_sure_columns_are_written_down_and_reading_by_them_gives_the_same() {
 fn the_kind_of_a_sheet_follows_from_its_columns_first_and_from_its_name_in_a_tie() {
     let cases: [(&str, &str, &[&str]); 10] = [
         (
-            "a.csv",
+            "mileages.csv",
             "Reg | Date | Miles\nAB12CDE | 13/04/2026 | 10",
             &["reading", "Reg: mark", "Date: day", "Miles: clock"],
         ),

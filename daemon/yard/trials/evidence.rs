@@ -28,6 +28,29 @@ fn delivered_is_the_handover_or_the_arrival_by_the_days_beside_it() {
             "Reg | Sold | Delivered\nAB12CDE | 13/05/2025 | 13/05/2025\nAB13CDE | 14/09/2025 | 18/09/2025",
             &["machine", "Reg: mark", "Sold: sold", "Delivered: handover"],
         ),
+        // It is inspected and ridden between the two.
+        (
+            "stock.csv",
+            "Reg | PDI date | Road test 1 date | Del'd\nAB12CDE | 10/05/2025 | 10/05/2025 | 13/05/2025\nAB13CDE | 04/09/2025 | 05/09/2025 | 08/09/2025",
+            &[
+                "machine",
+                "Reg: mark",
+                "PDI date: pre-delivery inspection day",
+                "Road test 1 date: first ride day",
+                "Del'd: handover",
+            ],
+        ),
+        (
+            "stock.csv",
+            "Reg | Del'd | PDI date\nAB12CDE | 02/05/2025 | 10/05/2025\nAB13CDE | 01/09/2025 | 14/09/2025",
+            &["machine", "Reg: mark", "Del'd: arrived", "PDI date: pre-delivery inspection day"],
+        ),
+        // The month comes first, which only one of the columns shows.
+        (
+            "stock.csv",
+            "Reg | PDI date | Del'd\nAB12CDE | 02/03/2026 | 02/16/2026\nAB13CDE | 03/11/2024 | 03/15/2024",
+            &["machine", "Reg: mark", "PDI date: pre-delivery inspection day", "Del'd: handover"],
+        ),
         // Another column is the arrival, or the handover, already.
         (
             "stock.csv",

@@ -1,9 +1,11 @@
 //! Whole sheets in, records and problems out: what the trials share.
 
+mod clock_or_ride;
 mod columns;
 mod damaged;
 mod evidence;
 mod kinds;
+mod questions;
 mod rows;
 
 use std::sync::Arc;
@@ -11,8 +13,8 @@ use std::sync::Arc;
 use jiff::civil::{Date, date};
 
 use super::{
-    Certainty, ColumnRead, Field, ReadAs, Record, RecordKind, Records, WrittenDistance, agreed, proposal,
-    recognise, records,
+    Certainty, ColumnRead, Field, Question, ReadAs, Record, RecordKind, Records, Settles, WrittenDistance,
+    agreed, proposal, questions, recognise, records, unit_question,
 };
 use crate::origin::Entry;
 use crate::origin::SheetName;
@@ -141,7 +143,7 @@ fn told(problems: &[Problem]) -> Vec<String> {
 fn read(table: &Table) -> (Vec<String>, Vec<String>) {
     let read_as = recognise(table, None, DateOrder::DayFirst);
     let (records, problems) = records(table, &read_as, WRITTEN);
-    (said(&records), told(&[read_as.problems, problems].concat()))
+    (said(&records), told(&[read_as.problems, read_as.open, problems].concat()))
 }
 
 /// Checks a whole sheet: its records, then its problems.

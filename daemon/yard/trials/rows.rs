@@ -416,7 +416,11 @@ fn one_mistyped_date_does_not_turn_its_column_round() {
             "AB13 CDE: reading; on 2026-03-03, clock 100",
             "AB14 CDE: reading; on 2026-03-04, clock 100",
         ],
-        &["B5 `03/15/2026` the `day` is not a day"],
+        &[
+            "B1 `Date` nothing tells which of day and month comes first in dates such as `02/03/2026`: they are read as \
+             the shop's setting says, and a due day may be months out",
+            "B5 `03/15/2026` the `day` is not a day",
+        ],
     );
     // Where many dates prove the month first, it is first.
     let lines = "Reg | Date | Mileage\nAB12CDE | 02/03/2026 | 100\nAB13CDE | 03/23/2026 | 100\n\

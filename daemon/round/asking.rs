@@ -1,0 +1,181 @@
+//! What `setup` asks of one sheet, question by question, and what the answers make of it.
+
+use std::collections::VecDeque;
+
+use crate::problem::Place;
+use crate::settings::{self, AgreedColumn, AgreedSheet, Settings, SheetNotes, Under};
+use crate::sheets::Table;
+use crate::yard::{self, Certainty, Field, Question, ReadAs, Settles};
+
+/// A sheet that was looked at, with what was answered of it.
+#[derive(Debug)]
+pub(super) struct SheetAsked {
+    pub(super) table: Table,
+    pub(super) read_as: ReadAs,
+    /// What the settings say of it already.
+    known: Option<AgreedSheet>,
+    /// What is still to be asked.
+    waiting: VecDeque<Question>,
+    /// What was asked and left for later.
+    pub(super) later: Vec<Question>,
+    answers: Vec<Settles>,
+}
+
+impl SheetAsked {
+    pub(super) fn of(table: Table, read_as: ReadAs, known: Option<AgreedSheet>) -> SheetAsked {
+        let waiting = yard::questions(&read_as).into();
+        SheetAsked { table, read_as, known, waiting, later: Vec::new(), answers: Vec::new() }
+    }
+
+    /// Whether the settings know it already.
+    pub(super) fn is_known(&self) -> bool {
+        self.known.is_some()
+    }
+
+    /// How a person calls the sheet.
+    pub(super) fn name(&self) -> String {
+        let name = &self.table.name;
+        let file = name.file.rsplit('/').next().unwrap_or(&name.file);
+        let sheet = name.sheet.as_ref().map(|sheet| format!(", {sheet}")).unwrap_or_default();
+        format!("{file}{sheet}")
+    }
+
+    /// The next question, with the answers that are still free; `None` where nothing is open any more.
+    pub(super) fn next(&mut self) -> Option<Question> {
+        while let Some(mut question) = self.waiting.pop_front() {
+            question.answers.retain(|answer| self.is_free(&answer.settles));
+            if question.answers.len() > 1 {
+                return Some(question);
+            }
+        }
+        None
+    }
+
+    /// Takes the answer to the question, or that it is left for later.
+    pub(super) fn take(&mut self, question: Question, answer: Option<usize>, settings: &Settings) {
+        let Some(answer) = answer.and_then(|answer| question.answers.get(answer)) else {
+            self.later.push(question);
+            return;
+        };
+        let settles = answer.settles.clone();
+        if let Settles::Rows(rows) = settles {
+            let agreed = AgreedSheet { rows: rows.to_owned(), ..self.bare() };
+            self.read_as = yard::recognise(&self.table, Some(&agreed), settings.date_order);
+            self.waiting = yard::questions(&self.read_as).into();
+        }
+        self.answers.push(settles);
+    }
+
+    /// Whether an answer gives a column no field that another one has.
+    fn is_free(&self, settles: &Settles) -> bool {
+        let Settles::Columns(columns) = settles else { return true };
+        let sure = self.read_as.columns.iter().filter(|column| column.certainty != Certainty::Likely);
+        let sure = sure.map(|column| (column.header.as_str(), column.field.name()));
+        let answered = self.answers.iter().flat_map(|answer| match answer {
+            Settles::Columns(columns) => columns.as_slice(),
+            _ => &[],
+        });
+        let taken: Vec<(&str, &str)> =
+            sure.chain(answered.map(|(header, field)| (header.as_str(), *field))).collect();
+        columns.iter().all(|(header, field)| {
+            *field == NOTHING || !taken.iter().any(|(other, taken)| taken == field && other != header)
+        })
+    }
+
+    /// An agreement that says which sheet is meant, and nothing of it.
+    fn bare(&self) -> AgreedSheet {
+        AgreedSheet { columns: Vec::new(), ..yard::agreed(&self.table, &ReadAs::default()) }
+    }
+
+    /// A new sheet as it stands in the settings, with what was answered, what was left out, and what a column can be.
+    /// Where it is open what its rows are, all of it stands behind `#`.
+    pub(super) fn block(&self) -> String {
+        if let [first, others @ ..] = &self.read_as.may_be[..] {
+            let agreed = AgreedSheet { rows: first.name().to_owned(), ..self.bare() };
+            let others: Vec<String> =
+                others.iter().map(|kind| format!("or rows = \"{}\"", kind.name())).collect();
+            let open =
+                vec![format!("{}: nothing tells which. Take the # away once you know.", others.join(", "))];
+            return settings::behind_a_mark(&settings::render_sheet(
+                &agreed,
+                &SheetNotes { open, ..SheetNotes::default() },
+            ));
+        }
+        let mut agreed = yard::agreed(&self.table, &self.read_as);
+        let mut left_out = yard::not_agreed(&self.read_as);
+        let mut open = yard::open_lines(&self.read_as);
+        for settles in &self.answers {
+            match settles {
+                Settles::Rows(rows) => (*rows).clone_into(&mut agreed.rows),
+                Settles::Dates(order) => {
+                    agreed.date_order = Some(*order);
+                    open.clear();
+                }
+                Settles::Columns(columns) => {
+                    for (header, field) in columns {
+                        left_out.retain(|(other, ..)| other != header);
+                        agreed.columns.retain(|column| column.header != *header);
+                        let place = Place::file("tickover.toml");
+                        agreed.columns.push(AgreedColumn {
+                            place,
+                            header: header.clone(),
+                            field: (*field).to_owned(),
+                        });
+                    }
+                }
+                Settles::ClockUnit(_) => {}
+            }
+        }
+        let fields = self.read_as.kind.map(|kind| Field::of(kind).map(|field| field.name()).collect());
+        let notes = SheetNotes { open, fields: fields.unwrap_or_default(), left_out };
+        settings::render_sheet(&agreed, &notes)
+    }
+
+    /// The owner's settings with the answers to what was open of a sheet that they know. An answer that cannot be
+    /// written is given back as the line that the owner writes himself.
+    pub(super) fn amend(&self, mut text: String, by_hand: &mut Vec<String>) -> String {
+        let Some(known) = &self.known else { return text };
+        let mut write = |key: &str, value: &str, is_column: bool| {
+            let sheet = agreed_again(&text, known);
+            let changed = sheet.map(|sheet| {
+                let under = if is_column { Under::Columns(&sheet) } else { Under::Sheet(&sheet) };
+                settings::with_value(&text, under, key, value)
+            });
+            let has_it = |changed: &String| {
+                agreed_again(changed, known).is_some_and(|sheet| {
+                    let of_column =
+                        sheet.columns.iter().any(|column| column.header == key && column.field == value);
+                    if is_column { of_column } else { sheet.date_order.is_some() }
+                })
+            };
+            match changed.filter(has_it) {
+                Some(changed) => text = changed,
+                None => by_hand.push(format!("{}: {key} = \"{value}\"", self.name())),
+            }
+        };
+        for settles in &self.answers {
+            match settles {
+                Settles::Dates(order) => write("dates", order.written(), false),
+                Settles::Columns(columns) => {
+                    columns.iter().for_each(|(header, field)| write(header, field, true));
+                }
+                Settles::Rows(_) | Settles::ClockUnit(_) => {}
+            }
+        }
+        text
+    }
+
+    /// Whether anything was answered.
+    pub(super) fn is_answered(&self) -> bool {
+        !self.answers.is_empty()
+    }
+}
+
+/// The word for a sheet or a column that is left unread.
+const NOTHING: &str = "nothing";
+
+/// The same agreement as it stands in a text now.
+fn agreed_again(text: &str, known: &AgreedSheet) -> Option<AgreedSheet> {
+    let (settings, _) = settings::parse(text, "tickover.toml");
+    settings?.sheets.into_iter().find(|sheet| sheet.file == known.file && sheet.sheet == known.sheet)
+}

@@ -1,0 +1,69 @@
+//! What nobody has decided of a sheet, as the letter and `setup` say it, each point once with what to do.
+
+use super::{Certainty, ColumnRead, LEAVE_UNREAD, ReadAs};
+use crate::problem::Problem;
+use crate::sheets::Table;
+use crate::yard::{Field, RecordKind};
+
+/// How an open point is settled.
+const SETTLE: &str = "Run `tickover setup`, which asks, or";
+
+/// The kinds in a sentence: `a reading or a ride`.
+pub(super) fn either(kinds: &[RecordKind]) -> String {
+    let names: Vec<String> = kinds.iter().map(|kind| format!("a {}", kind.name())).collect();
+    names.join(" or ")
+}
+
+/// Nothing tells which of these kinds the rows are. To take rides for readings would spoil every clock, and to take
+/// readings for rides would pass a machine that nobody has ridden.
+pub(super) fn of_kind(table: &Table, header_row: usize, kinds: &[RecordKind]) -> Problem {
+    let rows: Vec<String> = kinds.iter().map(|kind| format!("`rows = \"{}\"`", kind.name())).collect();
+    let what = format!("nothing tells whether a row of this sheet is {}, so it is not read", either(kinds));
+    let help = format!("{SETTLE} agree {} for it in tickover.toml. {LEAVE_UNREAD}", rows.join(" or "));
+    Problem::error(&table.origin(table.row(header_row), 0), what, help)
+}
+
+/// The columns of which it is not settled what they are, and the dates of which nothing tells how they read.
+pub(super) fn of_columns(table: &Table, header_row: usize, read_as: &ReadAs) -> Vec<Problem> {
+    if !read_as.columns.iter().any(|column| column.field.is_identity()) {
+        return Vec::new();
+    }
+    let cell = |index: usize| table.origin(table.row(header_row), index);
+    let is_open = |column: &&ColumnRead| column.certainty == Certainty::Likely && column.is_borne_out;
+    let likely = read_as.columns.iter().filter(is_open).map(|column| {
+        let what =
+            format!("this column is read as the {}, which is likely and not sure", column.field.name());
+        let help = format!("{SETTLE} agree in tickover.toml what it is.");
+        Problem::note(&cell(column.index), what, help).with_value(column.header.clone())
+    });
+    let left_out = read_as.left_out.iter().filter(|column| !column.may_be.is_empty()).map(|column| {
+        let help = format!("{SETTLE} agree in tickover.toml what it is, or that it is nothing.");
+        let what = format!("this column is left out: {}", column.why);
+        let problem = Problem::note(&cell(column.index), what, help).with_value(column.header.clone());
+        Problem {
+            hides_what_is_due: column.may_be.iter().any(|field| field.is_what_due_hangs_on()),
+            ..problem
+        }
+    });
+    order(table, header_row, read_as).into_iter().chain(likely).chain(left_out).collect()
+}
+
+/// One word for all columns whose days rest on the shop's setting.
+fn order(table: &Table, header_row: usize, read_as: &ReadAs) -> Option<Problem> {
+    let first = read_as.columns.iter().find(|column| column.undecided.is_some())?;
+    let text = first.undecided.as_ref()?;
+    let what = format!(
+        "nothing tells which of day and month comes first in dates such as `{text}`: they are read as the shop's \
+         setting says, and a due day may be months out"
+    );
+    let help = format!(
+        "{SETTLE} write `dates = \"day first\"` or `dates = \"month first\"` below this sheet's \
+                        `rows` in tickover.toml."
+    );
+    let cell = table.origin(table.row(header_row), first.index);
+    let mut undecided = read_as.columns.iter().filter(|column| column.undecided.is_some());
+    let hides_what_is_due =
+        undecided.any(|column| column.field.is_what_due_hangs_on() || column.field == Field::Day);
+    let problem = Problem::note(&cell, what, help).with_value(first.header.clone());
+    Some(Problem { hides_what_is_due, ..problem })
+}

@@ -1,0 +1,233 @@
+//! What is asked of the owner where the evidence does not decide: one question at a time, each with its samples.
+
+use super::agreement::NOTHING;
+use super::proposal::{heading, shown};
+use super::{Certainty, ColumnRead, LeftOut, ReadAs};
+use crate::origin::SheetName;
+use crate::settings::DateOrder;
+use crate::units::DistanceUnit;
+use crate::yard::{Field, RecordKind};
+
+/// One question.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Question {
+    /// What is asked, as a sentence.
+    pub asked: String,
+    /// What the answer is seen by, a line each: a column with three of its values.
+    pub samples: Vec<String>,
+    /// What can be answered.
+    pub answers: Vec<Answer>,
+    /// The answer that is usual and is taken where nobody is there to ask; `None` where none may be taken for granted.
+    pub usual: Option<usize>,
+}
+
+/// One answer to a question.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Answer {
+    /// It in words.
+    pub said: String,
+    /// What it settles.
+    pub settles: Settles,
+}
+
+/// What an answer settles; each is a line of `tickover.toml`.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Settles {
+    /// What a row of the sheet is, or that the sheet is nothing.
+    Rows(&'static str),
+    /// What columns are, or that they are nothing: headers with the names of fields.
+    Columns(Vec<(String, &'static str)>),
+    /// How the sheet's dates of figures read.
+    Dates(DateOrder),
+    /// What the shop's clocks count in where nothing else tells.
+    ClockUnit(DistanceUnit),
+}
+
+impl Settles {
+    /// The line or lines of `tickover.toml`, as a person would write them.
+    pub fn lines(&self) -> Vec<String> {
+        match self {
+            Settles::Rows(rows) => vec![format!("rows = \"{rows}\"")],
+            Settles::Columns(columns) => {
+                columns.iter().map(|(header, field)| format!("\"{header}\" = \"{field}\"")).collect()
+            }
+            Settles::Dates(order) => vec![format!("dates = \"{}\"", order.written())],
+            Settles::ClockUnit(DistanceUnit::Miles) => vec!["clock_unit = \"miles\"".to_owned()],
+            Settles::ClockUnit(DistanceUnit::Kilometres) => vec!["clock_unit = \"km\"".to_owned()],
+        }
+    }
+}
+
+/// What is open of a sheet. While it is open what its rows are, nothing else is asked: the rest hangs on it.
+pub fn questions(read_as: &ReadAs) -> Vec<Question> {
+    if !read_as.may_be.is_empty() {
+        return vec![of_rows(read_as)];
+    }
+    let likely = read_as.columns.iter().filter(|column| column.certainty == Certainty::Likely);
+    let likely = likely.map(|column| of_likely(column, read_as));
+    let left_out = read_as.left_out.iter().filter(|column| !column.may_be.is_empty());
+    let mut questions: Vec<Question> = likely.chain(left_out.map(of_left_out)).collect();
+    questions.extend(of_dates(read_as));
+    questions
+}
+
+fn of_rows(read_as: &ReadAs) -> Question {
+    let mut answers: Vec<Answer> = read_as
+        .may_be
+        .iter()
+        .map(|kind| Answer {
+            said: match kind {
+                RecordKind::Reading => "readings: what the clock showed on that day".to_owned(),
+                RecordKind::Ride => "rides: how far a machine was ridden on that day".to_owned(),
+                RecordKind::Machine => "machines: one row each, with whatever it says of them".to_owned(),
+                RecordKind::Job => "jobs: what was done to a machine, and when".to_owned(),
+                RecordKind::Check => "checks: what was inspected, and how it came out".to_owned(),
+                RecordKind::Fill => "fills: how much fuel, or which, went into a machine".to_owned(),
+            },
+            settles: Settles::Rows(kind.name()),
+        })
+        .collect();
+    answers.push(Answer { said: "nothing for Tickover".to_owned(), settles: Settles::Rows(NOTHING) });
+    Question {
+        asked: "What are the rows of this sheet?".to_owned(),
+        samples: read_as
+            .left_out
+            .iter()
+            .map(|column| sample(column.index, &column.header, &column.examples))
+            .collect(),
+        answers,
+        usual: None,
+    }
+}
+
+/// A column that is likely something, alone or beside others that could be it as well.
+fn of_likely(column: &ColumnRead, read_as: &ReadAs) -> Question {
+    let (field, meant) = (column.field.name(), in_words(column.field));
+    let rivals =
+        column.rivals.iter().filter_map(|index| read_as.left_out.iter().find(|other| other.index == *index));
+    // A header that stands twice can be agreed once: the first of that name is meant.
+    let rivals: Vec<&LeftOut> = rivals.filter(|other| other.header != column.header).collect();
+    let mut samples = vec![sample(column.index, &column.header, &column.examples)];
+    samples.extend(rivals.iter().map(|other| sample(other.index, &other.header, &other.examples)));
+    let headers: Vec<&String> =
+        [&column.header].into_iter().chain(rivals.iter().map(|other| &other.header)).collect();
+    let only = |chosen: Option<&String>| {
+        let settled = headers
+            .iter()
+            .map(|header| ((*header).clone(), if Some(*header) == chosen { field } else { NOTHING }));
+        Settles::Columns(settled.collect())
+    };
+    let is_alone = headers.len() == 1;
+    let mut answers: Vec<Answer> = headers
+        .iter()
+        .map(|header| Answer {
+            said: if is_alone { format!("yes, {meant}") } else { format!("`{header}`") },
+            settles: only(Some(header)),
+        })
+        .collect();
+    if column.field == Field::OilAsked {
+        let settles = Settles::Columns(vec![(column.header.clone(), Field::LastServiceOil.name())]);
+        answers.push(Answer { said: in_words(Field::LastServiceOil), settles });
+    }
+    let said = if is_alone { "leave it out" } else { "none of them" };
+    answers.push(Answer { said: said.to_owned(), settles: only(None) });
+    Question {
+        asked: if is_alone {
+            format!("Is column `{}` {meant}? ({})", column.header, column.why)
+        } else {
+            format!("Which of these columns is {meant}?")
+        },
+        samples,
+        answers,
+        usual: None,
+    }
+}
+
+/// A column that is left out because nothing tells which of its fields it is.
+fn of_left_out(column: &LeftOut) -> Question {
+    let settles = |field| Settles::Columns(vec![(column.header.clone(), field)]);
+    let mut answers: Vec<Answer> = column
+        .may_be
+        .iter()
+        .map(|field| Answer { said: in_words(*field), settles: settles(field.name()) })
+        .collect();
+    answers.push(Answer { said: "leave it out".to_owned(), settles: settles(NOTHING) });
+    Question {
+        asked: format!("What is column `{}`?", column.header),
+        samples: vec![sample(column.index, &column.header, &column.examples)],
+        answers,
+        usual: None,
+    }
+}
+
+/// A field as a person is asked about it.
+fn in_words(field: Field) -> String {
+    let words = match field {
+        Field::Mark => "the registration mark",
+        Field::Registered => "the day of first registration",
+        Field::Arrived => "the day it came to the shop",
+        Field::Sold => "the day it was sold",
+        Field::Handover => "the day it goes to the customer (handover)",
+        Field::MotExpiry => "the day its MOT ends",
+        Field::Clock => "what the clock showed",
+        Field::Day => "the day of the row",
+        Field::By => "who did it",
+        Field::OilAsked => "the oil that it asks for",
+        Field::LastServiceOil => "the oil that went in at the last service",
+        other => return format!("the {}", other.name()),
+    };
+    words.to_owned()
+}
+
+/// The order of day and month, asked once for all columns that leave it open.
+fn of_dates(read_as: &ReadAs) -> Option<Question> {
+    let open: Vec<&ColumnRead> = read_as.columns.iter().filter(|column| column.undecided.is_some()).collect();
+    let text = open.first()?.undecided.as_ref()?;
+    let read = crate::yard::days::readings(text);
+    let answer = |order, day: Option<jiff::civil::Date>| {
+        let day = day.map(|day| day.strftime("%-d %B %Y").to_string()).unwrap_or_default();
+        let first = match order {
+            DateOrder::DayFirst => "day",
+            DateOrder::MonthFirst => "month",
+        };
+        Answer { said: format!("{day}: the {first} comes first"), settles: Settles::Dates(order) }
+    };
+    Some(Question {
+        asked: format!("Which day is `{text}` in this sheet?"),
+        samples: open.iter().map(|column| sample(column.index, &column.header, &column.examples)).collect(),
+        answers: vec![
+            answer(DateOrder::DayFirst, read.day_first),
+            answer(DateOrder::MonthFirst, read.month_first),
+        ],
+        usual: None,
+    })
+}
+
+/// What the shop's clocks count in, asked once for all sheets; `None` where everything says its unit, or a column says
+/// it for each machine. Where the headers speak of mileage, miles are usual.
+pub fn unit_question<'a>(sheets: impl IntoIterator<Item = (&'a SheetName, &'a ReadAs)>) -> Option<Question> {
+    let mut samples = Vec::new();
+    let mut is_told = false;
+    let mut all_are_mileage = true;
+    for (name, read_as) in sheets {
+        is_told |= read_as.columns.iter().any(|column| column.field == Field::ClockUnit);
+        for column in read_as.columns.iter().filter(|column| column.unit_is_open) {
+            all_are_mileage &= column.header.to_lowercase().contains("mileage");
+            let file = name.file.rsplit('/').next().unwrap_or(&name.file);
+            samples.push(format!("{file}: {}", sample(column.index, &column.header, &column.examples)));
+        }
+    }
+    let answer = |said: &str, unit| Answer { said: said.to_owned(), settles: Settles::ClockUnit(unit) };
+    (!is_told && !samples.is_empty()).then(|| Question {
+        asked: "What do the clocks of your machines count in, where nothing beside a figure says it?"
+            .to_owned(),
+        samples,
+        answers: vec![answer("miles", DistanceUnit::Miles), answer("km", DistanceUnit::Kilometres)],
+        usual: all_are_mileage.then_some(0),
+    })
+}
+
+/// A column with three of its values: `B Miles: 12, 14, 9`.
+fn sample(index: usize, header: &str, examples: &[String]) -> String {
+    format!("{}: {}", heading(index, header), shown(examples))
+}

@@ -1,0 +1,195 @@
+//! A shop of other people's habits sets up: what is sure is written, what is open is asked at a terminal and else left
+//! behind a `#`, and every answer is a line of the settings. What each sheet means was worked out by hand.
+
+use std::fs;
+use std::io::Write as _;
+use std::process::{Command, Stdio};
+
+use crate::program::{Yard, printed, python, said};
+
+/// Month first, as a spreadsheet program set to another country writes; two columns may be the handover.
+const SALES: &str = "Reg,Frame no,Make,Model,Registered,Handover,Collection date,Customer\n\
+    AB26 CDE,XHRWFL40026000101,Harrow,Fell 400,02/03/26,02/06/26,02/07/26,J Ashgrove\n\
+    AC26 KLM,XHRWMR65026000102,Harrow,Moor 650,02/05/26,02/10/26,02/12/26,P Dunmore\n";
+/// Four short rides, or four readings of two new machines: nobody can tell.
+const LOG: &str = "Date,Reg,Miles,By\n02/03/26,AB26 CDE,5,KB\n02/04/26,AB26 CDE,12,MN\n02/05/26,AC26 KLM,6,KB\n\
+    02/06/26,AC26 KLM,11,MN\n";
+const CLOCKS: &str = "Date,Reg,Odo\n2026-02-20,AB26 CDE,120\n2026-02-25,AC26 KLM,90\n";
+
+fn yard() -> Yard {
+    let yard = Yard::empty();
+    yard.put("sheets/log.csv", LOG);
+    yard.put("sheets/odo.csv", CLOCKS);
+    yard.put("sheets/sales.csv", SALES);
+    yard
+}
+
+fn settings(yard: &Yard) -> String {
+    fs::read_to_string(yard.path().join("tickover.toml")).unwrap()
+}
+
+/// A setup at a terminal at which this is typed: what was shown, and the exit code.
+fn at_a_terminal(yard: &Yard, typed: &str) -> (String, i32) {
+    const TERMINAL: &str = "import os, pty, sys\n\
+        pid, terminal = pty.fork()\n\
+        if pid == 0:\n    os.execv(sys.argv[1], sys.argv[1:])\n\
+        os.write(terminal, sys.stdin.buffer.read())\n\
+        while True:\n    try:\n        shown = os.read(terminal, 4096)\n    except OSError:\n        break\n    \
+        if not shown:\n        break\n    sys.stdout.buffer.write(shown)\n\
+        sys.exit(os.waitstatus_to_exitcode(os.waitpid(pid, 0)[1]))\n";
+    let mut child = Command::new(python())
+        .args(["-c", TERMINAL, env!("CARGO_BIN_EXE_tickover"), "setup", "--yard"])
+        .arg(yard.path())
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    child.stdin.take().unwrap().write_all(typed.as_bytes()).unwrap();
+    let output = child.wait_with_output().unwrap();
+    (printed(&output).replace('\r', ""), output.status.code().unwrap())
+}
+
+#[test]
+fn without_a_terminal_nothing_is_asked_and_what_is_open_is_listed_and_left_behind_a_mark() {
+    let yard = yard();
+    let output = yard.run("setup", &["--accept"]);
+    let (shown, first) = (printed(&output), settings(&yard));
+    assert_eq!(output.status.code(), Some(1), "{}", said(&output));
+    for question in [
+        "Open: log.csv: What are the rows of this sheet?\n",
+        "Open: sales.csv: Which of these columns is the day it goes to the customer (handover)?\n",
+        "Open: sales.csv: Which day is `02/03/26` in this sheet?\n",
+        "Open: What do the clocks of your machines count in, where nothing beside a figure says it?\n",
+    ] {
+        assert!(shown.contains(question), "{question}{shown}");
+    }
+    assert!(shown.contains("      G Collection date: 02/07/26, 02/12/26\n"), "{shown}");
+    for line in [
+        "\n# clock_unit = \"miles\"  # or \"km\": not answered yet, and miles until then\n",
+        "\n# [[sheet]]\n# file = \"log.csv\"\n# rows = \"reading\"\n# or rows = \"ride\": nothing tells which.",
+        "\n[[sheet]]\nfile = \"sales.csv\"\nrows = \"machine\"\n# dates = \"day first\"  # or \"month first\": nothing tells which day 02/03/26 is\n",
+        "\n# \"Handover\" = \"handover\"  # or \"nothing\"; likely: ",
+        "\n# \"Collection date\" = \"handover\"  # column `Handover` is taken as the handover already\n",
+        "\n\"Registered\" = \"registered\"\n",
+    ] {
+        assert!(first.contains(line), "{line}{first}");
+    }
+    yard.run("setup", &["--accept"]);
+    assert_eq!(settings(&yard), first, "asked for again, nothing is written twice");
+    // The letter says the same of each, with what to do.
+    let (run, code) = yard.morning("2026-03-02");
+    assert_eq!(code, Some(1));
+    let complaints = run["complaints"].as_array().unwrap();
+    let told = |file: &str, words: &str| {
+        complaints
+            .iter()
+            .filter(|one| one["file"] == file && one["problem"].as_str().unwrap().contains(words))
+            .count()
+    };
+    assert_eq!(told("sheets/log.csv", "nothing tells whether a row of this sheet is a reading or a ride"), 1);
+    assert_eq!(told("sheets/sales.csv", "it may be the handover"), 2, "either of the two");
+    assert_eq!(told("sheets/sales.csv", "nothing tells which of day and month comes first"), 1);
+    assert_eq!(told("sheets/odo.csv", "nobody has said yet what the clocks count in"), 1);
+    let letter = printed(&yard.run("morning", &["--today", "2026-03-02", "--dry-run"]));
+    let letter = letter.split_whitespace().collect::<Vec<_>>().join(" ");
+    let at = |words: &str| {
+        letter.find(words).unwrap_or_else(|| panic!("`{words}` is not in the letter: {letter}"))
+    };
+    let first = at("Look at this first")..at("Put the sheet right");
+    for open in [
+        "Nothing tells which of day and month comes first in dates such as `02/03/26`",
+        "Nobody has said yet what the clocks count in",
+    ] {
+        assert!(first.contains(&at(open)), "what a due day rests on is at the top: {letter}");
+        assert_eq!(letter.matches(open).count(), 1, "and said once: {letter}");
+    }
+}
+
+#[test]
+fn at_a_terminal_each_open_point_is_asked_and_each_answer_is_a_line() {
+    let yard = yard();
+    // The log: junk, then rides; its month comes first. The sales: neither number, then the first column; the same
+    // order as before, by Enter. The clocks: km. Then all is written, by Enter.
+    let (shown, code) = at_a_terminal(&yard, "maybe\n2\n2\n9\n1\n\n2\n\n");
+    assert_eq!(code, 0, "{shown}");
+    let written = settings(&yard);
+    for line in [
+        "\nclock_unit = \"km\"\n",
+        "\nfile = \"log.csv\"\nrows = \"ride\"\ndates = \"month first\"\n",
+        "\nfile = \"sales.csv\"\nrows = \"machine\"\ndates = \"month first\"\n",
+        "\n\"Handover\" = \"handover\"\n\"Collection date\" = \"nothing\"\n",
+    ] {
+        assert!(written.contains(line), "{line}{written}");
+    }
+    assert!(
+        shown.contains("  2  3 February 2026: the month comes first  (usual: Enter takes it)\n"),
+        "{shown}"
+    );
+    let (run, _) = yard.morning("2026-03-02");
+    let read_as: Vec<_> =
+        run["sheets"].as_array().unwrap().iter().map(|sheet| sheet["read_as"].as_str().unwrap()).collect();
+    assert_eq!(read_as, ["ride", "reading", "machine"]);
+    // What was agreed is not asked again.
+    let (shown, code) = at_a_terminal(&yard, "");
+    assert!(shown.contains("Nothing new; ") && !shown.contains("Answer, "), "{shown}");
+    assert_eq!((code, settings(&yard)), (0, written));
+}
+
+#[test]
+fn what_was_left_for_later_is_asked_of_a_sheet_that_is_agreed_already() {
+    let yard = yard();
+    yard.run("setup", &["--accept"]);
+    let before = settings(&yard).replace("name = \"\"", "name = \"Tarn Road\" # ours");
+    yard.put("tickover.toml", &before);
+    // The end of the input leaves the rest for later, but for the last word.
+    let (shown, code) = at_a_terminal(&yard, "1\n\u{4}0\n0\n2\n1\n1\n");
+    assert_eq!(code, 1, "{shown}");
+    let after = settings(&yard);
+    assert!(
+        after.contains("\nfile = \"log.csv\"\nrows = \"reading\"\n# dates = \"day first\"  # or"),
+        "{after}"
+    );
+    assert!(!after.contains("# file = \"log.csv\""), "{after}");
+    assert!(
+        after.contains("\nfile = \"sales.csv\"\nrows = \"machine\"\ndates = \"month first\"\n"),
+        "{after}"
+    );
+    assert!(after.contains("\nclock_unit = \"miles\"\n"), "{after}");
+    assert!(after.contains("# \"Handover\" = \"handover\""), "what was put off is still open: {after}");
+}
+
+#[test]
+fn a_sheet_that_is_none_of_ours_is_asked_about_once_and_left_alone_from_then_on() {
+    let yard = Yard::empty();
+    yard.put("sheets/bays.csv", "Reg,Bay\nAB26 CDE,3\nAC26 KLM,4\n");
+    let (shown, code) = at_a_terminal(&yard, "7\n\n");
+    assert!(
+        shown.contains("bays.csv: What are the rows of this sheet?\n      A Reg: AB26 CDE, AC26 KLM\n"),
+        "{shown}"
+    );
+    assert_eq!(code, 0, "{shown}");
+    assert!(
+        settings(&yard).contains("\n[[sheet]]\nfile = \"bays.csv\"\nrows = \"nothing\"\n"),
+        "{}",
+        settings(&yard)
+    );
+    let (run, _) = yard.morning("2026-03-02");
+    assert_eq!(run["complaints"].as_array().unwrap().len(), 0, "{}", run["complaints"]);
+}
+
+#[test]
+fn a_handover_that_cannot_be_read_is_said_at_the_top_of_the_letter() {
+    let yard = Yard::empty();
+    yard.put(
+        "sheets/sales.csv",
+        "Reg,Make,Model,Handover\nAB26 CDE,Harrow,Fell 400,13/03/2026\nAC26 KLM,Harrow,Moor 650,31/11/2026\n",
+    );
+    assert_eq!(yard.run("setup", &["--accept"]).status.code(), Some(0));
+    let letter = printed(&yard.run("morning", &["--today", "2026-03-02", "--dry-run"]));
+    let at = |words: &str| {
+        letter.find(words).unwrap_or_else(|| panic!("`{words}` is not in the letter: {letter}"))
+    };
+    assert!(at("A day that could not be read hides what is due by it") < at("Could not be told"), "{letter}");
+    assert_eq!(letter.matches("sales.csv, D3: `31/11/2026`").count(), 1, "{letter}");
+}
