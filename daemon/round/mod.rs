@@ -9,6 +9,7 @@ mod edits;
 mod exports;
 mod fewer;
 mod gone;
+mod held_back;
 mod in_force;
 mod intake;
 mod judging;

@@ -8,6 +8,7 @@ use super::looked_up::{
     services, shown, sum, terms, things, unusually_thirsty, usually_at_least, when, whole, written,
 };
 use super::machine_in_hand::Thing;
+use super::other_names;
 use super::sort_of_value::{Kind, Sort};
 use crate::origin::Evidence;
 use crate::problem::nearest;
@@ -344,7 +345,12 @@ pub(super) fn named(kind: Kind, name: &str) -> Option<&'static Fact> {
 pub(super) fn no_such(kind: Kind, name: &str) -> (String, String) {
     let what = format!("{} has no `{name}`", kind.with_article());
     let names = all().filter(|fact| fact.of == kind).map(|fact| fact.name).chain(["has", "maybe"]);
-    let help = match nearest(name, names) {
+    let known = |fact: &&str| named(kind, fact).is_some();
+    if let Some(fact) = name.strip_prefix("has_").filter(known) {
+        return (what, format!("write a dot: `has.{fact}`"));
+    }
+    let other = other_names::fact(name).filter(known);
+    let help = match other.or_else(|| nearest(name, names)) {
         Some(near) => {
             format!("write `{near}` if that is what you mean; `tickover rules words` lists all facts")
         }

@@ -3,6 +3,7 @@
 //! A file is one rule, and its name the rule's. A file that is wrong is not in force, or stays in force as it last
 //! was; the others go on. A rule that fails on one machine cannot tell there; the other machines and rules go on.
 
+mod allowance;
 mod answer;
 mod example_changes;
 mod example_keys;
@@ -14,6 +15,7 @@ mod looked_up;
 mod machine_in_hand;
 mod names;
 mod numbers;
+mod other_names;
 mod outline;
 mod quantity;
 mod reference;
@@ -24,6 +26,9 @@ mod sort_of_value;
 mod source;
 mod vet;
 mod vet_calls;
+mod vet_names;
+mod vet_sense;
+mod vet_texts;
 mod vetted;
 mod words_page;
 
@@ -46,6 +51,7 @@ use std::sync::Arc;
 
 use rhai::Scope;
 
+pub use allowance::Allowance;
 pub use example_changes::ExampleChange;
 pub use rule::Rule;
 pub use shipped::SHIPPED;
@@ -57,6 +63,7 @@ use crate::reckon::{Standing, WholeYard};
 use crate::yard::{Machine, MachineId};
 use machine_in_hand::{About, Subject};
 use rule::Said;
+use sandbox::asked_within;
 use sort_of_value::Kind;
 
 /// The rules in force; once loaded they never change, so that a round judges every machine by the same.
@@ -184,24 +191,45 @@ impl RuleBook {
 
     /// What all rules say of one machine on the day of its standing.
     pub fn judge(&self, machine: &Arc<Machine>, standing: &Arc<Standing>) -> Judged {
-        self.ask(About::Machine(Arc::clone(machine), Arc::clone(standing)))
+        self.judge_within(&Allowance::of(self), machine, standing)
+    }
+
+    /// The same, as part of a round: a rule that has taken all of its time is not asked any more.
+    pub fn judge_within(
+        &self,
+        allowance: &Allowance,
+        machine: &Arc<Machine>,
+        standing: &Arc<Standing>,
+    ) -> Judged {
+        self.ask(About::Machine(Arc::clone(machine), Arc::clone(standing)), allowance)
     }
 
     /// What the rules that look at the whole yard say of it.
     pub fn judge_yard(&self, yard: &Arc<WholeYard>) -> Judged {
-        self.ask(About::Yard(Arc::clone(yard)))
+        self.judge_yard_within(&Allowance::of(self), yard)
+    }
+
+    /// The same, as part of a round.
+    pub fn judge_yard_within(&self, allowance: &Allowance, yard: &Arc<WholeYard>) -> Judged {
+        self.ask(About::Yard(Arc::clone(yard)), allowance)
     }
 
     /// What the rules say that look at such a thing.
-    fn ask(&self, about: About) -> Judged {
+    fn ask(&self, about: About, allowance: &Allowance) -> Judged {
         let of_yard = about.kind() == Kind::Yard;
         let subject = Subject::new(about);
         let mut scope = Scope::new();
         let mut judged = Judged { judgements: Vec::new(), failures: Vec::new(), not_applying: Vec::new() };
-        for rule in self.rules.iter().filter(|rule| rule.of_yard == of_yard) {
-            let answers = match rule.ask(&subject, &mut scope) {
-                Said::Answers(answers) => answers,
+        for (place, rule) in self.rules.iter().enumerate().filter(|(_, rule)| rule.of_yard == of_yard) {
+            let Some(left) = allowance.left(place) else { continue };
+            let (said, took) = asked_within(left, || rule.ask(&subject, &mut scope));
+            let answers = match said {
+                Said::Answers(answers) => {
+                    allowance.take(place, took, answers.len());
+                    answers
+                }
                 Said::NotApplying(missing) => {
+                    allowance.take(place, took, 1);
                     judged.not_applying.push(NotApplying { rule: rule.name.clone(), missing });
                     continue;
                 }

@@ -10,6 +10,10 @@ mod digest;
 mod exports;
 mod fuzz_corpus;
 mod golden;
+#[cfg(target_os = "linux")]
+mod hostile;
+#[cfg(target_os = "linux")]
+mod hostile_scripts;
 mod house;
 #[cfg(unix)]
 mod keeper;
