@@ -188,6 +188,11 @@ pub fn counted(count: usize, noun: &str) -> String {
 pub fn nearest<'a>(word: &str, allowed: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     /// Below this likeness (Jaro-Winkler, 0 to 1) a suggestion confuses more than it helps.
     const LIKE_ENOUGH: f64 = 0.8;
+    /// No word of ours is half as long; to compare one of a whole page with each of them takes its time.
+    const LONGEST: usize = 100;
+    if word.len() > LONGEST {
+        return None;
+    }
     allowed
         .into_iter()
         .map(|candidate| (strsim::jaro_winkler(&word.to_lowercase(), &candidate.to_lowercase()), candidate))
@@ -199,13 +204,28 @@ pub fn nearest<'a>(word: &str, allowed: impl IntoIterator<Item = &'a str>) -> Op
 /// A line of a text file with a stretch of it marked, as `Spot::Text` carries it.
 ///
 /// `line` counts from 1, `column` and `length` are in characters, the column from 1. What the line holds is made
-/// [`harmless`].
+/// [`harmless`]; of one that is far too long for a screen, what stands around the mark is shown.
 pub fn excerpt(text: &str, line: usize, column: usize, length: usize) -> String {
-    let Some(shown) = text.lines().nth(line.saturating_sub(1)) else { return String::new() };
+    /// The longest line that is shown whole: longer than anybody writes one.
+    const WHOLE: usize = 200;
+    /// How much of a longer one is shown before the mark, and from it on.
+    const AROUND: usize = 60;
+    let Some(written) = text.lines().nth(line.saturating_sub(1)) else { return String::new() };
     let margin = " ".repeat(line.to_string().len());
-    let shown = harmless(shown);
-    let indent = " ".repeat(column.saturating_sub(1));
-    let marks = "^".repeat(length.max(1));
+    let (mut at, mut length) = (column.saturating_sub(1), length.max(1));
+    let all = written.chars().count();
+    let shown = if all > WHOLE {
+        let from = at.saturating_sub(AROUND);
+        let cut: String = written.chars().skip(from).take(2 * AROUND).collect();
+        let before = if from > 0 { "\u{2026}" } else { "" };
+        let after = if all > from + 2 * AROUND { "\u{2026}" } else { "" };
+        length = length.min(cut.chars().count().saturating_sub(at - from)).max(1);
+        at = at - from + before.chars().count();
+        format!("{before}{}{after}", harmless(&cut))
+    } else {
+        harmless(written).into_owned()
+    };
+    let (indent, marks) = (" ".repeat(at), "^".repeat(length));
     format!("{margin} |\n{line} | {shown}\n{margin} | {indent}{marks}")
 }
 
@@ -226,6 +246,22 @@ mod tests {
             assert_eq!(harmless(text), expected);
             assert_eq!(harmless(text).chars().count(), text.chars().count());
         }
+    }
+
+    #[test]
+    fn of_a_line_that_goes_on_without_end_only_what_stands_around_the_mark_is_shown() {
+        let text = format!("{}wrong{}", "a".repeat(300), "b".repeat(300));
+        let (before, after) = ("a".repeat(60), "b".repeat(55));
+        let expected = format!("  |\n1 | \u{2026}{before}wrong{after}\u{2026}\n  | {}^^^^^", " ".repeat(61));
+        assert_eq!(excerpt(&text, 1, 301, 5), expected);
+        assert_eq!(
+            excerpt(&text, 1, 1, 900),
+            format!("  |\n1 | {}\u{2026}\n  | {}", "a".repeat(120), "^".repeat(120))
+        );
+        assert_eq!(excerpt(&text, 1, 605, 1).lines().last().unwrap().len(), "  | ".len() + 61 + 1);
+        assert!(excerpt(&text, 1, 605, 1).contains(&format!("| \u{2026}{}\n", "b".repeat(61))));
+        let whole = "c".repeat(200);
+        assert_eq!(excerpt(&whole, 1, 200, 1), format!("  |\n1 | {whole}\n  | {}^", " ".repeat(199)));
     }
 
     #[test]

@@ -11,7 +11,6 @@ use crate::digest::one_line;
 use crate::findings::{Difference, Raised, Turn, Untold};
 use crate::problem::{Severity, counted};
 use crate::round::{self, Beside, NotTried, Over, OverTried, RuleTrial, Run, Tells, YardFolder};
-use crate::rules::ExampleChange;
 use crate::today;
 use crate::units::Days;
 
@@ -64,7 +63,7 @@ fn told(trial: &RuleTrial) -> String {
     untold(&mut said, "Cannot tell", &trial.effect.untold_before, &trial.effect.untold_after);
     examples(&mut said, trial);
     if let Some(over) = &trial.over {
-        over_mornings(&mut said, over);
+        over_mornings(&mut said, over, trial.is_of_yard);
     }
     let _ = writeln!(said, "\n{}", what_next(trial));
     said
@@ -212,7 +211,7 @@ fn examples(said: &mut String, trial: &RuleTrial) {
         (_, false) => writeln!(said, "Examples: {}, of which differ:", trial.examples),
     };
     for change in trial.example_changes.iter().take(SHOWN) {
-        let _ = writeln!(said, "* {}", example(change));
+        let _ = writeln!(said, "* {change}");
     }
     let more = trial.example_changes.len().saturating_sub(SHOWN);
     if more > 0 {
@@ -220,21 +219,8 @@ fn examples(said: &mut String, trial: &RuleTrial) {
     }
 }
 
-fn example(change: &ExampleChange) -> String {
-    match change {
-        ExampleChange::Added { name, expects } => format!("new: \"{name}\" expects \"{expects}\""),
-        ExampleChange::TakenOut { name, expected } => {
-            format!("taken out: \"{name}\" expected \"{expected}\"")
-        }
-        ExampleChange::Otherwise { name, expected, expects } => {
-            format!("\"{name}\" expected \"{expected}\", and now \"{expects}\"")
-        }
-        ExampleChange::OtherFacts { name } => format!("\"{name}\" has other facts"),
-    }
-}
-
 /// The same over earlier mornings: each thing once, on its first.
-fn over_mornings(said: &mut String, over: &OverTried) {
+fn over_mornings(said: &mut String, over: &OverTried, is_of_yard: bool) {
     let _ = write!(
         said,
         "\nOver the {} before: {} tried, {} without a kept letter left out",
@@ -252,6 +238,12 @@ fn over_mornings(said: &mut String, over: &OverTried) {
          the machines themselves said that day (handover, sold, MOT), nor which machines they listed; a slip that was\n\
          put right since is right all along.\n",
     );
+    if is_of_yard {
+        said.push_str(
+            "Nor is it known which machines were gone from the sheets that day, and when each sheet was saved: what a rule\n\
+             says of those is tried on today alone.\n",
+        );
+    }
     let mut is_same = true;
     for turn in Turn::ALL {
         let firsts = over.effect.of(turn);
@@ -270,7 +262,8 @@ fn over_mornings(said: &mut String, over: &OverTried) {
         listed(said, would_have(turn), &lines);
     }
     if is_same && over.mornings > 0 {
-        said.push_str("\nIt would have raised the same as before on each of them.\n");
+        let of_what = if is_of_yard { "Of what could be tried, it" } else { "It" };
+        let _ = writeln!(said, "\n{of_what} would have raised the same as before on each of them.");
     }
     if over.mornings > 0 {
         said.push('\n');

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use jiff::civil::Date;
 
 use super::page::{Item, Listing};
-use super::words::{self, NAME, one_line};
+use super::words::{self, NAME, SENTENCE, one_line};
 use crate::findings::{Effect, Turn, Untold};
 use crate::problem::counted;
 
@@ -21,6 +21,8 @@ pub struct RuleEdit {
     pub became: RuleBecame,
     /// What it says otherwise of today's machines; `None` where the words before it cannot be read any more.
     pub effect: Option<Effect>,
+    /// Which of its examples differ, each in words.
+    pub examples: Vec<String>,
 }
 
 /// What became of a rule since the last letter.
@@ -62,7 +64,8 @@ fn item(edit: &RuleEdit, today: Date) -> Item {
         let does = "what it changes cannot be told, as its earlier words cannot be read any more";
         return Item { said: said(does), ..Item::default() };
     };
-    Item { said: said(&does(effect)), lines: lines(effect), ..Item::default() }
+    let lines = lines(effect).into_iter().chain(examples(&edit.examples)).collect();
+    Item { said: said(&does(effect)), lines, ..Item::default() }
 }
 
 /// What an edit does, in numbers.
@@ -96,6 +99,18 @@ fn lines(effect: &Effect) -> Vec<String> {
     let untold = (before != after)
         .then(|| format!("Cannot tell of {}; before, of {before}.", counted(after, "machine")));
     Turn::ALL.into_iter().filter_map(named).chain(untold).collect()
+}
+
+/// Which examples differ, in one line.
+fn examples(changes: &[String]) -> Option<String> {
+    /// How many of them are named; the others are counted.
+    const NAMED: usize = 3;
+    let mut named: Vec<String> =
+        changes.iter().take(NAMED).map(|change| one_line(change, SENTENCE)).collect();
+    if changes.len() > NAMED {
+        named.push(format!("and {} more", changes.len() - NAMED));
+    }
+    (!named.is_empty()).then(|| format!("Examples that differ: {}.", named.join("; ")))
 }
 
 fn word(turn: Turn) -> &'static str {

@@ -38,6 +38,7 @@ mod opening;
 #[cfg(test)]
 mod opening_tests;
 mod places;
+mod read_otherwise;
 mod records;
 mod records_by_day;
 mod retention;
@@ -52,7 +53,7 @@ mod told;
 mod told_tests;
 mod words;
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::{BTreeMap, BTreeSet, HashSet};
 use std::path::{Path, PathBuf};
 
 use jiff::Timestamp;
@@ -67,6 +68,8 @@ pub use failure::LedgerFailure;
 use failure::Trouble;
 pub use letters::{Edition, LetterKind, LetterState, LetterWords, OutboxLetter, domain_of};
 pub use mails::{DueMail, DueReceiver, MailFate, MailState, MailTrouble, MailVerdict, OutboxMail};
+pub use read_otherwise::{ReadAnew, TakenBack};
+use records::Content;
 pub use records_by_day::RecordsByDay;
 pub use retention::{Forgotten, LETTER_DAYS};
 pub use stand_in::{UnkeptLetter, is_unsent};
@@ -81,6 +84,8 @@ pub struct Ledger {
     connection: Connection,
     path: PathBuf,
     keeps: bool,
+    /// What was read otherwise than it is now, and goes with the next round that is kept.
+    taken_back: HashSet<Content>,
 }
 
 /// What one round leaves behind.
@@ -138,7 +143,7 @@ impl Ledger {
         opened: Result<Connection, Trouble>,
     ) -> Result<Ledger, LedgerFailure> {
         let connection = opened.map_err(|trouble| trouble.of(path))?;
-        Ok(Ledger { connection, path: path.to_owned(), keeps })
+        Ok(Ledger { connection, path: path.to_owned(), keeps, taken_back: HashSet::new() })
     }
 
     /// The kept records that today's sheets do not say themselves, with the cells they stood in when last seen.
@@ -147,7 +152,21 @@ impl Ledger {
     /// its row stands one that the ledger did not know and that differs in one thing. Rows about the machine itself
     /// are not kept.
     pub fn kept_records(&self, beyond: &Records) -> Result<Records, LedgerFailure> {
-        records::beyond(&self.connection, beyond).map_err(|trouble| trouble.of(&self.path))
+        records::beyond(&self.connection, beyond, &self.taken_back).map_err(|trouble| trouble.of(&self.path))
+    }
+
+    /// Takes back what sheets gave only because they were read otherwise than they are now: from here on it does not
+    /// count, and the next round that is kept removes it.
+    pub fn take_back(&mut self, sheets: &[ReadAnew]) -> Result<Vec<TakenBack>, LedgerFailure> {
+        let found = read_otherwise::find(&self.connection, sheets).map_err(|trouble| trouble.of(&self.path));
+        let (contents, taken_back) = found?;
+        self.taken_back.extend(contents);
+        Ok(taken_back)
+    }
+
+    /// Whether what was taken back is still to be removed.
+    pub fn is_taking_back(&self) -> bool {
+        !self.taken_back.is_empty()
     }
 
     /// The names that sheets gave machines before and do not give in these records, each in the form of a machine's
@@ -259,11 +278,14 @@ impl Ledger {
         if !self.keeps {
             return Ok(());
         }
-        let mut keep = || keep_all(&mut self.connection, round).map_err(|trouble| trouble.of(&self.path));
+        let Ledger { connection, path, taken_back, .. } = self;
+        let mut keep = || keep_all(connection, round, taken_back).map_err(|trouble| trouble.of(path));
         match keep() {
-            Err(LedgerFailure::DiskFull { .. }) if spare::give_up(&self.path) => keep(),
-            kept => kept,
+            Err(LedgerFailure::DiskFull { .. }) if spare::give_up(path) => keep()?,
+            kept => kept?,
         }
+        self.taken_back.clear();
+        Ok(())
     }
 
     /// Notes that a letter's copy stands in the folder. One without receivers is accepted with that.
@@ -350,8 +372,13 @@ impl Ledger {
     }
 }
 
-fn keep_all(connection: &mut Connection, round: &Round<'_>) -> Result<(), Trouble> {
+fn keep_all(
+    connection: &mut Connection,
+    round: &Round<'_>,
+    taken_back: &HashSet<Content>,
+) -> Result<(), Trouble> {
     let change = connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
+    records::remove(&change, taken_back)?;
     records::keep(&change, round.records, round.today)?;
     findings::keep(&change, round.lives, round.today)?;
     retention::note_names(&change, round.records, round.today)?;

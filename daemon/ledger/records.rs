@@ -14,12 +14,28 @@ use crate::origin::{Entry, SheetName};
 use crate::yard::{Check, Fill, Identity, Job, Reading, Record, Records, Ride};
 
 /// The kept records that today's sheets do not say themselves, in the order in which they were first seen; without
-/// those that a sheet has put right since it was last read.
+/// those that a sheet has put right since it was last read, and those that are taken back.
 ///
 /// Today's and these together are everything ever seen.
-pub(super) fn beyond(connection: &Connection, current: &Records) -> Result<Records, Trouble> {
-    let records = apart(connection, current)?.unsaid.into_iter().map(|(_, said)| said).collect();
-    Ok(Records { records })
+pub(super) fn beyond(
+    connection: &Connection,
+    current: &Records,
+    taken_back: &HashSet<Content>,
+) -> Result<Records, Trouble> {
+    let unsaid = apart(connection, current)?.unsaid.into_iter();
+    let counting = unsaid.filter(|(content, _)| !taken_back.contains(content));
+    Ok(Records { records: counting.map(|(_, said)| said).collect() })
+}
+
+/// Removes records by their contents.
+pub(super) fn remove(connection: &Connection, contents: &HashSet<Content>) -> Result<(), Trouble> {
+    let mut remove = connection.prepare("DELETE FROM record WHERE content = ?1")?;
+    // Sorted, so that a round does the same whenever it is made.
+    let contents: std::collections::BTreeSet<&Content> = contents.iter().collect();
+    for content in contents {
+        remove.execute([content])?;
+    }
+    Ok(())
 }
 
 /// What the ledger has beside what the sheets say today.

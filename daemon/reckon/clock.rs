@@ -23,6 +23,10 @@ pub(super) const UNLIKELY_A_DAY: i64 = 250;
 /// The latest readings that are looked at; five a week for more than seven years.
 const READINGS_MAX: usize = 2_000;
 
+/// A smaller fall is none: figures in whole kilometres and in whole miles differ by less, whichever way they were
+/// rounded. A clock that has fallen shows at least one less in its own unit.
+const ROUNDING: Distance = Distance::of(1, DistanceUnit::Kilometres);
+
 /// What a reading that is kept counts, when the readings that fit together best are looked for.
 const KEPT: i64 = 2;
 
@@ -200,7 +204,7 @@ fn any_within(days: &[Date], from: Date, to: Date) -> bool {
 fn step(from: &Reading, to: &Reading, replaced: &[Date]) -> Option<(Step, i64)> {
     let (first, then) = (from.day.value, to.day.value);
     let gap = to.clock.value - from.clock.value;
-    if gap.is_negative() {
+    if gap.is_negative() && from.clock.value.gap_to(to.clock.value) >= ROUNDING {
         return Some((Step::NewClock, if any_within(replaced, first, then) { 0 } else { NEW_CLOCK }));
     }
     if gap > miles_for(IMPOSSIBLE_A_DAY, first, then) {

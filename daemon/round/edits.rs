@@ -38,7 +38,10 @@ pub(super) fn edits(
     let edit = |(name, became): (&str, RuleBecame)| {
         let can_tell = matches!(became, RuleBecame::New { .. }) || before.rule(name).is_some();
         let effect = || judging::effect(of(&said_before, name), of(judgements, name), judged, rules);
-        RuleEdit { rule: name.to_owned(), became, effect: can_tell.then(effect) }
+        let changes = |(now, before): (&Rule, &Rule)| now.example_changes(before);
+        let examples = rules.rule(name).zip(before.rule(name)).map(changes).unwrap_or_default();
+        let examples = examples.iter().map(ToString::to_string).collect();
+        RuleEdit { rule: name.to_owned(), became, effect: can_tell.then(effect), examples }
     };
     edited.into_iter().map(edit).collect()
 }

@@ -14,6 +14,8 @@ use crate::sheets::{self, ReadFile, Reader, Table};
 use crate::units::Days;
 use crate::watch::{Content, Looks, NotWhole, Shelf, Whole};
 
+use super::gone::without_figures;
+use super::open_changes::OpenChanges;
 use super::{Run, zone_of};
 
 /// For how many days the copy of a file that is gone stands in for it: a fortnight's holiday of whoever exports. Our
@@ -36,6 +38,39 @@ pub(super) struct Export {
     pub(super) modified: Option<Date>,
     /// What the file itself holds; `None` where that was not to be had.
     pub(super) content: Option<Content>,
+    /// The file itself, of which a copy is to be kept.
+    whole: Option<Whole>,
+    /// Whether a copy was kept of it, or of an export of that name before it.
+    pub(super) is_known: bool,
+    /// The export before it, where that was another one.
+    pub(super) earlier: Option<Earlier>,
+}
+
+/// The last export of a file, with which a new one is compared.
+pub(super) struct Earlier {
+    /// The tables of the last one before the file changed its shape.
+    pub(super) shape: Vec<Table>,
+    /// Those of the last one that was whole, where that is another one.
+    later: Option<Vec<Table>>,
+    /// The day on which the last whole one was written, and the moment in words.
+    pub(super) modified: Date,
+    pub(super) moment: String,
+    /// What had changed when the file was last looked at, and since when.
+    pub(super) open: OpenChanges,
+    shape_whole: Whole,
+    later_whole: Option<Whole>,
+}
+
+impl Earlier {
+    /// Whether the file had changed its shape already when it was last looked at.
+    pub(super) fn is_of_another_shape(&self) -> bool {
+        self.later.is_some()
+    }
+
+    /// The tables of the last export that was whole.
+    pub(super) fn rows(&self) -> &[Table] {
+        self.later.as_deref().unwrap_or(&self.shape)
+    }
 }
 
 /// A copy whose original is gone, and still counts.
@@ -62,6 +97,8 @@ pub(super) struct Exports<'a> {
     reader: &'a Reader,
     zone: TimeZone,
     today: Date,
+    /// The names of the files that are there.
+    pub(super) present: BTreeSet<String>,
     /// The files that had no copy before this round.
     pub(super) first_seen: BTreeSet<String>,
     /// How many files may well be whole a little later.
@@ -86,6 +123,7 @@ impl<'a> Exports<'a> {
             reader: &run.reader,
             zone: zone_of(settings),
             today,
+            present: BTreeSet::new(),
             first_seen: BTreeSet::new(),
             unsettled: 0,
             problems: Vec::new(),
@@ -105,7 +143,9 @@ impl<'a> Exports<'a> {
         };
         let mut export = Export { content: Some(whole.content()), ..self.export(&whole, name) };
         if export.read.tables.iter().any(gives) {
-            self.keep_copy(name, &whole);
+            export.is_known = self.shelf.holds(name);
+            export.earlier = self.earlier(name, &whole);
+            export.whole = Some(whole);
         } else {
             self.take_copy(&mut export, name, gives);
         }
@@ -139,9 +179,78 @@ impl<'a> Exports<'a> {
     }
 
     fn export(&self, whole: &Whole, name: &str) -> Export {
+        let read = self.read_whole(whole, name);
+        Export { read, modified: Some(self.day(whole.modified)), ..Export::default() }
+    }
+
+    /// What stands in it, parted and encoded as the owner agreed.
+    fn read_whole(&self, whole: &Whole, name: &str) -> ReadFile {
         let form = settings::text_form_of(name, self.agreed);
-        let read = sheets::read_bytes_as_agreed(&whole.bytes, name, form, self.limits, self.reader);
-        Export { read, modified: Some(self.day(whole.modified)), content: None }
+        sheets::read_bytes_as_agreed(&whole.bytes, name, form, self.limits, self.reader)
+    }
+
+    /// The export before this one; `None` where there was none, or the same.
+    fn earlier(&self, name: &str, whole: &Whole) -> Option<Earlier> {
+        let known_by = if self.shelf.holds(name) { name.to_owned() } else { self.predecessor(name)? };
+        let open = OpenChanges::read(&self.shelf.noted_changes(&known_by));
+        let copy = self.shelf.copy_of(&known_by)?;
+        let before = self.shelf.export_before(&known_by).filter(|_| !open.is_outdated(self.today));
+        if before.is_none() && copy.bytes == whole.bytes {
+            return None;
+        }
+        let tables = |whole: &Whole| self.read_whole(whole, name).tables;
+        let (modified, moment) = (self.day(copy.modified), self.moment(copy.modified));
+        let (shape_whole, later_whole) = match before {
+            Some(before) => (before, Some(copy)),
+            None => (copy, None),
+        };
+        Some(Earlier {
+            shape: tables(&shape_whole),
+            later: later_whole.as_ref().map(tables),
+            modified,
+            moment,
+            open,
+            shape_whole,
+            later_whole,
+        })
+    }
+
+    /// The last of a dated series before this file, where it lies there no more.
+    fn predecessor(&self, name: &str) -> Option<String> {
+        let series = without_figures(name);
+        let is_of_it = |other: &String| {
+            !self.present.contains(other) && other.as_str() < name && without_figures(other) == series
+        };
+        self.shelf.names().into_iter().rfind(is_of_it)
+    }
+
+    /// Keeps the copy of what was read, once it is known what has changed in it. One that lacks what the last one had is
+    /// not kept while that is open; of one that has changed its shape the last one before that is kept, too.
+    pub(super) fn keep(&mut self, name: &str, export: &mut Export, open: &OpenChanges) {
+        let Some(whole) = export.whole.take() else { return };
+        let earlier = export.earlier.take();
+        let kept = self.keep_beside(name, earlier.as_ref(), open);
+        match (kept, earlier) {
+            (Err(cause), _) => self.note_unkept(name, &cause),
+            (Ok(()), Some(earlier)) if open.holds_copy() => {
+                if !self.shelf.holds(name) {
+                    self.keep_copy(name, &earlier.later_whole.unwrap_or(earlier.shape_whole));
+                }
+            }
+            (Ok(()), _) => self.keep_copy(name, &whole),
+        }
+    }
+
+    fn keep_beside(&self, name: &str, earlier: Option<&Earlier>, open: &OpenChanges) -> io::Result<()> {
+        self.shelf.forget_that_it_is_gone(name)?;
+        match earlier.filter(|_| open.is_of_shape()) {
+            Some(earlier) if self.shelf.export_before(name).is_none() => {
+                self.shelf.keep_the_export_before(name, &earlier.shape_whole)?;
+            }
+            Some(_) => {}
+            None => self.shelf.forget_the_export_before(name)?,
+        }
+        self.shelf.note_changes(name, &open.written())
     }
 
     fn read_copy_instead(&mut self, why: &NotWhole, name: &str, gives: Gives<'_>) -> Export {

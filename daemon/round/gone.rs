@@ -87,7 +87,7 @@ impl Present<'_> {
 }
 
 /// A name without its figures, which is the same for all of a dated series.
-fn without_figures(name: &str) -> String {
+pub(super) fn without_figures(name: &str) -> String {
     name.chars().filter(|letter| !letter.is_ascii_digit()).collect()
 }
 

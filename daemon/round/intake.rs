@@ -8,15 +8,18 @@ use std::sync::Arc;
 use jiff::civil::Date;
 
 use crate::digest;
+use crate::ledger::ReadAnew;
 use crate::origin::SheetName;
 use crate::problem::{Place, Problem, Severity, Spot};
 use crate::settings::{self, AgreedSheet, Limits, Settings};
 use crate::sheets::{self, Reader, Table};
 use crate::yard::{self, Field, Handbook, ReadAs, Records};
 
+use super::changes::{self, Changes, MissingMachines, SheetSays};
 use super::exports::{Export, Exports};
 use super::gone::{self, Present};
-use super::{Run, stale, zone_of};
+use super::open_changes::OpenChanges;
+use super::{Run, stale, taken_back, zone_of};
 
 /// One sheet with what it was taken for.
 pub(super) struct SheetRead {
@@ -46,8 +49,12 @@ pub(super) struct Intake {
     pub(super) sheets: Vec<SheetRead>,
     pub(super) records: Records,
     pub(super) problems: Vec<Problem>,
+    /// The machines that sheets lack, until all have been read.
+    missing: Vec<MissingMachines>,
     /// How many files had not settled.
     pub(super) unsettled: usize,
+    /// Where sheets are read by another agreement than last time: what their last exports say by it.
+    pub(super) read_anew: Vec<ReadAnew>,
     /// The first column of distances of which nothing says the unit, and whether a column says it for each machine.
     unit_is_open: Option<Problem>,
     unit_is_told: bool,
@@ -62,14 +69,21 @@ pub(super) fn take_in(run: &Run, settings: &Settings, today: Date) -> Intake {
     let mut names = Vec::new();
     let mut exports = Exports::at(files.iter().map(|file| file.path.as_path()), run, settings, today);
     let (mut contents, mut unread) = (BTreeSet::new(), Vec::new());
+    exports.present = files.iter().map(|file| file.name.clone()).collect();
     let gives = |table: &Table| recognise(table, settings).kind.is_some();
+    let is_read_anew = taken_back::is_read_anew(&exports.shelf, settings);
     for file in &files {
-        let export = exports.read(&file.path, &file.name, &gives);
+        let mut export = exports.read(&file.path, &file.name, &gives);
         contents.extend(export.content);
         if export.read.tables.is_empty() {
             unread.push(file.name.as_str());
         }
-        names.extend(take_in_export(export, settings, today, &mut intake));
+        if is_read_anew {
+            intake.read_anew.extend(changes::read_anew(&export, settings, today));
+        }
+        let (open, of_export) = take_in_export(&mut export, settings, today, &mut intake);
+        exports.keep(&file.name, &mut export, &open);
+        names.extend(of_export);
     }
     let present = Present {
         root,
@@ -85,8 +99,14 @@ pub(super) fn take_in(run: &Run, settings: &Settings, today: Date) -> Intake {
     };
     let gone = gone::read(&present, &mut exports, kinds);
     gone::say(&present, &gone, &mut intake.problems);
-    for (_, gone) in gone {
-        names.extend(take_in_export(gone.export, settings, today, &mut intake));
+    for (_, mut gone) in gone {
+        names.extend(take_in_export(&mut gone.export, settings, today, &mut intake).1);
+    }
+    let missing = std::mem::take(&mut intake.missing).into_iter();
+    let missing: Vec<_> = missing.filter_map(|missing| missing.beyond(&intake.records)).collect();
+    for missing in missing {
+        intake.problems.push(missing.problem);
+        intake.records.records.extend(missing.records);
     }
     if intake.sheets.is_empty() && files.is_empty() {
         intake.problems.push(no_sheet(settings));
@@ -127,19 +147,28 @@ fn no_sheet(settings: &Settings) -> Problem {
     )
 }
 
-/// Takes in all sheets of a file, and gives their names.
+/// Takes in all sheets of a file; gives what has changed in it and is open, and the names of its sheets.
 fn take_in_export(
-    export: Export,
+    export: &mut Export,
     settings: &Settings,
     today: Date,
     intake: &mut Intake,
-) -> Vec<Arc<SheetName>> {
-    intake.problems.extend(export.read.problems);
+) -> (OpenChanges, Vec<Arc<SheetName>>) {
+    let mut names = Vec::new();
+    intake.problems.append(&mut export.read.problems);
     let modified = export.modified.unwrap_or(today);
+    let mut changes = Changes::of(export, settings, today);
     for table in &export.read.tables {
-        take_in_table(table, modified, settings, today, intake);
+        let says = changes.read(table, modified);
+        take_in_table(table, says, modified, intake);
+        names.push(Arc::clone(&table.name));
     }
-    export.read.tables.into_iter().map(|table| table.name).collect()
+    for (table, says) in changes.worksheets_gone() {
+        take_in_table(&table, says, modified, intake);
+        names.push(table.name);
+    }
+    intake.problems.append(&mut changes.problems);
+    (changes.open, names)
 }
 
 /// What to do about a sheet that was agreed and is not there. Of a file of which nothing was read the reason has been
@@ -163,17 +192,17 @@ pub(super) fn is_for(agreed: &AgreedSheet, file: &str) -> bool {
     agreed.is_for(&SheetName { file: file.to_owned(), sheet: agreed.sheet.clone() })
 }
 
-fn take_in_table(table: &Table, modified: Date, settings: &Settings, today: Date, intake: &mut Intake) {
-    let read_as = recognise(table, settings);
-    let problems = read_as.problems.iter().chain(&read_as.open);
-    intake.problems.extend(problems.cloned().map(of_whole_sheet));
+fn take_in_table(table: &Table, says: SheetSays, modified: Date, intake: &mut Intake) {
+    let SheetSays { read_as, records, problems, is_held, missing } = says;
+    intake.missing.extend(missing);
+    let of_sheet = read_as.problems.iter().chain(&read_as.open);
+    intake.problems.extend(of_sheet.cloned().map(of_whole_sheet));
     intake.unit_is_told |= read_as.columns.iter().any(|column| column.field == Field::ClockUnit);
     if intake.unit_is_open.is_none() {
         intake.unit_is_open = unit_open(table, &read_as);
     }
-    let (records, problems) = yard::records(table, &read_as, modified.min(today));
     intake.problems.extend(problems);
-    if read_as.kind.is_some() && records.records.is_empty() {
+    if read_as.kind.is_some() && records.records.is_empty() && !is_held {
         let place = Place { sheet: table.name.sheet.clone(), ..Place::file(table.name.file.clone()) };
         intake.problems.push(Problem::error(
             place,
@@ -205,7 +234,7 @@ pub(super) fn recognise(table: &Table, settings: &Settings) -> ReadAs {
     yard::recognise(table, agreed_for(table, &settings.sheets), settings.date_order)
 }
 
-fn agreed_for<'a>(table: &Table, agreed: &'a [AgreedSheet]) -> Option<&'a AgreedSheet> {
+pub(super) fn agreed_for<'a>(table: &Table, agreed: &'a [AgreedSheet]) -> Option<&'a AgreedSheet> {
     agreed.iter().find(|sheet| sheet.is_for(&table.name))
 }
 
@@ -219,7 +248,9 @@ pub(super) fn take_in_handbook(run: &Run, settings: &Settings, today: Date) -> (
     for ((file, shipped), path) in yard::SHIPPED_HANDBOOK.iter().zip(&paths) {
         let name = format!("handbook/{file}");
         let read = if path.is_file() || gone::is_shut_away(path) {
-            exports.read(path, &name, &|_| true).read
+            let mut export = exports.read(path, &name, &|_| true);
+            exports.keep(&name, &mut export, &OpenChanges::default());
+            export.read
         } else if let Some(gone) = exports.read_gone(&name) {
             problems.push(gone::of_file(&name, &gone, gone::in_place_of(path), today));
             gone.export.read

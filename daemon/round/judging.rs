@@ -1,15 +1,16 @@
 //! The middle of a row's way: records become machines, machines are reckoned and judged.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use jiff::civil::Date;
 
+use super::held_back::HeldBack;
 use super::keeping::History;
-use crate::findings::{self, Asked, Effect, Judgement, KeptFinding, Lives, RuleWords, Verdict};
-use crate::problem::{Place, Problem, counted};
+use crate::findings::{self, Asked, Effect, Judgement, KeptFinding, Lives, RuleWords};
+use crate::problem::{Problem, counted};
 use crate::reckon::{self, Absentee, SheetOfYard};
-use crate::rules::{Failure, Rule, RuleBook};
+use crate::rules::{Allowance, Failure, Rule, RuleBook};
 use crate::settings::{Practice, Settings};
 use crate::yard::{Machine, MachineId};
 
@@ -18,7 +19,7 @@ pub(super) struct Judged {
     pub(super) machines: BTreeMap<MachineId, Arc<Machine>>,
     pub(super) failures: Vec<Failure>,
     lacking: BTreeMap<(String, MachineId), Vec<String>>,
-    flooded: BTreeMap<String, usize>,
+    held_back: HeldBack,
     /// The machines that are gone from the sheets.
     absentees: Vec<Absentee>,
 }
@@ -30,6 +31,7 @@ struct Part {
     failures: Vec<Failure>,
     /// The facts for want of which a rule does not apply to a machine.
     lacking: Vec<((String, MachineId), Vec<String>)>,
+    held_back: HeldBack,
 }
 
 /// What a rule that looks at the whole yard is told beside the machines.
@@ -62,13 +64,17 @@ pub(super) fn judge(
     known: Known<'_>,
     today: Date,
 ) -> (Judged, Vec<Judgement>) {
-    let practice = &settings.practice;
+    let (practice, most) = (&settings.practice, settings.limits.findings_of_a_rule);
+    let allowance = Allowance::of(rules);
     let threads = std::thread::available_parallelism().map_or(1, usize::from);
     let share = machines.len().div_ceil(threads).max(1);
     let parts: Vec<Part> = std::thread::scope(|scope| {
         let at_work: Vec<_> = machines
             .chunks(share)
-            .map(|part| scope.spawn(move || judge_part(part, rules, practice, today)))
+            .map(|part| {
+                let allowance = &allowance;
+                scope.spawn(move || judge_part(part, rules, (practice, most), allowance, today))
+            })
             .collect();
         at_work.into_iter().map(|part| part.join().expect("judging never panics")).collect()
     });
@@ -76,13 +82,14 @@ pub(super) fn judge(
     let absentees = findings::absentees(&known.kept, &machines, |rule| !rules.is_of_yard(rule));
     let yard = reckon::stand_yard(machines.iter().map(Arc::as_ref), absentees, known.sheets.to_vec(), today);
     let yard = Arc::new(yard);
-    let of_yard = rules.judge_yard(&yard);
-    let machines = machines.into_iter().map(|machine| (machine.id.clone(), machine)).collect();
+    let of_yard = rules.judge_yard_within(&allowance, &yard);
+    let machines: BTreeMap<MachineId, Arc<Machine>> =
+        machines.into_iter().map(|machine| (machine.id.clone(), machine)).collect();
     let mut judged = Judged {
         machines,
         failures: of_yard.failures,
         lacking: BTreeMap::new(),
-        flooded: BTreeMap::new(),
+        held_back: HeldBack::default(),
         absentees: yard.absentees.clone(),
     };
     let mut judgements = Vec::new();
@@ -90,33 +97,32 @@ pub(super) fn judge(
         judgements.extend(part.judgements);
         judged.failures.extend(part.failures);
         judged.lacking.extend(part.lacking);
+        judged.held_back.and(part.held_back);
     }
-    judgements.extend(of_yard.judgements);
-    judged.flooded = hold_back(&mut judgements, settings.limits.findings_of_a_rule);
+    let mut raised_by_yard = of_yard.judgements;
+    judged.held_back.beyond(most, &mut raised_by_yard);
+    judgements.extend(raised_by_yard);
+    // The first of all, as they stand here, whichever thread came to them first; a later part's are beyond anyway.
+    HeldBack::default().beyond(most, &mut judgements);
+    judged.held_back.only_beyond(most);
+    let all = judged.machines.keys().chain(judged.absentees.iter().map(|absentee| &absentee.machine));
+    judged.held_back.too_slow(rules, &allowance, all, &mut judgements);
+    judged.failures.retain(|failure| !judged.held_back.is_slow(&failure.rule));
     (judged, judgements)
 }
 
-/// Takes back what a rule raises beyond the limit, so that one slip in a rule cannot bury the letter: of the rest it
-/// cannot tell. Gives the rules and how many each raised.
-fn hold_back(judgements: &mut [Judgement], most: usize) -> BTreeMap<String, usize> {
-    let mut raised: BTreeMap<String, usize> = BTreeMap::new();
-    for judgement in judgements.iter_mut().filter(|it| matches!(it.verdict, Verdict::Raised(_))) {
-        let count = raised.entry(judgement.rule.clone()).or_default();
-        *count += 1;
-        if *count > most {
-            judgement.verdict =
-                Verdict::CannotTell { missing: vec![format!("room: it raises more than {most}")] };
-        }
-    }
-    raised.retain(|_, count| *count > most);
-    raised
-}
-
-fn judge_part(machines: &[Arc<Machine>], rules: &RuleBook, practice: &Practice, today: Date) -> Part {
+fn judge_part(
+    machines: &[Arc<Machine>],
+    rules: &RuleBook,
+    (practice, most): (&Practice, usize),
+    allowance: &Allowance,
+    today: Date,
+) -> Part {
     let mut part = Part::default();
     for machine in machines {
         let standing = Arc::new(reckon::stand(machine, practice, today));
-        let verdicts = rules.judge(machine, &standing);
+        let mut verdicts = rules.judge_within(allowance, machine, &standing);
+        part.held_back.beyond(most, &mut verdicts.judgements);
         part.judgements.extend(verdicts.judgements);
         part.failures.extend(verdicts.failures);
         let lacking = verdicts.not_applying.into_iter().filter(|rule| !rule.missing.is_empty());
@@ -139,7 +145,9 @@ impl Judged {
                 .machines
                 .get(&first.machine)
                 .map_or_else(|| first.machine.as_str().to_owned(), |machine| machine.name());
-            let others = match failures.len() - 1 {
+            // It may fail on many things of one machine.
+            let machines: BTreeSet<&MachineId> = failures.iter().map(|failure| &failure.machine).collect();
+            let others = match machines.len() - 1 {
                 0 => String::new(),
                 others => format!(" and {}", counted(others, "other machine")),
             };
@@ -147,14 +155,7 @@ impl Judged {
             problem.what = format!("{} (on {name}{others})", problem.what);
             problem
         });
-        let flooded = self.flooded.iter().map(|(rule, count)| {
-            Problem::error(
-                Place::file(format!("rules/{rule}.rhai")),
-                format!("this rule raises {count} findings, more than are told"),
-                "Look at its limits; the most that one rule may raise stands in tickover.toml under [limits].",
-            )
-        });
-        failed.chain(flooded).collect()
+        failed.chain(self.held_back.problems()).collect()
     }
 }
 

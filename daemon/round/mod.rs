@@ -3,16 +3,20 @@
 mod answer;
 mod asking;
 mod audience;
+mod changes;
 mod draft;
 mod edits;
 mod exports;
+mod fewer;
 mod gone;
+mod held_back;
 mod in_force;
 mod intake;
 mod judging;
 mod keeping;
 mod letter_copies;
 mod lock;
+mod open_changes;
 mod outbox;
 mod report;
 mod rule_trial;
@@ -21,6 +25,7 @@ mod setup;
 mod stale;
 mod stand_in;
 mod step;
+mod taken_back;
 mod telling;
 mod unkept;
 mod write_out;
@@ -147,6 +152,7 @@ pub fn make(run: &Run, stop: &AtomicBool, step: &mut dyn FnMut(Step)) -> Result<
     let intake = intake::take_in(run, &settings, today);
     let (handbook, handbook_problems) = intake::take_in_handbook(run, &settings, today);
     let (mut ledger, ledger_problems) = keeping::open(&run.folder, run.keeps, settings.mail.is_some(), today);
+    let taken_back = taken_back::take_back(run, &mut ledger, &intake.read_anew, today);
     let mail_problem = keeping::mail_turned_off(&ledger, &settings, today);
     let copies = letter_copies::put_down_earlier(&mut ledger, &run.folder, today, run.now, step);
     let mut history = keeping::history(&ledger, &intake.records, &copies.missing, today);
@@ -170,6 +176,7 @@ pub fn make(run: &Run, stop: &AtomicBool, step: &mut dyn FnMut(Step)) -> Result<
         history.problems,
         rule_problems.clone(),
         intake.problems,
+        taken_back,
         handbook_problems,
         join_problems,
         judged.problems(),
@@ -198,6 +205,7 @@ pub fn make(run: &Run, stop: &AtomicBool, step: &mut dyn FnMut(Step)) -> Result<
     let accepted = rules.accepted();
     let round = Round { today, records: &current, lives: &lives, rules: &accepted, letter: None };
     let mut outcome = telling::tell(told, &round, Means { run, ledger: &mut ledger, stop, step });
+    outcome.add_trouble(taken_back::note_agreement(run, &ledger, &settings).into_iter().collect());
     outcome.add_trouble(keeping::care_for(&mut ledger, &run.folder, &settings, today));
     Ok(outcome)
 }

@@ -4,8 +4,8 @@ use jiff::civil::Date;
 use serde::Serialize;
 
 use super::intake::SheetRead;
-use crate::digest::RuleInForce;
-use crate::findings::{CannotTell, Finding, Section, State};
+use crate::digest::{RuleBecame, RuleEdit, RuleInForce};
+use crate::findings::{CannotTell, Finding, Section, State, Turn};
 use crate::origin::Evidence;
 use crate::problem::Problem;
 use crate::yard::Identity;
@@ -20,6 +20,7 @@ pub struct Report {
     pub(super) cannot_tell: Vec<CannotTellLine>,
     pub(super) complaints: Vec<ComplaintLine>,
     pub(super) rules: Vec<RuleLine>,
+    pub(super) edits: Vec<EditLine>,
     pub(super) delivery: DeliveryLine,
 }
 
@@ -154,6 +155,44 @@ pub(super) struct RuleLine {
     pub(super) rule: String,
     pub(super) in_force: bool,
     pub(super) problem: Option<String>,
+}
+
+/// A rule that is in force otherwise than for the last letter.
+#[derive(Debug, Clone, Serialize)]
+pub(super) struct EditLine {
+    rule: String,
+    became: &'static str,
+    /// Since when it is in force as it stands; none of one that was taken out.
+    since: Option<Date>,
+    /// What it says otherwise today; none where its earlier words cannot be read any more.
+    effect: Option<EffectLine>,
+    examples: Vec<String>,
+}
+
+/// Of how many machines' things an edited rule says something else.
+#[derive(Debug, Clone, Serialize)]
+struct EffectLine {
+    adds: usize,
+    changes: usize,
+    clears: usize,
+    cannot_tell_any_more: usize,
+}
+
+impl From<&RuleEdit> for EditLine {
+    fn from(edit: &RuleEdit) -> EditLine {
+        let (became, since) = match edit.became {
+            RuleBecame::New { since } => ("new", Some(since)),
+            RuleBecame::Changed { since } => ("changed", Some(since)),
+            RuleBecame::TakenOut => ("taken out", None),
+        };
+        let effect = edit.effect.as_ref().map(|effect| EffectLine {
+            adds: effect.count(Turn::Added),
+            changes: effect.count(Turn::Changed),
+            clears: effect.count(Turn::Cleared),
+            cannot_tell_any_more: effect.count(Turn::CannotTell),
+        });
+        EditLine { rule: edit.rule.clone(), became, since, effect, examples: edit.examples.clone() }
+    }
 }
 
 /// What became of the letter.

@@ -30,6 +30,8 @@ pub struct RuleTrial {
     pub beside: Beside,
     /// Whether it is the file of the yard folder itself.
     pub is_own_file: bool,
+    /// Whether it looks at the whole yard, and not at one machine after another.
+    pub is_of_yard: bool,
     /// The day that was judged.
     pub today: Date,
     /// How many machines were judged.
@@ -176,6 +178,7 @@ pub fn try_rule(run: &Run, path: &Path, over: Option<Over>) -> Result<RuleTrial,
             Some(_) => Beside::InForce,
         },
         is_own_file,
+        is_of_yard: bench.after.is_of_yard(&rule.name),
         today,
         machines,
         effect,

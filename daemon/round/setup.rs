@@ -3,12 +3,15 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use jiff::Timestamp;
+
 use super::asking::SheetAsked;
 use super::{YardFolder, intake, put, zone_of};
 use crate::problem::{Place, Problem, Severity};
 use crate::settings::{self, DateOrder, Settings, Under};
 use crate::sheets::{self, Reader, Table};
 use crate::units::DistanceUnit;
+use crate::watch::{Shelf, Whole};
 use crate::yard::{self, Question, Settles};
 
 /// What a setup found, asks and writes.
@@ -238,6 +241,7 @@ impl Setup {
         }
         put(&folder.settings(), text.as_bytes()).map_err(|problem| vec![problem])?;
         self.written = true;
+        keep_what_was_agreed(folder, &self.settings);
         let by_hand = by_hand.into_iter().map(|line| {
             let what = format!("this answer could not be written: {line}");
             Problem::error(
@@ -279,6 +283,21 @@ fn as_people_write(path: &Path) -> String {
     match text.strip_prefix(r"\\?\UNC\") {
         Some(share) => format!(r"\\{share}"),
         None => text.strip_prefix(r"\\?\").unwrap_or(&text).to_owned(),
+    }
+}
+
+/// Keeps a copy of each export that has none yet, so that the first round can tell what has changed since it was agreed.
+/// Where that cannot be, the first round has nothing to compare with, and says itself what keeps copies from being made.
+fn keep_what_was_agreed(folder: &YardFolder, settings: &Settings) {
+    let mut shelf = Shelf::at(folder.shelf(), true);
+    let (found, _) = sheets::find(folder.root(), &settings.folders, &zone_of(settings), &settings.limits);
+    for export in found.iter().filter(|export| !shelf.holds(&export.name)).collect::<Vec<_>>() {
+        let known = fs::metadata(&export.path).ok().filter(|known| known.len() <= settings.limits.file_bytes);
+        let modified = known.and_then(|known| Timestamp::try_from(known.modified().ok()?).ok());
+        let Some(modified) = modified else { continue };
+        if let Ok(bytes) = fs::read(&export.path) {
+            let _ = shelf.put(&export.name, &Whole { bytes, modified });
+        }
     }
 }
 

@@ -15,7 +15,9 @@ use super::intake::SheetRead;
 use super::judging::Judged;
 use super::letter_copies::{Copies, put_down};
 use super::outbox::{self, Sending, Sent};
-use super::report::{CannotTellLine, ComplaintLine, DeliveryLine, FindingLine, RuleLine, SheetLine};
+use super::report::{
+    CannotTellLine, ComplaintLine, DeliveryLine, EditLine, FindingLine, RuleLine, SheetLine,
+};
 use super::{Delivered, Outcome, Report, Run, Step, Tells, keeping, unkept};
 use crate::digest::{self, FirstOfDay, Form, Letter, Morning, RuleEdit, RuleInForce};
 use crate::findings::{FindingId, Lives};
@@ -383,6 +385,7 @@ impl Told<'_> {
             cannot_tell: self.lives.cannot_tell.iter().map(CannotTellLine::from).collect(),
             complaints,
             rules: self.rules_in_force().into_iter().map(RuleLine::from).collect(),
+            edits: self.edits.iter().map(EditLine::from).collect(),
             delivery: DeliveryLine {
                 message_id: telling.message_id.clone(),
                 to: "digests".to_owned(),

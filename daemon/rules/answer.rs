@@ -15,6 +15,9 @@ pub(super) const RAISING: [(&str, Section); 5] = [
     ("fix_sheet", Section::PutTheSheetRight),
 ];
 
+/// The longest text of an answer, in characters: several times what a letter shows of one.
+const LONGEST: usize = 1_000;
+
 /// A rule's answer under construction.
 #[derive(Debug, Clone)]
 pub(super) struct Answer {
@@ -27,6 +30,11 @@ impl Answer {
     pub(super) fn raise(section: Section, text: &str) -> Given<Answer> {
         if text.trim().is_empty() {
             return misuse("an answer without a text helps nobody", "write who should do what, and why");
+        }
+        let length = text.trim().chars().count();
+        if length > LONGEST {
+            let what = format!("this answer is {length} characters long, and {LONGEST} are the most");
+            return misuse(what, "make it shorter: it is read on a telephone");
         }
         let raised =
             Raised { section, text: text.trim().to_owned(), due: None, due_range: None, at_once: false };

@@ -8,8 +8,8 @@ use super::*;
 
 /// What both ways say of a machine or a yard; they must say the same.
 fn said_by_both(book: &RuleBook, in_language: &RuleBook, about: &About) -> Judged {
-    let judged = book.ask(about.clone());
-    assert_eq!(judged, in_language.ask(about.clone()));
+    let judged = book.ask(about.clone(), &Allowance::of(book));
+    assert_eq!(judged, in_language.ask(about.clone(), &Allowance::of(in_language)));
     judged
 }
 

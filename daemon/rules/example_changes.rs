@@ -1,6 +1,7 @@
 //! Which examples of a rule have changed, beside an earlier version of it.
 
 use std::collections::BTreeMap;
+use std::fmt;
 
 use super::Rule;
 use super::examples::Example;
@@ -36,6 +37,23 @@ pub enum ExampleChange {
         /// What it shows.
         name: String,
     },
+}
+
+impl fmt::Display for ExampleChange {
+    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            ExampleChange::Added { name, expects } => {
+                write!(formatter, "new: \"{name}\" expects \"{expects}\"")
+            }
+            ExampleChange::TakenOut { name, expected } => {
+                write!(formatter, "taken out: \"{name}\" expected \"{expected}\"")
+            }
+            ExampleChange::Otherwise { name, expected, expects } => {
+                write!(formatter, "\"{name}\" expected \"{expected}\", and now \"{expects}\"")
+            }
+            ExampleChange::OtherFacts { name } => write!(formatter, "\"{name}\" has other facts"),
+        }
+    }
 }
 
 impl Rule {

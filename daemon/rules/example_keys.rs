@@ -131,7 +131,8 @@ pub(super) fn keys() -> impl Iterator<Item = &'static Key> {
 /// What to say of a key that there is not.
 pub(super) fn no_such(allowed: &[Key], name: &str) -> (String, String) {
     let names = || allowed.iter().map(|key| key.name);
-    let help = match nearest(name, names()) {
+    let other = super::other_names::fact(name).filter(|fact| names().any(|known| known == *fact));
+    let help = match other.or_else(|| nearest(name, names())) {
         Some(near) => format!("write `{near}` if that is what you mean"),
         None => format!("write one of {}", names().collect::<Vec<_>>().join(", ")),
     };

@@ -139,8 +139,8 @@ pub(super) fn vet(vet: &mut Vet<'_>, statements: &[Stmt]) {
             match item {
                 Expr::Dot(pair, _, _) => {
                     example(vet, &pair.lhs);
-                    if let Expr::MethodCall(call, _) = &pair.rhs {
-                        expectation(vet, call);
+                    if let Expr::MethodCall(call, position) = &pair.rhs {
+                        expectation(vet, call, vet.source.at(*position));
                     }
                 }
                 other => example(vet, other),
@@ -149,9 +149,17 @@ pub(super) fn vet(vet: &mut Vet<'_>, statements: &[Stmt]) {
     }
 }
 
-fn expectation(vet: &mut Vet<'_>, call: &FnCallExpr) {
+fn expectation(vet: &mut Vet<'_>, call: &FnCallExpr, at: usize) {
+    if call.name != "expect" {
+        let what = format!("an example has no `{}(...)`", call.name);
+        return vet.slip(at, what, "write `.expect(\"ring\")` or the like");
+    }
+    if let Some(Expr::Variable(name, _, position)) = call.args.first() {
+        let at = vet.source.at(*position);
+        let outcome = name.1.replace('_', " ");
+        return vet.slip(at, format!("`{}` is not in quotes", name.1), format!("write \"{outcome}\""));
+    }
     if let Some(Expr::StringConstant(outcome, position)) = call.args.first()
-        && call.name == "expect"
         && !OUTCOMES.contains(&outcome.as_str())
     {
         let at = vet.source.at(*position);
@@ -173,6 +181,10 @@ fn example(vet: &mut Vet<'_>, written: &Expr) {
                 vet.expression(other);
             }
         },
+        Expr::Map(_, position) => {
+            let help = "write `given(\"what it shows\", #{ ... })`";
+            vet.slip(vet.source.at(*position), "an example needs its name", help);
+        }
         other => {
             vet.expression(other);
         }

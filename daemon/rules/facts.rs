@@ -5,6 +5,7 @@ use super::looked_up::{
     lacking, left_open, length, miles_a_gallon, missed, noted_as_laid_up, on_the_clock, pace, plain, planned,
     services, shown, sum, terms, things, unusually_thirsty, usually_at_least, when, whole, written,
 };
+use super::other_names;
 use super::part::Part;
 use super::sort_of_value::{Kind, Sort};
 use super::value::{Shown, Value};
@@ -345,7 +346,12 @@ pub(super) fn named(kind: Kind, name: &str) -> Option<&'static Fact> {
 pub(super) fn no_such(kind: Kind, name: &str) -> (String, String) {
     let what = format!("{} has no `{name}`", kind.with_article());
     let names = all().filter(|fact| fact.of == kind).map(|fact| fact.name).chain(["has", "maybe"]);
-    let help = match nearest(name, names) {
+    let known = |fact: &&str| named(kind, fact).is_some();
+    if let Some(fact) = name.strip_prefix("has_").filter(known) {
+        return (what, format!("write a dot: `has.{fact}`"));
+    }
+    let other = other_names::fact(name).filter(known);
+    let help = match other.or_else(|| nearest(name, names)) {
         Some(near) => {
             format!("write `{near}` if that is what you mean; `tickover rules words` lists all facts")
         }

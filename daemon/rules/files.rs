@@ -31,10 +31,16 @@ impl RuleFile {
             let what = format!("there are more than {ENTRIES} files in it, and some are not looked at");
             problems.push(Problem::error(Place::file(shown), what, "move all that is no rule away"));
         }
-        let mut paths: Vec<PathBuf> = entries
+        let all: Vec<PathBuf> = entries
             .into_iter()
             .take(ENTRIES)
             .filter_map(|entry| entry.ok().map(|entry| entry.path()))
+            .collect();
+        problems.extend(
+            all.iter().filter(|path| !is_hidden(path)).filter_map(|path| named_otherwise(path, shown)),
+        );
+        let mut paths: Vec<PathBuf> = all
+            .into_iter()
             .filter(|path| path.extension().is_some_and(|ending| ending == ENDING) && !is_hidden(path))
             .collect();
         paths.sort();
@@ -76,6 +82,29 @@ impl RuleFile {
 /// How problems show a rule's file.
 pub(super) fn shown_as(name: &str, folder: &str) -> String {
     if folder.is_empty() { format!("{name}.{ENDING}") } else { format!("{folder}/{name}.{ENDING}") }
+}
+
+/// A file that is meant as a rule and is none by its name: an editor has put its own ending behind it, or it is written
+/// in capitals.
+fn named_otherwise(path: &Path, folder: &str) -> Option<Problem> {
+    /// The endings that programs for writing put behind a name by themselves.
+    const OF_EDITORS: [&str; 8] = ["txt", "text", "rtf", "doc", "docx", "odt", "htm", "html"];
+    let name = path.file_name()?.to_string_lossy().into_owned();
+    let (stem, ending) = name.rsplit_once('.')?;
+    let (stem, ending) = (stem.to_owned(), ending.to_lowercase());
+    let in_capitals = ending == ENDING && !name.ends_with(&format!(".{ENDING}"));
+    let of_editor = OF_EDITORS.contains(&ending.as_str());
+    let meant = if in_capitals {
+        stem
+    } else if of_editor && stem.to_lowercase().ends_with(&format!(".{ENDING}")) {
+        stem[..stem.len() - ENDING.len() - 1].to_owned()
+    } else {
+        return None;
+    };
+    let shown = if folder.is_empty() { name } else { format!("{folder}/{name}") };
+    let what = format!("this file is not read, since its name does not end in `.{ENDING}`");
+    let help = format!("name it `{meant}.{ENDING}` if it is a rule, or move it out of the folder");
+    Some(Problem::error(Place::file(shown), what, help))
 }
 
 /// Editors and sync programs keep such files beside the real ones.

@@ -101,3 +101,66 @@ fn a_file_with_another_ending_is_told_how_a_rule_file_is_named() {
     );
     assert_eq!(problems.iter().map(ToString::to_string).collect::<Vec<_>>(), [expected]);
 }
+
+/// A rule that works.
+const WORKS: &str = "const TITLE = \"Any\";\nconst WHY = \"None.\";\nfn judge(machine) { clear() }\n\
+                     const EXAMPLES = [given(\"any\", #{ today: \"2026-03-02\" }).expect(\"clear\")];\n";
+
+#[test]
+fn a_rule_file_that_an_editor_has_named_otherwise_is_not_passed_over_in_silence() {
+    for (name, meant) in [
+        ("mot-due.rhai.txt", Some("mot-due")),
+        ("mot-due.rhai.docx", Some("mot-due")),
+        ("mot-due.RHAI.TXT", Some("mot-due")),
+        ("mot-due.RHAI", Some("mot-due")),
+        // What is set aside on purpose, or lies beside for people, is nobody's slip.
+        ("mot-due.rhai.off", None),
+        ("mot-due.rhai.bak", None),
+        ("mot-due.rhai~", None),
+        ("notes.txt", None),
+        ("WORDS.md", None),
+        (".mot-due.rhai.txt", None),
+    ] {
+        let folder = tempfile::tempdir().unwrap();
+        std::fs::write(folder.path().join(name), WORKS).unwrap();
+        let (book, problems) = RuleBook::load(folder.path(), "rules");
+        assert_eq!(book.rules().count(), 0, "{name}");
+        let shown: Vec<String> = problems.iter().map(ToString::to_string).collect();
+        let expected = meant.map(|meant| {
+            format!(
+                "error: this file is not read, since its name does not end in `.rhai`\n  --> rules/{name}\n\
+                 help: name it `{meant}.rhai` if it is a rule, or move it out of the folder"
+            )
+        });
+        assert_eq!(shown, Vec::from_iter(expected), "{name}");
+    }
+}
+
+#[test]
+fn a_copy_with_blanks_and_brackets_in_its_name_is_a_rule_of_that_name() {
+    let folder = tempfile::tempdir().unwrap();
+    let names = ["Copy of mot-due", "MOT-DUE", "mot-due (1)", "mot-due - Copy"];
+    for name in names {
+        std::fs::write(folder.path().join(format!("{name}.rhai")), WORKS).unwrap();
+    }
+    let (book, problems) = RuleBook::load(folder.path(), "rules");
+    assert_eq!(problems, []);
+    let found: Vec<&str> = book.rules().map(|rule| rule.name.as_str()).collect();
+    assert_eq!(found, names);
+}
+
+#[test]
+fn a_file_with_tabs_a_mark_at_its_start_or_other_line_ends_is_the_same_rule() {
+    for text in [
+        format!("\u{feff}{WORKS}"),
+        WORKS.replace('\n', "\r\n"),
+        WORKS.replace('\n', "\r"),
+        WORKS.replace("fn judge(machine) { ", "fn judge(machine) {\n\t\t"),
+    ] {
+        let folder = tempfile::tempdir().unwrap();
+        std::fs::write(folder.path().join("any.rhai"), text).unwrap();
+        let (book, problems) = RuleBook::load(folder.path(), "rules");
+        assert_eq!(problems, []);
+        assert_eq!(book.rule("any").unwrap().title, "Any");
+    }
+}

@@ -6,7 +6,8 @@ use rhai::{EvalAltResult, ParseError, ParseErrorType};
 
 use super::outline::Outline;
 use super::quantity::Misuse;
-use super::reference::REFUSED;
+use super::reference::{REFUSED, WORDS, Word};
+use super::sort_of_value::Sort;
 use super::source::{Slip, Source};
 use super::vet::is_unit;
 
@@ -56,15 +57,11 @@ pub(super) fn of_reading(error: &ParseError, source: &Source, outline: &Outline)
         ParseErrorType::DuplicatedProperty(name) => {
             slip(format!("`{name}` is given twice"), "take one of the two away".to_owned())
         }
-        ParseErrorType::MismatchedType(wanted, _) => match outline.code_before(at) {
-            Some(sign) if source.letters[sign] == '=' && !"=!<>".contains(source.letters[sign - 1]) => {
-                single_equals(sign)
-            }
-            _ => slip(
-                format!("{wanted} is needed here").replace("a boolean expression", "yes or no"),
-                "write a comparison, such as `machine.clock > 500.miles`".to_owned(),
-            ),
-        },
+        ParseErrorType::MismatchedType(wanted, _) => mismatched(wanted, at, source, outline),
+        ParseErrorType::UnknownOperator(sign) if meant_sign(sign).is_some() => {
+            let meant = meant_sign(sign).unwrap_or_default();
+            slip(format!("`{sign}` is not a sign that a rule knows"), format!("write `{meant}`"))
+        }
         ParseErrorType::UnknownOperator(sign) => slip(
             format!("`{sign}` is not a sign that a rule knows"),
             "write ==, !=, <, <=, >, >=, and, or, not".to_owned(),
@@ -89,6 +86,24 @@ pub(super) fn of_reading(error: &ParseError, source: &Source, outline: &Outline)
     }
 }
 
+/// A value of another sort than its place asks for.
+fn mismatched(wanted: &str, at: usize, source: &Source, outline: &Outline) -> Slip {
+    let slip = |what: String, help: &str| Slip { at, length: 0, what, help: help.to_owned() };
+    match outline.code_before(at) {
+        Some(sign) if source.letters[sign] == '=' && !"=!<>".contains(source.letters[sign - 1]) => {
+            single_equals(sign)
+        }
+        _ if source.letters.get(at) == Some(&'"') => slip(
+            "a text alone is neither yes nor no".to_owned(),
+            "write the whole comparison on each side: `machine.kind == \"moped\" or machine.kind == \"scooter\"`",
+        ),
+        _ => slip(
+            format!("{wanted} is needed here").replace("a boolean expression", "yes or no"),
+            "write a comparison, such as `machine.clock > 500.miles`",
+        ),
+    }
+}
+
 /// What stands behind a dot and is neither a fact nor a unit.
 fn after_a_dot(at: usize, word: &str) -> Slip {
     if word.chars().all(|letter| letter.is_ascii_digit()) {
@@ -109,6 +124,7 @@ fn refused(at: usize, word: &str) -> Slip {
             "compare with `==`, and join with `or`: `machine.kind == \"moped\" or machine.kind == \"scooter\"`"
         }
         "switch" => "use `if ... { } else if ... { } else { }`",
+        "call" => "write `ring(...)` to have somebody rung",
         "for" | "loop" | "while" | "do" => {
             "use `fn each(machine) { machine.fills }` to have every item judged by itself"
         }
@@ -117,61 +133,181 @@ fn refused(at: usize, word: &str) -> Slip {
     Slip { at, length: 0, what: format!("a rule has no `{word}`"), help: help.to_owned() }
 }
 
+/// A sign that is missing between two things that stand side by side.
+struct Gap<'a> {
+    /// Which sign the language asks for.
+    token: &'a str,
+    /// The last character of what stands before it, and the word that ends there, with its beginning.
+    before: usize,
+    before_word: String,
+    before_at: usize,
+    /// What stands behind it.
+    at: usize,
+    word: String,
+}
+
+impl Gap<'_> {
+    fn slip(&self, at: usize, what: impl Into<String>, help: impl Into<String>) -> Slip {
+        Slip { at, length: 0, what: what.into(), help: help.into() }
+    }
+}
+
 fn missing_sign(token: &str, at: usize, source: &Source, outline: &Outline) -> Slip {
-    let word = source.word_at(at);
-    if REFUSED.contains(&word.as_str()) {
-        return refused(at, &word);
-    }
     let before = outline.code_before(at).unwrap_or(0);
+    let (before_at, before_word) = Outline::word_that_ends(source, before);
+    let gap = Gap { token, before, before_word, before_at, at, word: source.word_at(at) };
+    let (word, before_word) = (gap.word.as_str(), gap.before_word.as_str());
+    if word == "in"
+        && let Some(slip) = missing_between(&gap, source)
+    {
+        return slip;
+    }
+    if REFUSED.contains(&word) {
+        return refused(at, word);
+    }
     let after_number = source.letters.get(before).is_some_and(char::is_ascii_digit);
-    if after_number && is_unit(&word) {
+    if after_number && is_unit(word) {
         let number = number_that_ends(before, source);
-        return Slip {
-            at,
-            length: 0,
-            what: "the dot before the unit is missing".to_owned(),
-            help: format!("write `{number}.{word}`"),
-        };
+        return gap.slip(at, "the dot before the unit is missing", format!("write `{number}.{word}`"));
     }
-    let (word_at, before_word) = Outline::word_that_ends(source, before);
     if ["elseif", "elif", "elsif", "elsf"].contains(&before_word.to_lowercase().as_str()) {
-        let what = format!("a rule has no `{before_word}`");
-        return Slip { at: word_at, length: 0, what, help: "write `else if`".to_owned() };
+        return gap.slip(before_at, format!("a rule has no `{before_word}`"), "write `else if`");
     }
-    if token == ";" && names_a_value(word_at, source, outline) {
-        let what = "an `=` is missing here".to_owned();
+    let known = other_sign(at, source)
+        .or_else(|| with_capitals(before_at, before_word))
+        .or_else(|| with_capitals(at, word))
+        .or_else(|| missing_between(&gap, source));
+    match known {
+        Some(slip) => slip,
+        None if token == ";" => missing_semicolon(&gap, source, outline),
+        None => missing_other(&gap, source),
+    }
+}
+
+/// A sentence ends, or something else is missing that the language takes for its end.
+fn missing_semicolon(gap: &Gap<'_>, source: &Source, outline: &Outline) -> Slip {
+    let (word, before_word) = (gap.word.as_str(), gap.before_word.as_str());
+    let is_name = names_a_value(gap.before_at, source, outline);
+    if is_name && (word.starts_with(char::is_alphabetic) || word == "-") {
+        let help = format!("write `_` where a blank or a dash would be: `{before_word}_...`");
+        return gap.slip(gap.before_at, "a name is one word", help);
+    }
+    if is_name {
         let help = format!("write one `=` between `{before_word}` and its value");
-        return Slip { at: before, length: 1, what, help };
+        return Slip { length: 1, ..gap.slip(gap.before, "an `=` is missing here", help) };
     }
-    if token == ";" && is_unit(&word) {
-        let what = format!("`{before_word}` is no number");
+    if is_unit(word) {
         let help = format!("write figures, a dot and the unit: `14.{word}`");
-        return Slip { at: word_at, length: 0, what, help };
+        return gap.slip(gap.before_at, format!("`{before_word}` is no number"), help);
     }
-    if token == ";" && [':', '!', '@', '#', '$'].contains(&source.letters.get(at).copied().unwrap_or(' ')) {
-        return bad_input(at, source, outline);
+    if [':', '!', '@', '#', '$'].contains(&source.letters.get(gap.at).copied().unwrap_or(' ')) {
+        return bad_input(gap.at, source, outline);
     }
-    if token == ";" && ["AND", "OR", "NOT", "And", "Or", "Not"].contains(&word.as_str()) {
-        let what = format!("`{word}` is written in capitals");
-        return Slip { at, length: 0, what, help: format!("write `{}`", word.to_lowercase()) };
+    if source.line_and_column(gap.before).0 == source.line_and_column(gap.at).0 {
+        let help = "write what joins the two, such as `==`, `and` or a dot; or `;` where a sentence ends";
+        return gap.slip(gap.at, format!("something is missing before `{word}`"), help);
     }
-    if token == ";" {
-        return Slip {
-            at: before,
-            length: 1,
-            what: "a `;` is missing here".to_owned(),
-            help: "write `;` at the end of this line".to_owned(),
-        };
-    }
+    Slip { length: 1, ..gap.slip(gap.before, "a `;` is missing here", "write `;` at the end of this line") }
+}
+
+/// A colon, a comma or a brace is missing.
+fn missing_other(gap: &Gap<'_>, source: &Source) -> Slip {
+    let (at, token, word) = (gap.at, gap.token, gap.word.as_str());
     if source.letters.get(at) == Some(&'=') && source.letters.get(at + 1) != Some(&'=') {
-        return single_equals(at);
+        return if token == ":" { colon_missing(at) } else { single_equals(at) };
     }
-    Slip {
-        at,
-        length: 0,
-        what: format!("`{token}` is missing before `{word}`"),
-        help: format!("write `{token}`"),
+    let are_words = [&gap.before_word, &gap.word].iter().all(|word| word.starts_with(char::is_alphabetic));
+    match token {
+        "{" if word == ";" => {
+            gap.slip(at, "this `;` ends the condition too early", "take it away: `{` follows the condition")
+        }
+        "{" if gap.before_word == "else" => {
+            let help = format!("write `{{` before `{word}`, and `}}` where that ends");
+            gap.slip(at, "braces are missing behind `else`", help)
+        }
+        "{" => {
+            let help = "join comparisons with `and` or `or`, and write `{` behind the condition";
+            gap.slip(at, format!("the condition ends before `{word}`, and no `{{` follows"), help)
+        }
+        "," if are_words => {
+            let help = "write `,`; or, if this is a text, put it in quotes";
+            gap.slip(at, format!("`,` is missing before `{word}`"), help)
+        }
+        _ => gap.slip(at, format!("`{token}` is missing before `{word}`"), format!("write `{token}`")),
     }
+}
+
+/// What is missing between two things that stand side by side and that an owner takes for one.
+fn missing_between(gap: &Gap<'_>, source: &Source) -> Option<Slip> {
+    let (before, at, token) = (gap.before, gap.at, gap.token);
+    let (before_word, word) = (gap.before_word.as_str(), gap.word.as_str());
+    let slip =
+        |at: usize, what: &str, help: String| Some(Slip { at, length: 0, what: what.to_owned(), help });
+    let letter = |at: usize| source.letters.get(at).copied().unwrap_or(' ');
+    let is_figure = |at: usize| letter(at).is_ascii_digit();
+    if is_figure(before) && is_figure(at) {
+        let number = number_that_ends(before, source);
+        return slip(
+            at,
+            "a blank stands in this number",
+            format!("leave it out: `{number}{word}`, or write `_`: `{number}_{word}`"),
+        );
+    }
+    if is_figure(before) && letter(at) == ',' && is_figure(at + 1) {
+        let number = number_that_ends(before, source);
+        let help = format!("leave it out: `{number}{}`", source.word_at(at + 1));
+        return slip(at, "a comma stands in this number", help);
+    }
+    if before_word == "machine" && token != "," {
+        return slip(
+            at,
+            "a dot is missing before this",
+            format!(
+                "write `machine.{}`",
+                if letter(at) == ',' { source.word_at(at + 1) } else { word.to_owned() }
+            ),
+        );
+    }
+    if word == "is" || before_word == "is" || (before_word == "not" && letter(at) == '"') {
+        let behind = source.letters[at..].iter().skip_while(|letter| letter.is_alphabetic());
+        let behind: String = behind.skip(1).take("not".len()).collect();
+        let sign = if before_word == "not" || behind == "not" { "!=" } else { "==" };
+        return slip(
+            at,
+            "a rule compares with signs",
+            format!("write `==` for is, and `!=` for is not; here `{sign}`"),
+        );
+    }
+    let is_called = |word: &&Word| word.name == before_word && word.on == Some(Sort::Answer);
+    if let Some(called) = WORDS.iter().find(is_called).filter(|_| letter(at) != '(') {
+        return slip(at, "brackets are missing before this", format!("write `{}`", called.written));
+    }
+    if letter(before) == '"' && at == before + 1 && letter(at).is_alphabetic() {
+        return slip(
+            before,
+            "this quote ends the text",
+            "write ' instead inside a text, or the whole text in backticks: `` `...` ``".to_owned(),
+        );
+    }
+    if matches!(
+        (before_word, word),
+        ("book", "in")
+            | ("keep", "in")
+            | ("fix", "sheet")
+            | ("at", "once")
+            | ("cannot", "tell")
+            | ("does", "not")
+    ) {
+        let whole =
+            if before_word == "keep" { "keep_in_yard".to_owned() } else { format!("{before_word}_{word}") };
+        return slip(at, "this is one word", format!("write `{whole}`"));
+    }
+    None
+}
+
+fn colon_missing(at: usize) -> Slip {
+    let what = "a fact of an example has a colon".to_owned();
+    Slip { at, length: 1, what, help: "write `:` instead of `=`".to_owned() }
 }
 
 /// Whether the word that begins at a character stands behind `const` or `let`, and so is a name.
@@ -179,6 +315,41 @@ fn names_a_value(at: usize, source: &Source, outline: &Outline) -> bool {
     outline
         .code_before(at)
         .is_some_and(|end| ["const", "let"].contains(&Outline::word_that_ends(source, end).1.as_str()))
+}
+
+/// The sign that is meant by one of another trade.
+fn meant_sign(sign: &str) -> Option<&'static str> {
+    let signs = [
+        ("<>", "!="),
+        ("=>", ">="),
+        ("=<", "<="),
+        ("\u{2260}", "!="),
+        ("\u{2265}", ">="),
+        ("\u{2264}", "<="),
+    ];
+    signs.iter().find(|(other, _)| *other == sign).map(|(_, meant)| *meant)
+}
+
+/// Such a sign at a place, or one that ends there.
+fn other_sign(at: usize, source: &Source) -> Option<Slip> {
+    [(at, 1), (at, 2), (at.saturating_sub(1), 2)].into_iter().find_map(|(at, length)| {
+        let sign: String = source.letters.get(at..at + length)?.iter().collect();
+        let meant = meant_sign(&sign)?;
+        let what = format!("`{sign}` is not a sign that a rule knows");
+        Some(Slip { at, length, what, help: format!("write `{meant}`") })
+    })
+}
+
+/// A word that begins a sentence, with capitals that an editor or a habit has given it.
+fn with_capitals(at: usize, word: &str) -> Option<Slip> {
+    let plain = word.to_lowercase();
+    let known = ["if", "else", "return", "let", "and", "or", "not", "true", "false"];
+    (plain != word && known.contains(&plain.as_str())).then(|| Slip {
+        at,
+        length: 0,
+        what: format!("`{word}` is written in capitals"),
+        help: format!("write `{plain}`"),
+    })
 }
 
 fn single_equals(at: usize) -> Slip {
@@ -195,6 +366,24 @@ fn bad_input(at: usize, source: &Source, outline: &Outline) -> Slip {
     let letter = source.letters.get(at).copied().unwrap_or(' ');
     if letter == ':' {
         return colon(at, source, outline);
+    }
+    if let Some(slip) = other_sign(at, source) {
+        return slip;
+    }
+    let before = outline.code_before(at).unwrap_or(0);
+    if source.letters.get(before) == Some(&'%') {
+        let help = "write the figure that it comes to".to_owned();
+        return Slip { at: before, length: 1, what: "a rule has no `%`".to_owned(), help };
+    }
+    if letter.is_ascii_alphabetic() || matches!(letter, ';' | ')' | ']' | '}') {
+        let word = source.word_at(at);
+        let what = format!("a value is missing before `{word}`");
+        return Slip {
+            at,
+            length: 0,
+            what,
+            help: "write it there, or take the sign or word away".to_owned(),
+        };
     }
     let (what, help) = match letter {
         '=' => return single_equals(at),
@@ -214,6 +403,9 @@ fn bad_input(at: usize, source: &Source, outline: &Outline) -> Slip {
         '\'' => ("a text stands in double quotes", "write \"...\""),
         '–' | '—' => ("this is a long dash", "write a plain `-`"),
         '0'..='9' => return unreadable_number(at),
+        '\u{2026}' => {
+            ("these are the three dots of a word processor", "write what belongs there, or delete them")
+        }
         '£' => ("a rule has no pounds", "write the plain number"),
         _ => ("this sign has no meaning in a rule", "take it away, or put it inside a text"),
     };

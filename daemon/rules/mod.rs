@@ -3,6 +3,7 @@
 //! A file is one rule, and its name the rule's. A file that is wrong is not in force, or stays in force as it last
 //! was; the others go on. A rule that fails on one machine cannot tell there; the other machines and rules go on.
 
+mod allowance;
 mod answer;
 mod direct;
 mod example_changes;
@@ -15,6 +16,7 @@ mod looked_up;
 mod machine_in_hand;
 mod names;
 mod numbers;
+mod other_names;
 mod outline;
 mod part;
 mod quantity;
@@ -28,6 +30,9 @@ mod sums;
 mod value;
 mod vet;
 mod vet_calls;
+mod vet_names;
+mod vet_sense;
+mod vet_texts;
 mod vetted;
 mod words_page;
 
@@ -50,6 +55,7 @@ use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::Arc;
 
+pub use allowance::Allowance;
 pub use example_changes::ExampleChange;
 pub use rule::Rule;
 pub use shipped::SHIPPED;
@@ -62,6 +68,7 @@ use crate::yard::{Machine, MachineId};
 use direct::Room;
 use machine_in_hand::{About, Subject};
 use rule::Said;
+use sandbox::asked_within;
 use sort_of_value::Kind;
 
 /// The rules in force; once loaded they never change, so that a round judges every machine by the same.
@@ -203,16 +210,31 @@ impl RuleBook {
 
     /// What all rules say of one machine on the day of its standing.
     pub fn judge(&self, machine: &Arc<Machine>, standing: &Arc<Standing>) -> Judged {
-        self.ask(About::Machine(Arc::clone(machine), Arc::clone(standing)))
+        self.judge_within(&Allowance::of(self), machine, standing)
+    }
+
+    /// The same, as part of a round: a rule that has taken all of its time is not asked any more.
+    pub fn judge_within(
+        &self,
+        allowance: &Allowance,
+        machine: &Arc<Machine>,
+        standing: &Arc<Standing>,
+    ) -> Judged {
+        self.ask(About::Machine(Arc::clone(machine), Arc::clone(standing)), allowance)
     }
 
     /// What the rules that look at the whole yard say of it.
     pub fn judge_yard(&self, yard: &Arc<WholeYard>) -> Judged {
-        self.ask(About::Yard(Arc::clone(yard)))
+        self.judge_yard_within(&Allowance::of(self), yard)
+    }
+
+    /// The same, as part of a round.
+    pub fn judge_yard_within(&self, allowance: &Allowance, yard: &Arc<WholeYard>) -> Judged {
+        self.ask(About::Yard(Arc::clone(yard)), allowance)
     }
 
     /// What the rules say that look at such a thing.
-    fn ask(&self, about: About) -> Judged {
+    fn ask(&self, about: About, allowance: &Allowance) -> Judged {
         let of_yard = about.kind() == Kind::Yard;
         let subject = Subject::new(about);
         let mut room = Room::default();
@@ -222,8 +244,11 @@ impl RuleBook {
             not_applying: Vec::new(),
         };
         let mut answers = Vec::new();
-        for rule in self.rules.iter().filter(|rule| rule.of_yard == of_yard) {
-            if let Said::NotApplying(missing) = rule.ask(&subject, &mut room, &mut answers) {
+        for (place, rule) in self.rules.iter().enumerate().filter(|(_, rule)| rule.of_yard == of_yard) {
+            let Some(left) = allowance.left(place) else { continue };
+            let (said, took) = asked_within(left, || rule.ask(&subject, &mut room, &mut answers));
+            allowance.take(place, took, answers.len().max(usize::from(matches!(said, Said::NotApplying(_)))));
+            if let Said::NotApplying(missing) = said {
                 judged.not_applying.push(NotApplying { rule: rule.name.clone(), missing });
             }
             for answered in answers.drain(..) {

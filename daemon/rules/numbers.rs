@@ -25,6 +25,18 @@ pub(super) fn with_commas(source: &Source, is_code: impl Fn(usize) -> bool, outl
             at += 1;
         }
         let number: String = letters[start..at].iter().collect();
+        if let (true, Some((decimals, unit))) = (commas.is_empty(), decimals_and_unit(source, at))
+            && parts_thousands(&decimals, unit)
+        {
+            let joined = format!("{number}{}", decimals.trim_start_matches('.'));
+            outline.slips.push(Slip {
+                at: start,
+                length: number.chars().count() + decimals.chars().count(),
+                what: "a point stands between the thousands of this number".to_owned(),
+                help: format!("leave the point out: `{}`", written(&joined, unit)),
+            });
+            continue;
+        }
         if let (false, Some((decimals, unit))) = (commas.is_empty(), decimals_and_unit(source, at)) {
             outline.slips.push(Slip {
                 at: start,
@@ -35,6 +47,11 @@ pub(super) fn with_commas(source: &Source, is_code: impl Fn(usize) -> bool, outl
             outline.commas.append(&mut commas);
         }
     }
+}
+
+/// Whether decimals can only be three figures of a larger number: nothing but litres is counted in thousandths.
+fn parts_thousands(decimals: &str, unit: &str) -> bool {
+    decimals.len() == ".000".len() && !unit.starts_with("litre")
 }
 
 /// What stands behind a number: its decimals with their point, if there are any, and its unit.

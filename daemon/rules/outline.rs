@@ -5,8 +5,13 @@ use std::collections::BTreeMap;
 use std::ops::Range;
 
 use super::numbers;
+use super::sandbox::{FUNCTIONS, NAMES};
 use super::source::{Slip, Source};
 use crate::problem::steers;
+
+/// The most constants, functions and slips at the top of a file that are looked at; the time for each grows with the
+/// number of the others.
+const ITEMS: usize = NAMES + FUNCTIONS;
 
 /// A constant or a function at the top of a rule file.
 pub(super) struct Item {
@@ -86,6 +91,10 @@ impl Outline {
         };
         while let Some(at) = walk.next_code() {
             walk.at = at;
+            if outline.items.len() + outline.slips.len() > ITEMS {
+                outline.slips.push(too_many(at));
+                break;
+            }
             let word = source.word_at(at);
             let found = match word.as_str() {
                 "const" => walk.constant(),
@@ -99,8 +108,14 @@ impl Outline {
             match found {
                 Ok(item) => outline.items.push(item),
                 Err(slip) => {
-                    match word.as_str() {
-                        "const" | "let" => outline.unfinished.push(walk.word_after(at + word.len()).1),
+                    // What is left of a function says nothing by itself.
+                    if word == "fn" {
+                        walk.pass_over();
+                    }
+                    match word.to_lowercase().as_str() {
+                        "const" | "let" | "constant" => {
+                            outline.unfinished.push(walk.word_after(at + word.len()).1)
+                        }
                         _ if word.starts_with(char::is_alphabetic) => outline.unfinished.push(word),
                         _ => {}
                     }
@@ -131,6 +146,13 @@ impl Outline {
     pub(super) fn code_before(&self, at: usize) -> Option<usize> {
         self.code[..at.min(self.code.len())].iter().rposition(|code| *code)
     }
+}
+
+fn too_many(at: usize) -> Slip {
+    let what = format!(
+        "from here on this is not read: a rule has {NAMES} constants and {FUNCTIONS} functions at most"
+    );
+    Slip { at, length: 0, what, help: "take out what it does without, or make two rules".to_owned() }
 }
 
 /// Whether a sign shows nothing where it stands, and is no blank either.
@@ -291,17 +313,7 @@ impl Walk<'_> {
                         }
                     }
                     Some(opened) => return Err(self.not_closed(opened)),
-                    None => {
-                        return Err(Slip {
-                            at,
-                            length: 1,
-                            what: format!("this `{letter}` closes nothing"),
-                            help: format!(
-                                "take it away, or write `{}` where it should begin",
-                                opener(letter)
-                            ),
-                        });
-                    }
+                    None => return Err(closes_nothing(at, letter)),
                 },
                 _ => {}
             }
@@ -353,6 +365,16 @@ impl Walk<'_> {
     fn function(&mut self) -> Result<Item, Slip> {
         let start = self.at;
         let (name_at, name) = self.word_after(start + "fn".len());
+        let name_end = name_at + name.chars().count();
+        if self.letters.get(self.word_after(name_end).0) != Some(&'(') {
+            self.at = name_end;
+            return Err(Slip {
+                at: name_at,
+                length: 0,
+                what: format!("brackets are missing behind `{name}`"),
+                help: format!("write `fn {name}(machine) {{`"),
+            });
+        }
         self.until('(')?;
         let opened = self.at;
         let closed = self.until(')')?;
@@ -373,15 +395,31 @@ impl Walk<'_> {
         Ok(Item { what, name, name_at, whole: start..self.at, body: opened..closed })
     }
 
+    /// Goes on to where a constant or a function begins.
+    fn pass_over(&mut self) {
+        while self.at < self.letters.len() && !self.begins_anew(self.at) {
+            self.at += 1;
+        }
+    }
+
     /// Code that is neither a constant nor a function: told once, and passed over up to where one begins.
     fn stray(&mut self, word: &str) -> Slip {
         let at = self.at;
         self.at += 1;
-        while self.at < self.letters.len() && !self.begins_anew(self.at) {
-            self.at += 1;
-        }
+        self.pass_over();
         let next = self.letters.get(self.word_after(at + word.chars().count()).0);
+        if let (true, Some(letter)) = ([")", "]", "}"].contains(&word), word.chars().next()) {
+            return closes_nothing(at, letter);
+        }
         let help = match word {
+            _ if matches!(word.to_lowercase().as_str(), "const" | "constant") => {
+                format!("write `const` instead of `{word}`")
+            }
+            _ if matches!(word.to_lowercase().as_str(), "fn" | "function" | "def") => {
+                format!("write `fn` instead of `{word}`")
+            }
+            "judge" | "applies_to" | "each" => format!("write `fn` before it: `fn {word}(machine)`"),
+            "#" | "-" | "/" => "write // before what is meant for people".to_owned(),
             _ if next == Some(&'=') => format!("write `const` before it: `const {word} = ...;`"),
             "let" => "write `const` instead of `let`, and the name in capitals".to_owned(),
             "private" => "take `private` away".to_owned(),
@@ -389,6 +427,11 @@ impl Walk<'_> {
         };
         Slip { at, length: 0, what: format!("`{word}` does not belong at the top of a rule"), help }
     }
+}
+
+fn closes_nothing(at: usize, letter: char) -> Slip {
+    let help = format!("take it away, or write `{}` where it should begin", opener(letter));
+    Slip { at, length: 1, what: format!("this `{letter}` closes nothing"), help }
 }
 
 fn closer(sign: char) -> char {

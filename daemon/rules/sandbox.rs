@@ -25,16 +25,29 @@ const CALL_DEPTH: usize = 16;
 const NESTING: usize = 48;
 /// The longest text, in bytes: many times what a letter shows of one.
 pub(super) const TEXT_BYTES: usize = 4_096;
-/// The longest list; a tracker may bring several trips a day for years.
+/// The longest list of a machine's things; a tracker may bring several trips a day for years.
 pub(super) const LIST: usize = 20_000;
+/// The longest list that is written in a file, which is that of its examples.
+const WRITTEN_LIST: usize = 1_000;
 /// The most entries of a `#{ ... }`: more than an example has to give.
 const MAP: usize = 64;
 /// The most values of a rule that have a name: several times those of ours.
-const NAMES: usize = 128;
+pub(super) const NAMES: usize = 128;
 /// The most functions of a rule: several times those of ours.
-const FUNCTIONS: usize = 32;
+pub(super) const FUNCTIONS: usize = 32;
+
+/// How long one answer may take before it counts: many times what ours take on the slowest PC, so that a rule which
+/// judges thousands of rides is not taken for a slow one.
+const ANSWER: Duration = Duration::from_micros(200);
+/// The longest that the slow answers of one rule may take of a round, over all machines together: the letter has to
+/// wait for it.
+const RULE: Duration = Duration::from_secs(3);
+/// The longest that those of all rules may take, which very many of them share.
+const ROUND: Duration = Duration::from_secs(60);
 
 thread_local! {
+    /// When the asking under way on this thread must have ended, whatever is called for it.
+    static ASKING: Cell<Option<Instant>> = const { Cell::new(None) };
     /// When the call under way on this thread must have ended.
     static DEADLINE: Cell<Option<Instant>> = const { Cell::new(None) };
 }
@@ -51,14 +64,35 @@ pub(super) struct Sandbox {
 pub(super) static SANDBOX: LazyLock<Sandbox> = LazyLock::new(|| {
     let mut reader = engine();
     reader.set_optimization_level(OptimizationLevel::None);
+    reader.set_max_array_size(WRITTEN_LIST);
     let mut runner = engine();
     runner.set_strict_variables(true);
     Sandbox { reader, runner }
 });
 
+/// How long the slow answers of each of so many rules may take of a round.
+pub(super) fn share(rules: usize) -> Duration {
+    RULE.min(ROUND / u32::try_from(rules).unwrap_or(u32::MAX).max(1))
+}
+
+/// What counts of a time that so many answers took.
+pub(super) fn counts(time: Duration, answers: usize) -> Duration {
+    time.saturating_sub(ANSWER.saturating_mul(u32::try_from(answers).unwrap_or(u32::MAX)))
+}
+
+/// Asks something with no more time for all its calls than is left, and says how long it took.
+pub(super) fn asked_within<T>(left: Duration, ask: impl FnOnce() -> T) -> (T, Duration) {
+    let began = Instant::now();
+    ASKING.set(began.checked_add(left));
+    let answer = ask();
+    ASKING.set(None);
+    (answer, began.elapsed())
+}
+
 /// Does something with the time of one call.
 pub(super) fn in_time<T>(call: impl FnOnce() -> T) -> T {
-    DEADLINE.set(Some(Instant::now() + CALL));
+    let end = Instant::now() + CALL;
+    DEADLINE.set(Some(ASKING.get().map_or(end, |asking| asking.min(end))));
     let result = call();
     DEADLINE.set(None);
     result
@@ -88,8 +122,8 @@ fn engine() -> Engine {
         .set_allow_shadowing(false)
         .set_allow_switch_expression(false);
     engine.on_progress(|steps| {
-        /// Asking the time costs as much as a step; every 256th asks.
-        const BETWEEN_LOOKS: u64 = 0xff;
+        /// Asking the time costs as much as a quick step, and the slowest ones take longer by far; every 16th asks.
+        const BETWEEN_LOOKS: u64 = 0xf;
         let late = || DEADLINE.get().is_some_and(|deadline| Instant::now() > deadline);
         (steps & BETWEEN_LOOKS == 0 && late()).then(|| "took too long".into())
     });

@@ -2,7 +2,12 @@
 
 use rhai::Position;
 
-use crate::problem::{Place, Problem, Spot, excerpt};
+use crate::problem::{Place, Problem, Spot, counted, excerpt};
+
+/// The most slips of one file that are told: more than anybody corrects before the file is looked at anew.
+const SLIPS: usize = 100;
+/// The longest piece of a file that is quoted in a sentence: a whole page of it would hide what is said.
+const QUOTED: usize = 300;
 
 /// One rule file as it was read.
 pub(super) struct Source {
@@ -65,26 +70,59 @@ impl Source {
         let (line, column) = self.line_and_column(slip.at);
         let length = if slip.length > 0 { slip.length } else { self.word_at(slip.at).chars().count() };
         let spot = Spot::Text { line, column, excerpt: excerpt(&self.text, line, column, length) };
-        Problem::error(Place { file: self.file.clone(), sheet: None, spot }, slip.what, slip.help)
+        let place = Place { file: self.file.clone(), sheet: None, spot };
+        Problem::error(place, readable(slip.what), readable(slip.help))
     }
 
-    /// The text with everything outside some stretches turned into blanks, so that places stay what they are.
+    /// All slips of the file by their places, each once; of very many, that there are more.
+    pub(super) fn problems(&self, mut slips: Vec<Slip>) -> Vec<Problem> {
+        slips.sort_by(|left, right| (left.at, &left.what).cmp(&(right.at, &right.what)));
+        slips.dedup_by(|left, right| (left.at, &left.what) == (right.at, &right.what));
+        let more = slips.len().saturating_sub(SLIPS);
+        slips.truncate(SLIPS);
+        let mut problems: Vec<Problem> = slips.into_iter().map(|slip| self.problem(slip)).collect();
+        if more > 0 {
+            let what = format!("there are {} more in this file", counted(more, "slip"));
+            let help = "correct those above first; the others are told then";
+            problems.push(Problem::error(Place::file(&self.file), what, help));
+        }
+        problems
+    }
+
+    /// Some stretches of the text, in their order, each at its line and column, so that places stay what they are.
     ///
-    /// The commas at the given places, which part a number, become the `_` that may: they have been told of, and
+    /// The commas at the given places, in their order, which part a number, become the `_` that may: they have been told of, and
     /// would otherwise be told of again as something else.
     pub(super) fn only(&self, stretches: &[std::ops::Range<usize>], commas: &[usize]) -> String {
-        let kept = |at: usize| stretches.iter().any(|stretch| stretch.contains(&at));
-        let last = stretches.iter().map(|stretch| stretch.end).max().unwrap_or(0);
-        self.letters
-            .iter()
-            .take(last)
-            .enumerate()
-            .map(|(at, letter)| match letter {
-                '\n' => '\n',
-                _ if !kept(at) => ' ',
-                ',' if commas.contains(&at) => '_',
-                letter => *letter,
-            })
-            .collect()
+        let mut text = String::new();
+        let (mut line, mut column) = (1, 1);
+        for stretch in stretches {
+            let (first_line, first_column) = self.line_and_column(stretch.start);
+            while line < first_line {
+                text.push('\n');
+                (line, column) = (line + 1, 1);
+            }
+            while column < first_column {
+                text.push(' ');
+                column += 1;
+            }
+            for at in stretch.clone() {
+                let letter = self.letters[at];
+                text.push(if letter == ',' && commas.binary_search(&at).is_ok() { '_' } else { letter });
+                (line, column) = if letter == '\n' { (line + 1, 1) } else { (line, column + 1) };
+            }
+        }
+        text
     }
+}
+
+/// A sentence about a slip, of which a very long one keeps beginning and end: in between stands what it quotes.
+fn readable(sentence: String) -> String {
+    let length = sentence.chars().count();
+    if length <= 2 * QUOTED {
+        return sentence;
+    }
+    let start: String = sentence.chars().take(QUOTED).collect();
+    let end: String = sentence.chars().skip(length - QUOTED / 3).collect();
+    format!("{start} \u{2026} {end}")
 }

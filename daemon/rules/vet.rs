@@ -4,20 +4,26 @@
 use rhai::{ASTFlags, Dynamic, Expr, FnCallExpr, Position, Stmt};
 
 use super::names::{Names, Role};
+use super::numbers::written as written_with;
+use super::reference::WORDS;
 use super::sort_of_value::{Kind, Sort};
 use super::source::{Slip, Source};
 use super::vet_calls::{self, Operand};
-use super::{facts, quantity};
+use super::vet_names::in_brackets;
+use super::vet_sense;
+use super::{facts, other_names, quantity};
 use crate::problem::nearest;
 
 /// How deep the checker follows a tree; the language's own limit on nesting is lower.
 const DEEPEST: usize = 400;
+/// The most slips that one walk notes; a function that is called in many ways has each as often.
+const SLIPS: usize = 300;
 
 /// A walk through one function or constant.
 pub(super) struct Vet<'a> {
     pub(super) source: &'a Source,
     pub(super) names: &'a Names,
-    role: Role,
+    pub(super) role: Role,
     scope: Vec<(String, Sort)>,
     depth: usize,
     given: Vec<Sort>,
@@ -80,6 +86,7 @@ impl<'a> Vet<'a> {
         let mut inner = Vet::new(self.source, self.names, Role::Helper, scope);
         inner.depth = self.depth + STEP;
         let gives = inner.function(body.tree.statements(), body.end);
+        inner.slips.truncate(SLIPS.saturating_sub(self.slips.len()));
         self.slips.append(&mut inner.slips);
         self.names.end(call, gives);
         gives
@@ -93,6 +100,9 @@ impl<'a> Vet<'a> {
 
     /// Notes a wrong place.
     pub(super) fn slip(&mut self, at: usize, what: impl Into<String>, help: impl Into<String>) {
+        if self.slips.len() >= SLIPS {
+            return;
+        }
         self.slips.push(Slip { at, length: 0, what: what.into(), help: help.into() });
     }
 
@@ -247,6 +257,10 @@ impl<'a> Vet<'a> {
         if self.depth >= DEEPEST {
             return self.too_deep(self.source.at(expression.position()));
         }
+        // More is not told, and to look for what each may mean takes its time.
+        if self.slips.len() >= SLIPS {
+            return Sort::Unknown;
+        }
         self.depth += 1;
         let sort = self.expression_sort(expression);
         self.depth -= 1;
@@ -259,13 +273,20 @@ impl<'a> Vet<'a> {
             Expr::BoolConstant(..) => Sort::YesNo,
             Expr::IntegerConstant(..) => Sort::Whole,
             Expr::DynamicConstant(value, _) => quantity::sort_of(value),
-            Expr::StringConstant(..) => Sort::Text,
+            Expr::StringConstant(text, _) => {
+                self.plain(text, at);
+                Sort::Text
+            }
             Expr::CharConstant(..) => {
                 self.slip(at, "a text stands in double quotes", "write \"...\"");
                 Sort::Unknown
             }
             Expr::InterpolatedString(pieces, _) => {
                 for piece in pieces {
+                    if let Expr::StringConstant(text, _) = piece {
+                        self.plain(text, at);
+                        continue;
+                    }
                     let sort = self.expression(piece);
                     self.printable(sort, self.place_in_text(piece));
                 }
@@ -275,12 +296,16 @@ impl<'a> Vet<'a> {
                 for item in items {
                     self.expression(item);
                 }
+                if !items.is_empty() {
+                    self.for_examples_only(at);
+                }
                 Sort::Rows
             }
             Expr::Map(entries, _) => {
                 for (_, value) in &entries.0 {
                     self.expression(value);
                 }
+                self.for_examples_only(at);
                 Sort::Map
             }
             Expr::Unit(_) => Sort::Nothing,
@@ -298,14 +323,8 @@ impl<'a> Vet<'a> {
                 sort
             }
             Expr::FnCall(call, position) => self.call(call, *position),
-            Expr::And(sides, _) | Expr::Or(sides, _) => {
-                for side in &***sides {
-                    let sort = self.expression(side);
-                    let place = self.place(side);
-                    self.wants(Sort::YesNo, sort, place, "each side of `and` and `or`");
-                }
-                Sort::YesNo
-            }
+            Expr::And(sides, _) => self.joined(sides, true),
+            Expr::Or(sides, _) => self.joined(sides, false),
             Expr::Coalesce(sides, position) => self.fallback(sides, *position),
             Expr::Stmt(block) => self.block(block.statements()),
             _ => {
@@ -315,42 +334,23 @@ impl<'a> Vet<'a> {
         }
     }
 
-    /// Where the value of a `${...}` stands.
-    fn place_in_text(&self, piece: &Expr) -> usize {
-        let inner = match piece {
-            Expr::Stmt(block) => block.statements().first().map(Stmt::position),
-            _ => None,
-        };
-        self.source.at(inner.unwrap_or_else(|| piece.start_position()))
-    }
-
-    fn printable(&mut self, sort: Sort, at: usize) {
-        match sort {
-            Sort::Perhaps(_) => {
-                self.slip(
-                    at,
-                    "this may be missing, and would print as nothing",
-                    "write `?? \"...\"` after it, with what to print then",
-                );
-            }
-            Sort::Nothing
-            | Sort::Has(_)
-            | Sort::Maybe(_)
-            | Sort::List(_)
-            | Sort::Rows
-            | Sort::Map
-            | Sort::Answer
-            | Sort::Sometimes
-            | Sort::Mixed => {
-                self.slip(at, format!("{} cannot be printed in a text", sort.words()), "name one fact of it");
-            }
-            _ => {}
+    /// What `and` or `or` joins.
+    fn joined(&mut self, sides: &[Expr], all_must_hold: bool) -> Sort {
+        for side in sides {
+            let sort = self.expression(side);
+            let place = self.place(side);
+            self.wants(Sort::YesNo, sort, place, "each side of `and` and `or`");
         }
+        vet_sense::sides(self, sides, all_must_hold);
+        Sort::YesNo
     }
 
     fn variable(&mut self, name: &str, at: usize) -> Sort {
         let local = self.scope.iter().rev().find(|(known, _)| known == name).map(|(_, sort)| *sort);
         if let Some(sort) = local.or_else(|| self.names.constants.get(name).copied()) {
+            if local.is_none() && matches!(sort, Sort::Rows | Sort::Map) {
+                self.for_examples_only(at);
+            }
             return sort;
         }
         // Said once a file; of `machine` once a function, since each names its own.
@@ -361,6 +361,9 @@ impl<'a> Vet<'a> {
         let known = self.scope.iter().map(|(known, _)| known.as_str());
         let near = nearest(name, known.chain(self.names.constants.keys().map(String::as_str)));
         let help = match (self.role, near) {
+            _ if self.as_it_is_meant(name, at).is_some() => {
+                format!("write `{}`", self.as_it_is_meant(name, at).unwrap_or_default())
+            }
             (_, Some(near)) => format!("write `{near}` if that is what you mean"),
             (role, _) if Kind::ALL.iter().any(|kind| kind.word() == name) => in_brackets(role, name),
             _ if is_unit(name) => format!("write a number and a dot before a unit: `14.{name}`"),
@@ -429,7 +432,10 @@ impl<'a> Vet<'a> {
                         let list = kind.word();
                         format!("have each item judged by itself: `fn each(machine) {{ machine.{list}s }}`")
                     }
-                    _ => "look it up in what `tickover rules words` lists".to_owned(),
+                    _ => match WORDS.iter().find(|word| word.on == Some(held) && word.name == name) {
+                        Some(word) => format!("write it with brackets: `{}`", word.written),
+                        None => "look it up in what `tickover rules words` lists".to_owned(),
+                    },
                 };
                 self.slip(at, format!("{} has no `{name}`", held.words()), help);
                 Sort::Unknown
@@ -453,8 +459,9 @@ impl<'a> Vet<'a> {
             Some(Expr::IntegerConstant(number, _)) => number.to_string(),
             _ => "500".to_owned(),
         };
-        let help = match nearest(name, quantity::UNITS.iter().map(|(unit, _)| *unit)) {
-            Some(near) => format!("write `{number}.{near}` if that is what you mean"),
+        let near = nearest(name, quantity::UNITS.iter().map(|(unit, _)| *unit));
+        let help = match other_names::unit(name).or(near) {
+            Some(near) => format!("write `{}` if that is what you mean", written_with(&number, near)),
             None => "write one of miles, km, mph, kmh, days, weeks, months, years, litres".to_owned(),
         };
         self.slip(at, format!("there is no unit `{name}`"), help);
@@ -498,8 +505,22 @@ impl<'a> Vet<'a> {
         result
     }
 
-    /// Takes a value that must be there; a `maybe` without a fallback is a slip.
+    /// Lists of the owner's own, and what stands in `#{ ... }`, are of no use to a function, and could grow large there.
+    fn for_examples_only(&mut self, at: usize) {
+        if self.role != Role::Constant {
+            let help = "compare with `==` and join with `or`: `machine.kind == \"moped\" or machine.kind == \"scooter\"`";
+            self.slip(at, "only examples have lists written in them", help);
+        }
+    }
+
+    /// Takes a value that must be there; a `maybe` without a fallback is a slip, and so is a list that is kept.
     pub(super) fn settled(&mut self, sort: Sort, at: usize) -> Sort {
+        if let Sort::List(kind) = sort {
+            let list = kind.word();
+            let help = format!("have each item judged by itself: `fn each(machine) {{ machine.{list}s }}`");
+            self.slip(at, "a list can only be what `each` gives", help);
+            return Sort::Unknown;
+        }
         let Sort::Perhaps(inner) = sort else { return sort };
         self.slip(
             at,
@@ -525,7 +546,9 @@ impl<'a> Vet<'a> {
                     "write a comparison, such as `machine.clock > 500.miles`, or ask `machine.has.x`"
                         .to_owned()
                 }
-                (Sort::Day, Sort::Text) => "write `date(\"2026-03-02\")`".to_owned(),
+                (Sort::Day, Sort::Text | Sort::Whole | Sort::Decimal) => {
+                    "write `date(\"2026-03-02\")`".to_owned()
+                }
                 (Sort::Day, Sort::Days | Sort::Months) => {
                     "add it to a day: `machine.today + 3.days`".to_owned()
                 }
@@ -562,26 +585,4 @@ impl<'a> Vet<'a> {
 /// Whether a word is a unit.
 pub(super) fn is_unit(word: &str) -> bool {
     quantity::UNITS.iter().any(|(unit, _)| *unit == word)
-}
-
-/// Where to give a function the thing that it speaks of.
-fn in_brackets(role: Role, name: &str) -> String {
-    match role {
-        Role::AppliesTo | Role::Each | Role::Judge if name == "yard" => {
-            "a rule looks at the whole yard with `fn judge(yard)`, and has `yard` in all its brackets"
-                .to_owned()
-        }
-        Role::AppliesTo => "write `fn applies_to(machine)`".to_owned(),
-        Role::Each => "write `fn each(machine)`".to_owned(),
-        Role::Judge if name == "machine" => {
-            "write `machine` first in the brackets of `fn judge(...)`".to_owned()
-        }
-        Role::Judge => {
-            format!("write `fn judge(machine, {name})`, beside a `fn each(machine)` that lists them")
-        }
-        Role::Helper => format!("write `{name}` into the brackets of this function, and of each call of it"),
-        Role::Constant => {
-            "ask for facts inside a function; a constant is the same for all machines".to_owned()
-        }
-    }
 }

@@ -2,9 +2,11 @@
 
 use rhai::{Expr, FnCallExpr, Position};
 
-use super::reference::{WORDS, Word};
+use super::other_names;
+use super::reference::{WORDS, Word, day_written};
 use super::sort_of_value::{Kind, Sort};
 use super::vet::{Vet, is_unit};
+use super::vet_sense;
 use crate::problem::{counted, nearest};
 
 /// One side of a sign.
@@ -42,6 +44,7 @@ pub(super) fn function(vet: &mut Vet<'_>, call: &FnCallExpr, at: usize) -> Sort 
     }
     let standing = WORDS.iter().filter(|word| word.on.is_none()).map(|word| word.name);
     let near = nearest(name, standing.chain(vet.names.functions.keys().map(String::as_str)));
+    let near = other_names::answer(name).or(near);
     let help = match near {
         _ if is_unit(name) => format!("write a number and a dot before a unit: `14.{name}`"),
         Some(near) => format!("write `{near}(...)` if that is what you mean"),
@@ -60,7 +63,8 @@ pub(super) fn method(vet: &mut Vet<'_>, held: Sort, call: &FnCallExpr, position:
     if let Some(word) = found {
         return arguments(vet, word, call, at);
     }
-    for argument in &*call.args {
+    // What stands in the brackets of `has(...)` is a fact that belongs behind a dot.
+    for argument in call.args.iter().filter(|_| !["has", "maybe"].contains(&name)) {
         vet.expression(argument);
     }
     if held.is_open() {
@@ -70,6 +74,9 @@ pub(super) fn method(vet: &mut Vet<'_>, held: Sort, call: &FnCallExpr, position:
     let help = match (nearest(name, possible), held) {
         (_, Sort::Thing(kind)) if super::facts::named(kind, name).is_some() => {
             format!("`{name}` is a fact: write it without brackets")
+        }
+        (_, Sort::Thing(_)) if ["has", "maybe"].contains(&name) => {
+            format!("write a dot, and no brackets: `machine.{name}.clock`")
         }
         (Some(near), _) => format!("write `.{near}(...)` if that is what you mean"),
         _ => "look it up in what `tickover rules words` lists".to_owned(),
@@ -83,6 +90,17 @@ fn arguments(vet: &mut Vet<'_>, word: &Word, call: &FnCallExpr, at: usize) -> So
         let what =
             format!("`{}` takes {}, not {}", word.name, counted(word.takes.len(), "value"), call.args.len());
         vet.slip(at, what, format!("write it as `{}`", word.written.trim_start_matches('.')));
+        return word.gives;
+    }
+    if let ("date", [Expr::StringConstant(text, position)]) = (word.name, &*call.args)
+        && day_written(text).is_err()
+    {
+        let at = vet.source.at(*position);
+        vet.slip(
+            at,
+            format!("\"{text}\" is not a day"),
+            "write year, month and day in quotes: \"2026-03-02\"",
+        );
     }
     let place = format!("`{}`", word.name);
     for (argument, asked) in call.args.iter().zip(word.takes) {
@@ -100,9 +118,15 @@ pub(super) fn operator(vet: &mut Vet<'_>, sign: &str, sides: &[Operand<'_>], at:
         [left, right] => match sign {
             "==" | "!=" | "<" | "<=" | ">" | ">=" => {
                 comparison(vet, left, right, at);
+                vet_sense::comparison(vet, left.written, right.written, at);
                 Sort::YesNo
             }
             "+" | "-" | "*" => sum(vet, sign, left, right, at),
+            "&" if left.sort.is_text() || right.sort.is_text() => {
+                let help = "put the value into the text: `` `... ${machine.clock} ...` ``";
+                vet.slip(at, "a rule has no `&`", help);
+                Sort::Text
+            }
             "&" | "|" => {
                 let meant = if sign == "&" { "and" } else { "or" };
                 vet.slip(at, format!("a rule has no `{sign}`"), format!("write `{meant}`"));
@@ -179,6 +203,9 @@ fn comparison_help(left: &Operand<'_>, right: &Operand<'_>) -> String {
         }
     }
     match (left.sort, right.sort) {
+        (Sort::YesNo, _) if is_comparison(left.written) => {
+            "write two comparisons: `machine.clock > 300.miles and machine.clock < 500.miles`".to_owned()
+        }
         (Sort::Days, Sort::Months) | (Sort::Months, Sort::Days) => {
             "add the months to a day and compare days: `machine.today > machine.sold + 1.month`".to_owned()
         }
@@ -193,6 +220,10 @@ fn comparison_help(left: &Operand<'_>, right: &Operand<'_>) -> String {
         }
         _ => "compare two values of the same sort".to_owned(),
     }
+}
+
+fn is_comparison(written: &Expr) -> bool {
+    matches!(written, Expr::FnCall(call, _) if ["<", "<=", ">", ">=", "==", "!="].contains(&call.name.as_str()))
 }
 
 /// Whether a constant that one side names has not been told of as wrong; what is no constant is told of each time.
@@ -249,6 +280,8 @@ fn sum(vet: &mut Vet<'_>, sign: &str, left: &Operand<'_>, right: &Operand<'_>, a
                 format!("write a count of days where `{}` is set, such as `14.days`", name.1)
             } else if one.is_text() || other.is_text() {
                 "put the value into the text: `` `... ${machine.clock} ...` ``".to_owned()
+            } else if sign == "*" {
+                "multiply by a whole number, or write the sum's result as a limit of its own".to_owned()
             } else if let (Some(unit), true) = (one.unit(), other.is_number()) {
                 unit_help(right, unit)
             } else if one == Day && other.is_number() {

@@ -73,10 +73,7 @@ pub(super) fn vetted(source: &Source) -> Result<Vetted, Vec<Problem>> {
     }
     let tree = if reading.slips.is_empty() { reading.tree() } else { None };
     let Some(tree) = tree else {
-        let mut slips = reading.slips;
-        slips.sort_by(|left, right| (left.at, &left.what).cmp(&(right.at, &right.what)));
-        slips.dedup_by(|left, right| (left.at, &left.what) == (right.at, &right.what));
-        return Err(slips.into_iter().map(|slip| source.problem(slip)).collect());
+        return Err(source.problems(reading.slips));
     };
     Ok(Vetted {
         title: reading.text("TITLE").unwrap_or_default(),
@@ -336,9 +333,15 @@ impl<'a> Reading<'a> {
             return self.slip(0, 0, what.to_owned(), help.to_owned());
         }
         for (name, example) in [("TITLE", "\"First service\""), ("WHY", "\"...\"")] {
-            if !self.names.constants.contains_key(name) {
+            if !self.names.constants.contains_key(name) && self.mistyped(name).is_none() {
                 let what = format!("the rule has no {name}");
                 self.slip(0, 1, what, format!("write `const {name} = {example};` at its top"));
+            }
+        }
+        for name in [&PRINTED[..], &["EXAMPLES"]].concat() {
+            if let Some((at, written)) = self.mistyped(name) {
+                let what = format!("nothing asks for `{written}`");
+                self.slip(at, 0, what, format!("write `{name}`, if that is what you mean"));
             }
         }
         if !self.names.functions.contains_key("judge") {
@@ -359,7 +362,7 @@ impl<'a> Reading<'a> {
         }
         let examples =
             self.values.get("EXAMPLES").map_or(0, |value| value.as_array_ref().map_or(0, |list| list.len()));
-        if examples == 0 {
+        if examples == 0 && self.mistyped("EXAMPLES").is_none() {
             let what = "the rule has no example".to_owned();
             let help = "write at least one into `const EXAMPLES = [ ... ];`, so that a slip shows at once";
             self.slip(0, 1, what, help.to_owned());
@@ -375,10 +378,26 @@ impl<'a> Reading<'a> {
         Direct { applies_to: function("applies_to"), each: function("each"), judge: function("judge") }
     }
 
+    /// A constant that is none of those every rule has, where one of these that is not there has nearly its name.
+    fn mistyped(&self, name: &str) -> Option<(usize, String)> {
+        let other = |item: &&Item| {
+            matches!(item.what, What::Constant)
+                && !PRINTED.contains(&item.name.as_str())
+                && item.name != "EXAMPLES"
+        };
+        if self.names.constants.contains_key(name) {
+            return None;
+        }
+        let meant =
+            self.outline.items.iter().filter(other).find(|item| nearest(&item.name, [name]).is_some());
+        meant.map(|item| (item.name_at, item.name.clone()))
+    }
+
     /// The functions with the constants written into them.
     fn tree(&mut self) -> Option<AST> {
         let mut scope = Scope::new();
-        for (name, value) in self.values.iter().filter(|(name, _)| *name != "EXAMPLES") {
+        // A list would be copied to each place that names it; only examples are made of such.
+        for (name, value) in self.values.iter().filter(|(_, value)| !value.is_array() && !value.is_map()) {
             scope.push_constant_dynamic(name.clone(), value.clone());
         }
         let functions = self.outline.items.iter().filter(|item| matches!(item.what, What::Function { .. }));

@@ -1,8 +1,9 @@
-//! The cells of a sheet in one block: the text of all in one piece of memory, and of each cell eight bytes that say what
-//! it is. A piece of memory for each cell, or only for each row, would cost more than to read the file.
+//! The cells of a sheet in one block: the text of all in one piece of memory, and of each cell a few bytes that say what
+//! it is and where. A piece of memory for each cell, or only for each row, would cost more than to read the file.
 
 use std::ops::Range;
 
+use crate::sheets::field::{each_end, each_quoted_end, field_of_line};
 use crate::sheets::packed::{Packed, Sort};
 use crate::sheets::piece::Full;
 use crate::sheets::{Cell, Fault};
@@ -14,6 +15,9 @@ pub(super) struct Block {
     /// Values that take eight bytes for themselves: the bits of numbers, and lengths of time.
     pub(super) wide: Vec<u64>,
     pub(super) cells: Vec<Packed>,
+    /// The bounds of the fields of rows that are lines of the text: of each row, where its first field begins, then one
+    /// byte behind each field's end. Four bytes a cell, since they are all that a text file needs.
+    bounds: Vec<u32>,
     /// The rows that are whole. Cells behind the last one's belong to the row under way.
     pub(super) rows: Vec<Place>,
     /// Where the row under way begins among the cells.
@@ -21,19 +25,40 @@ pub(super) struct Block {
     given: Given,
 }
 
-/// One row: its number as the spreadsheet program shows it, and where its cells stand.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+/// One row: its number as the spreadsheet program shows it, and where its cells stand, or the bounds of its fields.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct Place {
     pub(super) number: u32,
     pub(super) begins_at: u32,
     pub(super) ends_at: u32,
+    pub(super) is_line: bool,
 }
 
 impl Place {
-    pub(super) fn cells(self) -> Range<usize> {
+    pub(super) fn range(self) -> Range<usize> {
         self.begins_at as usize..self.ends_at as usize
     }
 }
+
+/// The cells of one row.
+#[derive(Clone, Copy)]
+pub(super) enum Cells<'b> {
+    Packed(&'b [Packed]),
+    /// The bounds of plain fields.
+    Fields(&'b [u32]),
+}
+
+impl Cells<'_> {
+    pub(super) fn len(self) -> usize {
+        match self {
+            Cells::Packed(cells) => cells.len(),
+            Cells::Fields(bounds) => bounds.len().saturating_sub(1),
+        }
+    }
+}
+
+/// What stands for a cell that cannot be made out, which is never a blank one; no block that is sound has such a cell.
+const NOT_MADE_OUT: Cell<'static> = Cell::Fault(Fault::ErrorValue("?"));
 
 /// A text that becomes the first part of the block's own in the end: where it stands meanwhile.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -60,8 +85,30 @@ impl Block {
         self.text.len() + self.wide.len() * size_of::<u64>() + self.cells.len() * Packed::BYTES
     }
 
-    /// The cell as others see it.
-    pub(super) fn cell(&self, packed: Packed) -> Cell<'_> {
+    /// The cells of a row.
+    pub(super) fn cells(&self, row: Place) -> Cells<'_> {
+        if row.is_line {
+            Cells::Fields(self.bounds.get(row.range()).unwrap_or_default())
+        } else {
+            Cells::Packed(self.cells.get(row.range()).unwrap_or_default())
+        }
+    }
+
+    /// One cell of a row as others see it; blank past the row's end.
+    pub(super) fn cell(&self, cells: Cells<'_>, column: usize) -> Cell<'_> {
+        match cells {
+            Cells::Packed(cells) => cells.get(column).map_or(Cell::Blank, |cell| self.unpack(*cell)),
+            Cells::Fields(bounds) => match bounds.get(column..).and_then(<[u32]>::first_chunk) {
+                Some(&[begins_at, ends_before]) => {
+                    let field = self.text.get(begins_at as usize..ends_before as usize - 1);
+                    field.map_or(NOT_MADE_OUT, field_of_line)
+                }
+                None => Cell::Blank,
+            },
+        }
+    }
+
+    fn unpack(&self, packed: Packed) -> Cell<'_> {
         let wide = || self.wide.get(packed.at()).copied();
         let seen = match packed.sort() {
             Some(Sort::Blank) => Some(Cell::Blank),
@@ -78,8 +125,7 @@ impl Block {
             Some(Sort::NeverReckoned) => Some(Cell::Fault(Fault::NeverReckoned)),
             None => None,
         };
-        // No block that is sound has such a cell; and a cell that cannot be made out is never a blank one.
-        seen.unwrap_or(Cell::Fault(Fault::ErrorValue("?")))
+        seen.unwrap_or(NOT_MADE_OUT)
     }
 
     fn stretch(&self, packed: Packed) -> Option<&str> {
@@ -87,6 +133,7 @@ impl Block {
     }
 
     /// Puts a cell into the row under way, into a column counted from 0.
+    #[inline]
     pub(super) fn put(&mut self, column: usize, cell: Cell<'_>) -> Result<(), Full> {
         let packed = self.pack(cell)?;
         let at = self.begins_at + column;
@@ -101,6 +148,7 @@ impl Block {
         Ok(())
     }
 
+    #[inline]
     fn pack(&mut self, cell: Cell<'_>) -> Result<Packed, Full> {
         Ok(match cell {
             Cell::Blank => Packed::default(),
@@ -116,6 +164,7 @@ impl Block {
         })
     }
 
+    #[inline]
     fn pack_text(&mut self, sort: Sort, text: &str) -> Result<Packed, Full> {
         let Given { address, bytes } = self.given;
         let within = text.as_ptr().addr().wrapping_sub(address);
@@ -148,31 +197,74 @@ impl Block {
         if count > 0 {
             let place = |at: usize| u32::try_from(at).map_err(|_| Full::Cells);
             let (begins_at, ends_at) = (place(self.begins_at)?, place(self.cells.len())?);
-            self.rows.push(Place { number, begins_at, ends_at });
+            self.rows.push(Place { number, begins_at, ends_at, is_line: false });
             self.begins_at = self.cells.len();
         }
         Ok(count)
     }
 
-    /// The last whole row stands once more below itself.
+    /// Puts a row of plain fields that is a line of the text over which the block was made; gives back how many cells it
+    /// takes, as [`Block::end_row`] does. `None` where it takes more than so many, stands elsewhere, or has a quote that
+    /// neither opens nor closes a field.
+    pub(super) fn put_line(
+        &mut self,
+        number: u32,
+        line: &str,
+        delimiter: u8,
+        most: usize,
+    ) -> Result<Option<usize>, Full> {
+        let begins_at = line.as_ptr().addr().wrapping_sub(self.given.address);
+        if begins_at.saturating_add(line.len()) > self.given.bytes {
+            return Ok(None);
+        }
+        // The bounds lie one byte behind the fields' ends at most.
+        u32::try_from(begins_at + line.len() + 1).map_err(|_| Full::Text)?;
+        let bound = |at: usize| (begins_at + at) as u32;
+        let first = self.bounds.len();
+        self.bounds.push(bound(0));
+        let tell = |end| self.bounds.push(bound(end + 1));
+        let is_in_order = if memchr::memchr(b'"', line.as_bytes()).is_some() {
+            each_quoted_end(line.as_bytes(), delimiter, tell)
+        } else {
+            each_end(line.as_bytes(), delimiter, tell);
+            true
+        };
+        while let [.., from, to] = self.bounds[first..]
+            && field_of_line(&line[from as usize - begins_at..to as usize - 1 - begins_at]).is_blank()
+        {
+            self.bounds.pop();
+        }
+        let cells = self.bounds.len() - first - 1;
+        if !is_in_order || cells == 0 || cells > most {
+            self.bounds.truncate(first);
+            return Ok((is_in_order && cells == 0).then_some(0));
+        }
+        let place = |at: usize| u32::try_from(at).map_err(|_| Full::Cells);
+        let (begins_at, ends_at) = (place(first)?, place(self.bounds.len())?);
+        self.rows.push(Place { number, begins_at, ends_at, is_line: true });
+        Ok(Some(cells))
+    }
+
+    /// The last whole row, which is no line of a text, stands once more below itself.
     pub(super) fn repeat_row(&mut self, number: u32) -> Result<usize, Full> {
         let Some(row) = self.rows.last() else { return Ok(0) };
-        self.cells.extend_from_within(row.cells());
+        self.cells.extend_from_within(row.range());
         self.end_row(number)
     }
 
     /// The last whole row by itself, with another number.
     pub(super) fn last_row_as(&self, number: u32) -> Result<Block, Full> {
         let mut row = Block::default();
-        let cells = self.rows.last().and_then(|row| self.cells.get(row.cells())).unwrap_or_default();
-        for (column, cell) in cells.iter().enumerate() {
-            row.put(column, self.cell(*cell))?;
+        if let Some(cells) = self.rows.last().map(|row| self.cells(*row)) {
+            for column in 0..cells.len() {
+                row.put(column, self.cell(cells, column))?;
+            }
         }
         row.end_row(number)?;
         Ok(row)
     }
 
-    /// Adds the rows of another block below its own.
+    /// Adds the rows of another block below its own. A text file's are never but one block.
     pub(super) fn append(&mut self, more: Block) -> Result<(), Full> {
         if self.rows.is_empty() {
             *self = more;
@@ -190,6 +282,7 @@ impl Block {
             number: row.number,
             begins_at: row.begins_at + cells,
             ends_at: row.ends_at + cells,
+            is_line: false,
         }));
         self.begins_at = self.cells.len();
         Ok(())
@@ -210,19 +303,20 @@ impl Block {
         self.text.shrink_to_fit();
         self.wide.shrink_to_fit();
         self.cells.shrink_to_fit();
+        self.bounds.shrink_to_fit();
         self.rows.shrink_to_fit();
     }
 
     /// Makes one row of two parts; where both have a cell, the later one's counts.
     fn join(&mut self, earlier: Place, later: Place) {
         // What was joined before stands at the end already, so that many parts take no more than they have.
-        let begins_at = if earlier.cells().end == self.cells.len() {
-            earlier.cells().start
+        let begins_at = if earlier.range().end == self.cells.len() {
+            earlier.range().start
         } else {
-            self.cells.extend_from_within(earlier.cells());
-            self.cells.len() - earlier.cells().len()
+            self.cells.extend_from_within(earlier.range());
+            self.cells.len() - earlier.range().len()
         };
-        for (index, from) in later.cells().enumerate() {
+        for (index, from) in later.range().enumerate() {
             let cell = self.cells[from];
             match self.cells.get_mut(begins_at + index) {
                 Some(place) if !cell.is_blank() => *place = cell,
@@ -232,7 +326,7 @@ impl Block {
         }
         let place = |at: usize| u32::try_from(at).unwrap_or(u32::MAX);
         let (begins_at, ends_at) = (place(begins_at), place(self.cells.len()));
-        self.rows.push(Place { number: earlier.number, begins_at, ends_at });
+        self.rows.push(Place { number: earlier.number, begins_at, ends_at, is_line: false });
     }
 
     /// Whether every cell and row of a block that another process has sent is one, and no row has more cells than this.
@@ -247,23 +341,23 @@ impl Block {
         // The rows follow each other and leave no cell out.
         let mut begins_at = 0;
         let is_row = |row: &Place| {
-            let follows = row.begins_at == begins_at && row.ends_at > row.begins_at;
+            let follows = row.begins_at == begins_at && row.ends_at > row.begins_at && !row.is_line;
             begins_at = row.ends_at;
             follows
         };
         self.rows.iter().all(is_row)
-            && self.rows.last().map_or(0, |row| row.cells().end) == self.cells.len()
+            && self.rows.last().map_or(0, |row| row.range().end) == self.cells.len()
             && self.cells.iter().all(is_cell)
     }
 
     /// How many cells the longest row has.
     pub(super) fn width(&self) -> usize {
-        self.rows.iter().map(|row| row.cells().len()).max().unwrap_or(0)
+        self.rows.iter().map(|row| self.cells(*row).len()).max().unwrap_or(0)
     }
 
     /// The block of these parts, as another process has sent them.
     pub(super) fn of_parts(text: String, wide: Vec<u64>, cells: Vec<Packed>, rows: Vec<Place>) -> Block {
         let begins_at = cells.len();
-        Block { text, wide, cells, rows, begins_at, given: Given::default() }
+        Block { text, wide, cells, rows, begins_at, ..Block::default() }
     }
 }

@@ -140,7 +140,7 @@ fn take_piece(rest: &mut &[u8]) -> Option<Piece> {
     })
 }
 
-/// Rows as they stand in memory: how much there is of each part of the block, then the parts.
+/// Rows of a workbook as they stand in memory: how much there is of each part of the block, then the parts.
 fn put_block(frame: &mut Vec<u8>, block: &Block) {
     for count in [block.rows.len(), block.cells.len(), block.wide.len()] {
         // What is not told of in full makes no whole frame.
@@ -160,7 +160,7 @@ fn take_block(rest: &mut &[u8]) -> Option<Block> {
     let [rows, cells, wide] = counts.map(|count| usize::try_from(u32::from_le_bytes(count)).ok());
     let rows = take_all(rest, rows?, |[number, begins_at, ends_at]: [[u8; 4]; 3]| {
         let [number, begins_at, ends_at] = [number, begins_at, ends_at].map(u32::from_le_bytes);
-        RowPlace { number, begins_at, ends_at }
+        RowPlace { number, begins_at, ends_at, is_line: false }
     })?;
     let cells = take_all(rest, cells?, |[cell]: [[u8; Packed::BYTES]; 1]| Packed::from_bytes(cell))?;
     let wide = take_all(rest, wide?, |[value]: [[u8; 8]; 1]| u64::from_le_bytes(value))?;

@@ -6,6 +6,7 @@ mod child;
 mod confine;
 mod dialect;
 mod encoding;
+mod field;
 mod find;
 mod formats;
 mod frames;

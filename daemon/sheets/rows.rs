@@ -142,6 +142,23 @@ impl<'a> Rows<'a> {
         self.block.put(column as usize, cell)
     }
 
+    /// A row of plain fields, counted from 0, that is a line of the text in which the sheet was begun. `false` where that
+    /// cannot be kept as it stands, and the row is to be given field by field.
+    pub(super) fn line(&mut self, row: u32, line: &str, delimiter: u8) -> Result<bool, Full> {
+        self.begin_row(row)?;
+        let (most, longest) = (self.limits.columns, self.limits.cell_characters);
+        // No field of the line is longer than the line.
+        let number = row.saturating_add(1);
+        if line.len() > longest {
+            return Ok(false);
+        }
+        let Some(cells) = self.block.put_line(number, line, delimiter, most)? else { return Ok(false) };
+        if cells > 0 {
+            self.tally.count_rows(1, cells, 0)?;
+        }
+        Ok(true)
+    }
+
     /// A row begins that is no part of one given before, counted from 0.
     pub(super) fn begin_row(&mut self, row: u32) -> Result<(), Full> {
         self.end_row()?;

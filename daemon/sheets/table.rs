@@ -7,8 +7,7 @@ use std::sync::Arc;
 use crate::origin::{Origin, SheetName};
 use crate::problem::{Place, Spot};
 use crate::sheets::Cell;
-use crate::sheets::block::{self, Block};
-use crate::sheets::packed::Packed;
+use crate::sheets::block::{self, Block, Cells};
 
 /// One sheet's cells.
 #[derive(Clone)]
@@ -142,8 +141,7 @@ impl<'t> Rows<'t> {
     }
 
     fn row(self, place: &block::Place) -> Row<'t> {
-        let cells = self.block.cells.get(place.cells()).unwrap_or_default();
-        Row { number: place.number, block: self.block, cells }
+        Row { number: place.number, block: self.block, cells: self.block.cells(*place) }
     }
 }
 
@@ -153,18 +151,18 @@ pub struct Row<'t> {
     /// The row's number as the spreadsheet program shows it, from 1.
     pub number: u32,
     block: &'t Block,
-    cells: &'t [Packed],
+    cells: Cells<'t>,
 }
 
 impl<'t> Row<'t> {
     /// The cell in a column, counted from 0; blank past the row's end.
     pub fn cell(self, column: usize) -> Cell<'t> {
-        self.cells.get(column).map_or(Cell::Blank, |cell| self.block.cell(*cell))
+        self.block.cell(self.cells, column)
     }
 
     /// The cells from column A on; a column past the end is blank.
     pub fn cells(self) -> impl ExactSizeIterator<Item = Cell<'t>> + DoubleEndedIterator + Clone {
-        self.cells.iter().map(move |cell| self.block.cell(*cell))
+        (0..self.cells.len()).map(move |column| self.block.cell(self.cells, column))
     }
 }
 

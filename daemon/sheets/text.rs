@@ -4,13 +4,13 @@ use std::ops::Range;
 
 use crate::problem::{Problem, Severity, Spot};
 use crate::settings::TextForm;
-use crate::sheets::Cell;
 use crate::sheets::dialect::{self, Dialect};
 use crate::sheets::encoding::Decoded;
+use crate::sheets::field::{each_quoted_end, plain_field, unwrapped};
 use crate::sheets::piece::{Full, place, problem};
 use crate::sheets::quotes;
 use crate::sheets::rows::Rows;
-use crate::sheets::value::{is_plain, plain_cell, text_cell};
+use crate::sheets::value::{is_plain_parted_by, text_cell};
 
 /// Reads the text of a file as one sheet.
 pub(super) fn read(decoded: Decoded<'_>, form: TextForm, rows: &mut Rows<'_>) -> Result<(), Full> {
@@ -37,8 +37,8 @@ pub(super) fn reader(text: &str, delimiter: u8) -> csv::Reader<&[u8]> {
         .from_reader(text.as_bytes())
 }
 
-/// After so many rows without a quote mark the next one is taken to be far.
-const QUOTES_ARE_RARE: usize = 32;
+/// After so many rows that are lines, told by their quotes, the next one that may be more is taken to be far.
+const ROWS_IN_ORDER: usize = 4;
 
 /// The most stray quote marks of a text; each makes the reader begin anew, which takes its time.
 const STRAYS_MAX: usize = 10_000;
@@ -87,59 +87,51 @@ impl<'a> Reading<'a> {
         self.tell_of_garbled(rows)
     }
 
-    /// Reads on from a line's beginning as long as no line has a quote, and gives back where the first begins that has.
-    /// Without quotes a row is a line, which is told faster than by a reader that looks at each character for itself.
+    /// Reads on from a line's beginning as long as a row is a line, told by its quotes, and gives back where the first begins
+    /// that may be more. That a row is a line is told faster than by a reader that looks at each character for itself.
     fn read_lines(&mut self, begins_at: usize, rows: &mut Rows<'_>) -> Result<usize, Full> {
         let bytes = self.text.as_bytes();
-        let quote_at = memchr::memchr(b'"', &bytes[begins_at..]).map(|at| begins_at + at);
-        let ends_at = quote_at.map_or(bytes.len(), |quote_at| {
-            memchr::memrchr2(b'\r', b'\n', &bytes[begins_at..quote_at])
-                .map_or(begins_at, |at| begins_at + at + 1)
-        });
         let mut at = begins_at;
-        while at < ends_at {
+        while at < bytes.len() {
             let line_ends_at =
-                memchr::memchr2(b'\r', b'\n', &bytes[at..ends_at]).map_or(ends_at, |end| at + end);
+                memchr::memchr2(b'\r', b'\n', &bytes[at..]).map_or(bytes.len(), |end| at + end);
             let line = &self.text[at..line_ends_at];
-            at = line_ends_at + line_end(&self.text[line_ends_at..]);
-            self.row += 1;
             // A blank line counts, and is no row.
-            if !line.is_empty() {
-                let (row, delimiter) = (self.row - 1, self.delimiter);
-                let ends = memchr::memchr_iter(delimiter, line.as_bytes()).chain([line.len()]);
-                let mut field_at = 0;
-                let fields = ends.map(|end| &line[std::mem::replace(&mut field_at, end + 1)..end]);
-                self.give(row, is_plain(line), fields, rows)?;
+            if !line.is_empty() && !self.give_line(line, rows)? {
+                break;
             }
+            self.row += 1;
+            at = line_ends_at + line_end(&self.text[line_ends_at..]);
         }
         Ok(at)
     }
 
-    /// Reads on from a line's beginning to the text's end, to where quotes have become rare, or to a row with a stray
-    /// quote. That row is read by itself,
-    /// and where the next one begins is given back.
+    /// Reads on from a line's beginning to the text's end, to where rows are lines again, or to a row with a stray quote.
+    /// That row is read by itself, and where the next one begins is given back.
     fn read_from(&mut self, begins_at: usize, rows: &mut Rows<'_>) -> Result<Option<usize>, Full> {
         let mut reader = reader(&self.text[begins_at..], self.delimiter);
         let mut record = csv::StringRecord::new();
         let mut record_begins_at = begins_at;
-        let mut rows_without_quotes = 0;
+        let mut rows_in_order = 0;
         // The text is valid UTF-8 and rows may be ragged, which leaves the reader nothing to fail of.
         while reader.read_record(&mut record).unwrap_or(false) {
             let read = usize::try_from(reader.position().byte()).unwrap_or(usize::MAX);
             let ends_at = begins_at.saturating_add(read).min(self.text.len());
             let stretch = &self.text[self.skip_blank_lines(record_begins_at..ends_at)];
             self.row += 1;
-            rows_without_quotes = if stretch.contains('"') { 0 } else { rows_without_quotes + 1 };
+            let line = quotes::first_line(stretch);
+            let is_in_order = each_quoted_end(line.as_bytes(), self.delimiter, |_| {});
+            rows_in_order = if is_in_order { rows_in_order + 1 } else { 0 };
             if quotes::swallowed(stretch, &record, self.delimiter, self.usual) {
                 self.strays.push(self.row);
-                let line = quotes::first_line(stretch);
                 let cells = quotes::cells_of_line(line, self.delimiter);
                 self.give(self.row - 1, false, cells.iter().map(AsRef::as_ref), rows)?;
                 let line_ends_at = ends_at - stretch.len() + line.len();
                 return Ok(Some(line_ends_at + line_end(&self.text[line_ends_at..])));
             }
-            self.give(self.row - 1, is_plain(record.as_slice()), record.iter(), rows)?;
-            if rows_without_quotes == QUOTES_ARE_RARE {
+            let is_plain = self.is_plain(record.as_slice(), b' ');
+            self.give(self.row - 1, is_plain, record.iter(), rows)?;
+            if rows_in_order == ROWS_IN_ORDER {
                 return Ok(Some(ends_at + self.rest_of_line_end(ends_at)));
             }
             record_begins_at = ends_at;
@@ -162,6 +154,26 @@ impl<'a> Reading<'a> {
     fn rest_of_line_end(&self, at: usize) -> usize {
         let bytes = self.text.as_bytes();
         usize::from(at > 0 && bytes[at - 1] == b'\r' && bytes.get(at) == Some(&b'\n'))
+    }
+
+    /// Gives the line behind the row read last; `false` where its quotes are not in order.
+    fn give_line(&mut self, line: &str, rows: &mut Rows<'_>) -> Result<bool, Full> {
+        let (row, delimiter) = (self.row, self.delimiter);
+        let is_plain = self.is_plain(line, delimiter);
+        if is_plain && rows.line(row, line, delimiter)? {
+            return Ok(true);
+        }
+        if line.contains('"') {
+            return Ok(false);
+        }
+        self.give(row, is_plain, line.split(char::from(delimiter)), rows)?;
+        Ok(true)
+    }
+
+    /// Whether all fields of such a text, parted by this character, are plain, and none is the first that looks garbled.
+    fn is_plain(&self, text: &str, parted_by: u8) -> bool {
+        is_plain_parted_by(parted_by, text)
+            && (text.is_ascii() || self.first_garbled.is_some() || !looks_garbled(text))
     }
 
     /// Gives the row read last, whose fields are all plain or perhaps not.
@@ -214,38 +226,13 @@ fn line_end(text: &str) -> usize {
     if text.starts_with("\r\n") { 2 } else { usize::from(text.starts_with(['\r', '\n'])) }
 }
 
-/// The cell of a field of printable ASCII. Most begin and end as only a text does that stands as it is.
-fn plain_field(field: &str) -> Cell<'_> {
-    match field.as_bytes() {
-        [] => Cell::Blank,
-        [b' ' | b'=' | b'\'' | b'#' | b'E', ..] | [.., b' '] => plain_cell(unwrapped(field)),
-        _ => Cell::Text(field),
-    }
-}
-
-/// The text inside of the two ways in which programs keep a spreadsheet from making a number of it: `="00123"` and
-/// a leading apostrophe before figures.
-fn unwrapped(field: &str) -> &str {
-    let trimmed = field.trim();
-    if !trimmed.starts_with(['=', '\'']) {
-        return field;
-    }
-    if let Some(inner) = trimmed.strip_prefix("=\"").and_then(|rest| rest.strip_suffix('"')) {
-        return inner;
-    }
-    match trimmed.strip_prefix('\'') {
-        Some(rest) if is_figures(rest) => rest,
-        _ => field,
-    }
-}
-
-fn is_figures(text: &str) -> bool {
-    text.bytes().any(|byte| byte.is_ascii_digit())
-        && text.bytes().all(|byte| byte.is_ascii_digit() || b" +-./,".contains(&byte))
-}
-
 /// Marks of UTF-8 taken for Windows-1252 (`Â£5`), and of the pound sign of DOS (`œ5`).
 fn looks_garbled(field: &str) -> bool {
+    /// What leads `Â`, `Ã`, `â` and `œ`.
+    const LEADS: [u8; 2] = [0xc3, 0xc5];
+    if memchr::memchr2(LEADS[0], LEADS[1], field.as_bytes()).is_none() {
+        return false;
+    }
     field.contains("Â£")
         || field.contains("Ã©")
         || field.contains("â€")

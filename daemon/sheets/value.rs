@@ -99,10 +99,25 @@ pub(super) fn with_zeros(number: f64, figures: usize, words: &mut String) -> Cel
     Cell::Text(worded(format_args!("{number:0figures$}"), words))
 }
 
-/// Whether a text is of printable ASCII alone, as nearly all are: such a one is dealt with byte by byte.
+/// Whether a text has nothing in it that is cleaned or trimmed away but the blank of ASCII, as nearly all are: no
+/// character that controls something, and no other blank. Some that have neither are not found out to be so.
 pub(super) fn is_plain(text: &str) -> bool {
-    // All of them are looked at, since that is faster than to stop at the first that is not.
-    text.bytes().fold(true, |plain, byte| plain & matches!(byte, b' '..=b'~'))
+    is_plain_parted_by(b' ', text)
+}
+
+/// The same of all the parts of a text between such a character.
+pub(super) fn is_plain_parted_by(delimiter: u8, text: &str) -> bool {
+    /// What leads the characters from 0x80 to 0xBF, of which those up to the blank that does not break are not plain.
+    const LEADS_CONTROLS: u8 = 0xc2;
+    const LAST_ODD: u8 = 0xa0;
+    let bytes = text.as_bytes();
+    // All of them are looked at, since that is faster than to stop at the first that is not plain. From 0xE0 on a byte
+    // leads characters of which some are blanks.
+    let (is_plain, all) = bytes.iter().fold((true, 0), |(is_plain, all), byte| {
+        (is_plain & (matches!(byte, b' '..=b'~' | 0x80..0xe0) | (*byte == delimiter)), all | byte)
+    });
+    let is_odd = |at: usize| bytes.get(at + 1).is_none_or(|next| *next <= LAST_ODD);
+    is_plain && (all.is_ascii() || !memchr::memchr_iter(LEADS_CONTROLS, bytes).any(is_odd))
 }
 
 /// A text, trimmed and without control characters; a line break inside it stays, as `\n`. `words` gives room to one that

@@ -142,6 +142,22 @@ fn a_cell_is_shown_as_a_person_would_copy_it() {
 }
 
 #[test]
+fn a_text_that_is_plain_has_nothing_to_clean_or_to_trim() {
+    use super::value::is_plain;
+    let odd = |character: char| {
+        character.is_control() || (character.is_whitespace() && character != ' ') || character == '\u{200b}'
+    };
+    for character in (0..0x1_0000).filter_map(char::from_u32) {
+        let text = format!("a {character}1");
+        assert!(!(is_plain(&text) && odd(character)), "{character:?}");
+        // What is written in these parts is known to be plain: pounds, degrees, letters with accents.
+        let is_usual = matches!(character, ' '..='~' | '\u{a1}'..='\u{7ff}');
+        assert_eq!(is_plain(&text), is_usual, "{character:?}");
+    }
+    assert!(is_plain("") && !is_plain("a\u{feff}"));
+}
+
+#[test]
 fn a_format_of_zeros_gives_the_figures_that_it_shows() {
     use super::value::with_zeros;
     for (number, figures, shown) in [

@@ -29,6 +29,15 @@ const GONE: &str = "%gone-";
 /// The longest small file that is read: it holds one day.
 const GONE_BYTES_MAX: u64 = 64;
 
+/// Begins the name of the copy of the last export before a file changed its shape. No copy's own name does.
+const BEFORE: &str = "%was-";
+
+/// Begins the name of the small file that says what has changed since then.
+const CHANGES: &str = "%changes-";
+
+/// The longest of these that is read: some hundred changes.
+const CHANGES_BYTES_MAX: u64 = 64 * 1024;
+
 /// The copies in one folder, each under its file's name.
 #[derive(Debug)]
 pub struct Shelf {
@@ -81,9 +90,7 @@ impl Shelf {
     /// can be read.
     pub fn copy_of(&self, name: &str) -> Option<Whole> {
         self.copies.get(name)?;
-        let path = self.place_of(name)?;
-        let modified = Timestamp::try_from(fs::metadata(&path).ok()?.modified().ok()?).ok()?;
-        Some(Whole { bytes: fs::read(path).ok()?, modified })
+        read_with_moment(&self.place_of(name)?)
     }
 
     /// Keeps a copy of what was read, and forgets that the file was ever gone. The same bytes are not written twice.
@@ -135,10 +142,72 @@ impl Shelf {
         // The copy goes first: a note of a file that has no copy means nothing.
         remove(&path)?;
         self.copies.remove(name);
+        self.forget_the_export_before(name)?;
+        self.note_changes(name, "")?;
         self.forget_that_it_is_gone(name)
     }
 
-    fn forget_that_it_is_gone(&self, name: &str) -> io::Result<()> {
+    /// The export of a file before it changed its shape; `None` where it has not.
+    pub fn export_before(&self, name: &str) -> Option<Whole> {
+        read_with_moment(&self.beside(BEFORE, name)?)
+    }
+
+    /// Keeps the export before a file changed its shape.
+    ///
+    /// # Errors
+    /// What keeps it from being made.
+    pub fn keep_the_export_before(&self, name: &str, before: &Whole) -> io::Result<()> {
+        let Some(path) = self.beside(BEFORE, name).filter(|_| self.keeps) else { return Ok(()) };
+        self.make_sure_of_room(name, before)?;
+        fs::create_dir_all(&self.folder)?;
+        post::write_whole(&path, &before.bytes)?;
+        set_modified(&path, before.modified)
+    }
+
+    /// Takes it down once there is nothing more to compare with it.
+    ///
+    /// # Errors
+    /// What the system says.
+    pub fn forget_the_export_before(&self, name: &str) -> io::Result<()> {
+        self.beside(BEFORE, name).filter(|_| self.keeps).map_or(Ok(()), |path| remove(&path))
+    }
+
+    /// What was noted of a file's changes; empty where nothing was.
+    pub fn noted_changes(&self, name: &str) -> String {
+        let Some(path) = self.beside(CHANGES, name) else { return String::new() };
+        let is_short = fs::metadata(&path).is_ok_and(|note| note.len() <= CHANGES_BYTES_MAX);
+        if is_short { fs::read_to_string(&path).unwrap_or_default() } else { String::new() }
+    }
+
+    /// Notes what has changed of a file, in the place of what was noted before; nothing takes the note down.
+    ///
+    /// # Errors
+    /// What the system says.
+    pub fn note_changes(&self, name: &str, changes: &str) -> io::Result<()> {
+        let Some(path) = self.beside(CHANGES, name).filter(|_| self.keeps) else { return Ok(()) };
+        if changes.is_empty() {
+            return remove(&path);
+        }
+        if self.noted_changes(name) == changes {
+            return Ok(());
+        }
+        fs::create_dir_all(&self.folder)?;
+        post::write_whole(&path, changes.as_bytes())
+    }
+
+    /// The place of what lies beside a file's copy.
+    fn beside(&self, beginning: &str, name: &str) -> Option<PathBuf> {
+        Some(self.folder.join(format!("{beginning}{}", escaped(name)?)))
+    }
+
+    /// Forgets that a file was ever gone; keeping its copy does so, too.
+    ///
+    /// # Errors
+    /// What the system says.
+    pub fn forget_that_it_is_gone(&self, name: &str) -> io::Result<()> {
+        if !self.keeps {
+            return Ok(());
+        }
         self.gone_note_of(name).map_or(Ok(()), |note| remove(&note))
     }
 
@@ -158,7 +227,7 @@ impl Shelf {
     }
 
     fn gone_note_of(&self, name: &str) -> Option<PathBuf> {
-        Some(self.folder.join(format!("{GONE}{}", escaped(name)?)))
+        self.beside(GONE, name)
     }
 }
 
@@ -202,6 +271,12 @@ pub(super) fn original_of(escaped: &str) -> Option<String> {
         }
     }
     String::from_utf8(bytes).ok()
+}
+
+/// A copy, with the moment at which its original was last changed.
+fn read_with_moment(path: &Path) -> Option<Whole> {
+    let modified = Timestamp::try_from(fs::metadata(path).ok()?.modified().ok()?).ok()?;
+    Some(Whole { bytes: fs::read(path).ok()?, modified })
 }
 
 /// The day that a note holds.

@@ -143,3 +143,23 @@ fn a_name_becomes_that_of_its_copy_and_back() {
         assert_eq!(original_of(no_copy), None, "{no_copy}");
     }
 }
+
+#[test]
+fn a_copy_that_is_taken_down_takes_what_lies_beside_it_along() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut shelf = Shelf::at(folder.path().join("shelf"), true);
+    let whole = |text: &str| Whole {
+        bytes: text.as_bytes().to_vec(),
+        modified: "2026-03-02T05:50:00Z".parse().unwrap(),
+    };
+    let name = "sheets/machines.csv";
+    shelf.put(name, &whole("new")).unwrap();
+    shelf.keep_the_export_before(name, &whole("old")).unwrap();
+    shelf.note_changes(name, "something\n").unwrap();
+    assert_eq!(shelf.export_before(name), Some(whole("old")));
+    assert_eq!(shelf.noted_changes(name), "something\n");
+    // What lies beside copies is none itself.
+    assert_eq!(Shelf::at(folder.path().join("shelf"), true).names(), [name]);
+    shelf.take_down(name).unwrap();
+    assert_eq!(std::fs::read_dir(folder.path().join("shelf")).unwrap().count(), 0);
+}

@@ -26,8 +26,8 @@ pub use identity::{FrameNumber, Identity, MachineId, Mark, StockNumber};
 pub use join::join;
 pub use machine::Machine;
 pub use recognise::{
-    Answer, Certainty, ColumnRead, LeftOut, Question, ReadAs, Settles, agreed, is_left_unread, not_agreed,
-    open_lines, proposal, questions, recognise, unit_question,
+    Answer, Certainty, Change, ColumnRead, Compared, Lasts, LeftOut, Question, ReadAs, Settles, Terms,
+    agreed, compare, is_left_unread, not_agreed, open_lines, proposal, questions, recognise, unit_question,
 };
 pub use record::{Check, Fill, Job, MachineRow, Reading, Record, Records, Ride, WrittenDistance};
 pub use rows::records;

@@ -603,6 +603,7 @@ fn an_edited_rule_is_said_with_the_machines_that_it_is_about_and_no_more_of_them
     unreadable.effect = None;
     let mut same = edit("wrong-oil", &[], "stock 12");
     same.effect = Some(Effect { same: 4, ..Effect::default() });
+    same.examples = (1..=5).map(|number| format!("\"example {number}\" has other facts")).collect();
     let mut untold = edit("wrong-fuel", &[], "stock 12");
     let effect = untold.effect.as_mut().unwrap();
     effect.differences[0].turn = Turn::CannotTell;
@@ -624,6 +625,8 @@ What each says today beside what it said before.
 * In force since Mon 2 Mar: rules/mot-due.rhai; what it changes cannot be
   told, as its earlier words cannot be read any more.
 * In force since Mon 2 Mar: rules/wrong-oil.rhai; raises the same as before.
+  Examples that differ: "example 1" has other facts; "example 2" has other
+  facts; "example 3" has other facts; and 2 more.
 * In force since Mon 2 Mar: rules/wrong-fuel.rhai; cannot tell 1 any more.
   Cannot tell any more, so it stays open: stock 12.
   Cannot tell of 2 machines; before, of 0.

@@ -1,6 +1,9 @@
 //! The tests that use the house from outside, in one binary.
 #![expect(clippy::unwrap_used, reason = "a test that cannot go on stops there")]
 
+mod agreed_anew;
+mod broken_exports;
+mod changed_sheets;
 mod copies;
 mod corrections;
 mod digest;
@@ -8,6 +11,10 @@ mod direct_way;
 mod exports;
 mod fuzz_corpus;
 mod golden;
+#[cfg(target_os = "linux")]
+mod hostile;
+#[cfg(target_os = "linux")]
+mod hostile_scripts;
 mod house;
 #[cfg(unix)]
 mod keeper;

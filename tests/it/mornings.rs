@@ -285,6 +285,7 @@ pub(crate) fn edit(rule: &str, added: &[String], changed: &str) -> RuleEdit {
         rule: rule.to_owned(),
         became: RuleBecame::Changed { since: TODAY },
         effect: Some(Effect { differences, ..Effect::default() }),
+        examples: Vec::new(),
     }
 }
 

@@ -133,15 +133,22 @@ fn the_json_of_a_run_is_what_its_schema_says() {
         schema = json.load(open(sys.argv[1]))\n\
         jsonschema.Draft202012Validator.check_schema(schema)\n\
         run = json.load(sys.stdin)\n\
+        assert run['edits'] or '--dry-run' not in sys.argv, 'no edit to check'\n\
         assert run['findings'] and run['cannot_tell'] and run['complaints'] and run['sheets'], 'nothing to check'\n\
         jsonschema.Draft202012Validator(schema).validate(run)\n";
     for arguments in
         [&["--json", "--today", "2026-03-02"][..], &["--json", "--dry-run", "--today", "2026-03-09"]]
     {
         let run = yard.run("morning", arguments);
+        // What the second run tells of: a rule changed, one new, one gone.
+        let mot = fs::read_to_string(yard.path().join("rules/mot-due.rhai")).unwrap();
+        yard.put("rules/mot-due.rhai", mot.replace("42.days", "43.days"));
+        yard.put("rules/mot-again.rhai", mot.replace("\"MOT\"", "\"MOT again\""));
+        let _ = fs::remove_file(yard.path().join("rules/wrong-oil.rhai"));
         let mut child = Command::new(python())
             .args(["-c", check])
             .arg(&schema)
+            .args(arguments)
             .stdin(Stdio::piped())
             .stderr(Stdio::piped())
             .spawn()

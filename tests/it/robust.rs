@@ -380,6 +380,12 @@ fn setup_reads_a_file_that_lies_elsewhere_and_nothing_beside_it() {
 fn a_sheet_that_was_agreed_and_is_gone_is_said() {
     let yard = Yard::of_two_machines();
     fs::remove_file(yard.path().join("sheets/mileages.csv")).unwrap();
+    // What was agreed was copied, and stands in.
+    let (run, code) = yard.morning("2026-03-02");
+    assert_eq!(code, Some(1));
+    let of_sheet = complaints(&run, "sheets/mileages.csv");
+    assert!(of_sheet[0].0.starts_with("this file is gone; its copy of "), "{}", run["complaints"]);
+    fs::remove_dir_all(yard.path().join("kept/exports")).unwrap();
     let (run, code) = yard.morning("2026-03-02");
     assert_eq!(code, Some(1));
     assert!(complaints(&run, "tickover.toml")[0].0.contains("mileages.csv"), "{}", run["complaints"]);

@@ -637,3 +637,55 @@ fn every_letter_can_be_explained_by_the_words_of_its_rules() {
         ("2026-03-03", "2026-03-02")
     );
 }
+
+#[test]
+fn which_examples_an_edit_has_changed_stands_in_the_letter_and_in_the_json() {
+    let shop = Shop::new();
+    let three_weeks = "handover: \"2026-02-02\", clock: 60.miles }).expect(\"book in\")";
+    let replaced = [
+        ("BOOK_AHEAD = 28.days", "BOOK_AHEAD = 14.days"),
+        (three_weeks, &three_weeks.replace("book in", "clear")),
+    ];
+    shop.put("first-service-due", &edited("first-service-due", &replaced));
+    let yard = shop.yard();
+    let arguments = ["morning", "--json", "--today", "2026-03-03", "--yard"];
+    let run = tickover(arguments.iter().map(AsRef::as_ref).chain([yard.as_os_str()]));
+    let run: serde_json::Value = serde_json::from_slice(&run.stdout).unwrap();
+    // JU75 NRP is due on 17 March: in 14 days, and so rung, whatever BOOK_AHEAD is.
+    let changed = "\"three weeks to go by the date\" expected \"book in\", and now \"clear\"";
+    assert_eq!(
+        run["edits"],
+        serde_json::json!([{
+            "rule": "first-service-due",
+            "became": "changed",
+            "since": "2026-03-03",
+            "effect": { "adds": 0, "changes": 0, "clears": 0, "cannot_tell_any_more": 0 },
+            "examples": [changed],
+        }])
+    );
+    let told = edits_in(&shop.letter("2026-03-03"));
+    assert!(
+        told.ends_with(&format!("raises the same as before. Examples that differ: {changed}.")),
+        "{told}"
+    );
+}
+
+#[test]
+fn a_rule_of_what_is_known_of_today_alone_says_so_of_earlier_mornings() {
+    let shop = Shop::new();
+    for rule in ["gone-from-sheets", "sheet-not-renewed"] {
+        let file = shop.edited(rule, &[("const WHY", "const NOTE = 3.days;\nconst WHY")]);
+        let told = told(&shop.tries(&file, &["--over", "30d", "--today", "2026-03-03"]), 0);
+        assert!(
+            told.contains(
+                "Nor is it known which machines were gone from the sheets that day, and when each sheet was saved: what a \
+                 rule\nsays of those is tried on today alone.\n"
+            ),
+            "{told}"
+        );
+        assert!(told.contains("Of what could be tried, it would have raised the same as before"), "{told}");
+    }
+    let told =
+        told(&shop.tries(&shop.edited("mot-due", &[]), &["--over", "30d", "--today", "2026-03-03"]), 0);
+    assert!(!told.contains("is tried on today alone"), "{told}");
+}

@@ -38,10 +38,12 @@ pub(super) fn agreed_rows(agreed: &AgreedSheet, problems: &mut Vec<Problem>) -> 
     None
 }
 
-/// Looks up the agreed columns in the sheet, and says which of them cannot be.
+/// Looks up the agreed columns in the sheet, and says which of them cannot be; of the headers in `told` that is told
+/// elsewhere.
 pub(super) fn take_agreed(
     agreed: &AgreedSheet,
     kind: RecordKind,
+    told: &[String],
     columns: &mut Columns<'_>,
     problems: &mut Vec<Problem>,
 ) {
@@ -56,7 +58,9 @@ pub(super) fn take_agreed(
         };
         let found = find(&exact).or_else(|| find(&|other| other.is_same(&header))).map(|(index, _)| index);
         let Some(index) = found else {
-            problems.push(header_gone(column, columns));
+            if !told.contains(&column.header) {
+                problems.push(header_gone(column, columns));
+            }
             continue;
         };
         if column.field.trim().eq_ignore_ascii_case(NOTHING) {

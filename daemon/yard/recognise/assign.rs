@@ -244,19 +244,25 @@ impl Columns<'_> {
         /// Fewer columns named after parts may say what the machine has.
         const LEAST_ITEMS: usize = 3;
         let mut items = self.open_columns(assigned);
-        items.retain(|column| {
-            let (header, sample) = (&self.headers[*column], &mut self.samples[*column]);
-            is_item_name(&header.shown)
-                && !is_beside_an_item(&header.shown)
-                && !sample.is_blank()
-                && sample.share(Shape::Result) >= SURE_SHARE
-                && sample.share(Shape::Day) < LEAST_SHARE
-        });
+        items.retain(|column| self.may_be_an_item(*column, RecordKind::Machine));
         if items.len() >= LEAST_ITEMS {
             let item =
                 |column| Assigned { column, field: Field::CheckItem, score: ITEM_SCORE, found: Found::Name };
             assigned.extend(items.into_iter().map(item));
         }
+    }
+
+    /// Whether a column that nothing has taken is named after a part and holds results, in a sheet whose rows can have
+    /// checks.
+    pub(super) fn may_be_an_item(&mut self, column: usize, kind: RecordKind) -> bool {
+        let (header, sample) = (&self.headers[column], &mut self.samples[column]);
+        Field::of(kind).any(|field| field == Field::CheckItem)
+            && is_item_name(&header.shown)
+            && !is_beside_an_item(&header.shown)
+            && !sample.is_blank()
+            && sample.share(Shape::Result) >= SURE_SHARE
+            // A `no` may stand for a day, too.
+            && (sample.share(Shape::Day) < LEAST_SHARE || sample.share(Shape::Flag) >= SURE_SHARE)
     }
 
     /// The other columns that could as well be the same field: of the same header, a second number of the machine, as of

@@ -5,6 +5,7 @@ mod assign;
 mod beside;
 mod best_total;
 mod certain;
+mod changes;
 mod clock_or_ride;
 mod header;
 mod header_row;
@@ -20,6 +21,7 @@ mod shape;
 pub(super) mod spellings;
 mod why;
 
+pub use changes::{Change, Compared, Lasts, Terms, compare};
 pub use proposal::{agreed, not_agreed, open_lines, proposal};
 pub use questions::{Answer, Question, Settles, questions, unit_question};
 
@@ -29,6 +31,7 @@ use crate::problem::Problem;
 use crate::settings::{AgreedSheet, DateOrder};
 use crate::sheets::Table;
 use crate::yard::cells::Meaning;
+use crate::yard::days::ColumnOrder;
 use crate::yard::{Field, RecordKind};
 use agreement::AgreedRows;
 use assign::{Assignment, Columns};
@@ -71,6 +74,8 @@ pub struct ColumnRead {
     pub examples: Vec<String>,
     /// Whether its dates of figures are read by the shop's setting because nothing in the sheet tells their order.
     pub order_is_assumed: bool,
+    /// What its dates of figures prove of their order by themselves.
+    pub(super) proven_order: Option<ColumnOrder>,
     /// The first of these dates, which is one day with the day first and another with the month first.
     pub undecided: Option<String>,
     /// Whether distances stand in it of which neither cell nor column says the unit.
@@ -123,6 +128,28 @@ pub fn is_left_unread(agreed: &AgreedSheet) -> bool {
 /// Finds out what a sheet is. What was agreed goes before anything that is found; `shop_order` decides only where
 /// neither the column nor the agreement tells which of day and month comes first.
 pub fn recognise(table: &Table, agreed: Option<&AgreedSheet>, shop_order: DateOrder) -> ReadAs {
+    recognise_amended(table, agreed, shop_order, &Amendments::default())
+}
+
+/// What an earlier export of a sheet tells of its columns that its headers do not tell any more.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+struct Amendments {
+    /// What its rows are, where nothing was agreed of it.
+    kind: Option<RecordKind>,
+    /// The columns that are a field, whatever their headers are now.
+    placed: Vec<(usize, Field)>,
+    /// The columns that are not read.
+    refused: Vec<usize>,
+    /// The agreed headers that are gone, of which is told elsewhere.
+    told: Vec<String>,
+}
+
+fn recognise_amended(
+    table: &Table,
+    agreed: Option<&AgreedSheet>,
+    shop_order: DateOrder,
+    amendments: &Amendments,
+) -> ReadAs {
     let mut read_as = ReadAs::default();
     let mut agreed_kind = match agreed.and_then(|sheet| agreement::agreed_rows(sheet, &mut read_as.problems))
     {
@@ -145,7 +172,7 @@ pub fn recognise(table: &Table, agreed: Option<&AgreedSheet>, shop_order: DateOr
     let shortened = others.below.map(|below| table.first_rows(below));
     let table = shortened.as_ref().unwrap_or(table);
     let agreed = agreed.filter(|sheet| agreement::is_meant_for(sheet, table, &headers));
-    agreed_kind = agreed.and(agreed_kind);
+    agreed_kind = agreed.and(agreed_kind).or(amendments.kind);
     let samples = (0..headers.len()).map(|column| Sample::of(table, index, column)).collect();
     let mut columns = Columns {
         name: &table.name,
@@ -157,11 +184,11 @@ pub fn recognise(table: &Table, agreed: Option<&AgreedSheet>, shop_order: DateOr
         days: BTreeMap::new(),
         meanings_of_days: BTreeMap::new(),
         figures: BTreeMap::new(),
-        agreed: Vec::new(),
-        refused: Vec::new(),
+        agreed: amendments.placed.clone(),
+        refused: amendments.refused.clone(),
     };
     if let (Some(sheet), Some(kind)) = (agreed, agreed_kind) {
-        agreement::take_agreed(sheet, kind, &mut columns, &mut read_as.problems);
+        agreement::take_agreed(sheet, kind, &amendments.told, &mut columns, &mut read_as.problems);
     }
     if let Some(assignment) = assignment_of(&mut columns, agreed_kind, &mut read_as) {
         read(&mut columns, assignment, agreed, &mut read_as);
@@ -263,9 +290,11 @@ fn fill_in(read_as: &mut ReadAs, columns: &mut Columns<'_>, assignment: &Assignm
             order_is_assumed: settled.undecided.is_some(),
             undecided: settled.undecided,
             unit_is_open: settled.unit_is_open,
+            proven_order: settled.proven_order,
             meaning: settled.meaning,
         });
     }
+    let mut items: Vec<usize> = Vec::new();
     for (index, header) in columns.headers.iter().enumerate() {
         let is_read = assignment.assigned.iter().any(|assigned| assigned.column == index);
         if header.shown.is_empty() || is_read {
@@ -278,6 +307,9 @@ fn fill_in(read_as: &mut ReadAs, columns: &mut Columns<'_>, assignment: &Assignm
             let problem = Problem::note(&cell, format!("this column is left out: {why}"), help);
             read_as.problems.push(problem.with_value(header.shown.clone()));
         }
+        if matches!(why, Why::Unknown(_)) && columns.may_be_an_item(index, assignment.kind) {
+            items.push(index);
+        }
         read_as.left_out.push(LeftOut {
             index,
             header: header.shown.clone(),
@@ -286,6 +318,30 @@ fn fill_in(read_as: &mut ReadAs, columns: &mut Columns<'_>, assignment: &Assignm
             examples: columns.samples[index].examples(),
         });
     }
+    read_as.problems.extend(items_left_out(table, columns, &items));
+}
+
+/// That columns which look like results of checks are not read, once a sheet: a check that nobody reads may have failed.
+fn items_left_out(table: &Table, columns: &Columns<'_>, items: &[usize]) -> Option<Problem> {
+    let first = columns.headers.get(*items.first()?)?;
+    let named: Vec<Header> = items.iter().filter_map(|index| columns.headers.get(*index)).cloned().collect();
+    let (verb, which) = match items {
+        [_] => ("looks", "column"),
+        _ => ("look", "columns"),
+    };
+    let what = format!(
+        "the {which} {} {verb} like checks of the machine, and no check is read there",
+        listed(&named)
+    );
+    let field = Field::CheckItem.name();
+    let help = format!(
+        "If so, write `\"{}\" = \"{field}\"` below this sheet's [sheet.columns] in tickover.toml, a line for each; if \
+         not, `\"{}\" = \"{}\"`.",
+        first.shown,
+        first.shown,
+        agreement::NOTHING
+    );
+    Some(Problem::note(table.whole(), what, help))
 }
 
 /// How to leave a sheet alone that is none of ours.

@@ -17,6 +17,8 @@ pub(super) struct Settled {
     pub(super) undecided: Option<String>,
     /// Whether distances stand in it of which neither cell nor column says the unit.
     pub(super) unit_is_open: bool,
+    /// What its dates prove by themselves; nothing where one slip of the keyboard does.
+    pub(super) proven_order: Option<ColumnOrder>,
 }
 
 /// What the cells of one column say by themselves.
@@ -111,6 +113,7 @@ pub(super) fn settle(
             unit_is_open: one.field.shape() == Shape::Distance
                 && votes.bare > 0
                 && meaning.distance_unit.is_none(),
+            proven_order: votes.order.settled().filter(|_| !is_slip),
         }
     });
     meanings.collect()

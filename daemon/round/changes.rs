@@ -1,0 +1,266 @@
+//! A sheet beside its last export: what changed is said, and nothing is taken to be gone because an export lacks it.
+
+use std::collections::BTreeSet;
+
+use jiff::civil::Date;
+
+use super::exports::{Earlier, Export, day_in_words};
+use super::fewer::{self, fewer};
+use super::intake::{agreed_for, recognise};
+use super::open_changes::{OpenChanges, is_open_still, meant_from};
+use crate::ledger::ReadAnew;
+use crate::origin::SheetName;
+use crate::problem::{Place, Problem, Severity, Spot};
+use crate::settings::Settings;
+use crate::sheets::Table;
+use crate::yard::{self, Compared, Identity, Lasts, ReadAs, Record, RecordKind, Records, Terms};
+
+/// What the rows that a sheet lacks are known by from day to day.
+const FEWER: &str = "fewer";
+/// What a worksheet that is gone is known by.
+const GONE: &str = "gone";
+
+/// A file's sheets, looked at one after the other.
+pub(super) struct Changes<'a> {
+    earlier: Option<&'a Earlier>,
+    /// The sheets that the file has now.
+    tables: &'a [Table],
+    settings: &'a Settings,
+    today: Date,
+    /// What is open after this look.
+    pub(super) open: OpenChanges,
+    pub(super) problems: Vec<Problem>,
+}
+
+/// What a sheet says, with what stands in from its last export.
+pub(super) struct SheetSays {
+    pub(super) read_as: ReadAs,
+    pub(super) records: Records,
+    pub(super) problems: Vec<Problem>,
+    /// Whether it is said already that rows or columns are missing.
+    pub(super) is_held: bool,
+    /// The machines that it lacks.
+    pub(super) missing: Option<MissingMachines>,
+}
+
+/// Machines that a sheet lacks, as they stood in its last export, with what is to be said of it. They may have moved to
+/// another sheet.
+pub(super) struct MissingMachines {
+    pub(super) records: Vec<(Identity, Record)>,
+    pub(super) problem: Problem,
+}
+
+impl MissingMachines {
+    /// Without those that other sheets list; `None` where none is left.
+    pub(super) fn beyond(mut self, listed: &Records) -> Option<MissingMachines> {
+        let rows = listed.records.iter().filter(|(_, record)| matches!(record, Record::Machine(_)));
+        let named: BTreeSet<(usize, &str)> = rows.flat_map(|(identity, _)| fewer::names(identity)).collect();
+        self.records.retain(|(identity, _)| fewer::names(identity).all(|name| !named.contains(&name)));
+        (!self.records.is_empty()).then_some(self)
+    }
+}
+
+impl<'a> Changes<'a> {
+    pub(super) fn of(export: &'a Export, settings: &'a Settings, today: Date) -> Changes<'a> {
+        Changes {
+            earlier: export.earlier.as_ref(),
+            tables: &export.read.tables,
+            settings,
+            today,
+            open: OpenChanges::default(),
+            problems: Vec::new(),
+        }
+    }
+
+    /// The sheet of an earlier export that is the same: of the same name, else the only one of its kind whose name is gone.
+    fn earlier_of<'t>(&self, earlier: &'t [Table], table: &Table) -> Option<&'t Table> {
+        let kind = |table: &Table| recognise(table, self.settings).kind;
+        of_name(earlier, &table.name).or_else(|| {
+            let is_gone = |other: &&Table| of_name(self.tables, &other.name).is_none();
+            let mut gone = earlier.iter().filter(is_gone).filter(|other| kind(other) == kind(table));
+            gone.next().filter(|_| gone.next().is_none())
+        })
+    }
+
+    /// Reads a sheet beside its last export.
+    pub(super) fn read(&mut self, table: &Table, modified: Date) -> SheetSays {
+        let said = self.problems.len();
+        let compared = self.compared(table);
+        let lacks = self.problems[said..].iter().any(|problem| problem.severity == Severity::Error);
+        let (mut records, problems) = yard::records(table, &compared.read_as, modified.min(self.today));
+        let (is_held, missing) = self.make_up_for_missing(table, &compared, &mut records);
+        SheetSays { read_as: compared.read_as, records, problems, is_held: is_held || lacks, missing }
+    }
+
+    /// The columns, compared with those of the last export before they changed.
+    fn compared(&mut self, table: &Table) -> Compared {
+        let alone = || Compared { read_as: recognise(table, self.settings), ..Compared::default() };
+        let Some(earlier) = self.earlier else { return alone() };
+        let Some(before) = self.earlier_of(&earlier.shape, table) else { return alone() };
+        let sheet = table.name.sheet.as_deref();
+        let terms = Terms {
+            agreed: agreed_for(table, &self.settings.sheets),
+            shop_order: self.settings.date_order,
+            clock_unit: self.settings.clock_unit,
+            known: &earlier.open.keys(sheet),
+        };
+        let mut compared = yard::compare(before, table, &terms);
+        for change in std::mem::take(&mut compared.changes) {
+            let since = earlier.open.since(sheet, &change.key, self.today);
+            if self.is_over(change.lasts, since) {
+                continue;
+            }
+            if change.lasts != Lasts::Once {
+                self.open.add(sheet, &change.key, since, !compared.is_lost);
+            }
+            let mut problem = change.problem;
+            if compared.is_lost {
+                problem.what = format!("{}; its export of {} was read", problem.what, earlier.moment);
+            }
+            self.problems.push(problem);
+        }
+        compared
+    }
+
+    /// Whether a change has stood so long that it is taken to be meant.
+    fn is_over(&self, lasts: Lasts, since: Date) -> bool {
+        lasts == Lasts::ForDays && !is_open_still(lasts, since, &self.settings.days, self.today)
+    }
+
+    /// Looks whether the sheet lacks too much of what its last export said, and gives the machines that it lacks.
+    fn make_up_for_missing(
+        &mut self,
+        table: &Table,
+        compared: &Compared,
+        records: &mut Records,
+    ) -> (bool, Option<MissingMachines>) {
+        let Some(earlier) = self.earlier else { return (false, None) };
+        let Some(before) = self.earlier_of(earlier.rows(), table) else { return (false, None) };
+        let read_before = recognise(before, self.settings);
+        let Some(kind) = read_before.kind else { return (false, None) };
+        if kind != RecordKind::Machine && !compared.is_lost && has_as_many_rows(before, table) {
+            return (false, None);
+        }
+        let (said, _) = yard::records(before, &read_before, earlier.modified.min(self.today));
+        if compared.is_lost {
+            records.records = said.records;
+            return (true, None);
+        }
+        let Some(fewer) = fewer(kind, &said, records) else { return (false, None) };
+        let sheet = table.name.sheet.as_deref();
+        let since = earlier.open.since(sheet, FEWER, self.today);
+        let lasts = if fewer.is_all { Lasts::UntilAgreed } else { Lasts::ForDays };
+        if self.is_over(lasts, since) {
+            return (false, None);
+        }
+        self.open.add(sheet, FEWER, since, false);
+        let meanwhile = if fewer.missing.is_empty() {
+            "what was read before still counts"
+        } else {
+            "those that are missing were read from that one"
+        };
+        let what = format!(
+            "this sheet has {} now, and had {} in its export of {}; {meanwhile}",
+            fewer.now, fewer.before, earlier.moment
+        );
+        let help = if fewer.is_all {
+            "Export it again. If this sheet is not used any more, agree `rows = \"nothing\"` for it in tickover.toml."
+                .to_owned()
+        } else {
+            self.help(since)
+        };
+        let problem = Problem::error(table.whole(), what, help);
+        if fewer.missing.is_empty() {
+            self.problems.push(problem);
+            return (true, None);
+        }
+        (true, Some(MissingMachines { records: fewer.missing, problem }))
+    }
+
+    /// The worksheets that the last export had and this one lacks, where no new one takes their place, as they were.
+    pub(super) fn worksheets_gone(&mut self) -> Vec<(Table, SheetSays)> {
+        let Some(earlier) = self.earlier else { return Vec::new() };
+        let mut gone = Vec::new();
+        for table in earlier.rows() {
+            let Some(sheet) = table.name.sheet.as_deref() else { continue };
+            let read_as = recognise(table, self.settings);
+            let Some(kind) = read_as.kind else { continue };
+            let takes_its_place = |other: &Table| {
+                of_name(earlier.rows(), &other.name).is_none()
+                    && recognise(other, self.settings).kind == Some(kind)
+            };
+            let is_there = of_name(self.tables, &table.name).is_some();
+            if is_there || self.tables.iter().any(takes_its_place) {
+                continue;
+            }
+            let since = earlier.open.since(Some(sheet), GONE, self.today);
+            if self.is_over(Lasts::ForDays, since) {
+                continue;
+            }
+            self.open.add(Some(sheet), GONE, since, false);
+            let place =
+                Place { file: table.name.file.clone(), sheet: Some(sheet.to_owned()), spot: Spot::Whole };
+            let what = format!("this worksheet is gone; it was read from the export of {}", earlier.moment);
+            self.problems.push(Problem::error(place, what, self.help(since)));
+            let (records, problems) = yard::records(table, &read_as, earlier.modified.min(self.today));
+            gone.push((
+                table.clone(),
+                SheetSays { read_as, records, problems, is_held: true, missing: None },
+            ));
+        }
+        gone
+    }
+
+    /// What to do about an export that lacks what it had.
+    fn help(&self, since: Date) -> String {
+        let from = meant_from(since, &self.settings.days);
+        let from = from.map_or_else(|| "the third open day".to_owned(), |day| day_in_words(day, self.today));
+        format!("Export it again. If it is right, do nothing: from {from} on it counts as it is.")
+    }
+}
+
+/// Whether a log has about as many rows as before, so that nothing needs to be compared one by one.
+fn has_as_many_rows(before: &Table, now: &Table) -> bool {
+    /// Titles, totals and unreadable rows are among them.
+    const NEARLY: f64 = 0.9;
+    now.rows().len() as f64 >= NEARLY * before.rows().len() as f64
+}
+
+/// What the export that a file was last read from says as it is read now; only where the new one has the same headers, so
+/// that it is the agreement that has changed, and not the sheet.
+pub(super) fn read_anew(export: &Export, settings: &Settings, today: Date) -> Vec<ReadAnew> {
+    let earlier = export.earlier.as_ref();
+    if !export.is_known || earlier.is_some_and(Earlier::is_of_another_shape) {
+        return Vec::new();
+    }
+    let tables = earlier.map_or(export.read.tables.as_slice(), Earlier::rows);
+    let day = earlier.map(|earlier| earlier.modified).or(export.modified).unwrap_or(today).min(today);
+    let mut anew = Vec::new();
+    for table in tables {
+        let read_as = recognise(table, settings);
+        let now = of_name(&export.read.tables, &table.name).map(|now| recognise(now, settings));
+        // A slip in the settings takes nothing back.
+        let is_sound = read_as.problems.iter().all(|problem| problem.severity != Severity::Error);
+        let is_left_unread = agreed_for(table, &settings.sheets).is_some_and(yard::is_left_unread);
+        let is_read = is_sound && (read_as.kind.is_some() || is_left_unread);
+        if is_read && now.is_some_and(|now| headers(&now) == headers(&read_as)) {
+            let (records, _) = yard::records(table, &read_as, day);
+            anew.push(ReadAnew { table: table.clone(), kind: read_as.kind, records });
+        }
+    }
+    anew
+}
+
+/// The headers of a sheet from left to right.
+fn headers(read_as: &ReadAs) -> Vec<(usize, &str)> {
+    let read = read_as.columns.iter().map(|column| (column.index, column.header.as_str()));
+    let left_out = read_as.left_out.iter().map(|column| (column.index, column.header.as_str()));
+    let mut headers: Vec<_> = read.chain(left_out).collect();
+    headers.sort_unstable();
+    headers
+}
+
+fn of_name<'t>(tables: &'t [Table], name: &SheetName) -> Option<&'t Table> {
+    // The next of a dated series has another file's name.
+    tables.iter().find(|table| table.name.sheet == name.sheet)
+}

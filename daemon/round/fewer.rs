@@ -1,0 +1,93 @@
+//! A new export that lacks much of what the last one had: it may have broken off, and nothing is taken to be gone by that.
+
+use std::collections::BTreeSet;
+
+use jiff::civil::Date;
+
+use crate::problem::counted;
+use crate::yard::{Identity, Record, RecordKind, Records};
+
+/// A larger share that is missing is not a day's work. The figure of the prototypes; our decision.
+const MOST_MISSING: f64 = 0.3;
+
+/// So few missing rows can be a day's work, however small the sheet. Our decision.
+const LEAST_MISSING: usize = 4;
+
+/// What a new export lacks.
+pub(super) struct Fewer {
+    /// How much the last one had, and the new one has, in words: `12 machines`.
+    pub(super) before: String,
+    pub(super) now: String,
+    /// Whether nothing at all is left of a list of machines: that is never meant.
+    pub(super) is_all: bool,
+    /// What the last one says of machines that the new one does not list.
+    pub(super) missing: Vec<(Identity, Record)>,
+}
+
+/// Compares what two exports of one sheet say; `None` where the new one lacks no more than may be.
+pub(super) fn fewer(kind: RecordKind, before: &Records, now: &Records) -> Option<Fewer> {
+    if kind == RecordKind::Machine { fewer_machines(before, now) } else { fewer_rows(before, now) }
+}
+
+fn is_too_few(missing: usize, before: usize, now: usize) -> bool {
+    before > 0 && (now == 0 || (missing >= LEAST_MISSING && missing as f64 > MOST_MISSING * before as f64))
+}
+
+fn fewer_machines(before: &Records, now: &Records) -> Option<Fewer> {
+    let named: BTreeSet<(usize, &str)> =
+        now.records.iter().flat_map(|(identity, _)| names(identity)).collect();
+    let is_missing = |identity: &Identity| names(identity).all(|name| !named.contains(&name));
+    let machines = |records: &Records| {
+        let rows = records.records.iter().filter(|(_, record)| matches!(record, Record::Machine(_)));
+        rows.count()
+    };
+    let listed = before.records.iter().filter(|(_, record)| matches!(record, Record::Machine(_)));
+    let missing = listed.filter(|(identity, _)| is_missing(identity)).count();
+    let (count_before, count_now) = (machines(before), machines(now));
+    is_too_few(missing, count_before, count_now).then(|| Fewer {
+        before: counted(count_before, "machine"),
+        now: counted(count_now, "machine"),
+        is_all: count_now == 0,
+        missing: before.records.iter().filter(|(identity, _)| is_missing(identity)).cloned().collect(),
+    })
+}
+
+/// A row's names, each with its place among mark, frame number and stock number.
+pub(super) fn names(identity: &Identity) -> impl Iterator<Item = (usize, &str)> {
+    identity.names().into_iter().enumerate().filter_map(|(place, name)| Some((place, name?)))
+}
+
+/// Of a log the ledger keeps every row, so that nothing is missing but what the new one may have yet to say.
+fn fewer_rows(before: &Records, now: &Records) -> Option<Fewer> {
+    let (count_before, count_now) = (before.records.len(), now.records.len());
+    let missing = count_before.saturating_sub(count_now);
+    (is_too_few(missing, count_before, count_now) && !has_moved_on(before, now, missing)).then(|| Fewer {
+        before: counted(count_before, "row"),
+        now: counted(count_now, "row"),
+        is_all: false,
+        missing: Vec::new(),
+    })
+}
+
+/// Whether a log that tells of the last so many weeks, or was begun anew, has only gone on: it says something later, and
+/// what it says no more is older than all else.
+fn has_moved_on(before: &Records, now: &Records, missing: usize) -> bool {
+    let days =
+        |records: &Records| records.records.iter().filter_map(|(_, record)| day(record)).collect::<Vec<_>>();
+    let (before, now) = (days(before), days(now));
+    let (Some(first), Some(last)) = (now.iter().min(), now.iter().max()) else { return false };
+    let older = before.iter().filter(|day| *day < first).count();
+    older >= missing && before.iter().max().is_some_and(|before| last > before)
+}
+
+fn day(record: &Record) -> Option<Date> {
+    let day = match record {
+        Record::Machine(_) => None,
+        Record::Reading(reading) => Some(&reading.day),
+        Record::Job(job) => job.day.as_ref(),
+        Record::Check(check) => check.day.as_ref(),
+        Record::Ride(ride) => ride.day.as_ref(),
+        Record::Fill(fill) => fill.day.as_ref(),
+    };
+    day.map(|day| day.value)
+}

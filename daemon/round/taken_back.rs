@@ -1,0 +1,115 @@
+//! When tickover.toml is corrected: what was read only because it said otherwise counts no more, and that is told once.
+
+use jiff::civil::Date;
+
+use super::{Run, Tells, keeping};
+use crate::ledger::{Ledger, ReadAnew, TakenBack};
+use crate::origin::SheetName;
+use crate::problem::{Place, Problem, Spot, counted};
+use crate::settings::{self, Settings, SheetNotes};
+use crate::watch::Shelf;
+
+/// Under this name the shelf has by what agreement its sheets were read last.
+const AGREEMENT: &str = "tickover.toml";
+/// Under this one, what is still to be told.
+const TO_TELL: &str = "tickover.toml, taken back";
+
+/// Everything in the settings that decides how sheets are read, and the program that reads them.
+pub(super) fn agreement(settings: &Settings) -> String {
+    let sheets = settings.sheets.iter().map(|sheet| settings::render_sheet(sheet, &SheetNotes::default()));
+    let usual =
+        format!("{} {:?} {:?}\n", env!("CARGO_PKG_VERSION"), settings.date_order, settings.clock_unit);
+    std::iter::once(usual).chain(sheets).collect()
+}
+
+/// Whether sheets are read by another agreement than last time.
+pub(super) fn is_read_anew(shelf: &Shelf, settings: &Settings) -> bool {
+    shelf.noted_changes(AGREEMENT) != agreement(settings)
+}
+
+/// Takes back what the sheets would not give as they are read now, and gives what is to be told of it: today where a
+/// morning letter tells it, else until one does.
+pub(super) fn take_back(run: &Run, ledger: &mut Ledger, read_anew: &[ReadAnew], today: Date) -> Vec<Problem> {
+    let shelf = Shelf::at(run.folder.shelf(), run.keeps);
+    let mut problems = Vec::new();
+    let mut note = Note::read(&shelf.noted_changes(TO_TELL), today);
+    if !read_anew.is_empty() {
+        match ledger.take_back(read_anew) {
+            Ok(found) => note.lines.extend(found.iter().map(line)),
+            Err(failure) => problems.push(keeping::as_problem(&failure)),
+        }
+    }
+    let is_told = matches!(run.tells, Tells::Morning | Tells::MorningAgain);
+    note.told = note.told.or(is_told.then_some(today));
+    if run.keeps && ledger.outlives_the_round() {
+        problems.extend(shelf.note_changes(TO_TELL, &note.written()).err().map(|cause| not_noted(&cause)));
+    }
+    problems.extend(note.lines.iter().filter_map(|line| as_problem(line)));
+    problems
+}
+
+/// Notes by what agreement the sheets were read, once what follows from it is kept.
+pub(super) fn note_agreement(run: &Run, ledger: &Ledger, settings: &Settings) -> Option<Problem> {
+    if !run.keeps || !ledger.outlives_the_round() || ledger.is_taking_back() {
+        return None;
+    }
+    let shelf = Shelf::at(run.folder.shelf(), run.keeps);
+    shelf.note_changes(AGREEMENT, &agreement(settings)).err().map(|cause| not_noted(&cause))
+}
+
+fn not_noted(cause: &std::io::Error) -> Problem {
+    Problem::error(
+        Place::file("kept/exports"),
+        format!("what was agreed of the sheets cannot be noted: {cause}"),
+        "See that the disk has room and may be written to.",
+    )
+}
+
+/// What is to be told, and the day on which a morning letter does.
+struct Note {
+    told: Option<Date>,
+    lines: Vec<String>,
+}
+
+impl Note {
+    /// What was told on an earlier day is forgotten.
+    fn read(text: &str, today: Date) -> Note {
+        let mut lines = text.lines().map(str::to_owned);
+        let told = lines.next().and_then(|day| day.parse().ok());
+        match told {
+            Some(day) if day != today => Note { told: None, lines: Vec::new() },
+            told => Note { told, lines: lines.collect() },
+        }
+    }
+
+    fn written(&self) -> String {
+        if self.lines.is_empty() {
+            return String::new();
+        }
+        let told = self.told.map_or_else(|| "not told".to_owned(), |day| day.to_string());
+        format!("{told}\n{}\n", self.lines.join("\n"))
+    }
+}
+
+/// One sheet's line: file, worksheet and what is to be said, with tabs between them.
+fn line(taken_back: &TakenBack) -> String {
+    let TakenBack { name: SheetName { file, sheet }, counts } = taken_back;
+    let counts: Vec<String> = counts.iter().map(|(kind, count)| counted(*count, kind)).collect();
+    let all: usize = taken_back.counts.values().sum();
+    let (verb, count) = if all == 1 { ("was", "counts") } else { ("were", "count") };
+    let what = format!(
+        "tickover.toml says something else of this sheet now: {} {verb} misread before, and {count} no more",
+        counts.join(" and ")
+    );
+    let plain = |text: &str| text.replace(|letter: char| letter.is_control(), " ");
+    format!("{}\t{}\t{what}", plain(file), plain(sheet.as_deref().unwrap_or_default()))
+}
+
+fn as_problem(line: &str) -> Option<Problem> {
+    let mut parts = line.splitn(3, '\t');
+    let (file, sheet, what) = (parts.next()?, parts.next()?, parts.next()?);
+    let sheet = (!sheet.is_empty()).then(|| sheet.to_owned());
+    let place = Place { file: file.to_owned(), sheet, spot: Spot::Whole };
+    let help = "If that is not meant, put tickover.toml right: what the sheet says then counts again.";
+    Some(Problem::note(place, what, help))
+}

@@ -1,0 +1,55 @@
+//! What is meant by a name that there is not.
+
+use super::names::Role;
+use super::outline::Outline;
+use super::reference::WORDS;
+use super::sort_of_value::Kind;
+use super::vet::Vet;
+use super::{facts, other_names};
+
+impl Vet<'_> {
+    /// What stands for a name that is none: a fact without its machine, a word without its brackets or quotes.
+    pub(super) fn as_it_is_meant(&self, name: &str, at: usize) -> Option<String> {
+        let before = at.checked_sub(2).filter(|dash| self.source.letters[dash + 1] == '-');
+        if let Some(end) = before {
+            let (_, first) = Outline::word_that_ends(self.source, end);
+            let joined = format!("{first}_{name}");
+            if facts::named(Kind::Machine, &joined).is_some() {
+                return Some(joined);
+            }
+        }
+        let word = WORDS.iter().find(|word| word.on.is_none() && word.name == name);
+        let word = word.or_else(|| {
+            let meant = other_names::answer(name)?;
+            WORDS.iter().find(|word| word.on.is_none() && word.name == meant)
+        });
+        match (word, self.role) {
+            (Some(word), Role::Constant) => Some(format!("\"{}\"", word.name.replace('_', " "))),
+            (Some(word), _) => Some(word.written.to_owned()),
+            (None, Role::Constant) => None,
+            (None, _) => facts::named(Kind::Machine, name).map(|fact| format!("machine.{}", fact.name)),
+        }
+    }
+}
+
+/// Where to give a function the thing that it speaks of.
+pub(super) fn in_brackets(role: Role, name: &str) -> String {
+    match role {
+        Role::AppliesTo | Role::Each | Role::Judge if name == "yard" => {
+            "a rule looks at the whole yard with `fn judge(yard)`, and has `yard` in all its brackets"
+                .to_owned()
+        }
+        Role::AppliesTo => "write `fn applies_to(machine)`".to_owned(),
+        Role::Each => "write `fn each(machine)`".to_owned(),
+        Role::Judge if name == "machine" => {
+            "write `machine` first in the brackets of `fn judge(...)`".to_owned()
+        }
+        Role::Judge => {
+            format!("write `fn judge(machine, {name})`, beside a `fn each(machine)` that lists them")
+        }
+        Role::Helper => format!("write `{name}` into the brackets of this function, and of each call of it"),
+        Role::Constant => {
+            "ask for facts inside a function; a constant is the same for all machines".to_owned()
+        }
+    }
+}

@@ -1,0 +1,67 @@
+//! What stands in a text: values that can be printed, and what was meant as a value and would print as it stands.
+
+use rhai::{Expr, Stmt};
+
+use super::sort_of_value::Sort;
+use super::vet::Vet;
+
+impl Vet<'_> {
+    /// Where the value of a `${...}` stands.
+    pub(super) fn place_in_text(&self, piece: &Expr) -> usize {
+        let inner = match piece {
+            Expr::Stmt(block) => block.statements().first().map(Stmt::position),
+            _ => None,
+        };
+        self.source.at(inner.unwrap_or_else(|| piece.start_position()))
+    }
+
+    /// A text prints as it stands, also what was meant to be a value in it.
+    pub(super) fn plain(&mut self, text: &str, at: usize) {
+        if let Some(value) = meant_as_a_value(text) {
+            let what = format!("`{value}` would print just so, and not as the value");
+            let name = value.trim_matches(['$', '{', '}']);
+            self.slip(at, what, format!("write `${{{name}}}`, and the whole text in backticks: `` `...` ``"));
+        }
+    }
+
+    pub(super) fn printable(&mut self, sort: Sort, at: usize) {
+        match sort {
+            Sort::Perhaps(_) => {
+                self.slip(
+                    at,
+                    "this may be missing, and would print as nothing",
+                    "write `?? \"...\"` after it, with what to print then",
+                );
+            }
+            Sort::Nothing
+            | Sort::Has(_)
+            | Sort::Maybe(_)
+            | Sort::List(_)
+            | Sort::Thing(_)
+            | Sort::Rows
+            | Sort::Map
+            | Sort::Answer
+            | Sort::Sometimes
+            | Sort::Mixed => {
+                self.slip(at, format!("{} cannot be printed in a text", sort.words()), "name one fact of it");
+            }
+            _ => {}
+        }
+    }
+}
+
+/// What looks like a value in a text that prints as it stands: `{who}`, `$who`, or `${who}` where no value can be.
+fn meant_as_a_value(text: &str) -> Option<&str> {
+    let starts = text.match_indices(['{', '$']).map(|(at, _)| at);
+    starts.into_iter().find_map(|at| {
+        let inner = text[at..].trim_start_matches(['$', '{']);
+        let opened = text[at..].len() - inner.len();
+        let is_of_name = |letter: char| letter.is_ascii_alphanumeric() || "_.".contains(letter);
+        let name = inner.find(|letter| !is_of_name(letter)).map_or(inner, |end| &inner[..end]);
+        let begins = name.starts_with(|letter: char| letter.is_ascii_alphabetic());
+        let closed = inner[name.len()..].starts_with('}');
+        let dollar_alone = opened == 1 && text[at..].starts_with('$');
+        (begins && (closed || dollar_alone))
+            .then(|| &text[at..at + opened + name.len() + usize::from(closed)])
+    })
+}

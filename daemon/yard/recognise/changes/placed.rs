@@ -1,0 +1,354 @@
+//! Columns that were renamed, are gone, stand twice or are new.
+
+use super::losses::without;
+use super::{Amendments, Change, ColumnRead, Lasts, MatchedRows, Side, Terms, column_in_words, line};
+use crate::problem::{Problem, nearest};
+use crate::yard::Field;
+use crate::yard::recognise::Certainty;
+use crate::yard::recognise::shape::{LEAST_SHARE, SURE_SHARE, Sample};
+
+/// What was found, and what follows for how the sheet is read.
+#[derive(Default)]
+pub(super) struct Found {
+    pub(super) changes: Vec<Change>,
+    pub(super) amendments: Amendments,
+    /// The columns of which is told here.
+    pub(super) told_columns: Vec<usize>,
+}
+
+/// Looks for every column that was read before.
+pub(super) fn find(before: &Side<'_>, now: &Side<'_>, terms: &Terms<'_>) -> Found {
+    let mut search = Search { before, now, terms, found: Found::default() };
+    for column in &before.read_as.columns {
+        search.look_for(column);
+    }
+    search.note_new_columns();
+    search.found
+}
+
+struct Search<'s> {
+    before: &'s Side<'s>,
+    now: &'s Side<'s>,
+    terms: &'s Terms<'s>,
+    found: Found,
+}
+
+impl Search<'_> {
+    fn look_for(&mut self, was: &ColumnRead) {
+        let places = self.now.places(&was.header);
+        match places[..] {
+            [] => self.look_for_renamed(was),
+            [place] if self.reads(place, was.field) => self.watch_values(was, place),
+            [place] => self.note_unread(was, place),
+            _ if self.before.places(&was.header).len() > 1 => {}
+            _ => self.choose(was, &places),
+        }
+    }
+
+    fn reads(&self, place: usize, field: Field) -> bool {
+        self.now.column(place).is_some_and(|column| column.field == field)
+    }
+
+    /// The column is read on, and its values are gone, or none that can be read any more.
+    fn watch_values(&mut self, was: &ColumnRead, place: usize) {
+        let (shape, lacking) = (was.field.shape(), without(was.field));
+        let mut before = Sample::of(self.before.table, self.before.header_row, was.index);
+        let mut now = Sample::of(self.now.table, self.now.header_row, place);
+        if before.is_short() || before.share(shape) < SURE_SHARE || self.has_few_rows() {
+            return;
+        }
+        let what = if now.is_blank() {
+            "is empty now"
+        } else if now.share(shape) < LEAST_SHARE {
+            "has mostly other values now"
+        } else {
+            return;
+        };
+        let what =
+            format!("{} `{}` ({}) {what}: {lacking}", column_in_words(place), was.header, was.field.name());
+        let help =
+            "Export it again with its values. If it is right, do nothing: it is said on two open days.";
+        let problem = Problem::error(self.now.table.whole(), what, help);
+        self.note(format!("values {}", was.header), Lasts::ForDays, problem);
+    }
+
+    /// Whether there are too few rows now to say anything of their values.
+    fn has_few_rows(&self) -> bool {
+        /// With fewer rows an empty column is no wonder.
+        const LEAST_ROWS: usize = 5;
+        self.now.table.rows().part(self.now.header_row + 1..).len() < LEAST_ROWS
+    }
+
+    /// The header is there, and what stands below it is not read as what it was.
+    fn note_unread(&mut self, was: &ColumnRead, place: usize) {
+        let is_agreed_otherwise =
+            self.now.column(place).is_some_and(|now| now.certainty == Certainty::Agreed)
+                || self.is_refused(&was.header);
+        let is_read = self.now.read_as.columns.iter().any(|column| column.field == was.field);
+        if is_agreed_otherwise || is_read {
+            return;
+        }
+        self.found.told_columns.push(place);
+        let left_out = self.now.read_as.left_out.iter().find(|column| column.index == place);
+        let why = left_out
+            .map_or_else(|| "it looks like something else now".to_owned(), |column| column.why.clone());
+        let what = format!(
+            "{} `{}` was the {}, and is not read any more ({why}): {}",
+            column_in_words(place),
+            was.header,
+            was.field.name(),
+            without(was.field)
+        );
+        let help =
+            format!("If it still is that, write {} in tickover.toml.", line(&was.header, was.field.name()));
+        self.note(
+            format!("unread {}", was.field.name()),
+            Lasts::ForDays,
+            Problem::error(self.now.table.whole(), what, help),
+        );
+    }
+
+    /// Whether the owner leaves a header out.
+    fn is_refused(&self, header: &str) -> bool {
+        let Some(agreed) = self.terms.agreed else { return false };
+        let nothing = crate::yard::recognise::agreement::NOTHING;
+        agreed.columns.iter().any(|column| {
+            column.field.trim().eq_ignore_ascii_case(nothing)
+                && self.now.places(&column.header) == self.now.places(header)
+        })
+    }
+
+    /// One header stands above several columns.
+    fn choose(&mut self, was: &ColumnRead, places: &[usize]) {
+        let rows = MatchedRows::of(self.before, self.now, &[was.index]);
+        let same: Vec<usize> =
+            places.iter().copied().filter(|place| rows.says_the_same(was.index, *place)).collect();
+        let letters: Vec<String> = places.iter().map(|place| column_in_words(*place)).collect();
+        let letters = letters.join(" and ");
+        let help = "Give the other column a name of its own, or leave it out of the export.";
+        let key = format!("twice {} {}", was.field.name(), was.header);
+        self.found.amendments.told.push(was.header.clone());
+        match same[..] {
+            [place] => {
+                self.place(was, place);
+                self.found.amendments.refused.extend(places.iter().filter(|other| **other != place));
+                let what = format!(
+                    "the header `{}` stands twice now, in {letters}; {} says what it said, and is read",
+                    was.header,
+                    column_in_words(place)
+                );
+                self.note(key, Lasts::UntilAgreed, Problem::note(self.now.table.whole(), what, help));
+            }
+            _ => {
+                self.found.amendments.refused.extend(places);
+                let what = format!(
+                    "the header `{}` stands twice now, in {letters}, and neither is read: {}",
+                    was.header,
+                    without(was.field)
+                );
+                self.note(key, Lasts::UntilAgreed, Problem::error(self.now.table.whole(), what, help));
+            }
+        }
+    }
+
+    /// The header is gone.
+    fn look_for_renamed(&mut self, was: &ColumnRead) {
+        let rows = MatchedRows::of(self.before, self.now, &[was.index]);
+        let field = was.field;
+        let reads_it = self.now.read_as.columns.iter().find(|column| {
+            column.field == field
+                && (field != Field::CheckItem || rows.says_the_same(was.index, column.index))
+        });
+        if let Some(now) = reads_it {
+            let is_new =
+                !self.before.headers.iter().any(|(index, _)| self.before.header(*index) == now.header);
+            // What the owner has agreed since is no change any more.
+            if now.certainty == Certainty::Agreed {
+                return;
+            }
+            if (is_new && now.certainty == Certainty::Sure) || rows.says_the_same(was.index, now.index) {
+                self.renamed(was, now.index, &now.header, "by its name it is");
+                return;
+            }
+            self.found.amendments.refused.push(now.index);
+        }
+        let fresh = self.fresh_columns();
+        let known = |index: &&usize| {
+            let key = renamed_key(field, self.now.header(**index));
+            self.terms.known.contains(&key) || rows.says_the_same(was.index, **index)
+        };
+        let certain: Vec<usize> = fresh.iter().filter(known).copied().collect();
+        if let [place] = certain[..] {
+            let header = self.now.header(place).to_owned();
+            self.place(was, place);
+            self.renamed(was, place, &header, "its rows say the same, so it is read on as");
+            return;
+        }
+        let guess = self.likely(was, &fresh).map(|place| (place, self.now.header(place).to_owned()));
+        self.gone(was, guess);
+    }
+
+    /// The columns that are left out and whose headers the last export did not have.
+    fn fresh_columns(&self) -> Vec<usize> {
+        let placed: Vec<usize> = self.found.amendments.placed.iter().map(|(index, _)| *index).collect();
+        let left_out = self.now.headers.iter().filter(|(index, header)| {
+            !self.before.has(header)
+                && !placed.contains(index)
+                && self.now.column(*index).is_none_or(|column| column.certainty == Certainty::Likely)
+                && !self.is_refused(&header.shown)
+        });
+        left_out.map(|(index, _)| *index).collect()
+    }
+
+    /// The new column that may be the one that is gone: by a near name, or by its place and the look of its values.
+    fn likely(&self, was: &ColumnRead, fresh: &[usize]) -> Option<usize> {
+        let near = nearest(&was.header, fresh.iter().map(|index| self.now.header(*index)));
+        let by_name = near.and_then(|near| fresh.iter().find(|index| self.now.header(**index) == near));
+        let fits = |index: &&usize| {
+            let mut sample = Sample::of(self.now.table, self.now.header_row, **index);
+            !sample.is_blank() && sample.share(was.field.shape()) >= SURE_SHARE
+        };
+        let in_place = fresh.iter().find(|index| **index == was.index).filter(fits);
+        let fitting: Vec<&usize> = fresh.iter().filter(fits).collect();
+        let alone = if let [one] = fitting[..] { Some(one) } else { None };
+        by_name.or(in_place).or(alone).copied()
+    }
+
+    fn place(&mut self, was: &ColumnRead, place: usize) {
+        self.found.amendments.placed.push((place, was.field));
+    }
+
+    fn renamed(&mut self, was: &ColumnRead, place: usize, header: &str, why: &str) {
+        let field = was.field.name();
+        let what = format!(
+            "{} was `{}` and is now `{header}`: {why} the {field}",
+            column_in_words(place),
+            was.header
+        );
+        let is_agreed = self.is_agreed(&was.header);
+        let help = if is_agreed {
+            format!(
+                "Write {} in tickover.toml in place of {}.",
+                line(header, field),
+                line(&was.header, field)
+            )
+        } else {
+            format!("If it is something else, write {} in tickover.toml.", line(header, "nothing"))
+        };
+        let is_placed = self.found.amendments.placed.iter().any(|(index, _)| *index == place);
+        let lasts = if is_agreed || is_placed { Lasts::UntilAgreed } else { Lasts::Once };
+        self.found.amendments.told.push(was.header.clone());
+        let problem = Problem::note(self.now.table.whole(), what, help);
+        self.note(renamed_key(was.field, header), lasts, problem);
+    }
+
+    fn gone(&mut self, was: &ColumnRead, guess: Option<(usize, String)>) {
+        let field = was.field.name();
+        let is_agreed = self.is_agreed(&was.header);
+        let lacking = without(was.field);
+        self.found.told_columns.extend(guess.as_ref().map(|(place, _)| *place));
+        let (what, help) = match guess {
+            Some((place, header)) => {
+                let what = format!(
+                    "the column `{}` is gone. `{header}` in {} may be it, and is not read until you say so: {lacking}",
+                    was.header,
+                    column_in_words(place)
+                );
+                let in_place = if is_agreed {
+                    format!(" in place of {}", line(&was.header, field))
+                } else {
+                    String::new()
+                };
+                (what, format!("If it is, write {} in tickover.toml{in_place}.", line(&header, field)))
+            }
+            None => {
+                let what = format!("the column `{}` ({field}) is gone: {lacking}", was.header);
+                let help = if is_agreed {
+                    format!(
+                        "Export it again with this column. If it is gone for good, take {} out of tickover.toml.",
+                        line(&was.header, field)
+                    )
+                } else {
+                    "Export it again with this column. If it is gone for good, do nothing: it is said on two open days."
+                        .to_owned()
+                };
+                (what, help)
+            }
+        };
+        let lasts = if is_agreed { Lasts::UntilAgreed } else { Lasts::ForDays };
+        self.found.amendments.told.push(was.header.clone());
+        self.note(
+            gone_key(was.field, &was.header),
+            lasts,
+            Problem::error(self.now.table.whole(), what, help),
+        );
+    }
+
+    /// Whether a line of the settings names that header.
+    fn is_agreed(&self, header: &str) -> bool {
+        let agreed = self.terms.agreed.map(|sheet| sheet.columns.as_slice()).unwrap_or_default();
+        agreed.iter().any(|column| column.header == header)
+    }
+
+    /// Says of new columns that are read, or may well be something that is.
+    fn note_new_columns(&mut self) {
+        let told: Vec<usize> = self.found.amendments.placed.iter().map(|(index, _)| *index).collect();
+        let renamed: Vec<String> = self.found.changes.iter().map(|change| change.key.clone()).collect();
+        let is_fresh = |index: usize, header: &str| {
+            let header = super::Header::new(header);
+            !self.before.has(&header)
+                && !told.contains(&index)
+                && !self.found.amendments.refused.contains(&index)
+        };
+        let (mut notes, mut new_columns) = (Vec::new(), Vec::new());
+        let likely = self.found.told_columns.clone();
+        for column in &self.now.read_as.columns {
+            let is_said = renamed.contains(&renamed_key(column.field, &column.header));
+            if column.certainty == Certainty::Agreed || is_said || !is_fresh(column.index, &column.header) {
+                continue;
+            }
+            let what = format!(
+                "{} `{}` is new, and is read as the {}",
+                column_in_words(column.index),
+                column.header,
+                column.field.name()
+            );
+            let help = format!("If it is not, write {} in tickover.toml.", line(&column.header, "nothing"));
+            notes.push((format!("new {}", column.header), what, help));
+        }
+        for column in &self.now.read_as.left_out {
+            let Some(may_be) = column.may_be.first() else { continue };
+            if !is_fresh(column.index, &column.header) || likely.contains(&column.index) {
+                continue;
+            }
+            let what = format!(
+                "{} `{}` is new and is not read; it may be the {}",
+                column_in_words(column.index),
+                column.header,
+                may_be.name()
+            );
+            let help = format!("If it is, write {} in tickover.toml.", line(&column.header, may_be.name()));
+            notes.push((format!("new {}", column.header), what, help));
+            new_columns.push(column.index);
+        }
+        self.found.told_columns.extend(new_columns);
+        for (key, what, help) in notes {
+            let problem = Problem::note(self.now.table.whole(), what, help);
+            self.note(key, Lasts::Once, problem);
+        }
+    }
+
+    fn note(&mut self, key: String, lasts: Lasts, problem: Problem) {
+        self.found.changes.push(Change { key, lasts, problem });
+    }
+}
+
+/// What a renamed column is known by from day to day.
+fn renamed_key(field: Field, header: &str) -> String {
+    format!("renamed {} {header}", field.name())
+}
+
+/// What a column that is gone is known by.
+pub(super) fn gone_key(field: Field, header: &str) -> String {
+    format!("gone {} {header}", field.name())
+}
