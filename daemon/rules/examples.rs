@@ -8,6 +8,7 @@ use rhai::{Dynamic, Engine, Expr, FnCallExpr, ImmutableString, Map, NativeCallCo
 use super::example_keys::{self, Key, Shape};
 use super::machine_in_hand::About;
 use super::quantity::{Given, misuse, sort_of, words_of};
+use super::sandbox::EXAMPLES;
 use super::sort_of_value::Sort;
 use super::vet::Vet;
 use crate::findings::{Section, Verdict};
@@ -109,6 +110,10 @@ pub(super) fn read(value: &Dynamic) -> Result<Vec<Example>, (Option<Position>, S
     let Ok(items) = value.as_array_ref() else {
         return Err((None, format!("EXAMPLES is {}, not a list", words_of(value)), help()));
     };
+    if items.len() > EXAMPLES {
+        let what = format!("this rule has {} examples, and may have {EXAMPLES}", items.len());
+        return Err((None, what, "keep those that show where the answer changes".to_owned()));
+    }
     let mut examples = Vec::new();
     for item in items.iter() {
         let Some(example) = item.read_lock::<Example>() else {

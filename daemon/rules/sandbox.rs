@@ -35,6 +35,8 @@ const MAP: usize = 64;
 pub(super) const NAMES: usize = 128;
 /// The most functions of a rule: several times those of ours.
 pub(super) const FUNCTIONS: usize = 32;
+/// The most examples of a rule: each takes its time whenever the file is read, and nobody reads more.
+pub(super) const EXAMPLES: usize = 200;
 
 /// How long one answer may take before it counts: many times what ours take on the slowest PC, so that a rule which
 /// judges thousands of rides is not taken for a slow one.

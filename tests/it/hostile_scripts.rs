@@ -188,7 +188,7 @@ fn large_values() -> Vec<(&'static str, String)> {
         ("thousands of constants", rule(&numbered(4_500, &|n| format!("const A{n}=1;")), "")),
         ("one constant over and over", rule(&again("const A=1;", 5_000), "")),
         ("thousands of functions", rule(&numbered(5_000, &|n| format!("fn a{n}(){{}}")), "")),
-        ("thousands of examples", examples("")),
+        ("hundreds of examples", examples("")),
         ("examples of many rides", examples("rides: X")),
     ]
 }
