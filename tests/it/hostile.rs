@@ -160,7 +160,7 @@ fn large_yard() -> Yard {
     let mut readings = "Reg,Date,Mileage\n".to_owned();
     for number in 0..300 {
         let mark = mark(number);
-        let _ = writeln!(machines, "{mark},Marlow,Spruce,motorcycle,125,01/12/2025,01/12/2025,Ann Other,");
+        let _ = writeln!(machines, "{mark},Marlow,Spruce,motorcycle,125,15/12/2025,15/12/2025,Ann Other,");
         for (day, miles) in [(2, 100), (11, 130), (20, 160)] {
             let _ = writeln!(readings, "{mark},{day:02}/02/2026,{}", miles + number);
         }
