@@ -63,7 +63,7 @@ pub(super) fn of(morning: &Morning, shown: &[&Finding], moved_up: &BTreeMap<Find
     let rest = match &morning.first_of_day {
         _ if counts.is_empty() => nothing_due(morning),
         Some(_) => also(unnamed),
-        None => rest(unnamed, shown, moved_up),
+        None => rest(unnamed, shown, moved_up, !morning.trouble.is_empty()),
     };
     let again = morning.first_of_day.as_ref().map(|first| first.said(shown, &morning.trouble));
     let rest = again.into_iter().chain([rest]).filter(|said| !said.is_empty()).collect::<Vec<_>>().join(" ");
@@ -100,13 +100,20 @@ fn count(section: Section, shown: &[&Finding]) -> Option<String> {
     Some(format!("{count} {words}"))
 }
 
-/// The sections that the headline does not name, and how much of it all is new.
-fn rest(unnamed: &[String], shown: &[&Finding], moved_up: &BTreeMap<FindingId, Section>) -> String {
+/// The sections that the headline does not name, and how much of it all is new. Of what is to be looked at first nobody
+/// knows whether it was told before.
+fn rest(
+    unnamed: &[String],
+    shown: &[&Finding],
+    moved_up: &BTreeMap<FindingId, Section>,
+    to_look_at: bool,
+) -> String {
     let moved = shown.iter().filter(|finding| moved_up.contains_key(&finding.id()));
     let moved: Vec<String> = moved.map(|finding| again::in_section(finding)).collect();
     let new = shown.iter().filter(|finding| finding.state == State::New).count();
     let fresh = match (new, shown.len()) {
         (0, _) if !moved.is_empty() => "Nothing else is new since the last letter.".to_owned(),
+        (0, _) if to_look_at => "Of what is to do, nothing is new since the last letter.".to_owned(),
         (0, _) => "Nothing is new since the last letter.".to_owned(),
         (new, all) if new == all => "All of it is new.".to_owned(),
         (1, all) => format!("1 of {} is new.", counted(all, "finding")),
