@@ -193,3 +193,26 @@ fn a_handover_that_cannot_be_read_is_said_at_the_top_of_the_letter() {
     assert!(at("A day that could not be read hides what is due by it") < at("Could not be told"), "{letter}");
     assert_eq!(letter.matches("sales.csv, D3: `31/11/2026`").count(), 1, "{letter}");
 }
+
+#[test]
+fn that_no_column_tells_a_handover_is_said_once_by_setup_and_by_the_letter() {
+    const SAID: &str = "no column tells when a machine goes to its customer";
+    let yard = Yard::empty();
+    yard.put("sheets/bikes.csv", "Reg,Model,PDI\nAB76 CDE,Fell 400,\n");
+    yard.put("sheets/more.csv", "Reg,Model,PDI\nAC76 KLM,Moor 650,\n");
+    let output = yard.run("setup", &["--accept"]);
+    let shown = format!("{}{}", printed(&output), said(&output));
+    assert_eq!((shown.matches(SAID).count(), output.status.code()), (1, Some(0)), "{shown}");
+    let letter = printed(&yard.run("morning", &["--today", "2026-11-30", "--dry-run"]));
+    assert_eq!(letter.matches(SAID).count(), 1, "{letter}");
+    // One sheet that tells it will do, or one that is asked about.
+    for third in ["Reg,Handover\nAB76 CDE,13/12/2026\n", "Reg,Ready for\nAB76 CDE,13/12/2026\n"] {
+        yard.put("sheets/third.csv", third);
+        let output = yard.run("setup", &[]);
+        let shown = format!("{}{}", printed(&output), said(&output));
+        assert!(!shown.contains(SAID), "{shown}");
+        let letter = printed(&yard.run("morning", &["--today", "2026-11-30", "--dry-run"]));
+        assert!(!letter.contains(SAID), "{letter}");
+        assert_eq!(letter.contains("it may be the handover"), third.contains("Ready for"), "{letter}");
+    }
+}

@@ -90,8 +90,34 @@ impl Columns<'_> {
         };
         match (by_days, by_other) {
             (Some(by_days), Some(by_other)) if by_days != by_other => None,
+            (_, Some(Field::Arrived)) if !self.lies_before_handover(column, kind) => None,
             (by_days, by_other) => by_days.or(by_other),
         }
+    }
+
+    /// Whether the days of a column mostly lie before the handover that another column tells, as those of an arrival do.
+    fn lies_before_handover(&mut self, column: usize, kind: RecordKind) -> bool {
+        let is_handover = |place: &usize| {
+            let header = &self.headers[*place];
+            is_of(header.fields(kind), Field::Handover) && !header.is_arrived_or_handover(kind)
+        };
+        let handovers: Vec<usize> = (0..self.headers.len()).filter(is_handover).collect();
+        let own = self.days_in(column);
+        let (mut before, mut others) = (0, 0);
+        for handover in handovers {
+            for (own, handover) in own.iter().zip(&*self.days_in(handover)) {
+                if let Some((own, handover)) = own.zip(*handover) {
+                    *(if own < handover { &mut before } else { &mut others }) += 1;
+                }
+            }
+        }
+        before > others
+    }
+
+    /// Whether nothing tells whether a header such as `Delivered`, beside another that is the handover, means that the
+    /// machine came or that it went.
+    pub(super) fn may_be_the_handover(&mut self, column: usize, kind: RecordKind) -> bool {
+        self.headers[column].is_arrived_or_handover(kind) && self.arrived_or_handover(column, kind).is_none()
     }
 
     /// The same by the days on which the machines were sold, first registered, inspected or ridden. A machine goes on or

@@ -96,6 +96,11 @@ impl Header {
         is_measured || is_of(known(self.keys.iter(), kind), field)
     }
 
+    /// Whether its words are a field's own name.
+    pub(super) fn is_named_as(&self, field: Field) -> bool {
+        self.words() == words(field.name())
+    }
+
     /// Whether it calls a day the MOT's without saying whether the test was or the certificate ends on it.
     pub(super) fn is_mot_day(&self) -> bool {
         self.keys.iter().any(|key| key == "date mot")

@@ -14,6 +14,7 @@ mod kind_of_sheet;
 mod lookalikes;
 mod open_points;
 mod other_tables;
+mod perhaps;
 mod proposal;
 mod questions;
 mod settle;
@@ -22,6 +23,7 @@ pub(super) mod spellings;
 mod why;
 
 pub use changes::{Change, Compared, Lasts, Terms, compare};
+pub use open_points::no_handover;
 pub use proposal::{agreed, not_agreed, open_lines, proposal};
 pub use questions::{Answer, Question, Settles, questions, unit_question};
 
@@ -301,7 +303,13 @@ fn fill_in(read_as: &mut ReadAs, columns: &mut Columns<'_>, assignment: &Assignm
             continue;
         }
         let why = Why::of(index, columns, assignment);
-        if matches!(why, Why::Unlike(_)) {
+        let may_be = match &why {
+            Why::MayBe(fields) => fields.clone(),
+            // Whoever calls a column as we call the field means it, whatever stands there today.
+            Why::Unlike(field) if header.is_named_as(*field) || *field == Field::Handover => vec![*field],
+            _ => Vec::new(),
+        };
+        if matches!(why, Why::Unlike(_)) && may_be.is_empty() {
             let cell = table.origin(table.row(header_row), index);
             let help = "Agree in tickover.toml what it is, or that it is nothing.";
             let problem = Problem::note(&cell, format!("this column is left out: {why}"), help);
@@ -314,7 +322,7 @@ fn fill_in(read_as: &mut ReadAs, columns: &mut Columns<'_>, assignment: &Assignm
             index,
             header: header.shown.clone(),
             why: why.to_string(),
-            may_be: if let Why::MayBe(fields) = why { fields } else { Vec::new() },
+            may_be,
             examples: columns.samples[index].examples(),
         });
     }

@@ -107,3 +107,75 @@ fn what_clocks_count_in_is_asked_once_for_the_shop() {
         assert_eq!(unit(&[told]), None, "{told}");
     }
 }
+
+#[test]
+fn a_day_of_the_handover_is_asked_about_under_whatever_header() {
+    for header in [
+        "Est. delivery",
+        "Ready for",
+        "Promised",
+        "Required by",
+        "Customer delivery slot",
+        "Handover (provisional)",
+        "Hand-over fixed",
+    ] {
+        assert_eq!(
+            asked(&format!("Reg | {header} | PDI\nAB76CDE | 30/11/2026 | pass\nAB76CDF | 28/11/2026 | ")),
+            [format!("What is column `{header}`? \"{header}\" = \"handover\", \"{header}\" = \"nothing\"")]
+        );
+    }
+    // These are days of something else.
+    for header in ["Finance required by", "Pre-delivery wash", "Tax disc ready", "Deposit paid"] {
+        let sheet = format!("Reg | {header} | Sold\nAB76CDE | 30/11/2026 | 20/11/2026");
+        assert_eq!(asked(&sheet), [""; 0], "{header}");
+    }
+}
+
+#[test]
+fn a_handover_that_holds_only_words_is_asked_about_and_not_dropped() {
+    assert_eq!(
+        asked(
+            "Reg | Sold | Handover\nHW76AAA | 20/11/2026 | w/c 30/11/2026\nHW76AAB | 21/11/2026 | ASAP\n\
+             HW76AAC | 22/11/2026 | Fri 4th Dec\nHW76AAD | 23/11/2026 | tomorrow"
+        ),
+        ["What is column `Handover`? \"Handover\" = \"handover\", \"Handover\" = \"nothing\""]
+    );
+}
+
+#[test]
+fn figures_before_a_day_of_the_clock_are_asked_about_where_no_clock_is_known() {
+    for header in ["Dash km", "Dash"] {
+        assert_eq!(
+            asked(&format!(
+                "Reg | Handover | {header} | Read on\nGX76AAC | 22/09/2026 | 640 | 27/11/2026\n\
+                 GX23AAA | 22/12/2023 | 14200 | 27/11/2026"
+            )),
+            [format!("What is column `{header}`? \"{header}\" = \"clock\", \"{header}\" = \"nothing\"")]
+        );
+    }
+}
+
+#[test]
+fn a_delivery_that_does_not_lie_before_the_collection_is_one_question_with_it() {
+    let question = |first: &str, second: &str| {
+        format!(
+            "Which of these columns is the day it goes to the customer (handover)? \"{first}\" = \"handover\" & \
+             \"{second}\" = \"nothing\", \"{first}\" = \"nothing\" & \"{second}\" = \"handover\", \"{first}\" = \
+             \"nothing\" & \"{second}\" = \"nothing\""
+        )
+    };
+    assert_eq!(
+        asked(
+            "Reg | Collection date | Delivery date\nFN76AAA | 25/09/2026 | 27/09/2026\n\
+             FN76AAB | 26/10/2026 | 28/10/2026"
+        ),
+        [question("Collection date", "Delivery date")]
+    );
+    // Some are collected and some are taken to the customer.
+    assert_eq!(
+        asked(
+            "Reg | Sold | Collection date | Delivery\nFN76AAA | 21/09/2026 | 25/09/2026 | \nFN76AAB | 22/10/2026 | | 28/10/2026"
+        ),
+        [question("Collection date", "Delivery")]
+    );
+}
