@@ -70,9 +70,13 @@ pub(super) fn shown(examples: &[String]) -> String {
     if examples.is_empty() {
         return "(nothing written yet)".to_owned();
     }
-    let cut = |value: &String| match value.char_indices().nth(LONGEST) {
-        Some((end, _)) => format!("{}…", &value[..end]),
-        None => value.clone(),
+    let cut = |value: &String| {
+        // A line end inside a cell would break the table.
+        let value = value.split_whitespace().collect::<Vec<_>>().join(" ");
+        match value.char_indices().nth(LONGEST) {
+            Some((end, _)) => format!("{}…", &value[..end]),
+            None => value,
+        }
     };
     examples.iter().map(cut).collect::<Vec<_>>().join(", ")
 }

@@ -42,8 +42,8 @@ impl Why {
             _ if !suggested.is_empty() => Why::MayBe(suggested),
             Some((field, _)) => Why::Unlike(*field),
             None => match header.fact_of_the_machine() {
-                Some(field) => Why::OfTheMachine(field),
-                None => Why::Unknown(assignment.kind),
+                Some(field) if assignment.kind != RecordKind::Machine => Why::OfTheMachine(field),
+                _ => Why::Unknown(assignment.kind),
             },
         }
     }
