@@ -164,8 +164,7 @@ fn of_machine_history(field: Field) -> &'static str {
              clock, clocked, clock shows, clock at, miles so far, miles done, miles to date, mileage \
              to date, mileage last seen, mileage last read, last read mileage, latest reading, last \
              clock, latest clock, odo last seen, clocked mileage, mileage at, miles shown, mileage \
-             last known, clocks, present miles, latest km, last km, km now, km today, km to date, present km, \
-             last known km, latest odo reading"
+             last known, clocks, present miles, latest km, last km, km now, km today, km to date, present km, last known km"
         }
         Field::ClockDay => {
             "clock day, clock date, mileage date, odo date, reading date, date of reading, date read, \
