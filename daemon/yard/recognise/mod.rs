@@ -6,6 +6,7 @@ mod beside;
 mod best_total;
 mod certain;
 mod changes;
+mod checks_in_jobs;
 mod clock_or_ride;
 mod header;
 mod header_row;
@@ -319,6 +320,9 @@ fn fill_in(read_as: &mut ReadAs, columns: &mut Columns<'_>, assignment: &Assignm
         });
     }
     read_as.problems.extend(items_left_out(table, columns, &items));
+    if assignment.kind == RecordKind::Job {
+        read_as.problems.extend(columns.checks_in_jobs(assignment));
+    }
 }
 
 /// That columns which look like results of checks are not read, once a sheet: a check that nobody reads may have failed.
