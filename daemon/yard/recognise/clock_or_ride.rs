@@ -132,7 +132,7 @@ impl Columns<'_> {
             values.push(figure.tenths);
             let day = days.as_ref().and_then(|days| days[place]);
             if let Some((identity, day)) = identity.zip(day) {
-                let machine = row.cell(identity).shown().to_uppercase();
+                let machine = self.table.row_of_value(row, identity).cell(identity).shown().to_uppercase();
                 machines.entry(machine).or_default().push((day, figure.tenths));
             }
         }
