@@ -12,6 +12,7 @@ mod handbook;
 mod identity;
 mod join;
 mod machine;
+mod named_checks;
 mod recognise;
 mod record;
 mod rows;

@@ -169,6 +169,7 @@ impl Columns<'_> {
             }
             candidates.extend(self.candidate_beside(column, kind));
             candidates.extend(self.candidate_by_figures(column, kind));
+            candidates.extend(self.candidate_by_items(column, kind));
         }
         candidates
     }

@@ -6,6 +6,7 @@ mod beside;
 mod best_total;
 mod certain;
 mod changes;
+mod checks_in_jobs;
 mod clock_or_ride;
 mod header;
 mod header_row;
@@ -80,6 +81,9 @@ pub struct ColumnRead {
     pub(super) proven_order: Option<ColumnOrder>,
     /// The first of these dates, which is one day with the day first and another with the month first.
     pub undecided: Option<String>,
+    /// The one date that speaks against that setting, for which nothing else speaks; until it is settled neither it nor
+    /// what may be either is taken.
+    pub contrary: Option<String>,
     /// Whether distances stand in it of which neither cell nor column says the unit.
     pub unit_is_open: bool,
     /// How its figures are meant.
@@ -291,6 +295,7 @@ fn fill_in(read_as: &mut ReadAs, columns: &mut Columns<'_>, assignment: &Assignm
             examples: columns.samples[assigned.column].examples(),
             order_is_assumed: settled.undecided.is_some(),
             undecided: settled.undecided,
+            contrary: settled.contrary,
             unit_is_open: settled.unit_is_open,
             proven_order: settled.proven_order,
             meaning: settled.meaning,
@@ -327,6 +332,9 @@ fn fill_in(read_as: &mut ReadAs, columns: &mut Columns<'_>, assignment: &Assignm
         });
     }
     read_as.problems.extend(items_left_out(table, columns, &items));
+    if assignment.kind == RecordKind::Job {
+        read_as.problems.extend(columns.checks_in_jobs(assignment));
+    }
 }
 
 /// That columns which look like results of checks are not read, once a sheet: a check that nobody reads may have failed.

@@ -64,12 +64,20 @@ pub(super) fn of_columns(table: &Table, header_row: usize, read_as: &ReadAs) -> 
 
 /// One word for all columns whose days rest on the shop's setting.
 fn order(table: &Table, header_row: usize, read_as: &ReadAs) -> Option<Problem> {
-    let first = read_as.columns.iter().find(|column| column.undecided.is_some())?;
+    let is_undecided = |column: &&ColumnRead| column.undecided.is_some();
+    let doubtful = read_as.columns.iter().filter(is_undecided).find(|column| column.contrary.is_some());
+    let first = doubtful.or(read_as.columns.iter().find(is_undecided))?;
     let text = first.undecided.as_ref()?;
-    let what = format!(
-        "nothing tells which of day and month comes first in dates such as `{text}`: they are read as the shop's \
-         setting says, and a due day may be months out"
-    );
+    let what = match &first.contrary {
+        Some(contrary) => format!(
+            "nothing tells which of day and month comes first in dates such as `{text}`, and `{contrary}` speaks \
+             against what the shop's setting says: neither it nor those are read until it is settled"
+        ),
+        None => format!(
+            "nothing tells which of day and month comes first in dates such as `{text}`: they are read as the \
+             shop's setting says, and a due day may be months out"
+        ),
+    };
     let help = format!(
         "{SETTLE} write `dates = \"day first\"` or `dates = \"month first\"` below this sheet's \
                         `rows` in tickover.toml."

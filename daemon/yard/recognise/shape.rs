@@ -78,7 +78,12 @@ impl<'table> Sample<'table> {
 
     /// The share of the filled cells that look like something without a header to say so.
     pub(super) fn share_like(&self, like: Like) -> f64 {
-        let fitting = self.cells.iter().filter(|cell| lookalikes::is_like(**cell, like)).count();
+        self.share_where(|cell| lookalikes::is_like(cell, like))
+    }
+
+    /// The share of the filled cells that are something.
+    pub(super) fn share_where(&self, is_one: impl Fn(Cell<'_>) -> bool) -> f64 {
+        let fitting = self.cells.iter().filter(|cell| is_one(**cell)).count();
         if self.cells.is_empty() { 0.0 } else { fitting as f64 / self.cells.len() as f64 }
     }
 

@@ -5,6 +5,7 @@ use crate::origin::{Entry, Origin};
 use crate::units::DistanceUnit;
 use crate::yard::cell_words;
 use crate::yard::cells::{self, Unread};
+use crate::yard::named_checks::is_passed_check;
 use crate::yard::{
     Check, CheckResult, ColumnRead, Field, Fill, Job, MachineRow, Reading, Record, RecordKind, Ride,
     WrittenDistance,
@@ -22,7 +23,11 @@ pub(super) fn of_row(row: &mut RowReader<'_, '_>) -> Vec<Record> {
             machine_history(row, unit, &mut records);
         }
         RecordKind::Reading => records.extend(reading(row, unit)),
-        RecordKind::Job => records.extend(job(row, unit)),
+        RecordKind::Job => {
+            let job = job(row, unit);
+            let check = job.as_ref().and_then(passed_check);
+            records.extend(job.into_iter().chain(check));
+        }
         RecordKind::Check => checks(row, &mut records),
         RecordKind::Ride => records.extend(ride(row, unit)),
         RecordKind::Fill => records.extend(fill(row, unit)),
@@ -254,6 +259,14 @@ fn job(row: &mut RowReader<'_, '_>, unit: Option<DistanceUnit>) -> Option<Record
         row.tell(column, NOT_SAID);
     }
     day.zip(clock).map(|(day, clock)| Record::Reading(Reading { day, clock }))
+}
+
+/// The check that a job names, where it says that it was passed.
+fn passed_check(job: &Record) -> Option<Record> {
+    let Record::Job(Job { day, done, by, .. }) = job else { return None };
+    let result = Entry::new(CheckResult::Passed, done.origin.clone());
+    let check = Check { day: day.clone(), item: done.clone(), result, by: by.clone() };
+    is_passed_check(&done.value).then_some(Record::Check(check))
 }
 
 /// A row of a check sheet: one item with its result, or a column for each item.

@@ -81,6 +81,27 @@ fn the_order_of_day_and_month_is_asked_once_for_all_columns_that_leave_it_open()
 }
 
 #[test]
+fn one_date_that_speaks_against_the_shops_setting_is_told_with_the_question() {
+    let regd = "Reg | Registered\nKM76RAA | 10/05/2026\nKM76RAB | 11/02/2026\nKM76RAC | 11/20/2026\n\
+                KM22RAD | 04/10/2022\nKM23RAE | 12/11/2023";
+    assert_eq!(
+        asked(regd),
+        [
+            "Which day is `10/05/2026` in this sheet? (`11/20/2026` is a day only with the month first, or it was \
+             mistyped; nothing else tells) dates = \"day first\", dates = \"month first\""
+        ]
+    );
+    // Two columns do not both have the same slip of the keyboard.
+    let both = "Reg | Registered | Handover\nKM76RAA | 10/05/2026 | 10/07/2026\nKM76RAB | 11/02/2026 | 11/04/2026\n\
+                KM76RAC | 11/20/2026 | 12/02/2026\nKM22RAD | 04/10/2022 | 04/12/2022\nKM23RAE | 12/11/2023 | 12/19/2023";
+    assert_eq!(asked(both), [""; 0]);
+    assert_eq!(
+        read(&table("a.csv", both)).0[0],
+        "KM76 RAA: machine; registered 2026-10-05, handover 2026-10-07"
+    );
+}
+
+#[test]
 fn what_clocks_count_in_is_asked_once_for_the_shop() {
     let unit = |sheets: &[&str]| {
         let sheets: Vec<Table> = sheets.iter().map(|lines| table("a.csv", lines)).collect();

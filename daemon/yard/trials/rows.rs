@@ -409,19 +409,35 @@ fn counts_of_machines_are_no_machines() {
 fn one_mistyped_date_does_not_turn_its_column_round() {
     let lines = "Reg | Date | Mileage\nAB12CDE | 02/03/2026 | 100\nAB13CDE | 03/03/2026 | 100\n\
                  AB14CDE | 04/03/2026 | 100\nAB15CDE | 03/15/2026 | 100";
+    // Nothing proves the day first either: until a person says which, only what is one day in both is read.
+    let open =
+        "may be one of two days, and what little tells which comes first, day or month, is contradictory";
     check(
         &table("mileages.csv", lines),
+        &["AB13 CDE: reading; on 2026-03-03, clock 100"],
         &[
+            "B1 `Date` nothing tells which of day and month comes first in dates such as `02/03/2026`, and `03/15/2026` \
+             speaks against what the shop's setting says: neither it nor those are read until it is settled",
+            &format!("B2 `02/03/2026` the `day` {open}"),
+            &format!("B4 `04/03/2026` the `day` {open}"),
+            "B5 `03/15/2026` the `day` is a day only if the other of day and month comes first than the shop's setting \
+             says",
+        ],
+    );
+    // Once it is settled that the day comes first, the one date is mistyped.
+    let agreed = AgreedSheet { date_order: Some(DateOrder::DayFirst), ..agreement("reading", &[]) };
+    let sheet = table("mileages.csv", lines);
+    let (settled, problems) =
+        records(&sheet, &recognise(&sheet, Some(&agreed), DateOrder::DayFirst), WRITTEN);
+    assert_eq!(
+        said(&settled),
+        [
             "AB12 CDE: reading; on 2026-03-02, clock 100",
             "AB13 CDE: reading; on 2026-03-03, clock 100",
             "AB14 CDE: reading; on 2026-03-04, clock 100",
-        ],
-        &[
-            "B1 `Date` nothing tells which of day and month comes first in dates such as `02/03/2026`: they are read as \
-             the shop's setting says, and a due day may be months out",
-            "B5 `03/15/2026` the `day` is not a day",
-        ],
+        ]
     );
+    assert_eq!(told(&problems), ["B5 `03/15/2026` the `day` is not a day"]);
     // Where many dates prove the month first, it is first.
     let lines = "Reg | Date | Mileage\nAB12CDE | 02/03/2026 | 100\nAB13CDE | 03/23/2026 | 100\n\
                  AB14CDE | 04/03/2026 | 100\nAB15CDE | 03/15/2026 | 100\nAB16CDE | 05/06/2026 | 100";
