@@ -132,7 +132,7 @@ const RECKONED: &[Fact] = &[
         "the day since when a customer has had it or will have it: handover, else the registration of one that was sold",
         |thing, _| sum(&thing.standing().customer_since, |day| *day)),
     fact(Machine, "new_at_handover", YesNo, "clock reading at handover",
-        "whether it was new on that day: just registered, or with next to nothing on its clock; yes where neither is known",
+        "whether it was new on that day: just registered, or with next to nothing on its clock; yes where neither is known and its mark is not much older",
         |thing, _| sum(&thing.standing().new_at_handover, |new| *new)),
     fact(Machine, "mot_expiry", Day, "MOT expiry",
         "the last day of its MOT, or the day by which it needs its first",
