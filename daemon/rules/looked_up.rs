@@ -296,5 +296,5 @@ pub(super) fn has_done<'a>(thing: Part<'a>, item: &str) -> Found<'a> {
     let Known { value: Value::Thing(kind, place), shown_by } = service(thing, item)? else {
         unreachable!("a service is a thing")
     };
-    Ok(Known { value: Value::YesNo(thing.other(kind, place).service().last_done.is_some()), shown_by })
+    Ok(Known { value: Value::YesNo(thing.other(kind, place).service().ever_done), shown_by })
 }
