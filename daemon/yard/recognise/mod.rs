@@ -286,7 +286,8 @@ fn fill_in(read_as: &mut ReadAs, columns: &mut Columns<'_>, assignment: &Assignm
             why: sure.why,
             rivals: sure.rivals,
             is_borne_out: sure.is_borne_out,
-            examples: columns.samples[assigned.column].examples(),
+            examples: columns.samples[assigned.column]
+                .examples_read(assigned.field.shape(), &settled.meaning),
             order_is_assumed: settled.undecided.is_some(),
             undecided: settled.undecided,
             unit_is_open: settled.unit_is_open,

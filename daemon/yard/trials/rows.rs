@@ -260,6 +260,9 @@ fn every_kind_of_date_cell_is_the_same_day() {
     let mut from_1904 = column("Handover", &[Cell::Number(44653.0)]);
     from_1904.counts_from_1904 = true;
     check(&from_1904, &["AB02 CDE: machine; handover 2026-04-03"], &[]);
+    // Whoever looks at what is proposed sees the day, too.
+    let read_as = recognise(&from_1904, None, DateOrder::DayFirst);
+    assert_eq!(read_as.columns[1].examples, ["44653 = 2026-04-03"]);
     check(
         &column("Mileage", &[Cell::Number(46115.0)]),
         &["AB02 CDE: machine", "AB02 CDE: reading; on 2026-04-30, clock 46115"],
