@@ -318,6 +318,8 @@ pub struct Standing {
     pub today: Date,
     /// The last reading that no doubt hangs over.
     pub clock: Fact<Clock>,
+    /// Why the only clocks that somebody wrote down do not count, as a sentence says it.
+    pub clock_unread: Option<Evidence>,
     /// What the clock likely shows today; printed as an estimate, always.
     pub clock_today: Fact<Distance>,
     /// How far it goes in a day.

@@ -117,7 +117,7 @@ const RECKONED: &[Fact] = &[
         "what the clock likely shows today; always printed with `about`",
         |thing, _| sum(&thing.standing().clock_today, |distance| length(thing, *distance, true))),
     fact(Machine, "on_the_clock", Text, "clock reading",
-        "the clock in words: `about 480 miles by now; 412 miles on 3 Nov 2026`",
+        "the clock in words: `about 480 miles by now; 412 miles on 3 Nov 2026`, or why what was written down does not count",
         on_the_clock),
     fact(Machine, "distance_a_week", Sort::Distance, "pace",
         "how far it goes in a week; always printed with `about`",

@@ -102,6 +102,9 @@ pub(super) fn a_week(thing: Part<'_>, miles_a_day: f64) -> Length {
 
 pub(super) fn on_the_clock<'a>(thing: Part<'a>, _trade: &'static str) -> Found<'a> {
     let standing = thing.standing();
+    if let Some(unread) = &standing.clock_unread {
+        return Ok(Known { value: unread.value.clone().into(), shown_by: Shown::Sums(vec![unread]) });
+    }
     let clock = standing.clock.as_ref().map_err(Clone::clone)?;
     let read = clock.value.distance.shown_in(thing.unit());
     let mut shown_by: Vec<&Evidence> = clock.shown_by.iter().collect();

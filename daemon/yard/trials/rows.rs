@@ -461,3 +461,36 @@ fn a_day_with_initials_signs_a_check_and_a_day_with_a_word_does_not() {
         ],
     );
 }
+
+#[test]
+fn a_clock_that_stands_in_a_machines_row_and_cannot_be_read_is_not_taken_for_one_that_nobody_wrote() {
+    let unread = |lines: &str| -> Vec<String> {
+        let sheet = table("stock.csv", lines);
+        let (records, _) = records(&sheet, &recognise(&sheet, None, DateOrder::DayFirst), WRITTEN);
+        let rows = records.records.iter().filter_map(|(_, record)| match record {
+            Record::Machine(row) => Some(row.clock_unread.as_ref()),
+            _ => None,
+        });
+        let shown = |entry: &Entry<String>| format!("{} {}", entry.origin.cell(), entry.value);
+        rows.map(|entry| entry.map(shown).unwrap_or_default()).collect()
+    };
+    assert_eq!(
+        unread(
+            "Reg | Handover | Mileage | Read on\n\
+             AB12CDE | 12/01/2026 | c. 1400 | 13/04/2026\n\
+             AB13CDE | 13/01/2026 | 1400 | 32/13/2026\n\
+             AB14CDE | 14/01/2026 | | 13/04/2026\n\
+             AB15CDE | 15/01/2026 | 1400 | 13/04/2026"
+        ),
+        [
+            "C2 the clock `c. 1400` cannot be read",
+            "D3 the day `32/13/2026` on which the clock was read cannot be read",
+            "",
+            "",
+        ]
+    );
+    assert_eq!(
+        unread("Reg | Handover | Wheel turns | Read on\nAB12CDE | 12/01/2026 | 1400 | 13/04/2026"),
+        ["D2 a day on which the clock was read is there, and no column is read as the clock"]
+    );
+}
