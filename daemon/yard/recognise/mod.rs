@@ -302,7 +302,8 @@ fn fill_in(read_as: &mut ReadAs, columns: &mut Columns<'_>, assignment: &Assignm
             continue;
         }
         let why = Why::of(index, columns, assignment);
-        if matches!(why, Why::Unlike(_)) {
+        let holds_something = !columns.samples[index].is_blank();
+        if matches!(why, Why::Unlike(_)) || (matches!(why, Why::WorkedOut) && holds_something) {
             let cell = table.origin(table.row(header_row), index);
             let help = "Agree in tickover.toml what it is, or that it is nothing.";
             let problem = Problem::note(&cell, format!("this column is left out: {why}"), help);
