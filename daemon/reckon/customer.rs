@@ -4,11 +4,12 @@ use jiff::civil::Date;
 
 use super::clock::reading_cell;
 use super::marks::given_until;
+use super::mot::first_test_after;
 use super::subject::{Subject, day_cell};
 use super::usage::AROUND_HANDOVER;
 use super::{Fact, Missing, Reckoned};
 use crate::origin::{Entry, Evidence};
-use crate::units::{Days, Distance, DistanceUnit, Months, months_after};
+use crate::units::{Days, Distance, DistanceUnit, Months, months_after, months_before};
 use crate::yard::Reading;
 
 /// A machine sold so long ago is taken to be with its customer, whoever forgot to write the handover down. Our
@@ -68,11 +69,23 @@ pub(super) fn new_at_handover(subject: &Subject<'_>) -> Fact<bool> {
     Ok(by_clock(reading))
 }
 
-/// The day by which a machine was on the road: its registration, else the last on which its mark was first given. A
-/// mark may look older than its machine, so that alone it proves nothing.
+/// The day by which a machine was on the road: its registration, else that which its first MOT counts from, else the
+/// last on which its mark was first given. A mark may look older than its machine, so that alone it proves nothing.
 pub(super) fn on_the_road_by(subject: &Subject<'_>) -> Option<Date> {
     let registered = subject.machine.row.registered.as_ref().map(|registered| registered.value);
-    registered.or_else(|| given_until(&subject.machine.identity.mark.as_ref()?.value))
+    registered
+        .or_else(|| first_mot_counts_from(subject))
+        .or_else(|| given_until(&subject.machine.identity.mark.as_ref()?.value))
+}
+
+/// The registration that an MOT's end counts from, where no test can have given so late an end: it lasts a year and a
+/// month less a day at the most (as `mot` has it, with its sources), so that this is the day of the first test.
+fn first_mot_counts_from(subject: &Subject<'_>) -> Option<Date> {
+    /// No test done until today gives a later end than so many months from now.
+    const LONGEST: Months = Months(13);
+    let expiry = subject.machine.row.mot_expiry.as_ref()?.value;
+    let is_first = months_after(subject.today, LONGEST)? < expiry;
+    is_first.then(|| months_before(expiry, first_test_after(subject.practice.region)))?
 }
 
 /// Whether a machine that was first registered on a day is new at a handover, whatever its clock shows.

@@ -158,6 +158,14 @@ fn a_machine_whose_mark_is_long_older_than_its_handover_is_not_taken_for_new() {
     assert_eq!(new(&marked("WN19 FGH").registered("2026-05-01")), Ok(true));
     assert_eq!(new(&marked("WN19 FGH").reading("2026-05-06", 4)), Ok(true));
     assert_eq!(new(&marked("WN19 FGH").reading("2026-05-06", 8100)), Ok(false));
+    // An end that no test until today can have given is that of a first MOT, three years after registration.
+    let tested = |text: &str| {
+        let expiry = day(text);
+        marked("WN19 FGH").row(|row| row.mot_expiry = Some(entry(9, expiry)))
+    };
+    assert_eq!(new(&tested("2029-05-01")), Ok(true));
+    assert_eq!(new(&tested("2028-04-01")), lacks(MISSING));
+    assert_eq!(new(&tested("2027-12-30")), lacks(MISSING));
     // Letters that give no date say nothing of age.
     assert_eq!(new(&marked("FEZ 123")), Ok(true));
     let service =
