@@ -32,6 +32,7 @@ impl Columns<'_> {
                 self.arrived_or_handover(column, kind) != Some(field)
             }
             Field::MotExpiry if header.is_mot_day() => !self.is_mot_expiry(column),
+            Field::MotExpiry if header.words() == ["mot"] => self.is_of_the_test_before_sale(column, kind),
             // A `Bike` is a mark or a model, and `FELL 400` could be either by its letters and figures.
             Field::Mark if matches!(header.words().as_slice(), [word] if NAMES_OF_A_MACHINE.contains(&word.as_str())) =>
             {
@@ -71,6 +72,17 @@ impl Columns<'_> {
         let days: Vec<Date> = self.days_in(column).iter().copied().flatten().collect();
         let ahead = |newest: Date| days.iter().filter(|day| **day > newest).count();
         newest.is_some_and(|newest| ahead(newest) as f64 > LEAST_SHARE * days.len() as f64)
+    }
+
+    /// Whether nearly all days of a bare `MOT` lie before the handover in their row, or on its day: they are those of the
+    /// test before the sale, and the certificate of a machine that is handed over runs on behind it.
+    fn is_of_the_test_before_sale(&mut self, column: usize, kind: RecordKind) -> bool {
+        let Some(handovers) = self.days_of(Field::Handover, kind) else { return false };
+        let own = self.days_in(column);
+        let pairs = own.iter().zip(handovers.iter()).filter_map(|(own, handover)| own.zip(*handover));
+        let before: Vec<bool> = pairs.map(|(own, handover)| own <= handover).collect();
+        let count = before.iter().filter(|before| **before).count();
+        count > 0 && count as f64 >= SURE_SHARE * before.len() as f64
     }
 
     /// Whether a header such as `Delivered` means that the machine came or that it went; `None` where nothing tells.

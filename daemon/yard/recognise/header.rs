@@ -158,6 +158,13 @@ impl Header {
         is_of(fields, Field::Arrived) && is_of(fields, Field::Handover)
     }
 
+    /// Whether it says when a service, or the brake fluid, is due next.
+    pub(super) fn is_when_serviced_next(&self) -> bool {
+        let words = self.words();
+        let has = |any: [&str; 2]| words.iter().any(|word| any.contains(&word.as_str()));
+        has(["next", "due"]) && has(["service", "fluid"])
+    }
+
     /// The fact of the machine that this is, which only a sheet with one row a machine tells.
     pub(super) fn fact_of_the_machine(&self) -> Option<Field> {
         let mut fields = self.fields(RecordKind::Machine).iter().map(|(field, _)| *field);

@@ -292,7 +292,8 @@ fn fill_in(read_as: &mut ReadAs, columns: &mut Columns<'_>, assignment: &Assignm
             why: sure.why,
             rivals: sure.rivals,
             is_borne_out: sure.is_borne_out,
-            examples: columns.samples[assigned.column].examples(),
+            examples: columns.samples[assigned.column]
+                .examples_read(assigned.field.shape(), &settled.meaning),
             order_is_assumed: settled.undecided.is_some(),
             undecided: settled.undecided,
             contrary: settled.contrary,
@@ -314,7 +315,9 @@ fn fill_in(read_as: &mut ReadAs, columns: &mut Columns<'_>, assignment: &Assignm
             Why::Unlike(field) if header.is_named_as(*field) || *field == Field::Handover => vec![*field],
             _ => Vec::new(),
         };
-        if matches!(why, Why::Unlike(_)) && may_be.is_empty() {
+        let holds_something = !columns.samples[index].is_blank();
+        let is_missed = matches!(why, Why::Unlike(_)) || (matches!(why, Why::WorkedOut) && holds_something);
+        if is_missed && may_be.is_empty() {
             let cell = table.origin(table.row(header_row), index);
             let help = "Agree in tickover.toml what it is, or that it is nothing.";
             let problem = Problem::note(&cell, format!("this column is left out: {why}"), help);

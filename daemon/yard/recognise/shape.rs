@@ -119,11 +119,26 @@ impl<'table> Sample<'table> {
 
     /// The first few different values, as a person would copy them.
     pub(super) fn examples(&self) -> Vec<String> {
+        self.first_few(|cell| cell.shown())
+    }
+
+    /// The same for a column that is read in a certain way: of a day's serial number nobody sees the day.
+    pub(super) fn examples_read(&self, shape: Shape, meaning: &Meaning) -> Vec<String> {
+        let holds_days = matches!(shape, Shape::Day | Shape::DayOrFlag);
+        self.first_few(|cell| {
+            let shown = cell.shown();
+            let is_serial = shown.len() <= SERIAL_FIGURES && shown.bytes().all(|byte| byte.is_ascii_digit());
+            let day = cells::day(cell, meaning).ok().flatten().filter(|_| holds_days && is_serial);
+            day.map_or(shown.clone(), |day| format!("{shown} = {day}"))
+        })
+    }
+
+    fn first_few(&self, shown: impl Fn(Cell<'_>) -> String) -> Vec<String> {
         /// As many as a line of a proposal holds.
         const EXAMPLES: usize = 3;
         let mut examples: Vec<String> = Vec::new();
         for cell in &self.cells {
-            let shown = cell.shown();
+            let shown = shown(*cell);
             if !examples.contains(&shown) {
                 examples.push(shown);
             }
@@ -134,6 +149,9 @@ impl<'table> Sample<'table> {
         examples
     }
 }
+
+/// The serial number of a day has so many figures at the most.
+const SERIAL_FIGURES: usize = 5;
 
 /// Whether a cell says anything.
 fn is_filled(cell: Cell<'_>) -> bool {

@@ -327,6 +327,29 @@ fn an_mot_date_is_the_end_of_a_certificate_only_where_it_lies_ahead_of_everythin
     ]);
 }
 
+/// Common practice, no source: a used machine is tested for its sale, and its certificate then runs on for a year.
+#[test]
+fn an_mot_that_lies_before_the_handover_in_nearly_every_row_may_be_the_test_before_the_sale() {
+    let sheet = |rows: &[&str]| format!("Reg | Collected | MOT\n{}", rows.join("\n"));
+    let tested = sheet(&[
+        "AB15 CDE | 20/04/2026 | 18/04/2026",
+        "AB16 CDF | 22/06/2026 | 15/06/2026",
+        "AB17 CDG | 22/08/2026 | 22/08/2026",
+    ]);
+    let ends = sheet(&[
+        "AB15 CDE | 20/04/2026 | 17/04/2027",
+        "AB16 CDF | 22/06/2026 | 14/06/2027",
+        "AB17 CDG | 22/08/2026 | 15/08/2026",
+    ]);
+    let unknown = sheet(&["AB15 CDE | | 18/04/2026", "AB16 CDF | | 15/06/2026"]);
+    let read: &[&str] = &["machine", "Reg: mark", "Collected: handover", "MOT: mot expiry"];
+    check_columns(&[
+        ("stock.csv", &tested, &read[..3]),
+        ("stock.csv", &ends, read),
+        ("stock.csv", &unknown, read),
+    ]);
+}
+
 #[test]
 fn what_makes_another_thing_of_a_header_is_no_slip_of_the_keyboard() {
     let left_out = [
