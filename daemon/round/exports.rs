@@ -50,6 +50,8 @@ pub(super) struct Export {
 pub(super) struct Earlier {
     /// The tables of the last one before the file changed its shape.
     pub(super) shape: Vec<Table>,
+    /// The day on which that one was written.
+    pub(super) shape_day: Date,
     /// Those of the last one that was whole, where that is another one.
     later: Option<Vec<Table>>,
     /// The day on which the last whole one was written, and the moment in words.
@@ -206,6 +208,7 @@ impl<'a> Exports<'a> {
         };
         Some(Earlier {
             shape: tables(&shape_whole),
+            shape_day: self.day(shape_whole.modified),
             later: later_whole.as_ref().map(tables),
             modified,
             moment,
