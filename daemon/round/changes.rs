@@ -13,6 +13,7 @@ use crate::origin::SheetName;
 use crate::problem::{Place, Problem, Severity, Spot};
 use crate::settings::Settings;
 use crate::sheets::Table;
+use crate::units::Days;
 use crate::yard::{self, Compared, Identity, Lasts, ReadAs, Record, RecordKind, Records, Terms};
 
 /// What the rows that a sheet lacks are known by from day to day.
@@ -87,7 +88,8 @@ impl<'a> Changes<'a> {
         let said = self.problems.len();
         let compared = self.compared(table);
         let lacks = self.problems[said..].iter().any(|problem| problem.severity == Severity::Error);
-        let (mut records, problems) = yard::records(table, &compared.read_as, modified.min(self.today));
+        let stand_in = compared.stand_in.as_ref().unwrap_or(table);
+        let (mut records, problems) = yard::records(stand_in, &compared.read_as, modified.min(self.today));
         let (is_held, missing) = self.make_up_for_missing(table, &compared, &mut records);
         SheetSays { read_as: compared.read_as, records, problems, is_held: is_held || lacks, missing }
     }
@@ -98,11 +100,17 @@ impl<'a> Changes<'a> {
         let Some(earlier) = self.earlier else { return alone() };
         let Some(before) = self.earlier_of(&earlier.shape, table) else { return alone() };
         let sheet = table.name.sheet.as_deref();
+        let known = earlier.open.keys(sheet);
+        let is_over =
+            |key: &&String| self.is_over(Lasts::ForDays, earlier.open.since(sheet, key, self.today));
+        let meant = known.iter().filter(is_over).cloned().collect();
         let terms = Terms {
             agreed: agreed_for(table, &self.settings.sheets),
             shop_order: self.settings.date_order,
             clock_unit: self.settings.clock_unit,
-            known: &earlier.open.keys(sheet),
+            known: &known,
+            meant: &meant,
+            days_between: Days::between(earlier.shape_day, self.today),
         };
         let mut compared = yard::compare(before, table, &terms);
         for change in std::mem::take(&mut compared.changes) {
@@ -112,6 +120,9 @@ impl<'a> Changes<'a> {
             }
             if change.lasts != Lasts::Once {
                 self.open.add(sheet, &change.key, since, !compared.is_lost);
+            }
+            if change.lasts == Lasts::Unsaid {
+                continue;
             }
             let mut problem = change.problem;
             if compared.is_lost {

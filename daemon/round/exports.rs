@@ -50,6 +50,8 @@ pub(super) struct Export {
 pub(super) struct Earlier {
     /// The tables of the last one before the file changed its shape.
     pub(super) shape: Vec<Table>,
+    /// The day on which that one was written.
+    pub(super) shape_day: Date,
     /// Those of the last one that was whole, where that is another one.
     later: Option<Vec<Table>>,
     /// The day on which the last whole one was written, and the moment in words.
@@ -206,6 +208,7 @@ impl<'a> Exports<'a> {
         };
         Some(Earlier {
             shape: tables(&shape_whole),
+            shape_day: self.day(shape_whole.modified),
             later: later_whole.as_ref().map(tables),
             modified,
             moment,
@@ -215,13 +218,16 @@ impl<'a> Exports<'a> {
         })
     }
 
-    /// The last of a dated series before this file, where it lies there no more.
+    /// The last of a dated series before this file, else the one of the same name and another ending, where it lies there
+    /// no more.
     fn predecessor(&self, name: &str) -> Option<String> {
         let series = without_figures(name);
-        let is_of_it = |other: &String| {
-            !self.present.contains(other) && other.as_str() < name && without_figures(other) == series
-        };
-        self.shelf.names().into_iter().rfind(is_of_it)
+        let is_gone = |other: &&String| !self.present.contains(*other);
+        let names = self.shelf.names();
+        let mut gone = names.iter().filter(is_gone);
+        let of_series = |other: &&String| other.as_str() < name && without_figures(other) == series;
+        let found = gone.clone().rfind(of_series);
+        found.or_else(|| gone.rfind(|other| without_ending(other) == without_ending(name))).cloned()
     }
 
     /// Keeps the copy of what was read, once it is known what has changed in it. One that lacks what the last one had is
@@ -323,6 +329,12 @@ impl<'a> Exports<'a> {
             day => format!("{time} on {}", day_in_words(day, self.today)),
         }
     }
+}
+
+/// A file's name without the ending that says its format.
+fn without_ending(name: &str) -> &str {
+    let from = name.rfind('/').map_or(0, |slash| slash + 1);
+    name[from..].rfind('.').map_or(name, |point| &name[..from + point])
 }
 
 /// A day as people say it, with the year where it is not this one.

@@ -61,6 +61,8 @@ pub(super) struct Intake {
     /// Of the first sheet of machines that no column tells a handover, and whether another sheet tells it.
     no_handover: Option<Problem>,
     handover_is_told: bool,
+    /// The sheets that look like lists of machines and that the owner leaves unread.
+    machines_left_unread: Vec<Place>,
 }
 
 /// Reads every sheet of the folders that the settings name, and of those that are gone the last copy. A file that
@@ -119,7 +121,11 @@ pub(super) fn take_in(run: &Run, settings: &Settings, today: Date) -> Intake {
     // A day that is only asked for makes no export older than it is.
     let day = today.min(run.now.to_zoned_datetime(zone).date());
     intake.problems.extend(newest.and_then(|newest| stale::problem(newest, day, settings)));
-    intake.problems.extend(settings.sheets.iter().filter_map(|agreed| missed(agreed, &names, &unread)));
+    let missed =
+        settings.sheets.iter().filter_map(|agreed| missed(agreed, &names, &unread, settings, &intake.sheets));
+    let missed: Vec<Problem> = missed.collect();
+    intake.problems.extend(missed);
+    intake.problems.extend(no_machines(&intake));
     let is_open = !intake.unit_is_told && is_unit_open(run.folder.settings());
     intake.problems.extend(intake.unit_is_open.take().filter(|_| is_open));
     let is_told = intake.handover_is_told;
@@ -166,6 +172,12 @@ fn take_in_export(
     for table in &export.read.tables {
         let says = changes.read(table, modified);
         take_in_table(table, says, modified, intake);
+        let is_left_unread = agreed_for(table, &settings.sheets).is_some_and(yard::is_left_unread);
+        if is_left_unread
+            && yard::recognise(table, None, settings.date_order).kind == Some(RecordKind::Machine)
+        {
+            intake.machines_left_unread.push(table.whole());
+        }
         names.push(Arc::clone(&table.name));
     }
     for (table, says) in changes.worksheets_gone() {
@@ -178,18 +190,64 @@ fn take_in_export(
 
 /// What to do about a sheet that was agreed and is not there. Of a file of which nothing was read the reason has been
 /// said.
-fn missed(agreed: &AgreedSheet, names: &[Arc<SheetName>], unread: &[&str]) -> Option<Problem> {
+fn missed(
+    agreed: &AgreedSheet,
+    names: &[Arc<SheetName>],
+    unread: &[&str],
+    settings: &Settings,
+    sheets: &[SheetRead],
+) -> Option<Problem> {
     let is_known =
         names.iter().any(|name| agreed.is_for(name)) || unread.iter().any(|file| is_for(agreed, file));
     if yard::is_left_unread(agreed) || is_known {
         return None;
     }
     let sheet = agreed.sheet.as_ref().map(|sheet| format!(", {sheet}")).unwrap_or_default();
+    let what = format!("the sheet {}{sheet} was agreed, and is not among those that were read", agreed.file);
+    let Some(like) = in_its_place(agreed, settings, sheets) else {
+        let help = "Export it again, or correct or take out its [[sheet]].";
+        return Some(Problem::error(agreed.place.clone(), what, help));
+    };
+    let file = like.file.rsplit('/').next().unwrap_or(&like.file);
+    let worksheet = like.sheet.as_ref().map(|sheet| format!(", {sheet}")).unwrap_or_default();
+    let line = match &like.sheet {
+        Some(sheet) => format!("`file = {file:?}` and `sheet = {sheet:?}`"),
+        None => format!("`file = {file:?}`"),
+    };
+    let help = format!(
+        "If it is, write {line} in its [[sheet]]; what was agreed of the columns is not used until then. Otherwise export it \
+         again, or take out its [[sheet]]."
+    );
     Some(Problem::error(
         agreed.place.clone(),
-        format!("the sheet {}{sheet} was agreed, and is not among those that were read", agreed.file),
-        "Export it again, or correct or take out its [[sheet]].",
+        format!("{what}; {}{worksheet} looks like it", like.file),
+        help,
     ))
+}
+
+/// The one sheet of the same kind of rows of which nothing is agreed.
+fn in_its_place<'s>(
+    agreed: &AgreedSheet,
+    settings: &Settings,
+    sheets: &'s [SheetRead],
+) -> Option<&'s SheetRead> {
+    let is_agreed = |sheet: &SheetRead| {
+        let name = SheetName { file: sheet.file.clone(), sheet: sheet.sheet.clone() };
+        settings.sheets.iter().any(|agreed| agreed.is_for(&name))
+    };
+    let mut like = sheets.iter().filter(|sheet| sheet.read_as == agreed.rows.trim() && !is_agreed(sheet));
+    like.next().filter(|_| like.next().is_none())
+}
+
+/// That every list of machines is left unread: what is known of them grows old, and nobody would see it.
+fn no_machines(intake: &Intake) -> Option<Problem> {
+    let is_read = intake.sheets.iter().any(|sheet| sheet.read_as == RecordKind::Machine.name());
+    let place = intake.machines_left_unread.first().filter(|_| !is_read)?;
+    let what = "no sheet of machines is read: `rows = \"nothing\"` leaves this one out, and what was known of the machines \
+                grows old";
+    let help = "If it lists the shop's machines, write `rows = \"machine\"` in its [[sheet]] in tickover.toml. Otherwise \
+                export a list of the machines into this folder.";
+    Some(Problem::error(place.clone(), what, help))
 }
 
 /// Whether a file is the one that was agreed, whichever of its sheets is meant.

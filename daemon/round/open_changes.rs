@@ -92,7 +92,7 @@ pub(super) fn meant_from(since: Date, days: &ShopDays) -> Option<Date> {
 pub(super) fn is_open_still(lasts: Lasts, since: Date, days: &ShopDays, today: Date) -> bool {
     match lasts {
         Lasts::Once => false,
-        Lasts::UntilAgreed => true,
+        Lasts::UntilAgreed | Lasts::Unsaid => true,
         Lasts::ForDays => meant_from(since, days).is_none_or(|meant| today < meant),
     }
 }

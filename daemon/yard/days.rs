@@ -32,6 +32,14 @@ impl DayReadings {
         }
     }
 
+    /// The day meant when this one comes first; `None` when there is none such.
+    pub(super) fn in_order(self, order: DateOrder) -> Option<Date> {
+        match order {
+            DateOrder::DayFirst => self.day_first,
+            DateOrder::MonthFirst => self.month_first,
+        }
+    }
+
     /// Whether the two orders make different days of this text.
     pub(super) fn is_undecided(self) -> bool {
         self.day_first.is_some() && self.month_first.is_some() && self.day_first != self.month_first

@@ -4,6 +4,7 @@
 mod agreed_anew;
 mod broken_exports;
 mod changed_sheets;
+mod changed_values;
 mod copies;
 mod corrections;
 mod digest;

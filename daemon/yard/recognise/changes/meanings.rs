@@ -1,12 +1,14 @@
 //! Columns whose figures are meant otherwise than before: the order of day and month, or the unit of a distance.
 
-use super::{Change, ColumnRead, Lasts, MatchedRows, ReadAs, Side, Terms, column_in_words};
+use super::values::{self, Altered};
+use super::{Change, ColumnRead, Header, Lasts, MatchedRows, ReadAs, Side, Terms, column_in_words};
+use jiff::civil::Date;
+
 use crate::problem::Problem;
 use crate::settings::DateOrder;
 use crate::sheets::{Cell, Row, Table};
-use crate::units::DistanceUnit;
+use crate::units::{Days, DistanceUnit};
 use crate::yard::Field;
-use crate::yard::cell_words;
 use crate::yard::cells;
 use crate::yard::days::{self, ColumnOrder};
 use crate::yard::field::Shape;
@@ -23,12 +25,25 @@ const LEAST_MACHINES: usize = 3;
 /// The share of machines whose figures must have changed alike: most. Our decision.
 const MOST: f64 = 0.6;
 
+/// A day that moved by no more than this was put off. Our decision.
+const PUT_OFF: Days = Days(31);
+
+/// What to do about a column that says other things.
+const EXPORT_AGAIN: &str = "Look whether the right values stand there, and export it again. If it is right, do nothing: it is said on two open days, and \
+     counts then.";
+
 /// Looks at every column that is read now and was read before; what is doubtful is taken from what is read.
-pub(super) fn watch(before: &Side<'_>, now: &Table, read_as: &mut ReadAs, terms: &Terms<'_>) -> Vec<Change> {
-    let mut changes = Vec::new();
+/// Of a column whose last values stand, the two places are given: before and now.
+pub(super) fn watch(
+    before: &Side<'_>,
+    now: &Table,
+    read_as: &mut ReadAs,
+    terms: &Terms<'_>,
+) -> (Vec<Change>, Vec<(usize, usize)>) {
+    let (mut changes, mut held) = (Vec::new(), Vec::new());
     let mut doubted: Vec<(usize, Doubt)> = Vec::new();
     {
-        let Some(side) = Side::of(now, read_as) else { return changes };
+        let Some(side) = Side::of(now, read_as) else { return (changes, held) };
         for column in &read_as.columns {
             let same = |was: &&ColumnRead| {
                 was.field == column.field && (column.field != Field::CheckItem || was.header == column.header)
@@ -36,12 +51,21 @@ pub(super) fn watch(before: &Side<'_>, now: &Table, read_as: &mut ReadAs, terms:
             let Some(was) = before.read_as.columns.iter().find(same) else { continue };
             let pair = Pair { before, now: &side, was, column, terms };
             let found = match column.field.shape() {
-                Shape::Day | Shape::DayOrFlag | Shape::Result => pair.order(),
-                Shape::Distance => pair.unit(),
+                Shape::Day | Shape::DayOrFlag | Shape::Result => {
+                    pair.turned_round().or_else(|| pair.order()).or_else(|| pair.other_days())
+                }
+                Shape::Distance => {
+                    pair.unit().or_else(|| pair.exactly_kilometres()).or_else(|| pair.other_clocks())
+                }
                 _ => None,
             };
-            if let Some((change, doubt)) = found {
+            let is_meant =
+                |change: &Change| change.lasts == Lasts::ForDays && terms.meant.contains(&change.key);
+            if let Some((change, doubt)) = found.filter(|(change, _)| !is_meant(change)) {
                 changes.push(change);
+                if matches!(doubt, Some(Doubt::Held)) {
+                    held.push((was.index, column.index));
+                }
                 doubted.extend(doubt.map(|doubt| (column.index, doubt)));
             }
         }
@@ -51,12 +75,47 @@ pub(super) fn watch(before: &Side<'_>, now: &Table, read_as: &mut ReadAs, terms:
             Doubt::Order(order) => {
                 for column in read_as.columns.iter_mut().filter(|column| column.index == index) {
                     column.meaning.order = order;
+                    column.order_is_assumed = false;
+                    column.undecided = None;
                 }
             }
             Doubt::All => read_as.columns.retain(|column| column.index != index),
+            Doubt::Held => {
+                let was = held.iter().find(|(_, now)| *now == index).and_then(|(was, _)| before.column(*was));
+                for column in read_as.columns.iter_mut().filter(|column| column.index == index) {
+                    column.meaning = was.map_or(column.meaning, |was| was.meaning);
+                    column.order_is_assumed = false;
+                    column.undecided = None;
+                }
+            }
         }
     }
-    changes
+    (changes, held)
+}
+
+/// How many days of the same rows are what they were with day and month changed round.
+#[derive(Default)]
+struct Turns {
+    /// Texts that are the same day with the other one first.
+    of_texts: usize,
+    /// Real dates that are the other day.
+    of_dates: usize,
+    /// Days that could have become another one so, and are what they were.
+    stayed: usize,
+    /// Days that have changed in another way.
+    otherwise: usize,
+}
+
+impl Turns {
+    /// Whether that is what has become of the column, and not a few slips that were put right.
+    fn are_most(&self) -> bool {
+        /// A day's work may change a day or two besides. Our decision.
+        const NEARLY_ALL: f64 = 0.9;
+        let turned = self.of_texts + self.of_dates;
+        turned >= LEAST_MACHINES
+            && turned as f64 >= NEARLY_ALL * (turned + self.otherwise) as f64
+            && turned as f64 >= MOST * (turned + self.stayed) as f64
+    }
 }
 
 /// What is not taken from a column.
@@ -65,6 +124,8 @@ enum Doubt {
     Order(ColumnOrder),
     /// Everything in it.
     All,
+    /// Everything in it, and what the same rows said before stands.
+    Held,
 }
 
 /// A column in both exports.
@@ -104,13 +165,83 @@ impl Pair<'_> {
         }
     }
 
+    /// Whether the days of the same rows are what they were with day and month changed round, whatever the column proves
+    /// by itself.
+    fn turned_round(&self) -> Option<(Change, Option<Doubt>)> {
+        let (ColumnOrder::Settled(was) | ColumnOrder::Expected(was)) = self.was.meaning.order else {
+            return None;
+        };
+        let now = other(was);
+        let is_proven = self.column.proven_order == Some(ColumnOrder::Settled(now));
+        let turns = self.turns(now);
+        if is_proven || self.is_order_agreed_now() || !turns.are_most() {
+            return None;
+        }
+        let place = self.now.table.whole();
+        if turns.of_dates > 0 {
+            return Some(self.dates_changed_round());
+        }
+        let what = format!(
+            "the dates in {} had the {} and have the {} now; the same rows show it, and they are read so",
+            self.subject(),
+            in_words(was),
+            in_words(now)
+        );
+        let problem = Problem::note(place, what, agree_order(now));
+        let change = Change { key: self.turned_key(now), lasts: Lasts::UntilAgreed, problem };
+        Some((change, Some(Doubt::Order(ColumnOrder::Settled(now)))))
+    }
+
+    /// What a column whose days are turned round is known by from day to day.
+    fn turned_key(&self, now: DateOrder) -> String {
+        format!("turned {} {}", in_words(now), self.column.header)
+    }
+
+    /// Whether the owner has said of the days since they were turned round which way they are.
+    fn is_order_agreed_now(&self) -> bool {
+        let agreed = self.terms.agreed.and_then(|sheet| sheet.date_order);
+        agreed.is_some_and(|agreed| self.terms.known.contains(&self.turned_key(agreed)))
+    }
+
+    /// A spreadsheet program that expects the other order has made real dates of the texts that fit.
+    fn dates_changed_round(&self) -> (Change, Option<Doubt>) {
+        let what = format!(
+            "the dates in {} are what they were with day and month changed round, as a spreadsheet program does that \
+             expects the other order; what the same rows said before stands",
+            self.subject()
+        );
+        let help = "Export it again, and do not open it in a spreadsheet program before. If it was wrong before and is right now, do \
+                    nothing: it is said on two open days.";
+        let problem = Problem::error(self.now.table.whole(), what, help);
+        (self.change("changed round", Lasts::ForDays, problem), Some(Doubt::Held))
+    }
+
+    /// How the days of the same rows have changed, where the texts now may have the other order.
+    fn turns(&self, now: DateOrder) -> Turns {
+        let mut turns = Turns::default();
+        for (earlier, later) in self.rows().pairs() {
+            let (earlier, later) = (earlier.cell(self.was.index), later.cell(self.column.index));
+            let Ok(Some(was)) = cells::day(earlier, &self.was.meaning) else { continue };
+            if later.is_blank() {
+                continue;
+            }
+            let is_same = matches!(cells::day(later, &self.column.meaning), Ok(Some(day)) if day == was);
+            let turned = Date::new(was.year(), was.day(), was.month()).ok().filter(|day| *day != was);
+            match later {
+                // A day above the twelfth cannot be another day, and shows nothing.
+                _ if is_same => turns.stayed += usize::from(turned.is_some()),
+                Cell::Text(text) if days::readings(text).in_order(now) == Some(was) => turns.of_texts += 1,
+                Cell::Day(day) if Some(day.date()) == turned => turns.of_dates += 1,
+                _ => turns.otherwise += 1,
+            }
+        }
+        turns
+    }
+
     /// Nothing in the column tells any more which comes first: it is read as it was.
     fn undecided(&self, was: DateOrder) -> Option<(Change, Option<Doubt>)> {
         // One date may speak against it, which is a slip where another export has proven the order.
         let is_doubtful = matches!(self.column.meaning.order, ColumnOrder::Doubtful(_));
-        if was == self.terms.shop_order && !is_doubtful {
-            return None;
-        }
         let order = if is_doubtful { ColumnOrder::Expected(was) } else { ColumnOrder::Settled(was) };
         let what = format!(
             "nothing in {} tells now which of day and month comes first; it is read {} as before",
@@ -118,7 +249,10 @@ impl Pair<'_> {
             in_words(was)
         );
         let problem = Problem::note(self.now.table.whole(), what, agree_order(was));
-        Some((self.change("order", Lasts::UntilAgreed, problem), Some(Doubt::Order(order))))
+        // By the shop's setting it would be read so in any case.
+        let is_usual = was == self.terms.shop_order && !is_doubtful;
+        let lasts = if is_usual { Lasts::Unsaid } else { Lasts::UntilAgreed };
+        Some((self.change("order", lasts, problem), Some(Doubt::Order(order))))
     }
 
     /// The column proves the other order.
@@ -163,13 +297,7 @@ impl Pair<'_> {
     /// Whether the same rows mean the same days when each is read by its own order.
     fn rows_prove(&self, was: DateOrder, now: DateOrder) -> bool {
         let day = |cell: Cell<'_>, order: DateOrder| match cell {
-            Cell::Text(text) => {
-                let readings = days::readings(text);
-                match order {
-                    DateOrder::DayFirst => readings.day_first,
-                    DateOrder::MonthFirst => readings.month_first,
-                }
-            }
+            Cell::Text(text) => days::readings(text).in_order(order),
             _ => None,
         };
         let rows = self.rows();
@@ -248,6 +376,81 @@ impl Pair<'_> {
         (self.change("unit", Lasts::UntilAgreed, problem), Some(Doubt::All))
     }
 
+    /// Whether some figures are exactly what they were in the other unit: riding does not do that.
+    fn exactly_kilometres(&self) -> Option<(Change, Option<Doubt>)> {
+        /// Smaller figures are near each other by chance.
+        const LEAST_MILES: f64 = 100.0;
+        /// Figures are rounded to whole ones.
+        const ROUNDED: f64 = 0.51;
+        if self.column.field != Field::Clock || self.is_unit_agreed_now() {
+            return None;
+        }
+        let exact = |factor: f64| {
+            let is_exact = |(earlier, later)| {
+                let (Some(was), Some(is)) = (self.measure_before(earlier), self.measure_now(later)) else {
+                    return false;
+                };
+                was >= LEAST_MILES && (is - was * factor).abs() <= ROUNDED
+            };
+            self.rows().pairs().filter(|pair| is_exact(*pair)).count()
+        };
+        let (more, less) = (exact(KILOMETRES_A_MILE), exact(1.0 / KILOMETRES_A_MILE));
+        let count = more.max(less);
+        if count < LEAST_MACHINES {
+            return None;
+        }
+        let (was, now) = if more > less { ("miles", "km") } else { ("km", "miles") };
+        let what = format!(
+            "{count} figures in {} are exactly what they were in {was}, in {now}; the column is not read, and what was read \
+             before still counts",
+            self.subject()
+        );
+        let help = format!("Export it again in one unit, or write `{now}` behind each of these figures.");
+        let problem = Problem::error(self.now.table.whole(), what, help);
+        Some((self.change("some unit", Lasts::UntilAgreed, problem), Some(Doubt::All)))
+    }
+
+    /// Whether the owner has said of the figures since they changed what they count in.
+    fn is_unit_agreed_now(&self) -> bool {
+        let is_said = |what: &str| self.terms.known.contains(&format!("{what} {}", self.column.header));
+        let is_agreed = self.terms.agreed.is_some_and(|sheet| sheet.distances.is_some());
+        is_agreed && (is_said("unit") || is_said("some unit"))
+    }
+
+    /// Most of the same rows have another day.
+    fn other_days(&self) -> Option<(Change, Option<Doubt>)> {
+        let altered = self.altered().filter(|altered| altered.are_most() && !self.is_order_agreed_now())?;
+        let what = format!(
+            "{} of {} rows have another day in {} than before, by more than a month; what they said before stands",
+            altered.others,
+            altered.rows,
+            self.subject()
+        );
+        let problem = Problem::error(self.now.table.whole(), what, EXPORT_AGAIN);
+        Some((self.change("other days", Lasts::ForDays, problem), Some(Doubt::Held)))
+    }
+
+    /// Most of the same rows have a clock that fell, or that nobody can have ridden up to.
+    fn other_clocks(&self) -> Option<(Change, Option<Doubt>)> {
+        let altered = self.altered().filter(|altered| altered.are_most() && !self.is_unit_agreed_now())?;
+        let what = format!(
+            "{} of {} figures in {} fell, or rose by more than can have been ridden; it is not read, and what was read \
+             before still counts",
+            altered.others,
+            altered.rows,
+            self.subject()
+        );
+        let problem = Problem::error(self.now.table.whole(), what, EXPORT_AGAIN);
+        Some((self.change("other clocks", Lasts::ForDays, problem), Some(Doubt::All)))
+    }
+
+    /// What the same rows show of a column under the same header; of one that was renamed the owner has been asked.
+    fn altered(&self) -> Option<Altered> {
+        let is_same = Header::new(&self.was.header).is_same(&Header::new(&self.column.header));
+        is_same
+            .then(|| values::altered((self.before, self.was), (self.now, self.column), self.terms, PUT_OFF))
+    }
+
     /// The new rows count in another unit than those before them.
     fn new_figures_differ(&self, is_more: bool) -> (Change, Option<Doubt>) {
         let unit = if is_more { DistanceUnit::Kilometres } else { DistanceUnit::Miles }.plural();
@@ -287,14 +490,9 @@ impl Pair<'_> {
         self.measure(row, self.column, self.now)
     }
 
-    /// The distance in a row, in miles; `None` where there is none.
+    /// The distance in a row, in miles; `None` where there is none above nought.
     fn measure(&self, row: Row<'_>, column: &ColumnRead, side: &Side<'_>) -> Option<f64> {
-        let written = cells::distance(row.cell(column.index), &column.meaning).ok().flatten()?;
-        let of_row = side.read_as.columns.iter().find(|column| column.field == Field::ClockUnit);
-        let of_row = of_row.and_then(|unit| cell_words::clock_unit(row.cell(unit.index)).ok().flatten());
-        let unit = of_row.unwrap_or(self.terms.clock_unit);
-        let miles = written.resolved(unit).count_in(DistanceUnit::Miles);
-        (miles > 0.0).then_some(miles)
+        values::miles(row, column, side, self.terms).filter(|miles| *miles > 0.0)
     }
 }
 
@@ -314,6 +512,13 @@ fn agree_order(order: DateOrder) -> String {
         "If that is right, write `dates = \"{}\"` below this sheet's [[sheet]] in tickover.toml.",
         in_words(order)
     )
+}
+
+fn other(order: DateOrder) -> DateOrder {
+    match order {
+        DateOrder::DayFirst => DateOrder::MonthFirst,
+        DateOrder::MonthFirst => DateOrder::DayFirst,
+    }
 }
 
 fn lower_first(text: &str) -> String {

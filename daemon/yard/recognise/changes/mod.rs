@@ -3,20 +3,22 @@
 //! Headers name columns: one that has only moved is read on. Whatever else has changed is said, and a column is read
 //! only where it is certain what it is.
 
+mod held;
 mod losses;
 mod matched_rows;
 mod meanings;
 mod placed;
+mod values;
 
 use std::collections::BTreeSet;
 
 use super::header::Header;
-use super::{Amendments, ColumnRead, ReadAs, recognise, recognise_amended};
+use super::{Amendments, ColumnRead, ReadAs, open_points, recognise, recognise_amended};
 use crate::origin::column_name;
 use crate::problem::{Problem, Spot};
 use crate::settings::{AgreedSheet, DateOrder};
 use crate::sheets::Table;
-use crate::units::DistanceUnit;
+use crate::units::{Days, DistanceUnit};
 use matched_rows::MatchedRows;
 
 /// How a sheet is read but for what its last export tells.
@@ -30,6 +32,10 @@ pub struct Terms<'a> {
     pub clock_unit: DistanceUnit,
     /// The keys of the changes that an earlier round has found.
     pub known: &'a BTreeSet<String>,
+    /// Those of them that have stayed so for some days, and are taken to be meant.
+    pub meant: &'a BTreeSet<String>,
+    /// How many days lie between the two exports.
+    pub days_between: Days,
 }
 
 /// For how long a change is compared with the export before it.
@@ -41,6 +47,8 @@ pub enum Lasts {
     ForDays,
     /// Until it is undone or agreed in the settings.
     UntilAgreed,
+    /// As long, and it is not said: nothing is read otherwise by it, but the export before it tells how.
+    Unsaid,
 }
 
 /// One thing that has changed.
@@ -63,6 +71,8 @@ pub struct Compared {
     pub changes: Vec<Change>,
     /// Whether its rows are none any more that it had before, so that only the last export tells what it said.
     pub is_lost: bool,
+    /// The sheet with the last values of columns whose new ones are not taken.
+    pub stand_in: Option<Table>,
 }
 
 /// One of the two exports.
@@ -127,12 +137,18 @@ pub fn compare(before: &Table, now: &Table, terms: &Terms<'_>) -> Compared {
     };
     if let Some(change) = names_no_machine(&read_before, &read_as, now, &changes) {
         let read_as = ReadAs { header_row: read_as.header_row, ..ReadAs::default() };
-        return Compared { read_as, changes: vec![change], is_lost: true };
+        return Compared { read_as, changes: vec![change], is_lost: true, stand_in: None };
+    }
+    let (of_meanings, held) = meanings::watch(&side_before, now, &mut read_as, terms);
+    changes.extend(of_meanings);
+    if let Some(header_row) = read_as.header_row {
+        // An order of day and month that the last export proved is open no more.
+        read_as.open = open_points::of_columns(now, header_row, &read_as);
     }
     read_as.problems.retain(|problem| !is_told(problem, &found.told_columns));
     read_as.open.retain(|problem| !is_told(problem, &found.told_columns));
-    changes.extend(meanings::watch(&side_before, now, &mut read_as, terms));
-    Compared { read_as, changes, is_lost: false }
+    let stand_in = (!held.is_empty()).then(|| held::with_last_values(&side_before, now, &read_as, &held));
+    Compared { read_as, changes, is_lost: false, stand_in: stand_in.flatten() }
 }
 
 /// That the columns are gone which told which machine a row is about.
@@ -198,7 +214,7 @@ fn lost(now: &Table, before: &ReadAs, read_now: ReadAs) -> Compared {
         read_now.kind.map_or("nothing", |kind| kind.name())
     );
     let change = Change { key, lasts: Lasts::UntilAgreed, problem: Problem::error(now.whole(), what, help) };
-    Compared { read_as, changes: vec![change], is_lost: true }
+    Compared { read_as, changes: vec![change], is_lost: true, stand_in: None }
 }
 
 /// A column as people find it: `column C`.

@@ -1,8 +1,10 @@
 //! Columns that were renamed, are gone, stand twice or are new.
 
 use super::losses::without;
+use super::values;
 use super::{Amendments, Change, ColumnRead, Lasts, MatchedRows, Side, Terms, column_in_words, line};
 use crate::problem::{Problem, nearest};
+use crate::units::Days;
 use crate::yard::Field;
 use crate::yard::recognise::Certainty;
 use crate::yard::recognise::shape::{LEAST_SHARE, SURE_SHARE, Sample};
@@ -166,6 +168,11 @@ impl Search<'_> {
             if now.certainty == Certainty::Agreed {
                 return;
             }
+            if self.is_another(was, now) {
+                self.found.amendments.refused.push(now.index);
+                self.gone(was, Some((now.index, now.header.clone())));
+                return;
+            }
             if (is_new && now.certainty == Certainty::Sure) || rows.says_the_same(was.index, now.index) {
                 self.renamed(was, now.index, &now.header, "by its name it is");
                 return;
@@ -186,6 +193,16 @@ impl Search<'_> {
         }
         let guess = self.likely(was, &fresh).map(|place| (place, self.now.header(place).to_owned()));
         self.gone(was, guess);
+    }
+
+    /// Whether the same rows say other days, or other clocks than can have been ridden, whatever the name of the column.
+    fn is_another(&self, was: &ColumnRead, now: &ColumnRead) -> bool {
+        let is_meant =
+            !self.is_agreed(&was.header) && self.terms.meant.contains(&gone_key(was.field, &was.header));
+        // A header that says another unit now is believed or not by its figures.
+        let says_unit = now.meaning.distance_unit != was.meaning.distance_unit;
+        let altered = values::altered((self.before, was), (self.now, now), self.terms, Days(0));
+        !is_meant && !says_unit && altered.speak_against()
     }
 
     /// The columns that are left out and whose headers the last export did not have.
