@@ -11,6 +11,7 @@ mod example_keys;
 mod examples;
 mod facts;
 mod files;
+mod folder;
 mod language_errors;
 mod looked_up;
 mod machine_in_hand;
@@ -132,7 +133,7 @@ impl RuleBook {
         shown: &str,
         accepted: &BTreeMap<String, String>,
     ) -> (RuleBook, Vec<Problem>) {
-        let (files, mut problems) = RuleFile::of_folder(folder, shown);
+        let (files, mut problems) = RuleFile::of_folder(folder, shown, accepted);
         let (book, slips) = RuleBook::from_files(&files, shown, accepted);
         problems.extend(slips);
         (book, problems)
