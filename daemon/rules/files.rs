@@ -40,6 +40,15 @@ impl RuleFile {
         let text = self.text.as_ref().map_err(|problem| vec![problem.clone()])?;
         Rule::read(&self.name, shown_as(&self.name, shown), text)
     }
+
+    /// The same of a file that is to be tried: what it says otherwise than its examples expect comes back beside it.
+    ///
+    /// # Errors
+    /// Everything else that is wrong with it.
+    pub fn vet_to_try(&self, shown: &str) -> Result<(Rule, Vec<Problem>), Vec<Problem>> {
+        let text = self.text.as_ref().map_err(|problem| vec![problem.clone()])?;
+        Rule::read_to_try(&self.name, shown_as(&self.name, shown), text)
+    }
 }
 
 /// How problems show a rule's file.

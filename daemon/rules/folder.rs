@@ -63,8 +63,10 @@ pub(super) fn of_folder(
             path.file_stem().and_then(OsStr::to_str).is_some_and(|name| accepted.contains_key(name))
         };
         let (known, new): (Vec<PathBuf>, Vec<PathBuf>) = paths.iter().cloned().partition(is_known);
-        let what =
-            format!("there are {} rule files, and only {FILES} are read: those in force go first", paths.len());
+        let what = format!(
+            "there are {} rule files, and only {FILES} are read: those in force go first",
+            paths.len()
+        );
         problems.push(Problem::error(Place::file(shown), what, "move all that is no rule away"));
         paths = known.into_iter().chain(new).take(FILES).collect();
     }

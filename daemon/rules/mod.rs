@@ -170,6 +170,11 @@ impl RuleBook {
         (book, problems)
     }
 
+    /// A book of one rule, to try it.
+    pub fn of_one(rule: Rule) -> RuleBook {
+        RuleBook { rules: vec![rule], not_in_force: Vec::new() }
+    }
+
     /// The rules in force, by name.
     pub fn rules(&self) -> impl Iterator<Item = &Rule> {
         self.rules.iter()
