@@ -12,7 +12,7 @@ use crate::problem::{Place, Problem, Spot, excerpt};
 pub(super) const ENDING: &str = "rhai";
 
 /// Why a file could not be read: where in it, what is wrong, and what to do.
-type Unread = (Spot, String, String);
+pub(super) type Unread = (Spot, String, String);
 
 impl RuleFile {
     /// Reads one file; problems show it in the given folder, or by its bare name where that is empty.
@@ -56,30 +56,8 @@ pub(super) fn shown_as(name: &str, folder: &str) -> String {
     if folder.is_empty() { format!("{name}.{ENDING}") } else { format!("{folder}/{name}.{ENDING}") }
 }
 
-/// A file that is meant as a rule and is none by its name: an editor has put its own ending behind it, or it is written
-/// in capitals.
-pub(super) fn named_otherwise(path: &Path, folder: &str) -> Option<Problem> {
-    /// The endings that programs for writing put behind a name by themselves.
-    const OF_EDITORS: [&str; 8] = ["txt", "text", "rtf", "doc", "docx", "odt", "htm", "html"];
-    let name = path.file_name()?.to_string_lossy().into_owned();
-    let (stem, ending) = name.rsplit_once('.')?;
-    let (stem, ending) = (stem.to_owned(), ending.to_lowercase());
-    let in_capitals = ending == ENDING && !name.ends_with(&format!(".{ENDING}"));
-    let of_editor = OF_EDITORS.contains(&ending.as_str());
-    let meant = if in_capitals {
-        stem
-    } else if of_editor && stem.to_lowercase().ends_with(&format!(".{ENDING}")) {
-        stem[..stem.len() - ENDING.len() - 1].to_owned()
-    } else {
-        return None;
-    };
-    let shown = if folder.is_empty() { name } else { format!("{folder}/{name}") };
-    let what = format!("this file is not read, since its name does not end in `.{ENDING}`");
-    let help = format!("name it `{meant}.{ENDING}` if it is a rule, or move it out of the folder");
-    Some(Problem::error(Place::file(shown), what, help))
-}
-
-fn read(path: &Path) -> Result<String, Unread> {
+/// The text of a file, whatever its name.
+pub(super) fn read(path: &Path) -> Result<String, Unread> {
     // Looked at before it is opened: opening a pipe waits until somebody writes into it.
     let about = fs::metadata(path).map_err(|error| not_opened(path, &error))?;
     if !about.is_file() {

@@ -7,7 +7,8 @@ use std::io;
 use std::path::{Path, PathBuf};
 
 use super::RuleFile;
-use super::files::{ENDING, named_otherwise};
+use super::files::ENDING;
+use super::misnamed::Misnamed;
 use super::sandbox::{ENTRIES, FILES};
 use crate::problem::{Place, Problem};
 
@@ -16,7 +17,7 @@ struct Found {
     /// The files that are rules by their names, in their order.
     rules: Vec<PathBuf>,
     /// Those that are meant as rules and are none by their names.
-    otherwise: Vec<Problem>,
+    misnamed: Misnamed,
     /// Whether all that lies there was looked at.
     whole: bool,
 }
@@ -57,7 +58,7 @@ pub(super) fn of_folder(
         let known = accepted.keys().map(|name| folder.join(format!("{name}.{ENDING}")));
         paths.extend(known.filter(|path| lies_there(path)));
     }
-    problems.extend(found.otherwise);
+    problems.extend(found.misnamed.told(shown));
     if paths.len() > FILES {
         let is_known = |path: &PathBuf| {
             path.file_stem().and_then(OsStr::to_str).is_some_and(|name| accepted.contains_key(name))
@@ -75,7 +76,7 @@ pub(super) fn of_folder(
 
 /// Looks through the folder.
 fn find(folder: &Path, shown: &str, most: usize) -> io::Result<Found> {
-    let mut found = Found { rules: Vec::new(), otherwise: Vec::new(), whole: true };
+    let mut found = Found { rules: Vec::new(), misnamed: Misnamed::default(), whole: true };
     for (count, entry) in fs::read_dir(folder)?.enumerate() {
         let Some(path) = entry.ok().filter(|_| count < most).map(|entry| entry.path()) else {
             found.whole = false;
@@ -87,7 +88,7 @@ fn find(folder: &Path, shown: &str, most: usize) -> io::Result<Found> {
         if path.extension().is_some_and(|ending| ending == ENDING) {
             found.rules.push(path);
         } else {
-            found.otherwise.extend(named_otherwise(&path, shown));
+            found.misnamed.note(&path, shown);
         }
     }
     Ok(found)
