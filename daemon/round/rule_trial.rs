@@ -8,9 +8,7 @@ use std::time::{Duration, Instant};
 use jiff::civil::Date;
 
 use super::judging::Known;
-use super::{
-    Run, YardFolder, in_force, intake, judging, keeping, no_yard, rulebook, sheets_of, sorted_out, zone_of,
-};
+use super::{Run, in_force, intake, judging, keeping, no_yard, rulebook, sheets_of, sorted_out, zone_of};
 use crate::findings::{Effect, EffectOverDays};
 use crate::ledger::Ledger;
 use crate::problem::Problem;
@@ -146,7 +144,9 @@ pub fn try_rule(run: &Run, path: &Path, over: Option<Over>) -> Result<RuleTrial,
     let (ledger, ledger_problems) = keeping::open(&run.folder, false, false, today);
     let mut history = keeping::history(&ledger, &intake.records, &BTreeSet::new(), today);
     let is_own_file = is_same_file(path, &run.folder.rules().join(format!("{}.rhai", rule.name)));
-    let before = text_before(&rule.name, is_own_file, &run.folder, &history.rules.accepted);
+    let (standing, _) = rulebook::load(&run.folder, &history.rules.accepted);
+    let before = text_before(&rule.name, is_own_file, &standing, &history.rules.accepted);
+    let copied = rulebook::with_title_of_another(&rule, &standing);
     let (name, title, text) = (rule.name.clone(), rule.title.clone(), rule.text.clone());
     let examples = rule.example_count();
     let bench = Bench {
@@ -169,6 +169,7 @@ pub fn try_rule(run: &Run, path: &Path, over: Option<Over>) -> Result<RuleTrial,
         handbook_problems,
         join_problems,
         failures,
+        copied.into_iter().collect(),
         match &mut over {
             Ok(Some(over)) => std::mem::take(&mut over.failures),
             Ok(None) => Vec::new(),
@@ -206,14 +207,13 @@ fn changed_from(rule: &Rule, before: &RuleBook) -> Vec<ExampleChange> {
 fn text_before(
     name: &str,
     is_own_file: bool,
-    folder: &YardFolder,
+    in_force: &RuleBook,
     accepted: &BTreeMap<String, String>,
 ) -> Option<String> {
     if is_own_file {
         return accepted.get(name).cloned();
     }
-    let (rules, _) = rulebook::load(folder, accepted);
-    rules.rule(name).map(|rule| rule.text.clone())
+    in_force.rule(name).map(|rule| rule.text.clone())
 }
 
 /// Whether two paths lead to one file.

@@ -5,7 +5,7 @@ use std::fs;
 
 use super::{YardFolder, keeping, zone_of};
 use crate::problem::{Place, Problem, counted};
-use crate::rules::{self, RuleBook, RuleFile};
+use crate::rules::{self, Rule, RuleBook, RuleFile};
 use crate::{settings, today};
 
 /// The rules of a yard folder as a morning of today would take them, and what is wrong with them.
@@ -106,6 +106,20 @@ fn with_one_title(rules: &RuleBook) -> Vec<Problem> {
             ))
         })
         .collect()
+}
+
+/// That a rule which is tried has the title of another in force.
+pub(super) fn with_title_of_another(rule: &Rule, in_force: &RuleBook) -> Option<Problem> {
+    let has_its_title = |other: &&Rule| other.name != rule.name && other.title == rule.title;
+    let other = in_force.rules().find(has_its_title)?;
+    Some(Problem::error(
+        Place::file(format!("{}.rhai", rule.name)),
+        format!(
+            "`{}` is in force with the same title, \"{}\": all would be told twice",
+            other.name, rule.title
+        ),
+        "Name the file as that one if it is to take its place, or give it another TITLE.",
+    ))
 }
 
 /// The rules that were in force and whose files are not there any more, each said on the first day only. A file that

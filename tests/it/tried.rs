@@ -275,6 +275,18 @@ Nothing of this is in force, and nobody was told. To take it into force, save it
 }
 
 #[test]
+fn a_rule_under_another_name_with_the_title_of_one_in_force_is_told_so() {
+    let shop = Shop::new();
+    let output = shop.tries(&shop.saved("mot", &edited("mot-due", &[])), &[]);
+    told(&output, 1);
+    let said = said(&output);
+    assert!(
+        said.contains("`mot-due` is in force with the same title, \"MOT\": all would be told twice"),
+        "{said}"
+    );
+}
+
+#[test]
 fn a_new_rule_that_raises_nothing_says_so() {
     let shop = Shop::new();
     let text = far(900_000).replace("Far", "Very far");
