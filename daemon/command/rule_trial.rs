@@ -34,8 +34,13 @@ pub(super) fn run(folder: &YardFolder, file: &Path, day: Option<Date>, over: Opt
     match round::try_rule(&run, file, over.map(|days| Over { days, time: Over::TIME })) {
         Ok(trial) => {
             say::out(&told(&trial));
+            say::problems(&trial.differing);
             say::problems(&trial.trouble);
-            let is_whole = trial.trouble.iter().all(|problem| problem.severity != Severity::Error);
+            let is_whole = trial
+                .differing
+                .iter()
+                .chain(&trial.trouble)
+                .all(|problem| problem.severity != Severity::Error);
             if is_whole { DONE } else { NEEDS_A_PERSON }
         }
         Err(NotTried::Unfit(problems)) => {
@@ -53,7 +58,8 @@ pub(super) fn run(folder: &YardFolder, file: &Path, day: Option<Date>, over: Opt
 fn told(trial: &RuleTrial) -> String {
     let mut said = format!("{}: \"{}\"\n{}\n", trial.rule, trial.title, held_against(trial));
     if trial.effect.differences.is_empty() {
-        let _ = writeln!(said, "\nIt raises the same as before.");
+        let same = if trial.beside == Beside::Nothing { "nothing" } else { "the same as before" };
+        let _ = writeln!(said, "\nIt raises {same}.");
     }
     for turn in Turn::ALL {
         let lines: Vec<String> = trial.effect.of(turn).map(|it| line(it, "")).collect();
@@ -84,6 +90,10 @@ fn held_against(trial: &RuleTrial) -> String {
 fn what_next(trial: &RuleTrial) -> String {
     if trial.beside == Beside::SameText {
         "This is what is in force.".to_owned()
+    } else if !trial.differing.is_empty() {
+        "Nothing of this is in force, nor can it be: it says something else than its examples expect. What to write is \
+         said below."
+            .to_owned()
     } else if trial.is_own_file {
         "The file lies in the folder of rules: the next round takes it into force.".to_owned()
     } else {
@@ -206,7 +216,10 @@ fn untold(said: &mut String, heading: &str, before: &Untold, after: &Untold) {
 /// Which examples differ.
 fn examples(said: &mut String, trial: &RuleTrial) {
     let _ = match (trial.beside, trial.example_changes.is_empty()) {
-        (Beside::Nothing, _) => writeln!(said, "Examples: {}, and it says what they expect.", trial.examples),
+        (Beside::Nothing, _) if trial.differing.is_empty() => {
+            writeln!(said, "Examples: {}, and it says what they expect.", trial.examples)
+        }
+        (Beside::Nothing, _) => writeln!(said, "Examples: {}.", trial.examples),
         (_, true) => writeln!(said, "Examples: {}, the same as before.", trial.examples),
         (_, false) => writeln!(said, "Examples: {}, of which differ:", trial.examples),
     };

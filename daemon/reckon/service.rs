@@ -57,7 +57,6 @@ impl<'s, 'a> Planned<'s, 'a> {
             let falls_due = self.falls_due(due_day.as_ref(), due_distance.as_ref(), &due);
             match due {
                 Ok(has_come) if has_come.value && self.may_be_done_unnamed() => {
-                    let unnamed = || Missing::fact("what was done at the last service");
                     (Err(unnamed()), Err(unnamed()), Err(unnamed()))
                 }
                 due => (due, overdue, falls_due),
@@ -68,7 +67,7 @@ impl<'s, 'a> Planned<'s, 'a> {
             is_first: is_first_service(&self.item.item.value),
             ages: self.ages(),
             last_done,
-            ever_done: matches!(self.last, LastDone::By(_)),
+            done: self.done(),
             finished,
             due_day,
             due_distance,
@@ -81,12 +80,23 @@ impl<'s, 'a> Planned<'s, 'a> {
         }
     }
 
-    /// Whether a job since the item's last time, or since handover, says no more than that it was a service, so that
-    /// nobody can tell whether the item was done. The first service has a name of its own in every workshop.
-    fn may_be_done_unnamed(&self) -> bool {
-        if is_first_service(&self.item.item.value) {
-            return false;
+    /// Whether it was ever done.
+    fn done(&self) -> Fact<bool> {
+        match self.last {
+            LastDone::By(_) => Ok(Reckoned { value: true, shown_by: self.shown_by() }),
+            LastDone::BeforeOurTime | LastDone::Never if self.may_be_done_unnamed() => Err(unnamed()),
+            LastDone::BeforeOurTime | LastDone::Never => {
+                Ok(Reckoned { value: false, shown_by: self.shown_by() })
+            }
         }
+    }
+
+    /// Whether a job since the item's last time, or since handover, says no more than that it was a service, so that
+    /// nobody can tell whether the item was done. One without a day may have been at any time; it counts where the item
+    /// was never done. No first service is done before half its distance.
+    ///
+    /// Source: common practice, no source; the half is our decision.
+    fn may_be_done_unnamed(&self) -> bool {
         let day = |job: &Job| job.day.as_ref().map(|day| day.value);
         let since = match self.last {
             LastDone::By(job) => day(job),
@@ -101,9 +111,17 @@ impl<'s, 'a> Planned<'s, 'a> {
                 ["service" | "serviced"] | ["last" | "general", "service"]
             )
         };
-        let today = self.subject.today;
+        let was_done = matches!(self.last, LastDone::By(_));
+        let is_since = |job: &Job| match day(job) {
+            Some(day) => day <= self.subject.today && Some(day) > since,
+            None => !was_done,
+        };
+        let first = first_figure(self.item).filter(|_| is_first_service(&self.item.item.value));
+        let is_too_early = |job: &Job| {
+            first.zip(self.clock_at(job).ok()).is_some_and(|(first, (clock, _))| clock + clock < first.value)
+        };
         let mut jobs = self.subject.machine.jobs.iter();
-        jobs.any(|job| is_unnamed(job) && day(job).is_some_and(|day| day <= today && Some(day) > since))
+        jobs.any(|job| is_unnamed(job) && is_since(job) && !is_too_early(job))
     }
 
     /// Whether the item ages, ridden or not: a fluid by its name, or one without a distance that is no service.
@@ -277,6 +295,11 @@ impl<'s, 'a> Planned<'s, 'a> {
         });
         if stale { Err(Missing::fact("clock reading since handover")) } else { Ok(()) }
     }
+}
+
+/// What is missing where a job says no more than that it was a service.
+fn unnamed() -> Missing {
+    Missing::fact("what was done at the last service")
 }
 
 /// Which line is asked about.

@@ -95,8 +95,9 @@ pub struct Service {
     pub ages: bool,
     /// The day it was last done; `None` when it never was, or on a day that nobody wrote down.
     pub last_done: Option<Date>,
-    /// Whether it was ever done, on a known day or not.
-    pub ever_done: bool,
+    /// Whether it was ever done, on a known day or not; an error where a service of which nobody wrote what it was may
+    /// have been it.
+    pub done: Fact<bool>,
     /// Whether it is over with: an item without a next time that was done.
     pub finished: bool,
     /// The date it is due by; an error when the plan gives months but the day they count from is missing; `None`

@@ -8,13 +8,11 @@ use std::time::{Duration, Instant};
 use jiff::civil::Date;
 
 use super::judging::Known;
-use super::{
-    Run, YardFolder, in_force, intake, judging, keeping, no_yard, rulebook, sheets_of, sorted_out, zone_of,
-};
+use super::{Run, in_force, intake, judging, keeping, no_yard, rulebook, sheets_of, sorted_out, zone_of};
 use crate::findings::{Effect, EffectOverDays};
 use crate::ledger::Ledger;
 use crate::problem::Problem;
-use crate::rules::{ExampleChange, RuleBook, RuleFile};
+use crate::rules::{ExampleChange, Rule, RuleBook, RuleFile};
 use crate::settings::Settings;
 use crate::units::{Days, shown_day};
 use crate::yard::{self, Handbook, Machine, Records};
@@ -40,7 +38,9 @@ pub struct RuleTrial {
     pub effect: Effect,
     /// How many examples it has.
     pub examples: usize,
-    /// Which of them differ.
+    /// Of which of them it says something else than they expect: until they agree it is not taken into force.
+    pub differing: Vec<Problem>,
+    /// Which of them differ from those of the rule before.
     pub example_changes: Vec<ExampleChange>,
     /// The same over earlier mornings, where that was asked for.
     pub over: Option<OverTried>,
@@ -134,7 +134,7 @@ pub fn try_rule(run: &Run, path: &Path, over: Option<Over>) -> Result<RuleTrial,
     }
     let shown = path.parent().map_or_else(String::new, |parent| parent.to_string_lossy().into_owned());
     let file = RuleFile::read(path, &shown);
-    let rule = file.vet(&shown).map_err(NotTried::Unfit)?;
+    let (rule, differing) = file.vet_to_try(&shown).map_err(NotTried::Unfit)?;
     let (settings, settings_problems) =
         in_force::settings_in_force(&run.folder, false).map_err(NotTried::CouldNotRun)?;
     let today = run.today.unwrap_or_else(|| run.now.to_zoned_datetime(zone_of(&settings)).date());
@@ -144,11 +144,15 @@ pub fn try_rule(run: &Run, path: &Path, over: Option<Over>) -> Result<RuleTrial,
     let (ledger, ledger_problems) = keeping::open(&run.folder, false, false, today);
     let mut history = keeping::history(&ledger, &intake.records, &BTreeSet::new(), today);
     let is_own_file = is_same_file(path, &run.folder.rules().join(format!("{}.rhai", rule.name)));
-    let before = text_before(&rule.name, is_own_file, &run.folder, &history.rules.accepted);
+    let (standing, _) = rulebook::load(&run.folder, &history.rules.accepted);
+    let before = text_before(&rule.name, is_own_file, &standing, &history.rules.accepted);
+    let copied = rulebook::with_title_of_another(&rule, &standing);
+    let (name, title, text) = (rule.name.clone(), rule.title.clone(), rule.text.clone());
+    let examples = rule.example_count();
     let bench = Bench {
         settings: &settings,
         before: book(before.iter().map(|text| (rule.name.as_str(), text.as_str())), "rules"),
-        after: book([(rule.name.as_str(), rule.text.as_str())], &shown),
+        after: RuleBook::of_one(rule),
     };
 
     let mut over = over.map(|over| bench.over(over, &intake.records, &handbook, &ledger, today)).transpose();
@@ -165,6 +169,7 @@ pub fn try_rule(run: &Run, path: &Path, over: Option<Over>) -> Result<RuleTrial,
         handbook_problems,
         join_problems,
         failures,
+        copied.into_iter().collect(),
         match &mut over {
             Ok(Some(over)) => std::mem::take(&mut over.failures),
             Ok(None) => Vec::new(),
@@ -174,21 +179,27 @@ pub fn try_rule(run: &Run, path: &Path, over: Option<Over>) -> Result<RuleTrial,
     Ok(RuleTrial {
         beside: match &before {
             None => Beside::Nothing,
-            Some(text) if *text == rule.text => Beside::SameText,
+            Some(before) if *before == text => Beside::SameText,
             Some(_) => Beside::InForce,
         },
         is_own_file,
-        is_of_yard: bench.after.is_of_yard(&rule.name),
+        is_of_yard: bench.after.is_of_yard(&name),
         today,
         machines,
         effect,
-        examples: rule.example_count(),
-        example_changes: bench.before.rules().flat_map(|before| rule.example_changes(before)).collect(),
+        examples,
+        differing,
+        example_changes: bench.after.rules().flat_map(|rule| changed_from(rule, &bench.before)).collect(),
         over: over.ok().flatten(),
         trouble: sorted_out(problems.concat()).0,
-        rule: rule.name,
-        title: rule.title,
+        rule: name,
+        title,
     })
+}
+
+/// Which examples of a rule differ from those before.
+fn changed_from(rule: &Rule, before: &RuleBook) -> Vec<ExampleChange> {
+    before.rule(&rule.name).map(|before| rule.example_changes(before)).unwrap_or_default()
 }
 
 /// The text of the rule that judges today under a name. Where the file itself is tried, that is what a round has last
@@ -196,14 +207,13 @@ pub fn try_rule(run: &Run, path: &Path, over: Option<Over>) -> Result<RuleTrial,
 fn text_before(
     name: &str,
     is_own_file: bool,
-    folder: &YardFolder,
+    in_force: &RuleBook,
     accepted: &BTreeMap<String, String>,
 ) -> Option<String> {
     if is_own_file {
         return accepted.get(name).cloned();
     }
-    let (rules, _) = rulebook::load(folder, accepted);
-    rules.rule(name).map(|rule| rule.text.clone())
+    in_force.rule(name).map(|rule| rule.text.clone())
 }
 
 /// Whether two paths lead to one file.

@@ -5,7 +5,7 @@ use std::fs;
 
 use super::{YardFolder, keeping, zone_of};
 use crate::problem::{Place, Problem, counted};
-use crate::rules::{self, RuleBook, RuleFile};
+use crate::rules::{self, Rule, RuleBook, RuleFile};
 use crate::{settings, today};
 
 /// The rules of a yard folder as a morning of today would take them, and what is wrong with them.
@@ -108,18 +108,79 @@ fn with_one_title(rules: &RuleBook) -> Vec<Problem> {
         .collect()
 }
 
-/// The rules that were in force and whose files are not there any more, each said on the first day only.
+/// That a rule which is tried has the title of another in force.
+pub(super) fn with_title_of_another(rule: &Rule, in_force: &RuleBook) -> Option<Problem> {
+    let has_its_title = |other: &&Rule| other.name != rule.name && other.title == rule.title;
+    let other = in_force.rules().find(has_its_title)?;
+    Some(Problem::error(
+        Place::file(format!("{}.rhai", rule.name)),
+        format!(
+            "`{}` is in force with the same title, \"{}\": all would be told twice",
+            other.name, rule.title
+        ),
+        "Name the file as that one if it is to take its place, or give it another TITLE.",
+    ))
+}
+
+/// The rules that were in force and whose files are not there any more, each said on the first day only. A file that
+/// has another name now is another rule: what it raises is a finding of its own.
 fn gone(rules: &RuleBook, accepted: &BTreeMap<String, String>) -> Vec<Problem> {
+    let renamed = |name: &String| {
+        let text = accepted.get(name)?;
+        rules.rules().find(|rule| rule.text == *text && !accepted.contains_key(&rule.name))
+    };
     let is_there = |name: &String| rules.rule(name).is_some() || rules.not_in_force().contains(name);
     accepted
         .keys()
         .filter(|name| !is_there(name))
         .map(|name| {
+            let place = Place::file(format!("rules/{name}.rhai"));
+            if let Some(rule) = renamed(name) {
+                let new = &rule.name;
+                return Problem::error(
+                    place,
+                    format!("this rule's file is called `{new}.rhai` now, and judges under that name"),
+                    "What it raised is settled under the old name and told anew under the new one; this is said \
+                     today only.",
+                );
+            }
             Problem::error(
-                Place::file(format!("rules/{name}.rhai")),
+                place,
                 "this rule's file is gone, and nothing is judged by it any more",
                 "Put it back unless it was taken out on purpose; this is said today only.",
             )
         })
         .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_rule_file_with_another_name_is_told_as_that_and_not_as_gone() {
+        let yard = tempfile::tempdir().unwrap();
+        let folder = YardFolder::at(yard.path());
+        fs::create_dir(folder.rules()).unwrap();
+        let text = "const TITLE = \"Any\";\nconst WHY = \"None.\";\nfn judge(machine) { clear() }\n\
+                    const EXAMPLES = [given(\"any\", #{ today: \"2026-03-02\" }).expect(\"clear\")];\n";
+        fs::write(folder.rules().join("any.rhai"), text).unwrap();
+        let accepted = load(&folder, &BTreeMap::new()).0.accepted();
+        let said = || {
+            let problems = load(&folder, &accepted).1;
+            problems.into_iter().map(|problem| (problem.place.file, problem.what)).collect::<Vec<_>>()
+        };
+        assert_eq!(said(), []);
+        fs::rename(folder.rules().join("any.rhai"), folder.rules().join("all.rhai")).unwrap();
+        let renamed = "this rule's file is called `all.rhai` now, and judges under that name";
+        assert_eq!(said(), [("rules/any.rhai".to_owned(), renamed.to_owned())]);
+
+        // Without its ending it is no rule, and lies there unread.
+        fs::rename(folder.rules().join("all.rhai"), folder.rules().join("any")).unwrap();
+        let said = said();
+        let unread = "this file is not read, since its name does not end in `.rhai`";
+        assert!(said.contains(&("rules/any".to_owned(), unread.to_owned())), "{said:?}");
+        let gone = "this rule's file is gone, and nothing is judged by it any more";
+        assert!(said.contains(&("rules/any.rhai".to_owned(), gone.to_owned())), "{said:?}");
+    }
 }

@@ -1,57 +1,20 @@
-//! The rule files of a folder: found, and read as text; what is no readable text says why, and how to save it.
+//! Rule files, read as text; what is no readable text says why, and how to save it.
 
 use std::fs;
 use std::io::{self, Read};
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
-use super::sandbox::{ENTRIES, FILE_BYTES, FILES};
+use super::sandbox::FILE_BYTES;
 use super::{Rule, RuleFile};
 use crate::problem::{Place, Problem, Spot, excerpt};
 
 /// The ending of a rule file.
-const ENDING: &str = "rhai";
+pub(super) const ENDING: &str = "rhai";
 
 /// Why a file could not be read: where in it, what is wrong, and what to do.
-type Unread = (Spot, String, String);
+pub(super) type Unread = (Spot, String, String);
 
 impl RuleFile {
-    /// The rule files of a folder by name; one whose name begins with a dot is none.
-    pub fn of_folder(folder: &Path, shown: &str) -> (Vec<RuleFile>, Vec<Problem>) {
-        let mut problems = Vec::new();
-        let entries = match fs::read_dir(folder) {
-            Ok(entries) => entries,
-            Err(error) => {
-                let what = format!("the folder of rules cannot be read: {error}");
-                let help = "look whether it is there, and whether it may be read";
-                return (Vec::new(), vec![Problem::error(Place::file(shown), what, help)]);
-            }
-        };
-        let entries: Vec<_> = entries.take(ENTRIES + 1).collect();
-        if entries.len() > ENTRIES {
-            let what = format!("there are more than {ENTRIES} files in it, and some are not looked at");
-            problems.push(Problem::error(Place::file(shown), what, "move all that is no rule away"));
-        }
-        let all: Vec<PathBuf> = entries
-            .into_iter()
-            .take(ENTRIES)
-            .filter_map(|entry| entry.ok().map(|entry| entry.path()))
-            .collect();
-        problems.extend(
-            all.iter().filter(|path| !is_hidden(path)).filter_map(|path| named_otherwise(path, shown)),
-        );
-        let mut paths: Vec<PathBuf> = all
-            .into_iter()
-            .filter(|path| path.extension().is_some_and(|ending| ending == ENDING) && !is_hidden(path))
-            .collect();
-        paths.sort();
-        if paths.len() > FILES {
-            let what = format!("there are {} rule files, and only the first {FILES} are read", paths.len());
-            problems.push(Problem::error(Place::file(shown), what, "move some of them away"));
-            paths.truncate(FILES);
-        }
-        (paths.iter().map(|path| RuleFile::read(path, shown)).collect(), problems)
-    }
-
     /// Reads one file; problems show it in the given folder, or by its bare name where that is empty.
     pub fn read(path: &Path, shown: &str) -> RuleFile {
         let name = path.file_stem().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
@@ -77,6 +40,15 @@ impl RuleFile {
         let text = self.text.as_ref().map_err(|problem| vec![problem.clone()])?;
         Rule::read(&self.name, shown_as(&self.name, shown), text)
     }
+
+    /// The same of a file that is to be tried: what it says otherwise than its examples expect comes back beside it.
+    ///
+    /// # Errors
+    /// Everything else that is wrong with it.
+    pub fn vet_to_try(&self, shown: &str) -> Result<(Rule, Vec<Problem>), Vec<Problem>> {
+        let text = self.text.as_ref().map_err(|problem| vec![problem.clone()])?;
+        Rule::read_to_try(&self.name, shown_as(&self.name, shown), text)
+    }
 }
 
 /// How problems show a rule's file.
@@ -84,35 +56,8 @@ pub(super) fn shown_as(name: &str, folder: &str) -> String {
     if folder.is_empty() { format!("{name}.{ENDING}") } else { format!("{folder}/{name}.{ENDING}") }
 }
 
-/// A file that is meant as a rule and is none by its name: an editor has put its own ending behind it, or it is written
-/// in capitals.
-fn named_otherwise(path: &Path, folder: &str) -> Option<Problem> {
-    /// The endings that programs for writing put behind a name by themselves.
-    const OF_EDITORS: [&str; 8] = ["txt", "text", "rtf", "doc", "docx", "odt", "htm", "html"];
-    let name = path.file_name()?.to_string_lossy().into_owned();
-    let (stem, ending) = name.rsplit_once('.')?;
-    let (stem, ending) = (stem.to_owned(), ending.to_lowercase());
-    let in_capitals = ending == ENDING && !name.ends_with(&format!(".{ENDING}"));
-    let of_editor = OF_EDITORS.contains(&ending.as_str());
-    let meant = if in_capitals {
-        stem
-    } else if of_editor && stem.to_lowercase().ends_with(&format!(".{ENDING}")) {
-        stem[..stem.len() - ENDING.len() - 1].to_owned()
-    } else {
-        return None;
-    };
-    let shown = if folder.is_empty() { name } else { format!("{folder}/{name}") };
-    let what = format!("this file is not read, since its name does not end in `.{ENDING}`");
-    let help = format!("name it `{meant}.{ENDING}` if it is a rule, or move it out of the folder");
-    Some(Problem::error(Place::file(shown), what, help))
-}
-
-/// Editors and sync programs keep such files beside the real ones.
-fn is_hidden(path: &Path) -> bool {
-    path.file_name().is_some_and(|name| name.to_string_lossy().starts_with('.'))
-}
-
-fn read(path: &Path) -> Result<String, Unread> {
+/// The text of a file, whatever its name.
+pub(super) fn read(path: &Path) -> Result<String, Unread> {
     // Looked at before it is opened: opening a pipe waits until somebody writes into it.
     let about = fs::metadata(path).map_err(|error| not_opened(path, &error))?;
     if !about.is_file() {

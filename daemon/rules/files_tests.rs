@@ -113,11 +113,17 @@ fn a_rule_file_that_an_editor_has_named_otherwise_is_not_passed_over_in_silence(
         ("mot-due.rhai.docx", Some("mot-due")),
         ("mot-due.RHAI.TXT", Some("mot-due")),
         ("mot-due.RHAI", Some("mot-due")),
+        ("mot-due.rhia", Some("mot-due")),
+        ("mot-due.rha", Some("mot-due")),
+        ("mot-due.rhai - Copy", Some("mot-due - Copy")),
+        ("mot-due.rhai (1)", Some("mot-due (1)")),
+        // By what stands in it.
+        ("mot-due", Some("mot-due")),
+        ("mot-due.txt", Some("mot-due")),
         // What is set aside on purpose, or lies beside for people, is nobody's slip.
         ("mot-due.rhai.off", None),
         ("mot-due.rhai.bak", None),
         ("mot-due.rhai~", None),
-        ("notes.txt", None),
         ("WORDS.md", None),
         (".mot-due.rhai.txt", None),
     ] {
@@ -134,6 +140,27 @@ fn a_rule_file_that_an_editor_has_named_otherwise_is_not_passed_over_in_silence(
         });
         assert_eq!(shown, Vec::from_iter(expected), "{name}");
     }
+}
+
+#[test]
+fn notes_beside_the_rules_are_nobody_s_slip_and_many_misnamed_files_are_counted() {
+    let folder = tempfile::tempdir().unwrap();
+    let write = |name: &str, text: &str| std::fs::write(folder.path().join(name), text).unwrap();
+    for name in ["notes.txt", "notes", "README", "letter.rtf", "table.csv", "mot-due.rhai.rar"] {
+        write(name, "Ring earlier about the MOT from May on.");
+    }
+    std::fs::create_dir(folder.path().join("old")).unwrap();
+    let (_, problems) = RuleBook::load(folder.path(), "rules");
+    assert_eq!(problems, []);
+
+    for number in 0..13 {
+        write(&format!("{number}.rhia"), "");
+    }
+    let (_, problems) = RuleBook::load(folder.path(), "rules");
+    assert_eq!(problems.len(), 11);
+    let expected = "error: 3 more files in it are not read, since their names do not end in `.rhai`\n  --> rules\n\
+                    help: name them so if they are rules, or move them out of the folder";
+    assert_eq!(problems[10].to_string(), expected);
 }
 
 #[test]

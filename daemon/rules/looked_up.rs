@@ -296,8 +296,8 @@ pub(super) fn service<'a>(thing: Part<'a>, item: &str) -> Found<'a> {
 
 /// Whether the item of the machine's plan with that name was ever done.
 pub(super) fn has_done<'a>(thing: Part<'a>, item: &str) -> Found<'a> {
-    let Known { value: Value::Thing(kind, place), shown_by } = service(thing, item)? else {
+    let Known { value: Value::Thing(kind, place), .. } = service(thing, item)? else {
         unreachable!("a service is a thing")
     };
-    Ok(Known { value: Value::YesNo(thing.other(kind, place).service().ever_done), shown_by })
+    sum(&thing.other(kind, place).service().done, |done| *done)
 }

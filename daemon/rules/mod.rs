@@ -11,9 +11,11 @@ mod example_keys;
 mod examples;
 mod facts;
 mod files;
+mod folder;
 mod language_errors;
 mod looked_up;
 mod machine_in_hand;
+mod misnamed;
 mod names;
 mod numbers;
 mod other_names;
@@ -132,7 +134,7 @@ impl RuleBook {
         shown: &str,
         accepted: &BTreeMap<String, String>,
     ) -> (RuleBook, Vec<Problem>) {
-        let (files, mut problems) = RuleFile::of_folder(folder, shown);
+        let (files, mut problems) = RuleFile::of_folder(folder, shown, accepted);
         let (book, slips) = RuleBook::from_files(&files, shown, accepted);
         problems.extend(slips);
         (book, problems)
@@ -167,6 +169,11 @@ impl RuleBook {
         book.rules.sort_by(|left, right| left.name.cmp(&right.name));
         book.not_in_force.sort();
         (book, problems)
+    }
+
+    /// A book of one rule, to try it.
+    pub fn of_one(rule: Rule) -> RuleBook {
+        RuleBook { rules: vec![rule], not_in_force: Vec::new() }
     }
 
     /// The rules in force, by name.

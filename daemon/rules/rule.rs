@@ -50,9 +50,18 @@ enum Tried {
     /// It says what the example expects.
     AsExpected,
     /// It says something else, and this.
-    Otherwise(String),
+    Otherwise(Otherwise),
     /// It fails.
     Failed(Problem),
+}
+
+/// What a rule says of an example that expects something else.
+#[derive(PartialEq, Eq)]
+struct Otherwise {
+    /// The word that the example would have to expect.
+    outcome: &'static str,
+    /// The text, or what is missing.
+    detail: String,
 }
 
 /// Whether a rule has something to judge.
@@ -147,6 +156,17 @@ impl Asked {
 impl Rule {
     /// Reads, vets and tries a rule file; everything that is wrong with it comes back at once.
     pub(super) fn read(name: &str, file: String, text: &str) -> Result<Rule, Vec<Problem>> {
+        let (rule, differing) = Rule::read_to_try(name, file, text)?;
+        if differing.is_empty() { Ok(rule) } else { Err(differing) }
+    }
+
+    /// The same of a file that is to be tried and not to judge: that it says something else than its examples expect
+    /// comes back beside it.
+    pub(super) fn read_to_try(
+        name: &str,
+        file: String,
+        text: &str,
+    ) -> Result<(Rule, Vec<Problem>), Vec<Problem>> {
         let source = Source::new(file, text);
         let vetted = vetted::vetted(&source)?;
         let rule = Rule {
@@ -164,8 +184,8 @@ impl Rule {
             of_yard: vetted.of_yard,
             examples: vetted.examples,
         };
-        let failed = rule.tried_by(&rule.examples);
-        if failed.is_empty() { Ok(rule) } else { Err(failed) }
+        let (failed, differing) = rule.tried_by(&rule.examples);
+        if failed.is_empty() { Ok((rule, differing)) } else { Err([failed, differing].concat()) }
     }
 
     /// Leaves the direct way away.
@@ -191,16 +211,17 @@ impl Rule {
         self.examples.len()
     }
 
-    /// What the examples show to be wrong; what several of them run into is said once.
-    fn tried_by(&self, examples: &[Example]) -> Vec<Problem> {
-        let mut otherwise: Vec<(&Example, String, usize)> = Vec::new();
+    /// On which examples the rule fails, and of which it says something else than they expect; what several of them
+    /// run into is said once.
+    fn tried_by(&self, examples: &[Example]) -> (Vec<Problem>, Vec<Problem>) {
+        let mut otherwise: Vec<(&Example, Otherwise, Vec<&str>)> = Vec::new();
         let mut failures: Vec<(Problem, Vec<&str>)> = Vec::new();
         for example in examples {
             match self.tried(example) {
                 Tried::AsExpected => {}
                 Tried::Otherwise(said) => match otherwise.iter_mut().find(|(_, known, _)| *known == said) {
-                    Some((_, _, others)) => *others += 1,
-                    None => otherwise.push((example, said, 0)),
+                    Some((_, _, others)) => others.push(&example.name),
+                    None => otherwise.push((example, said, Vec::new())),
                 },
                 Tried::Failed(failure) => match failures.iter_mut().find(|(known, _)| *known == failure) {
                     Some((_, names)) => names.push(&example.name),
@@ -217,20 +238,33 @@ impl Rule {
             failure
         });
         let otherwise =
-            otherwise.iter().map(|(example, said, others)| self.says_otherwise(example, said, *others));
-        failures.chain(otherwise).collect()
+            otherwise.iter().map(|(example, said, others)| self.says_otherwise(example, said, others));
+        (failures.collect(), otherwise.collect())
     }
 
     /// That the rule says something else of an example, and the same of others that expect something else too.
-    fn says_otherwise(&self, example: &Example, said: &str, others: usize) -> Problem {
-        let others = match others {
-            0 => String::new(),
-            1 => "; the same of another example, which expects something else too".to_owned(),
-            _ => format!("; the same of {others} other examples, which expect something else too"),
+    fn says_otherwise(&self, example: &Example, said: &Otherwise, others: &[&str]) -> Problem {
+        /// The most that are named: as many as a screen holds.
+        const NAMED: usize = 20;
+        let mut named: Vec<String> = others.iter().take(NAMED).map(|name| format!("\"{name}\"")).collect();
+        if others.len() > NAMED {
+            named.push(format!("{} more", others.len() - NAMED));
+        }
+        let others = match named.as_slice() {
+            [] => String::new(),
+            [other] => format!("; the same of {other}, which expects something else too"),
+            [all @ .., last] => {
+                format!("; the same of {} and {last}, which expect something else too", all.join(", "))
+            }
         };
-        let (name, expected) = (&example.name, &example.expected);
-        let what = format!("the example \"{name}\" expects \"{expected}\", but the rule says {said}{others}");
-        let help = "correct the rule if the example is right, or the example if the rule is".to_owned();
+        let (name, expected, outcome) = (&example.name, &example.expected, said.outcome);
+        let detail = &said.detail;
+        let what = format!(
+            "the example \"{name}\" expects \"{expected}\", but the rule says \"{outcome}\"{detail}{others}"
+        );
+        let help = format!(
+            "correct the rule if the example is right; write `.expect(\"{outcome}\")` behind the example if the rule is"
+        );
         self.source.problem(Slip { at: self.source.at(example.position), length: 0, what, help })
     }
 
@@ -251,7 +285,7 @@ impl Rule {
             Verdict::CannotTell { missing } => Some(format!(", for want of: {}", missing.join(", "))),
             Verdict::Clear | Verdict::TooLongAgo => None,
         });
-        Tried::Otherwise(format!("\"{said}\"{}", detail.unwrap_or_default()))
+        Tried::Otherwise(Otherwise { outcome: said, detail: detail.unwrap_or_default() })
     }
 
     /// Asks the rule about a machine, or about the yard.

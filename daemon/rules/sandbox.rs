@@ -13,8 +13,8 @@ use super::reference::{self, REFUSED};
 pub(super) const FILE_BYTES: u64 = 64 * 1024;
 /// The most rule files of a folder: more than anybody reads, and each takes its time at every round.
 pub(super) const FILES: usize = 200;
-/// The most entries of a folder that are looked at for rule files: ten times as many as may be rules.
-pub(super) const ENTRIES: usize = 2_000;
+/// The most entries of a folder that are looked at for rule files: as many as take a second on a slow disk.
+pub(super) const ENTRIES: usize = 100_000;
 /// The most steps of one call; far more than any judgement of one machine needs.
 const STEPS: u64 = 20_000;
 /// The longest that one call may take: a rule that is late is wrong, and the letter has to wait for it.

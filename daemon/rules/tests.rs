@@ -368,20 +368,56 @@ fn more_rule_files_than_the_limit_are_told_of_and_the_first_are_read() {
     }
     let (book, problems) = RuleBook::load(folder.path(), "rules");
     assert_eq!(book.rules().count(), sandbox::FILES);
-    assert_eq!(problems[0].what, "there are 201 rule files, and only the first 200 are read");
+    assert_eq!(problems[0].what, "there are 201 rule files, and only 200 are read: those in force go first");
 }
 
 #[test]
-fn of_a_folder_with_more_than_rules_in_it_only_so_many_entries_are_looked_at() {
+fn what_is_dropped_into_the_folder_puts_no_rule_out_of_force() {
     let folder = tempfile::tempdir().unwrap();
-    for number in 0..=sandbox::ENTRIES {
+    let text = small("clear()", "clear");
+    let write = |name: &str, text: &str| std::fs::write(folder.path().join(name), text).unwrap();
+    write("mot.rhai", &text);
+    write("tyres.rhai", &text);
+    let (book, problems) = RuleBook::load(folder.path(), "rules");
+    assert_eq!(problems, []);
+    let accepted = book.accepted();
+
+    // Empty files whose names come before theirs, and far more of which none is a rule.
+    for number in 0..sandbox::FILES {
+        write(&format!("a{number:03}.rhai"), "");
+    }
+    for number in 0..2_100 {
+        write(&format!("{number}.bak"), "");
+    }
+    let (book, problems) = RuleBook::load_with(folder.path(), "rules", &accepted);
+    assert_eq!(book.accepted(), accepted);
+    assert_eq!(problems[0].what, "there are 202 rule files, and only 200 are read: those in force go first");
+
+    // One of them is saved with a mistake meanwhile: it is neither gone nor pushed out.
+    write("tyres.rhai", "const TITLE");
+    let (book, _) = RuleBook::load_with(folder.path(), "rules", &accepted);
+    assert_eq!(book.accepted(), accepted);
+}
+
+#[test]
+fn of_a_folder_with_more_in_it_than_is_looked_at_the_rules_in_force_are_read_all_the_same() {
+    let folder = tempfile::tempdir().unwrap();
+    for number in 0..40 {
         std::fs::write(folder.path().join(format!("{number}.txt")), "").unwrap();
     }
-    let (_, problems) = RuleBook::load(folder.path(), "rules");
+    let text = small("clear()", "clear");
+    let accepted: BTreeMap<String, String> =
+        ["mot", "tyres"].map(|name| (name.to_owned(), text.clone())).into();
+    std::fs::write(folder.path().join("mot.rhai"), &text).unwrap();
+    // Of an empty look nothing is found by chance; a file that is not there stays gone.
+    let (files, problems) = folder::of_folder(folder.path(), "rules", &accepted, 0);
+    assert_eq!(files.iter().map(|file| file.name.as_str()).collect::<Vec<_>>(), ["mot"]);
     let shown: Vec<String> = problems.iter().map(ToString::to_string).collect();
-    let expected = "error: there are more than 2000 files in it, and some are not looked at\n  --> rules\n\
+    let expected = "error: not all that lies in it could be looked at: 0 files at most are\n  --> rules\n\
                     help: move all that is no rule away";
     assert_eq!(shown, [expected]);
+    let (_, problems) = folder::of_folder(folder.path(), "rules", &accepted, 41);
+    assert_eq!(problems, []);
 }
 
 #[test]

@@ -174,6 +174,33 @@ fn a_limit_that_is_narrowed_clears_and_its_example_is_named() {
 }
 
 #[test]
+fn a_change_that_an_example_does_not_expect_is_shown_all_the_same_with_what_to_write() {
+    let shop = Shop::new();
+    let file = shop.edited("first-service-due", &[("BOOK_AHEAD = 28.days", "BOOK_AHEAD = 14.days")]);
+    let output = shop.tries(&file, &[]);
+    let told = told(&output, 1);
+    assert!(
+        told.contains("Would clear: 1\n* Wrenfold Thimble 50, JU75 NRP: Book in, by Tue 17 Mar 2026: "),
+        "{told}"
+    );
+    assert!(told.contains("\nStays as it is: 7.\n"), "{told}");
+    assert!(told.contains("\nNothing of this is in force, nor can it be: "), "{told}");
+    let said = said(&output);
+    let example =
+        "the example \"three weeks to go by the date\" expects \"book in\", but the rule says \"clear\"\n";
+    assert!(
+        said.contains(example) && said.contains("write `.expect(\"clear\")` behind the example"),
+        "{said}"
+    );
+
+    // Once that is written, it is as good as any.
+    let three_weeks = "handover: \"2026-02-02\", clock: 60.miles }).expect(\"book in\")";
+    let text = fs::read_to_string(&file).unwrap();
+    fs::write(&file, text.replace(three_weeks, &three_weeks.replace("book in", "clear"))).unwrap();
+    assert_eq!(shop.tries(&file, &[]).status.code(), Some(0));
+}
+
+#[test]
 fn a_wording_and_a_section_change_just_the_machines_that_they_are_about() {
     let shop = Shop::new();
     // Of the four that the MOT rule raises one has run out: UT19 UGD.
@@ -245,6 +272,26 @@ Nothing of this is in force, and nobody was told. To take it into force, save it
 
 "#]]
     );
+}
+
+#[test]
+fn a_rule_under_another_name_with_the_title_of_one_in_force_is_told_so() {
+    let shop = Shop::new();
+    let output = shop.tries(&shop.saved("mot", &edited("mot-due", &[])), &[]);
+    told(&output, 1);
+    let said = said(&output);
+    assert!(
+        said.contains("`mot-due` is in force with the same title, \"MOT\": all would be told twice"),
+        "{said}"
+    );
+}
+
+#[test]
+fn a_new_rule_that_raises_nothing_says_so() {
+    let shop = Shop::new();
+    let text = far(900_000).replace("Far", "Very far");
+    let told = told(&shop.tries(&shop.saved("very-far", &text), &[]), 0);
+    assert!(told.contains("all is new.\n\nIt raises nothing.\n"), "{told}");
 }
 
 #[test]

@@ -94,9 +94,12 @@ fn a_done_first_service_is_over_with() {
 #[test]
 fn a_first_service_of_an_unknown_day_is_done_all_the_same() {
     let service = new_machine("2026-11-25").job("", "first service", -1).service();
-    assert_eq!((service.ever_done, service.finished, service.last_done), (true, true, None));
+    assert_eq!(
+        (service.done.as_ref().unwrap().value, service.finished, service.last_done),
+        (true, true, None)
+    );
     let service = new_machine("2026-11-25").job("2026-11-26", "first service", -1).service();
-    assert_eq!((service.ever_done, service.finished), (false, false));
+    assert_eq!((service.done.as_ref().unwrap().value, service.finished), (false, false));
 }
 
 #[test]
@@ -417,5 +420,32 @@ fn a_service_of_which_nobody_wrote_what_it_was_may_have_done_what_has_come_due()
         ("service", "2024-09-01", Ok(true)),
     ] {
         assert_eq!(annual(done, on), expected, "{done} {on}");
+    }
+}
+
+#[test]
+fn whether_an_item_was_ever_done_cannot_be_told_where_a_service_without_a_name_may_have_been_it() {
+    let done = |item: &str, first: (i64, i64), done: &str, on: &str, clock: i64| {
+        let given = Given::on("2026-05-18").handover("2024-09-20").registered("2024-09-15");
+        told(&given.plan(item, first, (0, 24)).job(on, done, clock).service().done)
+    };
+    let unnamed = || lacks("what was done at the last service");
+    for (item, first, job, on, clock, expected) in [
+        ("brake fluid", (0, 24), "brake fluid", "2025-02-20", 900, Ok(true)),
+        // It was done, though nobody knows when.
+        ("brake fluid", (0, 24), "brake fluid", "", -1, Ok(true)),
+        ("brake fluid", (0, 24), "service", "2025-02-20", 900, unnamed()),
+        ("brake fluid", (0, 24), "service", "", -1, unnamed()),
+        ("brake fluid", (0, 24), "new chain", "2025-02-20", 900, Ok(false)),
+        // One before the handover was another's, and one to come is none.
+        ("brake fluid", (0, 24), "service", "2024-09-01", 1, Ok(false)),
+        ("brake fluid", (0, 24), "service", "2026-05-19", 900, Ok(false)),
+        ("first service", (500, 3), "service", "2024-11-02", 505, unnamed()),
+        ("first service", (500, 3), "service", "2024-11-02", 250, unnamed()),
+        ("first service", (500, 3), "service", "2024-11-02", 249, Ok(false)),
+        ("first service", (500, 3), "service", "2024-11-02", -1, unnamed()),
+        ("first service", (500, 3), "first service", "2024-11-02", 200, Ok(true)),
+    ] {
+        assert_eq!(done(item, first, job, on, clock), expected, "{item} {job} {on} {clock}");
     }
 }

@@ -1,0 +1,105 @@
+//! The folder of rules: which of the files that lie in it are read.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::ffi::OsStr;
+use std::fs;
+use std::io;
+use std::path::{Path, PathBuf};
+
+use super::RuleFile;
+use super::files::ENDING;
+use super::misnamed::Misnamed;
+use super::sandbox::{ENTRIES, FILES};
+use crate::problem::{Place, Problem};
+
+/// What lies in the folder.
+struct Found {
+    /// The files that are rules by their names, in their order.
+    rules: Vec<PathBuf>,
+    /// Those that are meant as rules and are none by their names.
+    misnamed: Misnamed,
+    /// Whether all that lies there was looked at.
+    whole: bool,
+}
+
+impl RuleFile {
+    /// The rule files of a folder by name; one whose name begins with a dot is none. Where there are more than are
+    /// read, those that were accepted before come first: what somebody drops there puts no rule out of force.
+    pub fn of_folder(
+        folder: &Path,
+        shown: &str,
+        accepted: &BTreeMap<String, String>,
+    ) -> (Vec<RuleFile>, Vec<Problem>) {
+        of_folder(folder, shown, accepted, ENTRIES)
+    }
+}
+
+/// The same, of which so many entries are looked at.
+pub(super) fn of_folder(
+    folder: &Path,
+    shown: &str,
+    accepted: &BTreeMap<String, String>,
+    entries: usize,
+) -> (Vec<RuleFile>, Vec<Problem>) {
+    let found = match find(folder, shown, entries) {
+        Ok(found) => found,
+        Err(error) => {
+            let what = format!("the folder of rules cannot be read: {error}");
+            let help = "look whether it is there, and whether it may be read";
+            return (Vec::new(), vec![Problem::error(Place::file(shown), what, help)]);
+        }
+    };
+    let mut problems = Vec::new();
+    let mut paths: BTreeSet<PathBuf> = found.rules.into_iter().collect();
+    if !found.whole {
+        let what = format!("not all that lies in it could be looked at: {entries} files at most are");
+        problems.push(Problem::error(Place::file(shown), what, "move all that is no rule away"));
+        // Of a rule in force it is known how its file is called.
+        let known = accepted.keys().map(|name| folder.join(format!("{name}.{ENDING}")));
+        paths.extend(known.filter(|path| lies_there(path)));
+    }
+    problems.extend(found.misnamed.told(shown));
+    if paths.len() > FILES {
+        let is_known = |path: &PathBuf| {
+            path.file_stem().and_then(OsStr::to_str).is_some_and(|name| accepted.contains_key(name))
+        };
+        let (known, new): (Vec<PathBuf>, Vec<PathBuf>) = paths.iter().cloned().partition(is_known);
+        let what = format!(
+            "there are {} rule files, and only {FILES} are read: those in force go first",
+            paths.len()
+        );
+        problems.push(Problem::error(Place::file(shown), what, "move all that is no rule away"));
+        paths = known.into_iter().chain(new).take(FILES).collect();
+    }
+    (paths.iter().map(|path| RuleFile::read(path, shown)).collect(), problems)
+}
+
+/// Looks through the folder.
+fn find(folder: &Path, shown: &str, most: usize) -> io::Result<Found> {
+    let mut found = Found { rules: Vec::new(), misnamed: Misnamed::default(), whole: true };
+    for (count, entry) in fs::read_dir(folder)?.enumerate() {
+        let Some(path) = entry.ok().filter(|_| count < most).map(|entry| entry.path()) else {
+            found.whole = false;
+            break;
+        };
+        if is_hidden(&path) {
+            continue;
+        }
+        if path.extension().is_some_and(|ending| ending == ENDING) {
+            found.rules.push(path);
+        } else {
+            found.misnamed.note(&path, shown);
+        }
+    }
+    Ok(found)
+}
+
+/// Whether a file is there, as far as anybody can tell: one that may not be looked at is not gone.
+fn lies_there(path: &Path) -> bool {
+    !matches!(fs::symlink_metadata(path), Err(error) if error.kind() == io::ErrorKind::NotFound)
+}
+
+/// Editors and sync programs keep such files beside the real ones.
+fn is_hidden(path: &Path) -> bool {
+    path.file_name().is_some_and(|name| name.to_string_lossy().starts_with('.'))
+}
