@@ -33,6 +33,7 @@ mod vet_calls;
 mod vet_names;
 mod vet_sense;
 mod vet_texts;
+mod vet_unused;
 mod vetted;
 mod words_page;
 

@@ -50,6 +50,8 @@ pub(super) struct Outline {
     pub(super) commas: Vec<usize>,
     /// For each character, whether it is code: neither blank nor comment. Texts in quotes are code.
     code: Vec<bool>,
+    /// For each character, whether it may be of a name: in code, or in a text that may hold values.
+    names: Vec<bool>,
 }
 
 /// What a character is part of.
@@ -74,12 +76,15 @@ impl Outline {
                 slips,
                 commas: Vec::new(),
                 code: Vec::new(),
+                names: Vec::new(),
             };
         }
         let code = parts.iter().map(|part| *part != Part::Blank).collect();
+        let names = may_name(&source.letters, &parts);
         let mut outline =
-            Outline { items: Vec::new(), unfinished: Vec::new(), slips, commas: Vec::new(), code };
+            Outline { items: Vec::new(), unfinished: Vec::new(), slips, commas: Vec::new(), code, names };
         numbers::with_commas(source, |at| parts[at] == Part::Code, &mut outline);
+        numbers::oddly_written(source, |at| parts[at] == Part::Code, &mut outline.slips);
         let indent = |line: &str| line.chars().take_while(|letter| letter.is_whitespace()).count();
         let mut walk = Walk {
             source,
@@ -140,6 +145,11 @@ impl Outline {
         let start = source.letters[..=at].iter().rposition(|letter| !is_of_word(letter));
         let start = start.map_or(0, |start| start + 1);
         (start, source.letters[start..=at].iter().collect())
+    }
+
+    /// Whether a character may be of the name of something.
+    pub(super) fn may_name(&self, at: usize) -> bool {
+        self.names.get(at).copied().unwrap_or(false)
     }
 
     /// The last character of code before another character.
@@ -205,6 +215,16 @@ fn parts(letters: &[char]) -> (Vec<Part>, Vec<Slip>) {
         at = end;
     }
     (parts, slips)
+}
+
+/// Which characters may be of a name: those of code, and those of a text in backticks, which may hold values.
+fn may_name(letters: &[char], parts: &[Part]) -> Vec<bool> {
+    let mut quote = None;
+    let may = parts.iter().zip(letters).map(|(part, letter)| {
+        quote = if *part == Part::Quoted { quote.or(Some(*letter)) } else { None };
+        *part == Part::Code || quote == Some('`')
+    });
+    may.collect()
 }
 
 fn line_end(letters: &[char], from: usize) -> usize {

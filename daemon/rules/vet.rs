@@ -319,6 +319,8 @@ impl<'a> Vet<'a> {
                 let sort = self.chain(held, &pair.rhs, Some(&pair.lhs));
                 if self.slips.len() > found {
                     self.forget(held, &pair.lhs);
+                } else if sort == Sort::Answer {
+                    vet_sense::days(self, &pair.rhs);
                 }
                 sort
             }

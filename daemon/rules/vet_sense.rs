@@ -48,6 +48,46 @@ pub(super) fn comparison(vet: &mut Vet<'_>, left: &Expr, right: &Expr, at: usize
     }
 }
 
+/// Looks at the days behind an answer: each is given once, and of two the earlier first.
+pub(super) fn days(vet: &mut Vet<'_>, rest: &Expr) {
+    let mut seen: Vec<&str> = Vec::new();
+    let mut rest = Some(rest);
+    while let Some(held) = rest {
+        let one;
+        (one, rest) = match held {
+            Expr::Dot(pair, _, _) => (&pair.lhs, Some(&pair.rhs)),
+            last => (last, None),
+        };
+        let Expr::MethodCall(call, position) = one else { continue };
+        let name = call.name.as_str();
+        if seen.contains(&name) {
+            let what = format!("`{name}` is given twice");
+            vet.slip(vet.source.at(*position), what, "take one of the two away");
+        }
+        seen.push(name);
+        if let ("between", [first, second]) = (name, &*call.args)
+            && is_later(vet, first, second)
+        {
+            let help = "write the earlier one first: `.between(earliest, latest)`";
+            vet.slip(vet.place(first), "the later day stands first", help);
+        }
+    }
+}
+
+/// Whether one day is written as something that is later than the other: the latest, or the other and some days.
+fn is_later(vet: &Vet<'_>, one: &Expr, other: &Expr) -> bool {
+    let Some(other) = written(vet, other) else { return false };
+    match one {
+        Expr::FnCall(call, _) if call.name == "+" => {
+            call.args.first().and_then(|first| written(vet, first)).is_some_and(|first| first == other)
+        }
+        one => written(vet, one).is_some_and(|one| {
+            let thing = one.strip_suffix(".latest");
+            thing.is_some() && thing == other.strip_suffix(".earliest")
+        }),
+    }
+}
+
 fn compared(vet: &Vet<'_>, side: &Expr) -> Option<Compared> {
     let Expr::FnCall(call, _) = side else { return None };
     let ([left, right], true) = (&*call.args, call.is_operator_call()) else { return None };

@@ -18,6 +18,7 @@ use super::sort_of_value::{Kind, Sort};
 use super::source::{Slip, Source};
 use super::vet::Vet;
 use super::vet_calls::sort_of_parameter;
+use super::vet_unused;
 use crate::problem::{Problem, counted, nearest, steers};
 
 /// A rule file in which nothing is wrong, but whose examples have not been tried.
@@ -268,7 +269,9 @@ impl<'a> Reading<'a> {
     }
 
     fn parameters(&mut self, item: &Item, parameters: &[String]) {
-        let each = self.names.functions.contains_key("each");
+        let names = &self.names.functions;
+        // A misspelt `each` is told of as what it is.
+        let each = names.contains_key("each") || names.keys().any(|name| nearest(name, ["each"]).is_some());
         let of_yard = self.of_yard();
         let asked = match (item.name.as_str(), of_yard) {
             ("applies_to" | "each", false) => "(machine)",
@@ -366,6 +369,13 @@ impl<'a> Reading<'a> {
             let what = "the rule has no example".to_owned();
             let help = "write at least one into `const EXAMPLES = [ ... ];`, so that a slip shows at once";
             self.slip(0, 1, what, help.to_owned());
+        }
+        let known = [&PRINTED[..], &["EXAMPLES"]].concat();
+        for slip in vet_unused::slips(self.source, self.outline, &ASKED, &known) {
+            // One that is taken for a misspelt name has been told of as that.
+            if !self.slips.iter().any(|known| known.at == slip.at) {
+                self.slips.push(slip);
+            }
         }
     }
 
