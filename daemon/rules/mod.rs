@@ -30,6 +30,7 @@ mod sums;
 mod value;
 mod vet;
 mod vet_calls;
+mod vet_limits;
 mod vet_names;
 mod vet_sense;
 mod vet_texts;

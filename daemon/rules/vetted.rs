@@ -1,6 +1,5 @@
 //! A rule file on its way into force: its constants, its functions, its examples, and all that is wrong with them.
 
-use std::collections::BTreeMap;
 use std::ops::Range;
 
 use rhai::{AST, Dynamic, Scope};
@@ -55,7 +54,6 @@ struct Reading<'a> {
     source: &'a Source,
     outline: &'a Outline,
     slips: Vec<Slip>,
-    values: BTreeMap<String, Dynamic>,
     names: Names,
     /// What `each` lists.
     listed: Sort,
@@ -92,14 +90,8 @@ pub(super) fn vetted(source: &Source) -> Result<Vetted, Vec<Problem>> {
 
 impl<'a> Reading<'a> {
     fn new(source: &'a Source, outline: &'a Outline) -> Reading<'a> {
-        let mut reading = Reading {
-            source,
-            outline,
-            slips: Vec::new(),
-            values: BTreeMap::new(),
-            names: Names::default(),
-            listed: Sort::Unknown,
-        };
+        let mut reading =
+            Reading { source, outline, slips: Vec::new(), names: Names::default(), listed: Sort::Unknown };
         for slip in &outline.slips {
             reading.slip(slip.at, slip.length, slip.what.clone(), slip.help.clone());
         }
@@ -135,7 +127,7 @@ impl<'a> Reading<'a> {
     }
 
     fn text(&self, name: &str) -> Option<String> {
-        self.values.get(name).and_then(text_of).map(|text| text.trim().to_owned())
+        self.names.values.get(name).and_then(text_of).map(|text| text.trim().to_owned())
     }
 
     /// One stretch of the file, read by itself.
@@ -173,11 +165,11 @@ impl<'a> Reading<'a> {
     }
 
     fn evaluate(&mut self, item: &Item, tree: &AST) {
-        if self.values.contains_key(&item.name) {
+        if self.names.values.contains_key(&item.name) {
             return;
         }
         let mut scope = Scope::new();
-        for (name, value) in &self.values {
+        for (name, value) in &self.names.values {
             scope.push_constant_dynamic(name.clone(), value.clone());
         }
         match in_time(|| SANDBOX.reader.run_ast_with_scope(&mut scope, tree)) {
@@ -185,7 +177,7 @@ impl<'a> Reading<'a> {
                 let value = scope.get_value::<Dynamic>(&item.name).unwrap_or_default();
                 let sort = self.of_value(item, &value);
                 self.names.constants.insert(item.name.clone(), sort);
-                self.values.insert(item.name.clone(), value);
+                self.names.values.insert(item.name.clone(), value);
             }
             Err(error) => {
                 let places = Places { names: self.outline.places(), circle: None };
@@ -295,7 +287,7 @@ impl<'a> Reading<'a> {
     }
 
     fn examples(&mut self) -> Vec<Example> {
-        let Some(value) = self.values.get("EXAMPLES") else { return Vec::new() };
+        let Some(value) = self.names.values.get("EXAMPLES") else { return Vec::new() };
         match examples::read(value) {
             Ok(examples) => {
                 let of_yard = self.of_yard();
@@ -363,8 +355,11 @@ impl<'a> Reading<'a> {
                 }
             }
         }
-        let examples =
-            self.values.get("EXAMPLES").map_or(0, |value| value.as_array_ref().map_or(0, |list| list.len()));
+        let examples = self
+            .names
+            .values
+            .get("EXAMPLES")
+            .map_or(0, |value| value.as_array_ref().map_or(0, |list| list.len()));
         if examples == 0 && self.mistyped("EXAMPLES").is_none() {
             let what = "the rule has no example".to_owned();
             let help = "write at least one into `const EXAMPLES = [ ... ];`, so that a slip shows at once";
@@ -383,7 +378,7 @@ impl<'a> Reading<'a> {
     fn direct(&self) -> Direct {
         let function = |name: &str| {
             let body = self.names.bodies.get(name)?;
-            direct::function(&body.parameters, body.tree.statements(), &self.values)
+            direct::function(&body.parameters, body.tree.statements(), &self.names.values)
         };
         Direct { applies_to: function("applies_to"), each: function("each"), judge: function("judge") }
     }
@@ -407,7 +402,9 @@ impl<'a> Reading<'a> {
     fn tree(&mut self) -> Option<AST> {
         let mut scope = Scope::new();
         // A list would be copied to each place that names it; only examples are made of such.
-        for (name, value) in self.values.iter().filter(|(_, value)| !value.is_array() && !value.is_map()) {
+        for (name, value) in
+            self.names.values.iter().filter(|(_, value)| !value.is_array() && !value.is_map())
+        {
             scope.push_constant_dynamic(name.clone(), value.clone());
         }
         let functions = self.outline.items.iter().filter(|item| matches!(item.what, What::Function { .. }));
