@@ -11,6 +11,9 @@ use super::sort_of_value::Sort;
 use super::source::{Slip, Source};
 use super::vet::is_unit;
 
+/// What is said where a sentence does not end.
+pub(super) const NO_SEMICOLON: &str = "a `;` is missing here";
+
 /// Places of a file for errors that come without one.
 #[derive(Default)]
 pub(super) struct Places {
@@ -207,7 +210,7 @@ fn missing_semicolon(gap: &Gap<'_>, source: &Source, outline: &Outline) -> Slip 
         let help = "write what joins the two, such as `==`, `and` or a dot; or `;` where a sentence ends";
         return gap.slip(gap.at, format!("something is missing before `{word}`"), help);
     }
-    Slip { length: 1, ..gap.slip(gap.before, "a `;` is missing here", "write `;` at the end of this line") }
+    Slip { length: 1, ..gap.slip(gap.before, NO_SEMICOLON, "write `;` at the end of this line") }
 }
 
 /// A colon, a comma or a brace is missing.

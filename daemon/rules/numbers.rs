@@ -44,7 +44,7 @@ pub(super) fn with_commas(source: &Source, is_code: impl Fn(usize) -> bool, outl
                 what: "a comma stands in this number".to_owned(),
                 help: without_comma(&number, &decimals, unit),
             });
-            outline.commas.append(&mut commas);
+            outline.read_as.extend(commas.into_iter().map(|at| (at, "_".to_owned())));
         }
     }
 }

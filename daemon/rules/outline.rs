@@ -25,6 +25,8 @@ pub(super) struct Item {
     pub(super) whole: Range<usize>,
     /// A function's body between its braces; a constant's whole text.
     pub(super) body: Range<usize>,
+    /// Whether it holds a text or a comment that is never closed, so that the rest of it cannot be read.
+    pub(super) unreadable: bool,
 }
 
 /// What an item is.
@@ -46,8 +48,9 @@ pub(super) struct Outline {
     pub(super) unfinished: Vec<String>,
     /// What is not closed, not ended, or does not belong at the top of a rule.
     pub(super) slips: Vec<Slip>,
-    /// The commas that part a number: `250,5.miles`; each number is a slip.
-    pub(super) commas: Vec<usize>,
+    /// What is read in place of a character that has been told of, and would be told of again as something else: the
+    /// commas that part a number, and brackets that close nothing.
+    pub(super) read_as: BTreeMap<usize, String>,
     /// For each character, whether it is code: neither blank nor comment. Texts in quotes are code.
     code: Vec<bool>,
     /// For each character, whether it may be of a name: in code, or in a text that may hold values.
@@ -74,15 +77,16 @@ impl Outline {
                 items: Vec::new(),
                 unfinished: Vec::new(),
                 slips,
-                commas: Vec::new(),
+                read_as: BTreeMap::new(),
                 code: Vec::new(),
                 names: Vec::new(),
             };
         }
         let code = parts.iter().map(|part| *part != Part::Blank).collect();
         let names = may_name(&source.letters, &parts);
-        let mut outline =
-            Outline { items: Vec::new(), unfinished: Vec::new(), slips, commas: Vec::new(), code, names };
+        let unclosed: Vec<usize> = slips.iter().map(|slip| slip.at).collect();
+        let (items, unfinished, read_as) = (Vec::new(), Vec::new(), BTreeMap::new());
+        let mut outline = Outline { items, unfinished, slips, read_as, code, names };
         numbers::with_commas(source, |at| parts[at] == Part::Code, &mut outline);
         numbers::oddly_written(source, |at| parts[at] == Part::Code, &mut outline.slips);
         let indent = |line: &str| line.chars().take_while(|letter| letter.is_whitespace()).count();
@@ -92,6 +96,7 @@ impl Outline {
             parts: &parts,
             at: 0,
             closed_askew: None,
+            strays: Vec::new(),
             indents: source.text.lines().map(indent).collect(),
         };
         while let Some(at) = walk.next_code() {
@@ -111,7 +116,10 @@ impl Outline {
                 _ => Err(walk.stray(&word)),
             };
             match found {
-                Ok(item) => outline.items.push(item),
+                Ok(mut item) => {
+                    item.unreadable = unclosed.iter().any(|at| item.whole.contains(at));
+                    outline.items.push(item);
+                }
                 Err(slip) => {
                     // What is left of a function says nothing by itself.
                     if word == "fn" {
@@ -130,6 +138,10 @@ impl Outline {
                     }
                 }
             }
+        }
+        for at in walk.strays {
+            outline.slips.push(closes_nothing(at, source.letters[at]));
+            outline.read_as.insert(at, " ".to_owned());
         }
         outline
     }
@@ -176,9 +188,28 @@ fn unseen_sign(at: usize) -> Slip {
 }
 
 /// Tells code from blanks, comments and texts; a text that is never closed is a slip.
+///
+/// Where a backtick is missing, the next text is taken for code and the code behind it for a text, down to the end of
+/// the file. So the first text that goes over the end of its line is taken for the one that is not closed.
 fn parts(letters: &[char]) -> (Vec<Part>, Vec<Slip>) {
+    /// The most texts that are told of as not closed.
+    const UNCLOSED: usize = 20;
+    let mut ending = Vec::new();
+    loop {
+        let (parts, slips, long) = parts_with(letters, &ending);
+        match long {
+            Some(at) if ending.len() < UNCLOSED => ending.push(at),
+            _ => return (parts, slips),
+        }
+    }
+}
+
+/// The same, where the texts in backticks that begin at some places end with their lines; and, where the last of them
+/// is never closed, the first that does not end with its line.
+fn parts_with(letters: &[char], ending: &[usize]) -> (Vec<Part>, Vec<Slip>, Option<usize>) {
     let mut parts = vec![Part::Code; letters.len()];
     let mut slips = Vec::new();
+    let (mut first_long, mut is_open) = (None, false);
     let mut at = 0;
     while at < letters.len() {
         let next = letters.get(at + 1).copied();
@@ -198,7 +229,16 @@ fn parts(letters: &[char]) -> (Vec<Part>, Vec<Slip>) {
                 (end, Part::Blank)
             }
             quote @ ('"' | '`') => {
-                let (end, closed) = text_end(letters, at, quote);
+                let in_line = quote == '"' || ending.contains(&at);
+                let (end, closed) = if in_line && quote == '`' {
+                    (line_end(letters, at), false)
+                } else {
+                    text_end(letters, at, quote)
+                };
+                if !in_line && letters[at..end].contains(&'\n') {
+                    first_long.get_or_insert(at);
+                }
+                is_open |= !closed && !in_line;
                 if !closed {
                     slips.push(Slip {
                         at,
@@ -214,7 +254,7 @@ fn parts(letters: &[char]) -> (Vec<Part>, Vec<Slip>) {
         parts[at..end].fill(part);
         at = end;
     }
-    (parts, slips)
+    (parts, slips, first_long.filter(|_| is_open))
 }
 
 /// Which characters may be of a name: those of code, and those of a text in backticks, which may hold values.
@@ -285,6 +325,8 @@ struct Walk<'a> {
     at: usize,
     /// The first brace that was closed by one farther to the left: if one is missing, it is likely this one's.
     closed_askew: Option<usize>,
+    /// The brackets that close nothing; the walk goes on as if they were not there.
+    strays: Vec<usize>,
     /// How far each line is indented.
     indents: Vec<usize>,
 }
@@ -326,6 +368,9 @@ impl Walk<'_> {
             }
             match letter {
                 '(' | '[' | '{' => open.push(at),
+                ')' | ']' if !open.iter().any(|at| closer(self.letters[*at]) == letter) => {
+                    self.strays.push(at);
+                }
                 ')' | ']' | '}' => match open.pop() {
                     Some(opened) if closer(self.letters[opened]) == letter => {
                         if self.is_first_of_its_line(at) && self.indent(at) < self.indent(opened) {
@@ -379,7 +424,14 @@ impl Walk<'_> {
         let start = self.at;
         let (name_at, name) = self.word_after(start + "const".len());
         self.until(';')?;
-        Ok(Item { what: What::Constant, name, name_at, whole: start..self.at, body: start..self.at })
+        Ok(Item {
+            what: What::Constant,
+            name,
+            name_at,
+            whole: start..self.at,
+            body: start..self.at,
+            unreadable: false,
+        })
     }
 
     fn function(&mut self) -> Result<Item, Slip> {
@@ -412,7 +464,7 @@ impl Walk<'_> {
             }
         })?;
         let what = What::Function { parameters };
-        Ok(Item { what, name, name_at, whole: start..self.at, body: opened..closed })
+        Ok(Item { what, name, name_at, whole: start..self.at, body: opened..closed, unreadable: false })
     }
 
     /// Goes on to where a constant or a function begins.

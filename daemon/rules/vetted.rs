@@ -1,5 +1,6 @@
 //! A rule file on its way into force: its constants, its functions, its examples, and all that is wrong with them.
 
+use std::collections::BTreeMap;
 use std::ops::Range;
 
 use rhai::{AST, Dynamic, Scope};
@@ -130,22 +131,35 @@ impl<'a> Reading<'a> {
         self.names.values.get(name).and_then(text_of).map(|text| text.trim().to_owned())
     }
 
-    /// One stretch of the file, read by itself.
-    fn tree_of(&mut self, stretch: Range<usize>) -> Option<AST> {
-        match SANDBOX.reader.compile(self.source.only(&[stretch], &self.outline.commas)) {
-            Ok(tree) => Some(tree),
-            Err(error) => {
-                self.slips.push(language_errors::of_reading(&error, self.source, self.outline));
-                None
-            }
+    /// One item of the file, read by itself. Where a `;` is missing, that is told, and the reading goes on as if it
+    /// stood there.
+    fn tree_of(&mut self, item: &Item) -> Option<AST> {
+        /// The most signs that are put in.
+        const MENDED: usize = 20;
+        if item.unreadable {
+            return None;
         }
+        let mut read_as = self.outline.read_as.clone();
+        for _ in 0..=MENDED {
+            let text = self.source.only(std::slice::from_ref(&item.body), &read_as);
+            let error = match SANDBOX.reader.compile(text) {
+                Ok(tree) => return Some(tree),
+                Err(error) => error,
+            };
+            let slip = language_errors::of_reading(&error, self.source, self.outline);
+            let missing = (slip.what == language_errors::NO_SEMICOLON).then_some(slip.at);
+            self.slips.push(slip);
+            let at = missing.filter(|at| !read_as.contains_key(at))?;
+            read_as.insert(at, format!("{};", self.source.letters[at]));
+        }
+        None
     }
 
     /// Reads the constants in their order; a later one may use those before it.
     fn constants(&mut self) {
         let outline = self.outline;
         for item in outline.items.iter().filter(|item| matches!(item.what, What::Constant)) {
-            let Some(tree) = self.tree_of(item.body.clone()) else { continue };
+            let Some(tree) = self.tree_of(item) else { continue };
             let found = self.slips.len();
             // A constant cannot be made of itself.
             let own = self.names.constants.remove(&item.name);
@@ -212,7 +226,7 @@ impl<'a> Reading<'a> {
         for item in &outline.items {
             let What::Function { parameters } = &item.what else { continue };
             self.parameters(item, parameters);
-            if let Some(tree) = self.tree_of(item.body.clone()) {
+            if let Some(tree) = self.tree_of(item) {
                 let body = Body { parameters: parameters.clone(), tree, end: item.body.end };
                 self.names.bodies.insert(item.name.clone(), body);
             }
@@ -409,7 +423,7 @@ impl<'a> Reading<'a> {
         }
         let functions = self.outline.items.iter().filter(|item| matches!(item.what, What::Function { .. }));
         let stretches: Vec<Range<usize>> = functions.map(|item| item.whole.clone()).collect();
-        match SANDBOX.runner.compile_with_scope(&scope, self.source.only(&stretches, &[])) {
+        match SANDBOX.runner.compile_with_scope(&scope, self.source.only(&stretches, &BTreeMap::new())) {
             Ok(mut tree) => {
                 tree.clear_statements();
                 Some(tree)
