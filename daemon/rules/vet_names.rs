@@ -1,5 +1,6 @@
 //! What is meant by a name that there is not.
 
+use super::language_errors::as_figures;
 use super::names::Role;
 use super::outline::Outline;
 use super::reference::WORDS;
@@ -17,6 +18,9 @@ impl Vet<'_> {
 
     /// What stands for a name that is none: a fact without its machine, a word without its brackets or quotes.
     pub(super) fn as_it_is_meant(&self, name: &str, at: usize) -> Option<String> {
+        if let Some(number) = as_figures(name).filter(|_| name.contains(|sign: char| sign.is_ascii_digit())) {
+            return Some(number);
+        }
         let before = at.checked_sub(2).filter(|dash| self.source.letters[dash + 1] == '-');
         if let Some(end) = before {
             let (_, first) = Outline::word_that_ends(self.source, end);
