@@ -251,7 +251,8 @@ pub struct Retention {
 /// The limits of everything that comes from outside, each with a safe default.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Limits {
-    /// The largest file that is read, in bytes.
+    /// The largest file that is read, and the most text that its cells may hold, in bytes: a workbook can unpack to far
+    /// more text than a sheet of a shop has.
     pub file_bytes: u64,
     /// The largest a workbook may unpack to, in bytes.
     pub unpacked_bytes: u64,

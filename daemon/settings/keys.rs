@@ -232,7 +232,7 @@ pub(super) const KEPT: &[Key] = &[Key {
 pub(super) const LIMITS: &[Key] = &[
     Key {
         name: "file_size",
-        explained: "The largest file that is read.",
+        explained: "The largest file that is read, and the most text that its cells may hold.",
         read: |value, settings, faults| {
             take(&mut settings.limits.file_bytes, size(value, KILOBYTE..=4 * GIGABYTE), faults);
         },

@@ -108,7 +108,7 @@ impl<'a> Tally<'a> {
             Err(Full::Rows)
         } else if self.cells > self.limits.cells {
             Err(Full::Cells)
-        } else if self.text_bytes > self.limits.unpacked_bytes {
+        } else if self.text_bytes > self.limits.file_bytes {
             Err(Full::Text)
         } else {
             Ok(())

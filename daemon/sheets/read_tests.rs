@@ -84,7 +84,7 @@ fn a_sheet_that_does_not_end_does_not_count() {
 
 #[test]
 fn a_reading_process_that_sends_more_than_allowed_is_stopped() {
-    let limits = Limits { rows: 2, columns: 2, cells: 3, unpacked_bytes: 3, ..Limits::default() };
+    let limits = Limits { rows: 2, columns: 2, cells: 3, file_bytes: 3, ..Limits::default() };
     let sheet = || Piece::Sheet { name: None, counts_from_1904: false };
     let note = || Piece::Problem(Problem::note(crate::problem::Place::file(""), "what", "Help."));
     let cases: [(&str, Vec<Piece>); 6] = [

@@ -334,7 +334,7 @@ impl<'a> Rows<'a> {
                 self.spoil(what, help).and(Err(full))
             }
             Full::Text => {
-                let most = size(self.limits.unpacked_bytes);
+                let most = size(self.limits.file_bytes);
                 let what = format!("the file holds more than {most} of text; nothing was read from here on");
                 self.spoil(what, help).and(Err(full))
             }

@@ -20,8 +20,9 @@ use crate::world::mail::{Handed, Server, message_id};
 use crate::world::sheets::{Note, Sheets};
 use crate::world::yard;
 
-/// How long is waited for what takes seconds on a PC with nothing else to do.
-const PATIENCE: Duration = Duration::from_secs(120);
+/// How long is waited for what takes seconds on a PC with nothing else to do: a mail that was cut off twice waits five
+/// minutes for its next try.
+const PATIENCE: Duration = Duration::from_mins(7);
 
 /// How often the program is killed at any moment.
 const KILLS: usize = 30;
@@ -131,7 +132,8 @@ impl Shop {
         }
         let started = Instant::now();
         while self.told() < self.planted || self.missing() > 0 {
-            assert!(started.elapsed() < PATIENCE, "{} of {} told", self.told(), self.planted);
+            let (told, planted, missing) = (self.told(), self.planted, self.missing());
+            assert!(started.elapsed() < PATIENCE, "{told} of {planted} told, {missing} have not come");
             thread::sleep(Duration::from_millis(50));
         }
     }
