@@ -72,15 +72,7 @@ impl Outline {
         // Such a sign is seen by nobody, and stands for everything that it seems to break.
         let unseen = (0..parts.len()).find(|at| parts[*at] == Part::Code && is_unseen(source.letters[*at]));
         if let Some(at) = unseen {
-            let slips = vec![unseen_sign(at)];
-            return Outline {
-                items: Vec::new(),
-                unfinished: Vec::new(),
-                slips,
-                read_as: BTreeMap::new(),
-                code: Vec::new(),
-                names: Vec::new(),
-            };
+            return Outline::unread(unseen_sign(at));
         }
         let code = parts.iter().map(|part| *part != Part::Blank).collect();
         let names = may_name(&source.letters, &parts);
@@ -144,6 +136,18 @@ impl Outline {
             outline.read_as.insert(at, " ".to_owned());
         }
         outline
+    }
+
+    /// The outline of a file of which nothing is read.
+    fn unread(slip: Slip) -> Outline {
+        Outline {
+            items: Vec::new(),
+            unfinished: Vec::new(),
+            slips: vec![slip],
+            read_as: BTreeMap::new(),
+            code: Vec::new(),
+            names: Vec::new(),
+        }
     }
 
     /// Where the name of each constant and function stands.
