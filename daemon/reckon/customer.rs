@@ -3,11 +3,13 @@
 use jiff::civil::Date;
 
 use super::clock::reading_cell;
+use super::marks::given_until;
+use super::mot::first_test_after;
 use super::subject::{Subject, day_cell};
 use super::usage::AROUND_HANDOVER;
 use super::{Fact, Missing, Reckoned};
 use crate::origin::{Entry, Evidence};
-use crate::units::{Days, Distance, DistanceUnit, Months, months_after};
+use crate::units::{Days, Distance, DistanceUnit, Months, months_after, months_before};
 use crate::yard::Reading;
 
 /// A machine sold so long ago is taken to be with its customer, whoever forgot to write the handover down. Our
@@ -39,7 +41,8 @@ pub(super) fn customer_since(subject: &Subject<'_>) -> Fact<Date> {
 /// Where nobody wrote the registration down, and no reading up to the handover says otherwise, it is taken for new,
 /// and the evidence says so: a shop that sells new machines and has no such column must be told of their first
 /// services, and one asked for once too often does less harm than one that was never asked for. One registered long
-/// before, of which no reading tells, stays unknown.
+/// before, of which no reading tells, stays unknown, and so does one whose mark is so old: it is a used machine, or a
+/// new one that was given an older mark.
 pub(super) fn new_at_handover(subject: &Subject<'_>) -> Fact<bool> {
     let row = &subject.machine.row;
     let since = customer_since(subject)?.value;
@@ -50,15 +53,44 @@ pub(super) fn new_at_handover(subject: &Subject<'_>) -> Fact<bool> {
     let Some(registered) = &row.registered else {
         // A reading after the handover may be the customer's own miles.
         let before = subject.series.on_or_before(since).filter(|_| subject.series.change.is_none());
-        let taken_for_new = || Reckoned { value: true, shown_by: vec![taken_for_new()] };
-        return Ok(before.map_or_else(taken_for_new, by_clock));
+        return match before {
+            Some(before) => Ok(by_clock(before)),
+            None if on_the_road_by(subject).is_some_and(|by| !is_new_after(by, since)) => Err(Missing::fact(
+                "registration day or clock reading at handover (the mark is older than the handover)",
+            )),
+            None => Ok(Reckoned { value: true, shown_by: vec![taken_for_new()] }),
+        };
     };
     let day = row.handover.as_ref().or(row.sold.as_ref()).unwrap_or(registered).value;
-    if months_after(registered.value, NEW_IF_REGISTERED_WITHIN).is_some_and(|last| day <= last) {
+    if is_new_after(registered.value, day) {
         return Ok(Reckoned { value: true, shown_by: vec![day_cell("registered", registered)] });
     }
     let reading = reading_at(subject, day).ok_or_else(|| Missing::fact("clock reading at handover"))?;
     Ok(by_clock(reading))
+}
+
+/// The day by which a machine was on the road: its registration, else that which its first MOT counts from, else the
+/// last on which its mark was first given. A mark may look older than its machine, so that alone it proves nothing.
+pub(super) fn on_the_road_by(subject: &Subject<'_>) -> Option<Date> {
+    let registered = subject.machine.row.registered.as_ref().map(|registered| registered.value);
+    registered
+        .or_else(|| first_mot_counts_from(subject))
+        .or_else(|| given_until(&subject.machine.identity.mark.as_ref()?.value))
+}
+
+/// The registration that an MOT's end counts from, where no test can have given so late an end: it lasts a year and a
+/// month less a day at the most (as `mot` has it, with its sources), so that this is the day of the first test.
+fn first_mot_counts_from(subject: &Subject<'_>) -> Option<Date> {
+    /// No test done until today gives a later end than so many months from now.
+    const LONGEST: Months = Months(13);
+    let expiry = subject.machine.row.mot_expiry.as_ref()?.value;
+    let is_first = months_after(subject.today, LONGEST)? < expiry;
+    is_first.then(|| months_before(expiry, first_test_after(subject.practice.region)))?
+}
+
+/// Whether a machine that was first registered on a day is new at a handover, whatever its clock shows.
+fn is_new_after(registered: Date, handover: Date) -> bool {
+    months_after(registered, NEW_IF_REGISTERED_WITHIN).is_some_and(|last| handover <= last)
 }
 
 /// What is said of a machine that nothing shows to be new or used.

@@ -2,7 +2,7 @@
 
 use jiff::civil::Date;
 
-use super::customer::new_at_handover;
+use super::customer::{new_at_handover, on_the_road_by};
 use super::job_text::says_done;
 use super::subject::Subject;
 use crate::origin::Entry;
@@ -90,10 +90,9 @@ fn fell_due_before_handover(subject: &Subject<'_>, item: &ServiceItem) -> bool {
         (Some(figure), Some(reading)) => reading.clock.value >= figure.value,
         _ => {
             let new = new_at_handover(subject).is_ok_and(|new| new.value);
-            let registered = subject.machine.row.registered.as_ref().filter(|_| !new);
-            registered.is_some_and(|registered| {
-                months_after(registered.value, HAD_KEEPERS_AFTER).is_some_and(|year| year <= handover)
-            })
+            on_the_road_by(subject)
+                .filter(|_| !new)
+                .is_some_and(|by| months_after(by, HAD_KEEPERS_AFTER).is_some_and(|year| year <= handover))
         }
     }
 }

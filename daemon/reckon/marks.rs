@@ -2,6 +2,7 @@
 
 use jiff::civil::Date;
 
+use crate::units::{Days, Months, months_after};
 use crate::yard::Mark;
 
 /// The style of a mark.
@@ -71,6 +72,9 @@ const PREFIX_YEARS: [(u8, i16, i8); 21] = [
     (b'Y', 2001, 3),
 ];
 
+/// The month in which marks of today's style took over from the letters of years.
+const CURRENT_FROM: (i16, i8) = (2001, 9);
+
 /// The style of a mark; `None` when it has none of the shapes (a foreign or trade mark, or a slip).
 pub(super) fn style(mark: &Mark) -> Option<Style> {
     let text = mark.as_str().as_bytes();
@@ -116,6 +120,25 @@ pub(super) fn given_from(mark: &Mark) -> Option<Date> {
         Style::Q | Style::NorthernIreland | Style::Dateless => return None,
     };
     Date::new(year, month, 1).ok()
+}
+
+/// The last day on which a mark of that shape was given; `None` for a style without a date.
+///
+/// Source: DVLA INF104: an age identifier is given for half a year, a letter of the year until the next one began.
+pub(super) fn given_until(mark: &Mark) -> Option<Date> {
+    /// The months for which one of today's age identifiers is given.
+    const HALF_A_YEAR: Months = Months(6);
+    let from = given_from(mark)?;
+    let next = match style(mark)? {
+        Style::Current => months_after(from, HALF_A_YEAR)?,
+        _ => {
+            let mut begun = SUFFIX_YEARS.iter().chain(&PREFIX_YEARS).map(|(_, year, month)| (*year, *month));
+            let (year, month) =
+                begun.find(|begun| *begun > (from.year(), from.month())).unwrap_or(CURRENT_FROM);
+            Date::new(year, month, 1).ok()?
+        }
+    };
+    Days(1).before(next)
 }
 
 /// How many bytes from the start are of a sort.

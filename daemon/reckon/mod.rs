@@ -62,6 +62,7 @@ pub fn stand(machine: &Machine, practice: &Practice, today: Date) -> Standing {
     Standing {
         today,
         clock: subject.clock.clone(),
+        clock_unread: subject.clock_unread(),
         clock_today: projection::clock_today(&subject),
         usage: subject.usage.clone(),
         services: service::services(&subject),

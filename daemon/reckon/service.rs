@@ -68,6 +68,7 @@ impl<'s, 'a> Planned<'s, 'a> {
             is_first: is_first_service(&self.item.item.value),
             ages: self.ages(),
             last_done,
+            ever_done: matches!(self.last, LastDone::By(_)),
             finished,
             due_day,
             due_distance,

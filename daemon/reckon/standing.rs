@@ -93,8 +93,10 @@ pub struct Service {
     pub is_first: bool,
     /// Whether it ages, ridden or not, as brake fluid does: a fluid by its name, or months only and no service.
     pub ages: bool,
-    /// The day it was last done; `None` when it never was.
+    /// The day it was last done; `None` when it never was, or on a day that nobody wrote down.
     pub last_done: Option<Date>,
+    /// Whether it was ever done, on a known day or not.
+    pub ever_done: bool,
     /// Whether it is over with: an item without a next time that was done.
     pub finished: bool,
     /// The date it is due by; an error when the plan gives months but the day they count from is missing; `None`
@@ -316,6 +318,8 @@ pub struct Standing {
     pub today: Date,
     /// The last reading that no doubt hangs over.
     pub clock: Fact<Clock>,
+    /// Why the only clocks that somebody wrote down do not count, as a sentence says it.
+    pub clock_unread: Option<Evidence>,
     /// What the clock likely shows today; printed as an estimate, always.
     pub clock_today: Fact<Distance>,
     /// How far it goes in a day.

@@ -55,6 +55,19 @@ impl<'a> Subject<'a> {
         row.handover.is_none() && row.sold.is_none() && row.customer.is_none()
     }
 
+    /// Why a clock that somebody wrote down does not count; `None` where one counts, or nobody wrote any down.
+    pub(super) fn clock_unread(&self) -> Option<Evidence> {
+        if self.clock.is_ok() {
+            return None;
+        }
+        if let Some(unread) = &self.machine.row.clock_unread {
+            return Some(Evidence::of("clock", unread.value.clone(), &unread.origin));
+        }
+        let ahead = self.machine.readings.first()?;
+        let what = format!("the clock is dated {}, after today", shown_day(ahead.day.value));
+        Some(Evidence::of("clock", what, &ahead.clock.origin))
+    }
+
     /// A distance in the unit of the machine's own clock.
     pub(super) fn shown(&self, distance: Distance) -> String {
         distance.shown_in(self.machine.clock_unit)

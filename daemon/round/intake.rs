@@ -13,7 +13,7 @@ use crate::origin::SheetName;
 use crate::problem::{Place, Problem, Severity, Spot};
 use crate::settings::{self, AgreedSheet, Limits, Settings};
 use crate::sheets::{self, Reader, Table};
-use crate::yard::{self, Field, Handbook, ReadAs, Records};
+use crate::yard::{self, Field, Handbook, ReadAs, RecordKind, Records};
 
 use super::changes::{self, Changes, MissingMachines, SheetSays};
 use super::exports::{Export, Exports};
@@ -58,6 +58,9 @@ pub(super) struct Intake {
     /// The first column of distances of which nothing says the unit, and whether a column says it for each machine.
     unit_is_open: Option<Problem>,
     unit_is_told: bool,
+    /// Of the first sheet of machines that no column tells a handover, and whether another sheet tells it.
+    no_handover: Option<Problem>,
+    handover_is_told: bool,
 }
 
 /// Reads every sheet of the folders that the settings name, and of those that are gone the last copy. A file that
@@ -119,6 +122,8 @@ pub(super) fn take_in(run: &Run, settings: &Settings, today: Date) -> Intake {
     intake.problems.extend(settings.sheets.iter().filter_map(|agreed| missed(agreed, &names, &unread)));
     let is_open = !intake.unit_is_told && is_unit_open(run.folder.settings());
     intake.problems.extend(intake.unit_is_open.take().filter(|_| is_open));
+    let is_told = intake.handover_is_told;
+    intake.problems.extend(intake.no_handover.take().filter(|_| !is_told));
     intake.unsettled = exports.unsettled;
     intake.problems.append(&mut exports.problems);
     intake
@@ -201,6 +206,9 @@ fn take_in_table(table: &Table, says: SheetSays, modified: Date, intake: &mut In
     if intake.unit_is_open.is_none() {
         intake.unit_is_open = unit_open(table, &read_as);
     }
+    let no_handover = yard::no_handover(table, &read_as);
+    intake.handover_is_told |= read_as.kind == Some(RecordKind::Machine) && no_handover.is_none();
+    intake.no_handover = intake.no_handover.take().or(no_handover);
     intake.problems.extend(problems);
     if read_as.kind.is_some() && records.records.is_empty() && !is_held {
         let place = Place { sheet: table.name.sheet.clone(), ..Place::file(table.name.file.clone()) };

@@ -12,7 +12,7 @@ use crate::settings::{self, DateOrder, Settings, Under};
 use crate::sheets::{self, Reader, Table};
 use crate::units::DistanceUnit;
 use crate::watch::{Shelf, Whole};
-use crate::yard::{self, Question, Settles};
+use crate::yard::{self, Question, RecordKind, Settles};
 
 /// What a setup found, asks and writes.
 #[derive(Debug)]
@@ -120,6 +120,12 @@ impl Setup {
             for table in read.tables {
                 self.look_at_table(table);
             }
+        }
+        // One sheet that tells the handovers will do.
+        let of_machines = self.sheets.iter().filter(|sheet| sheet.read_as.kind == Some(RecordKind::Machine));
+        let says: Vec<_> = of_machines.map(|sheet| yard::no_handover(&sheet.table, &sheet.read_as)).collect();
+        if says.iter().all(Option::is_some) {
+            self.problems.extend(says.into_iter().flatten().next());
         }
     }
 

@@ -313,6 +313,7 @@ fn row(facts: &mut Facts) -> Given<MachineRow> {
         mot_expiry: facts.day("mot_expiry")?,
         warranty_end: facts.day("warranty_end")?,
         note: facts.text("note")?,
+        clock_unread: None,
     })
 }
 

@@ -102,6 +102,9 @@ pub(super) fn a_week(thing: Part<'_>, miles_a_day: f64) -> Length {
 
 pub(super) fn on_the_clock<'a>(thing: Part<'a>, _trade: &'static str) -> Found<'a> {
     let standing = thing.standing();
+    if let Some(unread) = &standing.clock_unread {
+        return Ok(Known { value: unread.value.clone().into(), shown_by: Shown::Sums(vec![unread]) });
+    }
     let clock = standing.clock.as_ref().map_err(Clone::clone)?;
     let read = clock.value.distance.shown_in(thing.unit());
     let mut shown_by: Vec<&Evidence> = clock.shown_by.iter().collect();
@@ -296,5 +299,5 @@ pub(super) fn has_done<'a>(thing: Part<'a>, item: &str) -> Found<'a> {
     let Known { value: Value::Thing(kind, place), shown_by } = service(thing, item)? else {
         unreachable!("a service is a thing")
     };
-    Ok(Known { value: Value::YesNo(thing.other(kind, place).service().last_done.is_some()), shown_by })
+    Ok(Known { value: Value::YesNo(thing.other(kind, place).service().ever_done), shown_by })
 }

@@ -516,3 +516,24 @@ fn a_book_can_be_shared_between_threads() {
     fn shared<T: Send + Sync>(_: &T) {}
     shared(&shipped_book());
 }
+
+#[test]
+fn a_service_that_was_done_on_an_unknown_day_was_done() {
+    let rule = small("if machine.has_done(\"first service\") { return clear(); } bench(`not done`)", "bench");
+    let (book, problems) = read(&[file("small", &rule)], &BTreeMap::new());
+    assert_eq!(problems, "");
+    let told =
+        |jobs: &str| said(&book, &format!(r#"today: "2026-03-02", handover: "2026-01-02", jobs: [{jobs}]"#));
+    assert_eq!(told(r#"#{ done: "first service" }"#), "small [] clear");
+    assert!(told("").ends_with("not done"), "{}", told(""));
+}
+
+#[test]
+fn the_clock_in_words_says_why_what_was_written_down_does_not_count() {
+    let rule = small("bench(`${machine.on_the_clock}`)", "bench");
+    let (book, _) = read(&[file("small", &rule)], &BTreeMap::new());
+    let ahead = said(&book, r#"today: "2026-03-02", readings: [["2026-03-09", 40.miles]]"#);
+    assert!(ahead.ends_with("the clock is dated 9 Mar 2026, after today"), "{ahead}");
+    let none = said(&book, r#"today: "2026-03-02""#);
+    assert_eq!(none, "small [] cannot tell: clock reading");
+}

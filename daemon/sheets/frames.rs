@@ -4,6 +4,7 @@ use std::io::{self, Read, Write};
 
 use crate::problem::{Place, Problem, Severity, Spot};
 use crate::settings::Limits;
+use crate::sheets::Merged;
 use crate::sheets::block::{Block, Place as RowPlace};
 use crate::sheets::packed::Packed;
 use crate::sheets::piece::Piece;
@@ -73,6 +74,12 @@ fn put_piece(frame: &mut Vec<u8>, piece: &Piece) {
             frame.push(b'R');
             put_block(frame, block);
         }
+        Piece::Merged(merged) => {
+            frame.push(b'M');
+            for Merged { column, first_row, last_row } in merged {
+                [column, first_row, last_row].iter().for_each(|part| frame.extend(part.to_le_bytes()));
+            }
+        }
         Piece::SheetEnds => frame.push(b'W'),
         Piece::Problem(problem) => {
             frame.push(b'P');
@@ -131,6 +138,14 @@ fn take_piece(rest: &mut &[u8]) -> Option<Piece> {
             Piece::Sheet { name: take_optional(rest)?, counts_from_1904: counts_from_1904 == 1 }
         }
         [b'R'] => Piece::Rows(take_block(rest)?),
+        [b'M'] => {
+            const BYTES: usize = 3 * size_of::<u32>();
+            let of = |[column, first_row, last_row]: [[u8; 4]; 3]| {
+                let [column, first_row, last_row] = [column, first_row, last_row].map(u32::from_le_bytes);
+                Merged { column, first_row, last_row }
+            };
+            Piece::Merged(take_all(rest, rest.len() / BYTES, of)?)
+        }
         [b'W'] => Piece::SheetEnds,
         [b'P'] => Piece::Problem(take_problem(rest)?),
         [b'X'] => Piece::Spoilt(take_problem(rest)?),

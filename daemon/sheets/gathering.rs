@@ -7,7 +7,7 @@ use crate::problem::Problem;
 use crate::settings::Limits;
 use crate::sheets::block::Block;
 use crate::sheets::piece::{Full, Piece, Tally};
-use crate::sheets::{ReadFile, Table};
+use crate::sheets::{Merged, ReadFile, Table};
 
 /// Collects pieces.
 pub(super) struct Tables<'a> {
@@ -26,6 +26,7 @@ struct Sheet {
     name: Option<String>,
     counts_from_1904: bool,
     block: Block,
+    merged: Vec<Merged>,
 }
 
 impl<'a> Tables<'a> {
@@ -53,7 +54,8 @@ impl<'a> Tables<'a> {
         }
         match piece {
             Piece::Sheet { name, counts_from_1904 } => {
-                self.open = Some(Sheet { name, counts_from_1904, block: Block::default() });
+                self.open =
+                    Some(Sheet { name, counts_from_1904, block: Block::default(), merged: Vec::new() });
             }
             // Rows of this process have been held to the limit one by one.
             Piece::Rows(block) if self.tally.is_some() && block.width() > self.columns => {
@@ -63,6 +65,12 @@ impl<'a> Tables<'a> {
                 Some(sheet) => sheet.block.append(block)?,
                 None => return Err(Full::Gone),
             },
+            Piece::Merged(merged) => {
+                if let Some(sheet) = &mut self.open {
+                    let most = Merged::MOST.saturating_sub(sheet.merged.len());
+                    sheet.merged.extend(merged.into_iter().take(most));
+                }
+            }
             Piece::Problem(problem) => self.tell(problem),
             Piece::Spoilt(problem) => {
                 self.open = None;
@@ -89,10 +97,10 @@ impl<'a> Tables<'a> {
 
     /// The sheet under way is whole; one that holds nothing is none.
     fn close(&mut self) {
-        let Some(Sheet { name, counts_from_1904, block }) = self.open.take() else { return };
+        let Some(Sheet { name, counts_from_1904, block, merged }) = self.open.take() else { return };
         if !block.rows.is_empty() {
             let name = Arc::new(SheetName { file: self.file.to_owned(), sheet: name });
-            self.read.tables.push(Table::of(name, counts_from_1904, block));
+            self.read.tables.push(Table::of(name, counts_from_1904, block).with_merged(merged));
         }
     }
 

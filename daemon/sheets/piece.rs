@@ -2,6 +2,7 @@
 
 use crate::problem::{Place, Problem, Severity, Spot};
 use crate::settings::Limits;
+use crate::sheets::Merged;
 use crate::sheets::block::Block;
 
 /// The most sheets of a workbook; a spreadsheet program stops being usable long before.
@@ -22,6 +23,8 @@ pub(super) enum Piece {
     },
     /// The next rows that hold anything.
     Rows(Block),
+    /// Cells of the sheet that began last which are merged downwards.
+    Merged(Vec<Merged>),
     /// The sheet that began last is whole; without this piece its rows do not count.
     SheetEnds,
     /// Something that a person should know; its place does not name the file yet.
@@ -94,6 +97,7 @@ impl<'a> Tally<'a> {
                 within(self.spoilt, SHEETS_MAX + 1, Full::Sheets)
             }
             Piece::Rows(block) => self.count_rows(block.rows.len(), block.cells.len(), block.text.len()),
+            Piece::Merged(merged) => self.count_rows(0, merged.len(), 0),
             Piece::SheetEnds | Piece::End => Ok(()),
         }
     }

@@ -6,7 +6,7 @@ use crate::settings::Limits;
 use crate::sheets::block::Block;
 use crate::sheets::packed::LENGTH_MAX;
 use crate::sheets::piece::{Full, Give, Piece, Tally, place, problem, size};
-use crate::sheets::{Cell, Fault};
+use crate::sheets::{Cell, Fault, Merged};
 
 /// How much is given on at once: few enough pieces that to give one costs nothing, and small enough to stay at hand.
 pub(super) const GIVEN_ON_BYTES: usize = 128 * 1024;
@@ -27,6 +27,9 @@ pub(super) struct Rows<'a> {
     gives_on: bool,
     beyond_columns: Left,
     too_long: Left,
+    /// How many cells of the sheet have come.
+    cells: usize,
+    merged: Vec<Merged>,
 }
 
 /// The cells of one sheet that were left out: how many, and where the first of them stands.
@@ -92,6 +95,21 @@ impl<'a> Rows<'a> {
             gives_on: true,
             beyond_columns: Left::default(),
             too_long: Left::default(),
+            cells: 0,
+            merged: Vec::new(),
+        }
+    }
+
+    /// How many cells of the sheet have come.
+    pub(super) fn cells_so_far(&self) -> usize {
+        self.cells
+    }
+
+    /// A cell of the sheet is merged with those below it, to the last row; all counted from 0.
+    pub(super) fn merged(&mut self, column: u32, first_row: u32, last_row: u32) {
+        let (first_row, last_row) = (first_row.saturating_add(1), last_row.saturating_add(1));
+        if last_row > first_row && self.merged.len() < Merged::MOST {
+            self.merged.push(Merged { column, first_row, last_row });
         }
     }
 
@@ -138,6 +156,7 @@ impl<'a> Rows<'a> {
             self.beyond_columns.add(self.row, column, 1);
             return Ok(());
         }
+        self.cells += 1;
         let cell = self.too_long.check(self.row, column, cell, self.limits.cell_characters);
         self.block.put(column as usize, cell)
     }
@@ -267,12 +286,18 @@ impl<'a> Rows<'a> {
         self.block = Block::default();
         self.text_bytes = 0;
         self.gives_on = true;
+        self.cells = 0;
+        self.merged.clear();
     }
 
     /// The sheet is whole; says what was left out of it.
     pub(super) fn end(&mut self) -> Result<(), Full> {
         self.end_row()?;
         self.give_rows()?;
+        let merged = std::mem::take(&mut self.merged);
+        if !merged.is_empty() {
+            self.send(Piece::Merged(merged))?;
+        }
         if let Some((count, place)) = self.beyond_columns.take(self.sheet.as_deref()) {
             let last = u32::try_from(self.limits.columns.saturating_sub(1)).unwrap_or(u32::MAX);
             let cells = counted(count, "cell");

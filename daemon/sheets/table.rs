@@ -19,6 +19,24 @@ pub struct Table {
     /// Its rows in the sheet's order; one table can be the upper part of another.
     block: Arc<Block>,
     rows: usize,
+    /// The cells that are merged downwards, by column and row.
+    merged: Arc<[Merged]>,
+}
+
+/// A cell that is merged with those below it, of which it alone has a value.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Merged {
+    /// Its column, from 0 for A.
+    pub column: u32,
+    /// The number of its row, from 1.
+    pub first_row: u32,
+    /// The number of the last row that it reaches.
+    pub last_row: u32,
+}
+
+impl Merged {
+    /// The most of one sheet that are kept. They are made by hand, one by one.
+    pub(super) const MOST: usize = 10_000;
 }
 
 impl Table {
@@ -45,7 +63,34 @@ impl Table {
     /// A table of all rows of a block.
     pub(super) fn of(name: Arc<SheetName>, counts_from_1904: bool, mut block: Block) -> Table {
         block.put_in_order();
-        Table { name, counts_from_1904, rows: block.rows.len(), block: Arc::new(block) }
+        let rows = block.rows.len();
+        Table { name, counts_from_1904, rows, block: Arc::new(block), merged: Arc::default() }
+    }
+
+    /// The same table with cells that are merged downwards.
+    #[must_use]
+    pub fn with_merged(self, mut merged: Vec<Merged>) -> Table {
+        merged.sort_unstable();
+        Table { merged: merged.into(), ..self }
+    }
+
+    /// The row in which a row's cell of a column has its value: the row itself, or one above where the cell is merged
+    /// with one there.
+    pub fn row_of_value<'t>(&'t self, row: Row<'t>, column: usize) -> Row<'t> {
+        if self.merged.is_empty() || !row.cell(column).is_blank() {
+            return row;
+        }
+        let begins_before =
+            |merged: &Merged| (merged.column as usize, merged.first_row) < (column, row.number);
+        let last = self.merged.partition_point(begins_before).checked_sub(1);
+        let merged = last
+            .map(|place| self.merged[place])
+            .filter(|merged| merged.column as usize == column && merged.last_row >= row.number);
+        let above = merged.and_then(|merged| {
+            let rows = &self.block.rows[..self.rows];
+            rows.binary_search_by_key(&merged.first_row, |place| place.number).ok()
+        });
+        above.map_or(row, |above| self.row(above))
     }
 
     /// The rows that hold anything, in the sheet's order.

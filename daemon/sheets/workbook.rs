@@ -6,7 +6,8 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::rc::Rc;
 
 use calamine::{
-    Data, DataRef, Reader, Sheet, SheetType, SheetVisible, Xls, XlsError, Xlsb, XlsbError, Xlsx, XlsxError,
+    Data, DataRef, Dimensions, Reader, Sheet, SheetType, SheetVisible, Xls, XlsError, Xlsb, XlsbError, Xlsx,
+    XlsxError,
 };
 
 use crate::problem::{Problem, Severity};
@@ -106,6 +107,7 @@ fn read_xls<'a>(
                 rows.cell(row, column, value::kept_cell_of(value, counts_from_1904, &mut words))?;
             }
         }
+        note_merged(&book.merge_cells_by_sheet_name(name).unwrap_or_default(), rows);
         if let Ok(formulas) = book.worksheet_formula(name)
             && let Some(note) = unseen::never_reckoned(name, &values, &formulas)
         {
@@ -140,8 +142,30 @@ fn read_xlsx(bytes: &[u8], rows: &mut Rows<'_>) -> Result<(), Full> {
             };
             rows.cell(row, column, cell)?;
         }
+        drop(cells);
+        if rows.cells_so_far() <= CELLS_MERGED_BY_HAND {
+            note_merged(&merged_in(book, name), rows);
+        }
         Ok(())
     })
+}
+
+/// The cells of a sheet that are merged. A second pass, since they stand behind all others.
+fn merged_in(book: &mut Xlsx<Bytes<'_>>, name: &str) -> Vec<Dimensions> {
+    // The first pass has read the sheet; what is wrong behind its cells costs no more than these.
+    let read = catch_unwind(AssertUnwindSafe(|| book.merge_cells_by_sheet_name(name)));
+    read.ok().and_then(Result::ok).unwrap_or_default()
+}
+
+/// A sheet with more cells was written by a program, which merges none below its headers; to read it twice would cost
+/// much for nothing. Our decision.
+const CELLS_MERGED_BY_HAND: usize = 100_000;
+
+/// Notes the cells that reach down over others.
+fn note_merged(merged: &[Dimensions], rows: &mut Rows<'_>) {
+    for Dimensions { start: (first_row, column), end: (last_row, _) } in merged {
+        rows.merged(*column, *first_row, *last_row);
+    }
 }
 
 /// The cells whose format shows more than their value holds. A second pass, made only where a format of the workbook

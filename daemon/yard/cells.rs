@@ -254,6 +254,15 @@ pub(super) fn day(cell: Cell<'_>, meaning: &Meaning) -> CellRead<Date> {
         what: "may be one of two days: the column holds dates with the day first and with the month first",
         help: "Write the month as a word, such as 3 Apr 2026, or add `dates` to this sheet in tickover.toml.",
     };
+    const DOUBTFUL: Unread = Unread {
+        what: "may be one of two days, and what little tells which comes first, day or month, is contradictory",
+        help: "Write the month as a word, such as 3 Apr 2026, or add `dates` to this sheet in tickover.toml.",
+    };
+    const AGAINST: Unread = Unread {
+        what: "is a day only if the other of day and month comes first than the shop's setting says",
+        help: "If it was mistyped, correct it; if all dates of the sheet are written so, add `dates` to this sheet in \
+               tickover.toml.",
+    };
     const NO_DATE: Unread =
         Unread { what: "is a time without a day", help: "Write the day, such as 3 Apr 2026." };
     match held(cell)? {
@@ -274,7 +283,9 @@ pub(super) fn day(cell: Cell<'_>, meaning: &Meaning) -> CellRead<Date> {
         }
         Held::Text(text) => match days::readings(damage::without_point_nought(text)).under(meaning.order) {
             DayRead::Day(day) => Ok(Some(day)),
-            DayRead::Undecided => Err(ONE_OF_TWO),
+            DayRead::Undecided if meaning.order == ColumnOrder::Mixed => Err(ONE_OF_TWO),
+            DayRead::Undecided => Err(DOUBTFUL),
+            DayRead::Against => Err(AGAINST),
             DayRead::NoDay => serial_in_text(text, meaning.from_1904).map(Some).ok_or(NO_DAY),
         },
     }

@@ -44,8 +44,13 @@ impl DayReadings {
             ColumnOrder::Settled(DateOrder::MonthFirst) => self.month_first.or(self.day_first),
             ColumnOrder::Expected(DateOrder::DayFirst) => self.day_first,
             ColumnOrder::Expected(DateOrder::MonthFirst) => self.month_first,
-            ColumnOrder::Mixed if self.is_undecided() => return DayRead::Undecided,
-            ColumnOrder::Mixed => self.day_first.or(self.month_first),
+            ColumnOrder::Doubtful(order) if self.proves().is_some_and(|proven| proven != order) => {
+                return DayRead::Against;
+            }
+            ColumnOrder::Doubtful(_) | ColumnOrder::Mixed if self.is_undecided() => {
+                return DayRead::Undecided;
+            }
+            ColumnOrder::Doubtful(_) | ColumnOrder::Mixed => self.day_first.or(self.month_first),
         };
         day.map_or(DayRead::NoDay, DayRead::Day)
     }
@@ -58,6 +63,9 @@ pub(super) enum ColumnOrder {
     Settled(DateOrder),
     /// One order is expected, and a date that proves the other one is a slip of the keyboard.
     Expected(DateOrder),
+    /// One order is expected for want of evidence, and one date proves the other: a slip of the keyboard, or the only
+    /// evidence that there is. Until a person says which, neither that date nor one that may be either is taken.
+    Doubtful(DateOrder),
     /// The column holds both kinds, so that a date that may be either is not taken.
     Mixed,
 }
@@ -69,6 +77,8 @@ pub(super) enum DayRead {
     Day(Date),
     /// One of two days, and nothing tells which.
     Undecided,
+    /// A day in the order only for which nothing else speaks.
+    Against,
     /// No day at all.
     NoDay,
 }

@@ -12,6 +12,7 @@ mod handbook;
 mod identity;
 mod join;
 mod machine;
+mod named_checks;
 mod recognise;
 mod record;
 mod rows;
@@ -27,7 +28,8 @@ pub use join::join;
 pub use machine::Machine;
 pub use recognise::{
     Answer, Certainty, Change, ColumnRead, Compared, Lasts, LeftOut, Question, ReadAs, Settles, Terms,
-    agreed, compare, is_left_unread, not_agreed, open_lines, proposal, questions, recognise, unit_question,
+    agreed, compare, is_left_unread, no_handover, not_agreed, open_lines, proposal, questions, recognise,
+    unit_question,
 };
 pub use record::{Check, Fill, Job, MachineRow, Reading, Record, Records, Ride, WrittenDistance};
 pub use rows::records;

@@ -137,6 +137,8 @@ pub struct MachineRow {
     pub warranty_end: Option<Entry<Date>>,
     /// What somebody noted.
     pub note: Option<Entry<String>>,
+    /// Why the clock that stands in the row does not count, as a sentence says it: ``the clock `c. 1400` cannot be read``.
+    pub clock_unread: Option<Entry<String>>,
 }
 
 /// One thing that a row said, before it is known which machine it joins.

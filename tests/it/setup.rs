@@ -193,3 +193,33 @@ fn a_handover_that_cannot_be_read_is_said_at_the_top_of_the_letter() {
     assert!(at("A day that could not be read hides what is due by it") < at("Could not be told"), "{letter}");
     assert_eq!(letter.matches("sales.csv, D3: `31/11/2026`").count(), 1, "{letter}");
 }
+
+#[test]
+fn that_no_column_tells_a_handover_is_said_once_by_setup_and_by_the_letter() {
+    const SAID: &str = "no column tells when a machine goes to its customer";
+    let yard = Yard::empty();
+    yard.put("sheets/bikes.csv", "Reg,Model,PDI\nAB76 CDE,Fell 400,\n");
+    yard.put("sheets/more.csv", "Reg,Model,PDI\nAC76 KLM,Moor 650,\n");
+    let output = yard.run("setup", &["--accept"]);
+    let shown = format!("{}{}", printed(&output), said(&output));
+    assert_eq!((shown.matches(SAID).count(), output.status.code()), (1, Some(0)), "{shown}");
+    let problems = |yard: &Yard| -> Vec<String> {
+        let (run, _) = yard.morning("2026-11-30");
+        let complaints = run["complaints"].as_array().unwrap();
+        complaints.iter().map(|complaint| complaint["problem"].as_str().unwrap().to_owned()).collect()
+    };
+    assert_eq!(problems(&yard).iter().filter(|problem| problem.contains(SAID)).count(), 1);
+    // One sheet that tells it will do, or one that is asked about.
+    for third in
+        ["Reg,Handover\nAB76 CDE,13/12/2026\n", "Reg,Model,Ready for\nAB76 CDE,Fell 400,13/12/2026\n"]
+    {
+        yard.put("sheets/third.csv", third);
+        let output = yard.run("setup", &[]);
+        let shown = format!("{}{}", printed(&output), said(&output));
+        assert!(!shown.contains(SAID), "{shown}");
+        let told = problems(&yard);
+        assert!(!told.iter().any(|problem| problem.contains(SAID)), "{told:?}");
+        let is_open = told.iter().any(|problem| problem.contains("it may be the handover"));
+        assert_eq!(is_open, third.contains("Ready for"), "{told:?}");
+    }
+}

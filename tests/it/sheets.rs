@@ -242,6 +242,43 @@ fn hidden_rows_and_columns_are_read_and_of_merged_cells_the_first_has_the_value(
 }
 
 #[test]
+fn which_cells_reach_down_over_others_is_known_of_a_workbook() {
+    // ECMA-376 part 1, section 18.3.1.54: `mergeCell`; of B3:C4 the first cell has the value.
+    let merged = xlsx(&[(
+        "Jobs",
+        "visible",
+        "<row r=\"1\"><c r=\"A1\"><v>1</v></c></row><row r=\"2\"><c r=\"D2\"><v>2</v></c></row>\
+         <row r=\"3\"><c r=\"B3\"><v>3</v></c></row><row r=\"4\"><c r=\"A4\"><v>4</v></c></row>\
+         </sheetData><mergeCells count=\"2\"><mergeCell ref=\"A1:A2\"/><mergeCell ref=\"B3:C4\"/></mergeCells><sheetData>",
+    )]);
+    // OpenDocument 1.2, part 1, section 19.678: `table:number-rows-spanned`.
+    let cell = |attributes: &str, number: u8| {
+        format!("<table:table-cell {attributes} office:value-type=\"float\" office:value=\"{number}\"/>")
+    };
+    let covered =
+        |count: u8| format!("<table:covered-table-cell table:number-columns-repeated=\"{count}\"/>");
+    let blank = "<table:table-cell/>";
+    let rows = format!(
+        "<table:table-row>{}</table:table-row><table:table-row>{}{blank}{blank}{}</table:table-row>\
+         <table:table-row>{blank}{}{}</table:table-row><table:table-row>{}{}</table:table-row>",
+        cell("table:number-rows-spanned=\"2\"", 1),
+        covered(1),
+        cell("", 2),
+        cell("table:number-columns-spanned=\"2\" table:number-rows-spanned=\"2\"", 3),
+        covered(1),
+        cell("", 4),
+        covered(2)
+    );
+    for bytes in [merged, ods(&rows, "")] {
+        let read = read_bytes(&bytes, "f", &Limits::default(), &in_child());
+        let table = &read.tables[0];
+        let from = |row: usize, column| table.row_of_value(table.row(row), column).number;
+        assert_eq!([from(1, 0), from(3, 1), from(2, 0), from(3, 0), from(1, 1)], [1, 3, 3, 4, 2]);
+        assert_eq!(table.row_of_value(table.row(1), 0).cell(0), Cell::Number(1.0));
+    }
+}
+
+#[test]
 fn a_stray_cell_far_outside_is_told_of_and_costs_nothing() {
     let bytes = xlsx(&[(
         "Stock",

@@ -2,7 +2,7 @@
 
 use super::super::Doubt;
 use super::super::clock::Series;
-use super::{Given, lacks, miles, told};
+use super::{Given, entry, lacks, miles, told};
 use crate::units::{Days, DistanceUnit};
 
 /// The clock that is trusted (-1 for none) and what is said of the rest.
@@ -288,4 +288,24 @@ fn a_machine_that_was_merely_ridden_more_is_never_doubted() {
         assert_eq!(found.doubts, [], "{:?}", given.machine.readings);
         assert_eq!(told(&found.clock).map(|clock| clock.distance), Ok(miles(at + more)));
     }
+}
+
+#[test]
+fn a_clock_that_does_not_count_is_told_apart_from_one_that_nobody_wrote_down() {
+    let unread = |given: Given| {
+        let unread = given.stand().clock_unread;
+        unread.map(|unread| (unread.value.clone(), unread.origin.as_ref().map(ToString::to_string)))
+    };
+    let refused = || {
+        let why = "the clock `c. 1400` cannot be read".to_owned();
+        Given::on("2026-03-02").row(|row| row.clock_unread = Some(entry(4, why)))
+    };
+    let (why, cell) = unread(refused()).expect("it was written down");
+    assert_eq!(why, "the clock `c. 1400` cannot be read");
+    assert!(cell.is_some_and(|cell| cell.contains("A4")));
+    // An earlier one that was read counts on.
+    assert_eq!(unread(refused().reading("2026-02-01", 1300)), None);
+    let ahead = unread(Given::on("2026-03-02").reading("2026-03-09", 40)).map(|(why, _)| why);
+    assert_eq!(ahead.as_deref(), Some("the clock is dated 9 Mar 2026, after today"));
+    assert_eq!(unread(Given::on("2026-03-02")), None);
 }

@@ -1,9 +1,10 @@
 //! Days that cannot be so, and since when a customer has the machine.
 
+use super::super::marks;
 use super::{Given, day, entry, lacks, told};
 use crate::units::{Distance, DistanceUnit};
 use crate::yard::CheckResult::{Failed, NotDone, Passed};
-use crate::yard::SpeedSource;
+use crate::yard::{Mark, SpeedSource};
 
 fn doubts(given: &Given) -> Vec<(String, String)> {
     given.stand().doubts.into_iter().map(|doubt| (doubt.key, doubt.what)).collect()
@@ -139,6 +140,56 @@ fn a_machine_of_which_nothing_tells_is_taken_for_new_and_the_evidence_says_so() 
     assert_eq!(shown(&handed_over().reading("2025-12-20", 9000)), (false, used));
     let new = "reading at handover: 4 miles on 2 Jan 2026".to_owned();
     assert_eq!(shown(&handed_over().reading("2026-01-02", 4)), (true, new));
+}
+
+/// Source: DVLA INF104: 19 was given from 1 March to 31 August 2019, 25 to 31 August 2025, 75 to 28 February 2026.
+#[test]
+fn a_machine_whose_mark_is_long_older_than_its_handover_is_not_taken_for_new() {
+    const MISSING: &str =
+        "registration day or clock reading at handover (the mark is older than the handover)";
+    let new = |given: &Given| told(&given.stand().new_at_handover);
+    let marked = |mark: &str| Given::on("2026-11-30").mark(mark).handover("2026-05-06");
+    // The customer's own miles tell nothing of the day of the handover.
+    assert_eq!(new(&marked("WN19 FGH").reading("2026-11-20", 8800)), lacks(MISSING));
+    assert_eq!(new(&marked("WN25 FGH")), lacks(MISSING));
+    assert_eq!(new(&marked("WN75 FGH")), Ok(true));
+    assert_eq!(new(&marked("WN26 FGH")), Ok(true));
+    // A new machine may be given an older mark, and the sheets say so.
+    assert_eq!(new(&marked("WN19 FGH").registered("2026-05-01")), Ok(true));
+    assert_eq!(new(&marked("WN19 FGH").reading("2026-05-06", 4)), Ok(true));
+    assert_eq!(new(&marked("WN19 FGH").reading("2026-05-06", 8100)), Ok(false));
+    // An end that no test until today can have given is that of a first MOT, three years after registration.
+    let tested = |text: &str| {
+        let expiry = day(text);
+        marked("WN19 FGH").row(|row| row.mot_expiry = Some(entry(9, expiry)))
+    };
+    assert_eq!(new(&tested("2029-05-01")), Ok(true));
+    assert_eq!(new(&tested("2028-04-01")), lacks(MISSING));
+    assert_eq!(new(&tested("2027-12-30")), lacks(MISSING));
+    // Letters that give no date say nothing of age.
+    assert_eq!(new(&marked("FEZ 123")), Ok(true));
+    let service =
+        |mark: &str| marked(mark).plan("first service", (500, 3), (0, 0)).reading("2026-11-20", 8800);
+    assert_eq!(
+        told(&service("WN19 FGH").service().due),
+        lacks("record of the first service before handover")
+    );
+    assert_eq!(told(&service("WN26 FGH").service().due), Ok(true));
+}
+
+#[test]
+fn a_mark_tells_the_last_day_it_was_first_given() {
+    let until = |mark: &str| marks::given_until(&Mark::new(mark).unwrap()).map(|day| day.to_string());
+    for (mark, day) in [
+        ("WN19 FGH", "2019-08-31"),
+        ("WN75 FGH", "2026-02-28"),
+        ("Y123 ABC", "2001-08-31"),
+        ("A123 ABC", "1984-07-31"),
+        ("ABC 123Y", "1983-07-31"),
+    ] {
+        assert_eq!(until(mark), Some(day.to_owned()), "{mark}");
+    }
+    assert_eq!(until("Q123 ABC"), None);
 }
 
 #[test]

@@ -92,6 +92,14 @@ fn a_done_first_service_is_over_with() {
 }
 
 #[test]
+fn a_first_service_of_an_unknown_day_is_done_all_the_same() {
+    let service = new_machine("2026-11-25").job("", "first service", -1).service();
+    assert_eq!((service.ever_done, service.finished, service.last_done), (true, true, None));
+    let service = new_machine("2026-11-25").job("2026-11-26", "first service", -1).service();
+    assert_eq!((service.ever_done, service.finished), (false, false));
+}
+
+#[test]
 fn a_job_that_only_speaks_of_the_service_does_not_do_it() {
     let service = new_machine("2026-11-25").job("2026-11-20", "puncture; first service due", 510).service();
     assert_eq!((service.finished, told(&service.due)), (false, Ok(true)));

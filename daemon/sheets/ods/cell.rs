@@ -16,6 +16,8 @@ use crate::sheets::{Cell, Fault};
 pub(super) struct Reckoned {
     /// How many times the cell stands side by side.
     pub(super) times: u32,
+    /// Over how many rows it reaches.
+    pub(super) rows_spanned: u32,
     /// The value that its attributes give; in the end the cell itself.
     cell: Kept,
     /// Room for a text that is made.
@@ -71,13 +73,14 @@ impl Reckoned {
 
     /// Takes the attributes of the next cell. Of several values the first counts.
     pub(super) fn begin(&mut self, element: &BytesStart<'_>) -> Result<(), Damage> {
-        self.times = 1;
+        (self.times, self.rows_spanned) = (1, 1);
         self.cell.put(Cell::Blank);
         (self.is_number, self.has_formula, self.is_text, self.is_error) = (false, false, false, false);
         for attribute in attributes(element) {
             let (key, value) = attribute?;
             match key {
                 "table:number-columns-repeated" => self.times = times(value)?,
+                "table:number-rows-spanned" => self.rows_spanned = times(value)?,
                 "table:formula" => self.has_formula = !value.is_empty(),
                 "office:value-type" => (self.is_text, self.is_number) = (value == "string", value == "float"),
                 "calcext:value-type" => self.is_error = value == "error",

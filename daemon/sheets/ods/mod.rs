@@ -258,6 +258,7 @@ impl<R: Read> Reading<R> {
                 return Err(Damage(format!("a cell stands below row {ROWS_MAX}")).into());
             }
             rows.cells(row, column, self.cell.times, self.cell.cell())?;
+            rows.merged(column, row, row.saturating_add(self.cell.rows_spanned - 1));
             column = column.saturating_add(self.cell.times);
         }
         Ok(())

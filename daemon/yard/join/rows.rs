@@ -103,6 +103,10 @@ fn settle_row(row: &mut MachineRow, later: MachineRow, differences: &mut BTreeMa
     if later.note.is_some() {
         row.note = later.note;
     }
+    // The cell itself is complained of.
+    if later.clock_unread.is_some() {
+        row.clock_unread = later.clock_unread;
+    }
 }
 
 /// Lets the later value of a field count, and remembers where it differs from the one before.

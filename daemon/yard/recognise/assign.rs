@@ -108,14 +108,7 @@ impl Columns<'_> {
         }
         self.add_by_values(kind, &mut assigned);
         let mut suggested = self.add_near_names(kind, &mut assigned);
-        for column in self.open_columns(&assigned) {
-            let is_days = self.samples[column].share(Shape::Day) >= SURE_SHARE;
-            if is_days && self.headers[column].is_arrived_or_handover(kind) {
-                suggested.extend([(column, Field::Arrived), (column, Field::Handover)]);
-            } else if is_days && is_of(self.headers[column].fields(kind), Field::MotExpiry) {
-                suggested.push((column, Field::MotExpiry));
-            }
-        }
+        suggested.extend(self.perhaps(kind, &assigned));
         assigned.sort_by_key(|assigned| assigned.column);
         // What only evidence tells says little of what the rows are.
         let by_name = assigned.iter().filter(|assigned| assigned.found != Found::Evidence);
@@ -176,6 +169,7 @@ impl Columns<'_> {
             }
             candidates.extend(self.candidate_beside(column, kind));
             candidates.extend(self.candidate_by_figures(column, kind));
+            candidates.extend(self.candidate_by_items(column, kind));
         }
         candidates
     }
@@ -268,13 +262,17 @@ impl Columns<'_> {
     /// The other columns that could as well be the same field: of the same header, a second number of the machine, as of
     /// one taken in part exchange, or a second day or distance that the field knows by name.
     pub(super) fn rivals(&mut self, assigned: &Assigned, assignment: &Assignment) -> Vec<usize> {
+        let has_arrived = assignment.assigned.iter().any(|taken| taken.field == Field::Arrived);
         let mut others = self.open_columns(&assignment.assigned);
         others.retain(|&other| {
             let knows = is_of(self.headers[other].fields(assignment.kind), assigned.field)
                 && self.headers[other].has_units_of(assigned.field, assignment.kind);
             let is_same = self.headers[other].is_same(&self.headers[assigned.column]);
             (is_same || (knows && decides(assigned.field) && !self.are_in_and_out(assigned.column, other)))
-                && !self.is_told_against(other, assigned.field, assignment.kind)
+                && (!self.is_told_against(other, assigned.field, assignment.kind)
+                    || (assigned.field == Field::Handover
+                        && !has_arrived
+                        && self.may_be_the_handover(other, assignment.kind)))
                 && !self.samples[other].is_blank()
                 && self.samples[other].share(assigned.field.shape()) >= SURE_SHARE
                 && !self.say_the_same(assigned.column, other)

@@ -32,6 +32,7 @@ impl Columns<'_> {
                 self.arrived_or_handover(column, kind) != Some(field)
             }
             Field::MotExpiry if header.is_mot_day() => !self.is_mot_expiry(column),
+            Field::MotExpiry if header.words() == ["mot"] => self.is_of_the_test_before_sale(column, kind),
             // A `Bike` is a mark or a model, and `FELL 400` could be either by its letters and figures.
             Field::Mark if matches!(header.words().as_slice(), [word] if NAMES_OF_A_MACHINE.contains(&word.as_str())) =>
             {
@@ -73,6 +74,17 @@ impl Columns<'_> {
         newest.is_some_and(|newest| ahead(newest) as f64 > LEAST_SHARE * days.len() as f64)
     }
 
+    /// Whether nearly all days of a bare `MOT` lie before the handover in their row, or on its day: they are those of the
+    /// test before the sale, and the certificate of a machine that is handed over runs on behind it.
+    fn is_of_the_test_before_sale(&mut self, column: usize, kind: RecordKind) -> bool {
+        let Some(handovers) = self.days_of(Field::Handover, kind) else { return false };
+        let own = self.days_in(column);
+        let pairs = own.iter().zip(handovers.iter()).filter_map(|(own, handover)| own.zip(*handover));
+        let before: Vec<bool> = pairs.map(|(own, handover)| own <= handover).collect();
+        let count = before.iter().filter(|before| **before).count();
+        count > 0 && count as f64 >= SURE_SHARE * before.len() as f64
+    }
+
     /// Whether a header such as `Delivered` means that the machine came or that it went; `None` where nothing tells.
     fn arrived_or_handover(&mut self, column: usize, kind: RecordKind) -> Option<Field> {
         let by_days = self.told_by_days(column, kind);
@@ -90,8 +102,34 @@ impl Columns<'_> {
         };
         match (by_days, by_other) {
             (Some(by_days), Some(by_other)) if by_days != by_other => None,
+            (_, Some(Field::Arrived)) if !self.lies_before_handover(column, kind) => None,
             (by_days, by_other) => by_days.or(by_other),
         }
+    }
+
+    /// Whether the days of a column mostly lie before the handover that another column tells, as those of an arrival do.
+    fn lies_before_handover(&mut self, column: usize, kind: RecordKind) -> bool {
+        let is_handover = |place: &usize| {
+            let header = &self.headers[*place];
+            is_of(header.fields(kind), Field::Handover) && !header.is_arrived_or_handover(kind)
+        };
+        let handovers: Vec<usize> = (0..self.headers.len()).filter(is_handover).collect();
+        let own = self.days_in(column);
+        let (mut before, mut others) = (0, 0);
+        for handover in handovers {
+            for (own, handover) in own.iter().zip(&*self.days_in(handover)) {
+                if let Some((own, handover)) = own.zip(*handover) {
+                    *(if own < handover { &mut before } else { &mut others }) += 1;
+                }
+            }
+        }
+        before > others
+    }
+
+    /// Whether nothing tells whether a header such as `Delivered`, beside another that is the handover, means that the
+    /// machine came or that it went.
+    pub(super) fn may_be_the_handover(&mut self, column: usize, kind: RecordKind) -> bool {
+        self.headers[column].is_arrived_or_handover(kind) && self.arrived_or_handover(column, kind).is_none()
     }
 
     /// The same by the days on which the machines were sold, first registered, inspected or ridden. A machine goes on or

@@ -29,6 +29,9 @@ pub(super) enum Figures {
 const LARGE: i64 = 200;
 /// No trip at all is as long as this.
 const NO_TRIP: i64 = 1_000;
+/// A clock that shows no more than this has not gone further than a few road tests, each of which may happen to be
+/// longer than the one before. Our decision.
+const LENGTH_OF_TESTS: i64 = 30;
 /// Rides before and after a handover are shorter than this. Our decision.
 const SMALL: i64 = 100;
 
@@ -129,7 +132,7 @@ impl Columns<'_> {
             values.push(figure.tenths);
             let day = days.as_ref().and_then(|days| days[place]);
             if let Some((identity, day)) = identity.zip(day) {
-                let machine = row.cell(identity).shown().to_uppercase();
+                let machine = self.table.row_of_value(row, identity).cell(identity).shown().to_uppercase();
                 machines.entry(machine).or_default().push((day, figure.tenths));
             }
         }
@@ -167,6 +170,8 @@ fn told(mut values: Vec<i64>, mut machines: BTreeMap<String, Vec<(Date, i64)>>) 
     if median <= SMALL && pairs >= LEAST_PAIRS && (falls + ties) * 2 >= pairs {
         return Figures::Level;
     }
-    let is_rising = pairs >= LEAST_PAIRS && falls == 0 && ties * 4 <= pairs && grown * 2 >= followed;
+    let is_past_tests = values.last().is_some_and(|largest| largest / 10 >= LENGTH_OF_TESTS);
+    let is_steady = falls == 0 && ties * 4 <= pairs && grown * 2 >= followed;
+    let is_rising = is_past_tests && pairs >= LEAST_PAIRS && is_steady;
     if is_rising { Figures::Rising } else { Figures::Open }
 }

@@ -66,16 +66,57 @@ impl Header {
     /// A header below another one that several columns share: `Date` below `Service`.
     pub(super) fn below(parent: &str, text: &str) -> Header {
         /// What these are depends on what they stand below: the `Rider` of a road test is no customer.
-        const BELOW_ANYTHING: [&str; 14] = [
-            "date", "day", "on", "when", "by", "who", "name", "rider", "miles", "mileage", "km", "type",
-            "oil", "done",
+        const BELOW_ANYTHING: [&str; 20] = [
+            "date",
+            "day",
+            "on",
+            "when",
+            "by",
+            "who",
+            "name",
+            "rider",
+            "miles",
+            "mileage",
+            "km",
+            "type",
+            "oil",
+            "done",
+            "technician",
+            "mechanic",
+            "fitter",
+            "initials",
+            "signed",
+            "signature",
         ];
         let joined = Header::new(&format!("{parent} / {text}"));
         let alone = Header::new(text);
         let depends = matches!(alone.words().as_slice(), [word] if BELOW_ANYTHING.contains(&word.as_str()));
         let is_of_a_group = (depends || !alone.is_known()) && Header::new(parent).is_known();
+        // Without its unit nothing is left of `cc` but the group above it, and `Machine / cc` is no name of a machine.
+        let is_bare_unit = without_units(&alone.words()).is_empty() && alone.is_known();
+        let is_of_the_machine = matches!(
+            Header::new(parent).words().iter().map(String::as_str).collect::<Vec<_>>()[..],
+            ["machine" | "bike" | "vehicle"]
+        );
+        if is_bare_unit && (is_of_the_machine || !depends) && !joined.is_known_with_its_units() {
+            return alone;
+        }
         // What stands to the right of a group, or below a title, is none of its columns.
         if joined.is_known() || is_of_a_group { joined } else { alone }
+    }
+
+    /// Whether some kind of row knows it with the units that it names.
+    fn is_known_with_its_units(&self) -> bool {
+        self.keys.iter().any(|key| KNOWN.contains_key(key.as_str()))
+    }
+
+    /// Takes the unit or the order of dates that stands in a row of its own below it: `(km)`, `(dd/mm/yy)`.
+    pub(super) fn take_unit_below(&mut self, text: &str) {
+        let below = Header::new(text);
+        self.distance_unit = self.distance_unit.or(below.distance_unit);
+        self.speed_unit = self.speed_unit.or(below.speed_unit);
+        self.volume_unit = self.volume_unit.or(below.volume_unit);
+        self.order = self.order.or(below.order);
     }
 
     /// The fields that rows of a kind know by exactly this header, each with the spelling's place in its list, where
@@ -96,6 +137,11 @@ impl Header {
         is_measured || is_of(known(self.keys.iter(), kind), field)
     }
 
+    /// Whether its words are a field's own name.
+    pub(super) fn is_named_as(&self, field: Field) -> bool {
+        self.words() == words(field.name())
+    }
+
     /// Whether it calls a day the MOT's without saying whether the test was or the certificate ends on it.
     pub(super) fn is_mot_day(&self) -> bool {
         self.keys.iter().any(|key| key == "date mot")
@@ -110,6 +156,13 @@ impl Header {
     pub(super) fn is_arrived_or_handover(&self, kind: RecordKind) -> bool {
         let fields = self.fields(kind);
         is_of(fields, Field::Arrived) && is_of(fields, Field::Handover)
+    }
+
+    /// Whether it says when a service, or the brake fluid, is due next.
+    pub(super) fn is_when_serviced_next(&self) -> bool {
+        let words = self.words();
+        let has = |any: [&str; 2]| words.iter().any(|word| any.contains(&word.as_str()));
+        has(["next", "due"]) && has(["service", "fluid"])
     }
 
     /// The fact of the machine that this is, which only a sheet with one row a machine tells.

@@ -1,6 +1,7 @@
 //! Finds the row of headers in a sheet: below its titles, and in two rows where the upper one groups columns.
 
 use super::header::Header;
+use super::header_words::says_how_to_write;
 use crate::settings::AgreedSheet;
 use crate::sheets::{Cell, Row, Table};
 use crate::yard::{Field, RecordKind};
@@ -46,7 +47,27 @@ pub(super) fn find(table: &Table, agreed: Option<&AgreedSheet>) -> Option<Header
     best.filter(|(known, row)| {
         *known > 1 || row.headers.iter().filter(|header| !header.shown.is_empty()).count() > 1
     })
-    .map(|(_, row)| row)
+    .map(|(_, row)| with_units_below(table, row))
+}
+
+/// The headers with the units of the row right below them, where that row says nothing else.
+fn with_units_below(table: &Table, mut found: HeaderRow) -> HeaderRow {
+    let header_number = table.row(found.index).number;
+    let below = table.rows().get(found.index + 1).filter(|below| below.number == header_number + 1);
+    let Some(below) = below.filter(|below| is_of_units(*below)) else { return found };
+    for (header, cell) in found.headers.iter_mut().zip(below.cells()) {
+        if let Some(text) = text_of(cell) {
+            header.take_unit_below(text);
+        }
+    }
+    found.index += 1;
+    found
+}
+
+/// Whether a row's filled cells all say how to write what stands below them: `(km)`, `(dd/mm/yyyy)`.
+fn is_of_units(row: Row<'_>) -> bool {
+    let mut filled = row.cells().filter(|cell| !cell.is_blank()).peekable();
+    filled.peek().is_some() && filled.all(|cell| text_of(cell).is_some_and(says_how_to_write))
 }
 
 /// How many columns one kind of row, with what was agreed, knows by these headers.

@@ -98,6 +98,11 @@ const PHRASES: &[(&[&str], &str)] = &[
     (&["quality", "control"], "qc"),
     (&["quality", "checked"], "qc"),
     (&["quality", "check"], "qc"),
+    (&["second", "checked"], "qc"),
+    (&["second", "check"], "qc"),
+    (&["double", "checked"], "qc"),
+    (&["double", "check"], "qc"),
+    (&["final", "check"], "qc"),
     (&["hand", "over"], "handover"),
     (&["handed", "over"], "handover"),
     (&["pick", "up"], "collect"),
@@ -295,6 +300,14 @@ pub(super) fn words_of_plain(text: &str) -> Vec<String> {
     }
     plain.push_str(rest);
     words(&plain)
+}
+
+/// Whether a text in brackets is nothing but a unit or how a date is written.
+pub(super) fn says_how_to_write(text: &str) -> bool {
+    let inside = text.trim().strip_prefix(['(', '[']).and_then(|text| text.strip_suffix([')', ']']));
+    let is_part_of_a_date = |word: &String| word.chars().all(|letter| matches!(letter, 'd' | 'm' | 'y'));
+    let words = inside.map(words).unwrap_or_default();
+    !words.is_empty() && words.iter().all(|word| is_unit(word) || is_part_of_a_date(word))
 }
 
 /// Whether a word is a unit, and so need not be part of a field's name.

@@ -30,6 +30,9 @@ impl Columns<'_> {
         if self.is_of_jobs(&kinds[job], &kinds[machine]) {
             kinds[machine].total -= DECIDED;
         }
+        if self.is_of_checks(&kinds[check], &kinds[job]) {
+            kinds[job].total -= DECIDED;
+        }
         if self.is_of_machines_with_items(&kinds[check], &kinds[machine]) {
             kinds[check].total -= DECIDED;
         }

@@ -6,6 +6,7 @@ mod beside;
 mod best_total;
 mod certain;
 mod changes;
+mod checks_in_jobs;
 mod clock_or_ride;
 mod header;
 mod header_row;
@@ -14,6 +15,7 @@ mod kind_of_sheet;
 mod lookalikes;
 mod open_points;
 mod other_tables;
+mod perhaps;
 mod proposal;
 mod questions;
 mod settle;
@@ -22,6 +24,7 @@ pub(super) mod spellings;
 mod why;
 
 pub use changes::{Change, Compared, Lasts, Terms, compare};
+pub use open_points::no_handover;
 pub use proposal::{agreed, not_agreed, open_lines, proposal};
 pub use questions::{Answer, Question, Settles, questions, unit_question};
 
@@ -78,6 +81,9 @@ pub struct ColumnRead {
     pub(super) proven_order: Option<ColumnOrder>,
     /// The first of these dates, which is one day with the day first and another with the month first.
     pub undecided: Option<String>,
+    /// The one date that speaks against that setting, for which nothing else speaks; until it is settled neither it nor
+    /// what may be either is taken.
+    pub contrary: Option<String>,
     /// Whether distances stand in it of which neither cell nor column says the unit.
     pub unit_is_open: bool,
     /// How its figures are meant.
@@ -286,9 +292,11 @@ fn fill_in(read_as: &mut ReadAs, columns: &mut Columns<'_>, assignment: &Assignm
             why: sure.why,
             rivals: sure.rivals,
             is_borne_out: sure.is_borne_out,
-            examples: columns.samples[assigned.column].examples(),
+            examples: columns.samples[assigned.column]
+                .examples_read(assigned.field.shape(), &settled.meaning),
             order_is_assumed: settled.undecided.is_some(),
             undecided: settled.undecided,
+            contrary: settled.contrary,
             unit_is_open: settled.unit_is_open,
             proven_order: settled.proven_order,
             meaning: settled.meaning,
@@ -301,7 +309,15 @@ fn fill_in(read_as: &mut ReadAs, columns: &mut Columns<'_>, assignment: &Assignm
             continue;
         }
         let why = Why::of(index, columns, assignment);
-        if matches!(why, Why::Unlike(_)) {
+        let may_be = match &why {
+            Why::MayBe(fields) => fields.clone(),
+            // Whoever calls a column as we call the field means it, whatever stands there today.
+            Why::Unlike(field) if header.is_named_as(*field) || *field == Field::Handover => vec![*field],
+            _ => Vec::new(),
+        };
+        let holds_something = !columns.samples[index].is_blank();
+        let is_missed = matches!(why, Why::Unlike(_)) || (matches!(why, Why::WorkedOut) && holds_something);
+        if is_missed && may_be.is_empty() {
             let cell = table.origin(table.row(header_row), index);
             let help = "Agree in tickover.toml what it is, or that it is nothing.";
             let problem = Problem::note(&cell, format!("this column is left out: {why}"), help);
@@ -314,11 +330,14 @@ fn fill_in(read_as: &mut ReadAs, columns: &mut Columns<'_>, assignment: &Assignm
             index,
             header: header.shown.clone(),
             why: why.to_string(),
-            may_be: if let Why::MayBe(fields) = why { fields } else { Vec::new() },
+            may_be,
             examples: columns.samples[index].examples(),
         });
     }
     read_as.problems.extend(items_left_out(table, columns, &items));
+    if assignment.kind == RecordKind::Job {
+        read_as.problems.extend(columns.checks_in_jobs(assignment));
+    }
 }
 
 /// That columns which look like results of checks are not read, once a sheet: a check that nobody reads may have failed.

@@ -23,6 +23,20 @@ pub(super) fn of_kind(table: &Table, header_row: usize, kinds: &[RecordKind]) ->
     Problem::error(&table.origin(table.row(header_row), 0), what, help)
 }
 
+/// That no column of a sheet of machines tells when one goes to its customer, nor may be the one; `None` of any other
+/// sheet. A shop that has several such sheets may tell it in another.
+pub fn no_handover(table: &Table, read_as: &ReadAs) -> Option<Problem> {
+    let is_told = read_as.columns.iter().any(|column| column.field == Field::Handover)
+        || read_as.left_out.iter().any(|column| column.may_be.contains(&Field::Handover));
+    if is_told || read_as.kind != Some(RecordKind::Machine) {
+        return None;
+    }
+    let what = "no column tells when a machine goes to its customer, so nothing is said of the checks before its handover";
+    let help = "If these machines are handed over, put the day into a column `Handover`, or agree in tickover.toml \
+                which column it is.";
+    Some(Problem::note(table.whole(), what, help))
+}
+
 /// The columns of which it is not settled what they are, and the dates of which nothing tells how they read.
 pub(super) fn of_columns(table: &Table, header_row: usize, read_as: &ReadAs) -> Vec<Problem> {
     if !read_as.columns.iter().any(|column| column.field.is_identity()) {
@@ -50,12 +64,20 @@ pub(super) fn of_columns(table: &Table, header_row: usize, read_as: &ReadAs) -> 
 
 /// One word for all columns whose days rest on the shop's setting.
 fn order(table: &Table, header_row: usize, read_as: &ReadAs) -> Option<Problem> {
-    let first = read_as.columns.iter().find(|column| column.undecided.is_some())?;
+    let is_undecided = |column: &&ColumnRead| column.undecided.is_some();
+    let doubtful = read_as.columns.iter().filter(is_undecided).find(|column| column.contrary.is_some());
+    let first = doubtful.or(read_as.columns.iter().find(is_undecided))?;
     let text = first.undecided.as_ref()?;
-    let what = format!(
-        "nothing tells which of day and month comes first in dates such as `{text}`: they are read as the shop's \
-         setting says, and a due day may be months out"
-    );
+    let what = match &first.contrary {
+        Some(contrary) => format!(
+            "nothing tells which of day and month comes first in dates such as `{text}`, and `{contrary}` speaks \
+             against what the shop's setting says: neither it nor those are read until it is settled"
+        ),
+        None => format!(
+            "nothing tells which of day and month comes first in dates such as `{text}`: they are read as the \
+             shop's setting says, and a due day may be months out"
+        ),
+    };
     let help = format!(
         "{SETTLE} write `dates = \"day first\"` or `dates = \"month first\"` below this sheet's \
                         `rows` in tickover.toml."

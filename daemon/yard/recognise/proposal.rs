@@ -70,9 +70,13 @@ pub(super) fn shown(examples: &[String]) -> String {
     if examples.is_empty() {
         return "(nothing written yet)".to_owned();
     }
-    let cut = |value: &String| match value.char_indices().nth(LONGEST) {
-        Some((end, _)) => format!("{}…", &value[..end]),
-        None => value.clone(),
+    let cut = |value: &String| {
+        // A line end inside a cell would break the table.
+        let value = value.split_whitespace().collect::<Vec<_>>().join(" ");
+        match value.char_indices().nth(LONGEST) {
+            Some((end, _)) => format!("{}…", &value[..end]),
+            None => value,
+        }
     };
     examples.iter().map(cut).collect::<Vec<_>>().join(", ")
 }
@@ -92,6 +96,7 @@ fn how_meant(column: &ColumnRead) -> String {
             format!(", in {}", meaning.volume_unit.plural())
         }
         Shape::Day | Shape::DayOrFlag => match (meaning.order, column.order_is_assumed) {
+            (ColumnOrder::Doubtful(_), _) => ", day or month first (open)".to_owned(),
             (ColumnOrder::Mixed, _) => ", day first and month first mixed".to_owned(),
             (ColumnOrder::Settled(order) | ColumnOrder::Expected(order), is_assumed) => {
                 match (order, is_assumed) {
@@ -155,8 +160,11 @@ pub fn not_agreed(read_as: &ReadAs) -> Vec<(String, String, String)> {
 /// The keys of a sheet that nobody has settled, each with its choices: a line of the settings behind a #.
 pub fn open_lines(read_as: &ReadAs) -> Vec<String> {
     let undecided = read_as.columns.iter().find_map(|column| column.undecided.as_ref());
+    let contrary = read_as.columns.iter().find_map(|column| column.contrary.as_ref());
+    let against = contrary.map(|text| format!(", and only {text} speaks against the shop's setting"));
+    let against = against.unwrap_or_default();
     let line = |text: &String| {
-        format!("dates = \"day first\"  # or \"month first\": nothing tells which day {text} is")
+        format!("dates = \"day first\"  # or \"month first\": nothing tells which day {text} is{against}")
     };
     undecided.map(line).into_iter().collect()
 }

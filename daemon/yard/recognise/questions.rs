@@ -184,6 +184,14 @@ fn of_dates(read_as: &ReadAs) -> Option<Question> {
     let open: Vec<&ColumnRead> = read_as.columns.iter().filter(|column| column.undecided.is_some()).collect();
     let text = open.first()?.undecided.as_ref()?;
     let read = crate::yard::days::readings(text);
+    let contrary = open.iter().find_map(|column| column.contrary.as_ref());
+    let contrary = contrary.map(|text| {
+        let first = match crate::yard::days::readings(text).proves() {
+            Some(DateOrder::MonthFirst) => "month",
+            _ => "day",
+        };
+        format!(" (`{text}` is a day only with the {first} first, or it was mistyped; nothing else tells)")
+    });
     let answer = |order, day: Option<jiff::civil::Date>| {
         let day = day.map(|day| day.strftime("%-d %B %Y").to_string()).unwrap_or_default();
         let first = match order {
@@ -193,7 +201,7 @@ fn of_dates(read_as: &ReadAs) -> Option<Question> {
         Answer { said: format!("{day}: the {first} comes first"), settles: Settles::Dates(order) }
     };
     Some(Question {
-        asked: format!("Which day is `{text}` in this sheet?"),
+        asked: format!("Which day is `{text}` in this sheet?{}", contrary.unwrap_or_default()),
         samples: open.iter().map(|column| sample(column.index, &column.header, &column.examples)).collect(),
         answers: vec![
             answer(DateOrder::DayFirst, read.day_first),

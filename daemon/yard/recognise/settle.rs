@@ -6,7 +6,7 @@ use crate::settings::{AgreedSheet, DateOrder};
 use crate::sheets::{Cell, Table};
 use crate::units::{DecimalMark, Number, SpeedUnit, VolumeUnit};
 use crate::yard::cells::Meaning;
-use crate::yard::days::{self, ColumnOrder, OrderVotes};
+use crate::yard::days::{self, ColumnOrder, DayReadings, OrderVotes};
 use crate::yard::field::Shape;
 
 /// How a column's figures are meant, and whether its dates rest on an assumption.
@@ -15,6 +15,8 @@ pub(super) struct Settled {
     pub(super) meaning: Meaning,
     /// The first date in it that may be either, where only the shop's setting decided; `None` where something told.
     pub(super) undecided: Option<String>,
+    /// The one date that speaks against that setting.
+    pub(super) contrary: Option<String>,
     /// Whether distances stand in it of which neither cell nor column says the unit.
     pub(super) unit_is_open: bool,
     /// What its dates prove by themselves; nothing where one slip of the keyboard does.
@@ -81,20 +83,22 @@ pub(super) fn settle(
 ) -> Vec<Settled> {
     let votes: Vec<Votes> = assigned.iter().map(|one| votes(table, header_row, one)).collect();
     let agreed_order = agreed.and_then(|sheet| sheet.date_order);
-    let neighbours = order_of_neighbours(&votes, agreed_order.unwrap_or(shop_order));
+    let neighbours = order_of_neighbours(&votes, agreed_order.unwrap_or(shop_order))
+        .or_else(|| order_of_all(&votes, agreed_order.unwrap_or(shop_order)));
     let meanings = assigned.iter().zip(votes).map(|(one, votes)| {
         let header = &headers[one.column];
         let told = header.order.or(agreed_order).or(neighbours).or(votes.order_of_points());
         let expected = told.unwrap_or(shop_order);
         let order = match votes.order.settled() {
-            Some(ColumnOrder::Settled(_)) if votes.is_slip_against(expected) => {
-                ColumnOrder::Expected(expected)
-            }
+            Some(ColumnOrder::Settled(_)) if votes.is_slip_against(expected) => match told {
+                Some(told) => ColumnOrder::Expected(told),
+                None => ColumnOrder::Doubtful(expected),
+            },
             Some(ColumnOrder::Mixed) => agreed_order.map_or(ColumnOrder::Mixed, ColumnOrder::Settled),
             Some(settled) => settled,
             None => ColumnOrder::Settled(expected),
         };
-        let is_slip = matches!(order, ColumnOrder::Expected(_));
+        let is_slip = matches!(order, ColumnOrder::Expected(_) | ColumnOrder::Doubtful(_));
         let is_decided = (votes.order.settled().is_some() && !is_slip) || told.is_some();
         let meaning = Meaning {
             order,
@@ -110,6 +114,10 @@ pub(super) fn settle(
         Settled {
             meaning,
             undecided: is_assumed.then(|| first_undecided(table, header_row, one.column)).flatten(),
+            contrary: match order {
+                ColumnOrder::Doubtful(order) => first_against(order, table, header_row, one.column),
+                _ => None,
+            },
             unit_is_open: one.field.shape() == Shape::Distance
                 && votes.bare > 0
                 && meaning.distance_unit.is_none(),
@@ -121,11 +129,37 @@ pub(super) fn settle(
 
 /// The first date of a column that is one day with the day first and another with the month first.
 fn first_undecided(table: &Table, header_row: usize, column: usize) -> Option<String> {
+    first_date(table, header_row, column, DayReadings::is_undecided)
+}
+
+/// The first date of a column that proves the other order.
+fn first_against(order: DateOrder, table: &Table, header_row: usize, column: usize) -> Option<String> {
+    first_date(table, header_row, column, |readings| readings.proves().is_some_and(|proven| proven != order))
+}
+
+/// The first date of a column that reads like that.
+fn first_date(
+    table: &Table,
+    header_row: usize,
+    column: usize,
+    is_one: impl Fn(DayReadings) -> bool,
+) -> Option<String> {
     let rows = table.rows().part(header_row + 1..);
     let mut cells = rows.iter().map(|row| row.cell(column));
-    let is_undecided =
-        |cell: &Cell<'_>| matches!(cell, Cell::Text(text) if days::readings(text).is_undecided());
-    cells.find(is_undecided).map(|cell| cell.shown())
+    let is_one = |cell: &Cell<'_>| matches!(cell, Cell::Text(text) if is_one(days::readings(text)));
+    cells.find(is_one).map(|cell| cell.shown())
+}
+
+/// The order that is not expected, where dates of two columns prove it and none of any column the expected one: one
+/// slip of the keyboard does not happen in two columns.
+fn order_of_all(votes: &[Votes], expected: DateOrder) -> Option<DateOrder> {
+    let other = match expected {
+        DateOrder::DayFirst => DateOrder::MonthFirst,
+        DateOrder::MonthFirst => DateOrder::DayFirst,
+    };
+    let is_expected_anywhere = votes.iter().any(|votes| votes.order.against(other) > 0);
+    let proving = votes.iter().filter(|votes| votes.order.against(expected) > 0).count();
+    (proving > 1 && !is_expected_anywhere).then_some(other)
 }
 
 /// The order that the columns of the sheet settle, where they agree and no slip of the keyboard does.

@@ -78,7 +78,12 @@ impl<'table> Sample<'table> {
 
     /// The share of the filled cells that look like something without a header to say so.
     pub(super) fn share_like(&self, like: Like) -> f64 {
-        let fitting = self.cells.iter().filter(|cell| lookalikes::is_like(**cell, like)).count();
+        self.share_where(|cell| lookalikes::is_like(cell, like))
+    }
+
+    /// The share of the filled cells that are something.
+    pub(super) fn share_where(&self, is_one: impl Fn(Cell<'_>) -> bool) -> f64 {
+        let fitting = self.cells.iter().filter(|cell| is_one(**cell)).count();
         if self.cells.is_empty() { 0.0 } else { fitting as f64 / self.cells.len() as f64 }
     }
 
@@ -114,11 +119,26 @@ impl<'table> Sample<'table> {
 
     /// The first few different values, as a person would copy them.
     pub(super) fn examples(&self) -> Vec<String> {
+        self.first_few(|cell| cell.shown())
+    }
+
+    /// The same for a column that is read in a certain way: of a day's serial number nobody sees the day.
+    pub(super) fn examples_read(&self, shape: Shape, meaning: &Meaning) -> Vec<String> {
+        let holds_days = matches!(shape, Shape::Day | Shape::DayOrFlag);
+        self.first_few(|cell| {
+            let shown = cell.shown();
+            let is_serial = shown.len() <= SERIAL_FIGURES && shown.bytes().all(|byte| byte.is_ascii_digit());
+            let day = cells::day(cell, meaning).ok().flatten().filter(|_| holds_days && is_serial);
+            day.map_or(shown.clone(), |day| format!("{shown} = {day}"))
+        })
+    }
+
+    fn first_few(&self, shown: impl Fn(Cell<'_>) -> String) -> Vec<String> {
         /// As many as a line of a proposal holds.
         const EXAMPLES: usize = 3;
         let mut examples: Vec<String> = Vec::new();
         for cell in &self.cells {
-            let shown = cell.shown();
+            let shown = shown(*cell);
             if !examples.contains(&shown) {
                 examples.push(shown);
             }
@@ -129,6 +149,9 @@ impl<'table> Sample<'table> {
         examples
     }
 }
+
+/// The serial number of a day has so many figures at the most.
+const SERIAL_FIGURES: usize = 5;
 
 /// Whether a cell says anything.
 fn is_filled(cell: Cell<'_>) -> bool {

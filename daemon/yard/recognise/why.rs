@@ -18,6 +18,8 @@ pub(super) enum Why {
     MayBe(Vec<Field>),
     /// It says what the machine is, which is taken from a sheet with one row a machine only.
     OfTheMachine(Field),
+    /// It says when something falls due, which is worked out and not read.
+    WorkedOut,
     /// Rows of this kind have no such field.
     Unknown(RecordKind),
 }
@@ -42,8 +44,9 @@ impl Why {
             _ if !suggested.is_empty() => Why::MayBe(suggested),
             Some((field, _)) => Why::Unlike(*field),
             None => match header.fact_of_the_machine() {
-                Some(field) => Why::OfTheMachine(field),
-                None => Why::Unknown(assignment.kind),
+                Some(field) if assignment.kind != RecordKind::Machine => Why::OfTheMachine(field),
+                None if header.is_when_serviced_next() => Why::WorkedOut,
+                _ => Why::Unknown(assignment.kind),
             },
         }
     }
@@ -68,6 +71,10 @@ impl fmt::Display for Why {
             Why::OfTheMachine(field) => {
                 write!(formatter, "the {} is taken from a sheet with one row a machine", field.name())
             }
+            Why::WorkedOut => formatter.write_str(
+                "when a service is due is worked out from the last one and the handbook, and a day or distance that \
+                 has passed here is not told",
+            ),
             Why::Unknown(kind) => write!(formatter, "no field of a {} has a header like it", kind.name()),
         }
     }

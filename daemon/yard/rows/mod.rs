@@ -29,7 +29,7 @@ pub fn records(table: &Table, read_as: &ReadAs, sheet_day: Date) -> (Records, Ve
     let mut complaints = Complaints::default();
     let mut strays = Strays::of(&sheet);
     for (index, row) in sheet.body().iter().enumerate() {
-        if strays.is_one(index, row) {
+        if !sheet.is_below_its_machine(row) && strays.is_one(index, row) {
             continue;
         }
         if let Some(column) = parted::parted_figure(&sheet, row) {
@@ -92,6 +92,25 @@ impl<'sheet> Sheet<'sheet> {
     /// The column that is a field.
     fn column(&self, field: Field) -> Option<&'sheet ColumnRead> {
         self.by_field[field as usize]
+    }
+
+    /// The row in which a row's cell of a column has its value: another one where the cell is merged with one above it.
+    /// Headers that reach down are none of a row.
+    fn row_of_value(&self, row: Row<'sheet>, column: usize) -> Row<'sheet> {
+        let above = self.table.row_of_value(row, column);
+        if above.number > self.table.row(self.header_row).number { above } else { row }
+    }
+
+    /// The cell of a row in a column, with what is merged.
+    fn cell(&self, row: Row<'sheet>, column: usize) -> Cell<'sheet> {
+        self.row_of_value(row, column).cell(column)
+    }
+
+    /// Whether the cell that names the machine of a row stands above it, and the row itself says something.
+    fn is_below_its_machine(&self, row: Row<'sheet>) -> bool {
+        let is_above = |column: &ColumnRead| self.row_of_value(row, column.index).number != row.number;
+        self.identity_columns().any(is_above)
+            && self.columns.iter().any(|column| !row.cell(column.index).is_blank())
     }
 
     /// The columns that tell which machine a row is about.
@@ -164,17 +183,17 @@ struct Told;
 impl<'sheet> RowReader<'_, 'sheet> {
     /// The cell of a field; `None` when the sheet has no such column.
     fn cell(&self, field: Field) -> Option<(Cell<'sheet>, &'sheet ColumnRead)> {
-        self.sheet.column(field).map(|column| (self.row.cell(column.index), column))
+        self.sheet.column(field).map(|column| (self.cell_of(column), column))
     }
 
     /// A column's cell of this row.
     fn cell_of(&self, column: &ColumnRead) -> Cell<'sheet> {
-        self.row.cell(column.index)
+        self.sheet.cell(self.row, column.index)
     }
 
     /// Where a column's cell of this row stands.
     fn origin(&self, column: &ColumnRead) -> Origin {
-        self.sheet.table.origin(self.row, column.index)
+        self.sheet.table.origin(self.sheet.row_of_value(self.row, column.index), column.index)
     }
 
     /// A field's value; nothing where there is no such column or nothing is known; `Told` when it was unreadable.
@@ -217,7 +236,7 @@ impl<'sheet> RowReader<'_, 'sheet> {
 
     /// Complains of a cell of this row.
     fn tell(&mut self, column: &ColumnRead, unread: Unread) {
-        let cell = self.row.cell(column.index);
+        let cell = self.cell_of(column);
         let origin = self.origin(column);
         let told = self.complaints.tell(column.index, column.field.name(), unread, &origin, cell);
         if let Some(problem) = told.filter(|_| column.field.is_what_due_hangs_on()) {
@@ -229,7 +248,8 @@ impl<'sheet> RowReader<'_, 'sheet> {
     fn identity(&mut self) -> Option<Identity> {
         const NO_MACHINE: Unread = Unread {
             what: "stands in a row that names no machine",
-            help: "Write the registration mark, frame number or stock number of the machine in this row.",
+            help: "Write the registration mark, frame number or stock number of the machine in this row. A cell that was \
+                   merged with others may stand in the first of its rows only: undo that, and write it in each.",
         };
         let mark = self.read(Field::Mark, |cell, _| cells::mark(cell));
         let frame_no = self.read(Field::FrameNumber, |cell, _| cells::frame_number(cell));

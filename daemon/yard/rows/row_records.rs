@@ -5,6 +5,7 @@ use crate::origin::{Entry, Origin};
 use crate::units::DistanceUnit;
 use crate::yard::cell_words;
 use crate::yard::cells::{self, Unread};
+use crate::yard::named_checks::is_passed_check;
 use crate::yard::{
     Check, CheckResult, ColumnRead, Field, Fill, Job, MachineRow, Reading, Record, RecordKind, Ride,
     WrittenDistance,
@@ -18,11 +19,19 @@ pub(super) fn of_row(row: &mut RowReader<'_, '_>) -> Vec<Record> {
     let mut records = Vec::new();
     match row.sheet.kind {
         RecordKind::Machine => {
-            records.push(Record::Machine(Box::new(machine(row, clock_unit))));
+            let mut machine = machine(row, clock_unit);
+            let (reading, clock_unread) = undated_reading(row, unit);
+            machine.clock_unread = clock_unread;
+            records.push(Record::Machine(Box::new(machine)));
+            records.extend(reading);
             machine_history(row, unit, &mut records);
         }
         RecordKind::Reading => records.extend(reading(row, unit)),
-        RecordKind::Job => records.extend(job(row, unit)),
+        RecordKind::Job => {
+            let job = job(row, unit);
+            let check = job.as_ref().and_then(passed_check);
+            records.extend(job.into_iter().chain(check));
+        }
         RecordKind::Check => checks(row, &mut records),
         RecordKind::Ride => records.extend(ride(row, unit)),
         RecordKind::Fill => records.extend(fill(row, unit)),
@@ -50,24 +59,33 @@ fn machine(row: &mut RowReader<'_, '_>, clock_unit: Option<Entry<DistanceUnit>>)
         mot_expiry: row.day(Field::MotExpiry),
         warranty_end: row.day(Field::WarrantyEnd),
         note: row.text(Field::Note),
+        clock_unread: None,
     }
 }
 
 /// A figure on the clock. The unit that the row gives for its clock goes before the column's, not before the cell's.
-fn clock(
+fn read_clock(
     row: &mut RowReader<'_, '_>,
     field: Field,
     unit: Option<DistanceUnit>,
-) -> Option<Entry<WrittenDistance>> {
-    row.entry(field, |cell, meaning| {
+) -> Result<Option<Entry<WrittenDistance>>, Told> {
+    row.read(field, |cell, meaning| {
         let meaning = cells::Meaning { distance_unit: unit.or(meaning.distance_unit), ..*meaning };
         cells::clock(cell, &meaning)
     })
 }
 
+/// The same where it could be read.
+fn clock(
+    row: &mut RowReader<'_, '_>,
+    field: Field,
+    unit: Option<DistanceUnit>,
+) -> Option<Entry<WrittenDistance>> {
+    read_clock(row, field, unit).unwrap_or_default()
+}
+
 /// What a machine's row says of its clock, services, checks, rides and fuel.
 fn machine_history(row: &mut RowReader<'_, '_>, unit: Option<DistanceUnit>, records: &mut Vec<Record>) {
-    records.extend(undated_reading(row, unit));
     let first =
         Service { day: Field::FirstServiceDay, clock: Field::FirstServiceClock, done: None, oil: None };
     records.extend(first.job(row, unit, "first service"));
@@ -112,14 +130,37 @@ fn machine_history(row: &mut RowReader<'_, '_>, unit: Option<DistanceUnit>, reco
     }
 }
 
-/// The clock of a machine's row; without a day of its own it was read on the sheet's day at the latest.
-fn undated_reading(row: &mut RowReader<'_, '_>, unit: Option<DistanceUnit>) -> Option<Record> {
-    let clock = clock(row, Field::Clock, unit);
-    // A day that cannot be read must not make an old reading today's.
-    let Ok(day) = row.read(Field::ClockDay, cells::day) else { return None };
-    let clock = clock?;
-    let day = day.unwrap_or_else(|| Entry::new(row.sheet.sheet_day, clock.origin.clone()));
-    Some(Record::Reading(Reading { day, clock }))
+/// The clock of a machine's row; without a day of its own it was read on the sheet's day at the latest. Where it stands
+/// there and does not count, the second part says why: whoever wrote it down must not be told that nobody did.
+fn undated_reading(
+    row: &mut RowReader<'_, '_>,
+    unit: Option<DistanceUnit>,
+) -> (Option<Record>, Option<Entry<String>>) {
+    let clock = read_clock(row, Field::Clock, unit);
+    let day = row.read(Field::ClockDay, cells::day);
+    let unread = |field: Field, what: fn(String) -> String| {
+        let (cell, column) = row.cell(field)?;
+        Some(Entry::new(what(cell.shown()), row.origin(column)))
+    };
+    match (clock, day) {
+        (Ok(None), Ok(Some(day))) if row.cell(Field::Clock).is_none() => {
+            let why = "a day on which the clock was read is there, and no column is read as the clock";
+            (None, Some(Entry::new(why.to_owned(), day.origin)))
+        }
+        (Ok(None), _) => (None, None),
+        (Err(Told), _) => {
+            (None, unread(Field::Clock, |written| format!("the clock `{written}` cannot be read")))
+        }
+        // A day that cannot be read must not make an old reading today's.
+        (Ok(Some(_)), Err(Told)) => {
+            let what = |written| format!("the day `{written}` on which the clock was read cannot be read");
+            (None, unread(Field::ClockDay, what))
+        }
+        (Ok(Some(clock)), Ok(day)) => {
+            let day = day.unwrap_or_else(|| Entry::new(row.sheet.sheet_day, clock.origin.clone()));
+            (Some(Record::Reading(Reading { day, clock })), None)
+        }
+    }
 }
 
 /// The columns of one service on a machine's row.
@@ -254,6 +295,14 @@ fn job(row: &mut RowReader<'_, '_>, unit: Option<DistanceUnit>) -> Option<Record
         row.tell(column, NOT_SAID);
     }
     day.zip(clock).map(|(day, clock)| Record::Reading(Reading { day, clock }))
+}
+
+/// The check that a job names, where it says that it was passed.
+fn passed_check(job: &Record) -> Option<Record> {
+    let Record::Job(Job { day, done, by, .. }) = job else { return None };
+    let result = Entry::new(CheckResult::Passed, done.origin.clone());
+    let check = Check { day: day.clone(), item: done.clone(), result, by: by.clone() };
+    is_passed_check(&done.value).then_some(Record::Check(check))
 }
 
 /// A row of a check sheet: one item with its result, or a column for each item.

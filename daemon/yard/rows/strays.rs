@@ -90,9 +90,9 @@ impl Sums {
 }
 
 /// Whether a row names a machine by a number that can be one.
-fn names_a_machine(sheet: &Sheet<'_>, row: Row<'_>) -> bool {
+fn names_a_machine<'sheet>(sheet: &Sheet<'sheet>, row: Row<'sheet>) -> bool {
     sheet.identity_columns().any(|column| {
-        let cell = row.cell(column.index);
+        let cell = sheet.cell(row, column.index);
         match column.field {
             Field::Mark => matches!(cells::mark(cell), Ok(Some(_))),
             Field::FrameNumber => matches!(cells::frame_number(cell), Ok(Some(_))) && !is_remark(cell),
@@ -202,6 +202,6 @@ fn is_remark_of_any_length(cell: Cell<'_>) -> bool {
 }
 
 /// Whether anything stands where a row names its machine.
-fn names_something(sheet: &Sheet<'_>, row: Row<'_>) -> bool {
-    sheet.identity_columns().any(|column| !row.cell(column.index).is_blank())
+fn names_something<'sheet>(sheet: &Sheet<'sheet>, row: Row<'sheet>) -> bool {
+    sheet.identity_columns().any(|column| !sheet.cell(row, column.index).is_blank())
 }

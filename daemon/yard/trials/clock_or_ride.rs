@@ -82,6 +82,12 @@ fn where_neither_size_nor_rise_tells_nothing_is_read_and_it_is_asked() {
     for lines in [
         "Date | Reg | Miles | By\n13/04/2026 | AB12CDE | 5 | Sam\n14/04/2026 | AB13CDE | 12 | Jo",
         "Date | Reg | Miles\n13/04/2026 | AB12CDE | 10",
+        // Two machines, three road tests each, which happen to rise.
+        "Date | Reg | Miles | By\n13/04/2026 | AB12CDE | 5 | Sam\n13/04/2026 | AB13CDE | 5 | Jo\n14/04/2026 | AB12CDE | 6 | Sam\n\
+         14/04/2026 | AB13CDE | 9 | Jo\n15/04/2026 | AB12CDE | 8 | Sam\n15/04/2026 | AB13CDE | 12 | Jo",
+        // Four of them, all longer the second time.
+        "Date | Reg | Miles\n13/04/2026 | AB12CDE | 5\n14/04/2026 | AB12CDE | 10\n13/04/2026 | AB13CDE | 4\n14/04/2026 | AB13CDE | 9\n\
+         13/04/2026 | AB14CDE | 6\n14/04/2026 | AB14CDE | 12\n13/04/2026 | AB15CDE | 5\n14/04/2026 | AB15CDE | 29",
         "Date | Reg | Miles | By\n13/04/2026 | AB12CDE | 60 | Sam\n14/04/2026 | AB12CDE | 85 | Jo\n14/04/2026 | AB13CDE | 90 | Jo",
     ] {
         let sheet = table("log.csv", lines);

@@ -472,3 +472,21 @@ fn a_bare_oil_beside_the_last_service_went_in_then() {
     let alone = "Reg | Oil type | Model\nAB12CDE | 10W-40 | FELL 400";
     assert_eq!(columns_of(&table("stock.csv", alone))[2], "Oil type: oil asked");
 }
+
+#[test]
+fn a_column_that_says_when_a_service_is_due_is_left_out_with_a_word_for_it() {
+    let told_of = |lines: &str| read(&table("stock.csv", lines)).1;
+    assert_eq!(
+        told_of(
+            "Reg | Handover | Last service date | Next service due | Next service miles\n\
+             AB24CDE | 13/05/2025 | 21/10/2025 | 21/04/2026 | 7000 miles"
+        ),
+        [
+            "D1 `Next service due` this column is left out: when a service is due is worked out from the last one and the \
+             handbook, and a day or distance that has passed here is not told",
+            "E1 `Next service miles` this column is left out: when a service is due is worked out from the last one and the \
+             handbook, and a day or distance that has passed here is not told",
+        ]
+    );
+    assert_eq!(told_of("Reg | Handover | Next service due\nAB24CDE | 13/05/2025 |"), [""; 0]);
+}

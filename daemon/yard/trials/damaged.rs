@@ -129,6 +129,25 @@ fn what_stands_below_a_merged_cell_is_told_and_not_taken_for_a_heading() {
 }
 
 #[test]
+fn a_merged_cell_holds_for_all_its_rows() {
+    let lines = "Reg | Date | Work done | Mileage\n | | |\nAB12CDE | 13/04/2026 | First service | 600\n | | Chain |\n\
+                 | 20/04/2026 | Rear tyre | 688\nAB13CDE | 13/04/2026 | Service | 5\n | | Chain |";
+    let merged = |column, first_row, last_row| Merged { column, first_row, last_row };
+    // The header reaches down to row 2, the mark to row 5, the day to row 4; below row 6 nothing is merged.
+    let merged = vec![merged(0, 1, 2), merged(0, 3, 5), merged(1, 3, 4)];
+    check(
+        &table("jobs.xlsx", lines).with_merged(merged),
+        &[
+            "AB12 CDE: job; on 2026-04-13, done First service, clock 600",
+            "AB12 CDE: job; on 2026-04-13, done Chain",
+            "AB12 CDE: job; on 2026-04-20, done Rear tyre, clock 688",
+            "AB13 CDE: job; on 2026-04-13, done Service, clock 5",
+        ],
+        &["C7 `Chain` the `done` stands in a row that names no machine"],
+    );
+}
+
+#[test]
 fn a_point_that_may_part_thousands_gives_no_clock_of_one_mile() {
     let read = |texts: &[&str]| {
         let cells: Vec<_> = texts.iter().copied().map(Cell::Text).collect();

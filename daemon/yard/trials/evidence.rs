@@ -62,6 +62,17 @@ fn delivered_is_the_handover_or_the_arrival_by_the_days_beside_it() {
             "Reg | Model | Delivery date | Collected\nAB12CDE | Heron | 13/05/2025 | 20/05/2025",
             &["machine", "Reg: mark", "Model: model", "Delivery date: arrived", "Collected: handover"],
         ),
+        // A day that is planned is one as well, and so is one with its hour.
+        (
+            "stock.csv",
+            "Reg | Handover date/time | PDI\nAB76CDE | 30/11/2026 10:00 | \nAB76CDF | 28/11/2026 14:30 | ",
+            &["machine", "Reg: mark", "Handover date/time: handover", "PDI: pre-delivery inspection"],
+        ),
+        (
+            "stock.csv",
+            "Reg | Handover booked | Latest km | Read on\nAB76CDE | 30/11/2026 | 14 | 28/11/2026",
+            &["machine", "Reg: mark", "Handover booked: handover", "Latest km: clock", "Read on: clock day"],
+        ),
     ]);
 }
 
@@ -202,6 +213,100 @@ fn what_stands_below_a_group_is_of_that_group_or_nothing() {
 }
 
 #[test]
+fn a_unit_below_the_group_of_the_machine_is_a_column_of_its_own() {
+    for group in ["Machine", "Bike", "Vehicle", "Bike details"] {
+        let lines = format!(
+            "{group} | | | | PDI | \nReg | Model | cc | Miles | Date | Tech\n\
+             WR76KLB | Thimble 125 | 125 | 12 | 24/11/2026 | Ann\nWR76KLC | Thimble 50 | 50 | 9 | 25/11/2026 | Ben"
+        );
+        let read_as = recognise(&table("stock.csv", &lines), None, DateOrder::DayFirst);
+        let fields: Vec<&str> = read_as.columns.iter().map(|column| column.field.name()).collect();
+        assert_eq!(
+            fields,
+            [
+                "mark",
+                "model",
+                "engine cc",
+                "clock",
+                "pre-delivery inspection day",
+                "pre-delivery inspection by"
+            ],
+            "{group}"
+        );
+    }
+}
+
+#[test]
+fn whoever_did_the_second_check_signed_for_the_quality_check() {
+    let by = "quality check by";
+    for (header, field) in [
+        ("2nd check tech", by),
+        ("2nd check initials", by),
+        ("2nd check signed", by),
+        ("Second check tech", by),
+        ("Final check mechanic", by),
+        ("Double check done by", by),
+        ("QC signed off", by),
+        ("PDI signed off", "pre-delivery inspection by"),
+    ] {
+        let lines =
+            format!("Reg | Handover | {header}\nWR76KLB | 13/11/2026 | Ben\nWR76KLC | 14/11/2026 | Jo");
+        let expected = ["machine".to_owned(), "Reg: mark".to_owned(), "Handover: handover".to_owned()];
+        let expected = [&expected[..], &[format!("{header}: {field}")]].concat();
+        assert_eq!(columns_of(&table("stock.csv", &lines)), expected);
+    }
+    // A tick or a day under the same header says how it came out, or when.
+    check_columns(&[
+        (
+            "stock.csv",
+            "Reg | Handover | QC signed off\nWR76KLB | 13/11/2026 | yes",
+            &["machine", "Reg: mark", "Handover: handover", "QC signed off: quality check"],
+        ),
+        (
+            "stock.csv",
+            "Sale | | 2nd check | \nReg | Handover | Date | Tech\nWR76KLB | 30/11/2026 | 27/11/2026 | Ben",
+            &[
+                "machine",
+                "Reg: mark",
+                "Handover: handover",
+                "2nd check / Date: quality check day",
+                "2nd check / Tech: quality check by",
+            ],
+        ),
+    ]);
+}
+
+#[test]
+fn a_row_of_units_below_the_headers_is_part_of_them() {
+    let sheet = table(
+        "stock.csv",
+        "Reg | Handover | Odometer | Odometer date\n | (m/d/y) | (km) | (m/d/y)\n\
+         MO76AAA | 09/03/2026 | 700 | 11/05/2026\nMO25AAB | 11/02/2025 | 5100 | 11/06/2026",
+    );
+    let read_as = recognise(&sheet, None, DateOrder::DayFirst);
+    assert_eq!(read_as.columns.iter().filter(|column| column.unit_is_open).count(), 0);
+    let (records, problems) = records(&sheet, &read_as, date(2026, 11, 30));
+    assert_eq!(
+        said(&records),
+        [
+            "MO76 AAA: machine; handover 2026-09-03",
+            "MO76 AAA: reading; on 2026-11-05, clock 700 km",
+            "MO25 AAB: machine; handover 2025-11-02",
+            "MO25 AAB: reading; on 2026-11-06, clock 5100 km",
+        ]
+    );
+    assert_eq!(told(&[read_as.problems, read_as.open, problems].concat()), [""; 0]);
+}
+
+#[test]
+fn a_line_end_inside_a_cell_does_not_break_the_table_of_a_proposal() {
+    let sheet = column("Note", &[Cell::Text("new\nchain")]);
+    let shown = proposal(&sheet, &recognise(&sheet, None, DateOrder::DayFirst));
+    assert_eq!(shown.lines().count(), 3, "{shown}");
+    assert!(shown.contains("new chain"), "{shown}");
+}
+
+#[test]
 fn an_mot_date_is_the_end_of_a_certificate_only_where_it_lies_ahead_of_everything_else() {
     check_columns(&[
         (
@@ -219,6 +324,29 @@ fn an_mot_date_is_the_end_of_a_certificate_only_where_it_lies_ahead_of_everythin
             "Reg | Model | Date of MOT\nAB12CDE | Heron | 20/02/2025",
             &["machine", "Reg: mark", "Model: model"],
         ),
+    ]);
+}
+
+/// Common practice, no source: a used machine is tested for its sale, and its certificate then runs on for a year.
+#[test]
+fn an_mot_that_lies_before_the_handover_in_nearly_every_row_may_be_the_test_before_the_sale() {
+    let sheet = |rows: &[&str]| format!("Reg | Collected | MOT\n{}", rows.join("\n"));
+    let tested = sheet(&[
+        "AB15 CDE | 20/04/2026 | 18/04/2026",
+        "AB16 CDF | 22/06/2026 | 15/06/2026",
+        "AB17 CDG | 22/08/2026 | 22/08/2026",
+    ]);
+    let ends = sheet(&[
+        "AB15 CDE | 20/04/2026 | 17/04/2027",
+        "AB16 CDF | 22/06/2026 | 14/06/2027",
+        "AB17 CDG | 22/08/2026 | 15/08/2026",
+    ]);
+    let unknown = sheet(&["AB15 CDE | | 18/04/2026", "AB16 CDF | | 15/06/2026"]);
+    let read: &[&str] = &["machine", "Reg: mark", "Collected: handover", "MOT: mot expiry"];
+    check_columns(&[
+        ("stock.csv", &tested, &read[..3]),
+        ("stock.csv", &ends, read),
+        ("stock.csv", &unknown, read),
     ]);
 }
 

@@ -423,3 +423,43 @@ fn a_log_keeps_its_day_under_a_header_that_is_also_something_else() {
         ]
     );
 }
+
+#[test]
+fn checks_with_their_results_are_a_check_log_whatever_their_header_calls_them() {
+    for header in ["Event", "Activity", "What happened", "Details", "Task"] {
+        let lines = format!(
+            "Date | Reg | {header} | Result | By\n15/11/2025 | AB75 CDE | PDI | pass | Sal\n\
+             18/11/2025 | AB75 CDE | Quality check | pass | Tam\n16/11/2025 | AB75 CDF | PDI | fail | Sal"
+        );
+        check(
+            &table("log.csv", &lines),
+            &[
+                "AB75 CDE: check; on 2025-11-15, item PDI, result Passed, by Sal",
+                "AB75 CDE: check; on 2025-11-18, item Quality check, result Passed, by Tam",
+                "AB75 CDF: check; on 2025-11-16, item PDI, result Failed, by Sal",
+            ],
+            &[],
+        );
+    }
+}
+
+#[test]
+fn checks_and_road_tests_among_jobs_count_where_they_were_passed_and_are_told_of_otherwise() {
+    let lines = "When | Reg | What | Miles | Who\n25/11/2025 | AB75 CDE | PDI | 1 | Sal\n\
+                 26/11/2025 | AB75 CDE | Road test | 7 | Sal\n28/11/2025 | AB75 CDE | QC passed | 13 | Tam\n\
+                 30/11/2025 | AB75 CDF | Mirror | 113 | Tam";
+    check(
+        &table("log.csv", lines),
+        &[
+            "AB75 CDE: job; on 2025-11-25, done PDI, clock 1 mi, by Sal",
+            "AB75 CDE: job; on 2025-11-26, done Road test, clock 7 mi, by Sal",
+            "AB75 CDE: job; on 2025-11-28, done QC passed, clock 13 mi, by Tam",
+            "AB75 CDE: check; on 2025-11-28, item QC passed, result Passed, by Tam",
+            "AB75 CDF: job; on 2025-11-30, done Mirror, clock 113 mi, by Tam",
+        ],
+        &[
+            "C2 `PDI` 2 of 4 jobs name a check or a road test, which count for none here: a job does not say how a \
+             check came out or how far a ride went",
+        ],
+    );
+}

@@ -20,7 +20,7 @@ use crate::origin::Entry;
 use crate::origin::SheetName;
 use crate::problem::{Problem, Severity};
 use crate::settings::{AgreedColumn, AgreedSheet, DateOrder, TextForm};
-use crate::sheets::{Cell, Fault, Table};
+use crate::sheets::{Cell, Fault, Merged, Table};
 use crate::units::DistanceUnit;
 
 /// The day on which the sheets of these tests were written.

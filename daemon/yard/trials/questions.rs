@@ -52,6 +52,10 @@ fn a_column_that_may_be_one_of_two_fields_or_likely_one_is_asked() {
         ]
     );
     assert_eq!(
+        asked("Reg | Collected | MOT\nAB15CDE | 13/05/2026 | 11/05/2026"),
+        ["What is column `MOT`? \"MOT\" = \"mot expiry\", \"MOT\" = \"nothing\""]
+    );
+    assert_eq!(
         asked("Reg | Date | Mileege\nAB12CDE | 13/04/2026 | 100"),
         [
             "Is column `Mileege` what the clock showed? (its header is nearly one of this field's; its one value fits) \
@@ -81,6 +85,27 @@ fn the_order_of_day_and_month_is_asked_once_for_all_columns_that_leave_it_open()
 }
 
 #[test]
+fn one_date_that_speaks_against_the_shops_setting_is_told_with_the_question() {
+    let regd = "Reg | Registered\nKM76RAA | 10/05/2026\nKM76RAB | 11/02/2026\nKM76RAC | 11/20/2026\n\
+                KM22RAD | 04/10/2022\nKM23RAE | 12/11/2023";
+    assert_eq!(
+        asked(regd),
+        [
+            "Which day is `10/05/2026` in this sheet? (`11/20/2026` is a day only with the month first, or it was \
+             mistyped; nothing else tells) dates = \"day first\", dates = \"month first\""
+        ]
+    );
+    // Two columns do not both have the same slip of the keyboard.
+    let both = "Reg | Registered | Handover\nKM76RAA | 10/05/2026 | 10/07/2026\nKM76RAB | 11/02/2026 | 11/04/2026\n\
+                KM76RAC | 11/20/2026 | 12/02/2026\nKM22RAD | 04/10/2022 | 04/12/2022\nKM23RAE | 12/11/2023 | 12/19/2023";
+    assert_eq!(asked(both), [""; 0]);
+    assert_eq!(
+        read(&table("a.csv", both)).0[0],
+        "KM76 RAA: machine; registered 2026-10-05, handover 2026-10-07"
+    );
+}
+
+#[test]
 fn what_clocks_count_in_is_asked_once_for_the_shop() {
     let unit = |sheets: &[&str]| {
         let sheets: Vec<Table> = sheets.iter().map(|lines| table("a.csv", lines)).collect();
@@ -106,4 +131,76 @@ fn what_clocks_count_in_is_asked_once_for_the_shop() {
     ] {
         assert_eq!(unit(&[told]), None, "{told}");
     }
+}
+
+#[test]
+fn a_day_of_the_handover_is_asked_about_under_whatever_header() {
+    for header in [
+        "Est. delivery",
+        "Ready for",
+        "Promised",
+        "Required by",
+        "Customer delivery slot",
+        "Handover (provisional)",
+        "Hand-over fixed",
+    ] {
+        assert_eq!(
+            asked(&format!("Reg | {header} | PDI\nAB76CDE | 30/11/2026 | pass\nAB76CDF | 28/11/2026 | ")),
+            [format!("What is column `{header}`? \"{header}\" = \"handover\", \"{header}\" = \"nothing\"")]
+        );
+    }
+    // These are days of something else.
+    for header in ["Finance required by", "Pre-delivery wash", "Tax disc ready", "Deposit paid"] {
+        let sheet = format!("Reg | {header} | Sold\nAB76CDE | 30/11/2026 | 20/11/2026");
+        assert_eq!(asked(&sheet), [""; 0], "{header}");
+    }
+}
+
+#[test]
+fn a_handover_that_holds_only_words_is_asked_about_and_not_dropped() {
+    assert_eq!(
+        asked(
+            "Reg | Sold | Handover\nHW76AAA | 20/11/2026 | w/c 30/11/2026\nHW76AAB | 21/11/2026 | ASAP\n\
+             HW76AAC | 22/11/2026 | Fri 4th Dec\nHW76AAD | 23/11/2026 | tomorrow"
+        ),
+        ["What is column `Handover`? \"Handover\" = \"handover\", \"Handover\" = \"nothing\""]
+    );
+}
+
+#[test]
+fn figures_before_a_day_of_the_clock_are_asked_about_where_no_clock_is_known() {
+    for header in ["Dash km", "Dash"] {
+        assert_eq!(
+            asked(&format!(
+                "Reg | Handover | {header} | Read on\nGX76AAC | 22/09/2026 | 640 | 27/11/2026\n\
+                 GX23AAA | 22/12/2023 | 14200 | 27/11/2026"
+            )),
+            [format!("What is column `{header}`? \"{header}\" = \"clock\", \"{header}\" = \"nothing\"")]
+        );
+    }
+}
+
+#[test]
+fn a_delivery_that_does_not_lie_before_the_collection_is_one_question_with_it() {
+    let question = |first: &str, second: &str| {
+        format!(
+            "Which of these columns is the day it goes to the customer (handover)? \"{first}\" = \"handover\" & \
+             \"{second}\" = \"nothing\", \"{first}\" = \"nothing\" & \"{second}\" = \"handover\", \"{first}\" = \
+             \"nothing\" & \"{second}\" = \"nothing\""
+        )
+    };
+    assert_eq!(
+        asked(
+            "Reg | Collection date | Delivery date\nFN76AAA | 25/09/2026 | 27/09/2026\n\
+             FN76AAB | 26/10/2026 | 28/10/2026"
+        ),
+        [question("Collection date", "Delivery date")]
+    );
+    // Some are collected and some are taken to the customer.
+    assert_eq!(
+        asked(
+            "Reg | Sold | Collection date | Delivery\nFN76AAA | 21/09/2026 | 25/09/2026 | \nFN76AAB | 22/10/2026 | | 28/10/2026"
+        ),
+        [question("Collection date", "Delivery")]
+    );
 }

@@ -260,6 +260,9 @@ fn every_kind_of_date_cell_is_the_same_day() {
     let mut from_1904 = column("Handover", &[Cell::Number(44653.0)]);
     from_1904.counts_from_1904 = true;
     check(&from_1904, &["AB02 CDE: machine; handover 2026-04-03"], &[]);
+    // Whoever looks at what is proposed sees the day, too.
+    let read_as = recognise(&from_1904, None, DateOrder::DayFirst);
+    assert_eq!(read_as.columns[1].examples, ["44653 = 2026-04-03"]);
     check(
         &column("Mileage", &[Cell::Number(46115.0)]),
         &["AB02 CDE: machine", "AB02 CDE: reading; on 2026-04-30, clock 46115"],
@@ -409,19 +412,35 @@ fn counts_of_machines_are_no_machines() {
 fn one_mistyped_date_does_not_turn_its_column_round() {
     let lines = "Reg | Date | Mileage\nAB12CDE | 02/03/2026 | 100\nAB13CDE | 03/03/2026 | 100\n\
                  AB14CDE | 04/03/2026 | 100\nAB15CDE | 03/15/2026 | 100";
+    // Nothing proves the day first either: until a person says which, only what is one day in both is read.
+    let open =
+        "may be one of two days, and what little tells which comes first, day or month, is contradictory";
     check(
         &table("mileages.csv", lines),
+        &["AB13 CDE: reading; on 2026-03-03, clock 100"],
         &[
+            "B1 `Date` nothing tells which of day and month comes first in dates such as `02/03/2026`, and `03/15/2026` \
+             speaks against what the shop's setting says: neither it nor those are read until it is settled",
+            &format!("B2 `02/03/2026` the `day` {open}"),
+            &format!("B4 `04/03/2026` the `day` {open}"),
+            "B5 `03/15/2026` the `day` is a day only if the other of day and month comes first than the shop's setting \
+             says",
+        ],
+    );
+    // Once it is settled that the day comes first, the one date is mistyped.
+    let agreed = AgreedSheet { date_order: Some(DateOrder::DayFirst), ..agreement("reading", &[]) };
+    let sheet = table("mileages.csv", lines);
+    let (settled, problems) =
+        records(&sheet, &recognise(&sheet, Some(&agreed), DateOrder::DayFirst), WRITTEN);
+    assert_eq!(
+        said(&settled),
+        [
             "AB12 CDE: reading; on 2026-03-02, clock 100",
             "AB13 CDE: reading; on 2026-03-03, clock 100",
             "AB14 CDE: reading; on 2026-03-04, clock 100",
-        ],
-        &[
-            "B1 `Date` nothing tells which of day and month comes first in dates such as `02/03/2026`: they are read as \
-             the shop's setting says, and a due day may be months out",
-            "B5 `03/15/2026` the `day` is not a day",
-        ],
+        ]
     );
+    assert_eq!(told(&problems), ["B5 `03/15/2026` the `day` is not a day"]);
     // Where many dates prove the month first, it is first.
     let lines = "Reg | Date | Mileage\nAB12CDE | 02/03/2026 | 100\nAB13CDE | 03/23/2026 | 100\n\
                  AB14CDE | 04/03/2026 | 100\nAB15CDE | 03/15/2026 | 100\nAB16CDE | 05/06/2026 | 100";
@@ -456,5 +475,38 @@ fn a_day_with_initials_signs_a_check_and_a_day_with_a_word_does_not() {
             "C4 `10/05/2026 NG` the `pre-delivery inspection` does not say pass or fail",
             "C5 `10/05/2026 AM` the `pre-delivery inspection` does not say pass or fail",
         ],
+    );
+}
+
+#[test]
+fn a_clock_that_stands_in_a_machines_row_and_cannot_be_read_is_not_taken_for_one_that_nobody_wrote() {
+    let unread = |lines: &str| -> Vec<String> {
+        let sheet = table("stock.csv", lines);
+        let (records, _) = records(&sheet, &recognise(&sheet, None, DateOrder::DayFirst), WRITTEN);
+        let rows = records.records.iter().filter_map(|(_, record)| match record {
+            Record::Machine(row) => Some(row.clock_unread.as_ref()),
+            _ => None,
+        });
+        let shown = |entry: &Entry<String>| format!("{} {}", entry.origin.cell(), entry.value);
+        rows.map(|entry| entry.map(shown).unwrap_or_default()).collect()
+    };
+    assert_eq!(
+        unread(
+            "Reg | Handover | Mileage | Read on\n\
+             AB12CDE | 12/01/2026 | c. 1400 | 13/04/2026\n\
+             AB13CDE | 13/01/2026 | 1400 | 32/13/2026\n\
+             AB14CDE | 14/01/2026 | | 13/04/2026\n\
+             AB15CDE | 15/01/2026 | 1400 | 13/04/2026"
+        ),
+        [
+            "C2 the clock `c. 1400` cannot be read",
+            "D3 the day `32/13/2026` on which the clock was read cannot be read",
+            "",
+            "",
+        ]
+    );
+    assert_eq!(
+        unread("Reg | Handover | Wheel turns | Read on\nAB12CDE | 12/01/2026 | 1400 | 13/04/2026"),
+        ["D2 a day on which the clock was read is there, and no column is read as the clock"]
     );
 }

@@ -106,19 +106,19 @@ impl Pair<'_> {
 
     /// Nothing in the column tells any more which comes first: it is read as it was.
     fn undecided(&self, was: DateOrder) -> Option<(Change, Option<Doubt>)> {
-        if was == self.terms.shop_order {
+        // One date may speak against it, which is a slip where another export has proven the order.
+        let is_doubtful = matches!(self.column.meaning.order, ColumnOrder::Doubtful(_));
+        if was == self.terms.shop_order && !is_doubtful {
             return None;
         }
+        let order = if is_doubtful { ColumnOrder::Expected(was) } else { ColumnOrder::Settled(was) };
         let what = format!(
             "nothing in {} tells now which of day and month comes first; it is read {} as before",
             self.subject(),
             in_words(was)
         );
         let problem = Problem::note(self.now.table.whole(), what, agree_order(was));
-        Some((
-            self.change("order", Lasts::UntilAgreed, problem),
-            Some(Doubt::Order(ColumnOrder::Settled(was))),
-        ))
+        Some((self.change("order", Lasts::UntilAgreed, problem), Some(Doubt::Order(order))))
     }
 
     /// The column proves the other order.

@@ -78,7 +78,9 @@ fn of_machine_days(field: Field) -> &'static str {
              keys given, went out, went to customer, went home, left shop, left yard, ridden away, \
              out, date out, delivered on, with customer since, customer collection on, released to \
              customer, h o, h o date, hover, h over, collect on, collecting on, gone, goes out, rides \
-             away, ride away date, release date, released, pu date, date pu, customer collecting"
+             away, ride away date, release date, released, pu date, date pu, customer collecting, \
+             handover booked, booked handover, handover date time, handover booked for, handover planned for, \
+             handover agreed, handover expected, expected handover, est handover, estimated handover"
         }
         _ => of_machine_facts(field),
     }
@@ -162,7 +164,7 @@ fn of_machine_history(field: Field) -> &'static str {
              clock, clocked, clock shows, clock at, miles so far, miles done, miles to date, mileage \
              to date, mileage last seen, mileage last read, last read mileage, latest reading, last \
              clock, latest clock, odo last seen, clocked mileage, mileage at, miles shown, mileage \
-             last known, clocks, present miles"
+             last known, clocks, present miles, latest km, last km, km now, km today, km to date, present km, last known km"
         }
         Field::ClockDay => {
             "clock day, clock date, mileage date, odo date, reading date, date of reading, date read, \
@@ -277,7 +279,7 @@ fn of_machine_checks(field: Field) -> &'static str {
              pdi initials, pre delivery inspection by, pdi who, pdi fitter, pdi completed by, pdi \
              signature, pdi inspector, pdi checked by, pre delivery inspection done by, pdid by, pdi \
              carried out by, pdi signed off by, pdi inspected by, pdi sign, pdi inits, pre delivery \
-             by"
+             by, pdi signed off, pdi sign off"
         }
         Field::QualityResult => {
             "qc, qc done, qc result, qc ok, qc status, qc passed, qc pass, quality check, quality \
@@ -297,7 +299,7 @@ fn of_machine_checks(field: Field) -> &'static str {
              quality check by, quality checked by, qc who, final check by, qa by, quality control by, \
              qc inspector, qc checked by, quality check done by, qc completed by, qcd by, qc carried \
              out by, qc signed off by, qc passed by, second check by, double checked by, double check \
-             by, second checked by, foreman check by, qc checker"
+             by, second checked by, foreman check by, qc checker, qc mechanic, qc sign, qc signed off, qc sign off"
         }
         _ => of_machine_rides(field),
     }
