@@ -11,6 +11,9 @@ use super::sort_of_value::Sort;
 use super::source::{Slip, Source};
 use super::vet::is_unit;
 
+/// What is said where a sentence does not end.
+pub(super) const NO_SEMICOLON: &str = "a `;` is missing here";
+
 /// Places of a file for errors that come without one.
 #[derive(Default)]
 pub(super) struct Places {
@@ -173,7 +176,9 @@ fn missing_sign(token: &str, at: usize, source: &Source, outline: &Outline) -> S
     if ["elseif", "elif", "elsif", "elsf"].contains(&before_word.to_lowercase().as_str()) {
         return gap.slip(before_at, format!("a rule has no `{before_word}`"), "write `else if`");
     }
-    let known = other_sign(at, source)
+    let known = letter_for_a_figure(&gap, source)
+        .or_else(|| dot_before_a_day(&gap, source))
+        .or_else(|| other_sign(at, source))
         .or_else(|| with_capitals(before_at, before_word))
         .or_else(|| with_capitals(at, word))
         .or_else(|| missing_between(&gap, source));
@@ -182,6 +187,34 @@ fn missing_sign(token: &str, at: usize, source: &Source, outline: &Outline) -> S
         None if token == ";" => missing_semicolon(&gap, source, outline),
         None => missing_other(&gap, source),
     }
+}
+
+/// A letter that looks like a figure, at the end of a number: `18O`.
+fn letter_for_a_figure(gap: &Gap<'_>, source: &Source) -> Option<Slip> {
+    let adjacent = gap.at == gap.before + 1 && source.letters.get(gap.before)?.is_ascii_digit();
+    let meant = as_figures(&gap.word).filter(|_| adjacent)?;
+    let number = format!("{}{meant}", number_that_ends(gap.before, source));
+    let figure = if gap.word.to_lowercase().starts_with('o') { "nought" } else { "one" };
+    let help = format!("write a {figure}: `{number}`");
+    Some(gap.slip(gap.at, "a letter stands in this number", help))
+}
+
+/// What a word is in figures whose letters look like figures, and that is nothing else.
+pub(super) fn as_figures(word: &str) -> Option<String> {
+    let figure = |letter: char| match letter {
+        'O' | 'o' => Some('0'),
+        'l' | 'I' => Some('1'),
+        figure => figure.is_ascii_digit().then_some(figure),
+    };
+    word.chars().map(figure).collect()
+}
+
+/// A day behind an answer whose dot is missing: `ring(...) by(...)`.
+fn dot_before_a_day(gap: &Gap<'_>, source: &Source) -> Option<Slip> {
+    let word = WORDS.iter().find(|word| word.name == gap.word && word.on == Some(Sort::Answer))?;
+    let behind_brackets = source.letters.get(gap.before) == Some(&')');
+    behind_brackets
+        .then(|| gap.slip(gap.at, "a dot is missing before this", format!("write `{}`", word.written)))
 }
 
 /// A sentence ends, or something else is missing that the language takes for its end.
@@ -207,7 +240,7 @@ fn missing_semicolon(gap: &Gap<'_>, source: &Source, outline: &Outline) -> Slip 
         let help = "write what joins the two, such as `==`, `and` or a dot; or `;` where a sentence ends";
         return gap.slip(gap.at, format!("something is missing before `{word}`"), help);
     }
-    Slip { length: 1, ..gap.slip(gap.before, "a `;` is missing here", "write `;` at the end of this line") }
+    Slip { length: 1, ..gap.slip(gap.before, NO_SEMICOLON, "write `;` at the end of this line") }
 }
 
 /// A colon, a comma or a brace is missing.

@@ -32,9 +32,11 @@ mod sums;
 mod value;
 mod vet;
 mod vet_calls;
+mod vet_limits;
 mod vet_names;
 mod vet_sense;
 mod vet_texts;
+mod vet_unused;
 mod vetted;
 mod words_page;
 

@@ -4,7 +4,7 @@
 use std::cell::{Cell, RefCell};
 use std::collections::{BTreeMap, BTreeSet};
 
-use rhai::AST;
+use rhai::{AST, Dynamic};
 
 use super::sort_of_value::Sort;
 
@@ -28,6 +28,8 @@ pub(super) enum Role {
 pub(super) struct Names {
     /// The constants with their sorts.
     pub(super) constants: BTreeMap<String, Sort>,
+    /// The values of those that were made.
+    pub(super) values: BTreeMap<String, Dynamic>,
     /// The functions with the number of their parameters.
     pub(super) functions: BTreeMap<String, usize>,
     /// The functions that could be read.

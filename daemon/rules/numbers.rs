@@ -44,9 +44,68 @@ pub(super) fn with_commas(source: &Source, is_code: impl Fn(usize) -> bool, outl
                 what: "a comma stands in this number".to_owned(),
                 help: without_comma(&number, &decimals, unit),
             });
-            outline.commas.append(&mut commas);
+            outline.read_as.extend(commas.into_iter().map(|at| (at, "_".to_owned())));
         }
     }
+}
+
+/// Finds the numbers that the language reads as another than the one that is seen: `0x10`, `1e3`, `10_00`.
+pub(super) fn oddly_written(source: &Source, is_code: impl Fn(usize) -> bool, slips: &mut Vec<Slip>) {
+    let letters = &source.letters;
+    let mut at = 0;
+    while at < letters.len() {
+        let follows_word = at > 0 && (letters[at - 1].is_alphanumeric() || "_.".contains(letters[at - 1]));
+        if !letters[at].is_ascii_digit() || !is_code(at) || follows_word {
+            at += 1;
+            continue;
+        }
+        let number = source.word_at(at);
+        let length = number.chars().count();
+        let figures: String = number.chars().filter(char::is_ascii_digit).collect();
+        if is_of_another_base(&number) {
+            let what = format!("`{number}` is not written in plain figures");
+            let help = "write it as people count, such as `500`".to_owned();
+            slips.push(Slip { at, length, what, help });
+        } else if number.chars().all(|letter| letter.is_ascii_digit() || letter == '_')
+            && !parts_each_three(&number)
+        {
+            let help = if figures.len() > 3 {
+                let parted = with_thousands(&figures);
+                format!("leave it out: `{figures}`, or write it before each three figures: `{parted}`")
+            } else {
+                format!("leave it out: `{figures}`")
+            };
+            let what = format!("the `_` in `{number}` does not part thousands");
+            slips.push(Slip { at, length, what, help });
+        }
+        at += length;
+    }
+}
+
+/// Whether a number is written to another base than ten, or with its power of ten.
+fn is_of_another_base(number: &str) -> bool {
+    let lower = number.to_lowercase();
+    let based = ["0x", "0o", "0b"].iter().any(|base| lower.starts_with(base) && lower.len() > base.len());
+    let is_figures = |text: &str| !text.is_empty() && text.chars().all(|letter| letter.is_ascii_digit());
+    based || lower.split_once('e').is_some_and(|(figures, power)| is_figures(figures) && is_figures(power))
+}
+
+/// Whether each `_` of a number has three figures behind it, and one to three before the first.
+fn parts_each_three(number: &str) -> bool {
+    let (first, rest) = number.split_once('_').map_or((number, None), |(first, rest)| (first, Some(rest)));
+    rest.is_none_or(|rest| (1..=3).contains(&first.len()) && rest.split('_').all(|group| group.len() == 3))
+}
+
+/// Figures with a `_` before each three of them, from the right.
+fn with_thousands(figures: &str) -> String {
+    let mut parted = String::new();
+    for (place, figure) in figures.chars().enumerate() {
+        if place > 0 && (figures.len() - place).is_multiple_of(3) {
+            parted.push('_');
+        }
+        parted.push(figure);
+    }
+    parted
 }
 
 /// Whether decimals can only be three figures of a larger number: nothing but litres is counted in thousandths.

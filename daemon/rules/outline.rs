@@ -25,6 +25,8 @@ pub(super) struct Item {
     pub(super) whole: Range<usize>,
     /// A function's body between its braces; a constant's whole text.
     pub(super) body: Range<usize>,
+    /// Whether it holds a text or a comment that is never closed, so that the rest of it cannot be read.
+    pub(super) unreadable: bool,
 }
 
 /// What an item is.
@@ -46,10 +48,13 @@ pub(super) struct Outline {
     pub(super) unfinished: Vec<String>,
     /// What is not closed, not ended, or does not belong at the top of a rule.
     pub(super) slips: Vec<Slip>,
-    /// The commas that part a number: `250,5.miles`; each number is a slip.
-    pub(super) commas: Vec<usize>,
+    /// What is read in place of a character that has been told of, and would be told of again as something else: the
+    /// commas that part a number, and brackets that close nothing.
+    pub(super) read_as: BTreeMap<usize, String>,
     /// For each character, whether it is code: neither blank nor comment. Texts in quotes are code.
     code: Vec<bool>,
+    /// For each character, whether it may be of a name: in code, or in a text that may hold values.
+    names: Vec<bool>,
 }
 
 /// What a character is part of.
@@ -67,19 +72,15 @@ impl Outline {
         // Such a sign is seen by nobody, and stands for everything that it seems to break.
         let unseen = (0..parts.len()).find(|at| parts[*at] == Part::Code && is_unseen(source.letters[*at]));
         if let Some(at) = unseen {
-            let slips = vec![unseen_sign(at)];
-            return Outline {
-                items: Vec::new(),
-                unfinished: Vec::new(),
-                slips,
-                commas: Vec::new(),
-                code: Vec::new(),
-            };
+            return Outline::unread(unseen_sign(at));
         }
         let code = parts.iter().map(|part| *part != Part::Blank).collect();
-        let mut outline =
-            Outline { items: Vec::new(), unfinished: Vec::new(), slips, commas: Vec::new(), code };
+        let names = may_name(&source.letters, &parts);
+        let unclosed: Vec<usize> = slips.iter().map(|slip| slip.at).collect();
+        let (items, unfinished, read_as) = (Vec::new(), Vec::new(), BTreeMap::new());
+        let mut outline = Outline { items, unfinished, slips, read_as, code, names };
         numbers::with_commas(source, |at| parts[at] == Part::Code, &mut outline);
+        numbers::oddly_written(source, |at| parts[at] == Part::Code, &mut outline.slips);
         let indent = |line: &str| line.chars().take_while(|letter| letter.is_whitespace()).count();
         let mut walk = Walk {
             source,
@@ -87,6 +88,7 @@ impl Outline {
             parts: &parts,
             at: 0,
             closed_askew: None,
+            strays: Vec::new(),
             indents: source.text.lines().map(indent).collect(),
         };
         while let Some(at) = walk.next_code() {
@@ -106,7 +108,10 @@ impl Outline {
                 _ => Err(walk.stray(&word)),
             };
             match found {
-                Ok(item) => outline.items.push(item),
+                Ok(mut item) => {
+                    item.unreadable = unclosed.iter().any(|at| item.whole.contains(at));
+                    outline.items.push(item);
+                }
                 Err(slip) => {
                     // What is left of a function says nothing by itself.
                     if word == "fn" {
@@ -126,7 +131,23 @@ impl Outline {
                 }
             }
         }
+        for at in walk.strays {
+            outline.slips.push(closes_nothing(at, source.letters[at]));
+            outline.read_as.insert(at, " ".to_owned());
+        }
         outline
+    }
+
+    /// The outline of a file of which nothing is read.
+    fn unread(slip: Slip) -> Outline {
+        Outline {
+            items: Vec::new(),
+            unfinished: Vec::new(),
+            slips: vec![slip],
+            read_as: BTreeMap::new(),
+            code: Vec::new(),
+            names: Vec::new(),
+        }
     }
 
     /// Where the name of each constant and function stands.
@@ -140,6 +161,11 @@ impl Outline {
         let start = source.letters[..=at].iter().rposition(|letter| !is_of_word(letter));
         let start = start.map_or(0, |start| start + 1);
         (start, source.letters[start..=at].iter().collect())
+    }
+
+    /// Whether a character may be of the name of something.
+    pub(super) fn may_name(&self, at: usize) -> bool {
+        self.names.get(at).copied().unwrap_or(false)
     }
 
     /// The last character of code before another character.
@@ -166,9 +192,28 @@ fn unseen_sign(at: usize) -> Slip {
 }
 
 /// Tells code from blanks, comments and texts; a text that is never closed is a slip.
+///
+/// Where a backtick is missing, the next text is taken for code and the code behind it for a text, down to the end of
+/// the file. So the first text that goes over the end of its line is taken for the one that is not closed.
 fn parts(letters: &[char]) -> (Vec<Part>, Vec<Slip>) {
+    /// The most texts that are told of as not closed.
+    const UNCLOSED: usize = 20;
+    let mut ending = Vec::new();
+    loop {
+        let (parts, slips, long) = parts_with(letters, &ending);
+        match long {
+            Some(at) if ending.len() < UNCLOSED => ending.push(at),
+            _ => return (parts, slips),
+        }
+    }
+}
+
+/// The same, where the texts in backticks that begin at some places end with their lines; and, where the last of them
+/// is never closed, the first that does not end with its line.
+fn parts_with(letters: &[char], ending: &[usize]) -> (Vec<Part>, Vec<Slip>, Option<usize>) {
     let mut parts = vec![Part::Code; letters.len()];
     let mut slips = Vec::new();
+    let (mut first_long, mut is_open) = (None, false);
     let mut at = 0;
     while at < letters.len() {
         let next = letters.get(at + 1).copied();
@@ -188,7 +233,16 @@ fn parts(letters: &[char]) -> (Vec<Part>, Vec<Slip>) {
                 (end, Part::Blank)
             }
             quote @ ('"' | '`') => {
-                let (end, closed) = text_end(letters, at, quote);
+                let in_line = quote == '"' || ending.contains(&at);
+                let (end, closed) = if in_line && quote == '`' {
+                    (line_end(letters, at), false)
+                } else {
+                    text_end(letters, at, quote)
+                };
+                if !in_line && letters[at..end].contains(&'\n') {
+                    first_long.get_or_insert(at);
+                }
+                is_open |= !closed && !in_line;
                 if !closed {
                     slips.push(Slip {
                         at,
@@ -204,7 +258,17 @@ fn parts(letters: &[char]) -> (Vec<Part>, Vec<Slip>) {
         parts[at..end].fill(part);
         at = end;
     }
-    (parts, slips)
+    (parts, slips, first_long.filter(|_| is_open))
+}
+
+/// Which characters may be of a name: those of code, and those of a text in backticks, which may hold values.
+fn may_name(letters: &[char], parts: &[Part]) -> Vec<bool> {
+    let mut quote = None;
+    let may = parts.iter().zip(letters).map(|(part, letter)| {
+        quote = if *part == Part::Quoted { quote.or(Some(*letter)) } else { None };
+        *part == Part::Code || quote == Some('`')
+    });
+    may.collect()
 }
 
 fn line_end(letters: &[char], from: usize) -> usize {
@@ -265,6 +329,8 @@ struct Walk<'a> {
     at: usize,
     /// The first brace that was closed by one farther to the left: if one is missing, it is likely this one's.
     closed_askew: Option<usize>,
+    /// The brackets that close nothing; the walk goes on as if they were not there.
+    strays: Vec<usize>,
     /// How far each line is indented.
     indents: Vec<usize>,
 }
@@ -306,6 +372,9 @@ impl Walk<'_> {
             }
             match letter {
                 '(' | '[' | '{' => open.push(at),
+                ')' | ']' if !open.iter().any(|at| closer(self.letters[*at]) == letter) => {
+                    self.strays.push(at);
+                }
                 ')' | ']' | '}' => match open.pop() {
                     Some(opened) if closer(self.letters[opened]) == letter => {
                         if self.is_first_of_its_line(at) && self.indent(at) < self.indent(opened) {
@@ -359,7 +428,14 @@ impl Walk<'_> {
         let start = self.at;
         let (name_at, name) = self.word_after(start + "const".len());
         self.until(';')?;
-        Ok(Item { what: What::Constant, name, name_at, whole: start..self.at, body: start..self.at })
+        Ok(Item {
+            what: What::Constant,
+            name,
+            name_at,
+            whole: start..self.at,
+            body: start..self.at,
+            unreadable: false,
+        })
     }
 
     fn function(&mut self) -> Result<Item, Slip> {
@@ -392,7 +468,7 @@ impl Walk<'_> {
             }
         })?;
         let what = What::Function { parameters };
-        Ok(Item { what, name, name_at, whole: start..self.at, body: opened..closed })
+        Ok(Item { what, name, name_at, whole: start..self.at, body: opened..closed, unreadable: false })
     }
 
     /// Goes on to where a constant or a function begins.

@@ -1,5 +1,7 @@
 //! A rule file's text, and the drawing of a place in it.
 
+use std::collections::BTreeMap;
+
 use rhai::Position;
 
 use crate::problem::{Place, Problem, Spot, counted, excerpt};
@@ -91,9 +93,12 @@ impl Source {
 
     /// Some stretches of the text, in their order, each at its line and column, so that places stay what they are.
     ///
-    /// The commas at the given places, in their order, which part a number, become the `_` that may: they have been told of, and
-    /// would otherwise be told of again as something else.
-    pub(super) fn only(&self, stretches: &[std::ops::Range<usize>], commas: &[usize]) -> String {
+    /// Some characters are read as something else: they have been told of, and would otherwise be told of again.
+    pub(super) fn only(
+        &self,
+        stretches: &[std::ops::Range<usize>],
+        read_as: &BTreeMap<usize, String>,
+    ) -> String {
         let mut text = String::new();
         let (mut line, mut column) = (1, 1);
         for stretch in stretches {
@@ -108,7 +113,10 @@ impl Source {
             }
             for at in stretch.clone() {
                 let letter = self.letters[at];
-                text.push(if letter == ',' && commas.binary_search(&at).is_ok() { '_' } else { letter });
+                match read_as.get(&at) {
+                    Some(other) => text.push_str(other),
+                    None => text.push(letter),
+                }
                 (line, column) = if letter == '\n' { (line + 1, 1) } else { (line, column + 1) };
             }
         }

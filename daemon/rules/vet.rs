@@ -9,6 +9,7 @@ use super::reference::WORDS;
 use super::sort_of_value::{Kind, Sort};
 use super::source::{Slip, Source};
 use super::vet_calls::{self, Operand};
+use super::vet_limits;
 use super::vet_names::in_brackets;
 use super::vet_sense;
 use super::{facts, other_names, quantity};
@@ -24,7 +25,7 @@ pub(super) struct Vet<'a> {
     pub(super) source: &'a Source,
     pub(super) names: &'a Names,
     pub(super) role: Role,
-    scope: Vec<(String, Sort)>,
+    pub(super) scope: Vec<(String, Sort)>,
     depth: usize,
     given: Vec<Sort>,
     /// What was found wrong.
@@ -175,6 +176,7 @@ impl<'a> Vet<'a> {
             Stmt::If(flow, _) => {
                 let condition = self.expression(&flow.expr);
                 self.wants(Sort::YesNo, condition, self.place(&flow.expr), "`if`");
+                vet_limits::condition(self, &flow.expr);
                 let yes = self.block(flow.body.statements());
                 let no = self.block(flow.branch.statements());
                 yes.or(no)
@@ -319,6 +321,8 @@ impl<'a> Vet<'a> {
                 let sort = self.chain(held, &pair.rhs, Some(&pair.lhs));
                 if self.slips.len() > found {
                     self.forget(held, &pair.lhs);
+                } else if sort == Sort::Answer {
+                    vet_sense::days(self, &pair.rhs);
                 }
                 sort
             }
@@ -336,12 +340,16 @@ impl<'a> Vet<'a> {
 
     /// What `and` or `or` joins.
     fn joined(&mut self, sides: &[Expr], all_must_hold: bool) -> Sort {
+        let found = self.slips.len();
         for side in sides {
             let sort = self.expression(side);
             let place = self.place(side);
             self.wants(Sort::YesNo, sort, place, "each side of `and` and `or`");
+            vet_limits::condition(self, side);
         }
-        vet_sense::sides(self, sides, all_must_hold);
+        if self.slips.len() == found {
+            vet_sense::sides(self, sides, all_must_hold);
+        }
         Sort::YesNo
     }
 

@@ -108,6 +108,17 @@ fn arguments(vet: &mut Vet<'_>, word: &Word, call: &FnCallExpr, at: usize) -> So
         let at = vet.place(argument);
         vet.wants(*asked, sort, at, &place);
     }
+    if let [Expr::StringConstant(text, position)] = &*call.args
+        && text.trim().is_empty()
+        && (word.gives, word.on) == (Sort::Answer, None)
+    {
+        let (what, help) = if word.name == "cannot_tell" {
+            ("this names no fact", "write which one is missing: `cannot_tell(\"MOT certificate\")`")
+        } else {
+            ("an answer without a text helps nobody", "write who should do what, and why")
+        };
+        vet.slip(vet.source.at(*position), what, help);
+    }
     word.gives
 }
 
@@ -118,7 +129,7 @@ pub(super) fn operator(vet: &mut Vet<'_>, sign: &str, sides: &[Operand<'_>], at:
         [left, right] => match sign {
             "==" | "!=" | "<" | "<=" | ">" | ">=" => {
                 comparison(vet, left, right, at);
-                vet_sense::comparison(vet, left.written, right.written, at);
+                vet_sense::comparison(vet, sign, left.written, right.written, at);
                 Sort::YesNo
             }
             "+" | "-" | "*" => sum(vet, sign, left, right, at),

@@ -18,6 +18,7 @@ use super::sort_of_value::{Kind, Sort};
 use super::source::{Slip, Source};
 use super::vet::Vet;
 use super::vet_calls::sort_of_parameter;
+use super::vet_unused;
 use crate::problem::{Problem, counted, nearest, steers};
 
 /// A rule file in which nothing is wrong, but whose examples have not been tried.
@@ -54,7 +55,6 @@ struct Reading<'a> {
     source: &'a Source,
     outline: &'a Outline,
     slips: Vec<Slip>,
-    values: BTreeMap<String, Dynamic>,
     names: Names,
     /// What `each` lists.
     listed: Sort,
@@ -91,14 +91,8 @@ pub(super) fn vetted(source: &Source) -> Result<Vetted, Vec<Problem>> {
 
 impl<'a> Reading<'a> {
     fn new(source: &'a Source, outline: &'a Outline) -> Reading<'a> {
-        let mut reading = Reading {
-            source,
-            outline,
-            slips: Vec::new(),
-            values: BTreeMap::new(),
-            names: Names::default(),
-            listed: Sort::Unknown,
-        };
+        let mut reading =
+            Reading { source, outline, slips: Vec::new(), names: Names::default(), listed: Sort::Unknown };
         for slip in &outline.slips {
             reading.slip(slip.at, slip.length, slip.what.clone(), slip.help.clone());
         }
@@ -134,25 +128,38 @@ impl<'a> Reading<'a> {
     }
 
     fn text(&self, name: &str) -> Option<String> {
-        self.values.get(name).and_then(text_of).map(|text| text.trim().to_owned())
+        self.names.values.get(name).and_then(text_of).map(|text| text.trim().to_owned())
     }
 
-    /// One stretch of the file, read by itself.
-    fn tree_of(&mut self, stretch: Range<usize>) -> Option<AST> {
-        match SANDBOX.reader.compile(self.source.only(&[stretch], &self.outline.commas)) {
-            Ok(tree) => Some(tree),
-            Err(error) => {
-                self.slips.push(language_errors::of_reading(&error, self.source, self.outline));
-                None
-            }
+    /// One item of the file, read by itself. Where a `;` is missing, that is told, and the reading goes on as if it
+    /// stood there.
+    fn tree_of(&mut self, item: &Item) -> Option<AST> {
+        /// The most signs that are put in.
+        const MENDED: usize = 20;
+        if item.unreadable {
+            return None;
         }
+        let mut read_as = self.outline.read_as.clone();
+        for _ in 0..=MENDED {
+            let text = self.source.only(std::slice::from_ref(&item.body), &read_as);
+            let error = match SANDBOX.reader.compile(text) {
+                Ok(tree) => return Some(tree),
+                Err(error) => error,
+            };
+            let slip = language_errors::of_reading(&error, self.source, self.outline);
+            let missing = (slip.what == language_errors::NO_SEMICOLON).then_some(slip.at);
+            self.slips.push(slip);
+            let at = missing.filter(|at| !read_as.contains_key(at))?;
+            read_as.insert(at, format!("{};", self.source.letters[at]));
+        }
+        None
     }
 
     /// Reads the constants in their order; a later one may use those before it.
     fn constants(&mut self) {
         let outline = self.outline;
         for item in outline.items.iter().filter(|item| matches!(item.what, What::Constant)) {
-            let Some(tree) = self.tree_of(item.body.clone()) else { continue };
+            let Some(tree) = self.tree_of(item) else { continue };
             let found = self.slips.len();
             // A constant cannot be made of itself.
             let own = self.names.constants.remove(&item.name);
@@ -172,11 +179,11 @@ impl<'a> Reading<'a> {
     }
 
     fn evaluate(&mut self, item: &Item, tree: &AST) {
-        if self.values.contains_key(&item.name) {
+        if self.names.values.contains_key(&item.name) {
             return;
         }
         let mut scope = Scope::new();
-        for (name, value) in &self.values {
+        for (name, value) in &self.names.values {
             scope.push_constant_dynamic(name.clone(), value.clone());
         }
         match in_time(|| SANDBOX.reader.run_ast_with_scope(&mut scope, tree)) {
@@ -184,7 +191,7 @@ impl<'a> Reading<'a> {
                 let value = scope.get_value::<Dynamic>(&item.name).unwrap_or_default();
                 let sort = self.of_value(item, &value);
                 self.names.constants.insert(item.name.clone(), sort);
-                self.values.insert(item.name.clone(), value);
+                self.names.values.insert(item.name.clone(), value);
             }
             Err(error) => {
                 let places = Places { names: self.outline.places(), circle: None };
@@ -219,7 +226,7 @@ impl<'a> Reading<'a> {
         for item in &outline.items {
             let What::Function { parameters } = &item.what else { continue };
             self.parameters(item, parameters);
-            if let Some(tree) = self.tree_of(item.body.clone()) {
+            if let Some(tree) = self.tree_of(item) {
                 let body = Body { parameters: parameters.clone(), tree, end: item.body.end };
                 self.names.bodies.insert(item.name.clone(), body);
             }
@@ -268,7 +275,9 @@ impl<'a> Reading<'a> {
     }
 
     fn parameters(&mut self, item: &Item, parameters: &[String]) {
-        let each = self.names.functions.contains_key("each");
+        let names = &self.names.functions;
+        // A misspelt `each` is told of as what it is.
+        let each = names.contains_key("each") || names.keys().any(|name| nearest(name, ["each"]).is_some());
         let of_yard = self.of_yard();
         let asked = match (item.name.as_str(), of_yard) {
             ("applies_to" | "each", false) => "(machine)",
@@ -292,7 +301,7 @@ impl<'a> Reading<'a> {
     }
 
     fn examples(&mut self) -> Vec<Example> {
-        let Some(value) = self.values.get("EXAMPLES") else { return Vec::new() };
+        let Some(value) = self.names.values.get("EXAMPLES") else { return Vec::new() };
         match examples::read(value) {
             Ok(examples) => {
                 let of_yard = self.of_yard();
@@ -360,12 +369,22 @@ impl<'a> Reading<'a> {
                 }
             }
         }
-        let examples =
-            self.values.get("EXAMPLES").map_or(0, |value| value.as_array_ref().map_or(0, |list| list.len()));
+        let examples = self
+            .names
+            .values
+            .get("EXAMPLES")
+            .map_or(0, |value| value.as_array_ref().map_or(0, |list| list.len()));
         if examples == 0 && self.mistyped("EXAMPLES").is_none() {
             let what = "the rule has no example".to_owned();
             let help = "write at least one into `const EXAMPLES = [ ... ];`, so that a slip shows at once";
             self.slip(0, 1, what, help.to_owned());
+        }
+        let known = [&PRINTED[..], &["EXAMPLES"]].concat();
+        for slip in vet_unused::slips(self.source, self.outline, &ASKED, &known) {
+            // One that is taken for a misspelt name has been told of as that.
+            if !self.slips.iter().any(|known| known.at == slip.at) {
+                self.slips.push(slip);
+            }
         }
     }
 
@@ -373,7 +392,7 @@ impl<'a> Reading<'a> {
     fn direct(&self) -> Direct {
         let function = |name: &str| {
             let body = self.names.bodies.get(name)?;
-            direct::function(&body.parameters, body.tree.statements(), &self.values)
+            direct::function(&body.parameters, body.tree.statements(), &self.names.values)
         };
         Direct { applies_to: function("applies_to"), each: function("each"), judge: function("judge") }
     }
@@ -397,12 +416,14 @@ impl<'a> Reading<'a> {
     fn tree(&mut self) -> Option<AST> {
         let mut scope = Scope::new();
         // A list would be copied to each place that names it; only examples are made of such.
-        for (name, value) in self.values.iter().filter(|(_, value)| !value.is_array() && !value.is_map()) {
+        for (name, value) in
+            self.names.values.iter().filter(|(_, value)| !value.is_array() && !value.is_map())
+        {
             scope.push_constant_dynamic(name.clone(), value.clone());
         }
         let functions = self.outline.items.iter().filter(|item| matches!(item.what, What::Function { .. }));
         let stretches: Vec<Range<usize>> = functions.map(|item| item.whole.clone()).collect();
-        match SANDBOX.runner.compile_with_scope(&scope, self.source.only(&stretches, &[])) {
+        match SANDBOX.runner.compile_with_scope(&scope, self.source.only(&stretches, &BTreeMap::new())) {
             Ok(mut tree) => {
                 tree.clear_statements();
                 Some(tree)

@@ -721,7 +721,7 @@ fn which_examples_an_edit_has_changed_stands_in_the_letter_and_in_the_json() {
 fn a_rule_of_what_is_known_of_today_alone_says_so_of_earlier_mornings() {
     let shop = Shop::new();
     for rule in ["gone-from-sheets", "sheet-not-renewed"] {
-        let file = shop.edited(rule, &[("const WHY", "const NOTE = 3.days;\nconst WHY")]);
+        let file = shop.edited(rule, &[("const WHY", "// Looked at.\nconst WHY")]);
         let told = told(&shop.tries(&file, &["--over", "30d", "--today", "2026-03-03"]), 0);
         assert!(
             told.contains(
