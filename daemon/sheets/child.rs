@@ -85,33 +85,50 @@ fn read_within(program: &Path, bytes: &[u8], name: &str, limits: &Limits) -> End
         scope.spawn(move || drop(to_child.write_all(bytes)));
         let (tell, told) = mpsc::channel();
         scope.spawn(move || {
-            let mut tables = Tables::new(name, limits);
-            let mut from_child = frames::Reader::new(from_child, frames::bytes_max(limits));
-            let mut outcome = Ok(());
-            while let Some(piece) = from_child.read() {
-                let last = piece == Piece::End;
-                outcome = tables.take(piece);
-                if last || outcome.is_err() {
-                    break;
-                }
-            }
             // The parent may have stopped waiting.
-            let _ = tell.send(outcome.map(|()| tables.whole()));
+            let _ = tell.send(hear(from_child, name, limits));
         });
         let heard = told.recv_timeout(Duration::from_secs(limits.reader_seconds));
         let status = match heard {
             // Only of a child that has not said all is it asked how it ended.
-            Ok(Ok(None)) => wait_briefly(&mut child),
+            Ok(Heard::BrokenOff) => wait_briefly(&mut child),
             _ => None,
         };
         stop(&mut child);
         match heard {
-            Ok(Ok(Some(read))) => Ending::Whole(read),
-            Ok(Ok(None)) => Ending::Died(status),
-            Ok(Err(_)) => Ending::TooMuch,
+            Ok(Heard::Whole(read)) => Ending::Whole(read),
+            Ok(Heard::BrokenOff) => Ending::Died(status),
+            Ok(Heard::TooMuch) => Ending::TooMuch,
             Err(_) => Ending::Slow,
         }
     })
+}
+
+/// What was heard of a reading process.
+pub enum Heard {
+    /// All that it had to say of the file.
+    Whole(ReadFile),
+    /// Its words stopped before their end, or are none of ours.
+    BrokenOff,
+    /// More than the limits allow.
+    TooMuch,
+}
+
+/// Takes down what a reading process says of the file with this name. Whatever the bytes are, what comes of them keeps
+/// to the limits.
+pub fn hear(said: impl Read, name: &str, limits: &Limits) -> Heard {
+    let mut tables = Tables::new(name, limits);
+    let mut said = frames::Reader::new(said, frames::bytes_max(limits));
+    while let Some(piece) = said.read() {
+        let last = piece == Piece::End;
+        if tables.take(piece).is_err() {
+            return Heard::TooMuch;
+        }
+        if last {
+            break;
+        }
+    }
+    tables.whole().map_or(Heard::BrokenOff, Heard::Whole)
 }
 
 /// How the child ended, if it does within a moment.
@@ -180,10 +197,15 @@ pub fn serve_child(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
     if std::io::stdin().lock().take(limits.file_bytes).read_to_end(&mut bytes).is_err() {
         return ExitCode::from(COULD_NOT_RUN);
     }
-    let mut out = frames::Writer::new(std::io::stdout().lock());
-    let outcome = workbook::read(&bytes, &limits, &mut |piece| out.write(&piece).map_err(|_| Full::Gone));
-    if outcome.is_err() {
-        return ExitCode::from(COULD_NOT_RUN);
+    if say(&bytes, &limits, std::io::stdout().lock()) {
+        ExitCode::SUCCESS
+    } else {
+        ExitCode::from(COULD_NOT_RUN)
     }
-    ExitCode::SUCCESS
+}
+
+/// Reads one workbook and says it as a reading process does; `false` where it could not say all.
+pub fn say(bytes: &[u8], limits: &Limits, to: impl Write) -> bool {
+    let mut out = frames::Writer::new(to);
+    workbook::read(bytes, limits, &mut |piece| out.write(&piece).map_err(|_| Full::Gone)).is_ok()
 }

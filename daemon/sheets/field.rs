@@ -33,13 +33,16 @@ pub(super) fn each_end(line: &[u8], delimiter: u8, mut tell: impl FnMut(usize)) 
 }
 
 /// The same of a line in which every quote opens a field or closes it; `false` as soon as one does neither, as one that is
-/// doubled, or closed on another line.
+/// doubled, or closed on another line, and where a tab that parts the fields stands in one: there it is no plain character.
 pub(super) fn each_quoted_end(line: &[u8], delimiter: u8, mut tell: impl FnMut(usize)) -> bool {
     let mut begins_at = 0;
     loop {
         let rest = &line[begins_at..];
         let length = if rest.first() == Some(&QUOTE) {
             let Some(inside) = memchr::memchr(QUOTE, &rest[1..]) else { return false };
+            if delimiter.is_ascii_control() && rest[1..=inside].contains(&delimiter) {
+                return false;
+            }
             inside + 2
         } else {
             memchr::memchr2(delimiter, QUOTE, rest).unwrap_or(rest.len())

@@ -26,7 +26,7 @@ mod value;
 mod workbook;
 
 pub use cell::{Cell, Fault};
-pub use child::{SUBCOMMAND, serve_child};
+pub use child::{Heard, SUBCOMMAND, hear, say, serve_child};
 pub use find::{FoundFile, find, is_passed_over};
 pub use read::{
     ReadFile, Reader, not_opened, read, read_as_agreed, read_bytes, read_bytes_as_agreed, too_large,

@@ -144,6 +144,14 @@ fn cells_are_trimmed_and_cleaned_of_control_characters() {
 const STRAY: &str = "help: Take the quote mark out, or close it in its own cell.\n";
 
 #[test]
+fn a_tab_in_a_quoted_cell_is_a_blank_whether_or_not_the_row_is_a_plain_line() {
+    check(
+        "Mark\tNote\nAB12 CDE\t\"a\tb\"\nAB13 CDE\t\"a\tb \"\"c\"\"\"\n",
+        "1: Mark | Note\n2: AB12 CDE | a b\n3: AB13 CDE | a b \"c\"\n",
+    );
+}
+
+#[test]
 fn a_stray_quote_swallows_no_row() {
     // The quote never closes.
     check(

@@ -45,6 +45,11 @@ fn what_the_fuzzer_kept_of_text_files_is_read() {
 }
 
 #[test]
+fn what_the_fuzzer_kept_of_rows_is_read_alike_however_it_is_quoted() {
+    walk("quoted");
+}
+
+#[test]
 fn what_the_fuzzer_kept_of_sheets_is_recognised() {
     walk("sheet");
 }
@@ -57,6 +62,11 @@ fn what_the_fuzzer_kept_of_workbooks_is_read() {
 #[test]
 fn what_the_fuzzer_kept_of_the_parts_of_workbooks_is_read() {
     walk("parts");
+}
+
+#[test]
+fn what_the_fuzzer_kept_of_a_reading_process_is_heard() {
+    walk("frames");
 }
 
 #[test]

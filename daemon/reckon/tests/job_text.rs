@@ -11,6 +11,8 @@ fn a_text_says_done_only_when_nothing_in_it_takes_that_back() {
         ("First service done, brake fluid due in May", true),
         ("first-service carried out, not washed", true),
         ("in for first service", true),
+        ("Fi'rst service", true),
+        ("café ride, first service", true),
         ("First service completed no faults", true),
         ("no first service yet", false),
         ("oil topped up - no first service", false),

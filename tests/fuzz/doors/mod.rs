@@ -1,6 +1,7 @@
 //! The doors by which bytes from outside come in, each to be walked through with any bytes at all.
 
 mod cells;
+mod quoted;
 mod rule;
 mod settings;
 mod sheets;
@@ -10,11 +11,13 @@ mod way;
 type Door = (&'static str, fn(&[u8]));
 
 /// Every door.
-pub(crate) const DOORS: [Door; 7] = [
+pub(crate) const DOORS: [Door; 9] = [
     ("text", sheets::text),
+    ("quoted", quoted::quoted),
     ("sheet", sheets::sheet),
     ("workbook", sheets::workbook),
     ("parts", sheets::parts),
+    ("frames", sheets::frames),
     ("cells", cells::cells),
     ("settings", settings::settings),
     ("rule", rule::rule),

@@ -11,7 +11,10 @@ const CHANGES: usize = 4;
 
 /// What may be written in place of anything: every word and sign of the rules that ship, and some that none has.
 static POOL: LazyLock<Vec<String>> = LazyLock::new(|| {
-    let more = ["[", "]", "[]", "#{", "{", "}", "(", ")", "-", "*", "0", "9000000", "1.5", "()", "`${", "}`", "km", "mph"];
+    let more = [
+        "[", "]", "[]", "#{", "{", "}", "(", ")", "-", "*", "0", "9000000", "1.5", "()", "`${", "}`", "km",
+        "mph",
+    ];
     let mut pool: BTreeSet<String> = more.into_iter().map(str::to_owned).collect();
     for (_, text) in SHIPPED {
         pool.extend(tokens(text).into_iter().filter(|token| !token.trim().is_empty()).map(str::to_owned));
