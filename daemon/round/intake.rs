@@ -65,6 +65,12 @@ pub(super) struct Intake {
     machines_left_unread: Vec<Place>,
 }
 
+/// Whether a column was agreed to be the handover.
+fn is_handover_agreed(settings: &Settings) -> bool {
+    let mut columns = settings.sheets.iter().flat_map(|sheet| &sheet.columns);
+    columns.any(|column| column.field == Field::Handover.name())
+}
+
 /// Reads every sheet of the folders that the settings name, and of those that are gone the last copy. A file that
 /// cannot be read never stops the others.
 pub(super) fn take_in(run: &Run, settings: &Settings, today: Date) -> Intake {
@@ -128,7 +134,8 @@ pub(super) fn take_in(run: &Run, settings: &Settings, today: Date) -> Intake {
     intake.problems.extend(no_machines(&intake));
     let is_open = !intake.unit_is_told && is_unit_open(run.folder.settings());
     intake.problems.extend(intake.unit_is_open.take().filter(|_| is_open));
-    let is_told = intake.handover_is_told;
+    // Of a column that was agreed and is gone it is said that it is gone.
+    let is_told = intake.handover_is_told || is_handover_agreed(settings);
     intake.problems.extend(intake.no_handover.take().filter(|_| !is_told));
     intake.unsettled = exports.unsettled;
     intake.problems.append(&mut exports.problems);

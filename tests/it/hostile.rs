@@ -145,7 +145,11 @@ fn wild() -> Vec<(&'static str, String, &'static str)> {
                 .replace("clock: 5.miles", "machines: [#{ model: \"Spruce\" }]"),
             "the rule takes too long (on the whole yard)",
         ),
-        ("raising more than is told", each("return ring(`x`);"), "findings, more than are told"),
+        (
+            "raising more than is told",
+            each("if machine.has.sold { a0(); } return ring(`x`);"),
+            "findings, more than are told",
+        ),
     ]
 }
 
