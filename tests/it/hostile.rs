@@ -96,6 +96,7 @@ fn wild() -> Vec<(&'static str, String, &'static str)> {
         "machine.has_done(\"first service\");".repeat(40),
         "plan(machine);".repeat(100)
     );
+    let raising = each("if machine.has.sold { a0(); } return ring(`x`);");
     let long = "the rule takes too long (on ";
     vec![
         ("a tree of calls", on_machines(&tree, "a0();"), long),
@@ -145,11 +146,7 @@ fn wild() -> Vec<(&'static str, String, &'static str)> {
                 .replace("clock: 5.miles", "machines: [#{ model: \"Spruce\" }]"),
             "the rule takes too long (on the whole yard)",
         ),
-        (
-            "raising more than is told",
-            each("if machine.has.sold { a0(); } return ring(`x`);"),
-            "findings, more than are told",
-        ),
+        ("raising more than is told", raising, "findings, more than are told"),
     ]
 }
 
