@@ -52,7 +52,9 @@ pub(super) fn of(morning: &Morning, shown: &[&Finding], moved_up: &BTreeMap<Find
         first.insert_str(0, before);
     }
     if said.is_empty() {
-        said.push(match morning.trouble.first() {
+        // What is open, or cannot be read, may hide that there is something to do.
+        let mut hiding = morning.complaints.iter().filter(|problem| problem.hides_what_is_due);
+        said.push(match morning.trouble.first().or_else(|| hiding.next()) {
             Some(trouble) => one_line(&format!("Look first: {}", trouble.what), SUBJECT),
             None if morning.machines == 0 => "No machine was read today".to_owned(),
             None => "Nothing new to do today".to_owned(),

@@ -51,6 +51,8 @@ fn the_subject_says_what_matters() {
         ]
     };
     let only = |section: Section, count: usize| Morning { findings: many(section, count), ..quiet() };
+    let open = Problem::note(&cell("sheets/bikes.csv", 1, 0), "this column may be the handover", "agree it");
+    let hiding = vec![Problem { hides_what_is_due: true, ..open }];
     let mut all = quiet();
     all.findings = Section::ALL.into_iter().flat_map(|section| many(section, 3)).collect();
     let cases = [
@@ -67,6 +69,7 @@ fn the_subject_says_what_matters() {
             Morning { trouble: trouble(1, &"long ".repeat(40)), ..quiet() },
             "Look first: long long long long long long long long long long long lo…",
         ),
+        (Morning { complaints: hiding, ..quiet() }, "Look first: this column may be the handover"),
         (Morning { machines: 0, ..quiet() }, "No machine was read today"),
         (small(), "1 stays in the yard, 1 to ring"),
     ];
