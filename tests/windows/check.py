@@ -138,7 +138,8 @@ def setup_and_morning(windows, linux):
             os.utime(path, (1772430600, 1772430600))
     exports = sorted(path.name for path in (windows.folder / "exports").iterdir())
     arguments = ["setup", "--yard", "yard", "--accept", *(f"exports/{name}" for name in exports)]
-    same("setup", windows.run(*arguments), linux.run(*arguments))
+    # What clocks count in is open: not every figure has its unit beside it.
+    same("setup", windows.run(*arguments, code=1), linux.run(*arguments, code=1))
     same("the settings", windows.text("yard/tickover.toml"), linux.text("yard/tickover.toml"))
     morning = ["morning", "--yard", "yard", "--today", "2026-03-02"]
     for edition in ("first", "second"):
