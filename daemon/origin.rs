@@ -13,6 +13,33 @@ pub struct SheetName {
     pub sheet: Option<String>,
 }
 
+impl SheetName {
+    /// The file's own name, without its folders.
+    pub fn file_name(&self) -> &str {
+        self.file.rsplit('/').next().unwrap_or(&self.file)
+    }
+
+    /// The sheet as a person calls it, without the file's folders: `bikes.xlsx, Stock`.
+    pub fn without_folders(&self) -> String {
+        named(self.file_name(), self.sheet.as_deref())
+    }
+}
+
+impl fmt::Display for SheetName {
+    /// `sheets/bikes.xlsx, Stock`.
+    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
+        formatter.write_str(&named(&self.file, self.sheet.as_deref()))
+    }
+}
+
+/// A file, and which of its worksheets where it has several.
+pub fn named(file: &str, worksheet: Option<&str>) -> String {
+    match worksheet {
+        Some(worksheet) => format!("{file}, {worksheet}"),
+        None => file.to_owned(),
+    }
+}
+
 /// One cell of one sheet.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Origin {
@@ -34,11 +61,7 @@ impl Origin {
 impl fmt::Display for Origin {
     /// `bikes.xlsx, Stock, D14`.
     fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(formatter, "{}, ", self.name.file)?;
-        if let Some(sheet) = &self.name.sheet {
-            write!(formatter, "{sheet}, ")?;
-        }
-        formatter.write_str(&self.cell())
+        write!(formatter, "{}, {}", self.name, self.cell())
     }
 }
 

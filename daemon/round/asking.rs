@@ -34,10 +34,7 @@ impl SheetAsked {
 
     /// How a person calls the sheet.
     pub(super) fn name(&self) -> String {
-        let name = &self.table.name;
-        let file = name.file.rsplit('/').next().unwrap_or(&name.file);
-        let sheet = name.sheet.as_ref().map(|sheet| format!(", {sheet}")).unwrap_or_default();
-        format!("{file}{sheet}")
+        self.table.name.without_folders()
     }
 
     /// The next question, with the answers that are still free; `None` where nothing is open any more.

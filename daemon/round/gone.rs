@@ -75,13 +75,13 @@ impl Present<'_> {
     /// another that was agreed together with it, or one that came as it went; one without rows replaces nothing.
     fn replaces(&self, gone: &str, kind: &str, first_seen: &BTreeSet<String>) -> bool {
         self.sheets.iter().filter(|sheet| sheet.read_as == kind && sheet.records > 0).any(|sheet| {
-            without_figures(&sheet.file) == without_figures(gone)
+            without_figures(&sheet.name.file) == without_figures(gone)
                 || self
                     .settings
                     .sheets
                     .iter()
-                    .any(|agreed| is_for(agreed, &sheet.file) && is_for(agreed, gone))
-                || first_seen.contains(&sheet.file)
+                    .any(|agreed| is_for(agreed, &sheet.name.file) && is_for(agreed, gone))
+                || first_seen.contains(&sheet.name.file)
         })
     }
 }

@@ -9,7 +9,7 @@ use jiff::civil::Date;
 
 use crate::digest;
 use crate::ledger::ReadAnew;
-use crate::origin::SheetName;
+use crate::origin::{SheetName, named};
 use crate::problem::{Place, Problem, Severity, Spot};
 use crate::settings::{self, AgreedSheet, Limits, Settings};
 use crate::sheets::{self, Reader, Table};
@@ -23,8 +23,7 @@ use super::{Run, stale, taken_back, zone_of};
 
 /// One sheet with what it was taken for.
 pub(super) struct SheetRead {
-    pub(super) file: String,
-    pub(super) sheet: Option<String>,
+    pub(super) name: Arc<SheetName>,
     pub(super) read_as: &'static str,
     pub(super) records: usize,
     pub(super) modified: Date,
@@ -34,8 +33,8 @@ impl SheetRead {
     /// The sheet as the letter tells of it.
     pub(super) fn line(&self) -> digest::SheetRead {
         digest::SheetRead {
-            file: self.file.clone(),
-            sheet: self.sheet.clone(),
+            file: self.name.file.clone(),
+            sheet: self.name.sheet.clone(),
             records: self.records,
             read_as: self.read_as.to_owned(),
             modified: self.modified,
@@ -209,14 +208,13 @@ fn missed(
     if yard::is_left_unread(agreed) || is_known {
         return None;
     }
-    let sheet = agreed.sheet.as_ref().map(|sheet| format!(", {sheet}")).unwrap_or_default();
-    let what = format!("the sheet {}{sheet} was agreed, and is not among those that were read", agreed.file);
+    let sheet = named(&agreed.file, agreed.sheet.as_deref());
+    let what = format!("the sheet {sheet} was agreed, and is not among those that were read");
     let Some(like) = in_its_place(agreed, settings, sheets) else {
         let help = "Export it again, or correct or take out its [[sheet]].";
         return Some(Problem::error(agreed.place.clone(), what, help));
     };
-    let file = like.file.rsplit('/').next().unwrap_or(&like.file);
-    let worksheet = like.sheet.as_ref().map(|sheet| format!(", {sheet}")).unwrap_or_default();
+    let file = like.file_name();
     let line = match &like.sheet {
         Some(sheet) => format!("`file = {file:?}` and `sheet = {sheet:?}`"),
         None => format!("`file = {file:?}`"),
@@ -225,11 +223,7 @@ fn missed(
         "If it is, write {line} in its [[sheet]]; what was agreed of the columns is not used until then. Otherwise export it \
          again, or take out its [[sheet]]."
     );
-    Some(Problem::error(
-        agreed.place.clone(),
-        format!("{what}; {}{worksheet} looks like it", like.file),
-        help,
-    ))
+    Some(Problem::error(agreed.place.clone(), format!("{what}; {like} looks like it"), help))
 }
 
 /// The one sheet of the same kind of rows of which nothing is agreed.
@@ -237,12 +231,10 @@ fn in_its_place<'s>(
     agreed: &AgreedSheet,
     settings: &Settings,
     sheets: &'s [SheetRead],
-) -> Option<&'s SheetRead> {
-    let is_agreed = |sheet: &SheetRead| {
-        let name = SheetName { file: sheet.file.clone(), sheet: sheet.sheet.clone() };
-        settings.sheets.iter().any(|agreed| agreed.is_for(&name))
-    };
-    let mut like = sheets.iter().filter(|sheet| sheet.read_as == agreed.rows.trim() && !is_agreed(sheet));
+) -> Option<&'s SheetName> {
+    let is_agreed = |name: &SheetName| settings.sheets.iter().any(|agreed| agreed.is_for(name));
+    let alike = sheets.iter().filter(|sheet| sheet.read_as == agreed.rows.trim());
+    let mut like = alike.map(|sheet| sheet.name.as_ref()).filter(|name| !is_agreed(name));
     like.next().filter(|_| like.next().is_none())
 }
 
@@ -284,8 +276,7 @@ fn take_in_table(table: &Table, says: SheetSays, modified: Date, intake: &mut In
         ));
     }
     intake.sheets.push(SheetRead {
-        file: table.name.file.clone(),
-        sheet: table.name.sheet.clone(),
+        name: Arc::clone(&table.name),
         read_as: read_as.kind.map_or("nothing", |kind| kind.name()),
         records: records.records.len(),
         modified,

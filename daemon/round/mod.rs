@@ -213,10 +213,9 @@ pub fn make(run: &Run, stop: &AtomicBool, step: &mut dyn FnMut(Step)) -> Result<
 /// The sheets that were read, as a rule that looks at the whole yard sees them.
 fn sheets_of(sheets: &[SheetRead], settings: &Settings, today: Date) -> Vec<SheetOfYard> {
     let of_yard = |sheet: &SheetRead| {
-        let worksheet = sheet.sheet.as_ref().map(|sheet| format!(", {sheet}")).unwrap_or_default();
         let yesterday = Days(1).before(today).unwrap_or(today);
         let open = reckon::open_days_between(&settings.days, sheet.modified, yesterday).len();
-        SheetOfYard { name: format!("{}{worksheet}", sheet.file), renewed: sheet.modified, open_days: open }
+        SheetOfYard { name: sheet.name.to_string(), renewed: sheet.modified, open_days: open }
     };
     sheets.iter().map(of_yard).collect()
 }

@@ -230,8 +230,8 @@ pub enum Delivered {
 impl From<&SheetRead> for SheetLine {
     fn from(read: &SheetRead) -> SheetLine {
         SheetLine {
-            file: read.file.clone(),
-            sheet: read.sheet.clone(),
+            file: read.name.file.clone(),
+            sheet: read.name.sheet.clone(),
             records: read.records,
             read_as: read.read_as,
             modified: read.modified,

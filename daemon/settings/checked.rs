@@ -89,9 +89,8 @@ impl AgreedSheet {
     /// Whether a sheet is the one that was agreed: by its file's name, with or without its folder, and by its
     /// worksheet where one was named.
     pub fn is_for(&self, name: &SheetName) -> bool {
-        let bare = name.file.rsplit('/').next().unwrap_or(&name.file);
         let same_sheet = self.sheet.is_none() || self.sheet == name.sheet;
-        same_sheet && (matches(&self.file, &name.file) || matches(&self.file, bare))
+        same_sheet && (matches(&self.file, &name.file) || matches(&self.file, name.file_name()))
     }
 }
 

@@ -271,7 +271,7 @@ pub(super) fn item_of_sheet(name: &SheetName) -> Option<&'static str> {
 
 /// The words of a file's and its worksheet's name.
 fn name_words(name: &SheetName) -> Vec<String> {
-    let file = name.file.rsplit('/').next().unwrap_or_default();
+    let file = name.file_name();
     let stem = file.rsplit_once('.').map_or(file, |(stem, _)| stem);
     let text = format!("{stem} {}", name.sheet.as_deref().unwrap_or_default()).to_lowercase();
     text.split(|letter: char| !letter.is_alphanumeric())

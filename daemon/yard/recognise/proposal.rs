@@ -2,7 +2,7 @@
 
 use super::agreement::NOTHING;
 use super::{Certainty, ColumnRead, ReadAs};
-use crate::origin::{SheetName, column_name};
+use crate::origin::column_name;
 use crate::problem::Place;
 use crate::settings::{AgreedColumn, AgreedSheet, DateOrder, TextForm};
 use crate::sheets::Table;
@@ -15,9 +15,7 @@ const SETTINGS_FILE: &str = "tickover.toml";
 
 /// A sheet's columns with the evidence, one line each: header, values, field, how sure; then those left out.
 pub fn proposal(table: &Table, read_as: &ReadAs) -> String {
-    let name = &table.name;
-    let sheet = name.sheet.as_ref().map(|sheet| format!(", {sheet}")).unwrap_or_default();
-    let mut text = format!("{}{sheet}: ", name.file);
+    let mut text = format!("{}: ", table.name);
     match read_as.kind.zip(read_as.header_row) {
         Some((kind, row)) => {
             let number = table.row(row).number;
@@ -127,7 +125,7 @@ pub fn agreed(table: &Table, read_as: &ReadAs) -> AgreedSheet {
     }
     AgreedSheet {
         place,
-        file: file_name(&table.name).to_owned(),
+        file: table.name.file_name().to_owned(),
         sheet: table.name.sheet.clone(),
         rows: read_as.kind.map_or(NOTHING, |kind| kind.name()).to_owned(),
         columns,
@@ -167,9 +165,4 @@ pub fn open_lines(read_as: &ReadAs) -> Vec<String> {
         format!("dates = \"day first\"  # or \"month first\": nothing tells which day {text} is{against}")
     };
     undecided.map(line).into_iter().collect()
-}
-
-/// A file's name without its folders.
-fn file_name(name: &SheetName) -> &str {
-    name.file.rsplit('/').next().unwrap_or(&name.file)
 }

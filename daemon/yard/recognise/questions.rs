@@ -221,7 +221,7 @@ pub fn unit_question<'a>(sheets: impl IntoIterator<Item = (&'a SheetName, &'a Re
         is_told |= read_as.columns.iter().any(|column| column.field == Field::ClockUnit);
         for column in read_as.columns.iter().filter(|column| column.unit_is_open) {
             all_are_mileage &= column.header.to_lowercase().contains("mileage");
-            let file = name.file.rsplit('/').next().unwrap_or(&name.file);
+            let file = name.file_name();
             samples.push(format!("{file}: {}", sample(column.index, &column.header, &column.examples)));
         }
     }
