@@ -7,20 +7,10 @@ use jiff::civil::{Weekday, date, time};
 use super::tests::EVERY_KEY;
 use super::*;
 use crate::problem::Spot;
+use crate::units::dice::Dice;
 use crate::units::{Distance, DistanceUnit};
 
-/// A source of numbers that is the same in every run (SplitMix64, public domain).
-struct Dice(u64);
-
 impl Dice {
-    fn below(&mut self, most: u64) -> u64 {
-        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut mixed = self.0;
-        mixed = (mixed ^ (mixed >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        mixed = (mixed ^ (mixed >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        (mixed ^ (mixed >> 31)) % most
-    }
-
     /// A text with everything in it that quoting could stumble over, trimmed and never empty.
     fn text(&mut self) -> String {
         let letters =
@@ -174,7 +164,7 @@ impl Dice {
 
 #[test]
 fn what_is_written_reads_back_as_it_was() {
-    let mut dice = Dice(2026);
+    let mut dice = Dice::of(2026);
     let mut all: Vec<Settings> = (0..400).map(|_| dice.settings()).collect();
     all.push(Settings::default());
     for settings in all {
@@ -194,7 +184,7 @@ fn what_is_written_reads_back_as_it_was() {
 
 #[test]
 fn no_slip_of_the_keyboard_breaks_the_reading() {
-    let mut dice = Dice(5);
+    let mut dice = Dice::of(5);
     let letters: Vec<char> = "[]{}\"'=#\\\n.,1a é".chars().collect();
     let (mut stopped, mut told) = (0, 0);
     for _ in 0..2_000 {

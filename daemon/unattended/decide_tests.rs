@@ -6,9 +6,9 @@ use jiff::civil::{Date, DateTime, Time, Weekday, date, time};
 use jiff::tz::TimeZone;
 use jiff::{SignedDuration, Timestamp, ZonedDateTime};
 
-use super::dice::Dice;
 use super::{Decision, decide};
 use crate::settings::{BankHolidays, ShopDays};
+use crate::units::dice::Dice;
 
 fn london() -> TimeZone {
     TimeZone::get("Europe/London").unwrap()

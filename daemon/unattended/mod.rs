@@ -21,8 +21,6 @@ mod status;
 #[cfg(test)]
 mod decide_tests;
 #[cfg(test)]
-mod dice;
-#[cfg(test)]
 mod keeper_tests;
 #[cfg(test)]
 mod season_tests;

@@ -6,10 +6,10 @@ use jiff::civil::{Date, Weekday};
 use jiff::tz::TimeZone;
 use jiff::{SignedDuration, Timestamp};
 
-use super::dice::Dice;
 use super::{Ending, Event, Keeper, Order, Shop, Status, Work};
 use crate::round::{Answer, Tells};
 use crate::settings::{BankHolidays, ShopDays};
+use crate::units::dice::Dice;
 
 /// How long after a letter's time a PC must have been awake for it to be missed: five tries that find no place, with
 /// their pauses, and the quarter of an hour in which a clock is not believed.

@@ -1,5 +1,7 @@
 //! Quantities that carry their unit; the rest of the house never holds a bare number of miles or days.
 
+#[cfg(test)]
+pub(crate) mod dice;
 mod distance;
 mod number;
 mod span;

@@ -6,6 +6,7 @@ use jiff::civil::{Date, date};
 
 use super::*;
 use crate::origin::{Entry, SheetName};
+use crate::units::dice::Dice;
 use crate::units::{Distance, Speed, SpeedUnit, Volume};
 use crate::yard::{
     Check, CheckResult, Fill, FrameNumber, Job, Mark, ModelRow, Reading, Ride, SpeaksOf, StockNumber,
@@ -423,62 +424,58 @@ fn a_failed_check_stays_beside_a_passed_one() {
     assert_eq!(results, [CheckResult::Failed, CheckResult::Passed]);
 }
 
-/// A source of numbers that is the same in every run (SplitMix64, public domain).
-struct Dice(u64);
-
 impl Dice {
-    fn below(&mut self, most: usize) -> usize {
-        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut mixed = self.0;
-        mixed = (mixed ^ (mixed >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        mixed = (mixed ^ (mixed >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        ((mixed ^ (mixed >> 31)) % most as u64) as usize
+    fn place_below(&mut self, most: usize) -> usize {
+        self.below(most as u64) as usize
     }
 
     fn shuffle<T>(&mut self, things: &mut [T]) {
         for place in (1..things.len()).rev() {
-            things.swap(place, self.below(place + 1));
+            things.swap(place, self.place_below(place + 1));
         }
     }
 
     /// Names out of a small stock, so that many rows share and contradict.
     fn names(&mut self) -> String {
-        let kinds = self.below(7) + 1;
+        let kinds = self.place_below(7) + 1;
         let names = [(1, "F"), (2, "S"), (4, "M")].into_iter().filter(|(bit, _)| kinds & bit != 0);
-        names.map(|(_, kind)| format!("{kind}{}", self.below(6))).collect::<Vec<_>>().join(" ")
+        names.map(|(_, kind)| format!("{kind}{}", self.place_below(6))).collect::<Vec<_>>().join(" ")
     }
 
     fn record(&mut self, row: Row) -> (Identity, Record) {
         let names = self.names();
-        let day = [DAY, NEXT, date(2026, 4, 1)][self.below(3)];
-        match self.below(6) {
+        let day = [DAY, NEXT, date(2026, 4, 1)][self.place_below(3)];
+        match self.place_below(6) {
             0 => row.machine_with(
                 &names,
-                MachineRow { customer: row.text(9, ["Ann", "Bob"][self.below(2)]), ..MachineRow::default() },
+                MachineRow {
+                    customer: row.text(9, ["Ann", "Bob"][self.place_below(2)]),
+                    ..MachineRow::default()
+                },
             ),
-            1 => row.reading(&names, day, self.below(4) as i64),
+            1 => row.reading(&names, day, self.place_below(4) as i64),
             2 => row.job(
                 &names,
-                Some(day).filter(|_| self.below(2) == 0),
+                Some(day).filter(|_| self.place_below(2) == 0),
                 "service",
-                Some(self.below(4) as i64),
+                Some(self.place_below(4) as i64),
             ),
-            3 => row.check(&names, Some(day), ["brakes", "tyres"][self.below(2)], CheckResult::Passed),
-            4 => row.ride(&names, day, self.below(2) as i64),
-            _ => row.fill(&names, day, self.below(4) as i64),
+            3 => row.check(&names, Some(day), ["brakes", "tyres"][self.place_below(2)], CheckResult::Passed),
+            4 => row.ride(&names, day, self.place_below(2) as i64),
+            _ => row.fill(&names, day, self.place_below(4) as i64),
         }
     }
 
     fn records(&mut self) -> Vec<(Identity, Record)> {
         const FILES: [&str; 4] = ["a.csv", "b.csv", "c.csv", "d.csv"];
-        let rows = (0..self.below(40)).map(|row| Row(FILES[row % 4], row as u32 + 2));
+        let rows = (0..self.place_below(40)).map(|row| Row(FILES[row % 4], row as u32 + 2));
         rows.map(|row| self.record(row)).collect()
     }
 }
 
 #[test]
 fn the_order_of_rows_and_files_decides_nothing() {
-    let mut dice = Dice(7);
+    let mut dice = Dice::of(7);
     let (mut clashing, mut joining) = (0, 0);
     for _ in 0..300 {
         let (mut current, mut kept) = (dice.records(), dice.records());
@@ -499,7 +496,7 @@ fn the_order_of_rows_and_files_decides_nothing() {
 
 #[test]
 fn joining_again_what_was_kept_changes_nothing() {
-    let mut dice = Dice(11);
+    let mut dice = Dice::of(11);
     for _ in 0..100 {
         let current = dice.records();
         let (machines, problems) = joined(current.clone(), Vec::new());
@@ -509,15 +506,15 @@ fn joining_again_what_was_kept_changes_nothing() {
 
 #[test]
 fn no_record_of_a_listed_machine_is_lost() {
-    let mut dice = Dice(13);
+    let mut dice = Dice::of(13);
     for _ in 0..100 {
         // One row each, so that nothing is said twice; every name belongs to one machine.
         let listed: Vec<_> =
             (0..6).map(|number| Row("a.csv", number + 2).machine(&format!("F{number} S{number}"))).collect();
-        let days = 1 + dice.below(50);
+        let days = 1 + dice.place_below(50);
         let logs: Vec<_> = (0..days)
             .map(|count| {
-                let names = format!("{}{}", ["F", "S"][dice.below(2)], dice.below(6));
+                let names = format!("{}{}", ["F", "S"][dice.place_below(2)], dice.place_below(6));
                 Row("log.csv", count as u32 + 2).reading(&names, DAY, count as i64)
             })
             .collect();

@@ -56,19 +56,7 @@ pub(super) fn best_total(weights: &[Vec<i64>]) -> Vec<Option<usize>> {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    /// A source of numbers that is the same in every run (SplitMix64, public domain).
-    struct Dice(u64);
-
-    impl Dice {
-        fn below(&mut self, most: u64) -> u64 {
-            self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-            let mut mixed = self.0;
-            mixed = (mixed ^ (mixed >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-            mixed = (mixed ^ (mixed >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-            (mixed ^ (mixed >> 31)) % most
-        }
-    }
+    use crate::units::dice::Dice;
 
     /// The greatest sum of all ways there are.
     fn by_trying_all(weights: &[Vec<i64>], taken: &mut Vec<usize>) -> i64 {
@@ -86,7 +74,7 @@ mod tests {
 
     #[test]
     fn no_other_way_explains_more() {
-        let mut dice = Dice(4);
+        let mut dice = Dice::of(4);
         for case in 0..3_000 {
             let (rows, columns) = (dice.below(6) as usize, dice.below(6) as usize);
             let mut weight = || if dice.below(3) == 0 { 0 } else { dice.below(12) as i64 };

@@ -1,15 +1,15 @@
-//! Numbers from a seed, for the trials of this room.
+//! Numbers from a seed, for what the unit tests of every room try by chance.
 
 /// By the multiplier of Steele, Lea and Flood's SplitMix64 (2014).
-pub(super) struct Dice(u64);
+pub(crate) struct Dice(u64);
 
 impl Dice {
-    pub(super) fn of(seed: u64) -> Dice {
+    pub(crate) fn of(seed: u64) -> Dice {
         Dice(seed)
     }
 
     /// A number below `most`.
-    pub(super) fn below(&mut self, most: u64) -> u64 {
+    pub(crate) fn below(&mut self, most: u64) -> u64 {
         self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
         let mut word = self.0;
         word = (word ^ (word >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
@@ -18,7 +18,7 @@ impl Dice {
     }
 
     /// Once in so many times.
-    pub(super) fn once_in(&mut self, times: u64) -> bool {
+    pub(crate) fn once_in(&mut self, times: u64) -> bool {
         self.below(times) == 0
     }
 }
