@@ -3,6 +3,7 @@
 
 mod agreed_anew;
 mod broken_exports;
+mod changed_columns;
 mod changed_sheets;
 mod changed_values;
 mod copies;

@@ -101,6 +101,8 @@ pub struct LeftOut {
     pub why: String,
     /// The fields that it may be, where nothing tells which, or whether it is one.
     pub may_be: Vec<Field>,
+    /// Whether it looks like a check of the machine.
+    pub may_be_a_check: bool,
     /// Up to three of its values, as they stand in the sheet.
     pub examples: Vec<String>,
 }
@@ -236,6 +238,7 @@ fn assignment_of(
             header: header.shown.clone(),
             why: why.clone(),
             may_be: Vec::new(),
+            may_be_a_check: false,
             examples: columns.samples[index].examples(),
         });
     }
@@ -323,7 +326,8 @@ fn fill_in(read_as: &mut ReadAs, columns: &mut Columns<'_>, assignment: &Assignm
             let problem = Problem::note(&cell, format!("this column is left out: {why}"), help);
             read_as.problems.push(problem.with_value(header.shown.clone()));
         }
-        if matches!(why, Why::Unknown(_)) && columns.may_be_an_item(index, assignment.kind) {
+        let may_be_a_check = matches!(why, Why::Unknown(_)) && columns.may_be_an_item(index, assignment.kind);
+        if may_be_a_check {
             items.push(index);
         }
         read_as.left_out.push(LeftOut {
@@ -331,6 +335,7 @@ fn fill_in(read_as: &mut ReadAs, columns: &mut Columns<'_>, assignment: &Assignm
             header: header.shown.clone(),
             why: why.to_string(),
             may_be,
+            may_be_a_check,
             examples: columns.samples[index].examples(),
         });
     }

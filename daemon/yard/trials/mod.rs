@@ -7,6 +7,7 @@ mod evidence;
 mod kinds;
 mod questions;
 mod rows;
+mod weeks;
 
 use std::sync::Arc;
 
