@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use super::arguments::{RulesSubverb, RulesVerb};
 use super::{COULD_NOT_RUN, DONE, NEEDS_A_PERSON, rule_trial, say};
-use crate::problem::Problem;
+use crate::problem::{Problem, Severity};
 use crate::round::{self, YardFolder};
 use crate::rules::{self, Rule, RuleFile};
 
@@ -30,7 +30,7 @@ fn list(folder: &YardFolder) -> u8 {
         return COULD_NOT_RUN;
     }
     let (book, problems) = round::rules_in_force(folder);
-    report(book.rules(), &problems)
+    report(book.rules(), &[problems, book.notes().to_vec()].concat())
 }
 
 /// Vets single files, each by itself.
@@ -40,7 +40,7 @@ fn check(files: &[PathBuf]) -> u8 {
         let shown = file.parent().map_or_else(String::new, |parent| parent.to_string_lossy().into_owned());
         let vetted = RuleFile::read(file, &shown).vet(&shown);
         worst = worst.max(match &vetted {
-            Ok(rule) => report([rule], &[]),
+            Ok(rule) => report([rule], &rule.notes),
             Err(problems) => report([], problems),
         });
     }
@@ -52,5 +52,6 @@ fn report<'a>(in_order: impl IntoIterator<Item = &'a Rule>, problems: &[Problem]
         say::out(&format!("{:<24} {}: {}", rule.name, rule.title, rule.why));
     }
     say::problems(problems);
-    if problems.is_empty() { DONE } else { NEEDS_A_PERSON }
+    let is_sound = problems.iter().all(|problem| problem.severity != Severity::Error);
+    if is_sound { DONE } else { NEEDS_A_PERSON }
 }

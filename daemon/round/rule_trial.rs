@@ -148,7 +148,7 @@ pub fn try_rule(run: &Run, path: &Path, over: Option<Over>) -> Result<RuleTrial,
     let before = text_before(&rule.name, is_own_file, &standing, &history.rules.accepted);
     let copied = rulebook::with_title_of_another(&rule, &standing);
     let (name, title, text) = (rule.name.clone(), rule.title.clone(), rule.text.clone());
-    let examples = rule.example_count();
+    let (examples, notes) = (rule.example_count(), rule.notes.clone());
     let bench = Bench {
         settings: &settings,
         before: book(before.iter().map(|text| (rule.name.as_str(), text.as_str())), "rules"),
@@ -191,7 +191,7 @@ pub fn try_rule(run: &Run, path: &Path, over: Option<Over>) -> Result<RuleTrial,
         differing,
         example_changes: bench.after.rules().flat_map(|rule| changed_from(rule, &bench.before)).collect(),
         over: over.ok().flatten(),
-        trouble: sorted_out(problems.concat()).0,
+        trouble: [sorted_out(problems.concat()).0, notes].concat(),
         rule: name,
         title,
     })

@@ -34,6 +34,8 @@ mod vet;
 mod vet_calls;
 mod vet_limits;
 mod vet_names;
+mod vet_notes;
+mod vet_reach;
 mod vet_sense;
 mod vet_texts;
 mod vet_unused;
@@ -79,6 +81,7 @@ use sort_of_value::Kind;
 pub struct RuleBook {
     rules: Vec<Rule>,
     not_in_force: Vec<String>,
+    notes: Vec<Problem>,
 }
 
 /// A rule file as it was found.
@@ -148,11 +151,12 @@ impl RuleBook {
         shown: &str,
         accepted: &BTreeMap<String, String>,
     ) -> (RuleBook, Vec<Problem>) {
-        let mut book = RuleBook { rules: Vec::new(), not_in_force: Vec::new() };
+        let mut book = RuleBook { rules: Vec::new(), not_in_force: Vec::new(), notes: Vec::new() };
         let mut problems = Vec::new();
         for file in files {
             let slips = match file.vet(shown) {
                 Ok(rule) => {
+                    book.notes.extend(rule.notes.iter().cloned());
                     book.rules.push(rule);
                     continue;
                 }
@@ -175,7 +179,7 @@ impl RuleBook {
 
     /// A book of one rule, to try it.
     pub fn of_one(rule: Rule) -> RuleBook {
-        RuleBook { rules: vec![rule], not_in_force: Vec::new() }
+        RuleBook { notes: rule.notes.clone(), rules: vec![rule], not_in_force: Vec::new() }
     }
 
     /// The rules in force, by name.
@@ -196,6 +200,11 @@ impl RuleBook {
     /// The names of the rule files of which no version is in force.
     pub fn not_in_force(&self) -> &[String] {
         &self.not_in_force
+    }
+
+    /// What the owners of the rules in force may not have meant, by the places in their files as they stand.
+    pub fn notes(&self) -> &[Problem] {
+        &self.notes
     }
 
     /// The same rules, each run in the language alone: what the direct way is held against, in tests and benchmarks.

@@ -43,6 +43,8 @@ pub struct Rule {
     /// Whether it looks at the whole yard, and not at one machine after another.
     pub(super) of_yard: bool,
     pub(super) examples: Vec<Example>,
+    /// What its owner may not have meant, and may have: said, and no reason to hold it back.
+    pub notes: Vec<Problem>,
 }
 
 /// What came of trying a rule by one of its examples.
@@ -169,6 +171,7 @@ impl Rule {
     ) -> Result<(Rule, Vec<Problem>), Vec<Problem>> {
         let source = Source::new(file, text);
         let vetted = vetted::vetted(&source)?;
+        let notes = source.notes(vetted.notes);
         let rule = Rule {
             name: name.to_owned(),
             title: vetted.title,
@@ -183,6 +186,7 @@ impl Rule {
             each: vetted.each,
             of_yard: vetted.of_yard,
             examples: vetted.examples,
+            notes,
         };
         let (failed, differing) = rule.tried_by(&rule.examples);
         if failed.is_empty() { Ok((rule, differing)) } else { Err([failed, differing].concat()) }

@@ -35,12 +35,13 @@ const EXAMPLES = [
 fn said(from: &str, to: &str) -> String {
     assert!(from.is_empty() || WORKING.contains(from), "the case replaces nothing: {from}");
     let text = if from.is_empty() { WORKING.to_owned() } else { WORKING.replacen(from, to, 1) };
-    let (_, problems) = RuleBook::from_files(&[file("long-ride", &text)], "rules", &BTreeMap::new());
+    let (book, problems) = RuleBook::from_files(&[file("long-ride", &text)], "rules", &BTreeMap::new());
     let opening = "error: `long-ride` is not in force\n  --> rules/long-ride.rhai\nhelp: correct the file; nothing is judged by this rule until then";
     let mut shown: Vec<String> = problems.iter().map(ToString::to_string).collect();
     if !shown.is_empty() {
         assert_eq!(shown.remove(0), opening);
     }
+    shown.extend(book.notes().iter().map(ToString::to_string));
     shown.join("\n\n")
 }
 

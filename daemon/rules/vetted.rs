@@ -18,6 +18,7 @@ use super::sort_of_value::{Kind, Sort};
 use super::source::{Slip, Source};
 use super::vet::Vet;
 use super::vet_calls::sort_of_parameter;
+use super::vet_notes;
 use super::vet_unused;
 use crate::problem::{Problem, counted, nearest, steers};
 
@@ -43,6 +44,8 @@ pub(super) struct Vetted {
     pub(super) places: Places,
     /// Its functions for the direct way.
     pub(super) direct: Direct,
+    /// What its owner may not have meant.
+    pub(super) notes: Vec<Slip>,
 }
 
 /// The functions that are asked about a machine.
@@ -75,6 +78,7 @@ pub(super) fn vetted(source: &Source) -> Result<Vetted, Vec<Problem>> {
     let Some(tree) = tree else {
         return Err(source.problems(reading.slips));
     };
+    let notes = vet_notes::notes(source, &outline, &reading.names, &examples);
     Ok(Vetted {
         title: reading.text("TITLE").unwrap_or_default(),
         why: reading.text("WHY").unwrap_or_default(),
@@ -86,6 +90,7 @@ pub(super) fn vetted(source: &Source) -> Result<Vetted, Vec<Problem>> {
         examples,
         places: Places { names: outline.places(), circle: reading.names.circle() },
         direct: reading.direct(),
+        notes,
     })
 }
 
@@ -379,8 +384,7 @@ impl<'a> Reading<'a> {
             let help = "write at least one into `const EXAMPLES = [ ... ];`, so that a slip shows at once";
             self.slip(0, 1, what, help.to_owned());
         }
-        let known = [&PRINTED[..], &["EXAMPLES"]].concat();
-        for slip in vet_unused::slips(self.source, self.outline, &ASKED, &known) {
+        for slip in vet_unused::slips(self.source, self.outline, &ASKED, &vet_unused::KNOWN) {
             // One that is taken for a misspelt name has been told of as that.
             if !self.slips.iter().any(|known| known.at == slip.at) {
                 self.slips.push(slip);

@@ -381,8 +381,12 @@ fn far(miles: u32) -> String {
         r#"const TITLE = "Far";
 const WHY   = "To be tried.";
 fn judge(machine) {{ if machine.clock > {miles}.miles {{ return ring(`${{machine.clock}} is far`); }} clear() }}
-const EXAMPLES = [given("near", #{{ today: "2026-03-02", clock: 1.miles }}).expect("clear")];
-"#
+const EXAMPLES = [
+    given("near", #{{ today: "2026-03-02", clock: 1.miles }}).expect("clear"),
+    given("far",  #{{ today: "2026-03-02", clock: {}.miles }}).expect("ring"),
+];
+"#,
+        miles + 1
     )
 }
 
