@@ -8,6 +8,18 @@ use crate::problem::{Place, Problem};
 use crate::rules::{Allowance, RuleBook};
 use crate::yard::MachineId;
 
+/// What is missing where a rule raises more than is told.
+const NO_ROOM: &str = "room: it raises more than ";
+
+/// Whether something is raised, or would be if there were room for it.
+pub(super) fn was_raised(judgement: &Judgement) -> bool {
+    match &judgement.verdict {
+        Verdict::Raised(_) => true,
+        Verdict::CannotTell { missing } => matches!(&missing[..], [one] if one.starts_with(NO_ROOM)),
+        Verdict::Clear | Verdict::TooLongAgo => false,
+    }
+}
+
 /// The rules of which something was held back.
 #[derive(Default)]
 pub(super) struct HeldBack {
@@ -24,8 +36,7 @@ impl HeldBack {
             let count = self.flooding.entry(judgement.rule.clone()).or_default();
             *count += 1;
             if *count > most {
-                judgement.verdict =
-                    Verdict::CannotTell { missing: vec![format!("room: it raises more than {most}")] };
+                judgement.verdict = Verdict::CannotTell { missing: vec![format!("{NO_ROOM}{most}")] };
                 judgement.evidence = Vec::new();
             }
         }

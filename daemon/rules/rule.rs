@@ -210,6 +210,11 @@ impl Rule {
         judge.is_some() && applies_to.is_some() == self.applies_to && each.is_some() == self.each.is_some()
     }
 
+    /// Its file, as problems show it.
+    pub fn file(&self) -> &str {
+        &self.source.file
+    }
+
     /// How many examples it was tried by.
     pub fn example_count(&self) -> usize {
         self.examples.len()
