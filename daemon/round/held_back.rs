@@ -3,7 +3,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::findings::{Judgement, Verdict};
+use crate::findings::{Judgement, RULE_SLOW, Verdict};
 use crate::problem::{Place, Problem};
 use crate::rules::{Allowance, RuleBook};
 use crate::yard::MachineId;
@@ -67,7 +67,7 @@ impl HeldBack {
         judgements.retain(|judgement| !slow.contains(judgement.rule.as_str()));
         for rule in slow {
             self.slow.insert(rule.to_owned(), allowance.share().as_secs_f64());
-            let missing = vec!["time: it takes too long".to_owned()];
+            let missing = vec![RULE_SLOW.to_owned()];
             let of_yard = rules.is_of_yard(rule).then(MachineId::whole_yard);
             judgements.extend(machines.clone().cloned().chain(of_yard).map(|machine| Judgement {
                 rule: rule.to_owned(),

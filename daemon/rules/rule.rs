@@ -16,7 +16,7 @@ use super::sort_of_value::{Kind, Sort};
 use super::source::{Slip, Source};
 use super::value::Value;
 use super::vetted;
-use crate::findings::Verdict;
+use crate::findings::{RULE_FAILS, Verdict};
 use crate::origin::Evidence;
 use crate::problem::Problem;
 use crate::reckon::Missing;
@@ -462,7 +462,7 @@ impl Rule {
 
     fn failed(&self, of: Of, slip: Slip, evidence: Vec<Evidence>) -> Answered {
         let problem = self.source.problem(slip);
-        let verdict = Verdict::CannotTell { missing: vec![format!("a rule that works ({})", problem.place)] };
+        let verdict = Verdict::CannotTell { missing: vec![format!("{RULE_FAILS} ({})", problem.place)] };
         Answered { machine: of.0, key: of.1, verdict, failure: Some(Box::new(problem)), evidence }
     }
 }

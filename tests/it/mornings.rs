@@ -43,6 +43,7 @@ pub(crate) fn finding(
         state: State::New,
         since: TODAY,
         no_longer_told: Vec::new(),
+        words_of: None,
         caution: None,
         evidence: Vec::new(),
     }

@@ -150,6 +150,29 @@ fn checking_the_rules_of_a_yard_asks_them_about_its_machines() {
 }
 
 #[test]
+fn while_a_rule_breaks_off_its_findings_stand_from_an_earlier_day_and_say_so() {
+    let yard = twelve();
+    assert_eq!(yard.kept_morning("2026-03-02").1, Some(0));
+    let wordy = format!("machine.clock < 80_000.miles {{ return ring(`{}`); }} if", "x".repeat(1_001));
+    let broken = far("11_500.miles").replace(
+        "{ if machine.clock > LIMIT",
+        &format!("{{ if machine.clock > 90.miles and {wordy} machine.clock > LIMIT"),
+    );
+    for day in ["2026-03-03", "2026-03-04"] {
+        yard.put("rules/far.rhai", &broken);
+        assert_eq!(yard.kept_morning(day).1, Some(1));
+        let letter = letter(&yard, day);
+        let expected = "It stands as it was on Mon 2 Mar and could not be judged anew: its rule breaks off on this machine \
+                        today (rules/far.rhai:4:";
+        assert!(letter.contains("12,000 miles is far."), "{letter}");
+        assert!(letter.contains(expected), "{letter}");
+    }
+    yard.put("rules/far.rhai", far("11_500.miles"));
+    yard.kept_morning("2026-03-05");
+    assert!(!letter(&yard, "2026-03-05").contains("could not be judged anew"));
+}
+
+#[test]
 fn a_limit_that_nothing_uses_is_said_and_the_rule_is_in_force_all_the_same() {
     let yard = twelve();
     let left_behind = far("11_500.miles").replace("fn judge", "const AGO = 14.days;\nfn judge");
