@@ -15,6 +15,7 @@ mod folder;
 mod language_errors;
 mod looked_up;
 mod machine_in_hand;
+mod meant_signs;
 mod misnamed;
 mod names;
 mod numbers;
