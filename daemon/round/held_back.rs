@@ -1,11 +1,11 @@
 //! What is held back of what rules say, so that neither one that raises too much nor one that takes too long keeps the
 //! letter from saying the rest.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 use crate::findings::{Judgement, RULE_SLOW, Verdict};
 use crate::problem::{Place, Problem};
-use crate::rules::{Allowance, RuleBook};
+use crate::rules::{Allowance, RuleBook, UsedUp};
 use crate::yard::MachineId;
 
 /// What is missing where a rule raises more than is told.
@@ -25,8 +25,8 @@ pub(super) fn was_raised(judgement: &Judgement) -> bool {
 pub(super) struct HeldBack {
     /// Those that raise more than is told, with how much.
     pub(super) flooding: BTreeMap<String, usize>,
-    /// Those that took all of their time, with how many seconds that was.
-    slow: BTreeMap<String, f64>,
+    /// Those that took too much time, with whose.
+    slow: BTreeMap<String, UsedUp>,
 }
 
 impl HeldBack {
@@ -63,10 +63,10 @@ impl HeldBack {
         machines: impl Iterator<Item = &'m MachineId> + Clone,
         judgements: &mut Vec<Judgement>,
     ) {
-        let slow: BTreeSet<&str> = allowance.used_up(rules).collect();
-        judgements.retain(|judgement| !slow.contains(judgement.rule.as_str()));
-        for rule in slow {
-            self.slow.insert(rule.to_owned(), allowance.share().as_secs_f64());
+        let slow: BTreeMap<&str, UsedUp> = allowance.used_up(rules).collect();
+        judgements.retain(|judgement| !slow.contains_key(judgement.rule.as_str()));
+        for (rule, used_up) in slow {
+            self.slow.insert(rule.to_owned(), used_up);
             let missing = vec![RULE_SLOW.to_owned()];
             let of_yard = rules.is_of_yard(rule).then(MachineId::whole_yard);
             judgements.extend(machines.clone().cloned().chain(of_yard).map(|machine| Judgement {
@@ -94,10 +94,21 @@ impl HeldBack {
                 "Look at its limits; the most that one rule may raise stands in tickover.toml under [limits].",
             )
         });
-        let slow = self.slow.iter().map(move |(rule, seconds)| {
+        let slow = self.slow.iter().map(move |(rule, used_up)| {
+            let why = match used_up {
+                UsedUp::ItsOwn(time) => format!(
+                    "its slow answers took more than the {:.1} seconds that it has for all machines",
+                    time.as_secs_f64()
+                ),
+                UsedUp::TheRounds(time) => format!(
+                    "the {:.1} seconds that a round has for all rules are used up, and this \
+                     is one of the costly ones",
+                    time.as_secs_f64()
+                ),
+            };
             Problem::error(
                 place(rule),
-                format!("this rule takes too long: its slow answers took more than the {seconds:.1} seconds that it has for all machines, so nothing that it says counts today"),
+                format!("this rule takes too long: {why}, so nothing that it says counts today"),
                 "Make it simpler: a rule is a few comparisons. What it raised before stays open meanwhile.",
             )
         });

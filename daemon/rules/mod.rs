@@ -62,7 +62,7 @@ use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::Arc;
 
-pub use allowance::Allowance;
+pub use allowance::{Allowance, UsedUp};
 pub use example_changes::ExampleChange;
 pub use rule::Rule;
 pub use shipped::SHIPPED;
@@ -74,7 +74,7 @@ use crate::reckon::{Standing, WholeYard};
 use crate::yard::{Machine, MachineId};
 use direct::Room;
 use machine_in_hand::{About, Subject};
-use rule::Said;
+use rule::{Said, Seniority};
 use sandbox::asked_within;
 use sort_of_value::Kind;
 
@@ -171,6 +171,11 @@ impl RuleBook {
             match last_good {
                 Some(rule) => book.rules.push(rule),
                 None => book.not_in_force.push(name.clone()),
+            }
+        }
+        for rule in &mut book.rules {
+            if rule.seniority == Seniority::New && accepted.contains_key(&rule.name) {
+                rule.seniority = Seniority::InForce;
             }
         }
         book.rules.sort_by(|left, right| left.name.cmp(&right.name));

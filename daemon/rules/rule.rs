@@ -12,6 +12,7 @@ use super::machine_in_hand::{Subject, Thing};
 use super::part::Part;
 use super::quantity::words_of;
 use super::sandbox::{SANDBOX, in_time};
+use super::shipped::SHIPPED;
 use super::sort_of_value::{Kind, Sort};
 use super::source::{Slip, Source};
 use super::value::Value;
@@ -43,8 +44,29 @@ pub struct Rule {
     /// Whether it looks at the whole yard, and not at one machine after another.
     pub(super) of_yard: bool,
     pub(super) examples: Vec<Example>,
+    /// How long it has stood, for when not all rules can be asked.
+    pub(super) seniority: Seniority,
     /// What its owner may not have meant, and may have: said, and no reason to hold it back.
     pub notes: Vec<Problem>,
+}
+
+/// Where a rule stands when there is not time for all: what judged yesterday goes before what was dropped in today.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Seniority {
+    /// As it ships, word for word.
+    Shipped,
+    /// A round has accepted a rule of its name before.
+    InForce,
+    /// Its name is new.
+    New,
+}
+
+impl Seniority {
+    /// That of a rule of which nobody knows whether it was in force.
+    fn of(text: &str) -> Seniority {
+        let is_shipped = SHIPPED.iter().any(|(_, shipped)| *shipped == text);
+        if is_shipped { Seniority::Shipped } else { Seniority::New }
+    }
 }
 
 /// What came of trying a rule by one of its examples.
@@ -186,6 +208,7 @@ impl Rule {
             each: vetted.each,
             of_yard: vetted.of_yard,
             examples: vetted.examples,
+            seniority: Seniority::of(text),
             notes,
         };
         let (failed, differing) = rule.tried_by(&rule.examples);
