@@ -118,19 +118,7 @@ impl Outline {
                     if word == "fn" {
                         walk.pass_over();
                     }
-                    match word.as_str() {
-                        _ if matches!(word.to_lowercase().as_str(), "let" | "constant")
-                            || is_meant_as(&word, "const") =>
-                        {
-                            outline.unfinished.push(walk.word_after(at + word.len()).1);
-                        }
-                        _ if walk.begins_behind(at, &word).is_some() => {
-                            let (behind, opening) = walk.begins_behind(at, &word).unwrap_or_default();
-                            outline.unfinished.push(walk.word_after(behind + opening.len()).1);
-                        }
-                        _ if word.starts_with(char::is_alphabetic) => outline.unfinished.push(word),
-                        _ => {}
-                    }
+                    outline.unfinished.extend(walk.unfinished(at, &word));
                     // A text that is never closed has swallowed what seems to be missing.
                     if !outline.slips.iter().any(|known| (at..walk.at).contains(&known.at)) {
                         outline.slips.push(slip);
@@ -476,6 +464,19 @@ impl Walk<'_> {
         })?;
         let what = What::Function { parameters };
         Ok(Item { what, name, name_at, whole: start..self.at, body: opened..closed, unreadable: false })
+    }
+
+    /// The name that is not to be told of as one that there is not, of what was begun with a word and not ended.
+    fn unfinished(&self, at: usize, word: &str) -> Option<String> {
+        let is_constant =
+            matches!(word.to_lowercase().as_str(), "let" | "constant") || is_meant_as(word, "const");
+        if is_constant {
+            return Some(self.word_after(at + word.len()).1);
+        }
+        if let Some((behind, opening)) = self.begins_behind(at, word) {
+            return Some(self.word_after(behind + opening.len()).1);
+        }
+        word.starts_with(char::is_alphabetic).then(|| word.to_owned())
     }
 
     /// The `const` or `fn` that stands behind a word, or behind some signs, on their line.
