@@ -21,16 +21,7 @@ const LONGEST: usize = 400;
 
 /// Tries a rule file, and prints what it would do.
 pub(super) fn run(folder: &YardFolder, file: &Path, day: Option<Date>, over: Option<Days>) -> u8 {
-    let run = Run {
-        folder: folder.clone(),
-        now: today::now(),
-        today: day,
-        keeps: false,
-        tells: Tells::Nothing,
-        trouble: Vec::new(),
-        reader: morning::reader(),
-        patience: round::PATIENCE,
-    };
+    let run = only_looks(folder, day);
     match round::try_rule(&run, file, over.map(|days| Over { days, time: Over::TIME })) {
         Ok(trial) => {
             say::out(&told(&trial));
@@ -51,6 +42,20 @@ pub(super) fn run(folder: &YardFolder, file: &Path, day: Option<Date>, over: Opt
             say::problems(&problems);
             COULD_NOT_RUN
         }
+    }
+}
+
+/// A run that reads, and neither keeps nor tells.
+pub(super) fn only_looks(folder: &YardFolder, day: Option<Date>) -> Run {
+    Run {
+        folder: folder.clone(),
+        now: today::now(),
+        today: day,
+        keeps: false,
+        tells: Tells::Nothing,
+        trouble: Vec::new(),
+        reader: morning::reader(),
+        patience: round::PATIENCE,
     }
 }
 

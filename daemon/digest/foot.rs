@@ -173,11 +173,16 @@ fn rules(rules: &[RuleInForce]) -> Listing {
         run_on: true,
         more: 0,
     });
-    let faulty = rules.iter().filter(|rule| !rule.in_force || rule.problem.is_some()).map(|rule| {
+    let is_told = |rule: &&RuleInForce| !rule.in_force || rule.problem.is_some() || !rule.notes.is_empty();
+    let faulty = rules.iter().filter(is_told).map(|rule| {
         let title = page::title(&rule.title, &rule.rule);
-        let state = if rule.in_force { "an earlier version is in force" } else { "not in force" };
-        let lines = rule.problem.as_ref().map(page::complaint);
-        Item { said: format!("{title}: {state}"), lines: lines.into_iter().collect(), ..Item::default() }
+        let state = match (rule.in_force, &rule.problem) {
+            (true, Some(_)) => "an earlier version is in force",
+            (true, None) => "in force, with something to look at",
+            (false, _) => "not in force",
+        };
+        let lines = rule.problem.iter().chain(&rule.notes).map(page::complaint).collect();
+        Item { said: format!("{title}: {state}"), lines, ..Item::default() }
     });
     Listing {
         heading: "Rules".to_owned(),

@@ -143,6 +143,7 @@ pub(super) fn finding(rule: &str, machine: &str, state: State, since: &str) -> F
         state,
         since: day(since),
         no_longer_told: vec!["oil asked".to_owned()],
+        words_of: Some(jiff::civil::date(2026, 2, 20)),
         caution: Some("Ask a qualified technician first.".to_owned()),
         evidence: vec![
             Evidence::of("oil", "10w40", &cell),

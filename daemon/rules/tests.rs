@@ -52,6 +52,7 @@ pub(super) fn shipped_book() -> RuleBook {
     let (book, problems) = RuleBook::from_files(&shipped(), "rules", &BTreeMap::new());
     let problems: Vec<String> = problems.iter().map(ToString::to_string).collect();
     assert_eq!(problems.join("\n\n"), "");
+    assert_eq!(book.notes(), []);
     book
 }
 

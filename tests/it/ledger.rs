@@ -57,6 +57,7 @@ fn lives_of(round: i64) -> Lives {
         state: State::Open,
         since: day_of(0),
         no_longer_told: vec![],
+        words_of: None,
         caution: None,
         evidence: vec![],
     };

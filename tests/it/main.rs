@@ -41,6 +41,7 @@ mod mail_server;
 mod mail_unkept;
 mod mornings;
 mod open_checks;
+mod owner_slips;
 mod pages;
 mod post;
 #[cfg(target_os = "linux")]
