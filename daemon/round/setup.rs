@@ -115,7 +115,8 @@ impl Setup {
         };
         for export in found.iter().filter(|found| named(&found.path)) {
             let form = settings::text_form_of(&export.name, &settings.sheets);
-            let read = sheets::read_as_agreed(&export.path, &export.name, form, &settings.limits, reader);
+            let mut read = sheets::read_as_agreed(&export.path, &export.name, form, &settings.limits, reader);
+            yard::tell_of_file(&mut read.tables, Some(export.modified));
             self.problems.extend(read.problems);
             for table in read.tables {
                 self.look_at_table(table);
@@ -148,14 +149,17 @@ impl Setup {
 
     /// The next question; one at a time, since the next may hang on its answer.
     pub fn next_question(&mut self) -> Option<Asked> {
-        for (place, sheet) in self.sheets.iter_mut().enumerate() {
-            if let Some(mut question) = sheet.next() {
+        for place in 0..self.sheets.len() {
+            if let Some(mut question) = self.sheets[place].next() {
+                let others = self.sheets.iter().map(|sheet| &sheet.table);
+                let others = others.filter(|table| table.name != self.sheets[place].table.name);
+                yard::as_elsewhere(&mut question, || yard::dates_proving(others));
                 // Exports of one program mostly write their dates alike.
                 let order = self.order.map(Settles::Dates);
                 question.usual = question.usual.or_else(|| {
                     question.answers.iter().position(|answer| Some(&answer.settles) == order.as_ref())
                 });
-                return Some(Asked { of: Some(sheet.name()), question, place: Some(place) });
+                return Some(Asked { of: Some(self.sheets[place].name()), question, place: Some(place) });
             }
         }
         if self.unit != Unit::NotAsked {

@@ -62,6 +62,14 @@ impl DateOrder {
             DateOrder::MonthFirst => "month first",
         }
     }
+
+    /// The other one.
+    pub fn other(self) -> DateOrder {
+        match self {
+            DateOrder::DayFirst => DateOrder::MonthFirst,
+            DateOrder::MonthFirst => DateOrder::DayFirst,
+        }
+    }
 }
 
 /// What was agreed of one sheet; the trade's words in it are checked where they live, in the yard.

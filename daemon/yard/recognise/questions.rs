@@ -2,9 +2,11 @@
 
 use super::agreement::NOTHING;
 use super::proposal::{heading, shown};
+use super::whole_file::proving;
 use super::{Certainty, ColumnRead, LeftOut, ReadAs};
 use crate::origin::SheetName;
 use crate::settings::DateOrder;
+use crate::sheets::AboutFile;
 use crate::units::DistanceUnit;
 use crate::yard::{Field, RecordKind};
 
@@ -209,6 +211,22 @@ fn of_dates(read_as: &ReadAs) -> Option<Question> {
         ],
         usual: None,
     })
+}
+
+/// The question with what the dates of other sheets show beside each answer: one program may have written them all, but
+/// nobody knows that of files that only lie in one folder.
+pub fn as_elsewhere(question: &mut Question, others: impl FnOnce() -> AboutFile) {
+    if !question.answers.iter().any(|answer| matches!(answer.settles, Settles::Dates(_))) {
+        return;
+    }
+    let others = others();
+    for answer in &mut question.answers {
+        let Settles::Dates(order) = answer.settles else { continue };
+        if let Some((cell, text)) = &proving(&others, order).first {
+            let cell = format!("{}, cell {}", cell.name.without_folders(), cell.cell());
+            answer.said = format!("{}, as in {cell}: {text}", answer.said);
+        }
+    }
 }
 
 /// What the shop's clocks count in, asked once for all sheets; `None` where everything says its unit, or a column says
