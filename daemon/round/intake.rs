@@ -134,7 +134,7 @@ pub(super) fn take_in(run: &Run, settings: &Settings, today: Date) -> Intake {
     let is_open = !intake.unit_is_told && is_unit_open(run.folder.settings());
     intake.problems.extend(intake.unit_is_open.take().filter(|_| is_open));
     // Of a column that was agreed and is gone it is said that it is gone.
-    let is_told = intake.handover_is_told || is_handover_agreed(settings);
+    let is_told = intake.handover_is_told || is_handover_agreed(settings) || !settings.hands_over;
     intake.problems.extend(intake.no_handover.take().filter(|_| !is_told));
     intake.unsettled = exports.unsettled;
     intake.problems.append(&mut exports.problems);

@@ -28,6 +28,7 @@ name = "Orchard Lane Motorcycles"
 zone = "europe/london"
 clock_unit = "km"
 dates = "Month First"
+hands_over = false
 [practice]
 region = "Northern Ireland"
 checks_before_handover = ["road check"]
@@ -144,6 +145,7 @@ fn every_key_can_be_set() {
         folders: strings(&["sheets", "D:\\exports"]),
         clock_unit: DistanceUnit::Kilometres,
         date_order: DateOrder::MonthFirst,
+        hands_over: false,
         sheets: vec![AgreedSheet {
             place: sheet.place.clone(),
             file: "machines-*.csv".to_owned(),
@@ -243,7 +245,7 @@ help: Did you mean "Europe/London"? A shop in the United Kingdom writes "Europe/
   |
 6 | clok_unit = "miles"
   | ^^^^^^^^^
-help: Did you mean `clock_unit`? Allowed under [shop]: name, zone, clock_unit, dates."#,
+help: Did you mean `clock_unit`? Allowed under [shop]: name, zone, clock_unit, dates, hands_over."#,
     r#"error: `dates`: this is not one of the words allowed here
   --> tickover.toml:7:9: `"us"`
   |

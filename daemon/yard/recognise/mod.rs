@@ -28,7 +28,7 @@ mod why;
 pub use changes::{Change, Compared, Lasts, Terms, compare};
 pub use open_points::no_handover;
 pub use proposal::{agreed, not_agreed, open_lines, proposal};
-pub use questions::{Answer, Question, Settles, as_elsewhere, questions, unit_question};
+pub use questions::{Answer, Question, Settles, as_elsewhere, handover_question, questions, unit_question};
 pub use whole_file::{dates_proving, tell_of_file};
 
 use std::collections::BTreeMap;

@@ -43,6 +43,8 @@ pub enum Settles {
     Dates(DateOrder),
     /// What the shop's clocks count in where nothing else tells.
     ClockUnit(DistanceUnit),
+    /// Whether the shop hands machines over.
+    HandsOver(bool),
 }
 
 impl Settles {
@@ -55,6 +57,7 @@ impl Settles {
             }
             Settles::Dates(order) => vec![format!("dates = \"{}\"", order.written())],
             Settles::ClockUnit(DistanceUnit::Miles) => vec!["clock_unit = \"miles\"".to_owned()],
+            Settles::HandsOver(hands_over) => vec![format!("hands_over = {hands_over}")],
             Settles::ClockUnit(DistanceUnit::Kilometres) => vec!["clock_unit = \"km\"".to_owned()],
         }
     }
@@ -250,6 +253,32 @@ pub fn unit_question<'a>(sheets: impl IntoIterator<Item = (&'a SheetName, &'a Re
         samples,
         answers: vec![answer("miles", DistanceUnit::Miles), answer("km", DistanceUnit::Kilometres)],
         usual: all_are_mileage.then_some(0),
+    })
+}
+
+/// Whether machines are handed over at all, asked once of the sheets of machines where none of them tells when.
+pub fn handover_question<'a>(
+    sheets: impl IntoIterator<Item = (&'a SheetName, &'a ReadAs)>,
+) -> Option<Question> {
+    let headers = |read_as: &ReadAs| {
+        read_as.columns.iter().map(|column| column.header.clone()).collect::<Vec<_>>().join(", ")
+    };
+    let samples: Vec<String> = sheets
+        .into_iter()
+        .map(|(name, read_as)| format!("{}: {}", name.without_folders(), headers(read_as)))
+        .collect();
+    let answer =
+        |said: &str, hands_over| Answer { said: said.to_owned(), settles: Settles::HandsOver(hands_over) };
+    (!samples.is_empty()).then(|| Question {
+        asked: "Does the shop hand machines over to their owners? No column tells when, so nothing is said of the checks \
+                before a handover."
+            .to_owned(),
+        samples,
+        answers: vec![
+            answer("yes: the day will stand in a column `Handover`", true),
+            answer("no, it only services", false),
+        ],
+        usual: None,
     })
 }
 
