@@ -282,6 +282,7 @@ fn take_in_table(table: &Table, says: SheetSays, modified: Date, intake: &mut In
         modified,
     });
     intake.records.records.extend(records.records);
+    intake.records.clocks_unread.extend(records.clocks_unread);
 }
 
 /// What is wrong with a sheet's headers is wrong with all its rows, and stands at the top of the letter: not among the

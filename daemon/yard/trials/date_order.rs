@@ -106,7 +106,7 @@ fn rows_that_could_not_be_so_decide_the_order() {
         (
             "Reg | Date | Work done\nAB12CDE | 05/11/2025 | Oil\nAB13CDE | 09/11/2025 | Chain\nAB14CDE | 02/12/2025 | Oil\n\
              AB12CDE | 08/12/2025 | Tyre\nAB13CDE | 03/01/2026 | Oil\nAB14CDE | 06/01/2026 | Oil\n\
-             AB15CDE | 01/02/2026 | Oil",
+             AB15CDE | 01/02/2026 | Oil\nAB12CDE | 05/02/2026 | Oil\nAB13CDE | 02/03/2026 | Oil\nAB14CDE | 09/03/2026 | Oil",
             "day first; B4 `02/12/2025` would be 12 Feb 2025, behind 11 Sep 2025",
         ),
         // No machine is serviced before it is registered.
