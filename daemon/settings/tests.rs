@@ -201,9 +201,9 @@ fn every_key_can_be_set() {
         },
     };
     assert_eq!(settings, expected);
-    assert_eq!(sheet.place.to_string(), "tickover.toml:53:1");
-    assert_eq!(settings.in_part[1].place.to_string(), "tickover.toml:21:1");
-    assert_eq!(sheet.columns[1].place.to_string(), "tickover.toml:62:1");
+    assert_eq!(sheet.place.to_string(), "tickover.toml:54:1");
+    assert_eq!(settings.in_part[1].place.to_string(), "tickover.toml:22:1");
+    assert_eq!(sheet.columns[1].place.to_string(), "tickover.toml:63:1");
 }
 
 /// A file with something wrong under every heading.
