@@ -251,6 +251,28 @@ fn a_shop_that_only_services_answers_once_that_it_hands_nothing_over() {
     assert!(letter(&other).replace('\n', " ").contains("write `hands_over = false`"), "{}", letter(&other));
 }
 
+#[test]
+fn a_shop_that_writes_no_handover_down_is_told_of_its_customers_services() {
+    let yard = Yard::empty();
+    yard.put(
+        "sheets/bikes.csv",
+        "Reg,Customer,Tel,Model,Last serviced,Last service\n\
+         AB20 CDF,K Poole,01632 960112,Moor 650,23/02/2025,annual service\n\
+         AB21 CDG,T Ash,01632 960113,Moor 650,13/10/2025,annual service\n",
+    );
+    yard.run("setup", &["--accept"]);
+    let letter = printed(&yard.run("morning", &["--today", "2026-03-02", "--dry-run"]));
+    let letter = letter.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        letter.contains("Ring K Poole on 01632 960112 The annual service was due on 23 Feb 2026"),
+        "{letter}"
+    );
+    assert_eq!(letter.matches("The annual service").count(), 1, "{letter}");
+    // When their brake fluid was changed nobody has written down.
+    let untold = "Brake fluid and ageing: 2 machines; not known: the day of the handover";
+    assert!(letter.contains(untold), "{letter}");
+}
+
 /// Five sheets of one workbook, of which one has a day past the twelfth of its month.
 #[test]
 fn one_date_of_a_workbook_settles_all_its_sheets_and_is_named() {
