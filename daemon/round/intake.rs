@@ -13,7 +13,7 @@ use crate::origin::{SheetName, named};
 use crate::problem::{Place, Problem, Severity, Spot};
 use crate::settings::{self, AgreedSheet, Limits, Settings};
 use crate::sheets::{self, Reader, Table};
-use crate::yard::{self, Field, Handbook, ReadAs, RecordKind, Records};
+use crate::yard::{self, ColumnRead, Field, Handbook, ReadAs, RecordKind, Records};
 
 use super::changes::{self, Changes, MissingMachines, SheetSays};
 use super::exports::{Export, Exports};
@@ -172,6 +172,9 @@ fn take_in_export(
     intake: &mut Intake,
 ) -> (OpenChanges, Vec<Arc<SheetName>>) {
     let mut names = Vec::new();
+    if is_unit_agreed(&export.read.tables, settings) {
+        export.read.problems.retain(|problem| !sheets::is_of_unseen_unit(problem));
+    }
     intake.problems.append(&mut export.read.problems);
     let modified = export.modified.unwrap_or(today);
     let mut changes = Changes::of(export, settings, today);
@@ -192,6 +195,15 @@ fn take_in_export(
     }
     intake.problems.append(&mut changes.problems);
     (changes.open, names)
+}
+
+/// Whether it was agreed of every sheet of a file that has distances what they are counted in.
+fn is_unit_agreed(tables: &[Table], settings: &Settings) -> bool {
+    let is_agreed =
+        |table: &&Table| agreed_for(table, &settings.sheets).is_some_and(|agreed| agreed.distances.is_some());
+    let is_without = |table: &Table| !recognise(table, settings).columns.iter().any(ColumnRead::is_distance);
+    tables.iter().any(|table| is_agreed(&table))
+        && tables.iter().all(|table| is_agreed(&table) || is_without(table))
 }
 
 /// What to do about a sheet that was agreed and is not there. Of a file of which nothing was read the reason has been

@@ -63,7 +63,8 @@ fn a_mail_account_that_cannot_be_used_any_more_is_said_to_be_so_and_not_to_be_go
     let (_folder, yard, server) = told_by_mail();
     let whole = fs::read_to_string(yard.settings()).unwrap();
     // An account that signs in with a password needs a user.
-    fs::write(yard.settings(), whole.replace("sign_in = \"none\"\n", "")).unwrap();
+    fs::write(yard.settings(), format!("{}# this is all\n", whole.replace("sign_in = \"none\"\n", "")))
+        .unwrap();
     let before = server.count();
     let (_, text) = morning(&yard, date(2024, 3, 5));
     let said = "The letter before this one was to go out by mail, and this one only lies in digests/, as [mail] cannot be \

@@ -38,6 +38,7 @@ use crate::settings::{AgreedSheet, DateOrder};
 use crate::sheets::Table;
 use crate::yard::cells::Meaning;
 use crate::yard::days::ColumnOrder;
+use crate::yard::field::Shape;
 use crate::yard::{Field, RecordKind};
 use agreement::AgreedRows;
 use assign::{Assignment, Columns};
@@ -93,6 +94,13 @@ pub struct ColumnRead {
     pub unit_is_open: bool,
     /// How its figures are meant.
     pub(super) meaning: Meaning,
+}
+
+impl ColumnRead {
+    /// Whether it holds distances.
+    pub fn is_distance(&self) -> bool {
+        self.field.shape() == Shape::Distance
+    }
 }
 
 /// A column that is not read.
