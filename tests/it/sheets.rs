@@ -285,7 +285,7 @@ fn which_cells_reach_down_over_others_is_known_of_a_workbook() {
 #[test]
 fn cells_that_reach_down_are_known_of_a_sheet_of_any_size() {
     let mut data = String::new();
-    for row in 1..=30_001 {
+    for _ in 1..=30_001 {
         data.push_str("<row>");
         data.push_str(&"<c><v>1</v></c>".repeat(4));
         data.push_str("</row>");
