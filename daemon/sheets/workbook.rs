@@ -144,13 +144,12 @@ fn read_xlsx(bytes: &[u8], rows: &mut Rows<'_>) -> Result<(), Full> {
             rows.cell(row, column, cell)?;
         }
         drop(cells);
-        let are_any = match rows.cells_so_far() {
-            ..=CELLS_MERGED_BY_HAND => true,
-            ..=CELLS_LOOKED_THROUGH => *merges.get_or_insert_with(|| package::has_merged_cells(bytes)),
-            _ => {
-                rows.tell(merged_unread(name))?;
-                false
-            }
+        let cells = rows.cells_so_far();
+        let are_any = if cells > CELLS_LOOKED_THROUGH {
+            rows.tell(merged_unread(name))?;
+            false
+        } else {
+            cells <= CELLS_MERGED_BY_HAND || *merges.get_or_insert_with(|| package::has_merged_cells(bytes))
         };
         if are_any {
             note_merged(&merged_in(book, name), rows);
