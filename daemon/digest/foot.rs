@@ -151,10 +151,13 @@ fn read(morning: &Morning) -> Listing {
         if let Some(worksheet) = &sheet.sheet {
             name = format!("{name}, {}", one_line(worksheet, NAME));
         }
-        let records = counted(sheet.records, "record");
-        let read_as = one_line(&sheet.read_as, NAME);
         let saved = words::day(sheet.modified, morning.today);
-        Item { said: format!("{name}: {records} read as {read_as}, saved {saved}."), ..Item::default() }
+        // A row of a machine holds more records than one: its services, checks and rides.
+        let read = match one_line(&sheet.read_as, NAME) {
+            nothing if nothing == "nothing" => "not read".to_owned(),
+            kind => format!("one {kind} a row, {}", counted(sheet.records, "record")),
+        };
+        Item { said: format!("{name}: {read}; saved {saved}."), ..Item::default() }
     };
     Listing {
         heading: format!("What was read: {}", counted(morning.machines, "machine")),

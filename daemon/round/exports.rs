@@ -13,6 +13,7 @@ use crate::settings::{self, AgreedSheet, Limits, Settings};
 use crate::sheets::{self, ReadFile, Reader, Table};
 use crate::units::Days;
 use crate::watch::{Content, Looks, NotWhole, Shelf, Whole};
+use crate::yard;
 
 use super::gone::without_figures;
 use super::open_changes::OpenChanges;
@@ -188,7 +189,9 @@ impl<'a> Exports<'a> {
     /// What stands in it, parted and encoded as the owner agreed.
     fn read_whole(&self, whole: &Whole, name: &str) -> ReadFile {
         let form = settings::text_form_of(name, self.agreed);
-        sheets::read_bytes_as_agreed(&whole.bytes, name, form, self.limits, self.reader)
+        let mut read = sheets::read_bytes_as_agreed(&whole.bytes, name, form, self.limits, self.reader);
+        yard::tell_of_file(&mut read.tables, Some(self.day(whole.modified)));
+        read
     }
 
     /// The export before this one; `None` where there was none, or the same.

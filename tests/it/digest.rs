@@ -654,7 +654,7 @@ What each says today beside what it said before.
   facts; "example 3" has other facts; and 2 more.
 * In force since Mon 2 Mar: rules/wrong-fuel.rhai; cannot tell 1 any more.
   Cannot tell any more, so it stays open: stock 12.
-  Cannot tell of 2 machines; before, of 0.
+  Cannot tell of 2 machines; before, of none.
 
 "#]]
     );

@@ -33,7 +33,7 @@ fn records_of(round: i64, count: u32) -> Records {
         };
         (Identity { mark: Some(mark), ..Identity::default() }, Record::Reading(reading))
     };
-    Records { records: (2..count + 2).map(record).collect() }
+    Records { records: (2..count + 2).map(record).collect(), ..Records::default() }
 }
 
 /// One finding that stands since the first round.

@@ -110,8 +110,8 @@ pub(crate) fn quiet() -> Morning {
         complaints: Vec::new(),
         trouble: Vec::new(),
         read: vec![
-            sheet("sheets/bikes.csv", 214, "machines", TODAY),
-            sheet("sheets/mileages.csv", 1312, "readings", date(2026, 2, 27)),
+            sheet("sheets/bikes.csv", 214, "machine", TODAY),
+            sheet("sheets/mileages.csv", 1312, "reading", date(2026, 2, 27)),
         ],
         machines: 214,
         rules: [
