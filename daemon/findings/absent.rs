@@ -73,12 +73,7 @@ pub fn absentees(
 
 /// What a machine is known by, each in the form of a lasting name.
 fn names(id: &MachineId, identity: &Identity) -> Vec<MachineId> {
-    let alone = [
-        Identity { mark: identity.mark.clone(), ..Identity::default() },
-        Identity { frame_no: identity.frame_no.clone(), ..Identity::default() },
-        Identity { stock_no: identity.stock_no.clone(), ..Identity::default() },
-    ];
-    alone.iter().filter_map(MachineId::of).chain([id.clone()]).collect()
+    MachineId::each(identity).chain([id.clone()]).collect()
 }
 
 /// The first word of a lasting name: `frame`, `stock` or `mark`.

@@ -31,6 +31,7 @@ pub struct Asked<'a> {
     not_in_force: &'a BTreeSet<String>,
     lacking: &'a BTreeMap<(String, MachineId), Vec<String>>,
     absent: BTreeMap<&'a MachineId, &'a Absentee>,
+    no_machines: &'a BTreeSet<MachineId>,
 }
 
 impl<'a> Asked<'a> {
@@ -40,9 +41,17 @@ impl<'a> Asked<'a> {
         machines: impl IntoIterator<Item = &'a Machine>,
     ) -> Asked<'a> {
         static NO_RULES: BTreeSet<String> = BTreeSet::new();
+        static NO_MACHINES: BTreeSet<MachineId> = BTreeSet::new();
         static NOTHING: BTreeMap<(String, MachineId), Vec<String>> = BTreeMap::new();
         let machines = machines.into_iter().map(|machine| (&machine.id, machine)).collect();
-        Asked { rules, machines, not_in_force: &NO_RULES, lacking: &NOTHING, absent: BTreeMap::new() }
+        Asked {
+            rules,
+            machines,
+            not_in_force: &NO_RULES,
+            lacking: &NOTHING,
+            absent: BTreeMap::new(),
+            no_machines: &NO_MACHINES,
+        }
     }
 
     /// The same, with the rules whose files are there but not in force.
@@ -63,6 +72,17 @@ impl<'a> Asked<'a> {
     pub fn with_absent(self, absentees: &'a [Absentee]) -> Asked<'a> {
         let absent = absentees.iter().map(|absentee| (&absentee.machine, absentee)).collect();
         Asked { absent, ..self }
+    }
+
+    /// The same, with the names that were taken for machines by a misreading.
+    #[must_use]
+    pub fn with_no_machines(self, no_machines: &'a BTreeSet<MachineId>) -> Asked<'a> {
+        Asked { no_machines, ..self }
+    }
+
+    /// Whether a kept finding is about a machine that there never was.
+    pub(super) fn was_no_machine(&self, machine: &MachineId) -> bool {
+        self.no_machines.contains(machine) && !self.machines.contains_key(machine)
     }
 
     /// Whether a rule is in force.

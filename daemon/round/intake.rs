@@ -82,6 +82,7 @@ pub(super) fn take_in(run: &Run, settings: &Settings, today: Date) -> Intake {
     exports.present = files.iter().map(|file| file.name.clone()).collect();
     let gives = |table: &Table| recognise(table, settings).kind.is_some();
     let is_read_anew = taken_back::is_read_anew(&exports.shelf, settings);
+    let agreed_before = taken_back::agreed_before(&exports.shelf);
     for file in &files {
         let mut export = exports.read(&file.path, &file.name, &gives);
         contents.extend(export.content);
@@ -89,7 +90,7 @@ pub(super) fn take_in(run: &Run, settings: &Settings, today: Date) -> Intake {
             unread.push(file.name.as_str());
         }
         if is_read_anew {
-            intake.read_anew.extend(changes::read_anew(&export, settings, today));
+            intake.read_anew.extend(changes::read_anew(&export, settings, agreed_before.as_deref(), today));
         }
         let (open, of_export) = take_in_export(&mut export, settings, today, &mut intake);
         exports.keep(&file.name, &mut export, &open);

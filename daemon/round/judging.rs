@@ -7,7 +7,7 @@ use jiff::civil::Date;
 
 use super::held_back::HeldBack;
 use super::keeping::History;
-use crate::findings::{self, Asked, Effect, Judgement, KeptFinding, Lives, RuleWords};
+use crate::findings::{self, Asked, Effect, Judgement, Lives, RuleWords};
 use crate::problem::{Problem, counted};
 use crate::reckon::{self, Absentee, SheetOfYard};
 use crate::rules::{Allowance, Failure, Rule, RuleBook};
@@ -164,7 +164,7 @@ pub(super) fn lives(
     judgements: Vec<Judgement>,
     judged: &Judged,
     rules: &RuleBook,
-    kept: &[KeptFinding],
+    history: &History,
     today: Date,
 ) -> Lives {
     let words = words(rules);
@@ -172,8 +172,9 @@ pub(super) fn lives(
     let asked = Asked::of(&words, judged.machines.values().map(Arc::as_ref))
         .with_not_in_force(&not_in_force)
         .with_lacking(&judged.lacking)
-        .with_absent(&judged.absentees);
-    findings::lives(judgements, &asked, kept, today)
+        .with_absent(&judged.absentees)
+        .with_no_machines(&history.no_machines);
+    findings::lives(judgements, &asked, &history.findings, today)
 }
 
 /// What a changed rule says of the machines otherwise than it said before; `judged` and `rules` are those of after.

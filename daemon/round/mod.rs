@@ -152,10 +152,11 @@ pub fn make(run: &Run, stop: &AtomicBool, step: &mut dyn FnMut(Step)) -> Result<
     let intake = intake::take_in(run, &settings, today);
     let (handbook, handbook_problems) = intake::take_in_handbook(run, &settings, today);
     let (mut ledger, ledger_problems) = keeping::open(&run.folder, run.keeps, settings.mail.is_some(), today);
-    let taken_back = taken_back::take_back(run, &mut ledger, &intake.read_anew, today);
+    let (misnamed, taken_back) = taken_back::take_back(run, &mut ledger, &intake.read_anew, today);
     let mail_problem = keeping::mail_turned_off(&ledger, &settings, today);
     let copies = letter_copies::put_down_earlier(&mut ledger, &run.folder, today, run.now, step);
     let mut history = keeping::history(&ledger, &intake.records, &copies.missing, today);
+    history.put_names_right(&misnamed);
     let current = intake.records.clone();
     let earlier = std::mem::take(&mut history.records);
     let (machines, join_problems) = yard::join(intake.records, earlier, &handbook, settings.clock_unit);
@@ -165,7 +166,7 @@ pub fn make(run: &Run, stop: &AtomicBool, step: &mut dyn FnMut(Step)) -> Result<
     let known = Known::of(&history, &sheets);
     let (judged, judgements) = judging::judge(machines, &rules, &settings, known, today);
     let edits = edits::edits(&history.rules, &rules, &judged, &judgements, (&settings, known), today);
-    let lives = judging::lives(judgements, &judged, &rules, &history.findings, today);
+    let lives = judging::lives(judgements, &judged, &rules, &history, today);
 
     let problems = [
         run.trouble.iter().map(|words| keeping::parted(Place::file("tickover run"), words)).collect(),

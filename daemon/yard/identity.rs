@@ -159,6 +159,18 @@ impl MachineId {
         identity.mark.as_ref().map(|mark| MachineId(format!("mark {}", mark.value.as_str()).into()))
     }
 
+    /// Each name that a row gives its machine, in the form of a lasting name.
+    pub fn each(identity: &Identity) -> impl Iterator<Item = MachineId> {
+        let [mark, frame_no, stock_no] = identity.names();
+        let names = [("mark", mark), ("frame", frame_no), ("stock", stock_no)];
+        names.into_iter().filter_map(|(kind, name)| Some(MachineId(format!("{kind} {}", name?).into())))
+    }
+
+    /// The name itself, without the word that says of what kind it is.
+    pub fn bare(&self) -> &str {
+        self.0.split_once(' ').map_or(&self.0, |(_, name)| name)
+    }
+
     /// What stands for the whole yard where a finding is about no machine in particular.
     pub fn whole_yard() -> MachineId {
         MachineId("the whole yard".into())
