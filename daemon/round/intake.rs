@@ -18,6 +18,7 @@ use crate::yard::{self, Field, Handbook, ReadAs, RecordKind, Records};
 use super::changes::{self, Changes, MissingMachines, SheetSays};
 use super::exports::{Export, Exports};
 use super::gone::{self, Present};
+use super::new_sheets::{self, NewSheet};
 use super::open_changes::OpenChanges;
 use super::{Run, stale, taken_back, zone_of};
 
@@ -48,6 +49,8 @@ pub(super) struct Intake {
     pub(super) sheets: Vec<SheetRead>,
     pub(super) records: Records,
     pub(super) problems: Vec<Problem>,
+    /// The sheets that nobody agreed on.
+    new: Vec<NewSheet>,
     /// The machines that sheets lack, until all have been read.
     missing: Vec<MissingMachines>,
     /// How many files had not settled.
@@ -96,6 +99,7 @@ pub(super) fn take_in(run: &Run, settings: &Settings, today: Date) -> Intake {
         exports.keep(&file.name, &mut export, &open);
         names.extend(of_export);
     }
+    let mut new = std::mem::take(&mut intake.new);
     let present = Present {
         root,
         settings,
@@ -127,10 +131,14 @@ pub(super) fn take_in(run: &Run, settings: &Settings, today: Date) -> Intake {
     // A day that is only asked for makes no export older than it is.
     let day = today.min(run.now.to_zoned_datetime(zone).date());
     intake.problems.extend(newest.and_then(|newest| stale::problem(newest, day, settings)));
-    let missed =
-        settings.sheets.iter().filter_map(|agreed| missed(agreed, &names, &unread, settings, &intake.sheets));
-    let missed: Vec<Problem> = missed.collect();
-    intake.problems.extend(missed);
+    let is_missed = |agreed: &&AgreedSheet| is_missed(agreed, &names, &unread);
+    for agreed in settings.sheets.iter().filter(is_missed) {
+        let like = in_its_place(agreed, settings, &intake.sheets);
+        intake.problems.push(missed(agreed, like));
+        // That it is new is said with that.
+        new.retain(|new| like.is_none_or(|like| *new.name != *like));
+    }
+    intake.problems.extend(new_sheets::say(run, &exports.shelf, &new, today));
     intake.problems.extend(no_machines(&intake));
     let is_open = !intake.unit_is_told && is_unit_open(run.folder.settings());
     intake.problems.extend(intake.unit_is_open.take().filter(|_| is_open));
@@ -178,6 +186,7 @@ fn take_in_export(
     let mut changes = Changes::of(export, settings, today);
     for table in &export.read.tables {
         let says = changes.read(table, modified);
+        intake.new.extend(NewSheet::of(table, &says.read_as, settings));
         take_in_table(table, says, modified, intake);
         let is_left_unread = agreed_for(table, &settings.sheets).is_some_and(yard::is_left_unread);
         if is_left_unread
@@ -195,36 +204,27 @@ fn take_in_export(
     (changes.open, names)
 }
 
-/// What to do about a sheet that was agreed and is not there. Of a file of which nothing was read the reason has been
-/// said.
-fn missed(
-    agreed: &AgreedSheet,
-    names: &[Arc<SheetName>],
-    unread: &[&str],
-    settings: &Settings,
-    sheets: &[SheetRead],
-) -> Option<Problem> {
+/// Whether a sheet that was agreed is not there. Of a file of which nothing was read the reason has been said.
+fn is_missed(agreed: &AgreedSheet, names: &[Arc<SheetName>], unread: &[&str]) -> bool {
     let is_known =
         names.iter().any(|name| agreed.is_for(name)) || unread.iter().any(|file| is_for(agreed, file));
-    if yard::is_left_unread(agreed) || is_known {
-        return None;
-    }
+    !yard::is_left_unread(agreed) && !is_known
+}
+
+/// What to do about it; `like` is the one sheet that looks like it.
+fn missed(agreed: &AgreedSheet, like: Option<&SheetName>) -> Problem {
     let sheet = named(&agreed.file, agreed.sheet.as_deref());
     let what = format!("the sheet {sheet} was agreed, and is not among those that were read");
-    let Some(like) = in_its_place(agreed, settings, sheets) else {
+    let Some(like) = like else {
         let help = "Export it again, or correct or take out its [[sheet]].";
-        return Some(Problem::error(agreed.place.clone(), what, help));
-    };
-    let file = like.file_name();
-    let line = match &like.sheet {
-        Some(sheet) => format!("`file = {file:?}` and `sheet = {sheet:?}`"),
-        None => format!("`file = {file:?}`"),
+        return Problem::error(agreed.place.clone(), what, help);
     };
     let help = format!(
-        "If it is, write {line} in its [[sheet]]; what was agreed of the columns is not used until then. Otherwise export it \
-         again, or take out its [[sheet]]."
+        "If it is, write {} in its [[sheet]]; what was agreed of the columns is not used until then. Otherwise export it \
+         again, or take out its [[sheet]].",
+        new_sheets::lines(like).join(" and ")
     );
-    Some(Problem::error(agreed.place.clone(), format!("{what}; {like} looks like it"), help))
+    Problem::error(agreed.place.clone(), format!("{what}; the new sheet {like} looks like it"), help)
 }
 
 /// The one sheet of the same kind of rows of which nothing is agreed.

@@ -16,6 +16,7 @@ mod judging;
 mod keeping;
 mod letter_copies;
 mod lock;
+mod new_sheets;
 mod open_changes;
 mod outbox;
 mod report;

@@ -39,6 +39,7 @@ mod mail_server;
 #[cfg(unix)]
 mod mail_unkept;
 mod mornings;
+mod new_sheets;
 mod open_checks;
 mod pages;
 mod post;
