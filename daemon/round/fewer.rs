@@ -80,7 +80,7 @@ fn has_moved_on(before: &Records, now: &Records, missing: usize) -> bool {
     older >= missing && before.iter().max().is_some_and(|before| last > before)
 }
 
-fn day(record: &Record) -> Option<Date> {
+pub(super) fn day(record: &Record) -> Option<Date> {
     let day = match record {
         Record::Machine(_) => None,
         Record::Reading(reading) => Some(&reading.day),

@@ -18,6 +18,7 @@ use crate::yard::{self, Field, Handbook, ReadAs, RecordKind, Records};
 use super::changes::{self, Changes, MissingMachines, SheetSays};
 use super::exports::{Export, Exports};
 use super::gone::{self, Present};
+use super::in_place::InPlace;
 use super::new_sheets::{self, NewSheet};
 use super::open_changes::OpenChanges;
 use super::{Run, stale, taken_back, zone_of};
@@ -92,8 +93,13 @@ pub(super) fn take_in(run: &Run, settings: &Settings, today: Date) -> Intake {
         if export.read.tables.is_empty() {
             unread.push(file.name.as_str());
         }
+        let settings = &*exports.in_place.settings(&export.read.tables, settings);
         if is_read_anew {
-            intake.read_anew.extend(changes::read_anew(&export, settings, agreed_before.as_deref(), today));
+            let before = agreed_before.clone().map(|mut before| {
+                before.extend(exports.in_place.agreed(&export.read.tables, &before, settings.date_order));
+                before
+            });
+            intake.read_anew.extend(changes::read_anew(&export, settings, before.as_deref(), today));
         }
         let (open, of_export) = take_in_export(&mut export, settings, today, &mut intake);
         exports.keep(&file.name, &mut export, &open);
@@ -133,11 +139,14 @@ pub(super) fn take_in(run: &Run, settings: &Settings, today: Date) -> Intake {
     intake.problems.extend(newest.and_then(|newest| stale::problem(newest, day, settings)));
     let is_missed = |agreed: &&AgreedSheet| is_missed(agreed, &names, &unread);
     for agreed in settings.sheets.iter().filter(is_missed) {
-        let like = in_its_place(agreed, settings, &intake.sheets);
-        intake.problems.push(missed(agreed, like));
+        let like = in_its_place(agreed, settings, &exports.in_place, &intake.sheets);
+        intake.problems.push(missed(agreed, like, &exports.in_place));
         // That it is new is said with that.
         new.retain(|new| like.is_none_or(|like| *new.name != *like));
     }
+    // Of a file that only goes by another name now nothing was agreed before, either.
+    new.retain(|new| exports.in_place.of(&new.name.file).is_none());
+    std::mem::take(&mut exports.in_place).note(&exports.shelf, &exports.present);
     intake.problems.extend(new_sheets::say(run, &exports.shelf, &new, today));
     intake.problems.extend(no_machines(&intake));
     let is_open = !intake.unit_is_told && is_unit_open(run.folder.settings());
@@ -212,31 +221,40 @@ fn is_missed(agreed: &AgreedSheet, names: &[Arc<SheetName>], unread: &[&str]) ->
 }
 
 /// What to do about it; `like` is the one sheet that looks like it.
-fn missed(agreed: &AgreedSheet, like: Option<&SheetName>) -> Problem {
+fn missed(agreed: &AgreedSheet, like: Option<&SheetName>, in_place: &InPlace) -> Problem {
     let sheet = named(&agreed.file, agreed.sheet.as_deref());
     let what = format!("the sheet {sheet} was agreed, and is not among those that were read");
     let Some(like) = like else {
         let help = "Export it again, or correct or take out its [[sheet]].";
         return Problem::error(agreed.place.clone(), what, help);
     };
+    let is_known = in_place.of(&like.file).is_some_and(|old| is_for(agreed, old));
+    let meanwhile = if is_known {
+        "until then it is read as was agreed of that one"
+    } else {
+        "what was agreed of the columns is not used until then"
+    };
     let help = format!(
-        "If it is, write {} in its [[sheet]]; what was agreed of the columns is not used until then. Otherwise export it \
-         again, or take out its [[sheet]].",
+        "If it is, write {} in its [[sheet]]; {meanwhile}. Otherwise export it again, or take out its [[sheet]].",
         new_sheets::lines(like).join(" and ")
     );
     Problem::error(agreed.place.clone(), format!("{what}; the new sheet {like} looks like it"), help)
 }
 
-/// The one sheet of the same kind of rows of which nothing is agreed.
+/// The one sheet of the same kind of rows of which nothing is agreed; first of all those of a file that stands in the
+/// place of that one.
 fn in_its_place<'s>(
     agreed: &AgreedSheet,
     settings: &Settings,
+    in_place: &InPlace,
     sheets: &'s [SheetRead],
 ) -> Option<&'s SheetName> {
     let is_agreed = |name: &SheetName| settings.sheets.iter().any(|agreed| agreed.is_for(name));
     let alike = sheets.iter().filter(|sheet| sheet.read_as == agreed.rows.trim());
     let mut like = alike.map(|sheet| sheet.name.as_ref()).filter(|name| !is_agreed(name));
-    like.next().filter(|_| like.next().is_none())
+    let takes_its_place = |name: &&SheetName| in_place.of(&name.file).is_some_and(|old| is_for(agreed, old));
+    let replacing = like.clone().find(takes_its_place);
+    replacing.or_else(|| like.next().filter(|_| like.next().is_none()))
 }
 
 /// That every list of machines is left unread: what is known of them grows old, and nobody would see it.

@@ -11,6 +11,7 @@ mod fewer;
 mod gone;
 mod held_back;
 mod in_force;
+mod in_place;
 mod intake;
 mod judging;
 mod keeping;

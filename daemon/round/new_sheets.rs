@@ -19,7 +19,7 @@ use crate::yard::{ReadAs, RecordKind};
 const TOLD: &str = "new sheets";
 
 /// The most of them that are remembered, so that the note stays small.
-const REMEMBERED: usize = 1_000;
+const REMEMBERED: usize = 300;
 
 /// How many columns are named of a sheet; the others are counted.
 const NAMED: usize = 6;

@@ -87,3 +87,86 @@ fn where_nothing_was_agreed_and_of_the_next_of_a_series_nothing_is_called_new() 
         assert_eq!(of_sheets(&run).len(), said, "{day}: {:?}", of_sheets(&run));
     }
 }
+
+/// Twelve clocks on days of which nothing tells whether the day or the month comes first.
+fn clocks(factor: f64) -> String {
+    let row = |number: u32| {
+        let clock = (f64::from(400 + 37 * number) * factor).round();
+        format!("AB{} CDE,{:02}/02/2026,{clock}\n", 10 + number, 1 + number)
+    };
+    format!("Reg,Date,Clock\n{}", (0..12).map(row).collect::<String>())
+}
+
+/// A yard with a log whose clocks count in km and whose months come first, as was agreed of it.
+fn yard_with_clocks(file: &str, content: impl AsRef<[u8]>) -> Yard {
+    let yard = Yard::empty();
+    yard.put("sheets/machines.csv", sheet(&HEADERS[..4], &machines()));
+    yard.put(&format!("sheets/{file}"), content);
+    let agreed = format!(
+        "[[sheet]]\nfile = \"machines.csv\"\nrows = \"machine\"\n\n[[sheet]]\nfile = \"{file}\"\nrows = \"reading\"\n\
+         dates = \"month first\"\ndistances = \"km\"\n[sheet.columns]\n\"Clock\" = \"clock\"\n"
+    );
+    yard.put("tickover.toml", agreed);
+    let (run, _) = yard.kept_morning("2026-12-14");
+    is_silent(&run);
+    yard
+}
+
+/// The kept readings as the export writes them: mark, day, clock, unit.
+fn readings(yard: &Yard) -> Vec<String> {
+    let place = yard.path().join("all of it");
+    assert!(yard.run("export", &[place.to_str().unwrap()]).status.success());
+    let text = std::fs::read_to_string(place.join("readings.csv")).unwrap();
+    std::fs::remove_dir_all(place).unwrap();
+    let mut rows: Vec<String> = text.lines().skip(1).map(str::to_owned).collect();
+    rows.sort();
+    rows
+}
+
+#[test]
+fn a_sheet_that_comes_under_another_name_is_read_as_was_agreed_until_it_is_agreed() {
+    for (old, new) in [("clocks.csv", "odometers.csv"), ("clocks.csv", "clocks.tsv")] {
+        let yard = yard_with_clocks(old, clocks(1.0));
+        let before = readings(&yard);
+        std::fs::remove_file(yard.path().join(format!("sheets/{old}"))).unwrap();
+        for day in ["2026-12-15", "2026-12-16"] {
+            yard.put(&format!("sheets/{new}"), clocks(1.0));
+            let (run, _) = yard.kept_morning(day);
+            says(
+                &run,
+                &[
+                    &format!("the sheet {old} was agreed, and is not among those that were read"),
+                    &format!(
+                        "the new sheet sheets/{new} looks like it. If it is, write `file = \"{new}\"` in its [[sheet]]"
+                    ),
+                    "until then it is read as was agreed of that one",
+                ],
+            );
+        }
+        let said = |row: &String| row.split(',').take(6).collect::<Vec<_>>().join(",").replace(old, new);
+        let rows = |rows: &[String]| rows.iter().map(said).collect::<Vec<_>>();
+        assert_eq!(rows(&readings(&yard)), rows(&before), "{before:#?}");
+        let settings = std::fs::read_to_string(yard.path().join("tickover.toml")).unwrap();
+        yard.put(
+            "tickover.toml",
+            settings.replace(&format!("file = \"{old}\""), &format!("file = \"{new}\"")),
+        );
+        let (run, _) = yard.kept_morning("2026-12-17");
+        is_silent(&run);
+        assert_eq!(readings(&yard).len(), before.len());
+    }
+}
+
+#[test]
+fn a_sheet_that_comes_under_another_name_and_in_another_unit_is_not_guessed_anew() {
+    let yard = yard_with_clocks("clocks.csv", clocks(1.0));
+    let before = readings(&yard);
+    std::fs::remove_file(yard.path().join("sheets/clocks.csv")).unwrap();
+    for day in ["2026-12-15", "2026-12-16"] {
+        yard.put("sheets/odometers.csv", clocks(1.0 / 1.609_344));
+        let (run, _) = yard.kept_morning(day);
+        let said = of_sheets(&run);
+        assert!(said.iter().any(|one| one.contains("odometers.csv") && one.contains("miles")), "{said:#?}");
+        assert_eq!((readings(&yard).len(), said.len()), (before.len(), 2), "{said:#?}");
+    }
+}
