@@ -89,7 +89,7 @@ impl InPlace {
 }
 
 /// An agreement as if of another sheet. The columns that this one has not are looked for by their names alone.
-fn as_of(agreed: &AgreedSheet, table: &Table, looks: &ReadAs) -> AgreedSheet {
+pub(super) fn as_of(agreed: &AgreedSheet, table: &Table, looks: &ReadAs) -> AgreedSheet {
     let read = looks.columns.iter().map(|column| column.header.as_str());
     let headers: BTreeSet<&str> =
         read.chain(looks.left_out.iter().map(|column| column.header.as_str())).collect();

@@ -86,7 +86,6 @@ pub(super) fn take_in(run: &Run, settings: &Settings, today: Date) -> Intake {
     exports.present = files.iter().map(|file| file.name.clone()).collect();
     let gives = |table: &Table| recognise(table, settings).kind.is_some();
     let is_read_anew = taken_back::is_read_anew(&exports.shelf, settings);
-    let agreed_before = taken_back::agreed_before(&exports.shelf);
     for file in &files {
         let mut export = exports.read(&file.path, &file.name, &gives);
         contents.extend(export.content);
@@ -95,11 +94,7 @@ pub(super) fn take_in(run: &Run, settings: &Settings, today: Date) -> Intake {
         }
         let settings = &*exports.in_place.settings(&export.read.tables, settings);
         if is_read_anew {
-            let before = agreed_before.clone().map(|mut before| {
-                before.extend(exports.in_place.agreed(&export.read.tables, &before, settings.date_order));
-                before
-            });
-            intake.read_anew.extend(changes::read_anew(&export, settings, before.as_deref(), today));
+            intake.read_anew.extend(read_anew(&export, &exports, settings, today));
         }
         let (open, of_export) = take_in_export(&mut export, settings, today, &mut intake);
         exports.keep(&file.name, &mut export, &open);
@@ -148,15 +143,31 @@ pub(super) fn take_in(run: &Run, settings: &Settings, today: Date) -> Intake {
     new.retain(|new| exports.in_place.of(&new.name.file).is_none());
     std::mem::take(&mut exports.in_place).note(&exports.shelf, &exports.present);
     intake.problems.extend(new_sheets::say(run, &exports.shelf, &new, today));
-    intake.problems.extend(no_machines(&intake));
-    let is_open = !intake.unit_is_told && is_unit_open(run.folder.settings());
-    intake.problems.extend(intake.unit_is_open.take().filter(|_| is_open));
-    // Of a column that was agreed and is gone it is said that it is gone.
-    let is_told = intake.handover_is_told || is_handover_agreed(settings);
-    intake.problems.extend(intake.no_handover.take().filter(|_| !is_told));
+    intake.say_what_is_open(run, settings);
     intake.unsettled = exports.unsettled;
     intake.problems.append(&mut exports.problems);
     intake
+}
+
+/// What the last export of a file says as it is read now, beside how it was read by what was agreed then.
+fn read_anew(export: &Export, exports: &Exports<'_>, settings: &Settings, today: Date) -> Vec<ReadAnew> {
+    let before = taken_back::agreed_before(&exports.shelf).map(|mut before| {
+        before.extend(exports.in_place.agreed(&export.read.tables, &before, settings.date_order));
+        before
+    });
+    changes::read_anew(export, settings, before.as_deref(), today)
+}
+
+impl Intake {
+    /// Says what no sheet tells of all machines.
+    fn say_what_is_open(&mut self, run: &Run, settings: &Settings) {
+        self.problems.extend(no_machines(self));
+        let is_open = !self.unit_is_told && is_unit_open(run.folder.settings());
+        self.problems.extend(self.unit_is_open.take().filter(|_| is_open));
+        // Of a column that was agreed and is gone it is said that it is gone.
+        let is_told = self.handover_is_told || is_handover_agreed(settings);
+        self.problems.extend(self.no_handover.take().filter(|_| !is_told));
+    }
 }
 
 /// Whether `setup` left it open what the shop's clocks count in, and nobody has answered since.

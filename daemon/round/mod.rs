@@ -18,6 +18,7 @@ mod keeping;
 mod letter_copies;
 mod lock;
 mod new_sheets;
+mod not_there;
 mod open_changes;
 mod outbox;
 mod report;

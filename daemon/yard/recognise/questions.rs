@@ -41,6 +41,10 @@ pub enum Settles {
     Dates(DateOrder),
     /// What the shop's clocks count in where nothing else tells.
     ClockUnit(DistanceUnit),
+    /// That an agreed sheet goes by this name now.
+    Renamed(SheetName),
+    /// That a sheet is another one than the agreed one that is not there.
+    Another,
 }
 
 impl Settles {
@@ -54,6 +58,11 @@ impl Settles {
             Settles::Dates(order) => vec![format!("dates = \"{}\"", order.written())],
             Settles::ClockUnit(DistanceUnit::Miles) => vec!["clock_unit = \"miles\"".to_owned()],
             Settles::ClockUnit(DistanceUnit::Kilometres) => vec!["clock_unit = \"km\"".to_owned()],
+            Settles::Renamed(name) => {
+                let sheet = name.sheet.as_ref().map(|sheet| format!("sheet = {sheet:?}"));
+                [format!("file = {:?}", name.file_name())].into_iter().chain(sheet).collect()
+            }
+            Settles::Another => vec!["a [[sheet]] of its own".to_owned()],
         }
     }
 }
