@@ -7,7 +7,7 @@ use jiff::civil::Date;
 use super::page::{self, Entry, Group, Job, Part};
 use super::telephone::{Number, numbers};
 use super::words::{self, NAME, SENTENCE, TEXT, one_line};
-use crate::findings::{Finding, FindingId, Section, State};
+use crate::findings::{Finding, FindingId, MACHINE_GONE, Section, State};
 use crate::problem::counted;
 use crate::yard::MachineId;
 
@@ -187,6 +187,15 @@ fn remarks(finding: &Finding, calls: &Calls<'_>) -> Vec<String> {
         remarks.push(format!(
             "It stays open, although nobody can tell any more whether it still is; not known: {missing}."
         ));
+        if finding.no_longer_told.iter().any(|fact| fact == MACHINE_GONE) {
+            remarks.push(format!(
+                "If it has left for good, write its name under [shop] in tickover.toml: gone = [\"{}\"]",
+                one_line(
+                    &finding.identity.written().unwrap_or_else(|| finding.machine.bare().to_owned()),
+                    NAME
+                )
+            ));
+        }
     }
     if finding.raised.section == Section::RingToday {
         let also = calls.beside(finding);

@@ -70,8 +70,8 @@ impl Answers {
     /// What became of a kept finding that is not among the raised.
     pub(super) fn fate(&self, id: &FindingId, asked: &Asked<'_>) -> Fate {
         let said = |words: &str| Fate::Settled(vec![Evidence::reckoned(asked.title(&id.rule), words)]);
-        if asked.was_no_machine(&id.machine) {
-            return said("raised by a misreading: tickover.toml says something else of that sheet now");
+        if let Some(words) = asked.is_over(&id.machine) {
+            return said(words);
         }
         // A rule that speaks of none of the machine's things in particular speaks of all of them.
         let whole_machine = FindingId { key: String::new(), ..id.clone() };

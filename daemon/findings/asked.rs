@@ -31,7 +31,7 @@ pub struct Asked<'a> {
     not_in_force: &'a BTreeSet<String>,
     lacking: &'a BTreeMap<(String, MachineId), Vec<String>>,
     absent: BTreeMap<&'a MachineId, &'a Absentee>,
-    no_machines: &'a BTreeSet<MachineId>,
+    over: &'a BTreeMap<MachineId, &'static str>,
 }
 
 impl<'a> Asked<'a> {
@@ -41,7 +41,7 @@ impl<'a> Asked<'a> {
         machines: impl IntoIterator<Item = &'a Machine>,
     ) -> Asked<'a> {
         static NO_RULES: BTreeSet<String> = BTreeSet::new();
-        static NO_MACHINES: BTreeSet<MachineId> = BTreeSet::new();
+        static NONE_OVER: BTreeMap<MachineId, &str> = BTreeMap::new();
         static NOTHING: BTreeMap<(String, MachineId), Vec<String>> = BTreeMap::new();
         let machines = machines.into_iter().map(|machine| (&machine.id, machine)).collect();
         Asked {
@@ -50,7 +50,7 @@ impl<'a> Asked<'a> {
             not_in_force: &NO_RULES,
             lacking: &NOTHING,
             absent: BTreeMap::new(),
-            no_machines: &NO_MACHINES,
+            over: &NONE_OVER,
         }
     }
 
@@ -74,15 +74,15 @@ impl<'a> Asked<'a> {
         Asked { absent, ..self }
     }
 
-    /// The same, with the names that were taken for machines by a misreading.
+    /// The same, with the machines that are none, or have left for good, and what says so.
     #[must_use]
-    pub fn with_no_machines(self, no_machines: &'a BTreeSet<MachineId>) -> Asked<'a> {
-        Asked { no_machines, ..self }
+    pub fn with_over(self, over: &'a BTreeMap<MachineId, &'static str>) -> Asked<'a> {
+        Asked { over, ..self }
     }
 
-    /// Whether a kept finding is about a machine that there never was.
-    pub(super) fn was_no_machine(&self, machine: &MachineId) -> bool {
-        self.no_machines.contains(machine) && !self.machines.contains_key(machine)
+    /// What says that a machine of a kept finding is none of the shop's; `None` where a sheet lists it, or nothing does.
+    pub(super) fn is_over(&self, machine: &MachineId) -> Option<&'static str> {
+        self.over.get(machine).copied().filter(|_| !self.machines.contains_key(machine))
     }
 
     /// Whether a rule is in force.

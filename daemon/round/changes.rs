@@ -157,11 +157,12 @@ impl<'a> Changes<'a> {
             records.records = said.records;
             return (true, None);
         }
-        let Some(fewer) = fewer(kind, &said, records) else { return (false, None) };
+        let Some(fewer) = fewer(kind, &said, records, &self.settings.gone) else { return (false, None) };
         let sheet = table.name.sheet.as_deref();
         let since = earlier.open.since(sheet, FEWER, self.today);
         let lasts = if fewer.is_all { Lasts::UntilAgreed } else { Lasts::ForDays };
-        if self.is_over(lasts, since) {
+        let down_to = agreed_for(table, &self.settings.sheets).and_then(|agreed| agreed.down_to);
+        if self.is_over(lasts, since) || down_to.is_some_and(|right| fewer.count >= right) {
             return (false, None);
         }
         self.open.add(sheet, FEWER, since, false);
@@ -178,7 +179,11 @@ impl<'a> Changes<'a> {
             "Export it again. If this sheet is not used any more, agree `rows = \"nothing\"` for it in tickover.toml."
                 .to_owned()
         } else {
-            self.help(since)
+            format!(
+                "{} To have it count at once, write `down_to = {}` in its [[sheet]] in tickover.toml.",
+                self.help(since),
+                fewer.count
+            )
         };
         let problem = Problem::error(table.whole(), what, help);
         if fewer.missing.is_empty() {

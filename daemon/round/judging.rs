@@ -44,14 +44,16 @@ pub(super) struct Known<'a> {
 impl<'a> Known<'a> {
     /// What is known today.
     pub(super) fn of(history: &'a History, sheets: &'a [SheetOfYard]) -> Known<'a> {
-        let kept = findings::Kept { findings: &history.findings, names: &history.names_gone };
+        let kept =
+            findings::Kept { findings: &history.findings, names: &history.names_gone, over: &history.over };
         Known { kept, sheets }
     }
 
     /// What is known of an earlier morning: neither who was gone then, nor when its sheets were saved.
     pub(super) fn nothing() -> Known<'static> {
         static NO_NAMES: BTreeMap<MachineId, Date> = BTreeMap::new();
-        Known { kept: findings::Kept { findings: &[], names: &NO_NAMES }, sheets: &[] }
+        static NONE: BTreeMap<MachineId, &str> = BTreeMap::new();
+        Known { kept: findings::Kept { findings: &[], names: &NO_NAMES, over: &NONE }, sheets: &[] }
     }
 }
 
@@ -173,7 +175,7 @@ pub(super) fn lives(
         .with_not_in_force(&not_in_force)
         .with_lacking(&judged.lacking)
         .with_absent(&judged.absentees)
-        .with_no_machines(&history.no_machines);
+        .with_over(&history.over);
     findings::lives(judgements, &asked, &history.findings, today)
 }
 

@@ -30,8 +30,8 @@ pub(super) struct History {
     pub(super) findings: Vec<KeptFinding>,
     /// The names of machines that no sheet gives any more, with the last day on which one did.
     pub(super) names_gone: BTreeMap<MachineId, Date>,
-    /// The names that were taken for machines by a misreading, and are none.
-    pub(super) no_machines: BTreeSet<MachineId>,
+    /// The machines of kept findings that are none, or are none of the shop's any more, with what says so.
+    pub(super) over: BTreeMap<MachineId, &'static str>,
     pub(super) rules: EarlierRules,
     pub(super) last_told: Option<Date>,
     /// What the letter of that day said; empty where there is none.
@@ -43,6 +43,9 @@ pub(super) struct History {
     pub(super) problems: Vec<Problem>,
 }
 
+/// What shows that a finding of a machine that there never was is settled.
+const MISREAD: &str = "raised by a misreading: tickover.toml says something else of that sheet now";
+
 impl History {
     /// Gives the findings under names that are none to the machines that those rows name now.
     pub(super) fn put_names_right(&mut self, misnamed: &Misnamed) {
@@ -53,7 +56,7 @@ impl History {
             }
         }
         let of_no_machine = misnamed.iter().filter(|(_, now)| now.is_none());
-        self.no_machines = of_no_machine.map(|(name, _)| name.clone()).collect();
+        self.over.extend(of_no_machine.map(|(name, _)| (name.clone(), MISREAD)));
     }
 }
 

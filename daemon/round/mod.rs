@@ -15,6 +15,7 @@ mod in_place;
 mod intake;
 mod judging;
 mod keeping;
+mod left;
 mod letter_copies;
 mod lock;
 mod new_sheets;
@@ -164,7 +165,8 @@ pub fn make(run: &Run, stop: &AtomicBool, step: &mut dyn FnMut(Step)) -> Result<
     let earlier = std::mem::take(&mut history.records);
     let (machines, join_problems) = yard::join(intake.records, earlier, &handbook, settings.clock_unit);
     let (rules, rule_problems) = rulebook::load(&run.folder, &history.rules.accepted);
-    let machines = machines.into_iter().map(Arc::new).collect();
+    let machines: Vec<Arc<yard::Machine>> = machines.into_iter().map(Arc::new).collect();
+    let left = left::settle(&mut history, machines.iter().map(Arc::as_ref), &settings.gone);
     let sheets = sheets_of(&intake.sheets, &settings, today);
     let known = Known::of(&history, &sheets);
     let (judged, judgements) = judging::judge(machines, &rules, &settings, known, today);
@@ -183,6 +185,7 @@ pub fn make(run: &Run, stop: &AtomicBool, step: &mut dyn FnMut(Step)) -> Result<
         taken_back,
         handbook_problems,
         join_problems,
+        left,
         judged.problems(),
     ]
     .concat();

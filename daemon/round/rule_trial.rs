@@ -8,7 +8,9 @@ use std::time::{Duration, Instant};
 use jiff::civil::Date;
 
 use super::judging::Known;
-use super::{Run, in_force, intake, judging, keeping, no_yard, rulebook, sheets_of, sorted_out, zone_of};
+use super::{
+    Run, in_force, intake, judging, keeping, left, no_yard, rulebook, sheets_of, sorted_out, zone_of,
+};
 use crate::findings::{Effect, EffectOverDays};
 use crate::ledger::Ledger;
 use crate::problem::Problem;
@@ -160,6 +162,7 @@ pub fn try_rule(run: &Run, path: &Path, over: Option<Over>) -> Result<RuleTrial,
     let sheets = sheets_of(&intake.sheets, &settings, today);
     let records = std::mem::take(&mut history.records);
     let (machines, join_problems) = yard::join(current, records, &handbook, settings.clock_unit);
+    let left = left::settle(&mut history, machines.iter(), &settings.gone);
     let (machines, effect, failures) = bench.effect(machines, Known::of(&history, &sheets), today);
     let problems = [
         settings_problems,
@@ -168,6 +171,7 @@ pub fn try_rule(run: &Run, path: &Path, over: Option<Over>) -> Result<RuleTrial,
         intake.problems,
         handbook_problems,
         join_problems,
+        left,
         failures,
         copied.into_iter().collect(),
         match &mut over {

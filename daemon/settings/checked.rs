@@ -22,6 +22,8 @@ pub struct Settings {
     pub clock_unit: DistanceUnit,
     /// How a date such as 03/04/2026 reads where its column does not settle it.
     pub date_order: DateOrder,
+    /// The machines that have left for good, each by a name as the owner wrote it.
+    pub gone: Vec<String>,
     /// What `setup` and the owner agreed of each sheet.
     pub sheets: Vec<AgreedSheet>,
     /// How this shop works.
@@ -81,6 +83,8 @@ pub struct AgreedSheet {
     pub date_order: Option<DateOrder>,
     /// The unit of its distances; `None` where cell, header, machine or the shop's setting decides.
     pub distances: Option<DistanceUnit>,
+    /// Down to how many machines or rows it is right, however many it had before; `None` where nobody has said.
+    pub down_to: Option<usize>,
     /// How its file is written, where it is a text file.
     pub text_form: TextForm,
 }
@@ -381,6 +385,7 @@ impl Default for Settings {
             folders: vec!["sheets".to_owned()],
             clock_unit: DistanceUnit::Miles,
             date_order: DateOrder::DayFirst,
+            gone: Vec::new(),
             sheets: Vec::new(),
             practice: Practice::default(),
             from: "tickover@shop.example".to_owned(),

@@ -28,6 +28,7 @@ name = "Orchard Lane Motorcycles"
 zone = "europe/london"
 clock_unit = "km"
 dates = "Month First"
+gone = ["AB12 CDE"]
 [practice]
 region = "Northern Ireland"
 checks_before_handover = ["road check"]
@@ -80,6 +81,7 @@ delimiter = "Tab"
 encoding = "latin1"
 dates = "day first"
 distances = "km"
+down_to = 12
 [sheet.columns]
 "Reg." = "mark"
 "Mileage" = "reading"
@@ -144,6 +146,7 @@ fn every_key_can_be_set() {
         folders: strings(&["sheets", "D:\\exports"]),
         clock_unit: DistanceUnit::Kilometres,
         date_order: DateOrder::MonthFirst,
+        gone: strings(&["AB12 CDE"]),
         sheets: vec![AgreedSheet {
             place: sheet.place.clone(),
             file: "machines-*.csv".to_owned(),
@@ -163,6 +166,7 @@ fn every_key_can_be_set() {
             ],
             date_order: Some(DateOrder::DayFirst),
             distances: Some(DistanceUnit::Kilometres),
+            down_to: Some(12),
             // The Encoding Standard takes `latin1` for it.
             text_form: TextForm { delimiter: Some(b'\t'), encoding: Some(WINDOWS_1252) },
         }],

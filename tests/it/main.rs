@@ -22,6 +22,7 @@ mod keeper;
 #[cfg(unix)]
 mod kills;
 mod ledger;
+mod left_for_good;
 #[path = "../bench/machines.rs"]
 mod machines;
 mod mail_accounts;

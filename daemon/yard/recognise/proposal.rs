@@ -131,6 +131,7 @@ pub fn agreed(table: &Table, read_as: &ReadAs) -> AgreedSheet {
         columns,
         date_order: None,
         distances: None,
+        down_to: None,
         text_form: TextForm::default(),
     }
 }
