@@ -203,9 +203,9 @@ fn every_key_can_be_set() {
         },
     };
     assert_eq!(settings, expected);
-    assert_eq!(sheet.place.to_string(), "tickover.toml:53:1");
-    assert_eq!(settings.in_part[1].place.to_string(), "tickover.toml:21:1");
-    assert_eq!(sheet.columns[1].place.to_string(), "tickover.toml:62:1");
+    assert_eq!(sheet.place.to_string(), "tickover.toml:54:1");
+    assert_eq!(settings.in_part[1].place.to_string(), "tickover.toml:22:1");
+    assert_eq!(sheet.columns[1].place.to_string(), "tickover.toml:64:1");
 }
 
 /// A file with something wrong under every heading.
@@ -247,7 +247,7 @@ help: Did you mean "Europe/London"? A shop in the United Kingdom writes "Europe/
   |
 6 | clok_unit = "miles"
   | ^^^^^^^^^
-help: Did you mean `clock_unit`? Allowed under [shop]: name, zone, clock_unit, dates."#,
+help: Did you mean `clock_unit`? Allowed under [shop]: name, zone, clock_unit, dates, gone."#,
     r#"error: `dates`: this is not one of the words allowed here
   --> tickover.toml:7:9: `"us"`
   |
@@ -400,7 +400,7 @@ fn a_sheet_without_its_file_or_rows_is_left_out_and_told() {
              help: Add a line `file = \"…\"` below it. Until then this sheet is not agreed.",
             "error: there is no setting `row` under [[sheet]]\n  --> tickover.toml:5:1: `row`\n  |\n\
              5 | row = \"job\"\n  | ^^^\n\
-             help: Did you mean `rows`? Allowed under [[sheet]]: file, sheet, rows, delimiter, encoding, dates, distances, columns.",
+             help: Did you mean `rows`? Allowed under [[sheet]]: file, sheet, rows, delimiter, encoding, dates, distances, down_to, columns.",
             "error: this is not one of the words allowed here\n  --> tickover.toml:7:13: `\"leagues\"`\n  |\n\
              7 | distances = \"leagues\"\n  |             ^^^^^^^^^\n\
              help: Write \"miles\" or \"km\". (`distances`) Until then [shop] decides.",
