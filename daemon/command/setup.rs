@@ -35,6 +35,8 @@ pub(super) fn run(place: &WhichYard, accept: bool, files: &[PathBuf]) -> u8 {
         say::problems(&problems);
         return COULD_NOT_RUN;
     }
+    let not_there = setup.not_there();
+    setup.problems.extend(not_there);
     say::problems(&setup.problems);
     say::out(&open_questions(&setup));
     say::out(&end(&setup, &folder));

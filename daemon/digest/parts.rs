@@ -7,7 +7,7 @@ use jiff::civil::Date;
 use super::page::{self, Entry, Group, Job, Part};
 use super::telephone::{Number, numbers};
 use super::words::{self, NAME, SENTENCE, TEXT, one_line};
-use crate::findings::{Finding, FindingId, RULE_FAILS, RULE_SLOW, Section, State};
+use crate::findings::{Finding, FindingId, MACHINE_GONE, RULE_FAILS, RULE_SLOW, Section, State};
 use crate::problem::counted;
 use crate::yard::MachineId;
 
@@ -182,6 +182,13 @@ fn contact(finding: &Finding) -> Contact {
 /// What else there is to say: why it still stands, and what belongs into the same call.
 fn remarks(finding: &Finding, calls: &Calls<'_>, today: Date) -> Vec<String> {
     let mut remarks: Vec<String> = not_anew(finding, today).into_iter().collect();
+    if finding.no_longer_told.iter().any(|fact| fact == MACHINE_GONE) {
+        let name = finding.identity.written().unwrap_or_else(|| finding.machine.bare().to_owned());
+        remarks.push(format!(
+            "If it has left for good, write its name under [shop] in tickover.toml: gone = [\"{}\"]",
+            one_line(&name, NAME)
+        ));
+    }
     if finding.raised.section == Section::RingToday {
         let also = calls.beside(finding);
         if !also.is_empty() {

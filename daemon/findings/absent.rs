@@ -15,6 +15,8 @@ pub struct Kept<'a> {
     pub findings: &'a [KeptFinding],
     /// The names that sheets gave machines before and do not give today, with the last day on which one did.
     pub names: &'a BTreeMap<MachineId, Date>,
+    /// The machines of findings that are none, or have left for good: nobody asks for those.
+    pub over: &'a BTreeMap<MachineId, &'static str>,
 }
 
 /// Who is absent: each machine of an open finding that today's sheets do not list, and each that is known by nothing
@@ -40,7 +42,7 @@ pub fn absentees(
     let of_yard = |finding: &&Finding| finding.machine.is_whole_yard();
     for finding in open.filter(|finding| !of_yard(finding)) {
         let names = names(&finding.machine, &finding.identity);
-        if is_there(&names) {
+        if is_there(&names) || kept.over.contains_key(&finding.machine) {
             continue;
         }
         let absentee = absent.entry(&finding.machine).or_insert_with(|| Absentee {
@@ -73,12 +75,7 @@ pub fn absentees(
 
 /// What a machine is known by, each in the form of a lasting name.
 fn names(id: &MachineId, identity: &Identity) -> Vec<MachineId> {
-    let alone = [
-        Identity { mark: identity.mark.clone(), ..Identity::default() },
-        Identity { frame_no: identity.frame_no.clone(), ..Identity::default() },
-        Identity { stock_no: identity.stock_no.clone(), ..Identity::default() },
-    ];
-    alone.iter().filter_map(MachineId::of).chain([id.clone()]).collect()
+    MachineId::each(identity).chain([id.clone()]).collect()
 }
 
 /// The first word of a lasting name: `frame`, `stock` or `mark`.
@@ -133,7 +130,7 @@ mod tests {
     fn a_name_of_the_kind_that_tells_machines_apart_is_absent_once_no_sheet_gives_it() {
         let names = ["mark AB75CDE", "mark AB75CDF", "stock S9", "frame F1"];
         let names = names.map(|name| (MachineId::kept(name), date(2026, 2, 27))).into_iter().collect();
-        let kept = Kept { findings: &[], names: &names };
+        let kept = Kept { findings: &[], names: &names, over: &BTreeMap::new() };
         let absent = |machines: &[Arc<Machine>]| -> Vec<String> {
             absentees(&kept, machines, |_| true).into_iter().map(|absent| absent.name).collect()
         };

@@ -69,6 +69,10 @@ impl Answers {
 
     /// What became of a kept finding that is not among the raised.
     pub(super) fn fate(&self, id: &FindingId, asked: &Asked<'_>) -> Fate {
+        let said = |words: &str| Fate::Settled(vec![Evidence::reckoned(asked.title(&id.rule), words)]);
+        if let Some(words) = asked.is_over(&id.machine) {
+            return said(words);
+        }
         // A rule that speaks of none of the machine's things in particular speaks of all of them.
         let whole_machine = FindingId { key: String::new(), ..id.clone() };
         for id in [id, &whole_machine] {
@@ -83,7 +87,6 @@ impl Answers {
         {
             return Fate::Untold(missing);
         }
-        let said = |words: &str| Fate::Settled(vec![Evidence::reckoned(asked.title(&id.rule), words)]);
         if !asked.has_rule(&id.rule) {
             return said("taken out of the folder of rules");
         }

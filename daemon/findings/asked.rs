@@ -36,6 +36,7 @@ pub struct Asked<'a> {
     not_in_force: &'a BTreeSet<String>,
     lacking: &'a BTreeMap<(String, MachineId), Vec<String>>,
     absent: BTreeMap<&'a MachineId, &'a Absentee>,
+    over: &'a BTreeMap<MachineId, &'static str>,
 }
 
 impl<'a> Asked<'a> {
@@ -45,9 +46,17 @@ impl<'a> Asked<'a> {
         machines: impl IntoIterator<Item = &'a Machine>,
     ) -> Asked<'a> {
         static NO_RULES: BTreeSet<String> = BTreeSet::new();
+        static NONE_OVER: BTreeMap<MachineId, &str> = BTreeMap::new();
         static NOTHING: BTreeMap<(String, MachineId), Vec<String>> = BTreeMap::new();
         let machines = machines.into_iter().map(|machine| (&machine.id, machine)).collect();
-        Asked { rules, machines, not_in_force: &NO_RULES, lacking: &NOTHING, absent: BTreeMap::new() }
+        Asked {
+            rules,
+            machines,
+            not_in_force: &NO_RULES,
+            lacking: &NOTHING,
+            absent: BTreeMap::new(),
+            over: &NONE_OVER,
+        }
     }
 
     /// The same, with the rules whose files are there but not in force.
@@ -68,6 +77,17 @@ impl<'a> Asked<'a> {
     pub fn with_absent(self, absentees: &'a [Absentee]) -> Asked<'a> {
         let absent = absentees.iter().map(|absentee| (&absentee.machine, absentee)).collect();
         Asked { absent, ..self }
+    }
+
+    /// The same, with the machines that are none, or have left for good, and what says so.
+    #[must_use]
+    pub fn with_over(self, over: &'a BTreeMap<MachineId, &'static str>) -> Asked<'a> {
+        Asked { over, ..self }
+    }
+
+    /// What says that a machine of a kept finding is none of the shop's; `None` where a sheet lists it, or nothing does.
+    pub(super) fn is_over(&self, machine: &MachineId) -> Option<&'static str> {
+        self.over.get(machine).copied().filter(|_| !self.machines.contains_key(machine))
     }
 
     /// Whether a rule is in force.

@@ -53,7 +53,7 @@ mod told;
 mod told_tests;
 mod words;
 
-use std::collections::{BTreeMap, BTreeSet, HashSet};
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
 use jiff::Timestamp;
@@ -68,8 +68,8 @@ pub use failure::LedgerFailure;
 use failure::Trouble;
 pub use letters::{Edition, LetterKind, LetterState, LetterWords, OutboxLetter, domain_of};
 pub use mails::{DueMail, DueReceiver, MailFate, MailState, MailTrouble, MailVerdict, OutboxMail};
-pub use read_otherwise::{ReadAnew, TakenBack};
-use records::Content;
+use read_otherwise::Otherwise;
+pub use read_otherwise::{Misnamed, ReadAnew, TakenBack};
 pub use records_by_day::RecordsByDay;
 pub use retention::{Forgotten, LETTER_DAYS};
 pub use stand_in::{UnkeptLetter, is_unsent};
@@ -85,7 +85,7 @@ pub struct Ledger {
     path: PathBuf,
     keeps: bool,
     /// What was read otherwise than it is now, and goes with the next round that is kept.
-    taken_back: HashSet<Content>,
+    otherwise: Otherwise,
 }
 
 /// What one round leaves behind.
@@ -143,7 +143,7 @@ impl Ledger {
         opened: Result<Connection, Trouble>,
     ) -> Result<Ledger, LedgerFailure> {
         let connection = opened.map_err(|trouble| trouble.of(path))?;
-        Ok(Ledger { connection, path: path.to_owned(), keeps, taken_back: HashSet::new() })
+        Ok(Ledger { connection, path: path.to_owned(), keeps, otherwise: Otherwise::default() })
     }
 
     /// The kept records that today's sheets do not say themselves, with the cells they stood in when last seen.
@@ -152,21 +152,21 @@ impl Ledger {
     /// its row stands one that the ledger did not know and that differs in one thing. Rows about the machine itself
     /// are not kept.
     pub fn kept_records(&self, beyond: &Records) -> Result<Records, LedgerFailure> {
-        records::beyond(&self.connection, beyond, &self.taken_back).map_err(|trouble| trouble.of(&self.path))
+        records::beyond(&self.connection, beyond, &self.otherwise).map_err(|trouble| trouble.of(&self.path))
     }
 
     /// Takes back what sheets gave only because they were read otherwise than they are now: from here on it does not
-    /// count, and the next round that is kept removes it.
+    /// count, or counts for the machine that its row names, and the next round that is kept writes it so.
     pub fn take_back(&mut self, sheets: &[ReadAnew]) -> Result<Vec<TakenBack>, LedgerFailure> {
         let found = read_otherwise::find(&self.connection, sheets).map_err(|trouble| trouble.of(&self.path));
-        let (contents, taken_back) = found?;
-        self.taken_back.extend(contents);
+        let (otherwise, taken_back) = found?;
+        self.otherwise = otherwise;
         Ok(taken_back)
     }
 
     /// Whether what was taken back is still to be removed.
     pub fn is_taking_back(&self) -> bool {
-        !self.taken_back.is_empty()
+        !self.otherwise.wrong.is_empty() || !self.otherwise.misnamed.is_empty()
     }
 
     /// The names that sheets gave machines before and do not give in these records, each in the form of a machine's
@@ -176,7 +176,10 @@ impl Ledger {
         records: &Records,
         today: Date,
     ) -> Result<BTreeMap<MachineId, Date>, LedgerFailure> {
-        retention::names_gone(&self.connection, records, today).map_err(|trouble| trouble.of(&self.path))
+        let gone = retention::names_gone(&self.connection, records, today);
+        let mut gone = gone.map_err(|trouble| trouble.of(&self.path))?;
+        gone.retain(|name, _| !self.otherwise.misnamed.contains_key(name));
+        Ok(gone)
     }
 
     /// Everything ever seen with the day on which a round first saw it: what the sheets say today, and what they do not.
@@ -278,13 +281,13 @@ impl Ledger {
         if !self.keeps {
             return Ok(());
         }
-        let Ledger { connection, path, taken_back, .. } = self;
-        let mut keep = || keep_all(connection, round, taken_back).map_err(|trouble| trouble.of(path));
+        let Ledger { connection, path, otherwise, .. } = self;
+        let mut keep = || keep_all(connection, round, otherwise).map_err(|trouble| trouble.of(path));
         match keep() {
             Err(LedgerFailure::DiskFull { .. }) if spare::give_up(path) => keep()?,
             kept => kept?,
         }
-        self.taken_back.clear();
+        self.otherwise = Otherwise::default();
         Ok(())
     }
 
@@ -372,13 +375,11 @@ impl Ledger {
     }
 }
 
-fn keep_all(
-    connection: &mut Connection,
-    round: &Round<'_>,
-    taken_back: &HashSet<Content>,
-) -> Result<(), Trouble> {
+fn keep_all(connection: &mut Connection, round: &Round<'_>, otherwise: &Otherwise) -> Result<(), Trouble> {
     let change = connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
-    records::remove(&change, taken_back)?;
+    records::remove(&change, &otherwise.wrong)?;
+    records::rename(&change, &otherwise.renamed)?;
+    retention::forget_names(&change, otherwise.misnamed.keys())?;
     records::keep(&change, round.records, round.today)?;
     findings::keep(&change, round.lives, round.today)?;
     retention::note_names(&change, round.records, round.today)?;

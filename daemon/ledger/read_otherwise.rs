@@ -15,7 +15,7 @@ use super::records::{Content, contents, kind};
 use super::words::UNREADABLE;
 use crate::origin::{Entry, SheetName};
 use crate::sheets::{Row, Table};
-use crate::yard::{Identity, Record, RecordKind, Records};
+use crate::yard::{Identity, MachineId, Record, RecordKind, Records};
 
 /// The export that a sheet's records were last read from, as it is read now.
 #[derive(Debug)]
@@ -26,7 +26,13 @@ pub struct ReadAnew {
     pub kind: Option<RecordKind>,
     /// What it says.
     pub records: Records,
+    /// The names that it gave machines, and gives none as it is read now.
+    pub misnamed: Misnamed,
 }
+
+/// Names of machines that are none, each with what its row calls the machine now; `None` where no one machine stands
+/// there.
+pub type Misnamed = BTreeMap<MachineId, Option<Identity>>;
 
 /// What is taken back of one sheet.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -35,6 +41,19 @@ pub struct TakenBack {
     pub name: SheetName,
     /// How many records of each kind, by the kind's name.
     pub counts: BTreeMap<&'static str, usize>,
+    /// The names that were none.
+    pub misnamed: Misnamed,
+}
+
+/// What is to be done about kept records that were read otherwise.
+#[derive(Debug, Default)]
+pub(super) struct Otherwise {
+    /// What was never so.
+    pub(super) wrong: HashSet<Content>,
+    /// What was so of another machine: of that which its row names now.
+    pub(super) renamed: BTreeMap<Content, Identity>,
+    /// The names that were none, of all sheets.
+    pub(super) misnamed: Misnamed,
 }
 
 /// A kept record of a sheet.
@@ -49,11 +68,11 @@ struct Kept {
 /// Where the values of a record stand: what each is, and its column.
 type Slots = Vec<(&'static str, u32)>;
 
-/// The records that were read otherwise, by content, and how many they are of each sheet.
+/// The records that were read otherwise, and how many they are of each sheet.
 pub(super) fn find(
     connection: &Connection,
     sheets: &[ReadAnew],
-) -> Result<(HashSet<Content>, Vec<TakenBack>), Trouble> {
+) -> Result<(Otherwise, Vec<TakenBack>), Trouble> {
     let mut wanted: BTreeMap<&SheetName, Vec<Kept>> =
         sheets.iter().map(|sheet| (&*sheet.table.name, Vec::new())).collect();
     let by_number = SheetsByNumber::read(connection)?;
@@ -67,20 +86,34 @@ pub(super) fn find(
             kept.push(Kept { content, last_seen, row, identity, record });
         }
     }
-    let (mut contents, mut taken_back) = (HashSet::new(), Vec::new());
+    let (mut otherwise, mut taken_back) = (Otherwise::default(), Vec::new());
     for sheet in sheets {
         let Some(kept) = wanted.remove(&*sheet.table.name) else { continue };
-        let wrong = wrong(sheet, &kept);
+        let misnamed = || kept.iter().filter_map(|kept| Some((kept, sheet.machine_now(&kept.identity)?)));
+        let of_no_machine = misnamed().filter(|(_, now)| now.is_none()).map(|(kept, _)| kept);
         let mut counts = BTreeMap::new();
-        for kept in &wrong {
-            contents.insert(kept.content);
-            *counts.entry(kind(&kept.record).unwrap_or("record")).or_default() += 1;
+        for kept in wrong(sheet, &kept).into_iter().chain(of_no_machine) {
+            if otherwise.wrong.insert(kept.content) {
+                *counts.entry(kind(&kept.record).unwrap_or("record")).or_default() += 1;
+            }
         }
-        if !counts.is_empty() {
-            taken_back.push(TakenBack { name: SheetName::clone(&sheet.table.name), counts });
+        let now = misnamed().filter_map(|(kept, now)| Some((kept.content, now?.clone())));
+        otherwise.renamed.extend(now.filter(|(content, _)| !otherwise.wrong.contains(content)));
+        otherwise.misnamed.extend(sheet.misnamed.clone());
+        if !counts.is_empty() || !sheet.misnamed.is_empty() {
+            let (name, misnamed) = (SheetName::clone(&sheet.table.name), sheet.misnamed.clone());
+            taken_back.push(TakenBack { name, counts, misnamed });
         }
     }
-    Ok((contents, taken_back))
+    Ok((otherwise, taken_back))
+}
+
+impl ReadAnew {
+    /// What the row calls the machine now that a kept one called by a name that is none; `None` where all its names
+    /// still are.
+    fn machine_now(&self, identity: &Identity) -> Option<Option<&Identity>> {
+        MachineId::each(identity).find_map(|name| self.misnamed.get(&name)).map(Option::as_ref)
+    }
 }
 
 /// Of a sheet's kept records those that it was never to give.

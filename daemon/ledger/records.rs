@@ -1,6 +1,6 @@
 //! The readings, jobs, checks, rides and fills ever seen: kept once each, as written, with the cells they stood in.
 
-use std::collections::{HashMap, HashSet};
+use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 
 use jiff::civil::Date;
 use rusqlite::{Connection, params};
@@ -9,29 +9,76 @@ use super::body;
 use super::corrections::{SaidToday, Today, Unsaid};
 use super::failure::Trouble;
 use super::places::{SheetsByName, SheetsByNumber};
+use super::read_otherwise::Otherwise;
 use super::words::{UNREADABLE, day};
 use crate::origin::{Entry, SheetName};
 use crate::yard::{Check, Fill, Identity, Job, Reading, Record, Records, Ride};
 
 /// The kept records that today's sheets do not say themselves, in the order in which they were first seen; without
-/// those that a sheet has put right since it was last read, and those that are taken back.
+/// those that a sheet has put right since it was last read, and those that were read otherwise than they are now.
 ///
 /// Today's and these together are everything ever seen.
 pub(super) fn beyond(
     connection: &Connection,
     current: &Records,
-    taken_back: &HashSet<Content>,
+    otherwise: &Otherwise,
 ) -> Result<Records, Trouble> {
-    let unsaid = apart(connection, current)?.unsaid.into_iter();
-    let counting = unsaid.filter(|(content, _)| !taken_back.contains(content));
-    Ok(Records { records: counting.map(|(_, said)| said).collect(), ..Records::default() })
+    let mut unsaid = apart(connection, current)?.unsaid;
+    unsaid.retain(|(content, _)| !otherwise.wrong.contains(content));
+    if !otherwise.renamed.is_empty() {
+        let said_today: HashSet<Content> = contents(current).map(|(content, _)| content).collect();
+        for (content, (identity, _)) in &mut unsaid {
+            if let Some(now) = otherwise.renamed.get(content) {
+                identity.clone_from(now);
+            }
+        }
+        let is_said = |(identity, record): &(Identity, Record)| {
+            content_of(identity, record).is_some_and(|content| said_today.contains(&content))
+        };
+        unsaid.retain(|(content, said)| !otherwise.renamed.contains_key(content) || !is_said(said));
+    }
+    Ok(Records { records: unsaid.into_iter().map(|(_, said)| said).collect(), ..Records::default() })
+}
+
+/// Gives kept records the machines that their rows name now. One that is known of that machine already goes.
+pub(super) fn rename(connection: &Connection, renamed: &BTreeMap<Content, Identity>) -> Result<(), Trouble> {
+    let by_number = SheetsByNumber::read(connection)?;
+    let mut known: HashSet<Content> = known(connection)?.into_keys().collect();
+    let mut sheets = SheetsByName::read(connection)?;
+    let mut read = connection.prepare("SELECT body FROM record WHERE content = ?1")?;
+    let mut change = connection.prepare("UPDATE record SET content = ?2, body = ?3 WHERE content = ?1")?;
+    let mut times: HashMap<Content, u32> = HashMap::new();
+    let mut gone = HashSet::new();
+    for (before, identity) in renamed {
+        let body: String = read.query_row([before], |row| row.get(0))?;
+        let (_, record) = body::read(&body, &by_number)?;
+        let mut text = Vec::new();
+        write_content(identity, &record, &mut text).ok_or(UNREADABLE)?;
+        // Two rides of one day that say the same are two under the right name, too.
+        let times = times.entry(content(&text, 0)).or_default();
+        let now = content(&text, *times);
+        *times += 1;
+        if known.insert(now) {
+            change.execute(params![before, now, body::written(identity, &record, &mut sheets)?])?;
+        } else {
+            gone.insert(*before);
+        }
+    }
+    remove(connection, &gone)
+}
+
+/// The content of a record that is said once; `None` for what a row says of the machine itself.
+fn content_of(identity: &Identity, record: &Record) -> Option<Content> {
+    let mut text = Vec::new();
+    write_content(identity, record, &mut text)?;
+    Some(content(&text, 0))
 }
 
 /// Removes records by their contents.
 pub(super) fn remove(connection: &Connection, contents: &HashSet<Content>) -> Result<(), Trouble> {
     let mut remove = connection.prepare("DELETE FROM record WHERE content = ?1")?;
     // Sorted, so that a round does the same whenever it is made.
-    let contents: std::collections::BTreeSet<&Content> = contents.iter().collect();
+    let contents: BTreeSet<&Content> = contents.iter().collect();
     for content in contents {
         remove.execute([content])?;
     }

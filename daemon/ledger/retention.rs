@@ -50,6 +50,18 @@ pub(super) fn note_names(connection: &Connection, records: &Records, today: Date
     Ok(())
 }
 
+/// Forgets names that sheets never gave, but by a misreading. Those that one gives today are noted anew.
+pub(super) fn forget_names<'n>(
+    connection: &Connection,
+    names: impl Iterator<Item = &'n MachineId>,
+) -> Result<(), Trouble> {
+    let mut forget = connection.prepare("DELETE FROM named WHERE name = ?1")?;
+    for name in names {
+        forget.execute([name.as_str()])?;
+    }
+    Ok(())
+}
+
 /// The names that sheets gave machines before a day and do not give in some records, with the last day on which one
 /// did.
 pub(super) fn names_gone(
@@ -69,9 +81,7 @@ pub(super) fn names_gone(
 
 /// What a row or finding calls its machine, each in the form of a machine's lasting name.
 fn names_of(identity: &Identity) -> impl Iterator<Item = String> {
-    let [mark, frame_no, stock_no] = identity.names();
-    let names = [("mark", mark), ("frame", frame_no), ("stock", stock_no)];
-    names.into_iter().filter_map(|(kind, name)| Some(format!("{kind} {}", name?)))
+    MachineId::each(identity).map(|name| name.as_str().to_owned())
 }
 
 /// Forgets, as a whole or not at all, what has had its time.

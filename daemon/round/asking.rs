@@ -19,17 +19,74 @@ pub(super) struct SheetAsked {
     /// What was asked and left for later.
     pub(super) later: Vec<Question>,
     answers: Vec<Settles>,
+    /// The agreement as it stands in the settings, where this sheet had another name then.
+    was: Option<AgreedSheet>,
+    /// Whether it is open if this is an agreed sheet under another name, so that nothing is written of it.
+    is_held: bool,
 }
 
 impl SheetAsked {
     pub(super) fn of(table: Table, read_as: ReadAs, known: Option<AgreedSheet>) -> SheetAsked {
         let waiting = yard::questions(&read_as).into();
-        SheetAsked { table, read_as, known, waiting, later: Vec::new(), answers: Vec::new() }
+        SheetAsked {
+            table,
+            read_as,
+            known,
+            waiting,
+            later: Vec::new(),
+            answers: Vec::new(),
+            was: None,
+            is_held: false,
+        }
     }
 
     /// Whether the settings know it already.
     pub(super) fn is_known(&self) -> bool {
         self.known.is_some()
+    }
+
+    /// Whether it is left open if it is one that the settings know.
+    pub(super) fn is_held(&self) -> bool {
+        self.is_held
+    }
+
+    /// Its columns with their values, as much as a question shows.
+    pub(super) fn samples(&self) -> Vec<String> {
+        /// A few columns show which sheet it is.
+        const SHOWN: usize = 3;
+        let shown = self.read_as.columns.iter().take(SHOWN);
+        shown.map(|column| format!("{}: {}", column.header, column.examples.join(", "))).collect()
+    }
+
+    /// Takes the answer whether it is an agreed sheet under another name, or that it is left for later.
+    pub(super) fn take_name(
+        &mut self,
+        question: Question,
+        answer: Option<usize>,
+        agreed: &AgreedSheet,
+        settings: &Settings,
+    ) {
+        match answer.and_then(|answer| question.answers.get(answer)).map(|answer| &answer.settles) {
+            Some(Settles::Renamed(name)) => {
+                let text_form = crate::settings::TextForm::default();
+                let known = AgreedSheet {
+                    file: name.file_name().to_owned(),
+                    sheet: name.sheet.clone(),
+                    text_form,
+                    ..agreed.clone()
+                };
+                self.read_as = yard::recognise(&self.table, Some(&known), settings.date_order);
+                self.waiting = yard::questions(&self.read_as).into();
+                self.was = Some(agreed.clone());
+                self.known = Some(known);
+            }
+            Some(_) => {}
+            None => {
+                self.is_held = true;
+                self.waiting.clear();
+                self.later.push(question);
+            }
+        }
     }
 
     /// How a person calls the sheet.
@@ -120,7 +177,7 @@ impl SheetAsked {
                         });
                     }
                 }
-                Settles::ClockUnit(_) | Settles::HandsOver(_) => {}
+                Settles::ClockUnit(_) | Settles::HandsOver(_) | Settles::Renamed(_) | Settles::Another => {}
             }
         }
         let fields = self.read_as.kind.map(|kind| Field::of(kind).map(|field| field.name()).collect());
@@ -132,6 +189,18 @@ impl SheetAsked {
     /// written is given back as the line that the owner writes himself.
     pub(super) fn amend(&self, mut text: String, by_hand: &mut Vec<String>) -> String {
         let Some(known) = &self.known else { return text };
+        if let Some(was) = &self.was {
+            let changed = agreed_again(&text, was)
+                .map(|sheet| settings::with_sheet_named(&text, &sheet, &self.table.name));
+            match changed.filter(|changed| agreed_again(changed, known).is_some()) {
+                Some(changed) => text = changed,
+                None => {
+                    let lines = Settles::Renamed(crate::origin::SheetName::clone(&self.table.name)).lines();
+                    by_hand.push(format!("{}: {}", was.file, lines.join(", ")));
+                    return text;
+                }
+            }
+        }
         let mut write = |key: &str, value: &str, is_column: bool| {
             let sheet = agreed_again(&text, known);
             let changed = sheet.map(|sheet| {
@@ -156,7 +225,11 @@ impl SheetAsked {
                 Settles::Columns(columns) => {
                     columns.iter().for_each(|(header, field)| write(header, field, true));
                 }
-                Settles::Rows(_) | Settles::ClockUnit(_) | Settles::HandsOver(_) => {}
+                Settles::Rows(_)
+                | Settles::ClockUnit(_)
+                | Settles::HandsOver(_)
+                | Settles::Renamed(_)
+                | Settles::Another => {}
             }
         }
         text
@@ -181,7 +254,7 @@ impl SheetAsked {
 
     /// Whether anything was answered.
     pub(super) fn is_answered(&self) -> bool {
-        !self.answers.is_empty()
+        !self.answers.is_empty() || self.was.is_some()
     }
 }
 

@@ -1,6 +1,6 @@
 //! A sheet beside its last export: what changed is said, and nothing is taken to be gone because an export lacks it.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
 
@@ -8,13 +8,13 @@ use super::exports::{Earlier, Export, day_in_words};
 use super::fewer::{self, fewer};
 use super::intake::{agreed_for, recognise};
 use super::open_changes::{OpenChanges, is_open_still, meant_from};
-use crate::ledger::ReadAnew;
+use crate::ledger::{Misnamed, ReadAnew};
 use crate::origin::SheetName;
 use crate::problem::{Place, Problem, Severity, Spot};
-use crate::settings::Settings;
+use crate::settings::{AgreedSheet, Settings};
 use crate::sheets::Table;
 use crate::units::Days;
-use crate::yard::{self, Compared, Identity, Lasts, ReadAs, Record, RecordKind, Records, Terms};
+use crate::yard::{self, Compared, Identity, Lasts, MachineId, ReadAs, Record, RecordKind, Records, Terms};
 
 /// What the rows that a sheet lacks are known by from day to day.
 const FEWER: &str = "fewer";
@@ -157,11 +157,12 @@ impl<'a> Changes<'a> {
             records.records = said.records;
             return (true, None);
         }
-        let Some(fewer) = fewer(kind, &said, records) else { return (false, None) };
+        let Some(fewer) = fewer(kind, &said, records, &self.settings.gone) else { return (false, None) };
         let sheet = table.name.sheet.as_deref();
         let since = earlier.open.since(sheet, FEWER, self.today);
         let lasts = if fewer.is_all { Lasts::UntilAgreed } else { Lasts::ForDays };
-        if self.is_over(lasts, since) {
+        let down_to = agreed_for(table, &self.settings.sheets).and_then(|agreed| agreed.down_to);
+        if self.is_over(lasts, since) || down_to.is_some_and(|right| fewer.count >= right) {
             return (false, None);
         }
         self.open.add(sheet, FEWER, since, false);
@@ -178,7 +179,11 @@ impl<'a> Changes<'a> {
             "Export it again. If this sheet is not used any more, agree `rows = \"nothing\"` for it in tickover.toml."
                 .to_owned()
         } else {
-            self.help(since)
+            format!(
+                "{} To have it count at once, write `down_to = {}` in its [[sheet]] in tickover.toml.",
+                self.help(since),
+                fewer.count
+            )
         };
         let problem = Problem::error(table.whole(), what, help);
         if fewer.missing.is_empty() {
@@ -239,7 +244,14 @@ fn has_as_many_rows(before: &Table, now: &Table) -> bool {
 
 /// What the export that a file was last read from says as it is read now; only where the new one has the same headers, so
 /// that it is the agreement that has changed, and not the sheet.
-pub(super) fn read_anew(export: &Export, settings: &Settings, today: Date) -> Vec<ReadAnew> {
+///
+/// `agreed_before` is what was agreed when it was read last.
+pub(super) fn read_anew(
+    export: &Export,
+    settings: &Settings,
+    agreed_before: Option<&[AgreedSheet]>,
+    today: Date,
+) -> Vec<ReadAnew> {
     let earlier = export.earlier.as_ref();
     if !export.is_known || earlier.is_some_and(Earlier::is_of_another_shape) {
         return Vec::new();
@@ -256,10 +268,36 @@ pub(super) fn read_anew(export: &Export, settings: &Settings, today: Date) -> Ve
         let is_read = is_sound && (read_as.kind.is_some() || is_left_unread);
         if is_read && now.is_some_and(|now| headers(&now) == headers(&read_as)) {
             let (records, _) = yard::records(table, &read_as, day);
-            anew.push(ReadAnew { table: table.clone(), kind: read_as.kind, records });
+            let before = agreed_before.filter(|_| read_as.kind.is_some()).map(|agreed| {
+                let read_before = yard::recognise(table, agreed_for(table, agreed), settings.date_order);
+                yard::records(table, &read_before, day).0
+            });
+            let misnamed = before.map(|before| misnamed(&before, &records)).unwrap_or_default();
+            anew.push(ReadAnew { table: table.clone(), kind: read_as.kind, records, misnamed });
         }
     }
     anew
+}
+
+/// The names that rows gave their machines as they were read before, and none does now.
+fn misnamed(before: &Records, now: &Records) -> Misnamed {
+    let still: BTreeSet<MachineId> =
+        now.records.iter().flat_map(|(identity, _)| MachineId::each(identity)).collect();
+    let row = |identity: &Identity| identity.cell().map(|cell| cell.row);
+    let by_row: BTreeMap<u32, &Identity> =
+        now.records.iter().filter_map(|(identity, _)| Some((row(identity)?, identity))).collect();
+    let mut misnamed = Misnamed::new();
+    for (identity, _) in &before.records {
+        let now = row(identity).and_then(|row| by_row.get(&row)).copied();
+        for name in MachineId::each(identity).filter(|name| !still.contains(name)) {
+            let known = misnamed.entry(name).or_insert_with(|| now.cloned());
+            // Somebody's name stands in the rows of many machines.
+            if known.as_ref().map(Identity::names) != now.map(Identity::names) {
+                *known = None;
+            }
+        }
+    }
+    misnamed
 }
 
 /// The headers of a sheet from left to right.

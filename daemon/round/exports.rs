@@ -9,13 +9,14 @@ use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
 use crate::problem::{Place, Problem, Severity};
-use crate::settings::{self, AgreedSheet, Limits, Settings};
+use crate::settings::{self, AgreedSheet, DateOrder, Limits, Settings};
 use crate::sheets::{self, ReadFile, Reader, Table};
 use crate::units::Days;
 use crate::watch::{Content, Looks, NotWhole, Shelf, Whole};
 use crate::yard;
 
 use super::gone::without_figures;
+use super::in_place::{self, InPlace};
 use super::open_changes::OpenChanges;
 use super::{Run, zone_of};
 
@@ -97,11 +98,15 @@ pub(super) struct Exports<'a> {
     limits: &'a Limits,
     /// By what the owner agreed of it each text file is read.
     agreed: &'a [AgreedSheet],
+    /// Which of day and month comes first where nothing else tells.
+    order: DateOrder,
     reader: &'a Reader,
     zone: TimeZone,
     today: Date,
     /// The names of the files that are there.
     pub(super) present: BTreeSet<String>,
+    /// Which files stand in the place of others that are gone.
+    pub(super) in_place: InPlace,
     /// The files that had no copy before this round.
     pub(super) first_seen: BTreeSet<String>,
     /// How many files may well be whole a little later.
@@ -118,11 +123,14 @@ impl<'a> Exports<'a> {
         settings: &'a Settings,
         today: Date,
     ) -> Exports<'a> {
+        let shelf = Shelf::at(run.folder.shelf(), run.keeps);
         Exports {
             looks: Looks::at(paths, run.patience),
-            shelf: Shelf::at(run.folder.shelf(), run.keeps),
+            in_place: InPlace::noted(&shelf),
+            shelf,
             limits: &settings.limits,
             agreed: &settings.sheets,
+            order: settings.date_order,
             reader: &run.reader,
             zone: zone_of(settings),
             today,
@@ -147,7 +155,7 @@ impl<'a> Exports<'a> {
         let mut export = Export { content: Some(whole.content()), ..self.export(&whole, name) };
         if export.read.tables.iter().any(gives) {
             export.is_known = self.shelf.holds(name);
-            export.earlier = self.earlier(name, &whole);
+            export.earlier = self.earlier(name, &whole, &export.read.tables);
             export.whole = Some(whole);
         } else {
             self.take_copy(&mut export, name, gives);
@@ -195,8 +203,14 @@ impl<'a> Exports<'a> {
     }
 
     /// The export before this one; `None` where there was none, or the same.
-    fn earlier(&self, name: &str, whole: &Whole) -> Option<Earlier> {
-        let known_by = if self.shelf.holds(name) { name.to_owned() } else { self.predecessor(name)? };
+    fn earlier(&mut self, name: &str, whole: &Whole, tables: &[Table]) -> Option<Earlier> {
+        let known_by = if self.shelf.holds(name) {
+            name.to_owned()
+        } else {
+            let old = self.predecessor(name, tables)?;
+            self.in_place.add(name, &old);
+            old
+        };
         let open = OpenChanges::read(&self.shelf.noted_changes(&known_by));
         let copy = self.shelf.copy_of(&known_by)?;
         let before = self.shelf.export_before(&known_by).filter(|_| !open.is_outdated(self.today));
@@ -222,16 +236,24 @@ impl<'a> Exports<'a> {
         })
     }
 
-    /// The last of a dated series before this file, else the one of the same name and another ending, where it lies there
-    /// no more.
-    fn predecessor(&self, name: &str) -> Option<String> {
+    /// The last of a dated series before this file, else the one of the same name and another ending, else one that says
+    /// the same, where it lies there no more.
+    fn predecessor(&self, name: &str, tables: &[Table]) -> Option<String> {
         let series = without_figures(name);
         let is_gone = |other: &&String| !self.present.contains(*other);
         let names = self.shelf.names();
-        let mut gone = names.iter().filter(is_gone);
+        let gone = names.iter().filter(is_gone);
         let of_series = |other: &&String| other.as_str() < name && without_figures(other) == series;
         let found = gone.clone().rfind(of_series);
-        found.or_else(|| gone.rfind(|other| without_ending(other) == without_ending(name))).cloned()
+        let of_stem = |other: &&String| without_ending(other) == without_ending(name);
+        let says_the_same = |other: &&String| {
+            let is_of_handbook = [name, other.as_str()].iter().any(|name| name.starts_with("handbook/"));
+            let copy = self.shelf.copy_of(other).filter(|_| !is_of_handbook);
+            let before = copy.map(|copy| self.read_whole(&copy, other).tables);
+            before.is_some_and(|before| in_place::says_the_same(&before, tables, self.agreed, self.order))
+        };
+        let found = found.or_else(|| gone.clone().rfind(of_stem));
+        found.or_else(|| gone.clone().rfind(says_the_same)).cloned()
     }
 
     /// Keeps the copy of what was read, once it is known what has changed in it. One that lacks what the last one had is

@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 
 use jiff::civil::Date;
 
+use super::left::is_left;
 use crate::problem::counted;
 use crate::yard::{Identity, Record, RecordKind, Records};
 
@@ -15,6 +16,8 @@ const LEAST_MISSING: usize = 4;
 
 /// What a new export lacks.
 pub(super) struct Fewer {
+    /// How many machines or rows the new one has.
+    pub(super) count: usize,
     /// How much the last one had, and the new one has, in words: `12 machines`.
     pub(super) before: String,
     pub(super) now: String,
@@ -24,19 +27,24 @@ pub(super) struct Fewer {
     pub(super) missing: Vec<(Identity, Record)>,
 }
 
-/// Compares what two exports of one sheet say; `None` where the new one lacks no more than may be.
-pub(super) fn fewer(kind: RecordKind, before: &Records, now: &Records) -> Option<Fewer> {
-    if kind == RecordKind::Machine { fewer_machines(before, now) } else { fewer_rows(before, now) }
+/// Compares what two exports of one sheet say; `None` where the new one lacks no more than may be. The machines in `gone`
+/// have left for good, and are not missing.
+pub(super) fn fewer(kind: RecordKind, before: &Records, now: &Records, gone: &[String]) -> Option<Fewer> {
+    if kind == RecordKind::Machine { fewer_machines(before, now, gone) } else { fewer_rows(before, now) }
 }
+
+/// Of a small list of machines so many may go at once, and from that many on not all or all but one. Our decision.
+const SMALL_LIST: usize = 3;
 
 fn is_too_few(missing: usize, before: usize, now: usize) -> bool {
     before > 0 && (now == 0 || (missing >= LEAST_MISSING && missing as f64 > MOST_MISSING * before as f64))
 }
 
-fn fewer_machines(before: &Records, now: &Records) -> Option<Fewer> {
+fn fewer_machines(before: &Records, now: &Records, gone: &[String]) -> Option<Fewer> {
     let named: BTreeSet<(usize, &str)> =
         now.records.iter().flat_map(|(identity, _)| names(identity)).collect();
-    let is_missing = |identity: &Identity| names(identity).all(|name| !named.contains(&name));
+    let is_missing =
+        |identity: &Identity| names(identity).all(|name| !named.contains(&name)) && !is_left(identity, gone);
     let machines = |records: &Records| {
         let rows = records.records.iter().filter(|(_, record)| matches!(record, Record::Machine(_)));
         rows.count()
@@ -44,7 +52,9 @@ fn fewer_machines(before: &Records, now: &Records) -> Option<Fewer> {
     let listed = before.records.iter().filter(|(_, record)| matches!(record, Record::Machine(_)));
     let missing = listed.filter(|(identity, _)| is_missing(identity)).count();
     let (count_before, count_now) = (machines(before), machines(now));
-    is_too_few(missing, count_before, count_now).then(|| Fewer {
+    let is_nearly_all = count_before >= SMALL_LIST && missing + 1 >= count_before;
+    (is_nearly_all || is_too_few(missing, count_before, count_now)).then(|| Fewer {
+        count: count_now,
         before: counted(count_before, "machine"),
         now: counted(count_now, "machine"),
         is_all: count_now == 0,
@@ -62,6 +72,7 @@ fn fewer_rows(before: &Records, now: &Records) -> Option<Fewer> {
     let (count_before, count_now) = (before.records.len(), now.records.len());
     let missing = count_before.saturating_sub(count_now);
     (is_too_few(missing, count_before, count_now) && !has_moved_on(before, now, missing)).then(|| Fewer {
+        count: count_now,
         before: counted(count_before, "row"),
         now: counted(count_now, "row"),
         is_all: false,
@@ -80,7 +91,7 @@ fn has_moved_on(before: &Records, now: &Records, missing: usize) -> bool {
     older >= missing && before.iter().max().is_some_and(|before| last > before)
 }
 
-fn day(record: &Record) -> Option<Date> {
+pub(super) fn day(record: &Record) -> Option<Date> {
     let day = match record {
         Record::Machine(_) => None,
         Record::Reading(reading) => Some(&reading.day),

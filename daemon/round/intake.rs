@@ -18,6 +18,8 @@ use crate::yard::{self, ColumnRead, Field, Handbook, ReadAs, RecordKind, Records
 use super::changes::{self, Changes, MissingMachines, SheetSays};
 use super::exports::{Export, Exports};
 use super::gone::{self, Present};
+use super::in_place::InPlace;
+use super::new_sheets::{self, NewSheet};
 use super::open_changes::OpenChanges;
 use super::{Run, stale, taken_back, zone_of};
 
@@ -48,6 +50,8 @@ pub(super) struct Intake {
     pub(super) sheets: Vec<SheetRead>,
     pub(super) records: Records,
     pub(super) problems: Vec<Problem>,
+    /// The sheets that nobody agreed on.
+    new: Vec<NewSheet>,
     /// The machines that sheets lack, until all have been read.
     missing: Vec<MissingMachines>,
     /// How many files had not settled.
@@ -88,13 +92,15 @@ pub(super) fn take_in(run: &Run, settings: &Settings, today: Date) -> Intake {
         if export.read.tables.is_empty() {
             unread.push(file.name.as_str());
         }
+        let settings = &*exports.in_place.settings(&export.read.tables, settings);
         if is_read_anew {
-            intake.read_anew.extend(changes::read_anew(&export, settings, today));
+            intake.read_anew.extend(read_anew(&export, &exports, settings, today));
         }
         let (open, of_export) = take_in_export(&mut export, settings, today, &mut intake);
         exports.keep(&file.name, &mut export, &open);
         names.extend(of_export);
     }
+    let mut new = std::mem::take(&mut intake.new);
     let present = Present {
         root,
         settings,
@@ -126,19 +132,42 @@ pub(super) fn take_in(run: &Run, settings: &Settings, today: Date) -> Intake {
     // A day that is only asked for makes no export older than it is.
     let day = today.min(run.now.to_zoned_datetime(zone).date());
     intake.problems.extend(newest.and_then(|newest| stale::problem(newest, day, settings)));
-    let missed =
-        settings.sheets.iter().filter_map(|agreed| missed(agreed, &names, &unread, settings, &intake.sheets));
-    let missed: Vec<Problem> = missed.collect();
-    intake.problems.extend(missed);
-    intake.problems.extend(no_machines(&intake));
-    let is_open = !intake.unit_is_told && is_unit_open(run.folder.settings());
-    intake.problems.extend(intake.unit_is_open.take().filter(|_| is_open));
-    // Of a column that was agreed and is gone it is said that it is gone.
-    let is_told = intake.handover_is_told || is_handover_agreed(settings) || !settings.hands_over;
-    intake.problems.extend(intake.no_handover.take().filter(|_| !is_told));
+    let is_missed = |agreed: &&AgreedSheet| is_missed(agreed, &names, &unread);
+    for agreed in settings.sheets.iter().filter(is_missed) {
+        let like = in_its_place(agreed, settings, &exports.in_place, &intake.sheets);
+        intake.problems.push(missed(agreed, like, &exports.in_place));
+        // That it is new is said with that.
+        new.retain(|new| like.is_none_or(|like| *new.name != *like));
+    }
+    // Of a file that only goes by another name now nothing was agreed before, either.
+    new.retain(|new| exports.in_place.of(&new.name.file).is_none());
+    std::mem::take(&mut exports.in_place).note(&exports.shelf, &exports.present);
+    intake.problems.extend(new_sheets::say(run, &exports.shelf, &new, today));
+    intake.say_what_is_open(run, settings);
     intake.unsettled = exports.unsettled;
     intake.problems.append(&mut exports.problems);
     intake
+}
+
+/// What the last export of a file says as it is read now, beside how it was read by what was agreed then.
+fn read_anew(export: &Export, exports: &Exports<'_>, settings: &Settings, today: Date) -> Vec<ReadAnew> {
+    let before = taken_back::agreed_before(&exports.shelf).map(|mut before| {
+        before.extend(exports.in_place.agreed(&export.read.tables, &before, settings.date_order));
+        before
+    });
+    changes::read_anew(export, settings, before.as_deref(), today)
+}
+
+impl Intake {
+    /// Says what no sheet tells of all machines.
+    fn say_what_is_open(&mut self, run: &Run, settings: &Settings) {
+        self.problems.extend(no_machines(self));
+        let is_open = !self.unit_is_told && is_unit_open(run.folder.settings());
+        self.problems.extend(self.unit_is_open.take().filter(|_| is_open));
+        // Of a column that was agreed and is gone it is said that it is gone.
+        let is_told = self.handover_is_told || is_handover_agreed(settings) || !settings.hands_over;
+        self.problems.extend(self.no_handover.take().filter(|_| !is_told));
+    }
 }
 
 /// Whether `setup` left it open what the shop's clocks count in, and nobody has answered since.
@@ -180,6 +209,7 @@ fn take_in_export(
     let mut changes = Changes::of(export, settings, today);
     for table in &export.read.tables {
         let says = changes.read(table, modified);
+        intake.new.extend(NewSheet::of(table, &says.read_as, settings));
         take_in_table(table, says, modified, intake);
         let is_left_unread = agreed_for(table, &settings.sheets).is_some_and(yard::is_left_unread);
         if is_left_unread
@@ -206,48 +236,48 @@ fn is_unit_agreed(tables: &[Table], settings: &Settings) -> bool {
         && tables.iter().all(|table| is_agreed(&table) || is_without(table))
 }
 
-/// What to do about a sheet that was agreed and is not there. Of a file of which nothing was read the reason has been
-/// said.
-fn missed(
-    agreed: &AgreedSheet,
-    names: &[Arc<SheetName>],
-    unread: &[&str],
-    settings: &Settings,
-    sheets: &[SheetRead],
-) -> Option<Problem> {
+/// Whether a sheet that was agreed is not there. Of a file of which nothing was read the reason has been said.
+fn is_missed(agreed: &AgreedSheet, names: &[Arc<SheetName>], unread: &[&str]) -> bool {
     let is_known =
         names.iter().any(|name| agreed.is_for(name)) || unread.iter().any(|file| is_for(agreed, file));
-    if yard::is_left_unread(agreed) || is_known {
-        return None;
-    }
-    let sheet = named(&agreed.file, agreed.sheet.as_deref());
-    let what = format!("the sheet {sheet} was agreed, and is not among those that were read");
-    let Some(like) = in_its_place(agreed, settings, sheets) else {
-        let help = "Export it again, or correct or take out its [[sheet]].";
-        return Some(Problem::error(agreed.place.clone(), what, help));
-    };
-    let file = like.file_name();
-    let line = match &like.sheet {
-        Some(sheet) => format!("`file = {file:?}` and `sheet = {sheet:?}`"),
-        None => format!("`file = {file:?}`"),
-    };
-    let help = format!(
-        "If it is, write {line} in its [[sheet]]; what was agreed of the columns is not used until then. Otherwise export it \
-         again, or take out its [[sheet]]."
-    );
-    Some(Problem::error(agreed.place.clone(), format!("{what}; {like} looks like it"), help))
+    !yard::is_left_unread(agreed) && !is_known
 }
 
-/// The one sheet of the same kind of rows of which nothing is agreed.
+/// What to do about it; `like` is the one sheet that looks like it.
+fn missed(agreed: &AgreedSheet, like: Option<&SheetName>, in_place: &InPlace) -> Problem {
+    let sheet = named(&agreed.file, agreed.sheet.as_deref());
+    let what = format!("the sheet {sheet} was agreed, and is not among those that were read");
+    let Some(like) = like else {
+        let help = "Export it again, or correct or take out its [[sheet]].";
+        return Problem::error(agreed.place.clone(), what, help);
+    };
+    let is_known = in_place.of(&like.file).is_some_and(|old| is_for(agreed, old));
+    let meanwhile = if is_known {
+        "until then it is read as was agreed of that one"
+    } else {
+        "what was agreed of the columns is not used until then"
+    };
+    let help = format!(
+        "If it is, write {} in its [[sheet]]; {meanwhile}. Otherwise export it again, or take out its [[sheet]].",
+        new_sheets::lines(like).join(" and ")
+    );
+    Problem::error(agreed.place.clone(), format!("{what}; the new sheet {like} looks like it"), help)
+}
+
+/// The one sheet of the same kind of rows of which nothing is agreed; first of all those of a file that stands in the
+/// place of that one.
 fn in_its_place<'s>(
     agreed: &AgreedSheet,
     settings: &Settings,
+    in_place: &InPlace,
     sheets: &'s [SheetRead],
 ) -> Option<&'s SheetName> {
     let is_agreed = |name: &SheetName| settings.sheets.iter().any(|agreed| agreed.is_for(name));
     let alike = sheets.iter().filter(|sheet| sheet.read_as == agreed.rows.trim());
     let mut like = alike.map(|sheet| sheet.name.as_ref()).filter(|name| !is_agreed(name));
-    like.next().filter(|_| like.next().is_none())
+    let takes_its_place = |name: &&SheetName| in_place.of(&name.file).is_some_and(|old| is_for(agreed, old));
+    let replacing = like.clone().find(takes_its_place);
+    replacing.or_else(|| like.next().filter(|_| like.next().is_none()))
 }
 
 /// That every list of machines is left unread: what is known of them grows old, and nobody would see it.

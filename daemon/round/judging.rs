@@ -7,7 +7,7 @@ use jiff::civil::Date;
 
 use super::held_back::HeldBack;
 use super::keeping::History;
-use crate::findings::{self, Asked, Effect, Judgement, KeptFinding, Lives, RuleWords};
+use crate::findings::{self, Asked, Effect, Judgement, Lives, RuleWords};
 use crate::problem::{Problem, counted};
 use crate::reckon::{self, Absentee, SheetOfYard};
 use crate::rules::{Allowance, Failure, Rule, RuleBook};
@@ -44,14 +44,16 @@ pub(super) struct Known<'a> {
 impl<'a> Known<'a> {
     /// What is known today.
     pub(super) fn of(history: &'a History, sheets: &'a [SheetOfYard]) -> Known<'a> {
-        let kept = findings::Kept { findings: &history.findings, names: &history.names_gone };
+        let kept =
+            findings::Kept { findings: &history.findings, names: &history.names_gone, over: &history.over };
         Known { kept, sheets }
     }
 
     /// What is known of an earlier morning: neither who was gone then, nor when its sheets were saved.
     pub(super) fn nothing() -> Known<'static> {
         static NO_NAMES: BTreeMap<MachineId, Date> = BTreeMap::new();
-        Known { kept: findings::Kept { findings: &[], names: &NO_NAMES }, sheets: &[] }
+        static NONE: BTreeMap<MachineId, &str> = BTreeMap::new();
+        Known { kept: findings::Kept { findings: &[], names: &NO_NAMES, over: &NONE }, sheets: &[] }
     }
 }
 
@@ -169,7 +171,7 @@ pub(super) fn lives(
     judgements: Vec<Judgement>,
     judged: &Judged,
     rules: &RuleBook,
-    kept: &[KeptFinding],
+    history: &History,
     today: Date,
 ) -> Lives {
     let words = words(rules);
@@ -177,8 +179,9 @@ pub(super) fn lives(
     let asked = Asked::of(&words, judged.machines.values().map(Arc::as_ref))
         .with_not_in_force(&not_in_force)
         .with_lacking(&judged.lacking)
-        .with_absent(&judged.absentees);
-    findings::lives(judgements, &asked, kept, today)
+        .with_absent(&judged.absentees)
+        .with_over(&history.over);
+    findings::lives(judgements, &asked, &history.findings, today)
 }
 
 /// What a changed rule says of the machines otherwise than it said before; `judged` and `rules` are those of after.

@@ -9,7 +9,7 @@ use jiff::tz::TimeZone;
 
 use crate::findings::{FindingId, KeptFinding, State};
 use crate::ledger::{
-    self, Edition, Forgotten, Ledger, LedgerFailure, LetterKind, LetterState, LetterWords, Mishap,
+    self, Edition, Forgotten, Ledger, LedgerFailure, LetterKind, LetterState, LetterWords, Mishap, Misnamed,
     OutboxLetter,
 };
 use crate::post::{self, CopyName, FolderLetter};
@@ -30,6 +30,8 @@ pub(super) struct History {
     pub(super) findings: Vec<KeptFinding>,
     /// The names of machines that no sheet gives any more, with the last day on which one did.
     pub(super) names_gone: BTreeMap<MachineId, Date>,
+    /// The machines of kept findings that are none, or are none of the shop's any more, with what says so.
+    pub(super) over: BTreeMap<MachineId, &'static str>,
     pub(super) rules: EarlierRules,
     pub(super) last_told: Option<Date>,
     /// What the letter of that day said; empty where there is none.
@@ -39,6 +41,23 @@ pub(super) struct History {
     /// Whom the mail server has refused a letter of today, for those that come after it.
     pub(super) refused_today: Vec<Problem>,
     pub(super) problems: Vec<Problem>,
+}
+
+/// What shows that a finding of a machine that there never was is settled.
+const MISREAD: &str = "raised by a misreading: tickover.toml says something else of that sheet now";
+
+impl History {
+    /// Gives the findings under names that are none to the machines that those rows name now.
+    pub(super) fn put_names_right(&mut self, misnamed: &Misnamed) {
+        for KeptFinding { finding, .. } in &mut self.findings {
+            let now = MachineId::each(&finding.identity).find_map(|name| misnamed.get(&name));
+            if let Some(Some(now)) = now {
+                finding.identity.clone_from(now);
+            }
+        }
+        let of_no_machine = misnamed.iter().filter(|(_, now)| now.is_none());
+        self.over.extend(of_no_machine.map(|(name, _)| (name.clone(), MISREAD)));
+    }
 }
 
 /// The rules of earlier rounds, by name.

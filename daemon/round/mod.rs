@@ -12,12 +12,16 @@ mod for_most;
 mod gone;
 mod held_back;
 mod in_force;
+mod in_place;
 mod intake;
 mod judging;
 mod keeping;
+mod left;
 mod letter_copies;
 mod lock;
 mod looked_up;
+mod new_sheets;
+mod not_there;
 mod open_changes;
 mod outbox;
 mod report;
@@ -156,20 +160,22 @@ pub fn make(run: &Run, stop: &AtomicBool, step: &mut dyn FnMut(Step)) -> Result<
     let intake = intake::take_in(run, &settings, today);
     let (handbook, handbook_problems) = intake::take_in_handbook(run, &settings, today);
     let (mut ledger, ledger_problems) = keeping::open(&run.folder, run.keeps, settings.mail.is_some(), today);
-    let taken_back = taken_back::take_back(run, &mut ledger, &intake.read_anew, today);
+    let (misnamed, taken_back) = taken_back::take_back(run, &mut ledger, &intake.read_anew, today);
     let mail_problem = keeping::mail_turned_off(&ledger, &settings, today);
     let copies = letter_copies::put_down_earlier(&mut ledger, &run.folder, today, run.now, step);
     let mut history = keeping::history(&ledger, &intake.records, &copies.missing, today);
+    history.put_names_right(&misnamed);
     let current = intake.records.clone();
     let earlier = std::mem::take(&mut history.records);
     let (machines, join_problems) = yard::join(intake.records, earlier, &handbook, settings.clock_unit);
     let (rules, rule_problems) = rulebook::load(&run.folder, &history.rules.accepted);
-    let machines = machines.into_iter().map(Arc::new).collect();
+    let machines: Vec<Arc<yard::Machine>> = machines.into_iter().map(Arc::new).collect();
+    let left = left::settle(&mut history, machines.iter().map(Arc::as_ref), &settings.gone);
     let sheets = sheets_of(&intake.sheets, &settings, today);
     let known = Known::of(&history, &sheets);
     let (judged, judgements) = judging::judge(machines, &rules, &settings, known, today);
     let edited = edits::edits(&history.rules, &rules, &judged, &judgements, (&settings, known), today);
-    let lives = judging::lives(judgements, &judged, &rules, &history.findings, today);
+    let lives = judging::lives(judgements, &judged, &rules, &history, today);
 
     let problems = [
         run.trouble.iter().map(|words| keeping::parted(Place::file("tickover run"), words)).collect(),
@@ -183,6 +189,7 @@ pub fn make(run: &Run, stop: &AtomicBool, step: &mut dyn FnMut(Step)) -> Result<
         taken_back,
         handbook_problems,
         join_problems,
+        left,
         judged.problems(),
         edited.for_most,
     ]

@@ -10,7 +10,7 @@ use jiff::civil::Date;
 use super::for_most::for_most;
 use super::judging::Known;
 use super::looked_up::look_up;
-use super::{Run, judging, keeping, no_yard, rulebook, sorted_out};
+use super::{Run, judging, keeping, left, no_yard, rulebook, sorted_out};
 use crate::findings::{Effect, EffectOverDays};
 use crate::ledger::Ledger;
 use crate::problem::Problem;
@@ -155,12 +155,14 @@ pub fn try_rule(run: &Run, path: &Path, over: Option<Over>) -> Result<RuleTrial,
     let earlier = std::mem::take(&mut look.history.records);
     let (machines, join_problems) =
         yard::join(look.records, earlier, &look.handbook, look.settings.clock_unit);
+    let left = left::settle(&mut look.history, machines.iter(), &look.settings.gone);
     let known = Known::of(&look.history, &look.sheets);
     let OfMachines { count: machines, effect, failures, flood } = bench.effect(machines, known, today);
     let problems = [
         look.problems,
         join_problems,
         flood,
+        left,
         failures,
         copied.into_iter().collect(),
         match &mut over {

@@ -6,7 +6,10 @@ use std::path::{Path, PathBuf};
 use jiff::Timestamp;
 
 use super::asking::SheetAsked;
+use super::in_place::InPlace;
+use super::not_there::{self, NotThere};
 use super::{YardFolder, intake, put, zone_of};
+use crate::origin::SheetName;
 use crate::problem::{Place, Problem, Severity};
 use crate::settings::{self, DateOrder, Settings, Under};
 use crate::sheets::{self, Reader, Table};
@@ -30,6 +33,8 @@ pub struct Setup {
     /// The places that the settings do not name yet.
     added: Vec<String>,
     sheets: Vec<SheetAsked>,
+    /// The agreed sheets that are not there.
+    not_there: Vec<NotThere>,
     /// What the shop's clocks count in.
     unit: OfShop,
     /// Whether the shop hands machines over.
@@ -59,6 +64,8 @@ pub struct Asked {
     /// What is asked.
     pub question: Question,
     place: Option<usize>,
+    /// Which of the agreed sheets that are not there it may be.
+    not_there: Option<usize>,
 }
 
 /// Looks at the exports (without any, at everything in the yard's folders). What stands in the settings already is the
@@ -92,6 +99,7 @@ pub fn set_up(folder: &YardFolder, files: &[PathBuf], reader: &Reader) -> Result
         settings,
         own,
         sheets: Vec::new(),
+        not_there: Vec::new(),
         order: None,
     };
     let missing = files.iter().filter(|file| !file.exists()).map(|file| {
@@ -120,15 +128,20 @@ impl Setup {
             files.is_empty()
                 || files.iter().any(|file| same_place(file, path) || (file.is_dir() && holds(file, path)))
         };
+        let mut read_names = Vec::new();
         for export in found.iter().filter(|found| named(&found.path)) {
             let form = settings::text_form_of(&export.name, &settings.sheets);
             let mut read = sheets::read_as_agreed(&export.path, &export.name, form, &settings.limits, reader);
             yard::tell_of_file(&mut read.tables, Some(export.modified));
             self.problems.extend(read.problems);
             for table in read.tables {
+                read_names.push(SheetName::clone(&table.name));
                 self.look_at_table(table);
             }
         }
+        let found = found.iter().map(|found| found.name.clone()).collect();
+        let in_place = InPlace::noted(&Shelf::at(folder.shelf(), false));
+        self.not_there = not_there::find(&settings.sheets, (&found, &read_names), &self.sheets, &in_place);
     }
 
     fn look_at_table(&mut self, table: Table) {
@@ -150,6 +163,19 @@ impl Setup {
 
     /// The next question; one at a time, since the next may hang on its answer.
     pub fn next_question(&mut self) -> Option<Asked> {
+        for (place, not_there) in self.not_there.iter_mut().enumerate().filter(|(_, it)| !it.is_asked) {
+            not_there.is_asked = true;
+            if let Some(like) = not_there.like {
+                let sheet = &self.sheets[like];
+                let question = not_there.question(&sheet.table, sheet.samples());
+                return Some(Asked {
+                    of: Some(sheet.name()),
+                    question,
+                    place: Some(like),
+                    not_there: Some(place),
+                });
+            }
+        }
         for place in 0..self.sheets.len() {
             if let Some(mut question) = self.sheets[place].next() {
                 let others = self.sheets.iter().map(|sheet| &sheet.table);
@@ -160,10 +186,11 @@ impl Setup {
                 question.usual = question.usual.or_else(|| {
                     question.answers.iter().position(|answer| Some(&answer.settles) == order.as_ref())
                 });
-                return Some(Asked { of: Some(self.sheets[place].name()), question, place: Some(place) });
+                let of = Some(self.sheets[place].name());
+                return Some(Asked { of, question, place: Some(place), not_there: None });
             }
         }
-        let ask = |question| Asked { of: None, question, place: None };
+        let ask = |question| Asked { of: None, question, place: None, not_there: None };
         if self.unit == OfShop::NotAsked {
             self.unit = OfShop::Open(None);
             let sheets = self.sheets.iter().map(|sheet| (&*sheet.table.name, &sheet.read_as));
@@ -186,6 +213,13 @@ impl Setup {
 
     /// Takes the answer to a question by its place among the answers; `None` leaves it for later.
     pub fn take(&mut self, asked: Asked, answer: Option<usize>) {
+        if let (Some(place), Some(not_there)) = (asked.place, asked.not_there) {
+            let not_there = &mut self.not_there[not_there];
+            self.sheets[place].take_name(asked.question, answer, &not_there.agreed, &self.settings);
+            not_there.is_found = self.sheets[place].is_known();
+            self.agreed_before += usize::from(not_there.is_found);
+            return;
+        }
         if let Some(place) = asked.place {
             let chosen = answer.and_then(|answer| asked.question.answers.get(answer));
             if let Some(Settles::Dates(order)) = chosen.map(|answer| &answer.settles) {
@@ -206,7 +240,8 @@ impl Setup {
 
     /// How many sheets were recognised that the settings did not know.
     pub fn recognised(&self) -> usize {
-        self.sheets.iter().filter(|sheet| !sheet.is_known() && sheet.read_as.may_be.is_empty()).count()
+        let is_new = |sheet: &&SheetAsked| !sheet.is_known() && !sheet.is_held();
+        self.sheets.iter().filter(is_new).filter(|sheet| sheet.read_as.may_be.is_empty()).count()
     }
 
     /// What was left for later, a question with its sheet.
@@ -222,9 +257,18 @@ impl Setup {
         of_sheets.chain(of_shop).collect()
     }
 
+    /// What to do about the agreed sheets that are not there and of which no other was found to be one. While that is
+    /// open, it is listed with what is open.
+    pub fn not_there(&self) -> Vec<Problem> {
+        let is_held = |it: &NotThere| it.like.is_some_and(|like| self.sheets[like].is_held());
+        let gone = self.not_there.iter().filter(|it| !it.is_found && !is_held(it));
+        gone.map(NotThere::problem).collect()
+    }
+
     /// Whether there is anything to write.
     pub fn has_news(&self) -> bool {
-        let is_answered = self.sheets.iter().any(|sheet| !sheet.is_known() || sheet.is_answered());
+        let is_new = |sheet: &SheetAsked| !sheet.is_known() && !sheet.is_held();
+        let is_answered = self.sheets.iter().any(|sheet| is_new(sheet) || sheet.is_answered());
         let is_of_shop = |of_shop: &OfShop| matches!(of_shop, OfShop::Answered(_));
         is_answered || (self.own.is_some() && (is_of_shop(&self.unit) || is_of_shop(&self.handovers)))
     }
@@ -249,7 +293,7 @@ impl Setup {
         for sheet in &self.sheets {
             text = sheet.amend(text, &mut by_hand);
         }
-        for sheet in self.sheets.iter().filter(|sheet| !sheet.is_known()) {
+        for sheet in self.sheets.iter().filter(|sheet| !sheet.is_known() && !sheet.is_held()) {
             let block = sheet.block();
             if text.contains(&block) {
                 continue;

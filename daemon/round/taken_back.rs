@@ -3,10 +3,10 @@
 use jiff::civil::Date;
 
 use super::{Run, Tells, keeping};
-use crate::ledger::{Ledger, ReadAnew, TakenBack};
+use crate::ledger::{Ledger, Misnamed, ReadAnew, TakenBack};
 use crate::origin::SheetName;
 use crate::problem::{Place, Problem, Spot, counted};
-use crate::settings::{self, Settings, SheetNotes};
+use crate::settings::{self, AgreedSheet, Settings, SheetNotes};
 use crate::watch::Shelf;
 
 /// Under this name the shelf has by what agreement its sheets were read last.
@@ -27,15 +27,30 @@ pub(super) fn is_read_anew(shelf: &Shelf, settings: &Settings) -> bool {
     shelf.noted_changes(AGREEMENT) != agreement(settings)
 }
 
-/// Takes back what the sheets would not give as they are read now, and gives what is to be told of it: today where a
-/// morning letter tells it, else until one does.
-pub(super) fn take_back(run: &Run, ledger: &mut Ledger, read_anew: &[ReadAnew], today: Date) -> Vec<Problem> {
+/// What was agreed of the sheets when they were read last; `None` where that was not noted.
+pub(super) fn agreed_before(shelf: &Shelf) -> Option<Vec<AgreedSheet>> {
+    let noted = shelf.noted_changes(AGREEMENT);
+    let (_, sheets) = noted.split_once('\n')?;
+    Some(settings::parse(sheets, AGREEMENT).0?.sheets)
+}
+
+/// Takes back what the sheets would not give as they are read now, and gives the names that are none, with what is to be
+/// told of it all: today where a morning letter tells it, else until one does.
+pub(super) fn take_back(
+    run: &Run,
+    ledger: &mut Ledger,
+    read_anew: &[ReadAnew],
+    today: Date,
+) -> (Misnamed, Vec<Problem>) {
     let shelf = Shelf::at(run.folder.shelf(), run.keeps);
-    let mut problems = Vec::new();
+    let (mut misnamed, mut problems) = (Misnamed::new(), Vec::new());
     let mut note = Note::read(&shelf.noted_changes(TO_TELL), today);
     if !read_anew.is_empty() {
         match ledger.take_back(read_anew) {
-            Ok(found) => note.lines.extend(found.iter().map(line)),
+            Ok(found) => {
+                note.lines.extend(found.iter().map(line));
+                misnamed.extend(found.into_iter().flat_map(|sheet| sheet.misnamed));
+            }
             Err(failure) => problems.push(keeping::as_problem(&failure)),
         }
     }
@@ -45,7 +60,7 @@ pub(super) fn take_back(run: &Run, ledger: &mut Ledger, read_anew: &[ReadAnew], 
         problems.extend(shelf.note_changes(TO_TELL, &note.written()).err().map(|cause| not_noted(&cause)));
     }
     problems.extend(note.lines.iter().filter_map(|line| as_problem(line)));
-    problems
+    (misnamed, problems)
 }
 
 /// Notes by what agreement the sheets were read, once what follows from it is kept.
@@ -93,16 +108,39 @@ impl Note {
 
 /// One sheet's line: file, worksheet and what is to be said, with tabs between them.
 fn line(taken_back: &TakenBack) -> String {
-    let TakenBack { name: SheetName { file, sheet }, counts } = taken_back;
-    let counts: Vec<String> = counts.iter().map(|(kind, count)| counted(*count, kind)).collect();
-    let all: usize = taken_back.counts.values().sum();
+    let TakenBack { name: SheetName { file, sheet }, counts, misnamed } = taken_back;
+    let (none, others): (Vec<_>, Vec<_>) = misnamed.iter().partition(|(_, now)| now.is_none());
+    let mut counts: Vec<String> = counts.iter().map(|(kind, count)| counted(*count, kind)).collect();
+    let all = taken_back.counts.values().sum::<usize>() + none.len();
+    if !none.is_empty() {
+        let names = named(none.iter().map(|(name, _)| name.bare().to_owned()));
+        counts.insert(0, format!("{} ({names})", counted(none.len(), "machine")));
+    }
     let (verb, count) = if all == 1 { ("was", "counts") } else { ("were", "count") };
-    let what = format!(
-        "tickover.toml says something else of this sheet now: {} {verb} misread before, and {count} no more",
-        counts.join(" and ")
+    let taken_back = format!("{} {verb} misread before, and {count} no more", counts.join(" and "));
+    let now =
+        others.iter().filter_map(|(name, now)| Some(format!("{} is {}", name.bare(), now.as_ref()?.shown())));
+    let put_right = format!(
+        "what was read and found of {} under another name counts for the right one ({})",
+        counted(others.len(), "machine"),
+        named(now)
     );
+    let said = [(all > 0).then_some(taken_back), (!others.is_empty()).then_some(put_right)];
+    let said: Vec<String> = said.into_iter().flatten().collect();
+    let what = format!("tickover.toml says something else of this sheet now: {}", said.join("; "));
     let plain = |text: &str| text.replace(|letter: char| letter.is_control(), " ");
     format!("{}\t{}\t{what}", plain(file), plain(sheet.as_deref().unwrap_or_default()))
+}
+
+/// Some of the names; the others are counted.
+fn named(names: impl Iterator<Item = String>) -> String {
+    /// How many are named.
+    const NAMED: usize = 4;
+    let mut names: Vec<String> = names.collect();
+    let more = names.len().saturating_sub(NAMED);
+    names.truncate(NAMED);
+    names.extend((more > 0).then(|| format!("and {more} more")));
+    names.join(", ")
 }
 
 fn as_problem(line: &str) -> Option<Problem> {

@@ -4,6 +4,7 @@ use std::ops::Range;
 
 use super::AgreedSheet;
 use super::values::quoted;
+use crate::origin::SheetName;
 use crate::problem::Spot;
 
 /// What a changed line stands under.
@@ -46,10 +47,31 @@ fn with_line(text: &str, under: Under<'_>, key: &str, value: &str) -> String {
         return lines.concat();
     };
     match range.clone().find(|place| is_of_key(&lines[*place], &written_key)) {
-        Some(place) => lines[place] = line,
+        Some(place) => lines[place] = with_comment_of(&lines[place], &line),
         None => {
             let rows = range.clone().find(|place| is_of_key(&lines[*place], "rows"));
             lines.insert(rows.unwrap_or(range.start) + 1, line);
+        }
+    }
+    lines.concat()
+}
+
+/// The file with a sheet's agreement as that of a sheet of this name. How the other file was parted and encoded goes
+/// behind a `#`: this one was read without.
+pub fn with_sheet_named(text: &str, sheet: &AgreedSheet, name: &SheetName) -> String {
+    let mut text = with_value(text, Under::Sheet(sheet), "file", name.file_name());
+    if let Some(worksheet) = &name.sheet {
+        text = with_value(&text, Under::Sheet(sheet), "sheet", worksheet);
+    }
+    let is_over = |line: &str| {
+        let keys = ["sheet", "delimiter", "encoding"].iter().skip(usize::from(name.sheet.is_some()));
+        is_set(line) && keys.into_iter().any(|key| is_of_key(line, key))
+    };
+    let mut lines: Vec<String> = text.split_inclusive('\n').map(str::to_owned).collect();
+    let range = range_of_sheet(&lines, sheet);
+    for line in &mut lines[range] {
+        if is_over(line) {
+            line.insert_str(0, "# ");
         }
     }
     lines.concat()
@@ -59,7 +81,7 @@ fn with_line(text: &str, under: Under<'_>, key: &str, value: &str) -> String {
 pub fn sets_in_shop(text: &str, key: &str) -> bool {
     let lines: Vec<String> = text.split_inclusive('\n').map(str::to_owned).collect();
     let range = range(&lines, Under::Shop).unwrap_or_default();
-    lines[range].iter().any(|line| !line.trim_start().starts_with('#') && is_of_key(line, key))
+    lines[range].iter().any(|line| is_set(line) && is_of_key(line, key))
 }
 
 /// Whether a key of `[shop]` stands in the file behind a `#` only.
@@ -139,6 +161,32 @@ fn is_heading(line: &str, heading: &str) -> bool {
     line.split('#').next().unwrap_or_default().trim() == heading
 }
 
+/// Whether a line is not behind a `#`.
+fn is_set(line: &str) -> bool {
+    !line.trim_start().starts_with('#')
+}
+
+/// A new line with what the owner wrote behind the value of the one that it replaces. What stands behind a line that was
+/// left open is about its being so.
+fn with_comment_of(before: &str, line: &str) -> String {
+    let (mut quote, mut is_escaped) = (None, false);
+    let starts = |(_, letter): &(usize, char)| {
+        match (quote, letter) {
+            _ if is_escaped => is_escaped = false,
+            (Some('"'), '\\') => is_escaped = true,
+            (Some(open), letter) if open == *letter => quote = None,
+            (None, '"' | '\'') => quote = Some(*letter),
+            (None, '#') => return true,
+            _ => {}
+        }
+        false
+    };
+    match before.char_indices().find(starts).filter(|_| is_set(before)) {
+        Some((at, _)) => format!("{} {}", line.trim_end(), &before[at..]),
+        None => line.to_owned(),
+    }
+}
+
 /// Whether a line, perhaps behind a `#`, gives a key its value.
 fn is_of_key(line: &str, key: &str) -> bool {
     let line = line.trim_start().trim_start_matches('#').trim_start();
@@ -194,6 +242,26 @@ mod tests {
         assert_eq!(sheet(&text, "b.csv").columns[0].header, "Ho \"x\"");
         let text = with_value("folders = [\"sheets\"]\n", Under::Shop, "clock_unit", "km");
         assert_eq!(text, "folders = [\"sheets\"]\n\n[shop]\nclock_unit = \"km\"\n");
+    }
+
+    #[test]
+    fn a_sheet_under_another_name_keeps_all_that_the_owner_wrote() {
+        let before = "# Ours.\n[[sheet]]  # the stock\nfile = \"a#b.xlsx\" # from the office\nsheet = 'Stock' # the first\n\
+                      rows = \"machine\"\n# dates?\n[sheet.columns]\n\"Reg\" = \"mark\" # plate\n";
+        let name = |file: &str, sheet: Option<&str>| SheetName {
+            file: format!("sheets/{file}"),
+            sheet: sheet.map(str::to_owned),
+        };
+        let after = with_sheet_named(before, &sheet(before, "a#b.xlsx"), &name("c.csv", None));
+        assert_eq!(
+            after,
+            before.replace("\"a#b.xlsx\"", "\"c.csv\"").replace("sheet = 'Stock'", "# sheet = 'Stock'")
+        );
+        let again = with_sheet_named(&after, &sheet(&after, "c.csv"), &name("d.ods", Some("Bikes")));
+        assert!(again.contains("file = \"d.ods\" # from the office\nsheet = \"Bikes\"\nrows"), "{again}");
+        let parted = "[[sheet]]\nfile = \"a.csv\"\nrows = \"job\"\ndelimiter = \";\"\n";
+        let after = with_sheet_named(parted, &sheet(parted, "a.csv"), &name("b.csv", None));
+        assert_eq!(after, "[[sheet]]\nfile = \"b.csv\"\nrows = \"job\"\n# delimiter = \";\"\n");
     }
 
     #[test]

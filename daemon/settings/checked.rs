@@ -24,6 +24,8 @@ pub struct Settings {
     pub date_order: DateOrder,
     /// Whether the shop hands machines over to their owners, so that a sheet should tell when.
     pub hands_over: bool,
+    /// The machines that have left for good, each by a name as the owner wrote it.
+    pub gone: Vec<String>,
     /// What `setup` and the owner agreed of each sheet.
     pub sheets: Vec<AgreedSheet>,
     /// How this shop works.
@@ -91,6 +93,8 @@ pub struct AgreedSheet {
     pub date_order: Option<DateOrder>,
     /// The unit of its distances; `None` where cell, header, machine or the shop's setting decides.
     pub distances: Option<DistanceUnit>,
+    /// Down to how many machines or rows it is right, however many it had before; `None` where nobody has said.
+    pub down_to: Option<usize>,
     /// How its file is written, where it is a text file.
     pub text_form: TextForm,
 }
@@ -392,6 +396,7 @@ impl Default for Settings {
             clock_unit: DistanceUnit::Miles,
             date_order: DateOrder::DayFirst,
             hands_over: true,
+            gone: Vec::new(),
             sheets: Vec::new(),
             practice: Practice::default(),
             from: "tickover@shop.example".to_owned(),

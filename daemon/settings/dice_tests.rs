@@ -50,6 +50,7 @@ impl Dice {
                 [self.below(3) as usize],
             distances: [None, Some(DistanceUnit::Miles), Some(DistanceUnit::Kilometres)]
                 [self.below(3) as usize],
+            down_to: [None, Some(0), Some(12)][self.below(3) as usize],
         }
     }
 
@@ -130,6 +131,7 @@ impl Dice {
             clock_unit: unit,
             date_order: [DateOrder::DayFirst, DateOrder::MonthFirst][self.below(2) as usize],
             hands_over: self.below(2) == 0,
+            gone: self.texts(0),
             sheets: (0..self.below(4)).map(|_| self.sheet()).collect(),
             practice: Practice {
                 service_words: self.texts(0).into_iter().map(|item| (item, self.texts(0))).collect(),

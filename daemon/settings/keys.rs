@@ -78,6 +78,14 @@ pub(super) const SHOP: &[Key] = &[
         read: |value, settings, faults| take(&mut settings.hands_over, yes_or_no(value), faults),
         written: |settings| settings.hands_over.to_string(),
     },
+    Key {
+        name: "gone",
+        explained: "The machines that have left for good (sold on, scrapped, sent back), each by its mark, stock number or \
+                    frame number: [\"AB12 CDE\", \"F101\"]. Once no sheet lists one, what was open of it is settled and \
+                    nothing more is told of it; its history stays.",
+        read: |value, settings, faults| put(&mut settings.gone, list(value, words, faults)),
+        written: |settings| quoted_list(&settings.gone),
+    },
 ];
 
 /// The keys under `[practice]`; the words of its services stand under a heading of their own.

@@ -117,7 +117,7 @@ fn sheets(file: &mut String, sheets: &[AgreedSheet]) {
          reading, job, check, ride or fill, or nothing to leave the sheet unread. delimiter and \
          encoding: what parts the cells of a text file (\",\", \";\", \"tab\", \"|\") and how its letters are stored \
          (\"UTF-8\", \"Windows-1252\", \"UTF-16LE\"), where it is not taken for what it is; a byte order mark in the \
-         file still counts. dates and distances: how its dates of figures read and what its distances count in, where its cells do not tell; see [shop]. \
+         file still counts. dates and distances: how its dates of figures read and what its distances count in, where its cells do not tell; see [shop]. down_to: how few machines or rows are right, where it had many more before. \
          [sheet.columns]: each header with the field that it is.",
     );
     for sheet in sheets {
@@ -155,6 +155,9 @@ pub fn render_sheet(sheet: &AgreedSheet, notes: &SheetNotes) -> String {
     }
     if let Some(unit) = sheet.distances {
         file.push_str(&format!("distances = {}\n", written_unit(unit)));
+    }
+    if let Some(count) = sheet.down_to {
+        file.push_str(&format!("down_to = {count}\n"));
     }
     for line in &notes.open {
         file.push_str(&format!(

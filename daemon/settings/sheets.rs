@@ -5,7 +5,7 @@ use toml::de::{DeTable, DeValue};
 use super::read::unknown_key;
 use super::text::{Fault, Source};
 use super::text_form::{delimiter, encoding};
-use super::values::{Value, date_order, unit, words};
+use super::values::{Value, count, date_order, unit, words};
 use super::{AgreedColumn, AgreedSheet, TextForm};
 
 /// The most sheets that can be agreed; a shop has a dozen.
@@ -14,7 +14,11 @@ const SHEETS_MOST: usize = 200;
 /// The most columns of a sheet that can be agreed: as many as are read by default.
 const COLUMNS_MOST: usize = 512;
 
-const KEYS: [&str; 8] = ["file", "sheet", "rows", "delimiter", "encoding", "dates", "distances", "columns"];
+const KEYS: [&str; 9] =
+    ["file", "sheet", "rows", "delimiter", "encoding", "dates", "distances", "down_to", "columns"];
+
+/// More machines or rows than any sheet has.
+const ROWS_MOST: u64 = 10_000_000;
 
 /// The agreed sheets in the file's order. One that lacks its file or its rows is left out and told.
 pub(super) fn read_sheets(
@@ -83,6 +87,13 @@ fn read_sheet(
     let sheet = taken(table, "sheet", words, &unless("sheet", "every worksheet is meant"), faults);
     let date_order = taken(table, "dates", date_order, &unless("dates", "[shop] decides"), faults);
     let distances = taken(table, "distances", unit, &unless("distances", "[shop] decides"), faults);
+    let down_to = taken(
+        table,
+        "down_to",
+        |value| count(value, 0..=ROWS_MOST),
+        &unless("down_to", "what is missing is held for a while"),
+        faults,
+    );
     let text_form = read_text_form(table, faults);
     let columns = read_columns(table, source, faults);
     for (key, missing) in [("file", !table.contains_key("file")), ("rows", !table.contains_key("rows"))] {
@@ -99,6 +110,7 @@ fn read_sheet(
         columns,
         date_order,
         distances,
+        down_to: down_to.and_then(|count| usize::try_from(count).ok()),
         text_form,
     })
 }

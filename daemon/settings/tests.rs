@@ -29,6 +29,7 @@ zone = "europe/london"
 clock_unit = "km"
 dates = "Month First"
 hands_over = false
+gone = ["AB12 CDE"]
 [practice]
 region = "Northern Ireland"
 checks_before_handover = ["road check"]
@@ -81,6 +82,7 @@ delimiter = "Tab"
 encoding = "latin1"
 dates = "day first"
 distances = "km"
+down_to = 12
 [sheet.columns]
 "Reg." = "mark"
 "Mileage" = "reading"
@@ -146,6 +148,7 @@ fn every_key_can_be_set() {
         clock_unit: DistanceUnit::Kilometres,
         date_order: DateOrder::MonthFirst,
         hands_over: false,
+        gone: strings(&["AB12 CDE"]),
         sheets: vec![AgreedSheet {
             place: sheet.place.clone(),
             file: "machines-*.csv".to_owned(),
@@ -165,6 +168,7 @@ fn every_key_can_be_set() {
             ],
             date_order: Some(DateOrder::DayFirst),
             distances: Some(DistanceUnit::Kilometres),
+            down_to: Some(12),
             // The Encoding Standard takes `latin1` for it.
             text_form: TextForm { delimiter: Some(b'\t'), encoding: Some(WINDOWS_1252) },
         }],
@@ -203,7 +207,7 @@ fn every_key_can_be_set() {
     assert_eq!(settings, expected);
     assert_eq!(sheet.place.to_string(), "tickover.toml:54:1");
     assert_eq!(settings.in_part[1].place.to_string(), "tickover.toml:22:1");
-    assert_eq!(sheet.columns[1].place.to_string(), "tickover.toml:63:1");
+    assert_eq!(sheet.columns[1].place.to_string(), "tickover.toml:65:1");
 }
 
 /// A file with something wrong under every heading.
@@ -245,7 +249,7 @@ help: Did you mean "Europe/London"? A shop in the United Kingdom writes "Europe/
   |
 6 | clok_unit = "miles"
   | ^^^^^^^^^
-help: Did you mean `clock_unit`? Allowed under [shop]: name, zone, clock_unit, dates, hands_over."#,
+help: Did you mean `clock_unit`? Allowed under [shop]: name, zone, clock_unit, dates, hands_over, gone."#,
     r#"error: `dates`: this is not one of the words allowed here
   --> tickover.toml:7:9: `"us"`
   |
@@ -398,7 +402,7 @@ fn a_sheet_without_its_file_or_rows_is_left_out_and_told() {
              help: Add a line `file = \"…\"` below it. Until then this sheet is not agreed.",
             "error: there is no setting `row` under [[sheet]]\n  --> tickover.toml:5:1: `row`\n  |\n\
              5 | row = \"job\"\n  | ^^^\n\
-             help: Did you mean `rows`? Allowed under [[sheet]]: file, sheet, rows, delimiter, encoding, dates, distances, columns.",
+             help: Did you mean `rows`? Allowed under [[sheet]]: file, sheet, rows, delimiter, encoding, dates, distances, down_to, columns.",
             "error: this is not one of the words allowed here\n  --> tickover.toml:7:13: `\"leagues\"`\n  |\n\
              7 | distances = \"leagues\"\n  |             ^^^^^^^^^\n\
              help: Write \"miles\" or \"km\". (`distances`) Until then [shop] decides.",

@@ -130,6 +130,13 @@ impl Identity {
         mark.or(frame_no).or(stock_no)
     }
 
+    /// One name of the machine as people write it, its mark before others; `None` where nothing is known.
+    pub fn written(&self) -> Option<String> {
+        let mark = self.mark.as_ref().map(|mark| mark.value.to_string());
+        let stock_no = || self.stock_no.as_ref().map(|stock_no| stock_no.value.to_string());
+        mark.or_else(stock_no).or_else(|| self.frame_no.as_ref().map(|frame_no| frame_no.value.to_string()))
+    }
+
     /// How a person names the machine in one word: its mark, else its stock number, else its frame number.
     pub fn shown(&self) -> String {
         if let Some(mark) = &self.mark {
@@ -157,6 +164,28 @@ impl MachineId {
             return Some(MachineId(format!("stock {}", stock_no.value).into()));
         }
         identity.mark.as_ref().map(|mark| MachineId(format!("mark {}", mark.value.as_str()).into()))
+    }
+
+    /// Each name that a row gives its machine, in the form of a lasting name.
+    pub fn each(identity: &Identity) -> impl Iterator<Item = MachineId> {
+        let [mark, frame_no, stock_no] = identity.names();
+        let names = [("mark", mark), ("frame", frame_no), ("stock", stock_no)];
+        names.into_iter().filter_map(|(kind, name)| Some(MachineId(format!("{kind} {}", name?).into())))
+    }
+
+    /// The name itself, without the word that says of what kind it is.
+    pub fn bare(&self) -> &str {
+        self.0.split_once(' ').map_or(&self.0, |(_, name)| name)
+    }
+
+    /// Whether somebody who writes this means the machine by this name.
+    pub fn is_called(&self, written: &str) -> bool {
+        match self.0.split_once(' ') {
+            Some(("mark", name)) => Mark::new(written).is_some_and(|mark| mark.as_str() == name),
+            Some(("frame", name)) => FrameNumber::new(written).is_some_and(|number| number.as_str() == name),
+            Some(("stock", name)) => StockNumber::new(written).is_some_and(|number| number.as_str() == name),
+            _ => false,
+        }
     }
 
     /// What stands for the whole yard where a finding is about no machine in particular.

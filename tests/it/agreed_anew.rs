@@ -141,3 +141,84 @@ fn a_service_that_was_taken_for_another_one_counts_no_more() {
     says(&run, &["2 jobs were misread before, and count no more"]);
     assert_eq!(kept(&yard, "jobs.csv"), 2);
 }
+
+/// Three machines whose stock numbers were agreed to be their marks.
+fn misnamed() -> Yard {
+    let yard = Yard::empty();
+    for (day, clocks) in [("02", [100, 10, 200]), ("03", [120, 12, 220])] {
+        let row = |(number, clock): (usize, i32)| {
+            let (stock, mark) = (101 + number, ["AKT", "AKU", "AKV"][number]);
+            format!("F{stock},AU75 {mark},Ann,{:02}/12/2025,13/12/2028,{clock}\n", 13 + number)
+        };
+        let rows: String = clocks.into_iter().enumerate().map(row).collect();
+        yard.put("sheets/bikes.csv", format!("Stock,Reg,Customer,Handover,MOT expiry,Mileage\n{rows}"));
+        if day == "02" {
+            assert_eq!(yard.run("setup", &["--accept"]).status.code(), Some(0));
+            put_right(&yard, "\"Stock\" = \"stock number\"", "\"Stock\" = \"mark\"");
+            put_right(&yard, "\"Reg\" = \"mark\"", "\"Reg\" = \"nothing\"");
+        }
+        let (run, _) = yard.kept_morning(&format!("2026-03-{day}"));
+        assert_eq!(run["machines"], 3);
+    }
+    yard
+}
+
+/// Everything that a run finds: rule, mark, state, and since when.
+fn found(run: &serde_json::Value) -> Vec<String> {
+    let text = |value: &serde_json::Value| value.as_str().unwrap_or("-").to_owned();
+    let findings = run["findings"].as_array().unwrap().iter();
+    let words = |it: &serde_json::Value| {
+        [&it["rule"], &it["machine"]["mark"], &it["state"], &it["since"]].map(text).join(" ")
+    };
+    findings.map(words).collect()
+}
+
+#[test]
+fn machines_under_a_name_that_was_none_are_the_ones_that_their_rows_name() {
+    let yard = misnamed();
+    let (before, _) = yard.morning("2026-03-03");
+    put_right(&yard, "\"Stock\" = \"mark\"", "\"Stock\" = \"stock number\"");
+    put_right(&yard, "\"Reg\" = \"nothing\"", "\"Reg\" = \"mark\"");
+    let told = "what was read and found of 3 machines under another name counts for the right one (F101 is AU75 AKT, F102 is \
+                AU75 AKU, F103 is AU75 AKV)";
+    let mut expected = found(&before);
+    for (name, right) in [("F101", "AU75 AKT"), ("F102", "AU75 AKU"), ("F103", "AU75 AKV")] {
+        expected.iter_mut().for_each(|line| *line = line.replace(name, right).replace(" new ", " open "));
+    }
+    assert!(expected.len() >= 6, "{expected:#?}");
+    // Neither a ghost stays in the yard, nor is anything told a second time as new; and so from then on.
+    for day in ["2026-03-04", "2026-03-05"] {
+        let (run, _) = yard.kept_morning(day);
+        if day.ends_with('4') {
+            says(&run, &["sheets/bikes.csv: tickover.toml says something else of this sheet now: ", told]);
+        } else {
+            is_silent(&run);
+        }
+        assert_eq!((found(&run), run["machines"].as_u64()), (expected.clone(), Some(3)), "{day}");
+    }
+    // What an export has overwritten since is the right machine's, too: 3 of the first, 3 of each day after.
+    assert_eq!(kept(&yard, "readings.csv"), 12);
+}
+
+#[test]
+fn a_name_that_was_nobodys_machine_goes_with_all_that_was_found_of_it() {
+    let yard = Yard::empty();
+    yard.put("sheets/machines.csv", sheet(&HEADERS[..4], &machines()));
+    yard.put(
+        "sheets/log.csv",
+        "Reg,Date,Mileage,Bay\nAB12 CDE,20/02/2026,620,B12\nAB13 CDE,25/02/2026,90,B12\n",
+    );
+    let agreed = |reg: &str, bay: &str| {
+        let columns = format!("\"Reg\" = \"{reg}\"\n\"Bay\" = \"{bay}\"\n\"Date\" = \"day\"\n");
+        format!("[[sheet]]\nfile = \"log.csv\"\nrows = \"reading\"\n[sheet.columns]\n{columns}")
+    };
+    yard.put("tickover.toml", agreed("nothing", "stock number"));
+    yard.kept_morning("2026-03-02");
+    yard.put("tickover.toml", agreed("mark", "nothing"));
+    let (run, _) = yard.kept_morning("2026-03-03");
+    says(&run, &["1 machine (B12) and 2 readings were misread before, and count no more"]);
+    assert_eq!((kept(&yard, "readings.csv"), open(&run, "gone-from-sheets")), (2, 0));
+    let (run, _) = yard.kept_morning("2026-03-04");
+    is_silent(&run);
+    assert_eq!(open(&run, "gone-from-sheets"), 0);
+}

@@ -62,7 +62,7 @@ fn a_few_machines_that_are_sold_are_no_broken_export_and_headers_alone_are_one()
 }
 
 /// A workbook of these worksheets.
-fn workbook(sheets: &[(&str, String)]) -> Vec<u8> {
+pub(crate) fn workbook(sheets: &[(&str, String)]) -> Vec<u8> {
     let cell = |text: &str| format!("<c t=\"inlineStr\"><is><t>{text}</t></is></c>");
     let row = |line: &str| format!("<row>{}</row>", line.split(',').map(cell).collect::<String>());
     let data: Vec<String> = sheets.iter().map(|(_, text)| text.lines().map(row).collect()).collect();

@@ -23,6 +23,7 @@ mod keeper;
 #[cfg(unix)]
 mod kills;
 mod ledger;
+mod left_for_good;
 #[path = "../bench/machines.rs"]
 mod machines;
 mod mail_accounts;
@@ -40,6 +41,7 @@ mod mail_server;
 #[cfg(unix)]
 mod mail_unkept;
 mod mornings;
+mod new_sheets;
 mod open_checks;
 mod owner_slips;
 mod pages;

@@ -313,3 +313,62 @@ fn a_date_of_another_file_is_named_beside_the_answer_and_decides_nothing() {
     assert!(!shown.contains("Enter takes it)\nAnswer"), "{shown}");
     assert!(settings(&yard).contains("file = \"stock.csv\"\nrows = \"machine\"\ndates = \"month first\"\n"));
 }
+
+const AGREED: &str = "# Ours, as it came from the office.\n[[sheet]]\nfile = \"odo.csv\" # the old till\nrows = \"reading\"\n\
+    dates = \"month first\" # as the till writes them\n[sheet.columns]\n\"Date\" = \"day\"\n\"Reg\" = \"mark\" # the plate\n\
+    \"Odo\" = \"clock\"\n";
+
+/// A yard whose log of clocks was agreed under another name.
+fn yard_with_an_old_name() -> Yard {
+    let yard = Yard::empty();
+    yard.put("sheets/clocks.csv", "Date,Reg,Odo\n02/03/26,AB26 CDE,120\n02/05/26,AC26 KLM,90\n");
+    yard.put("tickover.toml", format!("[shop]\nclock_unit = \"miles\"\n\n{AGREED}"));
+    yard
+}
+
+#[test]
+fn an_agreed_sheet_that_goes_by_another_name_is_asked_about_and_its_lines_stay() {
+    let yard = yard_with_an_old_name();
+    let before = settings(&yard);
+    let asked = "clocks.csv: The sheet odo.csv was agreed, and is not there any more. Is this one it, under another name?";
+    // Nobody there to answer: nothing is guessed, and the choices are listed.
+    let output = yard.run("setup", &["--accept"]);
+    let shown = printed(&output);
+    assert_eq!((output.status.code(), settings(&yard)), (Some(1), before.clone()), "{shown}");
+    assert!(shown.contains(&format!("Open: {asked}")), "{shown}");
+    assert!(
+        shown.contains("  file = \"clocks.csv\"  (yes: what was agreed of that one holds for this one)\n"),
+        "{shown}"
+    );
+    let (shown, code) = at_a_terminal(&yard, "1\n1\n");
+    assert!(shown.contains(asked) && code == 0, "{shown}");
+    assert_eq!(settings(&yard), before.replace("file = \"odo.csv\"", "file = \"clocks.csv\""));
+    let (run, _) = yard.morning("2026-03-02");
+    assert_eq!(
+        run["complaints"].as_array().unwrap().iter().filter(|one| one["file"] == "tickover.toml").count(),
+        0
+    );
+}
+
+#[test]
+fn an_agreed_sheet_that_is_gone_is_said_with_what_to_take_out() {
+    let yard = yard_with_an_old_name();
+    // Another sheet it is: that one is agreed by itself, and the old lines are the owner's to take out.
+    let (shown, code) = at_a_terminal(&yard, "2\n2\n1\n");
+    assert_eq!(code, 1, "{shown}");
+    assert!(
+        settings(&yard).contains(AGREED) && settings(&yard).contains("\nfile = \"clocks.csv\"\n"),
+        "{}",
+        settings(&yard)
+    );
+    let output = yard.run("setup", &[]);
+    let shown = said(&output);
+    for words in [
+        "the sheet odo.csv was agreed, and is not there any more",
+        "tickover.toml:5",
+        "take out its [[sheet]]: the lines from that heading down to the next one",
+    ] {
+        assert!(shown.contains(words), "{words}: {shown}");
+    }
+    assert_eq!(output.status.code(), Some(1));
+}

@@ -134,6 +134,7 @@ pub fn agreed(table: &Table, read_as: &ReadAs) -> AgreedSheet {
         columns,
         date_order: shown_order(read_as),
         distances: None,
+        down_to: None,
         text_form: TextForm::default(),
     }
 }

@@ -45,6 +45,10 @@ pub enum Settles {
     ClockUnit(DistanceUnit),
     /// Whether the shop hands machines over.
     HandsOver(bool),
+    /// That an agreed sheet goes by this name now.
+    Renamed(SheetName),
+    /// That a sheet is another one than the agreed one that is not there.
+    Another,
 }
 
 impl Settles {
@@ -59,6 +63,11 @@ impl Settles {
             Settles::ClockUnit(DistanceUnit::Miles) => vec!["clock_unit = \"miles\"".to_owned()],
             Settles::HandsOver(hands_over) => vec![format!("hands_over = {hands_over}")],
             Settles::ClockUnit(DistanceUnit::Kilometres) => vec!["clock_unit = \"km\"".to_owned()],
+            Settles::Renamed(name) => {
+                let sheet = name.sheet.as_ref().map(|sheet| format!("sheet = {sheet:?}"));
+                [format!("file = {:?}", name.file_name())].into_iter().chain(sheet).collect()
+            }
+            Settles::Another => vec!["a [[sheet]] of its own".to_owned()],
         }
     }
 }

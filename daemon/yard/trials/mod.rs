@@ -189,6 +189,7 @@ fn agreement(rows: &str, columns: &[(&str, &str)]) -> AgreedSheet {
             .collect(),
         date_order: None,
         distances: None,
+        down_to: None,
         text_form: TextForm::default(),
     }
 }

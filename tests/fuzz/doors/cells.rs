@@ -74,6 +74,7 @@ fn agreed(kind: RecordKind, order: DateOrder, unit: DistanceUnit) -> AgreedSheet
         columns: Field::ALL.iter().map(column).collect(),
         date_order: Some(order),
         distances: Some(unit),
+        down_to: None,
         text_form: TextForm::default(),
         place: place.clone(),
     }
