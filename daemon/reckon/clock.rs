@@ -155,7 +155,11 @@ impl<'a> Series<'a> {
     pub(super) fn clock(&self, unit: DistanceUnit) -> Fact<Clock> {
         let reading = self.trusted.last().ok_or_else(|| Missing::fact("clock reading"))?;
         Ok(Reckoned {
-            value: Clock { distance: reading.clock.value, day: reading.day.value },
+            value: Clock {
+                distance: reading.clock.value,
+                day: reading.day.value,
+                is_undated: reading.is_undated(),
+            },
             shown_by: vec![reading_cell("last reading", reading, unit)],
         })
     }
@@ -171,9 +175,10 @@ impl<'a> Series<'a> {
     }
 }
 
-/// A reading as evidence: `412 miles on 3 Nov 2026`.
+/// A reading as evidence: `412 miles on 3 Nov 2026`, or `by` that day where nobody wrote one beside it.
 pub(super) fn reading_cell(what: &str, reading: &Reading, unit: DistanceUnit) -> Evidence {
-    let shown = format!("{} on {}", reading.clock.value.shown_in(unit), shown_day(reading.day.value));
+    let when = if reading.is_undated() { "by" } else { "on" };
+    let shown = format!("{} {when} {}", reading.clock.value.shown_in(unit), shown_day(reading.day.value));
     Evidence::of(what, shown, &reading.clock.origin)
 }
 
@@ -208,7 +213,8 @@ fn step(from: &Reading, to: &Reading, replaced: &[Date]) -> Option<(Step, i64)> 
         return Some((Step::NewClock, if any_within(replaced, first, then) { 0 } else { NEW_CLOCK }));
     }
     if gap > miles_for(IMPOSSIBLE_A_DAY, first, then) {
-        None
+        // Nobody knows how long before that day the clock showed what has none beside it.
+        from.is_undated().then_some((Step::Unlikely, UNLIKELY))
     } else if gap > miles_for(UNLIKELY_A_DAY, first, then) {
         Some((Step::Unlikely, UNLIKELY))
     } else {

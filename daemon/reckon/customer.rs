@@ -9,8 +9,9 @@ use super::subject::{Subject, day_cell};
 use super::usage::AROUND_HANDOVER;
 use super::{Fact, Missing, Reckoned};
 use crate::origin::{Entry, Evidence};
+use crate::settings::words_of;
 use crate::units::{Days, Distance, DistanceUnit, Months, months_after, months_before};
-use crate::yard::Reading;
+use crate::yard::{Job, Reading};
 
 /// A machine sold so long ago is taken to be with its customer, whoever forgot to write the handover down. Our
 /// decision.
@@ -34,6 +35,30 @@ pub(super) fn customer_since(subject: &Subject<'_>) -> Fact<Date> {
     let registered = registered.filter(|registered| gone(row.sold.as_ref().unwrap_or(registered)));
     let registered = registered.ok_or_else(|| Missing::fact("handover"))?;
     Ok(Reckoned { value: registered.value, shown_by: vec![day_cell("registered", registered)] })
+}
+
+/// Whether a customer has the machine today who brings it here for its services: the shop handed it over or sold it, or,
+/// where no day tells, did a service on it although nothing says that it is the shop's own. A machine that came but for a
+/// puncture has its services elsewhere.
+pub(super) fn with_customer(subject: &Subject<'_>) -> Fact<bool> {
+    let row = &subject.machine.row;
+    let since = customer_since(subject).ok().filter(|_| row.handover.is_some() || row.sold.is_some());
+    if let Some(since) = since {
+        return Ok(Reckoned { value: since.value <= subject.today, shown_by: since.shown_by });
+    }
+    // Sold, and not yet handed over: a service before that is the shop's own.
+    let visit = first_visit(subject).filter(|_| row.handover.is_none() && row.sold.is_none());
+    let shown_by = visit.map(|day| vec![day_cell("first service here", day)]).unwrap_or_default();
+    Ok(Reckoned { value: visit.is_some(), shown_by })
+}
+
+/// The day of the first service that the shop did on a machine which is not its own.
+pub(super) fn first_visit<'a>(subject: &Subject<'a>) -> Option<&'a Entry<Date>> {
+    let is_service =
+        |job: &&Job| words_of(&job.done.value).iter().any(|word| word == "service" || word == "serviced");
+    let jobs = subject.machine.jobs.iter().filter(|_| !subject.is_stock()).filter(is_service);
+    let days = jobs.filter_map(|job| job.day.as_ref()).filter(|day| day.value <= subject.today);
+    days.min_by_key(|day| day.value)
 }
 
 /// Whether the machine was new when a customer got it: as its registration tells, else its clock at that time.

@@ -2,11 +2,11 @@
 
 use jiff::civil::Date;
 
-use super::customer::{new_at_handover, on_the_road_by};
+use super::customer::{customer_since, first_visit, new_at_handover, on_the_road_by};
 use super::job_text::says_done;
 use super::subject::Subject;
 use crate::origin::Entry;
-use crate::settings::{Practice, same_words};
+use crate::settings::{Practice, same_words, words_of};
 use crate::units::{Distance, Months, months_after};
 use crate::yard::{Job, ServiceItem};
 
@@ -47,6 +47,22 @@ pub(super) fn last_done<'a>(subject: &Subject<'a>, item: &ServiceItem) -> LastDo
     }
 }
 
+/// The first job since the handover that did a later service of the plan, where an item is the first service. What ends
+/// running-in was done there at the latest. Whether the first service was done in its time is another question: records
+/// of jobs mostly begin later than the shop's sales do, and a sheet that has but the last service has lost the first.
+pub(super) fn overtaken_by<'a>(subject: &Subject<'a>, item: &ServiceItem) -> Option<&'a Job> {
+    if !is_first_service(&item.item.value) {
+        return None;
+    }
+    let since = customer_since(subject).ok()?.value;
+    let later = subject.machine.page.services.iter().map(|item| item.item.value.as_str());
+    let later =
+        later.filter(|name| !is_first_service(name) && words_of(name).iter().any(|word| word == "service"));
+    let done = later.flat_map(|name| jobs_that_did(subject, name));
+    let done = done.filter(|job| job.day.as_ref().is_none_or(|day| day.value > since));
+    done.min_by_key(|job| job.day.as_ref().map(|day| day.value))
+}
+
 /// The jobs until today whose words say that they did an item: its own name, or the shop's wordings for it.
 pub(super) fn jobs_that_did<'s, 'a>(
     subject: &'s Subject<'a>,
@@ -79,12 +95,15 @@ pub(super) fn first_months(item: &ServiceItem) -> Option<&Entry<Months>> {
 }
 
 /// Whether an item first fell due while the machine was in other hands: its clock was past the figure by the
-/// handover (or, where none is known, by its arrival), or, where nobody wrote it down then, the machine had been
+/// handover (or, where none is known, by its arrival or first service here), or, where nobody wrote it down then, the machine had been
 /// on the road for a year and was not new.
 fn fell_due_before_handover(subject: &Subject<'_>, item: &ServiceItem) -> bool {
     let arrived = subject.machine.row.arrived.as_ref().filter(|arrived| arrived.value <= subject.today);
-    let came =
-        if subject.machine.row.handover.is_some() { subject.handed_over().or(arrived) } else { arrived };
+    let came = if subject.machine.row.handover.is_some() {
+        subject.handed_over().or(arrived)
+    } else {
+        arrived.or_else(|| first_visit(subject))
+    };
     let Some(handover) = came.map(|day| day.value) else { return false };
     match (first_figure(item), subject.series.on_or_before(handover)) {
         (Some(figure), Some(reading)) => reading.clock.value >= figure.value,

@@ -70,6 +70,7 @@ pub fn stand(machine: &Machine, practice: &Practice, today: Date) -> Standing {
         fills: fuel::fills(&subject),
         oils: oil::oils(&subject),
         customer_since: customer::customer_since(&subject),
+        with_customer: customer::with_customer(&subject),
         new_at_handover: customer::new_at_handover(&subject),
         before_handover: handover::before_handover(&subject),
         registration: handover::registration(&subject),

@@ -1,6 +1,6 @@
 //! Whether the running-in oil came out: the oil with which a machine is new, and which takes up what the engine sheds.
 
-use super::history::{FIRST_SERVICE, LastDone, is_first_service, jobs_that_did, last_done};
+use super::history::{FIRST_SERVICE, LastDone, is_first_service, jobs_that_did, last_done, overtaken_by};
 use super::job_text::has_words;
 use super::oil::{is_top_up, says_oil_changed};
 use super::subject::Subject;
@@ -16,7 +16,7 @@ const LEFT_IN: [&str; 6] =
 /// Whether the running-in oil came out.
 ///
 /// An oil that went in or a change that is written down says yes. A first service of which nobody wrote the oil down
-/// says nothing: at most it came out there. Where no job says anything, it is still in, unless others looked after the
+/// says nothing, and so does a later one where no first is known: at most it came out there. Where no job says anything, it is still in, unless others looked after the
 /// machine when it was due.
 pub(super) fn running_in_oil_out(subject: &Subject<'_>) -> Fact<bool> {
     let come = || subject.machine.jobs.iter().filter(|job| subject.has_come(job.day.as_ref()));
@@ -34,6 +34,9 @@ pub(super) fn running_in_oil_out(subject: &Subject<'_>) -> Fact<bool> {
     let item = subject.machine.page.services.iter().find(|item| is_first_service(&item.item.value));
     if item.is_some_and(|item| matches!(last_done(subject, item), LastDone::BeforeOurTime)) {
         return Err(Missing::fact("record of the first service before handover"));
+    }
+    if let Some(job) = item.and_then(|item| overtaken_by(subject, item)) {
+        return Err(Missing(vec![format!("oil that went in at `{}`", job.done.value)]));
     }
     Ok(Reckoned { value: false, shown_by: Vec::new() })
 }

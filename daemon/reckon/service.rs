@@ -3,8 +3,8 @@
 use jiff::civil::Date;
 
 use super::clock::{Change, reading_cell};
-use super::customer::new_at_handover;
-use super::history::{LastDone, first_figure, first_months, is_first_service, last_done};
+use super::customer::{first_visit, new_at_handover};
+use super::history::{LastDone, first_figure, first_months, is_first_service, last_done, overtaken_by};
 use super::subject::{Subject, day_cell, handbook_cell};
 use super::whichever_first::first_of;
 use super::{Fact, Missing, Reckoned, Service};
@@ -67,6 +67,7 @@ impl<'s, 'a> Planned<'s, 'a> {
             item: self.item.item.value.clone(),
             is_first: is_first_service(&self.item.item.value),
             ages: self.ages(),
+            overtaken_by: self.overtaken_by(),
             last_done,
             done: self.done(),
             finished,
@@ -93,6 +94,14 @@ impl<'s, 'a> Planned<'s, 'a> {
             }
             LastDone::Never => Ok(Reckoned { value: false, shown_by: self.shown_by() }),
         }
+    }
+
+    /// The later service of the plan that was done although no job did this one, which is the first.
+    fn overtaken_by(&self) -> Fact<String> {
+        let overtaken =
+            overtaken_by(self.subject, self.item).filter(|_| matches!(self.last, LastDone::Never));
+        let cell = done_cell("done since", overtaken.ok_or_else(|| Missing::fact("later service"))?);
+        Ok(Reckoned { value: cell.value.clone(), shown_by: vec![cell] })
     }
 
     /// Whether a job since the item's last time, or since handover, says no more than that it was a service, so that
@@ -146,11 +155,7 @@ impl<'s, 'a> Planned<'s, 'a> {
         let mut shown_by =
             vec![self.plan_cell("service plan", self.item.item.value.clone(), &self.item.item)];
         if let LastDone::By(job) = self.last {
-            let shown = job.day.as_ref().map_or_else(
-                || format!("{}, no day", job.done.value),
-                |day| format!("{} on {}", job.done.value, shown_day(day.value)),
-            );
-            shown_by.push(Evidence::of("last done", shown, &job.done.origin));
+            shown_by.push(done_cell("last done", job));
         }
         shown_by
     }
@@ -173,6 +178,11 @@ impl<'s, 'a> Planned<'s, 'a> {
             },
             // What comes again is at the latest due so long after handover, whoever did it before.
             LastDone::BeforeOurTime if !self.comes_again() => Err(self.record_missing()),
+            LastDone::BeforeOurTime if self.subject.machine.row.handover.is_none() => {
+                first_visit(self.subject)
+                    .map(|day| (day.value, day_cell("first service here", day)))
+                    .map_or_else(|| self.subject.months_count_from(), Ok)
+            }
             LastDone::BeforeOurTime | LastDone::Never => self.subject.months_count_from(),
         };
         let months = match self.last {
@@ -299,6 +309,15 @@ impl<'s, 'a> Planned<'s, 'a> {
         });
         if stale { Err(Missing::fact("clock reading since handover")) } else { Ok(()) }
     }
+}
+
+/// A job that did an item as evidence, with its day.
+fn done_cell(what: &str, job: &Job) -> Evidence {
+    let shown = job.day.as_ref().map_or_else(
+        || format!("{}, no day", job.done.value),
+        |day| format!("{} on {}", job.done.value, shown_day(day.value)),
+    );
+    Evidence::of(what, shown, &job.done.origin)
 }
 
 /// What is missing where a job says no more than that it was a service.

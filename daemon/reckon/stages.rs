@@ -3,7 +3,9 @@
 use jiff::civil::Date;
 
 use super::clock::reading_cell;
-use super::history::{LastDone, first_figure, first_months, is_first_service, jobs_that_did, last_done};
+use super::history::{
+    LastDone, first_figure, first_months, is_first_service, jobs_that_did, last_done, overtaken_by,
+};
 use super::subject::{Subject, day_cell, handbook_cell};
 use super::whichever_first::first_of;
 use super::{Fact, Missing, Reckoned};
@@ -152,7 +154,8 @@ fn gate(subject: &Subject<'_>) -> Option<Gate> {
     if matches!(last_done(subject, item), LastDone::BeforeOurTime) {
         unknown = Some(Missing(vec![format!("record of the {name} before handover")]));
     }
-    for job in jobs_that_did(subject, name) {
+    let overtaken = overtaken_by(subject, item).filter(|job| job.day.is_some());
+    for job in jobs_that_did(subject, name).chain(overtaken) {
         match &job.day {
             Some(day) => done = Some(done.map_or(day.value, |done: Date| done.min(day.value))),
             None => unknown = Some(Missing(vec![format!("day of the {name}")])),

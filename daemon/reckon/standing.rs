@@ -54,6 +54,8 @@ pub struct Clock {
     pub distance: Distance,
     /// Its day.
     pub day: Date,
+    /// Whether nobody wrote that day beside it, so that it is the one of the export: it showed this then or before.
+    pub is_undated: bool,
 }
 
 /// How far the machine goes in a day, by Theil-Sen (Sen 1968) over its readings.
@@ -93,6 +95,9 @@ pub struct Service {
     pub is_first: bool,
     /// Whether it ages, ridden or not, as brake fluid does: a fluid by its name, or months only and no service.
     pub ages: bool,
+    /// The later service of the plan that was done although no job did this one: `annual service on 1 Sep 2027`. Only of
+    /// the first service.
+    pub overtaken_by: Fact<String>,
     /// The day it was last done; `None` when it never was, or on a day that nobody wrote down.
     pub last_done: Option<Date>,
     /// Whether it was ever done, on a known day or not; an error where a service of which nobody wrote what it was may
@@ -336,6 +341,9 @@ pub struct Standing {
     /// The day since when a customer has had it or will have it: the handover, else the registration of a machine
     /// that was sold and whose handover nobody wrote down. Its first service's months count from it.
     pub customer_since: Fact<Date>,
+    /// Whether a customer has it today who brings it here for its services: since that day or, where no day tells, since
+    /// the shop did a service on it that is not its own.
+    pub with_customer: Fact<bool>,
     /// Whether it was new on that day; taken for new, and the evidence says so, where a machine was handed over and
     /// nothing tells.
     pub new_at_handover: Fact<bool>,

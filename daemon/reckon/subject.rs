@@ -8,7 +8,7 @@ use super::{Clock, Fact, Missing, Usage};
 use crate::origin::{Entry, Evidence};
 use crate::settings::Practice;
 use crate::units::{Distance, Speed, SpeedUnit, shown_day};
-use crate::yard::Machine;
+use crate::yard::{Machine, MachineRow};
 
 /// A machine on a day, as the sums see it.
 pub(super) struct Subject<'a> {
@@ -49,10 +49,12 @@ impl<'a> Subject<'a> {
         row.sold.as_ref().map_or(to_customer, |sold| sold.value <= self.today)
     }
 
-    /// Whether nothing says that the machine was ever sold: it stands in the shop, and no months run yet.
+    /// Whether the machine stands in the shop, and no months run yet: it is the shop's own, as its row, its stock number
+    /// or its arrival shows, and nothing says that it was ever sold. What only logs tell of may be anybody's.
     pub(super) fn is_stock(&self) -> bool {
         let row = &self.machine.row;
-        row.handover.is_none() && row.sold.is_none() && row.customer.is_none()
+        let is_the_shops = self.machine.identity.stock_no.is_some() || *row != MachineRow::default();
+        is_the_shops && row.handover.is_none() && row.sold.is_none() && row.customer.is_none()
     }
 
     /// Why a clock that somebody wrote down does not count; `None` where one counts, or nobody wrote any down.

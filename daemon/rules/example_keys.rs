@@ -405,7 +405,7 @@ fn readings(facts: &mut Facts, machine: &Machine, today: &Entry<Date>) -> Given<
     let mut readings = Vec::new();
     let clock_day = facts.day("clock_day")?;
     if let Some(clock) = facts.distance("clock")? {
-        readings.push(Reading { day: clock_day.unwrap_or_else(|| today.clone()), clock });
+        readings.push(beside(clock_day.unwrap_or_else(|| today.clone()), clock));
     }
     if let Some(value) = facts.0.remove("readings") {
         let pairs = value.clone().into_array().unwrap_or_default();
@@ -416,18 +416,24 @@ fn readings(facts: &mut Facts, machine: &Machine, today: &Entry<Date>) -> Given<
             else {
                 return misuse("a reading is a day and a distance", "write [\"2026-01-01\", 100.miles]");
             };
-            readings.push(Reading { day: entry(day), clock: entry(clock) });
+            readings.push(beside(entry(day), entry(clock)));
         }
     }
     let carried = machine.jobs.iter().map(|job| (&job.day, &job.clock));
     let carried = carried.chain(machine.rides.iter().map(|ride| (&ride.day, &ride.clock)));
     for (day, clock) in carried.chain(machine.fills.iter().map(|fill| (&fill.day, &fill.clock))) {
         if let (Some(day), Some(clock)) = (day, clock) {
-            readings.push(Reading { day: day.clone(), clock: clock.clone() });
+            readings.push(beside(day.clone(), clock.clone()));
         }
     }
     readings.sort_by_key(|reading| (reading.day.value, reading.clock.value));
     Ok(readings)
+}
+
+/// A reading with its day in the cell beside it: in one cell with it nobody would have written the day down.
+fn beside(day: Entry<Date>, clock: Entry<Distance>) -> Reading {
+    let origin = Origin { column: clock.origin.column + 1, ..day.origin };
+    Reading { day: Entry::new(day.value, origin), clock }
 }
 
 /// The trade's rules of thumb (common practice, no source): they are for examples only.

@@ -107,15 +107,16 @@ pub(super) fn on_the_clock<'a>(thing: Part<'a>, _trade: &'static str) -> Found<'
     }
     let clock = standing.clock.as_ref().map_err(Clone::clone)?;
     let read = clock.value.distance.shown_in(thing.unit());
+    let on = if clock.value.is_undated { "by" } else { "on" };
     let mut shown_by: Vec<&Evidence> = clock.shown_by.iter().collect();
     let shown = if clock.value.day == standing.today {
         format!("{read} today")
     } else if let Ok(estimate) = &standing.clock_today {
         shown_by.extend(&estimate.shown_by);
         let now = length(thing, estimate.value, true);
-        format!("{now} by now; {read} on {}", shown_day(clock.value.day))
+        format!("{now} by now; {read} {on} {}", shown_day(clock.value.day))
     } else {
-        format!("{read} on {}", shown_day(clock.value.day))
+        format!("{read} {on} {}", shown_day(clock.value.day))
     };
     Ok(Known { value: shown.into(), shown_by: Shown::Sums(shown_by) })
 }

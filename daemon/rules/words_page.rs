@@ -17,9 +17,9 @@ use super::value::Value;
 use crate::findings::Verdict;
 use crate::units::shown_day;
 
-/// The machines that examples are run on: a new one with its customer, one of some years, one in the shop, and a yard.
-/// A fact's example is of the first of them that has it.
-const EXAMPLES_OF: [&str; 4] = [
+/// The machines that examples are run on: a new one with its customer, one of some years, one in the shop, one whose first
+/// service nobody recorded, and a yard. A fact's example is of the first of them that has it.
+const EXAMPLES_OF: [&str; 5] = [
     r#"#{
     today: "2026-03-02", mark: "AB75 CDE", frame_no: "ZZ9AA000X00000001", stock_no: "S41",
     make: "Marlow", model: "Spruce 125", kind: "motorcycle", engine_cc: 125, clock_unit: "miles",
@@ -48,6 +48,7 @@ const EXAMPLES_OF: [&str; 4] = [
     ],
 }"#,
     r#"#{ today: "2026-03-02", stock_no: "S52", arrived: "2026-02-16" }"#,
+    r#"#{ today: "2026-03-02", mark: "AB25 CDF", handover: "2025-02-03", jobs: [#{ day: "2026-01-20", done: "annual service", clock: 3_010.miles }] }"#,
     r#"#{
     today: "2026-03-02",
     machines: [#{ mark: "AB75 CDE", model: "Spruce 125", checks: [#{ day: "2026-02-20", item: "chain", result: "failed", by: "Ann" }] }],

@@ -53,6 +53,7 @@ mod recognition;
 mod robust;
 mod second_letter;
 #[cfg(unix)]
+mod serviced;
 mod settings_lost;
 #[cfg(unix)]
 mod setup;

@@ -464,3 +464,18 @@ fn whether_an_item_was_ever_done_cannot_be_told_where_a_service_without_a_name_m
         assert_eq!(done(item, first, job, on, clock), expected, "{item} {job} {on} {clock}");
     }
 }
+
+#[test]
+fn a_later_service_overtakes_a_first_one_that_nobody_recorded() {
+    let overtaken = |at: &str, done: &str| {
+        let given = new_machine("2028-03-09").plan("annual service", (4_000, 12), (4_000, 12));
+        given.job(at, done, 6_010).service().overtaken_by.ok().map(|by| by.value)
+    };
+    assert_eq!(overtaken("2028-01-20", "Annual service").as_deref(), Some("Annual service on 20 Jan 2028"));
+    // Done in the shop before it was sold, it says nothing; nor does what is no service, nor the first one itself.
+    for (at, done) in
+        [("2026-09-01", "Annual service"), ("2028-01-20", "Brake fluid"), ("2026-11-20", "First service")]
+    {
+        assert_eq!(overtaken(at, done), None, "{done}");
+    }
+}

@@ -1,6 +1,7 @@
 //! Machines that stand, oil that stays in, and what ages meanwhile; worked out by hand. Common practice, no source.
 
-use super::{Given, day, entry, lacks, told};
+use super::{Given, day, entry, lacks, miles, told};
+use crate::yard::Reading;
 
 #[test]
 fn a_note_says_that_a_machine_is_laid_up_or_in_use_again() {
@@ -47,7 +48,27 @@ fn an_unsold_machine_stands_since_it_came_or_was_last_ridden() {
     let ridden = came().ride("2026-01-20", 5, 30, None).stand().stands;
     assert_eq!(told(&ridden.since), Ok(day("2026-01-20")));
     assert!(ridden.in_stock);
-    assert_eq!(told(&Given::on("2026-03-02").stand().stands.since), lacks("arrival"));
+    let listed = || Given::on("2026-03-02").row(|row| row.model = Some(entry(9, "Knot 300".to_owned())));
+    assert_eq!(told(&listed().stand().stands.since), lacks("arrival"));
+    // Only a log tells of it: nobody knows whether it is the shop's own.
+    assert!(!Given::on("2026-03-02").job("2025-11-02", "annual service", 900).stand().stands.in_stock);
+}
+
+#[test]
+fn a_clock_without_a_day_does_not_say_when_a_machine_was_moved() {
+    let stood = |undated: &[(&str, i64)]| {
+        let mut given = Given::on("2026-03-09").row(|row| row.arrived = Some(entry(9, day("2025-07-11"))));
+        for (row, (exported, clock)) in (20..).zip(undated) {
+            given
+                .machine
+                .readings
+                .push(Reading { day: entry(row, day(exported)), clock: entry(row, miles(*clock)) });
+        }
+        told(&given.stand().stands.since)
+    };
+    assert_eq!(stood(&[("2026-03-08", 5_000)]), Ok(day("2025-07-11")));
+    // It rose from export to export: it was ridden.
+    assert_eq!(stood(&[("2026-02-08", 5_000), ("2026-03-08", 5_100)]), Ok(day("2026-03-08")));
 }
 
 #[test]

@@ -1,0 +1,55 @@
+//! Machines of which no handover is written down, and clocks without a day: what is told of them, worked out by hand.
+
+use crate::program::{Yard, printed};
+
+/// The letter of 9 March 2026 on some sheets, in one line.
+fn letter(sheets: &[(&str, &str)]) -> String {
+    let yard = Yard::empty();
+    for (file, text) in sheets {
+        yard.put(file, text);
+    }
+    yard.run("setup", &["--accept"]);
+    let letter = printed(&yard.run("morning", &["--today", "2026-03-09", "--dry-run"]));
+    letter.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+const JOBS: (&str, &str) =
+    ("sheets/jobs.csv", "Date,Reg,Work done,Mileage\n14/03/2025,VX21 FAA,Annual service,8120\n");
+
+#[test]
+fn a_customer_whose_handover_nobody_wrote_down_is_told_of_the_next_service() {
+    let customers = "Reg,Make,Model,Registered,Customer,Phone,MOT due\n\
+                     VX21 FAA,Wrenfold,Knot 300,15/03/2021,K Poole,01632 960112,20/09/2026\n";
+    let letter = letter(&[("sheets/customers.csv", customers), JOBS]);
+    // Twelve months after the last one, within the fortnight in which somebody rings.
+    assert!(
+        letter.contains("Ring K Poole on 01632 960112 The annual service falls due on 14 Mar 2026"),
+        "{letter}"
+    );
+}
+
+#[test]
+fn a_machine_that_only_the_jobs_name_does_not_stand_in_the_shop() {
+    let letter = letter(&[JOBS]);
+    assert!(letter.contains("The annual service falls due on 14 Mar 2026"), "{letter}");
+    assert!(!letter.contains("stood in the shop"), "{letter}");
+}
+
+#[test]
+fn a_first_service_that_nobody_recorded_is_not_asked_for_once_a_later_one_was_done() {
+    let machines = "Reg,Model,Registered,Handover,Customer,Phone\n\
+                    KX74 ABD,Knot 300,20/08/2024,25/08/2024,K Poole,01632 960112\n";
+    let jobs = "Date,Reg,Work done,Mileage\n20/01/2026,KX74 ABD,Annual service,6010\n";
+    let letter = letter(&[("sheets/machines.csv", machines), ("sheets/jobs.csv", jobs)]);
+    let told = "No first service is recorded, and Annual service on 20 Jan 2026 was done since.";
+    assert!(letter.contains(told), "{letter}");
+    assert!(!letter.contains("gentle riding"), "{letter}");
+}
+
+#[test]
+fn a_clock_without_a_day_neither_moves_a_machine_nor_was_read_on_that_of_the_export() {
+    let stock = "Stock No,Reg,Model,Arrived,Mileage\nU41,VX21 FAB,Knot 300,11/07/2025,5000\n";
+    let stands = letter(&[("sheets/stock.csv", stock)]);
+    assert!(stands.contains("It has stood in the shop since 11 Jul 2025"), "{stands}");
+    assert!(!stands.contains("5,000 miles on"), "{stands}");
+}
