@@ -24,8 +24,8 @@ pub(super) fn run(place: &WhichYard, accept: bool, files: &[PathBuf]) -> u8 {
         }
     };
     say::out(&setup.text);
-    say::problems(&std::mem::take(&mut setup.problems));
     let needed = setup.needs_a_person();
+    say::problems(&std::mem::take(&mut setup.problems));
     let is_asked = !accept && io::stdin().is_terminal() && io::stdout().is_terminal();
     let is_accepted = if is_asked { asked(&mut setup) } else { left_open(&mut setup, accept) };
     if is_accepted
@@ -41,7 +41,9 @@ pub(super) fn run(place: &WhichYard, accept: bool, files: &[PathBuf]) -> u8 {
     say::out(&open_questions(&setup));
     say::out(&end(&setup, &folder));
     let nothing = setup.recognised() == 0 && setup.agreed_before == 0;
-    if nothing || needed || setup.needs_a_person() { NEEDS_A_PERSON } else { DONE }
+    // Whoever reads the exit code alone must not take what nobody has accepted for done.
+    let unwritten = !is_asked && !is_accepted && setup.has_news();
+    if nothing || needed || unwritten || setup.needs_a_person() { NEEDS_A_PERSON } else { DONE }
 }
 
 /// Asks one question after another, and at the end whether it is to be written.

@@ -1,5 +1,7 @@
 //! The letter before it is drawn: every line worded and made safe, nothing yet said of how it looks.
 
+use std::collections::BTreeMap;
+
 use super::again;
 use super::foot;
 use super::headline::{self, Head};
@@ -207,29 +209,39 @@ fn look_first(trouble: &[Problem], complaints: &[Problem]) -> Listing {
     let mut items: Vec<Item> = trouble.iter().map(item).collect();
     let is_open = |problem: &&Problem| problem.hides_what_is_due && problem.severity == Severity::Note;
     items.extend(complaints.iter().filter(is_open).map(item));
-    if let Some(days) = hidden(complaints) {
-        items.insert(items.len().min(BEFORE), days);
-    }
+    let at = items.len().min(BEFORE);
+    items.splice(at..at, hidden(complaints));
     Listing { heading: again::LOOK_FIRST.to_owned(), items, ..Listing::default() }
 }
 
-/// The cells whose days could not be read, so that nobody is told what is due by them.
-fn hidden(complaints: &[Problem]) -> Option<Item> {
-    let mut cells: Vec<&Problem> = complaints
-        .iter()
-        .filter(|problem| problem.hides_what_is_due && problem.severity == Severity::Error)
-        .collect();
-    cells.sort();
-    let said =
-        "A day that could not be read hides what is due by it: nobody can tell. Write it as 3 Apr 2026.";
+/// The cells that could not be read although something due, or whether a machine may leave, hangs on them: days first, then
+/// by what is to be done about them.
+fn hidden(complaints: &[Problem]) -> Vec<Item> {
+    /// What every message of a day that is no day tells to write.
+    const A_DAY: &str = "3 Apr 2026";
+    let is_hiding = |problem: &&Problem| problem.hides_what_is_due && problem.severity == Severity::Error;
+    let mut by_help: BTreeMap<(bool, &str), Vec<&Problem>> = BTreeMap::new();
+    for problem in complaints.iter().filter(is_hiding) {
+        let is_day = problem.help.contains(A_DAY);
+        by_help.entry((!is_day, if is_day { "" } else { &problem.help })).or_default().push(problem);
+    }
     let line = |problem: &&Problem| {
         format!("{} — {}", words::capitalised(&one_line(&problem.what, SENTENCE)), place(problem))
     };
-    (!cells.is_empty()).then(|| Item {
-        said: said.to_owned(),
-        lines: cells.iter().map(line).collect(),
-        ..Item::default()
-    })
+    let items = by_help.into_iter().map(|((_, help), mut cells)| {
+        cells.sort();
+        let said = match help {
+            "" => format!(
+                "A day that could not be read hides what is due by it: nobody can tell. Write it as {A_DAY}."
+            ),
+            help => words::stopped(&format!(
+                "What could not be read here hides what is due, or whether a machine may leave. {}",
+                one_line(help, SENTENCE)
+            )),
+        };
+        Item { said, lines: cells.iter().map(line).collect(), ..Item::default() }
+    });
+    items.collect()
 }
 
 /// What is wrong and where: `Miles are compared with kilometres — rules/wrong-oil.rhai:21:27.`
@@ -279,4 +291,48 @@ pub(super) fn first_name(names: &[&str]) -> String {
 pub(super) fn title(title: &str, rule: &str) -> String {
     let title = one_line(title, NAME);
     if title.is_empty() { one_line(rule, NAME) } else { title }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::problem::Place;
+
+    #[test]
+    fn what_hides_something_due_keeps_the_help_that_fits_it() {
+        let hiding = |file: &str, what: &str, help: &str| {
+            let problem = Problem::error(Place::file(file), what, help);
+            Problem { hides_what_is_due: true, ..problem }
+        };
+        let not_a_day = "Write day, month and year, such as 3 Apr 2026 or 2026-04-03.";
+        let complaints = [
+            hiding(
+                "a.xlsx",
+                "the `handover` is a formula without a value",
+                "Open the file and save it once.",
+            ),
+            hiding("b.csv", "the `handover` is not a day", not_a_day),
+            hiding("a.csv", "the `sold` is a time without a day", "Write the day, such as 3 Apr 2026."),
+            Problem::error(Place::file("d.csv"), "hides nothing", ""),
+        ];
+        let said: Vec<(String, Vec<String>)> =
+            hidden(&complaints).into_iter().map(|item| (item.said, item.lines)).collect();
+        let lines = |lines: &[&str]| lines.iter().map(|line| (*line).to_owned()).collect::<Vec<String>>();
+        assert_eq!(
+            said,
+            [
+                (
+                    "A day that could not be read hides what is due by it: nobody can tell. Write it as 3 Apr 2026."
+                        .to_owned(),
+                    lines(&["The `sold` is a time without a day — a.csv", "The `handover` is not a day — b.csv"])
+                ),
+                (
+                    "What could not be read here hides what is due, or whether a machine may leave. Open the file and \
+                     save it once."
+                        .to_owned(),
+                    lines(&["The `handover` is a formula without a value — a.xlsx"])
+                ),
+            ]
+        );
+    }
 }

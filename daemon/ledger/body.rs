@@ -38,6 +38,9 @@ enum KeptRecord {
         day: Option<Kept<Date>>,
         item: Kept<String>,
         result: Kept<CheckResult>,
+        // Left away where there is none, so that what was kept before there were remarks keeps its content.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        remark: Option<String>,
         by: Option<Kept<String>>,
     },
     Ride {
@@ -75,10 +78,11 @@ pub(super) fn written(
             oil: sheets.maybe(oil)?,
             by: sheets.maybe(by)?,
         },
-        Record::Check(Check { day, item, result, by }) => KeptRecord::Check {
+        Record::Check(Check { day, item, result, remark, by }) => KeptRecord::Check {
             day: sheets.maybe(day)?,
             item: sheets.kept(item)?,
             result: sheets.kept(result)?,
+            remark: remark.clone(),
             by: sheets.maybe(by)?,
         },
         Record::Ride(Ride { day, distance, top_speed, speed_source, clock, by }) => KeptRecord::Ride {
@@ -115,10 +119,11 @@ pub(super) fn read(text: &str, sheets: &SheetsByNumber) -> Result<(Identity, Rec
             oil: sheets.maybe(oil)?,
             by: sheets.maybe(by)?,
         }),
-        KeptRecord::Check { day, item, result, by } => Record::Check(Check {
+        KeptRecord::Check { day, item, result, remark, by } => Record::Check(Check {
             day: sheets.maybe(day)?,
             item: sheets.entry(item)?,
             result: sheets.entry(result)?,
+            remark,
             by: sheets.maybe(by)?,
         }),
         KeptRecord::Ride { day, distance, top_speed, speed_source, clock, by } => Record::Ride(Ride {

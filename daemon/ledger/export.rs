@@ -60,7 +60,7 @@ pub fn export_files() -> impl Iterator<Item = &'static str> {
 const RECORD_FILES: [(&str, &[&str]); 5] = [
     ("readings.csv", &["day", "clock", "clock unit"]),
     ("jobs.csv", &["day", "done", "clock", "clock unit", "oil", "by"]),
-    ("checks.csv", &["day", "item", "result", "by"]),
+    ("checks.csv", &["day", "item", "result", "remark", "by"]),
     (
         "rides.csv",
         &["day", "distance", "distance unit", "top speed", "speed from", "clock", "clock unit", "by"],
@@ -150,9 +150,16 @@ fn said(record: &Record) -> Option<(usize, Vec<String>)> {
             let [figure, unit] = distance(clock.as_ref());
             (1, vec![shown(day), done.value.clone(), figure, unit, shown(oil), shown(by)])
         }
-        Record::Check(Check { day, item, result, by }) => {
-            (2, vec![shown(day), item.value.clone(), word(&result.value), shown(by)])
-        }
+        Record::Check(Check { day, item, result, remark, by }) => (
+            2,
+            vec![
+                shown(day),
+                item.value.clone(),
+                word(&result.value),
+                remark.clone().unwrap_or_default(),
+                shown(by),
+            ],
+        ),
         Record::Ride(Ride { day, distance: ridden, top_speed, speed_source, clock, by }) => {
             let [far, far_unit] = distance(ridden.as_ref());
             let [figure, unit] = distance(clock.as_ref());

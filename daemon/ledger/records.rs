@@ -286,8 +286,13 @@ fn write_content(identity: &Identity, record: &Record, text: &mut Vec<u8>) -> Op
             text,
             &(kind, of, value(day), &done.value, value(clock), value(oil), value(by)),
         ),
-        Record::Check(Check { day, item, result, by }) => {
-            serde_json::to_writer(text, &(kind, of, value(day), &item.value, result.value, value(by)))
+        Record::Check(Check { day, item, result, remark, by }) => {
+            let says = (kind, of, value(day), &item.value, result.value, value(by));
+            // Most have none, and were kept before there were remarks.
+            match remark {
+                None => serde_json::to_writer(text, &says),
+                Some(remark) => serde_json::to_writer(text, &(says, remark)),
+            }
         }
         Record::Ride(Ride { day, distance, top_speed, speed_source, clock, by }) => serde_json::to_writer(
             text,

@@ -77,7 +77,8 @@ pub(super) fn one_of_each() -> Records {
         Record::Check(Check {
             day: Some(row.entry(day("2026-03-03"))),
             item: row.entry("brakes".to_owned()),
-            result: row.entry(CheckResult::NotDone),
+            result: row.entry(CheckResult::Unclear),
+            remark: Some("ok but leaking; “seal”".to_owned()),
             by: Some(row.entry("B".to_owned())),
         }),
         Record::Ride(Ride {
@@ -103,6 +104,7 @@ pub(super) fn one_of_each() -> Records {
             day: None,
             item: row.entry(String::new()),
             result: row.entry(CheckResult::Passed),
+            remark: None,
             by: None,
         }),
         Record::Ride(Ride {

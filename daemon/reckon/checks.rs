@@ -4,7 +4,7 @@ use jiff::civil::Date;
 
 use crate::origin::Evidence;
 use crate::units::shown_day;
-use crate::yard::{Check, CheckResult};
+use crate::yard::{Check, CheckResult, is_bare_sign};
 
 /// One item with all that is recorded of it.
 pub(super) struct Item<'a> {
@@ -20,25 +20,39 @@ pub(super) enum Outcome<'a> {
     Passed(&'a Check),
     /// It failed and nothing shows that it was put right, why, and what shows it.
     Failed(String, Vec<Evidence>),
+    /// Nobody can tell from what is written, why, and the check of which that is true.
+    Unclear(String, &'a Check),
     /// It is open, why, and what shows it.
     Open(String, Vec<Evidence>),
 }
 
 impl<'a> Item<'a> {
     /// How the item stands: passed only when a pass is there and nothing after it, or of an unknown or the same
-    /// day, says otherwise. A check without a result that a pass on its day or later answers is done with.
+    /// day, says otherwise or cannot be read. A check without a result that a pass on its day or later answers is done
+    /// with.
     pub(super) fn outcome(&self) -> Outcome<'a> {
         let day = |check: &Check| check.day.as_ref().map(|day| day.value);
         let of = |result: CheckResult| {
             self.checks.iter().copied().filter(move |check| check.result.value == result)
         };
         let passed = of(CheckResult::Passed).max_by_key(|check| day(check));
-        let failed = of(CheckResult::Failed).max_by_key(|check| (day(check).is_none(), day(check)));
+        let latest = |result| of(result).max_by_key(|check| (day(check).is_none(), day(check)));
+        let (failed, unclear) = (latest(CheckResult::Failed), latest(CheckResult::Unclear));
         let not_done = of(CheckResult::NotDone).max_by_key(|check| day(check));
         if let Some(failed) = failed
             && let Some(why) = still_failed(day(failed), passed.and_then(day))
         {
-            return Outcome::Failed(why, vec![check_cell(failed)]);
+            return Outcome::Failed(format!("{why}{}", quoted(failed)), vec![check_cell(failed)]);
+        }
+        if let Some(unclear) =
+            unclear.filter(|unclear| day(unclear).is_none() || passed.and_then(day) <= day(unclear))
+        {
+            let when = day(unclear).map_or_else(String::new, |day| format!(" of {}", shown_day(day)));
+            let why = match unclear.remark.as_deref().filter(|remark| is_bare_sign(remark)) {
+                Some(sign) => format!("\"{sign}\"{when} may mean done or failed"),
+                None => format!("the result{when} does not say pass or fail{}", quoted(unclear)),
+            };
+            return Outcome::Unclear(why, unclear);
         }
         match (passed, not_done) {
             (Some(passed), Some(blank)) if day(blank) > day(passed) => {
@@ -70,8 +84,22 @@ pub(super) fn check_cell(check: &Check) -> Evidence {
         CheckResult::Passed => "passed",
         CheckResult::Failed => "failed",
         CheckResult::NotDone => "not done",
+        CheckResult::Unclear => "neither pass nor fail",
     };
     let day = check.day.as_ref().map_or(String::new(), |day| format!(" on {}", shown_day(day.value)));
     let by = check.by.as_ref().map_or(String::new(), |by| format!(", signed by {}", by.value));
-    Evidence::of(check.item.value.clone(), format!("{result}{day}{by}"), &check.result.origin)
+    let said = format!("{result}{day}{by}{}", quoted(check));
+    Evidence::of(check.item.value.clone(), said, &check.result.origin)
+}
+
+/// What stands in the cell beside the bare result, as a sentence quotes it; empty where nothing does.
+fn quoted(check: &Check) -> String {
+    /// More of a remark makes a letter long; the whole of it stands in the cell.
+    const LONGEST: usize = 60;
+    let Some(remark) = &check.remark else { return String::new() };
+    let remark = remark.split_whitespace().collect::<Vec<_>>().join(" ");
+    match remark.char_indices().nth(LONGEST) {
+        Some((end, _)) => format!(": \"{}…\"", remark[..end].trim_end()),
+        None => format!(": \"{remark}\""),
+    }
 }

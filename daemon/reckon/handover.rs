@@ -24,8 +24,9 @@ pub(super) fn before_handover(subject: &Subject<'_>) -> BeforeHandover {
     let mut list = List { open: Vec::new(), shown_by: Vec::new() };
     list.checks(subject);
     list.rides(subject);
-    // What matters most is read first: what failed, then what somebody left undone, then what nobody wrote down.
-    list.open.sort_by_key(|check| (!check.failed, check.shown_by.is_empty()));
+    // What matters most is read first: what failed, then what nobody can read, then what somebody left undone, then what
+    // nobody wrote down.
+    list.open.sort_by_key(|check| (!check.failed, check.unclear.is_none(), check.shown_by.is_empty()));
     BeforeHandover { handover, open: list.open, shown_by: list.shown_by }
 }
 
@@ -37,7 +38,13 @@ struct List {
 
 impl List {
     fn open(&mut self, what: impl Into<String>, why: impl Into<String>, shown_by: Vec<Evidence>) {
-        self.open.push(OpenCheck { what: what.into(), why: why.into(), failed: false, shown_by });
+        self.open.push(OpenCheck {
+            what: what.into(),
+            why: why.into(),
+            failed: false,
+            unclear: None,
+            shown_by,
+        });
     }
 
     /// The wanted checks in the shop's order, the signature of the second person, then every other item that
@@ -71,7 +78,19 @@ impl List {
                 Some(check)
             }
             Outcome::Failed(why, shown_by) => {
-                self.open.push(OpenCheck { what: item.name.clone(), why, failed: true, shown_by });
+                self.open.push(OpenCheck {
+                    what: item.name.clone(),
+                    why,
+                    failed: true,
+                    unclear: None,
+                    shown_by,
+                });
+                None
+            }
+            Outcome::Unclear(why, check) => {
+                let shown_by = vec![check_cell(check)];
+                let unclear = Some(check.result.origin.clone());
+                self.open.push(OpenCheck { what: item.name.clone(), why, failed: false, unclear, shown_by });
                 None
             }
             Outcome::Open(why, shown_by) => {

@@ -10,6 +10,10 @@ use crate::yard::Reading;
 pub(super) struct Slip {
     /// 0 for a slip that few figures allow, 1 for one that almost any figure does.
     pub(super) rank: u8,
+    /// Whether two neighbouring digits changed places. Of the slips that may be behind one reading it is the commonest
+    /// (common practice, no source) and goes first; but most figures have one that fits, so that it does not tell which of
+    /// two readings is wrong.
+    swapped: bool,
     /// The slip in words.
     pub(super) words: String,
     /// What was meant.
@@ -17,7 +21,7 @@ pub(super) struct Slip {
 }
 
 /// The likeliest slip behind a reading that does not fit between its trusted neighbours: of those that would
-/// make it fit, a doubled digit or the wrong unit before others, and then the one that lands nearest to where it
+/// make it fit, a doubled digit, two swapped ones or the wrong unit before others, and then the one that lands nearest to where it
 /// was to be expected. `None` when none would.
 pub(super) fn likely_slip(
     reading: &Reading,
@@ -38,7 +42,7 @@ pub(super) fn likely_slip(
     slips(reading.clock.value, unit)
         .into_iter()
         .filter(|slip| fits(slip.meant))
-        .min_by_key(|slip| (slip.rank, slip.meant.gap_to(expected)))
+        .min_by_key(|slip| (if slip.swapped { 0 } else { slip.rank }, slip.meant.gap_to(expected)))
 }
 
 /// The figures that were meant if one of two equal neighbouring digits was typed twice.
@@ -65,12 +69,13 @@ fn slips(written: Distance, unit: DistanceUnit) -> Vec<Slip> {
     let mut slips = unit_slips(written, unit);
     let Some(digits) = digits(written, unit) else { return slips };
     slips.extend(fewer_digits(&digits, unit));
+    slips.extend(swapped_digits(&digits, unit));
     for place in 0..=digits.len() {
         for digit in b'0'..=b'9' {
             let mut more = digits.clone();
             more.insert(place, digit);
             if let Some(meant) = figure(&more, unit) {
-                slips.push(Slip { rank: 1, meant, words: "a digit was dropped".to_owned() });
+                slips.push(Slip { rank: 1, swapped: false, meant, words: "a digit was dropped".to_owned() });
             }
         }
     }
@@ -96,10 +101,27 @@ fn fewer_digits(digits: &[u8], unit: DistanceUnit) -> Vec<Slip> {
         if let Some(meant) = figure(&fewer, unit) {
             let (rank, how) =
                 if twice { (0, "a digit was typed twice") } else { (1, "there is a digit too many") };
-            slips.push(Slip { rank, meant, words: format!("{how}: {} was meant", meant.shown_in(unit)) });
+            slips.push(Slip {
+                rank,
+                swapped: false,
+                meant,
+                words: format!("{how}: {} was meant", meant.shown_in(unit)),
+            });
         }
     }
     slips
+}
+
+/// Every figure with two neighbouring digits the other way round.
+fn swapped_digits(digits: &[u8], unit: DistanceUnit) -> Vec<Slip> {
+    let swapped = (1..digits.len()).filter(|place| digits[*place] != digits[place - 1]).filter_map(|place| {
+        let mut swapped = digits.to_vec();
+        swapped.swap(place - 1, place);
+        let meant = figure(&swapped, unit)?;
+        let words = format!("two digits were swapped: {} was meant", meant.shown_in(unit));
+        Some(Slip { rank: 1, swapped: true, meant, words })
+    });
+    swapped.collect()
 }
 
 /// The count that was written in the other unit than the clock's.
@@ -109,7 +131,12 @@ fn unit_slips(written: Distance, unit: DistanceUnit) -> Vec<Slip> {
         DistanceUnit::Kilometres => (DistanceUnit::Miles, "miles were written for kilometres"),
     };
     let meant = Distance::estimated(written.count_in(unit), other);
-    vec![Slip { rank: 0, meant, words: format!("{how}: {} was meant", meant.shown_whole_in(unit)) }]
+    vec![Slip {
+        rank: 0,
+        swapped: false,
+        meant,
+        words: format!("{how}: {} was meant", meant.shown_whole_in(unit)),
+    }]
 }
 
 /// The distance that a row of digits counts; `None` for a leading zero or no digit at all.

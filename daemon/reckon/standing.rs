@@ -4,7 +4,7 @@ use std::fmt;
 
 use jiff::civil::Date;
 
-use crate::origin::Evidence;
+use crate::origin::{Evidence, Origin};
 use crate::units::{Distance, Speed};
 
 /// The facts that a sum lacked, in the trade's words: `handover`, `clock reading since handover`.
@@ -228,6 +228,8 @@ pub struct OpenCheck {
     pub why: String,
     /// Whether it was done and failed, and is not only waiting to be done.
     pub failed: bool,
+    /// The cell that keeps it open because it does not say pass or fail.
+    pub unclear: Option<Origin>,
     /// What shows it; a check that nobody recorded has nothing to show.
     pub shown_by: Vec<Evidence>,
 }

@@ -132,7 +132,8 @@ impl SheetAsked {
         let taken: Vec<(&str, &str)> =
             sure.chain(answered.map(|(header, field)| (header.as_str(), *field))).collect();
         columns.iter().all(|(header, field)| {
-            *field == NOTHING || !taken.iter().any(|(other, taken)| taken == field && other != header)
+            [NOTHING, Field::CheckItem.name()].contains(field)
+                || !taken.iter().any(|(other, taken)| taken == field && other != header)
         })
     }
 
@@ -163,7 +164,11 @@ impl SheetAsked {
                 Settles::Rows(rows) => (*rows).clone_into(&mut agreed.rows),
                 Settles::Dates(order) => {
                     agreed.date_order = Some(*order);
-                    open.clear();
+                    open.retain(|line| !line.starts_with("dates"));
+                }
+                Settles::Ticks(ticks) => {
+                    agreed.ticks = Some(*ticks);
+                    open.retain(|line| !line.starts_with("ticks"));
                 }
                 Settles::Columns(columns) => {
                     for (header, field) in columns {
@@ -211,7 +216,11 @@ impl SheetAsked {
                 agreed_again(changed, known).is_some_and(|sheet| {
                     let of_column =
                         sheet.columns.iter().any(|column| column.header == key && column.field == value);
-                    if is_column { of_column } else { sheet.date_order.is_some() }
+                    match key {
+                        _ if is_column => of_column,
+                        "ticks" => sheet.ticks.is_some(),
+                        _ => sheet.date_order.is_some(),
+                    }
                 })
             };
             match changed.filter(has_it) {
@@ -222,6 +231,7 @@ impl SheetAsked {
         for settles in &self.answers {
             match settles {
                 Settles::Dates(order) => write("dates", order.written(), false),
+                Settles::Ticks(ticks) => write("ticks", ticks.written(), false),
                 Settles::Columns(columns) => {
                     columns.iter().for_each(|(header, field)| write(header, field, true));
                 }

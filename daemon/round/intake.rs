@@ -56,6 +56,9 @@ pub(super) struct Intake {
     missing: Vec<MissingMachines>,
     /// How many files had not settled.
     pub(super) unsettled: usize,
+    /// The tabs of logs in which nothing stands below the headers, and what is to be said of them unless another tab of
+    /// their workbook has such rows.
+    blank_tabs: Vec<(Arc<SheetName>, Problem)>,
     /// Where sheets are read by another agreement than last time: what their last exports say by it.
     pub(super) read_anew: Vec<ReadAnew>,
     /// The first column of distances of which nothing says the unit, and whether a column says it for each machine.
@@ -143,6 +146,8 @@ pub(super) fn take_in(run: &Run, settings: &Settings, today: Date) -> Intake {
     new.retain(|new| exports.in_place.of(&new.name.file).is_none());
     std::mem::take(&mut exports.in_place).note(&exports.shelf, &exports.present);
     intake.problems.extend(new_sheets::say(run, &exports.shelf, &new, today));
+    let blank_tabs = alone_and_blank(&mut intake);
+    intake.problems.extend(blank_tabs);
     intake.say_what_is_open(run, settings);
     intake.unsettled = exports.unsettled;
     intake.problems.append(&mut exports.problems);
@@ -168,6 +173,20 @@ impl Intake {
         let is_told = self.handover_is_told || is_handover_agreed(settings) || !settings.hands_over;
         self.problems.extend(self.no_handover.take().filter(|_| !is_told));
     }
+}
+
+/// What is said of the tabs of logs in which nothing stands, where no other tab of the workbook has rows of the kind.
+fn alone_and_blank(intake: &mut Intake) -> Vec<Problem> {
+    let blank_tabs = std::mem::take(&mut intake.blank_tabs);
+    let sheets = &intake.sheets;
+    let has_sibling = |name: &SheetName| {
+        let own = sheets.iter().find(|sheet| *sheet.name == *name);
+        own.is_some_and(|own| {
+            let is_alike = |sheet: &&SheetRead| sheet.read_as == own.read_as && sheet.name.file == name.file;
+            sheets.iter().filter(is_alike).any(|sheet| sheet.records > 0)
+        })
+    };
+    blank_tabs.into_iter().filter(|(name, _)| !has_sibling(name)).map(|(_, problem)| problem).collect()
 }
 
 /// Whether `setup` left it open what the shop's clocks count in, and nobody has answered since.
@@ -308,14 +327,21 @@ fn take_in_table(table: &Table, says: SheetSays, modified: Date, intake: &mut In
     let no_handover = yard::no_handover(table, &read_as);
     intake.handover_is_told |= read_as.kind == Some(RecordKind::Machine) && no_handover.is_none();
     intake.no_handover = intake.no_handover.take().or(no_handover);
+    let says_nothing = problems.is_empty();
     intake.problems.extend(problems);
     if read_as.kind.is_some() && records.records.is_empty() && !is_held {
         let place = Place { sheet: table.name.sheet.clone(), ..Place::file(table.name.file.clone()) };
-        intake.problems.push(Problem::error(
+        let problem = Problem::error(
             place,
             "this sheet has headers and no row that could be read",
             "Export it again, and look whether it holds rows.",
-        ));
+        );
+        // A month's tab is laid out before anything happens in it.
+        if says_nothing && table.name.sheet.is_some() && read_as.kind != Some(RecordKind::Machine) {
+            intake.blank_tabs.push((Arc::clone(&table.name), problem));
+        } else {
+            intake.problems.push(problem);
+        }
     }
     intake.sheets.push(SheetRead {
         name: Arc::clone(&table.name),

@@ -34,6 +34,7 @@ mod stand_in;
 mod step;
 mod taken_back;
 mod telling;
+mod unclear_checks;
 mod unkept;
 mod write_out;
 mod yard_folder;
@@ -177,6 +178,8 @@ pub fn make(run: &Run, stop: &AtomicBool, step: &mut dyn FnMut(Step)) -> Result<
     let edited = edits::edits(&history.rules, &rules, &judged, &judgements, (&settings, known), today);
     let lives = judging::lives(judgements, &judged, &rules, &history, today);
 
+    let mut complained = intake.problems;
+    unclear_checks::raise(&mut complained, &judged.machines, &settings.practice, today);
     let problems = [
         run.trouble.iter().map(|words| keeping::parted(Place::file("tickover run"), words)).collect(),
         settings_problems,
@@ -185,7 +188,7 @@ pub fn make(run: &Run, stop: &AtomicBool, step: &mut dyn FnMut(Step)) -> Result<
         ledger_problems,
         history.problems,
         rule_problems.clone(),
-        intake.problems,
+        complained,
         taken_back,
         handbook_problems,
         join_problems,

@@ -50,7 +50,7 @@ const fn one(name: &'static str, sort: Sort, says: &'static str) -> Key {
 use Sort::{Day, Distance as Far, OneOf, Speed as Fast, Text, Volume as Much, Whole, YesNo};
 
 const CLOCKS: &[&str] = &["miles", "km"];
-const RESULTS: &[&str] = &["passed", "failed", "not done"];
+const RESULTS: &[&str] = &["passed", "failed", "not done", "unclear"];
 const SOURCES: &[&str] = &["satellite", "speedometer"];
 
 /// All keys, in the order of the reference.
@@ -82,7 +82,7 @@ pub(super) const ALL: &[Key] = &[
     Key { name: "readings", shape: Shape::Pairs, says: "readings: [[\"2026-01-01\", 100.miles], ...]" },
     Key { name: "jobs", shape: Shape::Rows(JOB), says: "jobs: [#{ day, done, clock, oil, by }, ...]" },
     Key { name: "checks", shape: Shape::Rows(CHECK),
-        says: "checks: [#{ day, item, result, by }, ...]; result \"passed\", \"failed\" or \"not done\"" },
+        says: "checks: [#{ day, item, result, by }, ...]; result \"passed\", \"failed\", \"not done\" or \"unclear\"" },
     Key { name: "rides", shape: Shape::Rows(RIDE),
         says: "rides: [#{ day, distance, top_speed, source, clock, by }, ...]; source \"satellite\" or \"speedometer\"" },
     Key { name: "fills", shape: Shape::Rows(FILL), says: "fills: [#{ day, grade, litres, clock, full }, ...]" },
@@ -346,6 +346,7 @@ fn checks(facts: &mut Facts) -> Given<Vec<Check>> {
         "passed" => Some(CheckResult::Passed),
         "failed" => Some(CheckResult::Failed),
         "not done" => Some(CheckResult::NotDone),
+        "unclear" => Some(CheckResult::Unclear),
         _ => None,
     };
     let rows = facts.rows("checks", CHECK)?;
@@ -357,6 +358,7 @@ fn checks(facts: &mut Facts) -> Given<Vec<Check>> {
                 result: row
                     .word("result", OneOf(RESULTS), result)?
                     .unwrap_or_else(|| entry(CheckResult::NotDone)),
+                remark: None,
                 by: row.text("by")?,
             })
         })

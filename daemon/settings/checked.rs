@@ -76,6 +76,28 @@ impl DateOrder {
     }
 }
 
+/// What a cell of a check means that holds a bare sign: x, TRUE, Y or 1. FALSE, N and 0 are not done, whatever it is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Ticks {
+    /// Done, and nothing found.
+    Done,
+    /// Something was found.
+    Failed,
+    /// An x says that something was found, and every other sign that it is done.
+    OnlyXFailed,
+}
+
+impl Ticks {
+    /// The words for it in `tickover.toml`.
+    pub fn written(self) -> &'static str {
+        match self {
+            Ticks::Done => "done",
+            Ticks::Failed => "failed",
+            Ticks::OnlyXFailed => "only x failed",
+        }
+    }
+}
+
 /// What was agreed of one sheet; the trade's words in it are checked where they live, in the yard.
 #[derive(Debug, Clone, PartialEq)]
 pub struct AgreedSheet {
@@ -95,6 +117,8 @@ pub struct AgreedSheet {
     pub distances: Option<DistanceUnit>,
     /// Down to how many machines or rows it is right, however many it had before; `None` where nobody has said.
     pub down_to: Option<usize>,
+    /// What bare signs such as x mean in its checks; `None` where nobody has said it: then they are no results.
+    pub ticks: Option<Ticks>,
     /// How its file is written, where it is a text file.
     pub text_form: TextForm,
 }

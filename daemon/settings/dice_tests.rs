@@ -51,6 +51,8 @@ impl Dice {
             distances: [None, Some(DistanceUnit::Miles), Some(DistanceUnit::Kilometres)]
                 [self.below(3) as usize],
             down_to: [None, Some(0), Some(12)][self.below(3) as usize],
+            ticks: [None, Some(Ticks::Done), Some(Ticks::Failed), Some(Ticks::OnlyXFailed)]
+                [self.below(4) as usize],
         }
     }
 

@@ -35,7 +35,7 @@ pub use amend::{
 };
 pub use checked::{
     AgreedColumn, AgreedSheet, BankHolidays, DateOrder, Limits, MailAccount, PartReceiver, Practice, Region,
-    Retention, Security, Settings, ShopDays, SignIn,
+    Retention, Security, Settings, ShopDays, SignIn, Ticks,
 };
 pub use read::parse;
 pub use render::{SheetNotes, render, render_sheet};

@@ -5,7 +5,7 @@ use super::keys::{HEADINGS, Key, LIMITS, TOP};
 use super::mail::{self, MAIL};
 use super::read::SERVICE_WORDS;
 use super::text_form::{written_delimiter, written_encoding};
-use super::values::{quoted, quoted_list, written_date_order, written_unit};
+use super::values::{quoted, quoted_list, written_date_order, written_ticks, written_unit};
 use super::{AgreedSheet, MailAccount, PartReceiver, Settings};
 
 /// The width that comments are wrapped to: what a plain editor's window shows.
@@ -118,6 +118,8 @@ fn sheets(file: &mut String, sheets: &[AgreedSheet]) {
          encoding: what parts the cells of a text file (\",\", \";\", \"tab\", \"|\") and how its letters are stored \
          (\"UTF-8\", \"Windows-1252\", \"UTF-16LE\"), where it is not taken for what it is; a byte order mark in the \
          file still counts. dates and distances: how its dates of figures read and what its distances count in, where its cells do not tell; see [shop]. down_to: how few machines or rows are right, where it had many more before. \
+         ticks: what a bare x, or a TRUE, Y or 1 under a part such as Brakes, says of a check: done, failed or only x failed; until it is said, none is a \
+         pass. \
          [sheet.columns]: each header with the field that it is.",
     );
     for sheet in sheets {
@@ -158,6 +160,9 @@ pub fn render_sheet(sheet: &AgreedSheet, notes: &SheetNotes) -> String {
     }
     if let Some(count) = sheet.down_to {
         file.push_str(&format!("down_to = {count}\n"));
+    }
+    if let Some(ticks) = sheet.ticks {
+        file.push_str(&format!("ticks = {}\n", written_ticks(ticks)));
     }
     for line in &notes.open {
         file.push_str(&format!(

@@ -5,7 +5,7 @@ use toml::de::{DeTable, DeValue};
 use super::read::unknown_key;
 use super::text::{Fault, Source};
 use super::text_form::{delimiter, encoding};
-use super::values::{Value, count, date_order, unit, words};
+use super::values::{Value, count, date_order, ticks, unit, words};
 use super::{AgreedColumn, AgreedSheet, TextForm};
 
 /// The most sheets that can be agreed; a shop has a dozen.
@@ -14,8 +14,8 @@ const SHEETS_MOST: usize = 200;
 /// The most columns of a sheet that can be agreed: as many as are read by default.
 const COLUMNS_MOST: usize = 512;
 
-const KEYS: [&str; 9] =
-    ["file", "sheet", "rows", "delimiter", "encoding", "dates", "distances", "down_to", "columns"];
+const KEYS: [&str; 10] =
+    ["file", "sheet", "rows", "delimiter", "encoding", "dates", "distances", "down_to", "ticks", "columns"];
 
 /// More machines or rows than any sheet has.
 const ROWS_MOST: u64 = 10_000_000;
@@ -94,6 +94,7 @@ fn read_sheet(
         &unless("down_to", "what is missing is held for a while"),
         faults,
     );
+    let ticks = taken(table, "ticks", ticks, &unless("ticks", "a bare x or tick is no result"), faults);
     let text_form = read_text_form(table, faults);
     let columns = read_columns(table, source, faults);
     for (key, missing) in [("file", !table.contains_key("file")), ("rows", !table.contains_key("rows"))] {
@@ -111,6 +112,7 @@ fn read_sheet(
         date_order,
         distances,
         down_to: down_to.and_then(|count| usize::try_from(count).ok()),
+        ticks,
         text_form,
     })
 }

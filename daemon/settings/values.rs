@@ -7,7 +7,7 @@ use toml::Spanned;
 use toml::de::DeValue;
 
 use super::text::Fault;
-use super::{DateOrder, Region};
+use super::{DateOrder, Region, Ticks};
 use crate::problem::nearest;
 use crate::units::{Distance, DistanceUnit};
 
@@ -102,6 +102,8 @@ pub(super) fn choice<T: Copy>(value: &Value<'_>, choices: &[(&str, T)]) -> Resul
 const UNITS: [(&str, DistanceUnit); 2] = [("miles", DistanceUnit::Miles), ("km", DistanceUnit::Kilometres)];
 const DATE_ORDERS: [(&str, DateOrder); 2] =
     [("day first", DateOrder::DayFirst), ("month first", DateOrder::MonthFirst)];
+const TICKS: [(&str, Ticks); 3] =
+    [("done", Ticks::Done), ("failed", Ticks::Failed), ("only x failed", Ticks::OnlyXFailed)];
 const REGIONS: [(&str, Region); 2] =
     [("Great Britain", Region::GreatBritain), ("Northern Ireland", Region::NorthernIreland)];
 
@@ -113,6 +115,11 @@ pub(super) fn unit(value: &Value<'_>) -> Result<DistanceUnit, Fault> {
 /// `"day first"` or `"month first"`.
 pub(super) fn date_order(value: &Value<'_>) -> Result<DateOrder, Fault> {
     choice(value, &DATE_ORDERS)
+}
+
+/// `"done"`, `"failed"` or `"only x failed"`.
+pub(super) fn ticks(value: &Value<'_>) -> Result<Ticks, Fault> {
+    choice(value, &TICKS)
 }
 
 /// `"Great Britain"` or `"Northern Ireland"`.
@@ -134,6 +141,11 @@ pub(super) fn written_unit(unit: DistanceUnit) -> String {
 /// A date order as TOML.
 pub(super) fn written_date_order(order: DateOrder) -> String {
     chosen(&DATE_ORDERS, &order)
+}
+
+/// What bare signs mean, as TOML.
+pub(super) fn written_ticks(ticks: Ticks) -> String {
+    chosen(&TICKS, &ticks)
 }
 
 /// A region as TOML.

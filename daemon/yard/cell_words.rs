@@ -70,6 +70,9 @@ pub(super) fn is_word_for_total(cell: Cell<'_>) -> bool {
         ];
         return COUNTED.iter().any(|word| thing.trim().eq_ignore_ascii_case(word));
     }
+    if counts_a_period(text) {
+        return true;
+    }
     if !text.starts_with(['T', 't', 'S', 's', 'G', 'g', 'A', 'a', 'C', 'c', 'M', 'm']) {
         return false;
     }
@@ -83,6 +86,28 @@ pub(super) fn is_word_for_total(cell: Cell<'_>) -> bool {
         || ["grand total", "sub total", "sub-total", "average", "averages", "count", "mean"]
             .into_iter()
             .any(whole)
+}
+
+/// Whether a text is `Jobs this month` and the like, as the foot of a month's sheet has it.
+fn counts_a_period(text: &str) -> bool {
+    const PERIODS: [&str; 3] = [" this month", " this week", " this year"];
+    const COUNTED: [&str; 9] = [
+        "jobs",
+        "job cards",
+        "services",
+        "bikes",
+        "machines",
+        "vehicles",
+        "motorcycles",
+        "no of jobs",
+        "number of jobs",
+    ];
+    let text = text.trim().trim_end_matches(':');
+    let counted = PERIODS.iter().find_map(|period| {
+        let (counted, end) = text.split_at_checked(text.len().checked_sub(period.len())?)?;
+        end.eq_ignore_ascii_case(period).then_some(counted)
+    });
+    counted.is_some_and(|counted| COUNTED.iter().any(|word| counted.eq_ignore_ascii_case(word)))
 }
 
 /// What a cell says where a word is due.
@@ -121,7 +146,7 @@ fn word(cell: Cell<'_>, fault: Unread) -> CellRead<String> {
 }
 
 /// A text in lower case with full stops dropped and every other sign but letters, figures and ticks a blank.
-fn plain(text: &str) -> String {
+pub(super) fn plain(text: &str) -> String {
     let mut words = String::with_capacity(text.len());
     for letter in text.chars() {
         if letter.is_alphanumeric() || is_tick(letter) || is_cross(letter) {
@@ -192,6 +217,18 @@ pub(super) fn check_result(cell: Cell<'_>) -> Result<CheckResult, Unread> {
     }
 }
 
+/// Whether a cell holds a result that is understood, and nothing that a person would want to read beside it.
+pub(super) fn is_bare_result(cell: Cell<'_>) -> bool {
+    let Cell::Text(text) = cell else { return true };
+    let word = plain(text);
+    let behind = word.split_once(' ').map_or("", |(_, behind)| behind);
+    is_nothing_known(text)
+        || word.is_empty()
+        || result_word(&word).is_some()
+        || signed_day(cell).is_some()
+        || [text, behind].into_iter().any(|text| days::readings(text) != days::DayReadings::default())
+}
+
 /// The day in a cell and the initials behind it, as people sign a check: `10/05/2026 SV`.
 pub(super) fn signed_day(cell: Cell<'_>) -> Option<(Cell<'_>, String)> {
     /// Two letters behind a day that are nobody's initials: not good, not done, in progress, a time of day.
@@ -213,15 +250,14 @@ fn result_word(word: &str) -> Option<CheckResult> {
         | "completed" | "good" | "fine" | "satisfactory" | "sat" | "checked" | "tick" | "ticked"
         | "all ok" | "all good" | "no faults" | "no fault found" | "no issues" | "nff" | "clear"
         | "signed off" | "finished" | "passed ok" => CheckResult::Passed,
-        "fail" | "failed" | "f" | "x" | "no" | "false" | "not ok" | "bad" | "faulty" | "fault" | "defect"
-        | "defective" | "reject" | "rejected" | "advisory" | "advise" | "advised" | "minor" | "major"
-        | "dangerous" | "worn" | "leak" | "leaking" | "loose" | "repair" | "replace" | "attention"
-        | "adjust" | "needs attention" | "needs work" | "unsatisfactory" | "unsat" | "refused" => {
-            CheckResult::Failed
-        }
-        "not done" | "todo" | "to do" | "n" | "0" | "open" | "outstanding" | "due" | "in progress"
-        | "started" | "part" | "partial" | "part done" | "booked" | "waiting" | "on hold" | "not checked"
-        | "not finished" | "incomplete" | "skipped" | "later" => CheckResult::NotDone,
+        "fail" | "failed" | "f" | "x" | "no" | "not ok" | "bad" | "faulty" | "fault" | "defect"
+        | "defective" | "nok" | "reject" | "rejected" | "advisory" | "advise" | "advised" | "minor"
+        | "major" | "dangerous" | "worn" | "leak" | "leaking" | "loose" | "repair" | "replace"
+        | "attention" | "adjust" | "needs attention" | "needs work" | "unsatisfactory" | "unsat"
+        | "refused" => CheckResult::Failed,
+        "not done" | "todo" | "to do" | "n" | "0" | "false" | "open" | "outstanding" | "due"
+        | "in progress" | "started" | "part" | "partial" | "part done" | "booked" | "waiting" | "on hold"
+        | "not checked" | "not finished" | "incomplete" | "skipped" | "later" => CheckResult::NotDone,
         word if word.chars().all(is_tick) => CheckResult::Passed,
         word if word.chars().all(is_cross) => CheckResult::Failed,
         _ => return None,

@@ -5,6 +5,7 @@ use jiff::civil::Date;
 use super::cell_words::is_nothing_known;
 use super::damage;
 use super::days::{self, ColumnOrder, DayRead};
+use super::result_words::Signs;
 use super::{FrameNumber, Mark, StockNumber, WrittenDistance};
 use crate::origin::Origin;
 use crate::problem::Problem;
@@ -46,12 +47,16 @@ pub(super) struct Meaning {
     pub(super) decimal: DecimalMark,
     /// Whether the column shows which sign that is, so that `1.234` can be one thing only.
     pub(super) decimal_is_shown: bool,
+    /// Whether the column has thousands parted by a comma, as in `30,100`: beside them a `1.900` may be thousands, too.
+    pub(super) thousands_by_comma: bool,
     /// The unit of a distance without one; `None` leaves it to the machine's clock.
     pub(super) distance_unit: Option<DistanceUnit>,
     /// The unit of a speed without one.
     pub(super) speed_unit: SpeedUnit,
     /// The unit of a volume without one.
     pub(super) volume_unit: VolumeUnit,
+    /// What bare signs such as x say of a check.
+    pub(super) signs: Signs,
 }
 
 impl Default for Meaning {
@@ -63,9 +68,11 @@ impl Default for Meaning {
             may_be_changed_round: false,
             decimal: DecimalMark::Point,
             decimal_is_shown: false,
+            thousands_by_comma: false,
             distance_unit: None,
             speed_unit: SpeedUnit::MilesAnHour,
             volume_unit: VolumeUnit::Litres,
+            signs: Signs::default(),
         }
     }
 }
@@ -364,9 +371,14 @@ pub(super) fn distance(cell: Cell<'_>, meaning: &Meaning) -> CellRead<WrittenDis
         what: "is not a distance",
         help: "Write the figure, with miles or km behind it where the column mixes them.",
     };
+    const PRICE: Unread =
+        Unread { what: "is a price", help: "Write the distance, and prices in a column of their own." };
     const NEGATIVE: Unread = Unread { what: "is below zero", help: "Write the figure that the clock shows." };
     const TOO_FAR: Unread =
         Unread { what: "is more than ten million miles", help: "Write the figure that the clock shows." };
+    if matches!(cell, Cell::Text(text) if text.contains(['£', '$', '€'])) {
+        return Err(PRICE);
+    }
     let Some((number, unit)) = measured(cell, meaning, NO_DISTANCE)? else { return Ok(None) };
     let unit = match unit {
         "" => meaning.distance_unit,
@@ -385,14 +397,14 @@ pub(super) fn distance(cell: Cell<'_>, meaning: &Meaning) -> CellRead<WrittenDis
 }
 
 /// The figure on a clock. A clock shows no thousandths, so that `1.234` is more likely 1,234 than 1.2: where nothing
-/// else in the column tells, it is neither.
+/// else in the column tells, or its thousands are parted by commas, it is neither.
 pub(super) fn clock(cell: Cell<'_>, meaning: &Meaning) -> CellRead<WrittenDistance> {
     const POINT_OR_THOUSANDS: Unread = Unread {
         what: "may be thousands parted by a point, or a figure with a fraction",
         help: "Write the figure that the clock shows, without a point.",
     };
     if let Cell::Text(text) = cell
-        && !meaning.decimal_is_shown
+        && (!meaning.decimal_is_shown || meaning.thousands_by_comma)
         && !text.starts_with('0')
         && text.contains('.')
     {

@@ -60,6 +60,8 @@ pub enum CheckResult {
     Failed,
     /// Not done, not finished, or nothing written.
     NotDone,
+    /// Something is written that is neither plainly good nor plainly bad: nobody can tell, and it is never a pass.
+    Unclear,
 }
 
 /// What a ride's top speed was read from.

@@ -2,7 +2,7 @@
 
 use jiff::civil::Date;
 
-use super::{Check, Fill, Identity, Job, Reading, Record, Ride};
+use super::{Check, CheckResult, Fill, Identity, Job, Reading, Record, Ride};
 use crate::origin::Entry;
 
 /// The one thing that differs between what a row said and what it says now.
@@ -25,6 +25,9 @@ impl Correction {
         let ((was_of, was), (now_of, now)) = (was, now);
         let compared = Compared::records(was, now)?;
         let names_differ = was_of.names() != now_of.names();
+        if !names_differ && puts_right(was, now) {
+            return Some(Correction::Value);
+        }
         match (names_differ, compared.day, compared.values) {
             (true, None, 0) => Some(Correction::Machine),
             (false, Some(Change::Later), 0) if may_come_again(now) => Some(Correction::LaterDay),
@@ -34,6 +37,17 @@ impl Correction {
             _ => None,
         }
     }
+}
+
+/// Whether a result that nobody could read has another in its place, of the same check and of no other day: what was
+/// unclear there is so no more, even where no day says that it is the same event.
+fn puts_right(was: &Record, now: &Record) -> bool {
+    let (Record::Check(was), Record::Check(now)) = (was, now) else { return false };
+    let day = |check: &Check| check.day.as_ref().map(|day| day.value);
+    was.result.value == CheckResult::Unclear
+        && now.result.value != CheckResult::Unclear
+        && was.item.value == now.item.value
+        && (day(was).is_none() || day(was) == day(now))
 }
 
 /// Whether the same can truly be said again of a later day: a clock stood still, a check passed once more. A ride, a
@@ -80,7 +94,7 @@ impl Compared {
                     .and(oil.as_ref(), now.oil.as_ref())
                     .and(by.as_ref(), now.by.as_ref())
             }
-            (Record::Check(Check { day, item, result, by }), Record::Check(now)) => {
+            (Record::Check(Check { day, item, result, remark: _, by }), Record::Check(now)) => {
                 Compared::days(day.as_ref(), now.day.as_ref())
                     .and(Some(item), Some(&now.item))
                     .and(Some(result), Some(&now.result))

@@ -15,6 +15,7 @@ mod machine;
 mod named_checks;
 mod recognise;
 mod record;
+mod result_words;
 mod rows;
 
 pub use choices::{CheckResult, EthanolLabel, MachineKind, SpeedSource};
@@ -32,6 +33,7 @@ pub use recognise::{
     open_lines, proposal, questions, recognise, tell_of_file, unit_question,
 };
 pub use record::{Check, Fill, Job, MachineRow, Reading, Record, Records, Ride, WrittenDistance};
+pub use result_words::is_bare_sign;
 pub use rows::records;
 
 #[cfg(test)]

@@ -64,6 +64,8 @@ pub struct Check {
     pub item: Entry<String>,
     /// How it came out.
     pub result: Entry<CheckResult>,
+    /// What stands in the cell of the result, where that is more than the bare result or is not understood.
+    pub remark: Option<String>,
     /// Who signed for it.
     pub by: Option<Entry<String>>,
 }

@@ -11,6 +11,7 @@ mod corrections;
 mod digest;
 mod direct_way;
 mod exports;
+mod failed_checks;
 mod fuzz_corpus;
 mod golden;
 #[cfg(target_os = "linux")]

@@ -30,7 +30,7 @@ fn settings(yard: &Yard) -> String {
 }
 
 /// A setup at a terminal at which this is typed: what was shown, and the exit code.
-fn at_a_terminal(yard: &Yard, typed: &str) -> (String, i32) {
+pub(crate) fn at_a_terminal(yard: &Yard, typed: &str) -> (String, i32) {
     const TERMINAL: &str = "import os, pty, sys\n\
         pid, terminal = pty.fork()\n\
         if pid == 0:\n    os.execv(sys.argv[1], sys.argv[1:])\n\
@@ -108,7 +108,7 @@ fn without_a_terminal_nothing_is_asked_and_what_is_open_is_listed_and_left_behin
 }
 
 #[test]
-fn at_a_terminal_each_open_point_is_asked_and_each_answer_is_a_line() {
+pub(crate) fn at_a_terminal_each_open_point_is_asked_and_each_answer_is_a_line() {
     let yard = yard();
     // The log: junk, then rides; its month comes first. The sales: neither number, then the first column; the same
     // order as before, by Enter. The clocks: km. Then all is written, by Enter.

@@ -3,7 +3,7 @@
 use super::super::OpenCheck;
 use super::{Given, day, entry, lacks, told};
 use crate::settings::Region;
-use crate::yard::CheckResult::{Failed, NotDone, Passed};
+use crate::yard::CheckResult::{Failed, NotDone, Passed, Unclear};
 
 /// What is open and why.
 fn open(given: &Given) -> Vec<String> {
@@ -72,7 +72,8 @@ fn a_wanted_check_is_known_however_it_is_written() {
 fn a_check_stays_open_until_it_has_passed_after_all_else() {
     let inspection = "pre-delivery inspection";
     let both = "failed and passed on 20 Nov 2026, and nothing says which came last";
-    let cases: [(&[(&str, crate::yard::CheckResult)], &str); 9] = [
+    let unclear = "the result of 21 Nov 2026 does not say pass or fail";
+    let cases: [(&[(&str, crate::yard::CheckResult)], &str); 14] = [
         (&[("2026-11-20", Failed)], "failed on 20 Nov 2026"),
         (&[("2026-11-20", Failed), ("2026-11-21", Passed)], ""),
         (&[("2026-11-20", Passed), ("2026-11-21", Failed)], "failed on 21 Nov 2026"),
@@ -82,6 +83,11 @@ fn a_check_stays_open_until_it_has_passed_after_all_else() {
         (&[("", NotDone)], "not done"),
         (&[("", NotDone), ("2026-11-21", Passed)], ""),
         (&[("2026-11-20", Passed), ("2026-11-21", NotDone)], "not done on 21 Nov 2026"),
+        (&[("2026-11-20", Passed), ("2026-11-21", Unclear)], unclear),
+        (&[("2026-11-21", Unclear), ("2026-11-21", Passed)], unclear),
+        (&[("2026-11-20", Unclear), ("2026-11-21", Passed)], ""),
+        (&[("2026-11-21", Passed), ("", Unclear)], "the result does not say pass or fail"),
+        (&[("2026-11-20", Failed), ("2026-11-21", Unclear)], "failed on 20 Nov 2026"),
     ];
     for (checks, why) in cases {
         let given = ridden().check("2026-11-22", "QC", Passed, "K. Lane");

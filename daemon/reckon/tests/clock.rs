@@ -119,6 +119,22 @@ fn miles_written_for_kilometres_are_told_on_a_clock_in_kilometres() {
 }
 
 #[test]
+fn two_swapped_digits_are_likelier_than_another_unit() {
+    let mut given = Given::on("2026-11-25");
+    given.machine.clock_unit = DistanceUnit::Kilometres;
+    let given = given
+        .reading("2026-09-01", 3900)
+        .reading("2026-10-01", 4204)
+        .reading("2026-10-15", 4024)
+        .reading("2026-11-01", 4300)
+        .reading("2026-11-10", 4350);
+    let doubts = given.stand().doubts;
+    assert_eq!(doubts.len(), 1);
+    assert_eq!(doubts[0].what, "the clock goes down from 4,204 km on 1 Oct 2026 to 4,024 km on 15 Oct 2026");
+    assert_eq!(doubts[0].likely, "two digits were swapped: 4,204 km was meant");
+}
+
+#[test]
 fn while_no_later_reading_settles_it_the_one_before_may_be_the_slip() {
     let what = "the clock goes down from 12,094 miles on 15 Sep 2026 to 1,260 miles on 1 Nov 2026";
     let before = "in the reading before, there is a digit too many: 1,204 miles was meant";

@@ -135,6 +135,7 @@ impl Given {
             day: self.maybe_day(text),
             item: self.cell(item.to_owned()),
             result: self.cell(result),
+            remark: None,
             by,
         };
         self.machine.checks.push(check);

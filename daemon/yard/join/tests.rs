@@ -69,6 +69,7 @@ impl Row {
             day: day.map(|day| self.entry(3, day)),
             item: self.entry(6, item.to_owned()),
             result: self.entry(7, result),
+            remark: None,
             by: None,
         };
         (self.names(names), Record::Check(check))

@@ -11,11 +11,11 @@ use super::header::{Header, is_of};
 use super::kind_of_sheet::hinted_kind;
 use super::shape::{LEAST_SHARE, SURE_SHARE, Sample};
 use crate::origin::SheetName;
-use crate::settings::DateOrder;
-use crate::sheets::Table;
+use crate::settings::{DateOrder, words_of};
+use crate::sheets::{Cell, Table};
 use crate::yard::cells::Meaning;
 use crate::yard::field::Shape;
-use crate::yard::{Field, RecordKind};
+use crate::yard::{Field, RecordKind, result_words};
 
 /// How much the name counts beside the values.
 const NAME_WEIGHT: f64 = 0.7;
@@ -259,6 +259,20 @@ impl Columns<'_> {
             && (sample.share(Shape::Day) < LEAST_SHARE || sample.share(Shape::Flag) >= SURE_SHARE)
     }
 
+    /// Whether a column that nothing has taken is named after what is checked and holds anything that may be a result: one
+    /// that is plain, or, under a bare name such as `Brakes`, remarks in words. It is asked about, and never left out
+    /// unsaid.
+    pub(super) fn may_hold_checks(&mut self, column: usize, kind: RecordKind) -> bool {
+        let (header, sample) = (&self.headers[column], &mut self.samples[column]);
+        Field::of(kind).any(|field| field == Field::CheckItem)
+            && is_item_name(&header.shown)
+            && !is_beside_an_item(&header.shown)
+            && !sample.is_blank()
+            && (sample.share(Shape::Day) < LEAST_SHARE || sample.share(Shape::Flag) >= SURE_SHARE)
+            && (sample.share_where(is_plain_result) > 0.0
+                || (is_bare_item_name(&header.shown) && sample.share_where(is_remark) >= LEAST_SHARE))
+    }
+
     /// The other columns that could as well be the same field: of the same header, a second number of the machine, as of
     /// one taken in part exchange, or a second day or distance that the field knows by name.
     pub(super) fn rivals(&mut self, assigned: &Assigned, assignment: &Assignment) -> Vec<usize> {
@@ -380,4 +394,24 @@ fn is_item_name(header: &str) -> bool {
                          indicator switch bolt axle bearing leak fuel pressure tread sprocket pads pdi quality";
     let header = header.to_lowercase();
     PARTS.split(' ').any(|part| header.contains(part))
+}
+
+/// Whether a header names what is checked before a machine leaves and nothing beside it, as `Front brakes` does and
+/// `Brake type` does not.
+fn is_bare_item_name(header: &str) -> bool {
+    const NAMES: &str = "brake brakes tyre tyres tire tires light lights chain steering wheel wheels horn pdi qc quality \
+                         check checks checked inspection torque condition safety front rear f r nsf nsr ok";
+    let words = words_of(header);
+    !words.is_empty() && words.iter().all(|word| NAMES.split_whitespace().any(|name| name == word))
+}
+
+/// Whether a cell says plainly how a check came out. A figure does not: a 1 may be a count.
+fn is_plain_result(cell: Cell<'_>) -> bool {
+    !matches!(cell, Cell::Number(_) | Cell::Day(_)) && result_words::is_understood(cell)
+}
+
+/// Whether a cell holds words and no figures: a size or a part number is no remark.
+fn is_remark(cell: Cell<'_>) -> bool {
+    let Cell::Text(text) = cell else { return false };
+    text.chars().any(char::is_alphabetic) && !text.chars().any(|letter| letter.is_ascii_digit())
 }

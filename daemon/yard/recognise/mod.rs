@@ -92,6 +92,8 @@ pub struct ColumnRead {
     pub contrary: Option<String>,
     /// Whether distances stand in it of which neither cell nor column says the unit.
     pub unit_is_open: bool,
+    /// The bare signs, such as x, that stand in it as results of checks, while nobody has said what they mean.
+    pub unsaid_signs: Vec<String>,
     /// How its figures are meant.
     pub(super) meaning: Meaning,
 }
@@ -131,6 +133,8 @@ pub struct ReadAs {
     pub header_row: Option<usize>,
     /// The place among the table's rows where another table begins below this one.
     pub ends_before: Option<usize>,
+    /// Whether it was agreed what bare signs such as x mean.
+    pub ticks_are_agreed: bool,
     /// The columns that are read, from left to right.
     pub columns: Vec<ColumnRead>,
     /// The columns with a header that are not read, from left to right.
@@ -270,6 +274,7 @@ fn read(
         keep_sure_ones(&mut assignment, columns);
     }
     read_as.kind = Some(assignment.kind);
+    read_as.ticks_are_agreed = agreed.is_some_and(|sheet| sheet.ticks.is_some());
     if !assignment.assigned.iter().any(|assigned| assigned.field.is_identity()) {
         read_as.problems.push(no_identity(table, index, headers));
     }
@@ -315,11 +320,16 @@ fn fill_in(read_as: &mut ReadAs, columns: &mut Columns<'_>, assignment: &Assignm
             undecided: settled.undecided,
             contrary: settled.contrary,
             unit_is_open: settled.unit_is_open,
+            unsaid_signs: match (assigned.field.shape(), settled.meaning.signs) {
+                (Shape::Result, signs) if signs.ticks.is_none() => {
+                    columns.samples[assigned.column].unclear_signs(signs)
+                }
+                _ => Vec::new(),
+            },
             proven_order: settled.proven_order,
             meaning: settled.meaning,
         });
     }
-    let mut items: Vec<usize> = Vec::new();
     for (index, header) in columns.headers.iter().enumerate() {
         let is_read = assignment.assigned.iter().any(|assigned| assigned.column == index);
         if header.shown.is_empty() || is_read {
@@ -330,6 +340,7 @@ fn fill_in(read_as: &mut ReadAs, columns: &mut Columns<'_>, assignment: &Assignm
             Why::MayBe(fields) => fields.clone(),
             // Whoever calls a column as we call the field means it, whatever stands there today.
             Why::Unlike(field) if header.is_named_as(*field) || *field == Field::Handover => vec![*field],
+            Why::Unknown(kind) if columns.may_hold_checks(index, *kind) => vec![Field::CheckItem],
             _ => Vec::new(),
         };
         let holds_something = !columns.samples[index].is_blank();
@@ -340,10 +351,7 @@ fn fill_in(read_as: &mut ReadAs, columns: &mut Columns<'_>, assignment: &Assignm
             let problem = Problem::note(&cell, format!("this column is left out: {why}"), help);
             read_as.problems.push(problem.with_value(header.shown.clone()));
         }
-        let may_be_a_check = matches!(why, Why::Unknown(_)) && columns.may_be_an_item(index, assignment.kind);
-        if may_be_a_check {
-            items.push(index);
-        }
+        let may_be_a_check = may_be == [Field::CheckItem];
         read_as.left_out.push(LeftOut {
             index,
             header: header.shown.clone(),
@@ -353,33 +361,9 @@ fn fill_in(read_as: &mut ReadAs, columns: &mut Columns<'_>, assignment: &Assignm
             examples: columns.samples[index].examples(),
         });
     }
-    read_as.problems.extend(items_left_out(table, columns, &items));
     if assignment.kind == RecordKind::Job {
         read_as.problems.extend(columns.checks_in_jobs(assignment));
     }
-}
-
-/// That columns which look like results of checks are not read, once a sheet: a check that nobody reads may have failed.
-fn items_left_out(table: &Table, columns: &Columns<'_>, items: &[usize]) -> Option<Problem> {
-    let first = columns.headers.get(*items.first()?)?;
-    let named: Vec<Header> = items.iter().filter_map(|index| columns.headers.get(*index)).cloned().collect();
-    let (verb, which) = match items {
-        [_] => ("looks", "column"),
-        _ => ("look", "columns"),
-    };
-    let what = format!(
-        "the {which} {} {verb} like checks of the machine, and no check is read there",
-        listed(&named)
-    );
-    let field = Field::CheckItem.name();
-    let help = format!(
-        "If so, write `\"{}\" = \"{field}\"` below this sheet's [sheet.columns] in tickover.toml, a line for each; if \
-         not, `\"{}\" = \"{}\"`.",
-        first.shown,
-        first.shown,
-        agreement::NOTHING
-    );
-    Some(Problem::note(table.whole(), what, help))
 }
 
 /// How to leave a sheet alone that is none of ours.

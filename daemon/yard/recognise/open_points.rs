@@ -1,8 +1,10 @@
 //! What nobody has decided of a sheet, as the letter and `setup` say it, each point once with what to do.
 
-use super::{Certainty, ColumnRead, LEAVE_UNREAD, ReadAs};
+use super::agreement::NOTHING;
+use super::{Certainty, ColumnRead, LEAVE_UNREAD, LeftOut, ReadAs};
 use crate::problem::Problem;
 use crate::sheets::Table;
+use crate::yard::field::Shape;
 use crate::yard::{Field, RecordKind};
 
 /// How an open point is settled.
@@ -50,16 +52,43 @@ pub(super) fn of_columns(table: &Table, header_row: usize, read_as: &ReadAs) -> 
         let help = format!("{SETTLE} agree in tickover.toml what it is.");
         Problem::note(&cell(column.index), what, help).with_value(column.header.clone())
     });
-    let left_out = read_as.left_out.iter().filter(|column| !column.may_be.is_empty()).map(|column| {
+    let is_item = |column: &&LeftOut| column.may_be == [Field::CheckItem];
+    let items = items(table, &read_as.left_out.iter().filter(is_item).collect::<Vec<_>>());
+    let may_be = read_as.left_out.iter().filter(|column| !column.may_be.is_empty() && !is_item(column));
+    let left_out = may_be.map(|column| {
         let help = format!("{SETTLE} agree in tickover.toml what it is, or that it is nothing.");
         let what = format!("this column is left out: {}", column.why);
         let problem = Problem::note(&cell(column.index), what, help).with_value(column.header.clone());
         Problem {
-            hides_what_is_due: column.may_be.iter().any(|field| field.is_what_due_hangs_on()),
+            hides_what_is_due: column
+                .may_be
+                .iter()
+                .any(|field| field.is_what_due_hangs_on() || field.shape() == Shape::Result),
             ..problem
         }
     });
-    order(table, header_row, read_as).into_iter().chain(likely).chain(left_out).collect()
+    order(table, header_row, read_as).into_iter().chain(items).chain(likely).chain(left_out).collect()
+}
+
+/// That columns which are named after what is checked are not read, once a sheet: a check that nobody reads may have
+/// failed.
+fn items(table: &Table, items: &[&LeftOut]) -> Option<Problem> {
+    let first = &items.first()?.header;
+    let named: Vec<String> = items.iter().map(|column| format!("`{}`", column.header)).collect();
+    let (which, verb) = match items {
+        [_] => ("column", "is"),
+        _ => ("columns", "are"),
+    };
+    let what = format!(
+        "the {which} {} {verb} not read, and may hold checks of the machine, which may have failed",
+        named.join(", ")
+    );
+    let help = format!(
+        "Run `tickover setup`, which asks, or write `\"{first}\" = \"{}\"` below this sheet's [sheet.columns] in \
+         tickover.toml, a line for each; if it is none, `\"{first}\" = \"{NOTHING}\"`.",
+        Field::CheckItem.name()
+    );
+    Some(Problem { hides_what_is_due: true, ..Problem::note(table.whole(), what, help) })
 }
 
 /// One word for all columns whose days rest on the shop's setting.

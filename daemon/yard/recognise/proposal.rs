@@ -135,6 +135,7 @@ pub fn agreed(table: &Table, read_as: &ReadAs) -> AgreedSheet {
         date_order: shown_order(read_as),
         distances: None,
         down_to: None,
+        ticks: None,
         text_form: TextForm::default(),
     }
 }
@@ -177,5 +178,11 @@ pub fn open_lines(read_as: &ReadAs) -> Vec<String> {
     let line = |text: &String| {
         format!("dates = \"day first\"  # or \"month first\": nothing tells which day {text} is{against}")
     };
-    undecided.map(line).into_iter().collect()
+    let signs = read_as.columns.iter().find_map(|column| column.unsaid_signs.first());
+    let of_signs = |sign: &String| {
+        format!(
+            "ticks = \"done\"  # or \"failed\" or \"only x failed\": nothing tells what a bare {sign} says of a check"
+        )
+    };
+    undecided.map(line).into_iter().chain(signs.map(of_signs)).collect()
 }

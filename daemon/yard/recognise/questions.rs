@@ -1,14 +1,17 @@
 //! What is asked of the owner where the evidence does not decide: one question at a time, each with its samples.
 
+use std::collections::BTreeSet;
+
 use super::agreement::NOTHING;
 use super::proposal::{heading, shown};
 use super::whole_file::proving;
 use super::{Certainty, ColumnRead, LeftOut, ReadAs};
 use crate::origin::SheetName;
-use crate::settings::DateOrder;
+use crate::settings::{DateOrder, Ticks};
 use crate::sheets::AboutFile;
 use crate::units::DistanceUnit;
-use crate::yard::{Field, RecordKind};
+use crate::yard::field::Shape;
+use crate::yard::{Field, RecordKind, is_bare_sign};
 
 /// One question.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -41,6 +44,8 @@ pub enum Settles {
     Columns(Vec<(String, &'static str)>),
     /// How the sheet's dates of figures read.
     Dates(DateOrder),
+    /// What bare signs such as x say of the sheet's checks.
+    Ticks(Ticks),
     /// What the shop's clocks count in where nothing else tells.
     ClockUnit(DistanceUnit),
     /// Whether the shop hands machines over.
@@ -60,6 +65,7 @@ impl Settles {
                 columns.iter().map(|(header, field)| format!("\"{header}\" = \"{field}\"")).collect()
             }
             Settles::Dates(order) => vec![format!("dates = \"{}\"", order.written())],
+            Settles::Ticks(ticks) => vec![format!("ticks = \"{}\"", ticks.written())],
             Settles::ClockUnit(DistanceUnit::Miles) => vec!["clock_unit = \"miles\"".to_owned()],
             Settles::HandsOver(hands_over) => vec![format!("hands_over = {hands_over}")],
             Settles::ClockUnit(DistanceUnit::Kilometres) => vec!["clock_unit = \"km\"".to_owned()],
@@ -81,8 +87,41 @@ pub fn questions(read_as: &ReadAs) -> Vec<Question> {
     let likely = likely.map(|column| of_likely(column, read_as));
     let left_out = read_as.left_out.iter().filter(|column| !column.may_be.is_empty());
     let mut questions: Vec<Question> = likely.chain(left_out.map(of_left_out)).collect();
+    questions.extend(of_ticks(read_as));
     questions.extend(of_dates(read_as));
     questions
+}
+
+/// What bare signs mean in the columns of checks, those among them that may be one; asked once for all.
+fn of_ticks(read_as: &ReadAs) -> Option<Question> {
+    let read = read_as.columns.iter().filter(|column| !column.unsaid_signs.is_empty());
+    let mut samples: Vec<String> =
+        read.clone().map(|column| sample(column.index, &column.header, &column.examples)).collect();
+    let mut signs: BTreeSet<&str> =
+        read.flat_map(|column| &column.unsaid_signs).map(String::as_str).collect();
+    let is_result = |column: &&LeftOut| column.may_be.iter().any(|field| field.shape() == Shape::Result);
+    for column in read_as.left_out.iter().filter(is_result).filter(|_| !read_as.ticks_are_agreed) {
+        let of_column = column.examples.iter().map(|example| example.trim());
+        let of_column: Vec<&str> = of_column.filter(|example| is_bare_sign(example)).collect();
+        if !of_column.is_empty() {
+            samples.push(sample(column.index, &column.header, &column.examples));
+            signs.extend(of_column);
+        }
+    }
+    let first = *signs.first()?;
+    let named: Vec<String> = signs.iter().map(|sign| format!("`{sign}`")).collect();
+    let named = named.join(" or ");
+    let answer = |said: String, ticks| Answer { said, settles: Settles::Ticks(ticks) };
+    let mut answers = vec![
+        answer("it was done, and nothing was found".to_owned(), Ticks::Done),
+        answer("it failed: something was found".to_owned(), Ticks::Failed),
+    ];
+    let is_x = |sign: &&str| sign.eq_ignore_ascii_case("x");
+    if signs.iter().any(is_x) && !signs.iter().all(is_x) {
+        answers.push(answer("an x: it failed; the others: it was done".to_owned(), Ticks::OnlyXFailed));
+    }
+    let which = if signs.len() == 1 { format!("a bare `{first}`") } else { format!("a bare {named}") };
+    Some(Question { asked: format!("What does {which} say of a check here?"), samples, answers, usual: None })
 }
 
 fn of_rows(read_as: &ReadAs) -> Question {
@@ -186,6 +225,7 @@ fn in_words(field: Field) -> String {
         Field::Clock => "what the clock showed",
         Field::Day => "the day of the row",
         Field::By => "who did it",
+        Field::CheckItem => "a check of the machine, and how it came out",
         Field::OilAsked => "the oil that it asks for",
         Field::LastServiceOil => "the oil that went in at the last service",
         other => return format!("the {}", other.name()),

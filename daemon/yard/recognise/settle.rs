@@ -6,9 +6,11 @@ use super::{order_by_rows, whole_file};
 use crate::settings::{AgreedSheet, DateOrder};
 use crate::sheets::{Cell, Table};
 use crate::units::{DecimalMark, Number, SpeedUnit, VolumeUnit};
+use crate::yard::Field;
 use crate::yard::cells::Meaning;
 use crate::yard::days::{self, ColumnOrder, DayReadings, OrderVotes};
 use crate::yard::field::Shape;
+use crate::yard::result_words::Signs;
 
 /// How a column's figures are meant, and whether its dates rest on an assumption.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -40,6 +42,8 @@ struct Votes {
     high_days: usize,
     points: usize,
     commas: usize,
+    /// Figures whose thousands may be parted by a comma.
+    grouped: usize,
     /// Figures without a unit behind them.
     bare: usize,
 }
@@ -120,10 +124,15 @@ pub(super) fn settle(
             from_1904: table.counts_from_1904,
             may_be_changed_round: votes.are_changed_round(),
             decimal_is_shown: votes.commas + votes.points > 0,
+            thousands_by_comma: votes.grouped > votes.commas,
             decimal: if votes.commas > votes.points { DecimalMark::Comma } else { DecimalMark::Point },
             distance_unit: header.distance_unit.or(agreed.and_then(|sheet| sheet.distances)),
             speed_unit: header.speed_unit.unwrap_or(SpeedUnit::MilesAnHour),
             volume_unit: header.volume_unit.unwrap_or(VolumeUnit::Litres),
+            signs: Signs {
+                ticks: agreed.and_then(|sheet| sheet.ticks),
+                yes_is_done: matches!(one.field, Field::InspectionResult | Field::QualityResult),
+            },
         };
         let is_assumed = votes.undecided_days > 0 && !is_decided;
         Settled {
@@ -227,11 +236,13 @@ fn votes(table: &Table, header_row: usize, assigned: &Assigned) -> Votes {
             let figures =
                 text.trim_end_matches(|letter: char| letter.is_alphabetic() || letter.is_whitespace());
             let readings = Number::readings(figures);
+            let is_grouped = figures.contains(',') && readings.with_point.is_some();
+            votes.grouped += usize::from(is_grouped);
             match readings.proves() {
                 Some(DecimalMark::Point) => votes.points += 1,
                 Some(DecimalMark::Comma) => votes.commas += 1,
                 // `1,234` is how Britain writes it; it counts against a comma that parts the fraction.
-                None => votes.points += usize::from(readings.with_point.is_some() && figures.contains(',')),
+                None => votes.points += usize::from(is_grouped),
             }
         }
     }

@@ -3,9 +3,10 @@
 use super::lookalikes::{self, Like};
 use crate::sheets::{Cell, Table};
 use crate::units::DecimalMark;
-use crate::yard::cell_words;
 use crate::yard::cells::{self, Meaning};
 use crate::yard::field::Shape;
+use crate::yard::result_words::{self, Signs};
+use crate::yard::{CheckResult, cell_words};
 
 /// Below this share of fitting values they speak against a field.
 pub(super) const LEAST_SHARE: f64 = 0.5;
@@ -133,6 +134,13 @@ impl<'table> Sample<'table> {
         })
     }
 
+    /// The bare signs that stand in it, such as x, and say nothing of a check as they are meant, each once.
+    pub(super) fn unclear_signs(&self, meant: Signs) -> Vec<String> {
+        let is_unclear = |cell: &&Cell<'_>| result_words::said(**cell, meant).result == CheckResult::Unclear;
+        let signs = self.cells.iter().filter(is_unclear).filter_map(|cell| result_words::bare_sign(*cell));
+        signs.collect::<std::collections::BTreeSet<String>>().into_iter().collect()
+    }
+
     fn first_few(&self, shown: impl Fn(Cell<'_>) -> String) -> Vec<String> {
         /// As many as a line of a proposal holds.
         const EXAMPLES: usize = 3;
@@ -188,7 +196,7 @@ fn fit(cell: Cell<'_>, shape: Shape, from_1904: bool) -> f64 {
         Shape::Flag => cell_words::flag(cell).is_ok(),
         // A column of days has a field of its own.
         Shape::Result if is_day() => return WEAK_EVIDENCE,
-        Shape::Result => cell_words::check_result(cell).is_ok(),
+        Shape::Result => result_words::is_understood(cell),
         Shape::DayOrFlag => is_day() || cell_words::flag(cell).is_ok(),
         Shape::Words if is_day() => false,
         Shape::Words => match cell {

@@ -1,5 +1,6 @@
 //! Why a column of a sheet is not read.
 
+use std::collections::BTreeSet;
 use std::fmt;
 
 use super::assign::{Assigned, Assignment, Columns};
@@ -39,7 +40,9 @@ impl Why {
             return Why::Taken(columns.headers[taken.column].shown.clone(), taken.field);
         }
         let suggested = assignment.suggested.iter().filter(|(column, _)| *column == index);
-        let suggested: Vec<Field> = suggested.map(|(_, field)| *field).collect();
+        let mut seen = BTreeSet::new();
+        let suggested = suggested.map(|(_, field)| *field).filter(|field| seen.insert(*field));
+        let suggested: Vec<Field> = suggested.collect();
         match known.first() {
             _ if !suggested.is_empty() => Why::MayBe(suggested),
             Some((field, _)) => Why::Unlike(*field),
@@ -49,6 +52,16 @@ impl Why {
                 _ => Why::Unknown(assignment.kind),
             },
         }
+    }
+}
+
+/// A field's name as a sentence says it after `the`.
+fn as_a_thing(field: Field) -> &'static str {
+    match field {
+        Field::Arrived => "day it arrived",
+        Field::Sold => "day it was sold",
+        Field::Registered => "day of registration",
+        other => other.name(),
     }
 }
 
@@ -65,7 +78,7 @@ impl fmt::Display for Why {
                 write!(formatter, "by its header it is the {name}, but its values do not look like one")
             }
             Why::MayBe(fields) => {
-                let names: Vec<&str> = fields.iter().map(|field| field.name()).collect();
+                let names: Vec<&str> = fields.iter().map(|field| as_a_thing(*field)).collect();
                 write!(formatter, "it may be the {}", names.join(" or the "))
             }
             Why::OfTheMachine(field) => {
@@ -77,5 +90,16 @@ impl fmt::Display for Why {
             ),
             Why::Unknown(kind) => write!(formatter, "no field of a {} has a header like it", kind.name()),
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_a_column_may_be_is_said_in_words() {
+        let why = Why::MayBe(vec![Field::Arrived, Field::Handover]);
+        assert_eq!(why.to_string(), "it may be the day it arrived or the handover");
     }
 }

@@ -131,6 +131,8 @@ impl<'sheet> Sheet<'sheet> {
 struct Complaints {
     problems: Vec<Problem>,
     counts: BTreeMap<(usize, Unread), (usize, &'static str)>,
+    /// The first bare sign of which nobody has said what it means, where it stands, and how many there are.
+    signs: Option<(String, Origin, usize)>,
 }
 
 impl Complaints {
@@ -155,6 +157,7 @@ impl Complaints {
     /// All problems, with a sum for each kind of which only the first few were told.
     fn into_problems(self, sheet: &Sheet<'_>) -> Vec<Problem> {
         let mut problems = self.problems;
+        problems.extend(self.signs.map(|(sign, origin, count)| unsaid_signs(&sign, &origin, count)));
         for ((column, unread), (count, subject)) in self.counts {
             if count <= COMPLAINTS_OF_A_KIND {
                 continue;
@@ -170,6 +173,18 @@ impl Complaints {
         }
         problems
     }
+}
+
+/// What is told once of a sheet in whose checks bare signs stand.
+fn unsaid_signs(sign: &str, first: &Origin, count: usize) -> Problem {
+    let cells =
+        if count == 1 { "this cell".to_owned() } else { format!("{} of this sheet", counted(count, "cell")) };
+    let what =
+        format!("a bare `{sign}` may mean done or failed: by {cells} no check is passed, and none failed");
+    let help = "Run `tickover setup`, which asks, or write `ticks = \"done\"` or `ticks = \"failed\"` into this sheet's \
+                [[sheet]] in tickover.toml.";
+    let problem = Problem::note(first, what, help).with_value(sign);
+    Problem { hides_what_is_due: true, ..problem }
 }
 
 /// One row, read field by field.
@@ -244,6 +259,13 @@ impl<'sheet> RowReader<'_, 'sheet> {
         if let Some(problem) = told.filter(|_| column.field.is_what_due_hangs_on()) {
             problem.hides_what_is_due = true;
         }
+    }
+
+    /// Takes down that a bare sign stands in a cell of this row.
+    fn tell_sign(&mut self, column: &ColumnRead) {
+        let (cell, origin) = (self.cell_of(column), self.origin(column));
+        let first = || (cell.shown().trim().to_owned(), origin, 0);
+        self.complaints.signs.get_or_insert_with(first).2 += 1;
     }
 
     /// Which machine the row is about; `None` (and told) when nothing in it says so.

@@ -6,6 +6,7 @@ use crate::units::DistanceUnit;
 use crate::yard::cell_words;
 use crate::yard::cells::{self, Unread};
 use crate::yard::named_checks::is_passed_check;
+use crate::yard::result_words;
 use crate::yard::{
     Check, CheckResult, ColumnRead, Field, Fill, Job, MachineRow, Reading, Record, RecordKind, Ride,
     WrittenDistance,
@@ -242,7 +243,7 @@ fn signed_check(row: &mut RowReader<'_, '_>, [result, day, by]: [Field; 3], item
     let day_read = row.read(day, cells::day);
     let (result, day) = match (row.cell(result), row.cell(day)) {
         (Some((_, column)), _) => {
-            let result = check_result(row, column)?;
+            let result = check_result(row, column);
             let day = day_read.unwrap_or_default().or_else(|| day_in_result(row, column));
             by = by.or_else(|| initials_in_result(row, column));
             (result, day)
@@ -250,24 +251,36 @@ fn signed_check(row: &mut RowReader<'_, '_>, [result, day, by]: [Field; 3], item
         (None, Some((_, column))) => {
             let day = day_read.ok()?;
             let result = if day.is_some() { CheckResult::Passed } else { CheckResult::NotDone };
-            (Entry::new(result, row.origin(column)), day)
+            (Came { result: Entry::new(result, row.origin(column)), remark: None }, day)
         }
         (None, None) => return None,
     };
-    let item = Entry::new(item.to_owned(), result.origin.clone());
-    Some(Record::Check(Check { day, item, result, by }))
+    let item = Entry::new(item.to_owned(), result.result.origin.clone());
+    Some(result.of(item, day, by))
 }
 
-/// A result; `None` (and told) when its word is not known.
-fn check_result(row: &mut RowReader<'_, '_>, column: &ColumnRead) -> Option<Entry<CheckResult>> {
-    let (cell, origin) = (row.cell_of(column), row.origin(column));
-    match cell_words::check_result(cell) {
-        Ok(result) => Some(Entry::new(result, origin)),
-        Err(unread) => {
-            row.tell(column, unread);
-            None
-        }
+/// How a check came out, as its cell says it.
+struct Came {
+    result: Entry<CheckResult>,
+    remark: Option<String>,
+}
+
+impl Came {
+    fn of(self, item: Entry<String>, day: Option<Entry<Date>>, by: Option<Entry<String>>) -> Record {
+        let Came { result, remark } = self;
+        Record::Check(Check { day, item, result, remark, by })
     }
+}
+
+/// A result. What is not understood is told, and is kept as unclear: a check that nobody can read is no pass.
+fn check_result(row: &mut RowReader<'_, '_>, column: &ColumnRead) -> Came {
+    let said = result_words::said(row.cell_of(column), column.meaning.signs);
+    match said.unread {
+        Some(unread) => row.tell(column, unread),
+        None if said.result == CheckResult::Unclear => row.tell_sign(column),
+        None => {}
+    }
+    Came { result: Entry::new(said.result, row.origin(column)), remark: said.remark }
 }
 
 /// The day that stands where a result is due.
@@ -331,7 +344,7 @@ fn job(row: &mut RowReader<'_, '_>, unit: Option<DistanceUnit>) -> Option<Record
 fn passed_check(job: &Record) -> Option<Record> {
     let Record::Job(Job { day, done, by, .. }) = job else { return None };
     let result = Entry::new(CheckResult::Passed, done.origin.clone());
-    let check = Check { day: day.clone(), item: done.clone(), result, by: by.clone() };
+    let check = Check { day: day.clone(), item: done.clone(), result, remark: None, by: by.clone() };
     is_passed_check(&done.value).then_some(Record::Check(check))
 }
 
@@ -348,10 +361,9 @@ fn checks(row: &mut RowReader<'_, '_>, records: &mut Vec<Record>) {
         let whole_sheet = row.sheet.item_of_sheet.map(|item| Entry::new(item.to_owned(), row.origin(column)));
         match item.or(whole_sheet) {
             Some(item) => {
-                if let Some(result) = check_result(row, column) {
-                    let day = day.clone().or_else(|| day_in_result(row, column));
-                    records.push(Record::Check(Check { day, item, result, by: by.clone() }));
-                }
+                let came = check_result(row, column);
+                let day = day.clone().or_else(|| day_in_result(row, column));
+                records.push(came.of(item, day, by.clone()));
             }
             None if !cell.is_blank() => row.tell(column, NO_ITEM),
             None => {}
@@ -369,10 +381,9 @@ fn checks_of_columns(
 ) {
     for column in row.sheet.columns.iter().filter(|column| column.field == Field::CheckItem) {
         let item = Entry::new(column.header.clone(), row.sheet.header_origin(column.index));
-        if let Some(result) = check_result(row, column) {
-            let day = day.clone().or_else(|| day_in_result(row, column));
-            records.push(Record::Check(Check { day, item, result, by: by.clone() }));
-        }
+        let came = check_result(row, column);
+        let day = day.clone().or_else(|| day_in_result(row, column));
+        records.push(came.of(item, day, by.clone()));
     }
 }
 

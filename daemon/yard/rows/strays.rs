@@ -168,7 +168,18 @@ fn is_heading(sheet: &Sheet<'_>, row: Row<'_>) -> bool {
         return false;
     }
     let holds_words = matches!(column.field.shape(), Shape::Words | Shape::Anything);
-    sheet.columns.len() > 1 && (is_remark(cell) || (holds_words && matches!(cell, Cell::Text(_))))
+    sheet.columns.len() > 1
+        && (is_remark(cell) || is_page_number(cell) || (holds_words && matches!(cell, Cell::Text(_))))
+}
+
+/// Whether a cell numbers a page of a print: `Page 2`, `Page 2 of 5`.
+fn is_page_number(cell: Cell<'_>) -> bool {
+    let Cell::Text(text) = cell else { return false };
+    let text = text.trim().to_ascii_lowercase();
+    let Some(behind) = text.strip_prefix("page") else { return false };
+    let is_word = |word: &str| word == "of" || word.bytes().all(|byte| byte.is_ascii_digit());
+    let mut words = behind.split([' ', '/', ':', '-']).filter(|word| !word.is_empty()).peekable();
+    words.peek().is_some() && words.all(is_word)
 }
 
 /// Whether a cell holds words and no number of a machine: no figure at all, or several words.

@@ -164,6 +164,18 @@ fn a_point_that_may_part_thousands_gives_no_clock_of_one_mile() {
     assert_eq!(read(&["1.234", "12,5"]).0, ["1234", "12.5"]);
     assert_eq!(read(&["1.234", "12.5"]).0, ["1.2", "12.5"]);
     assert_eq!(read(&["1,234", "0.250"]).0, ["1234", "0.3"]);
+    // Beside thousands that are parted by commas a point may part them by a slip.
+    let (clocks, told) = read(&["1.900", "30,100", "2600.0"]);
+    assert_eq!(
+        (clocks, told),
+        (vec!["30100".to_owned(), "2600".to_owned()], vec![format!("B2 `1.900` {doubt}")])
+    );
+    // What a machine costs is no clock.
+    let (clocks, told) = read(&["£4,100", "960", "1,204"]);
+    assert_eq!(
+        (clocks, told),
+        (vec!["960".to_owned(), "1204".to_owned()], vec!["B2 `£4,100` the `clock` is a price".to_owned()])
+    );
     // A satellite's distances have three places.
     check(
         &table(

@@ -190,6 +190,7 @@ fn agreement(rows: &str, columns: &[(&str, &str)]) -> AgreedSheet {
         date_order: None,
         distances: None,
         down_to: None,
+        ticks: None,
         text_form: TextForm::default(),
     }
 }

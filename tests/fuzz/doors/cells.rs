@@ -75,6 +75,7 @@ fn agreed(kind: RecordKind, order: DateOrder, unit: DistanceUnit) -> AgreedSheet
         date_order: Some(order),
         distances: Some(unit),
         down_to: None,
+        ticks: None,
         text_form: TextForm::default(),
         place: place.clone(),
     }
