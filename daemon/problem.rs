@@ -201,6 +201,21 @@ pub fn nearest<'a>(word: &str, allowed: impl IntoIterator<Item = &'a str>) -> Op
         .map(|(_, candidate)| candidate)
 }
 
+/// Whether a word is another one with a letter or two amiss, whatever its capitals and underscores; one that is counted
+/// otherwise (`ROW2`, `ROW3`) is meant so.
+pub fn is_a_slip_of(word: &str, other: &str) -> bool {
+    /// From so many letters on two may be amiss.
+    const LONG: usize = 6;
+    let figures = |word: &str| word.replace(|letter: char| !letter.is_ascii_digit(), "");
+    if figures(word) != figures(other) {
+        return false;
+    }
+    let plain = |word: &str| word.replace('_', "").to_lowercase();
+    let (word, other) = (plain(word), plain(other));
+    let letters = word.chars().count().min(other.chars().count());
+    strsim::osa_distance(&word, &other) <= if letters < LONG { 1 } else { 2 }
+}
+
 /// A line of a text file with a stretch of it marked, as `Spot::Text` carries it.
 ///
 /// `line` counts from 1, `column` and `length` are in characters, the column from 1. What the line holds is made
@@ -245,6 +260,22 @@ mod tests {
         ] {
             assert_eq!(harmless(text), expected);
             assert_eq!(harmless(text).chars().count(), text.chars().count());
+        }
+    }
+
+    #[test]
+    fn a_name_with_a_letter_or_two_amiss_is_a_slip_of_the_other_and_one_that_is_counted_is_not() {
+        for (word, other, expected) in [
+            ("RING_AHED", "RING_AHEAD", true),
+            ("RINGAHEAD", "RING_AHEAD", true),
+            ("Ring_Ahead", "RING_AHEAD", true),
+            ("BOOK_AHEAD", "RING_AHEAD", false),
+            ("LOOK_BACK", "LOOK_AHEAD", false),
+            ("FAR", "FRA", true),
+            ("FAR", "FEW", false),
+            ("ROW2", "ROW3", false),
+        ] {
+            assert_eq!(is_a_slip_of(word, other), expected, "{word}, {other}");
         }
     }
 

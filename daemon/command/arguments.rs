@@ -153,10 +153,13 @@ pub(super) struct RulesVerb {
 /// The finer verbs of `rules`.
 #[derive(Debug, Subcommand)]
 pub(super) enum RulesSubverb {
-    /// Vet rule files and run their examples; without files, those of the yard folder.
+    /// Vet rule files and run their examples; without files, ask those of the yard folder about its machines, too.
     Check {
         /// The rule files.
         files: Vec<PathBuf>,
+        /// The day to judge, as YYYY-MM-DD; without it, today.
+        #[arg(long, value_name = "DAY", value_parser = day)]
+        today: Option<Date>,
     },
     /// Say what a rule file would add, change and clear, without taking it into force.
     Try {

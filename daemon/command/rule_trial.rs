@@ -21,16 +21,7 @@ const LONGEST: usize = 400;
 
 /// Tries a rule file, and prints what it would do.
 pub(super) fn run(folder: &YardFolder, file: &Path, day: Option<Date>, over: Option<Days>) -> u8 {
-    let run = Run {
-        folder: folder.clone(),
-        now: today::now(),
-        today: day,
-        keeps: false,
-        tells: Tells::Nothing,
-        trouble: Vec::new(),
-        reader: morning::reader(),
-        patience: round::PATIENCE,
-    };
+    let run = only_looks(folder, day);
     match round::try_rule(&run, file, over.map(|days| Over { days, time: Over::TIME })) {
         Ok(trial) => {
             say::out(&told(&trial));
@@ -54,6 +45,20 @@ pub(super) fn run(folder: &YardFolder, file: &Path, day: Option<Date>, over: Opt
     }
 }
 
+/// A run that reads, and neither keeps nor tells.
+pub(super) fn only_looks(folder: &YardFolder, day: Option<Date>) -> Run {
+    Run {
+        folder: folder.clone(),
+        now: today::now(),
+        today: day,
+        keeps: false,
+        tells: Tells::Nothing,
+        trouble: Vec::new(),
+        reader: morning::reader(),
+        patience: round::PATIENCE,
+    }
+}
+
 /// The whole report.
 fn told(trial: &RuleTrial) -> String {
     let mut said = format!("{}: \"{}\"\n{}\n", trial.rule, trial.title, held_against(trial));
@@ -66,7 +71,8 @@ fn told(trial: &RuleTrial) -> String {
         listed(&mut said, would(turn), &lines);
     }
     let _ = writeln!(said, "\nStays as it is: {}.", trial.effect.same);
-    untold(&mut said, "Cannot tell", &trial.effect.untold_before, &trial.effect.untold_after);
+    let words = ("Cannot tell", "It can tell of every machine");
+    untold(&mut said, words, &trial.effect.untold_before, &trial.effect.untold_after);
     examples(&mut said, trial);
     if let Some(over) = &trial.over {
         over_mornings(&mut said, over, trial.is_of_yard);
@@ -180,8 +186,8 @@ fn weekday(day: Date) -> String {
     day.strftime("%a %-d %b %Y").to_string()
 }
 
-/// Of how many machines it cannot tell, and for want of what.
-fn untold(said: &mut String, heading: &str, before: &Untold, after: &Untold) {
+/// Of how many machines it cannot tell, and for want of what; `words` are those for some, and for none.
+fn untold(said: &mut String, words: (&str, &str), before: &Untold, after: &Untold) {
     let machines = |untold: &Untold| {
         let machines: BTreeSet<_> = untold.values().flatten().collect();
         machines.len()
@@ -196,16 +202,21 @@ fn untold(said: &mut String, heading: &str, before: &Untold, after: &Untold) {
         if more > 0 { format!("{shown}; and {more} more facts") } else { shown }
     };
     let (was, now) = (machines(before), machines(after));
+    let (some, none) = words;
     if before == after {
-        let of =
-            if now == 0 { "of no machine".to_owned() } else { format!("of {}", counted(now, "machine")) };
-        let _ = writeln!(said, "{heading} {of}, before and after.");
-        if now > 0 {
+        if now == 0 {
+            let _ = writeln!(said, "{none}, before and after.");
+        } else {
+            let _ = writeln!(said, "{some} of {}, before and after.", counted(now, "machine"));
             let _ = writeln!(said, "* {}", wants(after));
         }
         return;
     }
-    let _ = writeln!(said, "{heading} of {}; before, of {was}.", counted(now, "machine"));
+    let _ = match (now, was) {
+        (0, was) => writeln!(said, "{none}; before, not of {was}."),
+        (now, 0) => writeln!(said, "{some} of {}; before, of none.", counted(now, "machine")),
+        (now, was) => writeln!(said, "{some} of {}; before, of {was}.", counted(now, "machine")),
+    };
     for (when, untold) in [("before", before), ("after", after)] {
         if !untold.is_empty() {
             let _ = writeln!(said, "* {when}: {}", wants(untold));
@@ -281,6 +292,8 @@ fn over_mornings(said: &mut String, over: &OverTried, is_of_yard: bool) {
     if over.mornings > 0 {
         said.push('\n');
         let (before, after) = (&over.effect.untold_before, &over.effect.untold_after);
-        untold(said, "On one morning or more it could not tell", before, after);
+        let words =
+            ("On one morning or more it could not tell", "On each morning it could tell of every machine");
+        untold(said, words, before, after);
     }
 }

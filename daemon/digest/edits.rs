@@ -96,8 +96,14 @@ fn lines(effect: &Effect) -> Vec<String> {
     };
     let count = |untold: &Untold| untold.values().flatten().collect::<BTreeSet<_>>().len();
     let (before, after) = (count(&effect.untold_before), count(&effect.untold_after));
-    let untold = (before != after)
-        .then(|| format!("Cannot tell of {}; before, of {before}.", counted(after, "machine")));
+    let untold = match (after, before) {
+        (after, before) if after == before => None,
+        (0, before) => Some(format!("It can tell of every machine; before, not of {before}.")),
+        (after, 0) => Some(format!("Cannot tell of {}; before, of none.", counted(after, "machine"))),
+        (after, before) => {
+            Some(format!("Cannot tell of {}; before, of {before}.", counted(after, "machine")))
+        }
+    };
     Turn::ALL.into_iter().filter_map(named).chain(untold).collect()
 }
 

@@ -151,10 +151,13 @@ fn read(morning: &Morning) -> Listing {
         if let Some(worksheet) = &sheet.sheet {
             name = format!("{name}, {}", one_line(worksheet, NAME));
         }
-        let records = counted(sheet.records, "record");
-        let read_as = one_line(&sheet.read_as, NAME);
         let saved = words::day(sheet.modified, morning.today);
-        Item { said: format!("{name}: {records} read as {read_as}, saved {saved}."), ..Item::default() }
+        // A row of a machine holds more records than one: its services, checks and rides.
+        let read = match one_line(&sheet.read_as, NAME) {
+            nothing if nothing == "nothing" => "not read".to_owned(),
+            kind => format!("one {kind} a row, {}", counted(sheet.records, "record")),
+        };
+        Item { said: format!("{name}: {read}; saved {saved}."), ..Item::default() }
     };
     Listing {
         heading: format!("What was read: {}", counted(morning.machines, "machine")),
@@ -173,11 +176,16 @@ fn rules(rules: &[RuleInForce]) -> Listing {
         run_on: true,
         more: 0,
     });
-    let faulty = rules.iter().filter(|rule| !rule.in_force || rule.problem.is_some()).map(|rule| {
+    let is_told = |rule: &&RuleInForce| !rule.in_force || rule.problem.is_some() || !rule.notes.is_empty();
+    let faulty = rules.iter().filter(is_told).map(|rule| {
         let title = page::title(&rule.title, &rule.rule);
-        let state = if rule.in_force { "an earlier version is in force" } else { "not in force" };
-        let lines = rule.problem.as_ref().map(page::complaint);
-        Item { said: format!("{title}: {state}"), lines: lines.into_iter().collect(), ..Item::default() }
+        let state = match (rule.in_force, &rule.problem) {
+            (true, Some(_)) => "an earlier version is in force",
+            (true, None) => "in force, with something to look at",
+            (false, _) => "not in force",
+        };
+        let lines = rule.problem.iter().chain(&rule.notes).map(page::complaint).collect();
+        Item { said: format!("{title}: {state}"), lines, ..Item::default() }
     });
     Listing {
         heading: "Rules".to_owned(),

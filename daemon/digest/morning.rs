@@ -70,6 +70,8 @@ pub struct RuleInForce {
     pub in_force: bool,
     /// What is wrong with the file, where something is; an older version may be in force all the same.
     pub problem: Option<Problem>,
+    /// What its owner may not have meant, and may have.
+    pub notes: Vec<Problem>,
 }
 
 /// The morning letter, ready to be posted.

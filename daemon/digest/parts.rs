@@ -7,7 +7,7 @@ use jiff::civil::Date;
 use super::page::{self, Entry, Group, Job, Part};
 use super::telephone::{Number, numbers};
 use super::words::{self, NAME, SENTENCE, TEXT, one_line};
-use crate::findings::{Finding, FindingId, Section, State};
+use crate::findings::{Finding, FindingId, RULE_FAILS, RULE_SLOW, Section, State};
 use crate::problem::counted;
 use crate::yard::MachineId;
 
@@ -135,7 +135,7 @@ fn entry(finding: &Finding, calls: &Calls<'_>, since: &Since) -> Entry {
         contact: contact(finding),
         life: if by.is_empty() { words::capitalised(&life) } else { life },
         by,
-        remarks: remarks(finding, calls),
+        remarks: remarks(finding, calls, since.today),
         facts: finding.evidence.iter().map(page::fact).collect(),
         more_facts: 0,
         caution: finding.caution.as_ref().map(|caution| one_line(caution, SENTENCE)).unwrap_or_default(),
@@ -180,14 +180,8 @@ fn contact(finding: &Finding) -> Contact {
 }
 
 /// What else there is to say: why it still stands, and what belongs into the same call.
-fn remarks(finding: &Finding, calls: &Calls<'_>) -> Vec<String> {
-    let mut remarks = Vec::new();
-    if !finding.no_longer_told.is_empty() {
-        let missing = words::facts(finding.no_longer_told.iter().map(String::as_str));
-        remarks.push(format!(
-            "It stays open, although nobody can tell any more whether it still is; not known: {missing}."
-        ));
-    }
+fn remarks(finding: &Finding, calls: &Calls<'_>, today: Date) -> Vec<String> {
+    let mut remarks: Vec<String> = not_anew(finding, today).into_iter().collect();
     if finding.raised.section == Section::RingToday {
         let also = calls.beside(finding);
         if !also.is_empty() {
@@ -196,6 +190,28 @@ fn remarks(finding: &Finding, calls: &Calls<'_>) -> Vec<String> {
         }
     }
     remarks
+}
+
+/// Why it was not judged anew, and of which day its words and figures are then.
+fn not_anew(finding: &Finding, today: Date) -> Option<String> {
+    let first = finding.no_longer_told.first()?;
+    let as_it_was =
+        finding.words_of.map(|day| format!(" as it was on {}", words::day(day, today))).unwrap_or_default();
+    if let Some(place) = first.strip_prefix(RULE_FAILS) {
+        let place = one_line(place, 2 * NAME);
+        return Some(format!(
+            "It stands{as_it_was} and could not be judged anew: its rule breaks off on this machine today {place}."
+        ));
+    }
+    if first == RULE_SLOW {
+        return Some(format!(
+            "It stands{as_it_was} and could not be judged anew: its rule takes too long today."
+        ));
+    }
+    let missing = words::facts(finding.no_longer_told.iter().map(String::as_str));
+    Some(format!(
+        "It stays open{as_it_was}, although nobody can tell any more whether it still is; not known: {missing}."
+    ))
 }
 
 /// The rules of a section's findings, by what makes two of them one call: the same machine, or the same number.

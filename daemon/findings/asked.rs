@@ -12,6 +12,11 @@ pub const MACHINE_GONE: &str = "the machine in the sheets";
 /// The fact that is missing when a finding's rule is not in force.
 pub const RULE_GONE: &str = "the rule in force";
 
+/// The fact that is missing when a finding's rule breaks off on its machine; where it does stands behind it in brackets.
+pub const RULE_FAILS: &str = "a rule that works";
+/// The fact that is missing when a finding's rule took all of its time.
+pub const RULE_SLOW: &str = "time: it takes too long";
+
 /// What a rule in force adds to each of its findings.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct RuleWords {

@@ -50,6 +50,8 @@ pub struct Finding {
     pub since: Date,
     /// Why it still stands although its rule can no longer tell: the missing facts, or empty.
     pub no_longer_told: Vec<String>,
+    /// The day on which it was last raised in these words, where that is not today and is known.
+    pub words_of: Option<Date>,
     /// The caution that goes with it, where it touches brakes, tyres, steering, fuel or roadworthiness.
     pub caution: Option<String>,
     /// The facts that show it.

@@ -79,6 +79,7 @@ pub fn lives(judgements: Vec<Judgement>, asked: &Asked<'_>, kept: &[KeptFinding]
             state: before.as_ref().map_or(State::New, |before| before.raised_on(today)),
             since: before.map_or(today, |before| before.finding.since),
             no_longer_told: Vec::new(),
+            words_of: None,
             caution: None,
             evidence,
         }));
@@ -89,7 +90,7 @@ pub fn lives(judgements: Vec<Judgement>, asked: &Asked<'_>, kept: &[KeptFinding]
         let mut finding = asked.dressed(before.finding);
         match answers.fate(&id, asked) {
             Fate::Settled(evidence) => {
-                settled.push(Finding { state: State::Settled, evidence, ..finding });
+                settled.push(Finding { state: State::Settled, evidence, words_of: None, ..finding });
             }
             Fate::Untold(_) if finding.state == State::Settled => settled.push(finding),
             Fate::Untold(missing) => {
@@ -121,6 +122,7 @@ fn standing(
         kept.finding.machine = asked.name_today(&id.machine, &kept.finding.identity);
         // A day in the future was written while the PC's date was wrong.
         kept.finding.since = kept.finding.since.min(today);
+        kept.finding.words_of = words_of(&kept).map(|day| day.min(today));
         kept.finding.no_longer_told.clear();
         let id_today = kept.finding.id();
         if id_today != id {
@@ -133,6 +135,12 @@ fn standing(
         standing.insert(id_today, kept);
     }
     standing
+}
+
+/// The day of a kept finding's words: that of the round that kept it, unless that one could not raise it either.
+fn words_of(kept: &KeptFinding) -> Option<Date> {
+    let was_raised = kept.finding.no_longer_told.is_empty();
+    kept.finding.words_of.or(Some(kept.as_of).filter(|_| was_raised))
 }
 
 /// One finding under two names of its machine stands if either does, since the earlier day, and was told of if

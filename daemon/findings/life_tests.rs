@@ -554,3 +554,29 @@ fn over_many_mornings_a_second_round_changes_nothing_and_no_raised_thing_is_lost
         assert_eq!(lives(judgements, &asked, &kept, today), first, "a second round on {today}");
     }
 }
+
+#[test]
+fn what_can_no_longer_be_told_keeps_the_day_of_its_words() {
+    let bike = machine("", "", "AB12 CDE");
+    let in_force = rules(&["service-due"]);
+    let asked = Asked::of(&in_force, [&bike]);
+    let said = |verdict: Verdict| vec![judgement("service-due", &bike, "", verdict)];
+    let mut kept = Vec::new();
+    for (today, verdict, expected) in [
+        ("2026-03-02", raised("due"), None),
+        ("2026-03-03", cannot_tell("clock"), Some("2026-03-02")),
+        // A round made twice says the same.
+        ("2026-03-03", cannot_tell("clock"), Some("2026-03-02")),
+        ("2026-03-05", cannot_tell("a rule that works (rules/x.rhai:1:1)"), Some("2026-03-02")),
+        ("2026-03-06", raised("due"), None),
+        ("2026-03-07", cannot_tell("clock"), Some("2026-03-06")),
+    ] {
+        let lives = lives(said(verdict), &asked, &kept, day(today));
+        assert_eq!(lives.open[0].words_of, expected.map(day), "{today}");
+        kept = kept_after(&kept, &lives, day(today));
+    }
+    // Of one that an earlier version kept so, nobody knows.
+    kept[0].finding.words_of = None;
+    let lives = lives(said(cannot_tell("clock")), &asked, &kept, day("2026-03-08"));
+    assert_eq!(lives.open[0].words_of, None);
+}

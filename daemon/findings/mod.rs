@@ -13,7 +13,7 @@ mod life_tests;
 mod verdict;
 
 pub use absent::{Kept, absentees};
-pub use asked::{Asked, MACHINE_GONE, RULE_GONE, RuleWords};
+pub use asked::{Asked, MACHINE_GONE, RULE_FAILS, RULE_GONE, RULE_SLOW, RuleWords};
 pub use effect::{Difference, Effect, EffectOverDays, First, Turn, Untold, effect};
 pub use finding::{Finding, FindingId, KeptFinding, State};
 pub use life::{CannotTell, Lives, Renamed, lives};

@@ -190,7 +190,10 @@ fn a_name_that_no_sheet_gives_any_more_is_known_with_its_last_day() {
     let mut ledger = Ledger::in_memory().unwrap();
     keep_day(&mut ledger, day("2026-03-01"), &["AB12CDE", "CD34EFG"], 10);
     keep_day(&mut ledger, day("2026-03-02"), &["CD34EFG"], 10);
-    let today = Records { records: vec![super::tests::reading_of("log.csv", "CD34EFG", day("2026-03-03"))] };
+    let today = Records {
+        records: vec![super::tests::reading_of("log.csv", "CD34EFG", day("2026-03-03"))],
+        ..Records::default()
+    };
     let gone = |today: &Records, on: &str| ledger.names_gone(today, day(on)).unwrap();
     let name = |text: &str| crate::yard::MachineId::kept(text);
     assert_eq!(
@@ -212,7 +215,7 @@ fn names_that_stand_together_are_one_machine_s() {
     identity.mark = None;
     identity.stock_no = None;
     identity.frame_no.as_mut().unwrap().origin.row = 99;
-    let only_frame = Records { records: vec![(identity, record)] };
+    let only_frame = Records { records: vec![(identity, record)], ..Records::default() };
     keep_records(&mut ledger, "2027-03-01", &only_frame);
     let forgotten = ledger.forget(day("2027-03-02"), crate::units::Days(100)).unwrap();
     assert_eq!(forgotten.records, 4, "only those of the machine that is known by its stock number");

@@ -82,7 +82,7 @@ fn said(line: &str) -> Said {
 }
 
 fn export(lines: &[&str]) -> Records {
-    Records { records: lines.iter().map(|line| said(line)).collect() }
+    Records { records: lines.iter().map(|line| said(line)).collect(), ..Records::default() }
 }
 
 /// Keeps the exports but the last, a morning each, and checks which of their records count beside the last: before

@@ -25,6 +25,8 @@ struct Body {
     due_range: Option<(Date, Date)>,
     at_once: bool,
     no_longer_told: Vec<String>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    words_of: Option<Date>,
     caution: Option<String>,
     evidence: Vec<KeptEvidence>,
 }
@@ -82,6 +84,7 @@ fn read(row: &Row<'_>, sheets: &SheetsByNumber) -> Result<KeptFinding, Trouble> 
         state: word(&row.get::<_, String>("state")?)?,
         since: day(&row.get::<_, String>("since")?)?,
         no_longer_told: body.no_longer_told,
+        words_of: body.words_of,
         caution: body.caution,
         evidence: evidence.collect::<Result<_, Trouble>>()?,
     };
@@ -215,6 +218,7 @@ fn written(finding: &Finding, sheets: &mut SheetsByName<'_>) -> Result<String, T
         due_range: finding.raised.due_range,
         at_once: finding.raised.at_once,
         no_longer_told: finding.no_longer_told.clone(),
+        words_of: finding.words_of,
         caution: finding.caution.clone(),
         evidence,
     };

@@ -102,6 +102,7 @@ fn on_an_earlier_day_only_what_a_round_had_seen_by_then_is_known() {
     let mut ledger = Ledger::in_memory().unwrap();
     let readings = |rows: &[(&str, &str)]| Records {
         records: rows.iter().map(|(mark, date)| reading_of("log.csv", mark, day(date))).collect(),
+        ..Records::default()
     };
     let first = readings(&[("AB12CDE", "2026-02-20")]);
     let second = readings(&[("AB12CDE", "2026-02-20"), ("CD34EFG", "2026-02-10")]);

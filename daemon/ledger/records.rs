@@ -24,7 +24,7 @@ pub(super) fn beyond(
 ) -> Result<Records, Trouble> {
     let unsaid = apart(connection, current)?.unsaid.into_iter();
     let counting = unsaid.filter(|(content, _)| !taken_back.contains(content));
-    Ok(Records { records: counting.map(|(_, said)| said).collect() })
+    Ok(Records { records: counting.map(|(_, said)| said).collect(), ..Records::default() })
 }
 
 /// Removes records by their contents.

@@ -45,6 +45,7 @@ impl RecordsByDay {
                 .filter(|(since, _)| known(*since))
                 .map(|(_, said)| said.clone())
                 .collect(),
+            ..Records::default()
         };
         (of(&self.said), of(&self.kept))
     }

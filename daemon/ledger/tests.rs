@@ -117,7 +117,10 @@ pub(super) fn one_of_each() -> Records {
     ];
     let stock = Identity { stock_no: Some(row.entry(StockNumber::new("9").unwrap())), ..Identity::default() };
     let full = full.into_iter().map(|record| (identity.clone(), record));
-    Records { records: full.chain(bare.into_iter().map(|record| (stock.clone(), record))).collect() }
+    Records {
+        records: full.chain(bare.into_iter().map(|record| (stock.clone(), record))).collect(),
+        ..Records::default()
+    }
 }
 
 pub(super) fn finding(rule: &str, machine: &str, state: State, since: &str) -> Finding {
@@ -143,6 +146,7 @@ pub(super) fn finding(rule: &str, machine: &str, state: State, since: &str) -> F
         state,
         since: day(since),
         no_longer_told: vec!["oil asked".to_owned()],
+        words_of: Some(jiff::civil::date(2026, 2, 20)),
         caution: Some("Ask a qualified technician first.".to_owned()),
         evidence: vec![
             Evidence::of("oil", "10w40", &cell),
@@ -256,7 +260,8 @@ fn every_record_comes_back_as_it_was_written_with_all_its_cells() {
 fn what_a_row_says_of_the_machine_itself_is_not_kept() {
     let mut ledger = Ledger::in_memory().unwrap();
     let machine = Record::Machine(Box::<MachineRow>::default());
-    let records = Records { records: vec![(Row::of("a.csv", None, 2).mark("AB12CDE"), machine)] };
+    let records =
+        Records { records: vec![(Row::of("a.csv", None, 2).mark("AB12CDE"), machine)], ..Records::default() };
     keep_records(&mut ledger, "2026-03-05", &records);
     assert_eq!(seen(&ledger), []);
 }
@@ -270,6 +275,7 @@ fn an_export_that_is_read_again_or_shifts_its_rows_adds_nothing() {
                 Row::of(file, None, first_row + row).reading("AB12CDE", "2026-03-01", i64::from(row) * 100)
             })
             .collect(),
+        ..Records::default()
     };
     keep_records(&mut ledger, "2026-03-05", &export(2, "a.csv"));
     let before = everything(&ledger);
@@ -304,13 +310,14 @@ fn two_rows_of_one_sheet_that_say_the_same_are_two_and_stay_two() {
     let mut ledger = Ledger::in_memory().unwrap();
     let twice = Records {
         records: [2, 3].map(|row| Row::of("a.csv", None, row).reading("AB12CDE", "2026-03-01", 100)).to_vec(),
+        ..Records::default()
     };
     for date in ["2026-03-05", "2026-03-05", "2026-03-06"] {
         keep_records(&mut ledger, date, &twice);
         assert_eq!(ledger.kept_records(&Records::default()).unwrap().records, twice.records);
         assert_eq!(ledger.kept_records(&twice).unwrap().records, []);
     }
-    let once = Records { records: twice.records[..1].to_vec() };
+    let once = Records { records: twice.records[..1].to_vec(), ..Records::default() };
     assert_eq!(ledger.kept_records(&once).unwrap().records, twice.records[1..]);
 }
 
@@ -321,7 +328,7 @@ fn what_an_earlier_version_kept_is_known_again() {
     keep_records(
         &mut ledger,
         "2026-03-05",
-        &Records { records: vec![all.records[0].clone(), all.records[8].clone()] },
+        &Records { records: vec![all.records[0].clone(), all.records[8].clone()], ..Records::default() },
     );
     let mut statement =
         ledger.connection.prepare("SELECT kind, content, body FROM record ORDER BY id").unwrap();
@@ -359,7 +366,7 @@ fn another_machine_day_figure_or_unit_is_another_reading() {
         reading.clock.value.unit = Some(DistanceUnit::Kilometres);
     }
     records.push((identity, other_unit));
-    keep_records(&mut ledger, "2026-03-05", &Records { records: records.clone() });
+    keep_records(&mut ledger, "2026-03-05", &Records { records: records.clone(), ..Records::default() });
     assert_eq!(ledger.kept_records(&Records::default()).unwrap().records, records);
 }
 

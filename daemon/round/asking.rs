@@ -120,7 +120,7 @@ impl SheetAsked {
                         });
                     }
                 }
-                Settles::ClockUnit(_) => {}
+                Settles::ClockUnit(_) | Settles::HandsOver(_) => {}
             }
         }
         let fields = self.read_as.kind.map(|kind| Field::of(kind).map(|field| field.name()).collect());
@@ -156,10 +156,27 @@ impl SheetAsked {
                 Settles::Columns(columns) => {
                     columns.iter().for_each(|(header, field)| write(header, field, true));
                 }
-                Settles::Rows(_) | Settles::ClockUnit(_) => {}
+                Settles::Rows(_) | Settles::ClockUnit(_) | Settles::HandsOver(_) => {}
             }
         }
         text
+    }
+
+    /// Whether no column of it is the day of the handover, as far as that was answered.
+    pub(super) fn tells_no_handover(&self) -> bool {
+        let is_answered = |wanted: &str, header: Option<&String>| {
+            let columns = self.answers.iter().filter_map(|answer| match answer {
+                Settles::Columns(columns) => Some(columns),
+                _ => None,
+            });
+            let is_it =
+                |(of, field): &(String, &str)| *field == wanted && header.is_none_or(|header| header == of);
+            columns.flatten().any(is_it)
+        };
+        let read = self.read_as.columns.iter().filter(|column| column.field == Field::Handover);
+        let may_be = self.read_as.left_out.iter().filter(|column| column.may_be.contains(&Field::Handover));
+        let mut headers = read.map(|column| &column.header).chain(may_be.map(|column| &column.header));
+        !is_answered(Field::Handover.name(), None) && headers.all(|header| is_answered(NOTHING, Some(header)))
     }
 
     /// Whether anything was answered.

@@ -4,13 +4,24 @@ use std::collections::BTreeMap;
 
 use jiff::civil::Date;
 
+use super::for_most::for_most;
 use super::judging::{self, Judged, Known};
 use super::keeping::EarlierRules;
 use super::rule_trial;
 use crate::digest::{RuleBecame, RuleEdit};
 use crate::findings::Judgement;
+use crate::problem::Problem;
 use crate::rules::{Rule, RuleBook};
 use crate::settings::Settings;
+
+/// What the owner's edits come to.
+#[derive(Default)]
+pub(super) struct Edited {
+    /// Each edit with what it does.
+    pub(super) edits: Vec<RuleEdit>,
+    /// Those that make a rule raise for most machines.
+    pub(super) for_most: Vec<Problem>,
+}
 
 /// The rules that differ from those that the last letter rests on, or are gone, by name, each with what it says
 /// otherwise of today's machines. Whatever the day's own letters told, it is the same all day.
@@ -21,12 +32,12 @@ pub(super) fn edits(
     judgements: &[Judgement],
     (settings, known): (&Settings, Known<'_>),
     today: Date,
-) -> Vec<RuleEdit> {
+) -> Edited {
     // Of a letter whose rules nobody noted it cannot be told what has changed since.
-    let Some(told) = &earlier.told else { return Vec::new() };
+    let Some(told) = &earlier.told else { return Edited::default() };
     let edited = edited(told, rules, earlier, today);
     if edited.is_empty() {
-        return Vec::new();
+        return Edited::default();
     }
     let texts = edited.keys().filter_map(|name| told.get_key_value(*name));
     let before = rule_trial::book(texts.map(|(name, text)| (name.as_str(), text.as_str())), "rules");
@@ -43,7 +54,12 @@ pub(super) fn edits(
         let examples = examples.iter().map(ToString::to_string).collect();
         RuleEdit { rule: name.to_owned(), became, effect: can_tell.then(effect), examples }
     };
-    edited.into_iter().map(edit).collect()
+    let for_most = edited
+        .keys()
+        .filter(|name| !rules.is_of_yard(name))
+        .filter_map(|name| for_most(name, &said_before, judgements, &format!("rules/{name}.rhai")));
+    let for_most = for_most.collect();
+    Edited { edits: edited.into_iter().map(edit).collect(), for_most }
 }
 
 /// What became of each rule that is not as it was told. Of a file that is there and not in force its own problem tells.

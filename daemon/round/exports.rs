@@ -13,6 +13,7 @@ use crate::settings::{self, AgreedSheet, Limits, Settings};
 use crate::sheets::{self, ReadFile, Reader, Table};
 use crate::units::Days;
 use crate::watch::{Content, Looks, NotWhole, Shelf, Whole};
+use crate::yard;
 
 use super::gone::without_figures;
 use super::open_changes::OpenChanges;
@@ -188,7 +189,9 @@ impl<'a> Exports<'a> {
     /// What stands in it, parted and encoded as the owner agreed.
     fn read_whole(&self, whole: &Whole, name: &str) -> ReadFile {
         let form = settings::text_form_of(name, self.agreed);
-        sheets::read_bytes_as_agreed(&whole.bytes, name, form, self.limits, self.reader)
+        let mut read = sheets::read_bytes_as_agreed(&whole.bytes, name, form, self.limits, self.reader);
+        yard::tell_of_file(&mut read.tables, Some(self.day(whole.modified)));
+        read
     }
 
     /// The export before this one; `None` where there was none, or the same.
@@ -197,7 +200,8 @@ impl<'a> Exports<'a> {
         let open = OpenChanges::read(&self.shelf.noted_changes(&known_by));
         let copy = self.shelf.copy_of(&known_by)?;
         let before = self.shelf.export_before(&known_by).filter(|_| !open.is_outdated(self.today));
-        if before.is_none() && copy.bytes == whole.bytes {
+        // What is still to be agreed is asked for as long as it is, without the export from before it.
+        if before.is_none() && copy.bytes == whole.bytes && open.is_empty() {
             return None;
         }
         let tables = |whole: &Whole| self.read_whole(whole, name).tables;
@@ -249,7 +253,7 @@ impl<'a> Exports<'a> {
 
     fn keep_beside(&self, name: &str, earlier: Option<&Earlier>, open: &OpenChanges) -> io::Result<()> {
         self.shelf.forget_that_it_is_gone(name)?;
-        match earlier.filter(|_| open.is_of_shape()) {
+        match earlier.filter(|_| open.is_of_shape() && !open.is_outdated(self.today)) {
             Some(earlier) if self.shelf.export_before(name).is_none() => {
                 self.shelf.keep_the_export_before(name, &earlier.shape_whole)?;
             }

@@ -1,20 +1,32 @@
 //! What is held back of what rules say, so that neither one that raises too much nor one that takes too long keeps the
 //! letter from saying the rest.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
-use crate::findings::{Judgement, Verdict};
+use crate::findings::{Judgement, RULE_SLOW, Verdict};
 use crate::problem::{Place, Problem};
-use crate::rules::{Allowance, RuleBook};
+use crate::rules::{Allowance, RuleBook, UsedUp};
 use crate::yard::MachineId;
+
+/// What is missing where a rule raises more than is told.
+const NO_ROOM: &str = "room: it raises more than ";
+
+/// Whether something is raised, or would be if there were room for it.
+pub(super) fn was_raised(judgement: &Judgement) -> bool {
+    match &judgement.verdict {
+        Verdict::Raised(_) => true,
+        Verdict::CannotTell { missing } => matches!(&missing[..], [one] if one.starts_with(NO_ROOM)),
+        Verdict::Clear | Verdict::TooLongAgo => false,
+    }
+}
 
 /// The rules of which something was held back.
 #[derive(Default)]
 pub(super) struct HeldBack {
     /// Those that raise more than is told, with how much.
     pub(super) flooding: BTreeMap<String, usize>,
-    /// Those that took all of their time, with how many seconds that was.
-    slow: BTreeMap<String, f64>,
+    /// Those that took too much time, with whose.
+    slow: BTreeMap<String, UsedUp>,
 }
 
 impl HeldBack {
@@ -24,8 +36,7 @@ impl HeldBack {
             let count = self.flooding.entry(judgement.rule.clone()).or_default();
             *count += 1;
             if *count > most {
-                judgement.verdict =
-                    Verdict::CannotTell { missing: vec![format!("room: it raises more than {most}")] };
+                judgement.verdict = Verdict::CannotTell { missing: vec![format!("{NO_ROOM}{most}")] };
                 judgement.evidence = Vec::new();
             }
         }
@@ -52,11 +63,11 @@ impl HeldBack {
         machines: impl Iterator<Item = &'m MachineId> + Clone,
         judgements: &mut Vec<Judgement>,
     ) {
-        let slow: BTreeSet<&str> = allowance.used_up(rules).collect();
-        judgements.retain(|judgement| !slow.contains(judgement.rule.as_str()));
-        for rule in slow {
-            self.slow.insert(rule.to_owned(), allowance.share().as_secs_f64());
-            let missing = vec!["time: it takes too long".to_owned()];
+        let slow: BTreeMap<&str, UsedUp> = allowance.used_up(rules).collect();
+        judgements.retain(|judgement| !slow.contains_key(judgement.rule.as_str()));
+        for (rule, used_up) in slow {
+            self.slow.insert(rule.to_owned(), used_up);
+            let missing = vec![RULE_SLOW.to_owned()];
             let of_yard = rules.is_of_yard(rule).then(MachineId::whole_yard);
             judgements.extend(machines.clone().cloned().chain(of_yard).map(|machine| Judgement {
                 rule: rule.to_owned(),
@@ -83,10 +94,21 @@ impl HeldBack {
                 "Look at its limits; the most that one rule may raise stands in tickover.toml under [limits].",
             )
         });
-        let slow = self.slow.iter().map(move |(rule, seconds)| {
+        let slow = self.slow.iter().map(move |(rule, used_up)| {
+            let why = match used_up {
+                UsedUp::ItsOwn(time) => format!(
+                    "its slow answers took more than the {:.1} seconds that it has for all machines",
+                    time.as_secs_f64()
+                ),
+                UsedUp::TheRounds(time) => format!(
+                    "the {:.1} seconds that a round has for all rules are used up, and this \
+                     is one of the costly ones",
+                    time.as_secs_f64()
+                ),
+            };
             Problem::error(
                 place(rule),
-                format!("this rule takes too long: its slow answers took more than the {seconds:.1} seconds that it has for all machines, so nothing that it says counts today"),
+                format!("this rule takes too long: {why}, so nothing that it says counts today"),
                 "Make it simpler: a rule is a few comparisons. What it raised before stays open meanwhile.",
             )
         });

@@ -13,7 +13,7 @@ use crate::origin::{SheetName, named};
 use crate::problem::{Place, Problem, Severity, Spot};
 use crate::settings::{self, AgreedSheet, Limits, Settings};
 use crate::sheets::{self, Reader, Table};
-use crate::yard::{self, Field, Handbook, ReadAs, RecordKind, Records};
+use crate::yard::{self, ColumnRead, Field, Handbook, ReadAs, RecordKind, Records};
 
 use super::changes::{self, Changes, MissingMachines, SheetSays};
 use super::exports::{Export, Exports};
@@ -134,7 +134,7 @@ pub(super) fn take_in(run: &Run, settings: &Settings, today: Date) -> Intake {
     let is_open = !intake.unit_is_told && is_unit_open(run.folder.settings());
     intake.problems.extend(intake.unit_is_open.take().filter(|_| is_open));
     // Of a column that was agreed and is gone it is said that it is gone.
-    let is_told = intake.handover_is_told || is_handover_agreed(settings);
+    let is_told = intake.handover_is_told || is_handover_agreed(settings) || !settings.hands_over;
     intake.problems.extend(intake.no_handover.take().filter(|_| !is_told));
     intake.unsettled = exports.unsettled;
     intake.problems.append(&mut exports.problems);
@@ -172,6 +172,9 @@ fn take_in_export(
     intake: &mut Intake,
 ) -> (OpenChanges, Vec<Arc<SheetName>>) {
     let mut names = Vec::new();
+    if is_unit_agreed(&export.read.tables, settings) {
+        export.read.problems.retain(|problem| !sheets::is_of_unseen_unit(problem));
+    }
     intake.problems.append(&mut export.read.problems);
     let modified = export.modified.unwrap_or(today);
     let mut changes = Changes::of(export, settings, today);
@@ -192,6 +195,15 @@ fn take_in_export(
     }
     intake.problems.append(&mut changes.problems);
     (changes.open, names)
+}
+
+/// Whether it was agreed of every sheet of a file that has distances what they are counted in.
+fn is_unit_agreed(tables: &[Table], settings: &Settings) -> bool {
+    let is_agreed =
+        |table: &&Table| agreed_for(table, &settings.sheets).is_some_and(|agreed| agreed.distances.is_some());
+    let is_without = |table: &Table| !recognise(table, settings).columns.iter().any(ColumnRead::is_distance);
+    tables.iter().any(|table| is_agreed(&table))
+        && tables.iter().all(|table| is_agreed(&table) || is_without(table))
 }
 
 /// What to do about a sheet that was agreed and is not there. Of a file of which nothing was read the reason has been
@@ -282,6 +294,7 @@ fn take_in_table(table: &Table, says: SheetSays, modified: Date, intake: &mut In
         modified,
     });
     intake.records.records.extend(records.records);
+    intake.records.clocks_unread.extend(records.clocks_unread);
 }
 
 /// What is wrong with a sheet's headers is wrong with all its rows, and stands at the top of the letter: not among the

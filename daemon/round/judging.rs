@@ -132,6 +132,11 @@ fn judge_part(
 }
 
 impl Judged {
+    /// Whether a rule failed on a machine, or took all of its time; each is said by itself.
+    pub(super) fn has_failed(&self, rule: &str) -> bool {
+        self.failures.iter().any(|failure| failure.rule == rule) || self.held_back.is_slow(rule)
+    }
+
     /// The failures as problems, one for each rule with the count of the machines that it failed on: a rule that
     /// fails on every machine is said once.
     pub(super) fn problems(&self) -> Vec<Problem> {

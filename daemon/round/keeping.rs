@@ -145,12 +145,20 @@ fn at_risk(ledger: &Ledger, is_new: bool, today: Date) -> Vec<Problem> {
 /// mistake would wait for mail in vain.
 pub(super) fn mail_turned_off(ledger: &Ledger, settings: &Settings, today: Date) -> Option<Problem> {
     let was_mailed = settings.mail.is_none() && ledger.was_mailed_before(today).unwrap_or(false);
-    was_mailed.then(|| {
-        Problem::error(
-            Place::file("tickover.toml"),
-            "the letter before this one was mailed, and this one only lies in digests/, as there is no mail account any more",
+    // What is wrong with the account is a problem by itself.
+    let (why, help) = if settings.mail_in_doubt {
+        ("[mail] cannot be used as it is written", "Put right what is told of [mail].")
+    } else {
+        (
+            "there is no mail account any more",
             "Put [mail] back; if it was taken out on purpose, look into digests/ from now on.",
         )
+    };
+    was_mailed.then(|| {
+        let what = format!(
+            "the letter before this one was to go out by mail, and this one only lies in digests/, as {why}"
+        );
+        Problem::error(Place::file("tickover.toml"), what, help)
     })
 }
 

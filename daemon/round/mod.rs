@@ -8,6 +8,7 @@ mod draft;
 mod edits;
 mod exports;
 mod fewer;
+mod for_most;
 mod gone;
 mod held_back;
 mod in_force;
@@ -16,11 +17,13 @@ mod judging;
 mod keeping;
 mod letter_copies;
 mod lock;
+mod looked_up;
 mod open_changes;
 mod outbox;
 mod report;
 mod rule_trial;
 mod rulebook;
+mod rules_asked;
 mod setup;
 mod stale;
 mod stand_in;
@@ -60,6 +63,7 @@ use report::ComplaintLine;
 pub use report::{Delivered, Report};
 pub use rule_trial::{Beside, NotTried, Over, OverTried, RuleTrial, try_rule};
 pub use rulebook::rules_in_force;
+pub use rules_asked::{RulesAsked, Said, ask_rules};
 pub use setup::{Asked, Setup, set_up};
 pub use step::Step;
 use telling::Means;
@@ -164,7 +168,7 @@ pub fn make(run: &Run, stop: &AtomicBool, step: &mut dyn FnMut(Step)) -> Result<
     let sheets = sheets_of(&intake.sheets, &settings, today);
     let known = Known::of(&history, &sheets);
     let (judged, judgements) = judging::judge(machines, &rules, &settings, known, today);
-    let edits = edits::edits(&history.rules, &rules, &judged, &judgements, (&settings, known), today);
+    let edited = edits::edits(&history.rules, &rules, &judged, &judgements, (&settings, known), today);
     let lives = judging::lives(judgements, &judged, &rules, &history.findings, today);
 
     let problems = [
@@ -180,6 +184,7 @@ pub fn make(run: &Run, stop: &AtomicBool, step: &mut dyn FnMut(Step)) -> Result<
         handbook_problems,
         join_problems,
         judged.problems(),
+        edited.for_most,
     ]
     .concat();
     let (trouble, complaints) = sorted_out(problems);
@@ -199,7 +204,7 @@ pub fn make(run: &Run, stop: &AtomicBool, step: &mut dyn FnMut(Step)) -> Result<
         told: history.told,
         first_of_day: None,
         refused_today: history.refused_today,
-        edits,
+        edits: edited.edits,
         unsettled: intake.unsettled > 0,
     };
     let accepted = rules.accepted();

@@ -40,6 +40,11 @@ impl OpenChanges {
         self.since.iter().map(line).collect()
     }
 
+    /// Whether nothing is open.
+    pub(super) fn is_empty(&self) -> bool {
+        self.since.is_empty()
+    }
+
     /// Whether they have stood too long for an export from before them to be kept still.
     pub(super) fn is_outdated(&self, today: Date) -> bool {
         let first = self.since.values().min();

@@ -1,14 +1,16 @@
 //! A rule file tried before it counts: what it would add, change and clear, today and on earlier mornings.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 use jiff::civil::Date;
 
+use super::for_most::for_most;
 use super::judging::Known;
-use super::{Run, in_force, intake, judging, keeping, no_yard, rulebook, sheets_of, sorted_out, zone_of};
+use super::looked_up::look_up;
+use super::{Run, judging, keeping, no_yard, rulebook, sorted_out};
 use crate::findings::{Effect, EffectOverDays};
 use crate::ledger::Ledger;
 use crate::problem::Problem;
@@ -128,46 +130,37 @@ struct Bench<'a> {
 /// # Errors
 /// A file that is not fit, with everything that is wrong with it; or no yard folder, or settings that are no TOML.
 pub fn try_rule(run: &Run, path: &Path, over: Option<Over>) -> Result<RuleTrial, NotTried> {
-    let run = &Run { keeps: false, ..run.clone() };
     if !run.folder.is_laid_out() {
         return Err(NotTried::CouldNotRun(vec![no_yard(&run.folder)]));
     }
     let shown = path.parent().map_or_else(String::new, |parent| parent.to_string_lossy().into_owned());
     let file = RuleFile::read(path, &shown);
     let (rule, differing) = file.vet_to_try(&shown).map_err(NotTried::Unfit)?;
-    let (settings, settings_problems) =
-        in_force::settings_in_force(&run.folder, false).map_err(NotTried::CouldNotRun)?;
-    let today = run.today.unwrap_or_else(|| run.now.to_zoned_datetime(zone_of(&settings)).date());
-
-    let intake = intake::take_in(run, &settings, today);
-    let (handbook, handbook_problems) = intake::take_in_handbook(run, &settings, today);
-    let (ledger, ledger_problems) = keeping::open(&run.folder, false, false, today);
-    let mut history = keeping::history(&ledger, &intake.records, &BTreeSet::new(), today);
+    let mut look = look_up(run).map_err(NotTried::CouldNotRun)?;
+    let today = look.today;
     let is_own_file = is_same_file(path, &run.folder.rules().join(format!("{}.rhai", rule.name)));
-    let (standing, _) = rulebook::load(&run.folder, &history.rules.accepted);
-    let before = text_before(&rule.name, is_own_file, &standing, &history.rules.accepted);
+    let (standing, _) = rulebook::load(&run.folder, &look.history.rules.accepted);
+    let before = text_before(&rule.name, is_own_file, &standing, &look.history.rules.accepted);
     let copied = rulebook::with_title_of_another(&rule, &standing);
     let (name, title, text) = (rule.name.clone(), rule.title.clone(), rule.text.clone());
-    let examples = rule.example_count();
+    let (examples, notes) = (rule.example_count(), rule.notes.clone());
     let bench = Bench {
-        settings: &settings,
+        settings: &look.settings,
         before: book(before.iter().map(|text| (rule.name.as_str(), text.as_str())), "rules"),
         after: RuleBook::of_one(rule),
     };
 
-    let mut over = over.map(|over| bench.over(over, &intake.records, &handbook, &ledger, today)).transpose();
-    let current = intake.records;
-    let sheets = sheets_of(&intake.sheets, &settings, today);
-    let records = std::mem::take(&mut history.records);
-    let (machines, join_problems) = yard::join(current, records, &handbook, settings.clock_unit);
-    let (machines, effect, failures) = bench.effect(machines, Known::of(&history, &sheets), today);
+    let mut over =
+        over.map(|over| bench.over(over, &look.records, &look.handbook, &look.ledger, today)).transpose();
+    let earlier = std::mem::take(&mut look.history.records);
+    let (machines, join_problems) =
+        yard::join(look.records, earlier, &look.handbook, look.settings.clock_unit);
+    let known = Known::of(&look.history, &look.sheets);
+    let OfMachines { count: machines, effect, failures, flood } = bench.effect(machines, known, today);
     let problems = [
-        settings_problems,
-        ledger_problems,
-        history.problems,
-        intake.problems,
-        handbook_problems,
+        look.problems,
         join_problems,
+        flood,
         failures,
         copied.into_iter().collect(),
         match &mut over {
@@ -191,7 +184,7 @@ pub fn try_rule(run: &Run, path: &Path, over: Option<Over>) -> Result<RuleTrial,
         differing,
         example_changes: bench.after.rules().flat_map(|rule| changed_from(rule, &bench.before)).collect(),
         over: over.ok().flatten(),
-        trouble: sorted_out(problems.concat()).0,
+        trouble: [sorted_out(problems.concat()).0, notes].concat(),
         rule: name,
         title,
     })
@@ -231,14 +224,27 @@ pub(super) fn book<'a>(texts: impl IntoIterator<Item = (&'a str, &'a str)>, show
     RuleBook::from_files(&files, shown, &BTreeMap::new()).0
 }
 
+/// What a rule file would say otherwise of some machines.
+struct OfMachines {
+    count: usize,
+    effect: Effect,
+    /// On which of them it fails.
+    failures: Vec<Problem>,
+    /// That it raises for most of them.
+    flood: Vec<Problem>,
+}
+
 impl Bench<'_> {
-    /// What the file would say otherwise of these machines; how many there are, and on which it fails.
-    fn effect(&self, machines: Vec<Machine>, known: Known<'_>, today: Date) -> (usize, Effect, Vec<Problem>) {
+    /// What the file would say otherwise of these machines.
+    fn effect(&self, machines: Vec<Machine>, known: Known<'_>, today: Date) -> OfMachines {
         let machines: Vec<Arc<Machine>> = machines.into_iter().map(Arc::new).collect();
         let (_, before) = judging::judge(machines.clone(), &self.before, self.settings, known, today);
         let (judged, after) = judging::judge(machines, &self.after, self.settings, known, today);
+        let of_machines = self.after.rules().filter(|rule| !self.after.is_of_yard(&rule.name));
+        let flood = of_machines.filter_map(|rule| for_most(&rule.name, &before, &after, rule.file()));
+        let flood = flood.collect();
         let effect = judging::effect(before, after, &judged, &self.after);
-        (judged.machines.len(), effect, judged.problems())
+        OfMachines { count: judged.machines.len(), effect, failures: judged.problems(), flood }
     }
 
     /// What it would have said otherwise on earlier mornings, the latest tried first.
@@ -268,7 +274,7 @@ impl Bench<'_> {
             }
             let (said, kept) = records.seen_by(*morning);
             let (machines, _) = yard::join(said, kept, handbook, self.settings.clock_unit);
-            let (_, effect, failures) = self.effect(machines, Known::nothing(), *morning);
+            let OfMachines { effect, failures, .. } = self.effect(machines, Known::nothing(), *morning);
             tried.effect.add(*morning, effect);
             tried.mornings += 1;
             tried.note(failures, *morning);

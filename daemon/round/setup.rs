@@ -10,7 +10,6 @@ use super::{YardFolder, intake, put, zone_of};
 use crate::problem::{Place, Problem, Severity};
 use crate::settings::{self, DateOrder, Settings, Under};
 use crate::sheets::{self, Reader, Table};
-use crate::units::DistanceUnit;
 use crate::watch::{Shelf, Whole};
 use crate::yard::{self, Question, RecordKind, Settles};
 
@@ -32,22 +31,24 @@ pub struct Setup {
     added: Vec<String>,
     sheets: Vec<SheetAsked>,
     /// What the shop's clocks count in.
-    unit: Unit,
+    unit: OfShop,
+    /// Whether the shop hands machines over.
+    handovers: OfShop,
     /// How the dates of another sheet read, as was answered.
     order: Option<DateOrder>,
 }
 
-/// How far the question is of what the shop's clocks count in.
+/// How far a question about the shop is.
 #[derive(Debug, Clone, PartialEq)]
-enum Unit {
+enum OfShop {
     /// The owner's settings say it.
     Known,
     /// Nobody was asked yet.
     NotAsked,
-    /// It was left for later, or every sheet says its units itself.
+    /// It was left for later, or the sheets answer it themselves.
     Open(Option<Question>),
     /// It was answered, or taken as usual.
-    Answered(DistanceUnit),
+    Answered(Settles),
 }
 
 /// A question of a setup, and which sheet it is about.
@@ -76,13 +77,17 @@ pub fn set_up(folder: &YardFolder, files: &[PathBuf], reader: &Reader) -> Result
             vec![Problem::error(Place::file("tickover.toml"), format!("cannot be read: {cause}"), help)]
         })?);
     }
-    let is_known = own.as_ref().is_some_and(|text| settings::sets_in_shop(text, CLOCK_UNIT));
+    let of_shop = |key| {
+        let is_known = own.as_ref().is_some_and(|text| settings::sets_in_shop(text, key));
+        if is_known { OfShop::Known } else { OfShop::NotAsked }
+    };
     let mut setup = Setup {
         text: String::new(),
         problems: Vec::new(),
         agreed_before: 0,
         written: false,
-        unit: if is_known { Unit::Known } else { Unit::NotAsked },
+        unit: of_shop(CLOCK_UNIT),
+        handovers: of_shop(HANDS_OVER),
         added: places(folder, &settings, files),
         settings,
         own,
@@ -101,6 +106,8 @@ pub fn set_up(folder: &YardFolder, files: &[PathBuf], reader: &Reader) -> Result
 
 /// The key under `[shop]` that says what clocks count in.
 const CLOCK_UNIT: &str = "clock_unit";
+/// The key there that says whether machines are handed over.
+const HANDS_OVER: &str = "hands_over";
 
 impl Setup {
     /// Looks at every export that was named.
@@ -115,17 +122,12 @@ impl Setup {
         };
         for export in found.iter().filter(|found| named(&found.path)) {
             let form = settings::text_form_of(&export.name, &settings.sheets);
-            let read = sheets::read_as_agreed(&export.path, &export.name, form, &settings.limits, reader);
+            let mut read = sheets::read_as_agreed(&export.path, &export.name, form, &settings.limits, reader);
+            yard::tell_of_file(&mut read.tables, Some(export.modified));
             self.problems.extend(read.problems);
             for table in read.tables {
                 self.look_at_table(table);
             }
-        }
-        // One sheet that tells the handovers will do.
-        let of_machines = self.sheets.iter().filter(|sheet| sheet.read_as.kind == Some(RecordKind::Machine));
-        let says: Vec<_> = of_machines.map(|sheet| yard::no_handover(&sheet.table, &sheet.read_as)).collect();
-        if says.iter().all(Option::is_some) {
-            self.problems.extend(says.into_iter().flatten().next());
         }
     }
 
@@ -148,23 +150,38 @@ impl Setup {
 
     /// The next question; one at a time, since the next may hang on its answer.
     pub fn next_question(&mut self) -> Option<Asked> {
-        for (place, sheet) in self.sheets.iter_mut().enumerate() {
-            if let Some(mut question) = sheet.next() {
+        for place in 0..self.sheets.len() {
+            if let Some(mut question) = self.sheets[place].next() {
+                let others = self.sheets.iter().map(|sheet| &sheet.table);
+                let others = others.filter(|table| table.name != self.sheets[place].table.name);
+                yard::as_elsewhere(&mut question, || yard::dates_proving(others));
                 // Exports of one program mostly write their dates alike.
                 let order = self.order.map(Settles::Dates);
                 question.usual = question.usual.or_else(|| {
                     question.answers.iter().position(|answer| Some(&answer.settles) == order.as_ref())
                 });
-                return Some(Asked { of: Some(sheet.name()), question, place: Some(place) });
+                return Some(Asked { of: Some(self.sheets[place].name()), question, place: Some(place) });
             }
         }
-        if self.unit != Unit::NotAsked {
-            return None;
+        let ask = |question| Asked { of: None, question, place: None };
+        if self.unit == OfShop::NotAsked {
+            self.unit = OfShop::Open(None);
+            let sheets = self.sheets.iter().map(|sheet| (&*sheet.table.name, &sheet.read_as));
+            if let Some(question) = yard::unit_question(sheets) {
+                return Some(ask(question));
+            }
         }
-        let sheets = self.sheets.iter().map(|sheet| (&*sheet.table.name, &sheet.read_as));
-        let question = yard::unit_question(sheets);
-        self.unit = Unit::Open(None);
-        question.map(|question| Asked { of: None, question, place: None })
+        if self.handovers == OfShop::NotAsked {
+            self.handovers = OfShop::Open(None);
+            let machines: Vec<&SheetAsked> =
+                self.sheets.iter().filter(|sheet| sheet.read_as.kind == Some(RecordKind::Machine)).collect();
+            // One sheet that tells the handovers will do.
+            if machines.iter().all(|sheet| sheet.tells_no_handover()) {
+                let sheets = machines.iter().map(|sheet| (&*sheet.table.name, &sheet.read_as));
+                return yard::handover_question(sheets).map(ask);
+            }
+        }
+        None
     }
 
     /// Takes the answer to a question by its place among the answers; `None` leaves it for later.
@@ -177,11 +194,13 @@ impl Setup {
             self.sheets[place].take(asked.question, answer, &self.settings);
             return;
         }
-        let chosen =
-            answer.and_then(|answer| asked.question.answers.get(answer)).map(|answer| &answer.settles);
-        self.unit = match chosen {
-            Some(Settles::ClockUnit(unit)) => Unit::Answered(*unit),
-            _ => Unit::Open(Some(asked.question)),
+        let is_of_handovers =
+            asked.question.answers.iter().any(|answer| matches!(answer.settles, Settles::HandsOver(_)));
+        let of_shop = if is_of_handovers { &mut self.handovers } else { &mut self.unit };
+        let chosen = answer.and_then(|answer| asked.question.answers.get(answer));
+        *of_shop = match chosen.map(|answer| answer.settles.clone()) {
+            Some(settles) => OfShop::Answered(settles),
+            None => OfShop::Open(Some(asked.question)),
         };
     }
 
@@ -196,17 +215,18 @@ impl Setup {
             .sheets
             .iter()
             .flat_map(|sheet| sheet.later.iter().map(|question| (Some(sheet.name()), question)));
-        let of_shop = match &self.unit {
-            Unit::Open(Some(question)) => Some((None, question)),
+        let of_shop = [&self.unit, &self.handovers].into_iter().filter_map(|of_shop| match of_shop {
+            OfShop::Open(Some(question)) => Some((None, question)),
             _ => None,
-        };
+        });
         of_sheets.chain(of_shop).collect()
     }
 
     /// Whether there is anything to write.
     pub fn has_news(&self) -> bool {
         let is_answered = self.sheets.iter().any(|sheet| !sheet.is_known() || sheet.is_answered());
-        is_answered || (self.own.is_some() && matches!(self.unit, Unit::Answered(_)))
+        let is_of_shop = |of_shop: &OfShop| matches!(of_shop, OfShop::Answered(_));
+        is_answered || (self.own.is_some() && (is_of_shop(&self.unit) || is_of_shop(&self.handovers)))
     }
 
     /// Whether a sheet was not read or not recognised, or something is open.
@@ -224,16 +244,7 @@ impl Setup {
             None => settings::render(&self.settings),
             Some(text) => with_folders(text, &self.settings, &self.added, &mut self.problems),
         };
-        match &self.unit {
-            Unit::Answered(unit) => {
-                text = settings::with_value(&text, Under::Shop, CLOCK_UNIT, unit.plural())
-            }
-            Unit::Open(_) | Unit::NotAsked if is_first => {
-                let why = "or \"km\": not answered yet, and miles until then";
-                text = settings::with_open_key(&text, CLOCK_UNIT, why);
-            }
-            _ => {}
-        }
+        text = self.with_answers_of_shop(text, is_first);
         let mut by_hand = Vec::new();
         for sheet in &self.sheets {
             text = sheet.amend(text, &mut by_hand);
@@ -258,6 +269,32 @@ impl Setup {
         });
         self.problems.extend(by_hand);
         Ok(())
+    }
+}
+
+impl Setup {
+    /// The settings with what was answered of the shop; what was not stands behind a `#` in new ones.
+    fn with_answers_of_shop(&self, mut text: String, is_first: bool) -> String {
+        for of_shop in [&self.unit, &self.handovers] {
+            text = match of_shop {
+                OfShop::Answered(Settles::ClockUnit(unit)) => {
+                    settings::with_value(&text, Under::Shop, CLOCK_UNIT, unit.plural())
+                }
+                OfShop::Answered(Settles::HandsOver(hands_over)) => {
+                    settings::with_yes_or_no(&text, Under::Shop, HANDS_OVER, *hands_over)
+                }
+                _ => text,
+            };
+        }
+        if is_first && matches!(self.unit, OfShop::Open(_) | OfShop::NotAsked) {
+            let why = "or \"km\": not answered yet, and miles until then";
+            text = settings::with_open_key(&text, CLOCK_UNIT, why);
+        }
+        if is_first && matches!(self.handovers, OfShop::Open(Some(_))) {
+            let why = "or false: not answered yet; no column tells a handover";
+            text = settings::with_open_key(&text, HANDS_OVER, why);
+        }
+        text
     }
 }
 

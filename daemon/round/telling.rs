@@ -353,6 +353,7 @@ impl Told<'_> {
                 title: rule.title.clone(),
                 in_force: true,
                 problem: self.problem_of(&rule.name),
+                notes: self.notes_of(&rule.name),
             })
             .collect();
         rules.extend(self.rules.not_in_force().iter().map(|name| RuleInForce {
@@ -360,9 +361,16 @@ impl Told<'_> {
             title: name.clone(),
             in_force: false,
             problem: self.problem_of(name),
+            notes: Vec::new(),
         }));
         rules.sort_by(|left, right| left.rule.cmp(&right.rule));
         rules
+    }
+
+    /// What the owner of a rule may not have meant.
+    fn notes_of(&self, rule: &str) -> Vec<Problem> {
+        let file = format!("rules/{rule}.rhai");
+        self.rules.notes().iter().filter(|note| note.place.file == file).cloned().collect()
     }
 
     /// What is wrong with a rule's file.

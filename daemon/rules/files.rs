@@ -109,6 +109,11 @@ fn not_opened(path: &Path, error: &io::Error) -> Unread {
 /// The text of a file's bytes, which must be UTF-8.
 fn text_of(bytes: Vec<u8>) -> Result<String, Unread> {
     const HELP: &str = "save it again as UTF-8: most editors ask for the encoding in `Save as`";
+    if let Some(program) = of_another_program(&bytes) {
+        let help = "save it as plain text: most such programs ask for the kind of file in `Save as`; or copy what it says \
+                    into a plain editor";
+        return Err((Spot::Whole, format!("this is {program}, and no plain text"), help.to_owned()));
+    }
     if looks_like_utf_16(&bytes) {
         return Err((Spot::Whole, "the rule file is saved as UTF-16".to_owned(), HELP.to_owned()));
     }
@@ -126,6 +131,27 @@ fn text_of(bytes: Vec<u8>) -> Result<String, Unread> {
             format!("the rule file is not saved as UTF-8{encoding}: this is the first sign that shows it");
         (spot, what, HELP.to_owned())
     })
+}
+
+/// What program's file it is by its first signs, where it is no plain text.
+///
+/// Source: the formats' own descriptions: RTF 1.9.1 (`{\rtf`), PKWARE's APPNOTE 4.3.7 (`PK`, 3, 4), [MS-CFB] 2.2
+/// (D0 CF 11 E0), ISO 32000 7.5.2 (`%PDF-`).
+fn of_another_program(bytes: &[u8]) -> Option<&'static str> {
+    /// A file that opens with a tag is a page, whatever it is called.
+    const TAGS: [&str; 3] = ["<!doctype", "<html", "<?xml"];
+    let start = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes).trim_ascii_start();
+    let tag = String::from_utf8_lossy(&start[..start.len().min(TAGS[0].len())]).to_lowercase();
+    let begins = |signs: &[u8]| start.starts_with(signs);
+    if begins(b"{\\rtf") || begins(b"PK\x03\x04") || begins(b"\xd0\xcf\x11\xe0") {
+        Some("a word processor's file")
+    } else if begins(b"%PDF-") {
+        Some("a PDF")
+    } else if TAGS.iter().any(|known| tag.starts_with(known)) {
+        Some("a web page")
+    } else {
+        None
+    }
 }
 
 /// Whether bytes begin as UTF-16 does, or hold a zero in every other place, as it does where most of it is plain.

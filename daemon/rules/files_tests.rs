@@ -38,6 +38,25 @@ fn a_file_in_utf_16_is_named_so_with_its_mark_and_without() {
 }
 
 #[test]
+fn a_file_of_a_word_processor_is_named_so_whatever_its_ending() {
+    let help = "help: save it as plain text: most such programs ask for the kind of file in `Save as`; or copy what it says \
+                into a plain editor";
+    for (bytes, what) in [
+        (&b"{\\rtf1\\ansi\\deff0 {\\fonttbl}const TITLE = \"MOT\";\\par}"[..], "a word processor's file"),
+        (b"PK\x03\x04\x14\x00\x06\x00[Content_Types].xml", "a word processor's file"),
+        (b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1", "a word processor's file"),
+        (b"%PDF-1.7\n", "a PDF"),
+        (b"\xef\xbb\xbf<!DOCTYPE html><p>const", "a web page"),
+        (b"<HTML><body>const", "a web page"),
+    ] {
+        assert_eq!(
+            said_of(bytes),
+            format!("error: this is {what}, and no plain text\n  --> rules/odd.rhai\n{help}")
+        );
+    }
+}
+
+#[test]
 fn a_file_in_windows_1252_is_named_so_with_the_first_sign_that_shows_it() {
     let expected = "error: the rule file is not saved as UTF-8, but most likely Windows-1252: this is the first sign that shows it
   --> rules/odd.rhai:2:19

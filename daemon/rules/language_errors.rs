@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use rhai::{EvalAltResult, ParseError, ParseErrorType};
 
+use super::meant_signs::{misspelt_or_bare, text_without_quotes, word_for_a_sign};
 use super::outline::Outline;
 use super::quantity::Misuse;
 use super::reference::{REFUSED, WORDS, Word};
@@ -126,6 +127,7 @@ fn refused(at: usize, word: &str) -> Slip {
         "in" => {
             "compare with `==`, and join with `or`: `machine.kind == \"moped\" or machine.kind == \"scooter\"`"
         }
+        "null" | "nil" | "undefined" | "None" | "void" => "ask whether a fact is known: `machine.has.clock`",
         "switch" => "use `if ... { } else if ... { } else { }`",
         "call" => "write `ring(...)` to have somebody rung",
         "for" | "loop" | "while" | "do" => {
@@ -181,7 +183,10 @@ fn missing_sign(token: &str, at: usize, source: &Source, outline: &Outline) -> S
         .or_else(|| other_sign(at, source))
         .or_else(|| with_capitals(before_at, before_word))
         .or_else(|| with_capitals(at, word))
-        .or_else(|| missing_between(&gap, source));
+        .or_else(|| missing_between(&gap, source))
+        .or_else(|| word_for_a_sign(at, word, source))
+        .or_else(|| text_without_quotes(at, source, outline))
+        .or_else(|| misspelt_or_bare(at, (before_at, before_word), source));
     match known {
         Some(slip) => slip,
         None if token == ";" => missing_semicolon(&gap, source, outline),
@@ -404,6 +409,10 @@ fn bad_input(at: usize, source: &Source, outline: &Outline) -> Slip {
         return slip;
     }
     let before = outline.code_before(at).unwrap_or(0);
+    if at > 0 && source.letters.get(at - 1) == Some(&'\\') {
+        let what = "a text has no `\\`".to_owned();
+        return Slip { at: at - 1, length: 1, what, help: "write `/` instead".to_owned() };
+    }
     if source.letters.get(before) == Some(&'%') {
         let help = "write the figure that it comes to".to_owned();
         return Slip { at: before, length: 1, what: "a rule has no `%`".to_owned(), help };
@@ -439,6 +448,7 @@ fn bad_input(at: usize, source: &Source, outline: &Outline) -> Slip {
         '\u{2026}' => {
             ("these are the three dots of a word processor", "write what belongs there, or delete them")
         }
+        '×' => ("this is no sign of a rule", "write `*`"),
         '£' => ("a rule has no pounds", "write the plain number"),
         _ => ("this sign has no meaning in a rule", "take it away, or put it inside a text"),
     };

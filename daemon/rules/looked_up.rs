@@ -216,6 +216,9 @@ pub(super) fn terms<'a>(thing: Part<'a>, trade: &'static str) -> Found<'a> {
             format!("{figure} on the clock before this one, last read at {},", last.shown_in(thing.unit()))
         })
     });
+    // What has fallen due by its distance did not fall due on a day that is to come.
+    let is_by_distance = service.due.as_ref().is_ok_and(|due| due.value) && distance.is_some();
+    let day = day.filter(|due| !is_by_distance || due.value <= thing.standing().today);
     let day = day.map(|due| format!("on {}", shown_day(due.value)));
     let value = match (distance, day) {
         (Some(distance), Some(day)) => format!("{distance} or {day}, whichever comes first"),

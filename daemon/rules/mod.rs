@@ -15,6 +15,7 @@ mod folder;
 mod language_errors;
 mod looked_up;
 mod machine_in_hand;
+mod meant_signs;
 mod misnamed;
 mod names;
 mod numbers;
@@ -34,6 +35,8 @@ mod vet;
 mod vet_calls;
 mod vet_limits;
 mod vet_names;
+mod vet_notes;
+mod vet_reach;
 mod vet_sense;
 mod vet_texts;
 mod vet_unused;
@@ -59,7 +62,7 @@ use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::Arc;
 
-pub use allowance::Allowance;
+pub use allowance::{Allowance, UsedUp};
 pub use example_changes::ExampleChange;
 pub use rule::Rule;
 pub use shipped::SHIPPED;
@@ -71,7 +74,7 @@ use crate::reckon::{Standing, WholeYard};
 use crate::yard::{Machine, MachineId};
 use direct::Room;
 use machine_in_hand::{About, Subject};
-use rule::Said;
+use rule::{Said, Seniority};
 use sandbox::asked_within;
 use sort_of_value::Kind;
 
@@ -79,6 +82,7 @@ use sort_of_value::Kind;
 pub struct RuleBook {
     rules: Vec<Rule>,
     not_in_force: Vec<String>,
+    notes: Vec<Problem>,
 }
 
 /// A rule file as it was found.
@@ -148,11 +152,12 @@ impl RuleBook {
         shown: &str,
         accepted: &BTreeMap<String, String>,
     ) -> (RuleBook, Vec<Problem>) {
-        let mut book = RuleBook { rules: Vec::new(), not_in_force: Vec::new() };
+        let mut book = RuleBook { rules: Vec::new(), not_in_force: Vec::new(), notes: Vec::new() };
         let mut problems = Vec::new();
         for file in files {
             let slips = match file.vet(shown) {
                 Ok(rule) => {
+                    book.notes.extend(rule.notes.iter().cloned());
                     book.rules.push(rule);
                     continue;
                 }
@@ -168,6 +173,11 @@ impl RuleBook {
                 None => book.not_in_force.push(name.clone()),
             }
         }
+        for rule in &mut book.rules {
+            if rule.seniority == Seniority::New && accepted.contains_key(&rule.name) {
+                rule.seniority = Seniority::InForce;
+            }
+        }
         book.rules.sort_by(|left, right| left.name.cmp(&right.name));
         book.not_in_force.sort();
         (book, problems)
@@ -175,7 +185,7 @@ impl RuleBook {
 
     /// A book of one rule, to try it.
     pub fn of_one(rule: Rule) -> RuleBook {
-        RuleBook { rules: vec![rule], not_in_force: Vec::new() }
+        RuleBook { notes: rule.notes.clone(), rules: vec![rule], not_in_force: Vec::new() }
     }
 
     /// The rules in force, by name.
@@ -196,6 +206,11 @@ impl RuleBook {
     /// The names of the rule files of which no version is in force.
     pub fn not_in_force(&self) -> &[String] {
         &self.not_in_force
+    }
+
+    /// What the owners of the rules in force may not have meant, by the places in their files as they stand.
+    pub fn notes(&self) -> &[Problem] {
+        &self.notes
     }
 
     /// The same rules, each run in the language alone: what the direct way is held against, in tests and benchmarks.

@@ -23,6 +23,26 @@ const UNITS: &[(&str, &str)] = &[
     ("ltr", "litres"),
     ("liter", "litres"),
     ("liters", "litres"),
+    ("meile", "miles"),
+    ("meilen", "miles"),
+    ("tag", "days"),
+    ("tage", "days"),
+    ("woche", "weeks"),
+    ("wochen", "weeks"),
+    ("monat", "months"),
+    ("monate", "months"),
+    ("jahr", "years"),
+    ("jahre", "years"),
+];
+
+/// For words that stand alone.
+const WORDS_ALONE: &[(&str, &str)] = &[
+    ("today", "machine.today"),
+    ("now", "machine.today"),
+    ("yes", "true"),
+    ("no", "false"),
+    ("has", "machine.has"),
+    ("maybe", "machine.maybe"),
 ];
 
 /// For answers.
@@ -69,6 +89,11 @@ const FACTS: &[(&str, &str)] = &[
 /// The unit that such a word stands for.
 pub(super) fn unit(word: &str) -> Option<&'static str> {
     meant(UNITS, word)
+}
+
+/// The word, or the fact with its machine, that such a word stands for.
+pub(super) fn word(word: &str) -> Option<&'static str> {
+    meant(WORDS_ALONE, word)
 }
 
 /// The answer that such a word stands for.

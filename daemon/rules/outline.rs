@@ -4,10 +4,11 @@
 use std::collections::BTreeMap;
 use std::ops::Range;
 
+use super::meant_signs::unclosed;
 use super::numbers;
 use super::sandbox::{FUNCTIONS, NAMES};
 use super::source::{Slip, Source};
-use crate::problem::steers;
+use crate::problem::{is_a_slip_of, steers};
 
 /// The most constants, functions and slips at the top of a file that are looked at; the time for each grows with the
 /// number of the others.
@@ -117,13 +118,7 @@ impl Outline {
                     if word == "fn" {
                         walk.pass_over();
                     }
-                    match word.to_lowercase().as_str() {
-                        "const" | "let" | "constant" => {
-                            outline.unfinished.push(walk.word_after(at + word.len()).1)
-                        }
-                        _ if word.starts_with(char::is_alphabetic) => outline.unfinished.push(word),
-                        _ => {}
-                    }
+                    outline.unfinished.extend(walk.unfinished(at, &word));
                     // A text that is never closed has swallowed what seems to be missing.
                     if !outline.slips.iter().any(|known| (at..walk.at).contains(&known.at)) {
                         outline.slips.push(slip);
@@ -179,6 +174,11 @@ fn too_many(at: usize) -> Slip {
         "from here on this is not read: a rule has {NAMES} constants and {FUNCTIONS} functions at most"
     );
     Slip { at, length: 0, what, help: "take out what it does without, or make two rules".to_owned() }
+}
+
+/// Whether a word at the top of a rule is another one, in capitals or with a letter amiss.
+fn is_meant_as(word: &str, other: &str) -> bool {
+    word.chars().count() > 2 && is_a_slip_of(word, other)
 }
 
 /// Whether a sign shows nothing where it stands, and is no blank either.
@@ -244,12 +244,7 @@ fn parts_with(letters: &[char], ending: &[usize]) -> (Vec<Part>, Vec<Slip>, Opti
                 }
                 is_open |= !closed && !in_line;
                 if !closed {
-                    slips.push(Slip {
-                        at,
-                        length: 1,
-                        what: "this text is not closed".to_owned(),
-                        help: format!("write {quote} at its end"),
-                    });
+                    slips.push(unclosed(letters, at, quote));
                 }
                 (end, Part::Quoted)
             }
@@ -471,6 +466,28 @@ impl Walk<'_> {
         Ok(Item { what, name, name_at, whole: start..self.at, body: opened..closed, unreadable: false })
     }
 
+    /// The name that is not to be told of as one that there is not, of what was begun with a word and not ended.
+    fn unfinished(&self, at: usize, word: &str) -> Option<String> {
+        let is_constant =
+            matches!(word.to_lowercase().as_str(), "let" | "constant") || is_meant_as(word, "const");
+        if is_constant {
+            return Some(self.word_after(at + word.len()).1);
+        }
+        if let Some((behind, opening)) = self.begins_behind(at, word) {
+            return Some(self.word_after(behind + opening.len()).1);
+        }
+        word.starts_with(char::is_alphabetic).then(|| word.to_owned())
+    }
+
+    /// The `const` or `fn` that stands behind a word, or behind some signs, on their line.
+    fn begins_behind(&self, at: usize, word: &str) -> Option<(usize, &'static str)> {
+        let line = self.letters.get(at..line_end(self.letters, at))?;
+        let start = line.iter().skip(word.chars().count()).position(|letter| letter.is_alphabetic())?;
+        let start = at + word.chars().count() + start;
+        let opening = self.source.word_at(start);
+        ["const", "fn"].into_iter().find(|known| *known == opening).map(|opening| (start, opening))
+    }
+
     /// Goes on to where a constant or a function begins.
     fn pass_over(&mut self) {
         while self.at < self.letters.len() && !self.begins_anew(self.at) {
@@ -487,8 +504,12 @@ impl Walk<'_> {
         if let (true, Some(letter)) = ([")", "]", "}"].contains(&word), word.chars().next()) {
             return closes_nothing(at, letter);
         }
+        let behind = self.begins_behind(at, word).map(|(_, opening)| opening);
         let help = match word {
-            _ if matches!(word.to_lowercase().as_str(), "const" | "constant") => {
+            _ if behind.is_some() => {
+                format!("take it away: `{}` begins a line", behind.unwrap_or_default())
+            }
+            _ if is_meant_as(word, "const") || word.to_lowercase() == "constant" => {
                 format!("write `const` instead of `{word}`")
             }
             _ if matches!(word.to_lowercase().as_str(), "fn" | "function" | "def") => {

@@ -12,11 +12,12 @@ use super::machine_in_hand::{Subject, Thing};
 use super::part::Part;
 use super::quantity::words_of;
 use super::sandbox::{SANDBOX, in_time};
+use super::shipped::SHIPPED;
 use super::sort_of_value::{Kind, Sort};
 use super::source::{Slip, Source};
 use super::value::Value;
 use super::vetted;
-use crate::findings::Verdict;
+use crate::findings::{RULE_FAILS, Verdict};
 use crate::origin::Evidence;
 use crate::problem::Problem;
 use crate::reckon::Missing;
@@ -43,6 +44,29 @@ pub struct Rule {
     /// Whether it looks at the whole yard, and not at one machine after another.
     pub(super) of_yard: bool,
     pub(super) examples: Vec<Example>,
+    /// How long it has stood, for when not all rules can be asked.
+    pub(super) seniority: Seniority,
+    /// What its owner may not have meant, and may have: said, and no reason to hold it back.
+    pub notes: Vec<Problem>,
+}
+
+/// Where a rule stands when there is not time for all: what judged yesterday goes before what was dropped in today.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Seniority {
+    /// As it ships, word for word.
+    Shipped,
+    /// A round has accepted a rule of its name before.
+    InForce,
+    /// Its name is new.
+    New,
+}
+
+impl Seniority {
+    /// That of a rule of which nobody knows whether it was in force.
+    fn of(text: &str) -> Seniority {
+        let is_shipped = SHIPPED.iter().any(|(_, shipped)| *shipped == text);
+        if is_shipped { Seniority::Shipped } else { Seniority::New }
+    }
 }
 
 /// What came of trying a rule by one of its examples.
@@ -169,6 +193,7 @@ impl Rule {
     ) -> Result<(Rule, Vec<Problem>), Vec<Problem>> {
         let source = Source::new(file, text);
         let vetted = vetted::vetted(&source)?;
+        let notes = source.notes(vetted.notes);
         let rule = Rule {
             name: name.to_owned(),
             title: vetted.title,
@@ -183,6 +208,8 @@ impl Rule {
             each: vetted.each,
             of_yard: vetted.of_yard,
             examples: vetted.examples,
+            seniority: Seniority::of(text),
+            notes,
         };
         let (failed, differing) = rule.tried_by(&rule.examples);
         if failed.is_empty() { Ok((rule, differing)) } else { Err([failed, differing].concat()) }
@@ -204,6 +231,11 @@ impl Rule {
     pub(super) fn is_known_to_the_direct_way(&self) -> bool {
         let Direct { applies_to, each, judge } = &self.direct;
         judge.is_some() && applies_to.is_some() == self.applies_to && each.is_some() == self.each.is_some()
+    }
+
+    /// Its file, as problems show it.
+    pub fn file(&self) -> &str {
+        &self.source.file
     }
 
     /// How many examples it was tried by.
@@ -453,7 +485,7 @@ impl Rule {
 
     fn failed(&self, of: Of, slip: Slip, evidence: Vec<Evidence>) -> Answered {
         let problem = self.source.problem(slip);
-        let verdict = Verdict::CannotTell { missing: vec![format!("a rule that works ({})", problem.place)] };
+        let verdict = Verdict::CannotTell { missing: vec![format!("{RULE_FAILS} ({})", problem.place)] };
         Answered { machine: of.0, key: of.1, verdict, failure: Some(Box::new(problem)), evidence }
     }
 }

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use rhai::Position;
 
-use crate::problem::{Place, Problem, Spot, counted, excerpt};
+use crate::problem::{Place, Problem, Severity, Spot, counted, excerpt};
 
 /// The most slips of one file that are told: more than anybody corrects before the file is looked at anew.
 const SLIPS: usize = 100;
@@ -89,6 +89,12 @@ impl Source {
             problems.push(Problem::error(Place::file(&self.file), what, help));
         }
         problems
+    }
+
+    /// What is only to be known of the file, by its places.
+    pub(super) fn notes(&self, slips: Vec<Slip>) -> Vec<Problem> {
+        let note = |problem: Problem| Problem { severity: Severity::Note, ..problem };
+        self.problems(slips).into_iter().map(note).collect()
     }
 
     /// Some stretches of the text, in their order, each at its line and column, so that places stay what they are.

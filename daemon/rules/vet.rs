@@ -10,7 +10,6 @@ use super::sort_of_value::{Kind, Sort};
 use super::source::{Slip, Source};
 use super::vet_calls::{self, Operand};
 use super::vet_limits;
-use super::vet_names::in_brackets;
 use super::vet_sense;
 use super::{facts, other_names, quantity};
 use crate::problem::nearest;
@@ -373,7 +372,7 @@ impl<'a> Vet<'a> {
                 format!("write `{}`", self.as_it_is_meant(name, at).unwrap_or_default())
             }
             (_, Some(near)) => format!("write `{near}` if that is what you mean"),
-            (role, _) if Kind::ALL.iter().any(|kind| kind.word() == name) => in_brackets(role, name),
+            (role, _) if Kind::ALL.iter().any(|kind| kind.word() == name) => self.in_brackets(role, name),
             _ if is_unit(name) => format!("write a number and a dot before a unit: `14.{name}`"),
             _ => "define it with `const` or `let`, or put a text in quotes".to_owned(),
         };
@@ -435,6 +434,9 @@ impl<'a> Vet<'a> {
             held if held.is_open() => Sort::Unknown,
             held => {
                 let help = match held {
+                    _ if matches!(name, "has" | "maybe") => {
+                        format!("write it behind the machine and before the fact: `machine.{name}.clock`")
+                    }
                     Sort::Perhaps(_) => "write the fallback first: `(machine.maybe.x ?? ...)`".to_owned(),
                     Sort::List(kind) => {
                         let list = kind.word();

@@ -2,6 +2,7 @@
 
 use rhai::{Expr, FnCallExpr, Position};
 
+use super::meant_signs::day_of_figures;
 use super::other_names;
 use super::reference::{WORDS, Word, day_written};
 use super::sort_of_value::{Kind, Sort};
@@ -46,7 +47,16 @@ pub(super) fn function(vet: &mut Vet<'_>, call: &FnCallExpr, at: usize) -> Sort 
     let near = nearest(name, standing.chain(vet.names.functions.keys().map(String::as_str)));
     let near = other_names::answer(name).or(near);
     let help = match near {
-        _ if is_unit(name) => format!("write a number and a dot before a unit: `14.{name}`"),
+        _ if is_unit(name) || is_unit(&name.to_lowercase()) => {
+            let number = match call.args.first() {
+                Some(Expr::IntegerConstant(number, _)) => number.to_string(),
+                _ => "14".to_owned(),
+            };
+            format!("write a number and a dot before a unit: `{number}.{}`", name.to_lowercase())
+        }
+        _ if other_names::word(name).is_some() => {
+            format!("write `{}`", other_names::word(name).unwrap_or_default())
+        }
         Some(near) => format!("write `{near}(...)` if that is what you mean"),
         None => "look it up in what `tickover rules words` lists".to_owned(),
     };
@@ -144,6 +154,17 @@ pub(super) fn operator(vet: &mut Vet<'_>, sign: &str, sides: &[Operand<'_>], at:
                 // It binds closer than the comparisons beside it, so that those would be wrong for want of brackets.
                 Sort::Unknown
             }
+            "/" if day_of_figures(at, vet.source).is_some() => {
+                if let Some((start, day)) = day_of_figures(at, vet.source)
+                    && !vet.source.letters[start..at].contains(&'/')
+                {
+                    let help = format!(
+                        "write it in quotes, the year first: `date(\"{day}\")`, and in an example \"{day}\""
+                    );
+                    vet.slip(start, "these numbers are divided, and no day", help);
+                }
+                Sort::Unknown
+            }
             _ => {
                 vet.slip(at, format!("a rule has no `{sign}`"), "write ==, !=, <, <=, >, >=, +, - or *");
                 Sort::Unknown
@@ -223,6 +244,15 @@ fn comparison_help(left: &Operand<'_>, right: &Operand<'_>) -> String {
         (Sort::Day, Sort::Days | Sort::Months) | (Sort::Days | Sort::Months, Sort::Day) => {
             "add it to a day: `machine.today > machine.sold + 14.days`".to_owned()
         }
+        (_, Sort::Text) if matches!(right.written, Expr::StringConstant(text, _) if text.trim().is_empty()) => {
+            "ask whether it is known: `machine.has.clock`".to_owned()
+        }
+        (Sort::YesNo, Sort::Text) => match right.written {
+            Expr::StringConstant(text, _) if matches!(text.to_lowercase().as_str(), "false" | "no") => {
+                "write `false`, without quotes".to_owned()
+            }
+            _ => "write `true`, without quotes".to_owned(),
+        },
         (Sort::Day, Sort::Text) | (Sort::Text, Sort::Day) => {
             "write the day as `date(\"2026-03-02\")`".to_owned()
         }

@@ -144,10 +144,11 @@ fn against_nought(value: &Value<'static>) -> Option<Ordering> {
 }
 
 /// How two values of one sort stand to each other.
-fn order(one: &Value<'_>, other: &Value<'_>) -> Option<Ordering> {
+pub(super) fn order(one: &Value<'_>, other: &Value<'_>) -> Option<Ordering> {
     match (one, other) {
         (Value::Whole(one), Value::Whole(other)) => Some(one.cmp(other)),
         (Value::Days(one), Value::Days(other)) => one.partial_cmp(other),
+        (Value::Months(one), Value::Months(other)) => one.partial_cmp(other),
         (Value::Day(one), Value::Day(other)) => Some(one.cmp(other)),
         (Value::Length(one), Value::Length(other)) => one.partial_cmp(other),
         (Value::Pace(one), Value::Pace(other)) => one.partial_cmp(other),

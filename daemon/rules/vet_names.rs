@@ -4,7 +4,7 @@ use super::language_errors::as_figures;
 use super::names::Role;
 use super::outline::Outline;
 use super::reference::WORDS;
-use super::sort_of_value::Kind;
+use super::sort_of_value::{Kind, Sort};
 use super::value::Value;
 use super::vet::Vet;
 use super::{facts, other_names};
@@ -20,6 +20,9 @@ impl Vet<'_> {
     pub(super) fn as_it_is_meant(&self, name: &str, at: usize) -> Option<String> {
         if let Some(number) = as_figures(name).filter(|_| name.contains(|sign: char| sign.is_ascii_digit())) {
             return Some(number);
+        }
+        if let (Some(word), false) = (other_names::word(name), self.role == Role::Constant) {
+            return Some(word.to_owned());
         }
         let before = at.checked_sub(2).filter(|dash| self.source.letters[dash + 1] == '-');
         if let Some(end) = before {
@@ -41,26 +44,36 @@ impl Vet<'_> {
             (None, _) => facts::named(Kind::Machine, name).map(|fact| format!("machine.{}", fact.name)),
         }
     }
-}
 
-/// Where to give a function the thing that it speaks of.
-pub(super) fn in_brackets(role: Role, name: &str) -> String {
-    match role {
-        Role::AppliesTo | Role::Each | Role::Judge if name == "yard" => {
-            "a rule looks at the whole yard with `fn judge(yard)`, and has `yard` in all its brackets"
-                .to_owned()
+    /// Where to give a function the thing that it speaks of; a rule of the whole yard speaks of no machine.
+    pub(super) fn in_brackets(&self, role: Role, name: &str) -> String {
+        if name == "machine" && self.scope.iter().any(|(_, sort)| *sort == Sort::Thing(Kind::Yard)) {
+            let facts = facts::all().filter(|fact| fact.of == Kind::Yard);
+            let facts: Vec<String> = facts.map(|fact| format!("`yard.{}`", fact.name)).collect();
+            return format!(
+                "this rule looks at the whole yard, which has {}; write `fn judge(machine)` to look at one machine after another",
+                facts.join(", ")
+            );
         }
-        Role::AppliesTo => "write `fn applies_to(machine)`".to_owned(),
-        Role::Each => "write `fn each(machine)`".to_owned(),
-        Role::Judge if name == "machine" => {
-            "write `machine` first in the brackets of `fn judge(...)`".to_owned()
-        }
-        Role::Judge => {
-            format!("write `fn judge(machine, {name})`, beside a `fn each(machine)` that lists them")
-        }
-        Role::Helper => format!("write `{name}` into the brackets of this function, and of each call of it"),
-        Role::Constant => {
-            "ask for facts inside a function; a constant is the same for all machines".to_owned()
+        match role {
+            Role::AppliesTo | Role::Each | Role::Judge if name == "yard" => {
+                "a rule looks at the whole yard with `fn judge(yard)`, and has `yard` in all its brackets"
+                    .to_owned()
+            }
+            Role::AppliesTo => "write `fn applies_to(machine)`".to_owned(),
+            Role::Each => "write `fn each(machine)`".to_owned(),
+            Role::Judge if name == "machine" => {
+                "write `machine` first in the brackets of `fn judge(...)`".to_owned()
+            }
+            Role::Judge => {
+                format!("write `fn judge(machine, {name})`, beside a `fn each(machine)` that lists them")
+            }
+            Role::Helper => {
+                format!("write `{name}` into the brackets of this function, and of each call of it")
+            }
+            Role::Constant => {
+                "ask for facts inside a function; a constant is the same for all machines".to_owned()
+            }
         }
     }
 }

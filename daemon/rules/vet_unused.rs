@@ -2,38 +2,66 @@
 
 use std::collections::BTreeMap;
 
-use super::outline::{Outline, What};
+use super::outline::{Item, Outline, What};
 use super::source::{Slip, Source};
-use crate::problem::nearest;
+use crate::problem::{is_a_slip_of, nearest};
 
-/// What nothing in the file uses, beside the names that are asked for from outside.
+/// The functions that nothing calls, beside those that are asked from outside, and the constants that nothing uses and
+/// that are one letter from one that is: whoever changes such a limit changes nothing.
 pub(super) fn slips(source: &Source, outline: &Outline, asked: &[&str], known: &[&str]) -> Vec<Slip> {
-    let words = words(source, outline);
-    let unused = outline.items.iter().filter(|item| {
-        let used = |places: &Vec<usize>| places.iter().any(|at| !item.whole.contains(at));
-        !asked.contains(&item.name.as_str())
-            && !known.contains(&item.name.as_str())
-            && !words.get(&item.name).is_some_and(used)
-    });
     let is_there = |name: &str| outline.items.iter().any(|item| item.name == name);
     let slip = |at: usize, what: String, help: String| Slip { at, length: 0, what, help };
+    let unused = unused(source, outline).into_iter();
+    let unused = unused.filter(|item| !asked.contains(&item.name.as_str()));
     unused
-        .map(|item| match item.what {
-            What::Constant => slip(
-                item.name_at,
-                format!("nothing uses `{}`, so that changing it changes nothing", item.name),
-                "use it in the rule, or take it away".to_owned(),
-            ),
-            What::Function { .. } => slip(
+        .filter_map(|item| match item.what {
+            What::Constant => {
+                let others = outline.items.iter().map(|item| item.name.as_str()).chain(known.iter().copied());
+                let mut others = others.filter(|other| *other != item.name);
+                let meant = others.find(|other| is_a_slip_of(&item.name, other))?;
+                Some(slip(
+                    item.name_at,
+                    format!("nothing uses `{}`, so that changing it changes nothing", item.name),
+                    format!("write `{meant}` if that is what you mean, or take it away"),
+                ))
+            }
+            What::Function { .. } => Some(slip(
                 item.name_at,
                 format!("nothing calls `{}`", item.name),
                 match nearest(&item.name, asked.iter().copied().filter(|name| !is_there(name))) {
                     Some(near) => format!("write `{near}` if that is what you mean"),
                     None => "call it, or take it away".to_owned(),
                 },
-            ),
+            )),
         })
         .collect()
+}
+
+/// The other constants that nothing uses: most likely what was asked of them was taken out, and they were left behind.
+pub(super) fn notes(source: &Source, outline: &Outline) -> Vec<Slip> {
+    let constants = unused(source, outline).into_iter().filter(|item| matches!(item.what, What::Constant));
+    constants
+        .filter(|item| !KNOWN.contains(&item.name.as_str()))
+        .map(|item| Slip {
+            at: item.name_at,
+            length: 0,
+            what: format!("nothing uses `{}`, so that changing it changes nothing", item.name),
+            help: "use it in the rule, or take it away".to_owned(),
+        })
+        .collect()
+}
+
+/// The constants that are asked for from outside.
+pub(super) const KNOWN: [&str; 4] = ["TITLE", "WHY", "CAUTION", "EXAMPLES"];
+
+/// What nothing else in the file names.
+fn unused<'o>(source: &Source, outline: &'o Outline) -> Vec<&'o Item> {
+    let words = words(source, outline);
+    let is_unused = |item: &&Item| {
+        let used = |places: &Vec<usize>| places.iter().any(|at| !item.whole.contains(at));
+        !words.get(&item.name).is_some_and(used)
+    };
+    outline.items.iter().filter(is_unused).collect()
 }
 
 /// The words of the code, each with its places; a text in backticks may hold values, one in `"` holds none.

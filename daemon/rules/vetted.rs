@@ -18,6 +18,7 @@ use super::sort_of_value::{Kind, Sort};
 use super::source::{Slip, Source};
 use super::vet::Vet;
 use super::vet_calls::sort_of_parameter;
+use super::vet_notes;
 use super::vet_unused;
 use crate::problem::{Problem, counted, nearest, steers};
 
@@ -43,6 +44,8 @@ pub(super) struct Vetted {
     pub(super) places: Places,
     /// Its functions for the direct way.
     pub(super) direct: Direct,
+    /// What its owner may not have meant.
+    pub(super) notes: Vec<Slip>,
 }
 
 /// The functions that are asked about a machine.
@@ -75,6 +78,7 @@ pub(super) fn vetted(source: &Source) -> Result<Vetted, Vec<Problem>> {
     let Some(tree) = tree else {
         return Err(source.problems(reading.slips));
     };
+    let notes = vet_notes::notes(source, &outline, &reading.names, &examples);
     Ok(Vetted {
         title: reading.text("TITLE").unwrap_or_default(),
         why: reading.text("WHY").unwrap_or_default(),
@@ -86,6 +90,7 @@ pub(super) fn vetted(source: &Source) -> Result<Vetted, Vec<Problem>> {
         examples,
         places: Places { names: outline.places(), circle: reading.names.circle() },
         direct: reading.direct(),
+        notes,
     })
 }
 
@@ -99,6 +104,12 @@ impl<'a> Reading<'a> {
         for name in &outline.unfinished {
             reading.names.constants.insert(name.clone(), Sort::Unknown);
         }
+        let second = second_rule(outline);
+        if let Some(at) = second {
+            let what = "a second rule begins here, and a file is one rule".to_owned();
+            let help = "cut it out from here on, and save it as a file of its own".to_owned();
+            reading.slip(at, 0, what, help);
+        }
         for item in &outline.items {
             let taken = match &item.what {
                 What::Function { parameters } => {
@@ -110,7 +121,7 @@ impl<'a> Reading<'a> {
                 let what = format!("`{}` is a word of every rule", item.name);
                 reading.slip(item.name_at, 0, what, "give it another name".to_owned());
             }
-            if taken {
+            if taken && second.is_none_or(|at| item.name_at < at) {
                 let what = format!("there is already a `{}`", item.name);
                 let help = if ASKED.contains(&item.name.as_str()) {
                     "take one of the two away, or make one function of both"
@@ -379,8 +390,7 @@ impl<'a> Reading<'a> {
             let help = "write at least one into `const EXAMPLES = [ ... ];`, so that a slip shows at once";
             self.slip(0, 1, what, help.to_owned());
         }
-        let known = [&PRINTED[..], &["EXAMPLES"]].concat();
-        for slip in vet_unused::slips(self.source, self.outline, &ASKED, &known) {
+        for slip in vet_unused::slips(self.source, self.outline, &ASKED, &vet_unused::KNOWN) {
             // One that is taken for a misspelt name has been told of as that.
             if !self.slips.iter().any(|known| known.at == slip.at) {
                 self.slips.push(slip);
@@ -436,6 +446,13 @@ impl<'a> Reading<'a> {
     }
 }
 
+/// Where a second rule begins in a file that holds two: it has a title and a judgement of its own.
+fn second_rule(outline: &Outline) -> Option<usize> {
+    let second = |name: &str| outline.items.iter().filter(|item| item.name == name).nth(1);
+    let (title, judge) = (second("TITLE")?, second("judge")?);
+    (title.name_at < judge.name_at).then_some(title.name_at)
+}
+
 /// Why a title, reason or caution cannot be printed.
 fn not_printable(name: &str, value: &Dynamic, text: Option<&str>) -> Option<(String, String)> {
     /// The most characters of one; it stands in one line of a letter, beside others.
@@ -452,6 +469,11 @@ fn not_printable(name: &str, value: &Dynamic, text: Option<&str>) -> Option<(Str
         (format!("{name} is empty"), "write a few words between the quotes")
     } else if text.contains(['\n', '\r']) {
         (format!("{name} goes over more than one line"), "write it in one line")
+    } else if text.contains('\t') {
+        (
+            format!("{name} holds a tab, as `\\t` or as a key that was pressed"),
+            "write a blank instead; and `/` for `\\`",
+        )
     } else if text.contains(steers) {
         (format!("{name} holds a sign that nobody sees"), "delete it, or type the line anew")
     } else if length > MOST {

@@ -21,12 +21,22 @@ pub enum Under<'a> {
 /// is still behind a `#`; without one it comes right below the heading, which is added where it is missing. The lines
 /// of a sheet are found by the place that was read with it, so each change needs the file read anew.
 pub fn with_value(text: &str, under: Under<'_>, key: &str, value: &str) -> String {
+    with_line(text, under, key, &quoted(value))
+}
+
+/// The same with a key that is true or false.
+pub fn with_yes_or_no(text: &str, under: Under<'_>, key: &str, value: bool) -> String {
+    with_line(text, under, key, &value.to_string())
+}
+
+/// The same with a value as TOML.
+fn with_line(text: &str, under: Under<'_>, key: &str, value: &str) -> String {
     let mut lines: Vec<String> = text.split_inclusive('\n').map(str::to_owned).collect();
     if let Some(last) = lines.last_mut().filter(|last| !last.ends_with('\n')) {
         last.push('\n');
     }
     let written_key = if matches!(under, Under::Columns(_)) { quoted(key) } else { key.to_owned() };
-    let line = format!("{written_key} = {}\n", quoted(value));
+    let line = format!("{written_key} = {value}\n");
     let Some(range) = range(&lines, under) else {
         let (at, heading) = match under {
             Under::Columns(sheet) => (range_of_sheet(&lines, sheet).end, "[sheet.columns]\n"),

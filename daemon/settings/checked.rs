@@ -22,6 +22,8 @@ pub struct Settings {
     pub clock_unit: DistanceUnit,
     /// How a date such as 03/04/2026 reads where its column does not settle it.
     pub date_order: DateOrder,
+    /// Whether the shop hands machines over to their owners, so that a sheet should tell when.
+    pub hands_over: bool,
     /// What `setup` and the owner agreed of each sheet.
     pub sheets: Vec<AgreedSheet>,
     /// How this shop works.
@@ -60,6 +62,14 @@ impl DateOrder {
         match self {
             DateOrder::DayFirst => "day first",
             DateOrder::MonthFirst => "month first",
+        }
+    }
+
+    /// The other one.
+    pub fn other(self) -> DateOrder {
+        match self {
+            DateOrder::DayFirst => DateOrder::MonthFirst,
+            DateOrder::MonthFirst => DateOrder::DayFirst,
         }
     }
 }
@@ -381,6 +391,7 @@ impl Default for Settings {
             folders: vec!["sheets".to_owned()],
             clock_unit: DistanceUnit::Miles,
             date_order: DateOrder::DayFirst,
+            hands_over: true,
             sheets: Vec::new(),
             practice: Practice::default(),
             from: "tickover@shop.example".to_owned(),

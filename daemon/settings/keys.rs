@@ -71,6 +71,13 @@ pub(super) const SHOP: &[Key] = &[
         read: |value, settings, faults| take(&mut settings.date_order, date_order(value), faults),
         written: |settings| written_date_order(settings.date_order),
     },
+    Key {
+        name: "hands_over",
+        explained: "true: the shop hands machines over to their owners, and a column should tell when; false: it only \
+                    services.",
+        read: |value, settings, faults| take(&mut settings.hands_over, yes_or_no(value), faults),
+        written: |settings| settings.hands_over.to_string(),
+    },
 ];
 
 /// The keys under `[practice]`; the words of its services stand under a heading of their own.

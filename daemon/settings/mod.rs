@@ -30,7 +30,8 @@ use std::path::Path;
 use crate::problem::{Place, Problem};
 
 pub use amend::{
-    Under, behind_a_mark, is_open_in_shop, sets_in_shop, with_open_key, with_value, without_open_sheet,
+    Under, behind_a_mark, is_open_in_shop, sets_in_shop, with_open_key, with_value, with_yes_or_no,
+    without_open_sheet,
 };
 pub use checked::{
     AgreedColumn, AgreedSheet, BankHolidays, DateOrder, Limits, MailAccount, PartReceiver, Practice, Region,

@@ -22,7 +22,7 @@ const PROBLEMS_MOST: usize = 50;
 const BROKEN_LINES_MOST: usize = 5;
 
 /// The keys that are true or false.
-const YES_OR_NO: [&str; 2] = ["tell_at_once", "insist_on_plain"];
+const YES_OR_NO: [&str; 3] = ["tell_at_once", "insist_on_plain", "hands_over"];
 
 /// The heading below `[practice]`, a table of its own.
 pub(super) const SERVICE_WORDS: &str = "service_words";

@@ -28,6 +28,7 @@ name = "Orchard Lane Motorcycles"
 zone = "europe/london"
 clock_unit = "km"
 dates = "Month First"
+hands_over = false
 [practice]
 region = "Northern Ireland"
 checks_before_handover = ["road check"]
@@ -144,6 +145,7 @@ fn every_key_can_be_set() {
         folders: strings(&["sheets", "D:\\exports"]),
         clock_unit: DistanceUnit::Kilometres,
         date_order: DateOrder::MonthFirst,
+        hands_over: false,
         sheets: vec![AgreedSheet {
             place: sheet.place.clone(),
             file: "machines-*.csv".to_owned(),
@@ -199,9 +201,9 @@ fn every_key_can_be_set() {
         },
     };
     assert_eq!(settings, expected);
-    assert_eq!(sheet.place.to_string(), "tickover.toml:53:1");
-    assert_eq!(settings.in_part[1].place.to_string(), "tickover.toml:21:1");
-    assert_eq!(sheet.columns[1].place.to_string(), "tickover.toml:62:1");
+    assert_eq!(sheet.place.to_string(), "tickover.toml:54:1");
+    assert_eq!(settings.in_part[1].place.to_string(), "tickover.toml:22:1");
+    assert_eq!(sheet.columns[1].place.to_string(), "tickover.toml:63:1");
 }
 
 /// A file with something wrong under every heading.
@@ -243,7 +245,7 @@ help: Did you mean "Europe/London"? A shop in the United Kingdom writes "Europe/
   |
 6 | clok_unit = "miles"
   | ^^^^^^^^^
-help: Did you mean `clock_unit`? Allowed under [shop]: name, zone, clock_unit, dates."#,
+help: Did you mean `clock_unit`? Allowed under [shop]: name, zone, clock_unit, dates, hands_over."#,
     r#"error: `dates`: this is not one of the words allowed here
   --> tickover.toml:7:9: `"us"`
   |

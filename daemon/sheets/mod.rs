@@ -31,7 +31,8 @@ pub use find::{FoundFile, find, is_passed_over};
 pub use read::{
     ReadFile, Reader, not_opened, read, read_as_agreed, read_bytes, read_bytes_as_agreed, too_large,
 };
-pub use table::{Merged, Row, Rows, Table};
+pub use table::{AboutFile, DatesProving, Merged, Row, Rows, Table};
+pub use unseen::is_of_unseen_unit;
 pub use value::{YEARS, day_of_serial};
 
 #[cfg(test)]

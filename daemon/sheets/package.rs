@@ -1,6 +1,6 @@
 //! What a zip archive holds, and whether it may be unpacked: both told by its list of entries alone.
 
-use std::io::Cursor;
+use std::io::{Cursor, Read};
 
 use zip::ZipArchive;
 
@@ -69,4 +69,30 @@ pub(super) fn look(bytes: &[u8], limits: &Limits) -> Result<Package, Box<Problem
 fn is_part(entry: &str, name: &str) -> bool {
     let same = |(one, other): (u8, u8)| one.eq_ignore_ascii_case(&other) || (one, other) == (b'\\', b'/');
     entry.len() == name.len() && entry.bytes().zip(name.bytes()).all(same)
+}
+
+/// Whether a sheet of an .xlsx has merged cells. They stand behind all others, and to unpack a sheet costs a small part of
+/// what it costs to read it.
+pub(super) fn has_merged_cells(bytes: &[u8]) -> bool {
+    /// ECMA-376 part 1, section 18.3.1.54; whatever prefix stands before it.
+    const MERGED: &[u8] = b"mergeCell ";
+    let Ok(mut archive) = ZipArchive::new(Cursor::new(bytes)) else { return false };
+    let mut piece = vec![0; 64 * 1024];
+    for index in 0..archive.len() {
+        let Ok(mut part) = archive.by_index(index) else { continue };
+        if !part.name().is_ok_and(|name| name.to_ascii_lowercase().contains("worksheets/")) {
+            continue;
+        }
+        // What ends a piece may begin the word.
+        let mut held = 0;
+        while let Ok(count @ 1..) = part.read(&mut piece[held..]) {
+            let filled = held + count;
+            if memchr::memmem::find(&piece[..filled], MERGED).is_some() {
+                return true;
+            }
+            held = filled.min(MERGED.len() - 1);
+            piece.copy_within(filled - held..filled, 0);
+        }
+    }
+    false
 }

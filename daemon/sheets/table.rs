@@ -4,6 +4,8 @@ use std::fmt;
 use std::ops::{Bound, RangeBounds};
 use std::sync::Arc;
 
+use jiff::civil::Date;
+
 use crate::origin::{Origin, SheetName};
 use crate::problem::{Place, Spot};
 use crate::sheets::Cell;
@@ -21,6 +23,28 @@ pub struct Table {
     rows: usize,
     /// The cells that are merged downwards, by column and row.
     merged: Arc<[Merged]>,
+    /// What is known of its file beyond this sheet.
+    pub file: Arc<AboutFile>,
+}
+
+/// What is known of a sheet's file beyond the sheet itself.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct AboutFile {
+    /// The day on which it was last written; `None` where that is not known.
+    pub written: Option<Date>,
+    /// Its dates that are days with the day first only.
+    pub day_first: DatesProving,
+    /// Its dates that are days with the month first only.
+    pub month_first: DatesProving,
+}
+
+/// The dates of a file that prove one order of day and month.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct DatesProving {
+    /// How many there are.
+    pub count: usize,
+    /// The first of them, with its cell.
+    pub first: Option<(Origin, String)>,
 }
 
 /// A cell that is merged with those below it, of which it alone has a value.
@@ -64,7 +88,14 @@ impl Table {
     pub(super) fn of(name: Arc<SheetName>, counts_from_1904: bool, mut block: Block) -> Table {
         block.put_in_order();
         let rows = block.rows.len();
-        Table { name, counts_from_1904, rows, block: Arc::new(block), merged: Arc::default() }
+        Table {
+            name,
+            counts_from_1904,
+            rows,
+            block: Arc::new(block),
+            merged: Arc::default(),
+            file: Arc::default(),
+        }
     }
 
     /// The same table with cells that are merged downwards.

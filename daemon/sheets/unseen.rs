@@ -32,9 +32,25 @@ fn unseen(unit: &str, form: &str) -> Problem {
     problem(
         Severity::Note,
         None,
-        format!("a format of its cells shows `{unit}` behind the figures, which cannot be seen in an {form}"),
-        "Save it as .xlsx, or look whether the unit of its distances is right in tickover.toml.",
+        format!("{UNSEEN_UNIT}`{unit}` behind the figures, which cannot be seen in an {form}"),
+        format!(
+            "Save it as .xlsx, or write `distances = \"{}\"` below `rows` in each of its [[sheet]] in tickover.toml.",
+            plural(unit)
+        ),
     )
+}
+
+/// What the note of such a unit begins with.
+const UNSEEN_UNIT: &str = "a format of its cells shows ";
+
+/// Whether a problem tells of a unit that cannot be seen, which is settled once the units of the file's sheets are agreed.
+pub fn is_of_unseen_unit(problem: &Problem) -> bool {
+    problem.severity == Severity::Note && problem.what.starts_with(UNSEEN_UNIT)
+}
+
+/// The unit as it is agreed in the settings.
+fn plural(unit: &str) -> &'static str {
+    DistanceUnit::named(unit).unwrap_or(DistanceUnit::Miles).plural()
 }
 
 /// The unit of a distance in quotes behind the figures of a format, such as `#,##0" km"`. It is looked for in the bytes as

@@ -124,6 +124,7 @@ fn read_xlsx(bytes: &[u8], rows: &mut Rows<'_>) -> Result<(), Full> {
         Err(error) => return rows.tell(unreadable(&error.to_string())),
     };
     let counts_from_1904 = book.has_1904_epoch();
+    let mut merges = None;
     read_sheets(&mut book, rows, counts_from_1904, |book: &mut Xlsx<Bytes<'_>>, name, rows| {
         let damaged = |error: XlsxError| Stop::Damaged(error.to_string());
         let shown = shown_by_formats(book, name);
@@ -143,7 +144,14 @@ fn read_xlsx(bytes: &[u8], rows: &mut Rows<'_>) -> Result<(), Full> {
             rows.cell(row, column, cell)?;
         }
         drop(cells);
-        if rows.cells_so_far() <= CELLS_MERGED_BY_HAND {
+        let cells = rows.cells_so_far();
+        let are_any = if cells > CELLS_LOOKED_THROUGH {
+            rows.tell(merged_unread(name))?;
+            false
+        } else {
+            cells <= CELLS_MERGED_BY_HAND || *merges.get_or_insert_with(|| package::has_merged_cells(bytes))
+        };
+        if are_any {
             note_merged(&merged_in(book, name), rows);
         }
         Ok(())
@@ -157,9 +165,21 @@ fn merged_in(book: &mut Xlsx<Bytes<'_>>, name: &str) -> Vec<Dimensions> {
     read.ok().and_then(Result::ok).unwrap_or_default()
 }
 
-/// A sheet with more cells was written by a program, which merges none below its headers; to read it twice would cost
-/// much for nothing. Our decision.
+/// A sheet with more cells was mostly written by a program, which merges none; to read it twice would cost much for
+/// nothing, so it is looked first whether there are any. Our decision.
 const CELLS_MERGED_BY_HAND: usize = 100_000;
+
+/// In a sheet with still more even that look would cost more than the whole may; it is said. Our decision.
+const CELLS_LOOKED_THROUGH: usize = 1_000_000;
+
+/// That merged cells of a sheet were not looked for.
+fn merged_unread(name: &str) -> Problem {
+    let what = format!(
+        "the sheet has more than {CELLS_LOOKED_THROUGH} cells, in which merged ones are not looked for"
+    );
+    let help = "If a cell is merged with those below it, write its value into each of them, or save the sheet as .csv.";
+    problem(Severity::Note, Some(name), what, help)
+}
 
 /// Notes the cells that reach down over others.
 fn note_merged(merged: &[Dimensions], rows: &mut Rows<'_>) {

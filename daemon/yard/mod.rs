@@ -28,8 +28,8 @@ pub use join::join;
 pub use machine::Machine;
 pub use recognise::{
     Answer, Certainty, Change, ColumnRead, Compared, Lasts, LeftOut, Question, ReadAs, Settles, Terms,
-    agreed, compare, is_left_unread, no_handover, not_agreed, open_lines, proposal, questions, recognise,
-    unit_question,
+    agreed, as_elsewhere, compare, dates_proving, handover_question, is_left_unread, no_handover, not_agreed,
+    open_lines, proposal, questions, recognise, tell_of_file, unit_question,
 };
 pub use record::{Check, Fill, Job, MachineRow, Reading, Record, Records, Ride, WrittenDistance};
 pub use rows::records;

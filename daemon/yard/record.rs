@@ -163,4 +163,6 @@ pub enum Record {
 pub struct Records {
     /// The records in the order of files, sheets and rows.
     pub records: Vec<(Identity, Record)>,
+    /// Why a clock that stands in a row of a log does not count, as [`MachineRow::clock_unread`] says it.
+    pub clocks_unread: Vec<(Identity, Entry<String>)>,
 }

@@ -75,3 +75,30 @@ fn a_job_on_the_wrong_day_counts_on_the_right_one_alone() {
     let job = |day: &str| format!("{JOBS}AB12 CDE,{day},Service,950\n");
     check("sheets/jobs.csv", &job("02/12/2026"), &job("12/02/2026"), "doubtful-reading", "AB12 CDE", "2 Dec");
 }
+
+/// Nobody is told that nobody wrote a clock down which stands in a log and cannot be read there.
+#[test]
+fn a_clock_that_is_refused_in_a_log_is_named_with_its_cell() {
+    let yard = Yard::empty();
+    yard.put(
+        "sheets/machines.csv",
+        "Reg,Make,Model,Type,cc,Registered,Handover,Customer\n\
+         AB26 CDE,Marlow,Spruce,motorcycle,125,13/12/2025,13/12/2025,Ann Other\n\
+         AB26 CDF,Marlow,Spruce,motorcycle,125,13/12/2025,13/12/2025,Bob Other\n\
+         AB26 CDG,Marlow,Spruce,motorcycle,125,13/12/2025,13/12/2025,Cat Other\n",
+    );
+    yard.put(
+        "sheets/mileages.csv",
+        "Reg,Date,Mileage\nAB26 CDE,20/02/2026,12OO\nAB26 CDF,31/02/2026,120\nAB26 CDG,20/02/2026,tbc\n",
+    );
+    yard.run("setup", &["--accept"]);
+    let (run, _) = yard.morning("2026-03-12");
+    let told = |mark: &str| raised(&run, "first-service-due", mark).concat();
+    for (mark, said, cell) in [
+        ("AB26 CDE", "the clock `12OO` cannot be read", "C2"),
+        ("AB26 CDF", "the day `31/02/2026` on which the clock was read cannot be read", "B3"),
+    ] {
+        assert!(told(mark).contains(said) && told(mark).contains(&format!("\"{cell}\"")), "{}", told(mark));
+    }
+    assert!(told("AB26 CDG").contains("nobody wrote the clock down"), "{}", told("AB26 CDG"));
+}

@@ -342,14 +342,36 @@ fn an_answer_puts_off_everything_but_a_machine_that_must_not_be_ridden_away() {
 #[test]
 fn what_cannot_be_told_any_more_stays_open_and_says_so() {
     let mut morning = small();
-    morning.findings[0].no_longer_told = vec!["clock reading".to_owned()];
-    let text = words_of_text(&compose(&morning).text);
-    assert!(
-        text.contains(
-            "It stays open, although nobody can tell any more whether it still is; not known: clock reading."
+    let friday = Some(date(2026, 2, 27));
+    for (missing, words_of, expected) in [
+        (
+            "clock reading",
+            None,
+            "It stays open, although nobody can tell any more whether it still is; not known: clock reading.",
         ),
-        "{text}"
-    );
+        (
+            "clock reading",
+            friday,
+            "It stays open as it was on Fri 27 Feb, although nobody can tell any more whether it still is; not known: \
+             clock reading.",
+        ),
+        (
+            "a rule that works (rules/first-service-due.rhai:20:8)",
+            friday,
+            "It stands as it was on Fri 27 Feb and could not be judged anew: its rule breaks off on this machine today \
+             (rules/first-service-due.rhai:20:8).",
+        ),
+        (
+            "time: it takes too long",
+            friday,
+            "It stands as it was on Fri 27 Feb and could not be judged anew: its rule takes too long today.",
+        ),
+    ] {
+        morning.findings[0].no_longer_told = vec![missing.to_owned()];
+        morning.findings[0].words_of = words_of;
+        let text = words_of_text(&compose(&morning).text);
+        assert!(text.contains(expected), "{text}");
+    }
 }
 
 #[test]
@@ -632,7 +654,7 @@ What each says today beside what it said before.
   facts; "example 3" has other facts; and 2 more.
 * In force since Mon 2 Mar: rules/wrong-fuel.rhai; cannot tell 1 any more.
   Cannot tell any more, so it stays open: stock 12.
-  Cannot tell of 2 machines; before, of 0.
+  Cannot tell of 2 machines; before, of none.
 
 "#]]
     );

@@ -33,7 +33,7 @@ fn records_of(round: i64, count: u32) -> Records {
         };
         (Identity { mark: Some(mark), ..Identity::default() }, Record::Reading(reading))
     };
-    Records { records: (2..count + 2).map(record).collect() }
+    Records { records: (2..count + 2).map(record).collect(), ..Records::default() }
 }
 
 /// One finding that stands since the first round.
@@ -57,6 +57,7 @@ fn lives_of(round: i64) -> Lives {
         state: State::Open,
         since: day_of(0),
         no_longer_told: vec![],
+        words_of: None,
         caution: None,
         evidence: vec![],
     };

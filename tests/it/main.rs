@@ -3,6 +3,7 @@
 
 mod agreed_anew;
 mod broken_exports;
+mod changed_columns;
 mod changed_sheets;
 mod changed_values;
 mod copies;
@@ -40,6 +41,7 @@ mod mail_server;
 mod mail_unkept;
 mod mornings;
 mod open_checks;
+mod owner_slips;
 mod pages;
 mod post;
 #[cfg(target_os = "linux")]

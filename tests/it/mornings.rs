@@ -43,6 +43,7 @@ pub(crate) fn finding(
         state: State::New,
         since: TODAY,
         no_longer_told: Vec::new(),
+        words_of: None,
         caution: None,
         evidence: Vec::new(),
     }
@@ -109,8 +110,8 @@ pub(crate) fn quiet() -> Morning {
         complaints: Vec::new(),
         trouble: Vec::new(),
         read: vec![
-            sheet("sheets/bikes.csv", 214, "machines", TODAY),
-            sheet("sheets/mileages.csv", 1312, "readings", date(2026, 2, 27)),
+            sheet("sheets/bikes.csv", 214, "machine", TODAY),
+            sheet("sheets/mileages.csv", 1312, "reading", date(2026, 2, 27)),
         ],
         machines: 214,
         rules: [
@@ -140,7 +141,7 @@ fn sheet(file: &str, records: usize, read_as: &str, modified: Date) -> SheetRead
 
 fn in_force(title: &str) -> RuleInForce {
     let rule = title.to_lowercase().replace(' ', "-");
-    RuleInForce { rule, title: title.to_owned(), in_force: true, problem: None }
+    RuleInForce { rule, title: title.to_owned(), in_force: true, problem: None, notes: Vec::new() }
 }
 
 /// The caution of the checks before handover.
@@ -491,6 +492,7 @@ pub(crate) fn hostile(count: usize) -> Morning {
         title: word(number),
         in_force: number % 2 == 0,
         problem: Some(complaint(number)),
+        notes: vec![complaint(number)],
     });
     let untold = (0..count)
         .map(|number| untold(&word(number), word(number), word(number), (0..20).map(word).collect()));

@@ -52,9 +52,25 @@ fn a_mail_account_that_was_taken_out_is_missed_in_the_next_letter_and_not_for_ev
     let before = server.count();
     let said = [5, 6].map(|day| {
         let (_, text) = morning(&yard, date(2024, 3, day));
-        text.contains("The letter before this one was mailed")
+        text.contains("The letter before this one was to go out by mail")
     });
     assert_eq!(said, [true, false]);
+    assert_eq!(server.count(), before);
+}
+
+#[test]
+fn a_mail_account_that_cannot_be_used_any_more_is_said_to_be_so_and_not_to_be_gone() {
+    let (_folder, yard, server) = told_by_mail();
+    let whole = fs::read_to_string(yard.settings()).unwrap();
+    // An account that signs in with a password needs a user.
+    fs::write(yard.settings(), format!("{}# this is all\n", whole.replace("sign_in = \"none\"\n", "")))
+        .unwrap();
+    let before = server.count();
+    let (_, text) = morning(&yard, date(2024, 3, 5));
+    let said = "The letter before this one was to go out by mail, and this one only lies in digests/, as [mail] cannot be \
+                used as it is written";
+    assert!(text.contains(said) && text.contains("`user`"), "{text}");
+    assert!(!text.contains("Put [mail] back"), "{text}");
     assert_eq!(server.count(), before);
 }
 

@@ -6,6 +6,7 @@ use std::io::Write as _;
 use std::process::{Command, Stdio};
 
 use crate::program::{Yard, printed, python, said};
+use crate::sheets_made::xlsx;
 
 /// Month first, as a spreadsheet program set to another country writes; two columns may be the handover.
 const SALES: &str = "Reg,Frame no,Make,Model,Registered,Handover,Collection date,Customer\n\
@@ -202,7 +203,13 @@ fn that_no_column_tells_a_handover_is_said_once_by_setup_and_by_the_letter() {
     yard.put("sheets/more.csv", "Reg,Model,PDI\nAC76 KLM,Moor 650,\n");
     let output = yard.run("setup", &["--accept"]);
     let shown = format!("{}{}", printed(&output), said(&output));
-    assert_eq!((shown.matches(SAID).count(), output.status.code()), (1, Some(0)), "{shown}");
+    assert_eq!(
+        (shown.matches("No column tells when").count(), output.status.code()),
+        (1, Some(1)),
+        "{shown}"
+    );
+    let open = "\n# hands_over = true  # or false: not answered yet; no column tells a handover\n";
+    assert!(settings(&yard).contains(open), "{}", settings(&yard));
     let problems = |yard: &Yard| -> Vec<String> {
         let (run, _) = yard.morning("2026-11-30");
         let complaints = run["complaints"].as_array().unwrap();
@@ -222,4 +229,87 @@ fn that_no_column_tells_a_handover_is_said_once_by_setup_and_by_the_letter() {
         let is_open = told.iter().any(|problem| problem.contains("it may be the handover"));
         assert_eq!(is_open, third.contains("Ready for"), "{told:?}");
     }
+}
+
+#[test]
+fn a_shop_that_only_services_answers_once_that_it_hands_nothing_over() {
+    const BIKES: &str = "Reg,Model,Registered,MOT due\nAB26 CDE,Fell 400,13/03/2020,13/03/2027\n";
+    let yard = Yard::empty();
+    yard.put("sheets/bikes.csv", BIKES);
+    let (shown, code) = at_a_terminal(&yard, "2\n\n");
+    assert!(shown.contains("Does the shop hand machines over to their owners?"), "{shown}");
+    assert!(shown.contains("      bikes.csv: Reg, Model, Registered, MOT due\n"), "{shown}");
+    assert_eq!(code, 0, "{shown}");
+    assert!(settings(&yard).contains("\nhands_over = false\n"), "{}", settings(&yard));
+    let letter = |yard: &Yard| printed(&yard.run("morning", &["--today", "2026-03-02", "--dry-run"]));
+    assert!(!letter(&yard).contains("o column tells"), "{}", letter(&yard));
+    assert!(!at_a_terminal(&yard, "").0.contains("Answer, "), "it is not asked again");
+    // Until it is answered, the letter says the line that settles it.
+    let other = Yard::empty();
+    other.put("sheets/bikes.csv", BIKES);
+    other.run("setup", &["--accept"]);
+    assert!(letter(&other).replace('\n', " ").contains("write `hands_over = false`"), "{}", letter(&other));
+}
+
+#[test]
+fn a_shop_that_writes_no_handover_down_is_told_of_its_customers_services() {
+    let yard = Yard::empty();
+    yard.put(
+        "sheets/bikes.csv",
+        "Reg,Customer,Tel,Model,Last serviced,Last service\n\
+         AB20 CDF,K Poole,01632 960112,Moor 650,23/02/2025,annual service\n\
+         AB21 CDG,T Ash,01632 960113,Moor 650,13/10/2025,annual service\n",
+    );
+    yard.run("setup", &["--accept"]);
+    let letter = printed(&yard.run("morning", &["--today", "2026-03-02", "--dry-run"]));
+    let letter = letter.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        letter.contains("Ring K Poole on 01632 960112 The annual service was due on 23 Feb 2026"),
+        "{letter}"
+    );
+    assert_eq!(letter.matches("The annual service").count(), 1, "{letter}");
+}
+
+/// Five sheets of one workbook, of which one has a day past the twelfth of its month.
+#[test]
+fn one_date_of_a_workbook_settles_all_its_sheets_and_is_named() {
+    let row = |cells: &[&str]| {
+        let cells: String =
+            cells.iter().map(|cell| format!("<c t=\"inlineStr\"><is><t>{cell}</t></is></c>")).collect();
+        format!("<row>{cells}</row>")
+    };
+    let sheets: Vec<(&str, String)> = [
+        ("Stock", [["Reg", "Model", "Handover"], ["AB26 CDE", "Fell 400", "03/02/2026"]]),
+        ("Clocks", [["Reg", "Date", "Mileage"], ["AB26 CDE", "05/02/2026", "120"]]),
+        ("Jobs", [["Reg", "Date", "Work done"], ["AB26 CDE", "13/01/2026", "Oil"]]),
+        ("Fuel", [["Reg", "Date", "Grade"], ["AB26 CDE", "06/02/2026", "E10"]]),
+        ("Rides", [["Rider", "Reg", "Date"], ["Ann", "AB26 CDE", "02/02/2026"]]),
+    ]
+    .into_iter()
+    .map(|(name, rows)| (name, rows.iter().map(|cells| row(cells)).collect()))
+    .collect();
+    let sheets: Vec<_> = sheets.iter().map(|(name, data)| (*name, "visible", data.as_str())).collect();
+    let yard = Yard::empty();
+    yard.put("sheets/shop.xlsx", xlsx(&sheets));
+    let shown = printed(&yard.run("setup", &["--accept"]));
+    assert!(!shown.contains("Which day is"), "{shown}");
+    assert!(shown.contains("handover, day first (as in Jobs, cell B2: 13/01/2026)"), "{shown}");
+    let agreed = "sheet = \"Stock\"\nrows = \"machine\"\ndates = \"day first\"\n";
+    assert!(settings(&yard).contains(agreed), "{}", settings(&yard));
+    let letter = printed(&yard.run("morning", &["--today", "2026-03-02", "--dry-run"]));
+    assert!(!letter.contains("which of day and month"), "{letter}");
+}
+
+#[test]
+fn a_date_of_another_file_is_named_beside_the_answer_and_decides_nothing() {
+    let yard = Yard::empty();
+    yard.put("sheets/jobs.csv", "Reg,Date,Work done\nAB26 CDE,01/13/2026,Oil\nAB26 CDE,01/14/2026,Chain\n");
+    yard.put("sheets/stock.csv", "Reg,Model,Handover\nAB26 CDE,Fell 400,02/03/2026\n");
+    let (shown, _) = at_a_terminal(&yard, "2\n\n");
+    assert!(
+        shown.contains("  2  3 February 2026: the month comes first, as in jobs.csv, cell B2: 01/13/2026\n"),
+        "{shown}"
+    );
+    assert!(!shown.contains("Enter takes it)\nAnswer"), "{shown}");
+    assert!(settings(&yard).contains("file = \"stock.csv\"\nrows = \"machine\"\ndates = \"month first\"\n"));
 }

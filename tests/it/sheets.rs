@@ -2,12 +2,14 @@
 //! make_workbooks.py with other people's writers; what must be read from them was written from that script by hand.
 
 use std::fmt::Write;
+use std::fs;
 use std::path::{Path, PathBuf};
 
 use tickover::problem::Severity;
 use tickover::settings::Limits;
 use tickover::sheets::{Cell, ReadFile, Reader, read, read_bytes};
 
+use crate::program::Yard;
 use crate::sheets_made::{archive, ods, xlsx, xlsx_with_formats, xlsx_with_strings};
 
 fn in_child() -> Reader {
@@ -269,13 +271,38 @@ fn which_cells_reach_down_over_others_is_known_of_a_workbook() {
         cell("", 4),
         covered(2)
     );
-    for bytes in [merged, ods(&rows, "")] {
+    // [MS-XLS], section 2.4.168: `MergeCells`.
+    let old = fs::read(workbook("merged.xls")).unwrap();
+    for bytes in [merged, ods(&rows, ""), old] {
         let read = read_bytes(&bytes, "f", &Limits::default(), &in_child());
         let table = &read.tables[0];
         let from = |row: usize, column| table.row_of_value(table.row(row), column).number;
         assert_eq!([from(1, 0), from(3, 1), from(2, 0), from(3, 0), from(1, 1)], [1, 3, 3, 4, 2]);
         assert_eq!(table.row_of_value(table.row(1), 0).cell(0), Cell::Number(1.0));
     }
+}
+
+#[test]
+fn cells_that_reach_down_are_known_of_a_sheet_of_any_size() {
+    let mut data = String::new();
+    for _ in 1..=30_001 {
+        data.push_str("<row>");
+        data.push_str(&"<c><v>1</v></c>".repeat(4));
+        data.push_str("</row>");
+    }
+    let with = |merged: &str| {
+        let bytes = xlsx(&[(
+            "Jobs",
+            "visible",
+            &format!("{data}<row/><row><c r=\"B30003\"><v>2</v></c></row></sheetData>{merged}<sheetData>"),
+        )]);
+        let read = read_bytes(&bytes, "f", &Limits::default(), &in_child());
+        let table = read.tables[0].clone();
+        let last = table.row(table.rows().len() - 1);
+        table.row_of_value(last, 0).number
+    };
+    assert_eq!(with("<mergeCells count=\"1\"><mergeCell ref=\"A30001:A30003\"/></mergeCells>"), 30_001);
+    assert_eq!(with(""), 30_003);
 }
 
 #[test]
@@ -592,8 +619,24 @@ fn what_cannot_be_seen_in_an_old_workbook_is_told_of() {
         "[Clocks]\n1: Mark | Clock | Twice\n2: AB12 CDE | number 1234\n\
          note: a format of its cells shows `km` behind the figures, which cannot be seen in an .xls\n  \
          --> clocks.xls\n\
-         help: Save it as .xlsx, or look whether the unit of its distances is right in tickover.toml.\n\
+         help: Save it as .xlsx, or write `distances = \"km\"` below `rows` in each of its [[sheet]] in tickover.toml.\n\
          note: of 1 formula in this sheet none has a value\n  --> clocks.xls, Clocks\n\
          help: Open the file in the spreadsheet program and save it once, if there should be any.\n"
     );
+}
+
+#[test]
+fn the_unit_that_cannot_be_seen_in_an_old_workbook_is_told_of_until_it_is_agreed() {
+    let yard = Yard::empty();
+    yard.put("sheets/clocks.xls", fs::read(workbook("clocks.xls")).unwrap());
+    let told = |agreed: &str| {
+        let sheet =
+            format!("[[sheet]]\nfile = \"clocks.xls\"\nsheet = \"Clocks\"\nrows = \"machine\"\n{agreed}");
+        yard.put("tickover.toml", sheet);
+        let (run, _) = yard.morning("2026-03-02");
+        run["complaints"].to_string().contains("cannot be seen in an .xls")
+    };
+    assert!(told(""));
+    assert!(!told("distances = \"km\"\n"));
+    assert!(!told("distances = \"miles\"\n"), "the owner knows better than a format");
 }

@@ -265,7 +265,7 @@ Would add: 1
 * Tarrowby Fathom 125, JT26 KVF: Ring today, by Mon 2 Mar 2026: Ask how the ride home went.
 
 Stays as it is: 0.
-Cannot tell of no machine, before and after.
+It can tell of every machine, before and after.
 Examples: 2, and it says what they expect.
 
 Nothing of this is in force, and nobody was told. To take it into force, save it as rules/collected-today.rhai in the yard folder.
@@ -341,7 +341,7 @@ fn a_rule_that_fails_on_a_machine_is_said_and_cannot_tell_there() {
     assert!(said(&output).contains("this day lies beyond the calendar"), "{}", said(&output));
     assert!(!told.contains("Would add"), "JT26 KVF was sold, so nothing is known of it: {told}");
     assert!(
-        told.contains("; before, of 0.\n* after: ") && told.contains("without a rule that works"),
+        told.contains("; before, of none.\n* after: ") && told.contains("without a rule that works"),
         "{told}"
     );
 }
@@ -381,7 +381,10 @@ fn far(miles: u32) -> String {
         r#"const TITLE = "Far";
 const WHY   = "To be tried.";
 fn judge(machine) {{ if machine.clock > {miles}.miles {{ return ring(`${{machine.clock}} is far`); }} clear() }}
-const EXAMPLES = [given("near", #{{ today: "2026-03-02", clock: 1.miles }}).expect("clear")];
+const EXAMPLES = [
+    given("near", #{{ today: "2026-03-02", clock: 1.miles }}).expect("clear"),
+    given("far",  #{{ today: "2026-03-02", clock: 90_000.miles }}).expect("ring"),
+];
 "#
     )
 }
@@ -434,8 +437,8 @@ Tried on 2 machines as of Sat 7 Mar 2026, beside the rule of that name in force.
 It raises the same as before.
 
 Stays as it is: 2.
-Cannot tell of no machine, before and after.
-Examples: 1, the same as before.
+It can tell of every machine, before and after.
+Examples: 2, the same as before.
 
 Over the 7 days before: 4 mornings tried, 3 days without a kept letter left out.
 Each morning is judged as of its day: the machines, handbook and settings as they stand today, with the
@@ -472,7 +475,10 @@ fn a_rule_that_fails_on_an_earlier_morning_alone_is_said() {
     let told = told(&output, 1);
     assert!(said(&output).contains("this day lies beyond the calendar"), "{}", said(&output));
     assert!(said(&output).contains(", as of 2 Mar 2026"), "{}", said(&output));
-    assert!(told.contains("On one morning or more it could not tell of 1 machine; before, of 0."), "{told}");
+    assert!(
+        told.contains("On one morning or more it could not tell of 1 machine; before, of none."),
+        "{told}"
+    );
 }
 
 #[test]
@@ -492,7 +498,7 @@ fn what_cannot_be_told_any_more_is_never_cleared() {
     assert_eq!(untold[1], "  for want of clock reading");
     assert_eq!(untold[2], "* Marlow Spruce, AB14 CDE: Ring today: it is far");
     assert!(
-        told.contains("Cannot tell of 2 machines; before, of 0.\n* after: 2 without clock reading\n"),
+        told.contains("Cannot tell of 2 machines; before, of none.\n* after: 2 without clock reading\n"),
         "{told}"
     );
     assert!(!told.contains("Would clear"), "{told}");
@@ -510,7 +516,8 @@ fn a_report_names_no_more_than_forty_of_a_kind_and_counts_the_rest() {
             .replace("\"Far\"", "\"All\"")
             .replace("expect(\"clear\")", "expect(\"ring\")"),
     );
-    let told = told(&tries(yard.path(), &yard.path().join("mine/all.rhai"), &[]), 0);
+    // That it raises for all of them is said beside it, and needs a person.
+    let told = told(&tries(yard.path(), &yard.path().join("mine/all.rhai"), &[]), 1);
     assert!(told.contains("Would add: 57\n") && told.contains("\n* and 17 more\n"), "{told}");
     assert_eq!(told.matches("\n* Marlow Spruce, ").count(), 40);
 }
@@ -612,7 +619,7 @@ fn a_rule_that_was_taken_out_between_two_letters_is_told_in_the_next() {
         ": 1 What each says today beside what it said before. \
          * Not in force any more: rules/mot-due.rhai, whose file is gone; clears 4. \
          Clears: Tarrowby Fathom 125, JT21 VAR; Tarrowby Fathom 125, UT20 ZDV; Tarrowby Mere 250, UT19 UGD; Ullapine \
-         Hamper 125, JU23 WFK. Cannot tell of 0 machines; before, of 1.",
+         Hamper 125, JU23 WFK. It can tell of every machine; before, not of 1.",
     );
     shop.round("morning", "2026-03-04");
     assert_eq!(edits_in(&shop.letter("2026-03-04")), "");

@@ -17,6 +17,8 @@ then the sheet `Old`, which is hidden, the sheet `Empty`, and the sheet `Rides` 
 `clocks.xls` holds the sheet `Clocks`: Mark | Clock | Twice, then AB12 CDE | 1234, shown as `1,234 km` by its
 format | formula without value.
 
+`merged.xls` holds the sheet `Jobs`: 1 in A1, merged with A2; 2 in D2; 3 in B3, merged with C3, B4 and C4; 4 in A4.
+
 `desk.ods` holds what only this form has, in the sheet `Desk`:
 
     row 1   "Jobs done" in A, over A to C, of which B still holds "covered"; D a text of blanks, a tab and a line break, part of
@@ -324,6 +326,16 @@ def clocks(name):
     book.save(at(name))
 
 
+def merged(name):
+    book = xlwt.Workbook()
+    sheet = book.add_sheet("Jobs")
+    sheet.write_merge(0, 1, 0, 0, 1)
+    sheet.write(1, 3, 2)
+    sheet.write_merge(2, 3, 1, 2, 3)
+    sheet.write(3, 0, 4)
+    book.save(at(name))
+
+
 xlsx("yard.xlsx")
 xlsx("yard-1904.xlsx", openpyxl.utils.datetime.CALENDAR_MAC_1904)
 xls("yard.xls")
@@ -334,3 +346,4 @@ rewrite_records(at("damaged.xlsb"), "xl/worksheets/sheet1.bin", missing_string)
 ods("yard.ods")
 desk("desk.ods")
 clocks("clocks.xls")
+merged("merged.xls")

@@ -187,6 +187,21 @@ fn what_fell_due_in_other_hands_cannot_be_told() {
 }
 
 #[test]
+fn whether_an_item_that_fell_due_in_other_hands_was_done_cannot_be_told() {
+    // Our decision: the shop's records begin with the handover, and what they do not hold was not for that left undone.
+    let used = || Given::on("2026-11-25").handover("2026-10-01").registered("2021-05-01");
+    let first = |given: Given| told(&given.plan("first service", (500, 3), (0, 0)).service().done);
+    let bought = || used().reading("2026-09-20", 20_000);
+    assert_eq!(first(bought()), lacks("record of the first service before handover"));
+    assert_eq!(first(bought().job("2026-10-20", "first service", 20_300)), Ok(true));
+    // Nobody knows whether it was new: a reading would tell.
+    assert_eq!(first(used()), lacks("clock reading at handover"));
+    // What falls due in the shop's own time is in its records, or was not done.
+    let fluid = |given: Given| told(&given.plan("brake fluid", (30_000, 0), (30_000, 0)).service().done);
+    assert_eq!(fluid(bought()), Ok(false));
+}
+
+#[test]
 fn a_change_of_clock_makes_the_distance_unknown() {
     let name = "distance on the clock before it was changed";
     let given = Given::on("2026-11-25")

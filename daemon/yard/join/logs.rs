@@ -53,6 +53,11 @@ impl<'r> Naming<'r> {
         machines
     }
 
+    /// The machine that a row's names belong to.
+    pub(super) fn machine_of(&self, identity: &Identity) -> Option<usize> {
+        self.machine(names(identity)).0
+    }
+
     /// The machine that names belong to, and what is doubtful about it.
     fn machine(&self, (frame_no, stock_no, mark): Names<'_>) -> (Option<usize>, Option<Doubt>) {
         let by_frame = frame_no.map(|frame_no| self.frames.get(frame_no).copied());

@@ -11,7 +11,7 @@ mod tests;
 use std::collections::{BTreeMap, HashMap};
 
 use super::{Handbook, HandbookPage, Identity, Machine, MachineId, MachineKind, MachineRow, Record, Records};
-use crate::origin::Origin;
+use crate::origin::{Entry, Origin};
 use crate::problem::Problem;
 use crate::units::DistanceUnit;
 use history::History;
@@ -50,7 +50,7 @@ pub fn join(
     if machine_rows.is_empty() {
         machine_rows = made_from_logs(&logs);
     }
-    let machines = machines(machine_rows, logs, &mut problems);
+    let machines = machines(machine_rows, logs, current.clocks_unread, &mut problems);
     let mut pages = Pages { handbook, found: HashMap::new() };
     let mut machines: Vec<Machine> = machines
         .into_iter()
@@ -71,6 +71,7 @@ pub fn join(
 fn machines(
     mut machine_rows: Vec<(Identity, MachineRow)>,
     logs: Vec<Log>,
+    clocks_unread: Vec<(Identity, Entry<String>)>,
     problems: &mut Vec<Problem>,
 ) -> Vec<(Identity, MachineRow, History)> {
     machine_rows.sort_by(|(one, _), (other, _)| first_cell(one).cmp(&first_cell(other)));
@@ -82,6 +83,12 @@ fn machines(
         .zip(&machine_of_row)
         .map(|(identity, machine)| machine.map(|machine| naming.doubted(machine, identity)))
         .collect();
+    let mut unread: BTreeMap<usize, Entry<String>> = BTreeMap::new();
+    for (identity, why) in clocks_unread {
+        if let Some(machine) = naming.machine_of(&identity) {
+            unread.insert(machine, why);
+        }
+    }
     let count = naming.count();
 
     let mut rows_of_machine: Vec<Vec<(Identity, MachineRow)>> = (0..count).map(|_| Vec::new()).collect();
@@ -100,8 +107,10 @@ fn machines(
     rows_of_machine
         .into_iter()
         .zip(histories)
-        .map(|(rows, history)| {
-            let (identity, row) = rows::merged(rows, problems);
+        .enumerate()
+        .map(|(machine, (rows, history))| {
+            let (identity, mut row) = rows::merged(rows, problems);
+            row.clock_unread = row.clock_unread.or_else(|| unread.remove(&machine));
             (identity, row, history)
         })
         .collect()

@@ -103,7 +103,12 @@ fn written(count: i64) -> WrittenDistance {
 }
 
 fn joined(current: Vec<(Identity, Record)>, kept: Vec<(Identity, Record)>) -> (Vec<Machine>, Vec<Problem>) {
-    join(Records { records: current }, Records { records: kept }, &Handbook::default(), DistanceUnit::Miles)
+    join(
+        Records { records: current, ..Records::default() },
+        Records { records: kept, ..Records::default() },
+        &Handbook::default(),
+        DistanceUnit::Miles,
+    )
 }
 
 /// The machines, each as its id, its names, and how much was recorded of it; then what was told.
@@ -303,7 +308,8 @@ fn distances_count_as_the_row_says_else_the_handbook_else_the_shop() {
         log.reading("S3", DAY, 100),
         (log.names("S1"), Record::Reading(in_miles)),
     ];
-    let (machines, problems) = join(Records { records }, Records::default(), &handbook, DistanceUnit::Miles);
+    let (machines, problems) =
+        join(Records { records, ..Records::default() }, Records::default(), &handbook, DistanceUnit::Miles);
     assert_eq!(problems, []);
     let clocks: Vec<Vec<Distance>> = machines
         .iter()

@@ -14,6 +14,7 @@ mod header_words;
 mod kind_of_sheet;
 mod lookalikes;
 mod open_points;
+mod order_by_rows;
 mod other_tables;
 mod perhaps;
 mod proposal;
@@ -21,12 +22,14 @@ mod questions;
 mod settle;
 mod shape;
 pub(super) mod spellings;
+mod whole_file;
 mod why;
 
 pub use changes::{Change, Compared, Lasts, Terms, compare};
 pub use open_points::no_handover;
 pub use proposal::{agreed, not_agreed, open_lines, proposal};
-pub use questions::{Answer, Question, Settles, questions, unit_question};
+pub use questions::{Answer, Question, Settles, as_elsewhere, handover_question, questions, unit_question};
+pub use whole_file::{dates_proving, tell_of_file};
 
 use std::collections::BTreeMap;
 
@@ -35,6 +38,7 @@ use crate::settings::{AgreedSheet, DateOrder};
 use crate::sheets::Table;
 use crate::yard::cells::Meaning;
 use crate::yard::days::ColumnOrder;
+use crate::yard::field::Shape;
 use crate::yard::{Field, RecordKind};
 use agreement::AgreedRows;
 use assign::{Assignment, Columns};
@@ -77,7 +81,9 @@ pub struct ColumnRead {
     pub examples: Vec<String>,
     /// Whether its dates of figures are read by the shop's setting because nothing in the sheet tells their order.
     pub order_is_assumed: bool,
-    /// What its dates of figures prove of their order by themselves.
+    /// What decided their order, where that is not the sheet's own dates: `as in Jobs, cell B4: 13/01/2026`.
+    pub order_shown_by: Option<String>,
+    /// What its dates of figures prove of their order by themselves, or what stands in for that.
     pub(super) proven_order: Option<ColumnOrder>,
     /// The first of these dates, which is one day with the day first and another with the month first.
     pub undecided: Option<String>,
@@ -88,6 +94,13 @@ pub struct ColumnRead {
     pub unit_is_open: bool,
     /// How its figures are meant.
     pub(super) meaning: Meaning,
+}
+
+impl ColumnRead {
+    /// Whether it holds distances.
+    pub fn is_distance(&self) -> bool {
+        self.field.shape() == Shape::Distance
+    }
 }
 
 /// A column that is not read.
@@ -101,6 +114,8 @@ pub struct LeftOut {
     pub why: String,
     /// The fields that it may be, where nothing tells which, or whether it is one.
     pub may_be: Vec<Field>,
+    /// Whether it looks like a check of the machine.
+    pub may_be_a_check: bool,
     /// Up to three of its values, as they stand in the sheet.
     pub examples: Vec<String>,
 }
@@ -236,6 +251,7 @@ fn assignment_of(
             header: header.shown.clone(),
             why: why.clone(),
             may_be: Vec::new(),
+            may_be_a_check: false,
             examples: columns.samples[index].examples(),
         });
     }
@@ -295,6 +311,7 @@ fn fill_in(read_as: &mut ReadAs, columns: &mut Columns<'_>, assignment: &Assignm
             examples: columns.samples[assigned.column]
                 .examples_read(assigned.field.shape(), &settled.meaning),
             order_is_assumed: settled.undecided.is_some(),
+            order_shown_by: settled.shown_by,
             undecided: settled.undecided,
             contrary: settled.contrary,
             unit_is_open: settled.unit_is_open,
@@ -323,7 +340,8 @@ fn fill_in(read_as: &mut ReadAs, columns: &mut Columns<'_>, assignment: &Assignm
             let problem = Problem::note(&cell, format!("this column is left out: {why}"), help);
             read_as.problems.push(problem.with_value(header.shown.clone()));
         }
-        if matches!(why, Why::Unknown(_)) && columns.may_be_an_item(index, assignment.kind) {
+        let may_be_a_check = matches!(why, Why::Unknown(_)) && columns.may_be_an_item(index, assignment.kind);
+        if may_be_a_check {
             items.push(index);
         }
         read_as.left_out.push(LeftOut {
@@ -331,6 +349,7 @@ fn fill_in(read_as: &mut ReadAs, columns: &mut Columns<'_>, assignment: &Assignm
             header: header.shown.clone(),
             why: why.to_string(),
             may_be,
+            may_be_a_check,
             examples: columns.samples[index].examples(),
         });
     }

@@ -32,8 +32,8 @@ pub fn no_handover(table: &Table, read_as: &ReadAs) -> Option<Problem> {
         return None;
     }
     let what = "no column tells when a machine goes to its customer, so nothing is said of the checks before its handover";
-    let help = "If these machines are handed over, put the day into a column `Handover`, or agree in tickover.toml \
-                which column it is.";
+    let help = "If the shop hands them over, put the day into a column `Handover`, or agree in tickover.toml which column it \
+                is; if it only services, write `hands_over = false` below [shop] there.";
     Some(Problem::note(table.whole(), what, help))
 }
 

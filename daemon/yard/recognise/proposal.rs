@@ -97,6 +97,9 @@ fn how_meant(column: &ColumnRead) -> String {
             (ColumnOrder::Doubtful(_), _) => ", day or month first (open)".to_owned(),
             (ColumnOrder::Mixed, _) => ", day first and month first mixed".to_owned(),
             (ColumnOrder::Settled(order) | ColumnOrder::Expected(order), is_assumed) => {
+                if let Some(cell) = &column.order_shown_by {
+                    return format!(", {} ({cell})", order.written());
+                }
                 match (order, is_assumed) {
                     (DateOrder::DayFirst, true) => ", day first (assumed)".to_owned(),
                     (DateOrder::MonthFirst, true) => ", month first (assumed)".to_owned(),
@@ -129,9 +132,18 @@ pub fn agreed(table: &Table, read_as: &ReadAs) -> AgreedSheet {
         sheet: table.name.sheet.clone(),
         rows: read_as.kind.map_or(NOTHING, |kind| kind.name()).to_owned(),
         columns,
-        date_order: None,
+        date_order: shown_order(read_as),
         distances: None,
         text_form: TextForm::default(),
+    }
+}
+
+/// The order of the sheet's dates, where something else than they decided it: the next export may lack that.
+fn shown_order(read_as: &ReadAs) -> Option<DateOrder> {
+    let shown = read_as.columns.iter().find(|column| column.order_shown_by.is_some())?;
+    match shown.meaning.order {
+        ColumnOrder::Settled(order) | ColumnOrder::Expected(order) => Some(order),
+        ColumnOrder::Doubtful(_) | ColumnOrder::Mixed => None,
     }
 }
 

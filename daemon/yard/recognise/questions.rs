@@ -2,9 +2,11 @@
 
 use super::agreement::NOTHING;
 use super::proposal::{heading, shown};
+use super::whole_file::proving;
 use super::{Certainty, ColumnRead, LeftOut, ReadAs};
 use crate::origin::SheetName;
 use crate::settings::DateOrder;
+use crate::sheets::AboutFile;
 use crate::units::DistanceUnit;
 use crate::yard::{Field, RecordKind};
 
@@ -41,6 +43,8 @@ pub enum Settles {
     Dates(DateOrder),
     /// What the shop's clocks count in where nothing else tells.
     ClockUnit(DistanceUnit),
+    /// Whether the shop hands machines over.
+    HandsOver(bool),
 }
 
 impl Settles {
@@ -53,6 +57,7 @@ impl Settles {
             }
             Settles::Dates(order) => vec![format!("dates = \"{}\"", order.written())],
             Settles::ClockUnit(DistanceUnit::Miles) => vec!["clock_unit = \"miles\"".to_owned()],
+            Settles::HandsOver(hands_over) => vec![format!("hands_over = {hands_over}")],
             Settles::ClockUnit(DistanceUnit::Kilometres) => vec!["clock_unit = \"km\"".to_owned()],
         }
     }
@@ -211,6 +216,22 @@ fn of_dates(read_as: &ReadAs) -> Option<Question> {
     })
 }
 
+/// The question with what the dates of other sheets show beside each answer: one program may have written them all, but
+/// nobody knows that of files that only lie in one folder.
+pub fn as_elsewhere(question: &mut Question, others: impl FnOnce() -> AboutFile) {
+    if !question.answers.iter().any(|answer| matches!(answer.settles, Settles::Dates(_))) {
+        return;
+    }
+    let others = others();
+    for answer in &mut question.answers {
+        let Settles::Dates(order) = answer.settles else { continue };
+        if let Some((cell, text)) = &proving(&others, order).first {
+            let cell = format!("{}, cell {}", cell.name.without_folders(), cell.cell());
+            answer.said = format!("{}, as in {cell}: {text}", answer.said);
+        }
+    }
+}
+
 /// What the shop's clocks count in, asked once for all sheets; `None` where everything says its unit, or a column says
 /// it for each machine. Where the headers speak of mileage, miles are usual.
 pub fn unit_question<'a>(sheets: impl IntoIterator<Item = (&'a SheetName, &'a ReadAs)>) -> Option<Question> {
@@ -232,6 +253,32 @@ pub fn unit_question<'a>(sheets: impl IntoIterator<Item = (&'a SheetName, &'a Re
         samples,
         answers: vec![answer("miles", DistanceUnit::Miles), answer("km", DistanceUnit::Kilometres)],
         usual: all_are_mileage.then_some(0),
+    })
+}
+
+/// Whether machines are handed over at all, asked once of the sheets of machines where none of them tells when.
+pub fn handover_question<'a>(
+    sheets: impl IntoIterator<Item = (&'a SheetName, &'a ReadAs)>,
+) -> Option<Question> {
+    let headers = |read_as: &ReadAs| {
+        read_as.columns.iter().map(|column| column.header.clone()).collect::<Vec<_>>().join(", ")
+    };
+    let samples: Vec<String> = sheets
+        .into_iter()
+        .map(|(name, read_as)| format!("{}: {}", name.without_folders(), headers(read_as)))
+        .collect();
+    let answer =
+        |said: &str, hands_over| Answer { said: said.to_owned(), settles: Settles::HandsOver(hands_over) };
+    (!samples.is_empty()).then(|| Question {
+        asked: "Does the shop hand machines over to their owners? No column tells when, so nothing is said of the checks \
+                before a handover."
+            .to_owned(),
+        samples,
+        answers: vec![
+            answer("yes: the day will stand in a column `Handover`", true),
+            answer("no, it only services", false),
+        ],
+        usual: None,
     })
 }
 

@@ -2,6 +2,7 @@
 
 use super::assign::Assigned;
 use super::header::Header;
+use super::{order_by_rows, whole_file};
 use crate::settings::{AgreedSheet, DateOrder};
 use crate::sheets::{Cell, Table};
 use crate::units::{DecimalMark, Number, SpeedUnit, VolumeUnit};
@@ -17,6 +18,8 @@ pub(super) struct Settled {
     pub(super) undecided: Option<String>,
     /// The one date that speaks against that setting.
     pub(super) contrary: Option<String>,
+    /// What beside the sheet's own dates decided their order, where that did: `as in Jobs, cell B4: 13/01/2026`.
+    pub(super) shown_by: Option<String>,
     /// Whether distances stand in it of which neither cell nor column says the unit.
     pub(super) unit_is_open: bool,
     /// What its dates prove by themselves; nothing where one slip of the keyboard does.
@@ -42,12 +45,10 @@ struct Votes {
 }
 
 impl Votes {
-    /// Whether the one date that proves the order not expected stands among several that may be either: one slip of
-    /// the keyboard must not turn a column round. A real export has many dates past the twelfth.
+    /// Whether one date alone proves the order that is not expected, and stands among some that may be either: one slip
+    /// of the keyboard must not turn a column round. A real export has many dates past the twelfth.
     fn is_slip_against(self, expected: DateOrder) -> bool {
-        /// Fewer dates beside it prove nothing themselves.
-        const LEAST_FITTING: usize = 3;
-        self.order.against(expected) == 1 && self.undecided_days > 1 && self.fitting_days >= LEAST_FITTING
+        self.order.against(expected) == 1 && self.undecided_days > 0
     }
 
     /// Points part dates where the day comes first; the month comes first with strokes only. Common practice, no source.
@@ -85,9 +86,21 @@ pub(super) fn settle(
     let agreed_order = agreed.and_then(|sheet| sheet.date_order);
     let neighbours = order_of_neighbours(&votes, agreed_order.unwrap_or(shop_order))
         .or_else(|| order_of_all(&votes, agreed_order.unwrap_or(shop_order)));
+    let is_open = |(one, votes): (&Assigned, &Votes)| {
+        let told = headers[one.column].order.or(agreed_order).or(neighbours).or(votes.order_of_points());
+        votes.undecided_days > 0 && told.is_none()
+    };
+    let beyond = if assigned.iter().zip(&votes).any(is_open) {
+        whole_file::order_of_file(&table.file, shop_order)
+            .or_else(|| order_by_rows::order_by_rows(table, header_row, assigned))
+    } else {
+        None
+    };
     let meanings = assigned.iter().zip(votes).map(|(one, votes)| {
         let header = &headers[one.column];
-        let told = header.order.or(agreed_order).or(neighbours).or(votes.order_of_points());
+        let of_sheet = header.order.or(agreed_order).or(neighbours).or(votes.order_of_points());
+        let beyond = beyond.as_ref().filter(|_| of_sheet.is_none() && votes.undecided_days > 0);
+        let told = of_sheet.or(beyond.map(|(order, _)| *order));
         let expected = told.unwrap_or(shop_order);
         let order = match votes.order.settled() {
             Some(ColumnOrder::Settled(_)) if votes.is_slip_against(expected) => match told {
@@ -99,7 +112,9 @@ pub(super) fn settle(
             None => ColumnOrder::Settled(expected),
         };
         let is_slip = matches!(order, ColumnOrder::Expected(_) | ColumnOrder::Doubtful(_));
-        let is_decided = (votes.order.settled().is_some() && !is_slip) || told.is_some();
+        let is_own = votes.order.settled().is_some() && !is_slip;
+        let is_decided = is_own || told.is_some();
+        let shown_by = beyond.filter(|_| !is_own);
         let meaning = Meaning {
             order,
             from_1904: table.counts_from_1904,
@@ -121,7 +136,13 @@ pub(super) fn settle(
             unit_is_open: one.field.shape() == Shape::Distance
                 && votes.bare > 0
                 && meaning.distance_unit.is_none(),
-            proven_order: votes.order.settled().filter(|_| !is_slip),
+            // The next export may lack what decided it.
+            proven_order: votes
+                .order
+                .settled()
+                .filter(|_| !is_slip)
+                .or(shown_by.map(|(order, _)| ColumnOrder::Settled(*order))),
+            shown_by: shown_by.map(|(_, cell)| cell.clone()),
         }
     });
     meanings.collect()
@@ -153,10 +174,7 @@ fn first_date(
 /// The order that is not expected, where dates of two columns prove it and none of any column the expected one: one
 /// slip of the keyboard does not happen in two columns.
 fn order_of_all(votes: &[Votes], expected: DateOrder) -> Option<DateOrder> {
-    let other = match expected {
-        DateOrder::DayFirst => DateOrder::MonthFirst,
-        DateOrder::MonthFirst => DateOrder::DayFirst,
-    };
+    let other = expected.other();
     let is_expected_anywhere = votes.iter().any(|votes| votes.order.against(other) > 0);
     let proving = votes.iter().filter(|votes| votes.order.against(expected) > 0).count();
     (proving > 1 && !is_expected_anywhere).then_some(other)

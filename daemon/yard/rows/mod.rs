@@ -42,6 +42,8 @@ pub fn records(table: &Table, read_as: &ReadAs, sheet_day: Date) -> (Records, Ve
         let mut reader = RowReader { sheet: &sheet, row, complaints: &mut complaints };
         let Some(identity) = reader.identity() else { continue };
         let said = row_records::of_row(&mut reader);
+        let unread = row_records::clock_unread(&reader, &said);
+        records.clocks_unread.extend(unread.map(|why| (identity.clone(), why)));
         records.records.extend(said.into_iter().map(|record| (identity.clone(), record)));
     }
     (records, complaints.into_problems(&sheet))

@@ -163,6 +163,36 @@ fn undated_reading(
     }
 }
 
+/// Why the clock that stands in a row of a log does not count; `None` where it does, or none stands there.
+pub(super) fn clock_unread(row: &RowReader<'_, '_>, said: &[Record]) -> Option<Entry<String>> {
+    let (cell, column) = row.cell(Field::Clock).filter(|(cell, _)| !cell.is_blank())?;
+    if row.sheet.kind == RecordKind::Machine || said.iter().any(tells_clock) {
+        return None;
+    }
+    let day = row.cell(Field::Day).filter(|(cell, _)| !cell.is_blank());
+    let (why, column) = match (cells::clock(cell, &column.meaning), day) {
+        // Words for a clock that nobody read.
+        (Ok(None), _) => return None,
+        (Err(_), _) => (format!("the clock `{}` cannot be read", cell.shown()), column),
+        (Ok(Some(_)), None) => (format!("the clock `{}` has no day beside it", cell.shown()), column),
+        (Ok(Some(_)), Some((day, column))) => {
+            (format!("the day `{}` on which the clock was read cannot be read", day.shown()), column)
+        }
+    };
+    Some(Entry::new(why, row.origin(column)))
+}
+
+/// Whether a record has what the clock showed on a day.
+fn tells_clock(record: &Record) -> bool {
+    match record {
+        Record::Machine(_) | Record::Check(_) => false,
+        Record::Reading(_) => true,
+        Record::Job(job) => job.day.is_some() && job.clock.is_some(),
+        Record::Ride(ride) => ride.day.is_some() && ride.clock.is_some(),
+        Record::Fill(fill) => fill.day.is_some() && fill.clock.is_some(),
+    }
+}
+
 /// The columns of one service on a machine's row.
 struct Service {
     day: Field,

@@ -53,7 +53,17 @@ fn one_date_settles_its_column_and_its_neighbours() {
         days.chain(told(&problems)).collect()
     };
     assert_eq!(days(&["03/04/2026", "13/04/2026"], DateOrder::DayFirst), ["2026-04-03", "2026-04-13"]);
-    assert_eq!(days(&["03/04/2026", "04/13/2026"], DateOrder::DayFirst), ["2026-03-04", "2026-04-13"]);
+    assert_eq!(days(&["03/04/2026", "04/13/2026"], DateOrder::MonthFirst), ["2026-03-04", "2026-04-13"]);
+    assert_eq!(
+        days(&["03/04/2026", "04/13/2026", "04/14/2026"], DateOrder::DayFirst),
+        ["2026-03-04", "2026-04-13", "2026-04-14"]
+    );
+    // One date against the shop's setting may be a slip of the keyboard, however few stand beside it.
+    for texts in [&["03/04/2026", "04/13/2026"][..], &["03/04/2026", "05/06/2026", "04/13/2026"]] {
+        let said = days(texts, DateOrder::DayFirst);
+        assert!(said[..texts.len()].iter().all(|day| day == "none"), "{said:?}");
+        assert!(said.last().unwrap().contains("`04/13/2026`"), "{said:?}");
+    }
     assert_eq!(days(&["03/04/2026"], DateOrder::DayFirst), ["2026-04-03"]);
     assert_eq!(days(&["03/04/2026"], DateOrder::MonthFirst), ["2026-03-04"]);
     assert_eq!(

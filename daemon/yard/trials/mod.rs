@@ -3,10 +3,12 @@
 mod clock_or_ride;
 mod columns;
 mod damaged;
+mod date_order;
 mod evidence;
 mod kinds;
 mod questions;
 mod rows;
+mod weeks;
 
 use std::sync::Arc;
 
@@ -14,7 +16,8 @@ use jiff::civil::{Date, date};
 
 use super::{
     Certainty, ColumnRead, Field, Question, ReadAs, Record, RecordKind, Records, Settles, WrittenDistance,
-    agreed, proposal, questions, recognise, records, unit_question,
+    agreed, as_elsewhere, dates_proving, proposal, questions, recognise, records, tell_of_file,
+    unit_question,
 };
 use crate::origin::Entry;
 use crate::origin::SheetName;

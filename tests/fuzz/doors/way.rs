@@ -102,6 +102,7 @@ fn finding(identity: &Identity, text: &str, raised: Raised) -> Finding {
         state: State::New,
         since: TODAY,
         no_longer_told: Vec::new(),
+        words_of: None,
         caution: None,
         evidence: Vec::new(),
     }

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 use super::Side;
 use crate::sheets::{Cell, Row};
-use crate::yard::Field;
+use crate::yard::{Field, RecordKind};
 
 /// Fewer rows that are in both exports show nothing.
 const LEAST_ROWS: usize = 2;
@@ -13,34 +13,54 @@ const LEAST_ROWS: usize = 2;
 /// clocks, and never most of them.
 const CERTAIN_SHARE: f64 = 0.8;
 
+/// Where fewer of the rows are the same by all that names them, a number or the day may have been given to other rows.
+/// Our decision.
+const ENOUGH_BY_ALL: f64 = 0.5;
+
 /// Rows that are in both exports.
 pub(super) struct MatchedRows<'a> {
     pairs: Vec<(Row<'a>, Row<'a>)>,
+    /// The columns, before and now, by which they are the same.
+    keys: Vec<(usize, usize)>,
 }
 
 impl<'a> MatchedRows<'a> {
     /// Matches rows by the machine and the day that they name, else by all that is in both exports. What is asked about,
-    /// a column of each, is left out of this.
+    /// columns of the earlier one, is left out of this.
     pub(super) fn of(before: &Side<'a>, now: &Side<'a>, asked: &[usize]) -> MatchedRows<'a> {
-        let in_both = |index: &usize| match now.places(before.header(*index))[..] {
-            [place] if before.places(before.header(*index)).len() == 1 => Some((*index, place)),
+        let in_both = |index: usize| match now.places(before.header(index))[..] {
+            [place] if before.places(before.header(index)).len() == 1 => Some((index, place)),
             _ => None,
         };
-        let named = before.read_as.columns.iter().filter(|column| {
-            (column.field.is_identity() || column.field == Field::Day) && !asked.contains(&column.index)
-        });
-        let named: Vec<(usize, usize)> = named.filter_map(|column| in_both(&column.index)).collect();
-        let has_identity = named
-            .iter()
-            .any(|(index, _)| before.column(*index).is_some_and(|column| column.field.is_identity()));
-        if has_identity {
-            let matched = MatchedRows::by(before, now, &named);
-            if matched.pairs.len() >= LEAST_ROWS {
-                return matched;
+        let read = |fits: &dyn Fn(Field) -> bool| -> Vec<(usize, usize)> {
+            let columns = before.read_as.columns.iter();
+            let fitting = columns.filter(|column| fits(column.field) && !asked.contains(&column.index));
+            fitting.filter_map(|column| in_both(column.index)).collect()
+        };
+        let (identities, days) = (read(&Field::is_identity), read(&|field| field == Field::Day));
+        if !identities.is_empty() {
+            let by_all = MatchedRows::by(before, now, &[&identities[..], &days].concat());
+            let fewer = before.body().len().min(now.body().len());
+            let is_enough = by_all.pairs.len() as f64 >= ENOUGH_BY_ALL * fewer as f64;
+            if by_all.pairs.len() >= LEAST_ROWS && (identities.len() == 1 || is_enough) {
+                return by_all;
+            }
+            let alone = identities.iter().filter(|_| identities.len() > 1);
+            let by_one = alone.map(|one| MatchedRows::by(before, now, &[&[*one][..], &days].concat()));
+            if let Some(best) = most_alike([by_all].into_iter().chain(by_one), before, now) {
+                return best;
             }
         }
         let all = before.headers.iter().map(|(index, _)| *index).filter(|index| !asked.contains(index));
-        MatchedRows::by(before, now, &all.filter_map(|index| in_both(&index)).collect::<Vec<_>>())
+        let alike = MatchedRows::by(before, now, &all.filter_map(in_both).collect::<Vec<_>>());
+        if before.read_as.kind != Some(RecordKind::Machine) {
+            return alike;
+        }
+        // The numbers of machines may be what has changed, and their clocks go on.
+        let rest = read(&|field| !field.is_identity() && !goes_on(field));
+        let by_rest = (rest.len() > 1).then(|| MatchedRows::by(before, now, &rest));
+        let empty = MatchedRows { pairs: Vec::new(), keys: Vec::new() };
+        most_alike([alike].into_iter().chain(by_rest), before, now).unwrap_or(empty)
     }
 
     fn by(before: &Side<'a>, now: &Side<'a>, columns: &[(usize, usize)]) -> MatchedRows<'a> {
@@ -51,7 +71,7 @@ impl<'a> MatchedRows<'a> {
             .filter_map(|(key, row)| Some((*earlier.get(&key)?, row)))
             .collect();
         pairs.sort_by_key(|(_, row)| row.number);
-        MatchedRows { pairs }
+        MatchedRows { pairs, keys: columns.to_vec() }
     }
 
     /// Whether a column of the one export is certain to be a column of the other: the same rows say the same, and not
@@ -75,6 +95,18 @@ impl<'a> MatchedRows<'a> {
         all >= LEAST_ROWS && is_most && equal.len() >= LEAST_ROWS
     }
 
+    /// Whether the rows are the same by this column of the earlier export.
+    pub(super) fn are_matched_by(&self, index: usize) -> bool {
+        self.keys.iter().any(|(key, _)| *key == index)
+    }
+
+    /// Whether the rows are the same by a number of the machine.
+    pub(super) fn are_matched_by_identity(&self, before: &Side<'_>) -> bool {
+        let is_identity =
+            |index: usize| before.column(index).is_some_and(|column| column.field.is_identity());
+        self.keys.iter().any(|(key, _)| is_identity(*key))
+    }
+
     /// The rows of the one export and of the other.
     pub(super) fn pairs(&self) -> impl Iterator<Item = (Row<'a>, Row<'a>)> {
         self.pairs.iter().copied()
@@ -91,7 +123,7 @@ impl<'a> MatchedRows<'a> {
         let (Some(of_before), Some(of_now)) = (columns(before), columns(now)) else { return Vec::new() };
         let by_machine = |side: &Side<'a>, (machine, day): (usize, usize)| {
             let mut rows: BTreeMap<String, Vec<(String, Row<'a>)>> = BTreeMap::new();
-            for row in side.table.rows().part(side.header_row + 1..).iter() {
+            for row in side.body().iter() {
                 let named = squeezed(row.cell(machine));
                 if !named.is_empty() {
                     rows.entry(named).or_default().push((squeezed(row.cell(day)), row));
@@ -111,9 +143,46 @@ impl<'a> MatchedRows<'a> {
     }
 }
 
+/// Of several ways to match rows the one after which most cells are what they were; `None` where none matches any.
+fn most_alike<'a>(
+    ways: impl Iterator<Item = MatchedRows<'a>>,
+    before: &Side<'a>,
+    now: &Side<'a>,
+) -> Option<MatchedRows<'a>> {
+    let columns: Vec<(usize, usize)> = before
+        .read_as
+        .columns
+        .iter()
+        .filter_map(|column| Some((column.index, *now.places(&column.header).first()?)))
+        .collect();
+    let alike = |rows: &MatchedRows<'_>| {
+        let equal = |(earlier, later): &(Row<'_>, Row<'_>)| {
+            let is_equal = |(was, is): &&(usize, usize)| {
+                !earlier.cell(*was).is_blank() && squeezed(earlier.cell(*was)) == squeezed(later.cell(*is))
+            };
+            columns.iter().filter(is_equal).count()
+        };
+        rows.pairs.iter().map(equal).sum::<usize>()
+    };
+    let enough = ways.filter(|rows| rows.pairs.len() >= LEAST_ROWS);
+    let mut best: Option<(usize, MatchedRows<'a>)> = None;
+    for rows in enough {
+        let alike = alike(&rows);
+        if best.as_ref().is_none_or(|(most, _)| alike > *most) {
+            best = Some((alike, rows));
+        }
+    }
+    best.map(|(_, rows)| rows)
+}
+
+/// Whether a field of a machine's row goes on from day to day, and shows little of which row it is.
+fn goes_on(field: Field) -> bool {
+    matches!(field, Field::Clock | Field::ClockDay | Field::Note)
+}
+
 /// The rows whose cells in these columns no other row has.
 fn unique_rows<'a>(side: &Side<'a>, columns: &[usize]) -> HashMap<Vec<String>, Row<'a>> {
-    let body = side.table.rows().part(side.header_row + 1..);
+    let body = side.body();
     let mut rows: HashMap<Vec<String>, Option<Row<'a>>> = HashMap::new();
     for row in body.iter() {
         let key: Vec<String> = columns.iter().map(|column| squeezed(row.cell(*column))).collect();
@@ -125,6 +194,6 @@ fn unique_rows<'a>(side: &Side<'a>, columns: &[usize]) -> HashMap<Vec<String>, R
 }
 
 /// A cell's text without what programs write otherwise: case and blanks.
-fn squeezed(cell: Cell<'_>) -> String {
+pub(super) fn squeezed(cell: Cell<'_>) -> String {
     cell.shown().split_whitespace().collect::<String>().to_uppercase()
 }

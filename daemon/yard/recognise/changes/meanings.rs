@@ -1,7 +1,12 @@
 //! Columns whose figures are meant otherwise than before: the order of day and month, or the unit of a distance.
 
+use super::moved::{self, Moved};
+use super::others;
 use super::values::{self, Altered};
-use super::{Change, ColumnRead, Header, Lasts, MatchedRows, ReadAs, Side, Terms, column_in_words};
+use super::{
+    Change, ColumnRead, EXPORT_AGAIN, Header, Lasts, MatchedRows, ReadAs, Side, Terms, at_the_top,
+    column_in_words,
+};
 use jiff::civil::Date;
 
 use crate::problem::Problem;
@@ -9,7 +14,7 @@ use crate::settings::DateOrder;
 use crate::sheets::{Cell, Row, Table};
 use crate::units::{Days, DistanceUnit};
 use crate::yard::Field;
-use crate::yard::cells;
+use crate::yard::cells::{self, Meaning};
 use crate::yard::days::{self, ColumnOrder};
 use crate::yard::field::Shape;
 
@@ -22,75 +27,117 @@ const TOLERANCE: f64 = 0.03;
 /// With fewer machines a change of all figures by that much may be chance. Our decision.
 const LEAST_MACHINES: usize = 3;
 
+/// Of so few all must have changed, and beyond what chance does. Our decision.
+const LEAST_OF_FEW: usize = 2;
+
 /// The share of machines whose figures must have changed alike: most. Our decision.
 const MOST: f64 = 0.6;
 
 /// A day that moved by no more than this was put off. Our decision.
 const PUT_OFF: Days = Days(31);
 
-/// What to do about a column that says other things.
-const EXPORT_AGAIN: &str = "Look whether the right values stand there, and export it again. If it is right, do nothing: it is said on two open days, and \
-     counts then.";
+/// What was found of the columns that are read.
+#[derive(Default)]
+pub(super) struct Watched {
+    pub(super) changes: Vec<Change>,
+    /// The columns whose last values stand, by their places before and now.
+    pub(super) held: Vec<(usize, usize)>,
+    /// Those that are told as a whole to say other things, held or taken to be meant.
+    pub(super) moved: Vec<(usize, usize)>,
+    doubted: Vec<(usize, Doubt)>,
+}
 
-/// Looks at every column that is read now and was read before; what is doubtful is taken from what is read.
-/// Of a column whose last values stand, the two places are given: before and now.
+impl Watched {
+    /// Tells of columns that say other things, and has their last values stand unless they are meant. A clock has none
+    /// that could stand on another day.
+    fn tell(&mut self, moved: Moved, now: &Side<'_>, is_meant: &dyn Fn(&Change) -> bool) {
+        self.moved.extend(&moved.columns);
+        if is_meant(&moved.change) {
+            return;
+        }
+        self.changes.push(moved.change);
+        for (was, place) in moved.columns {
+            if now.column(place).is_some_and(|column| column.field == Field::Clock) {
+                self.doubted.push((place, Doubt::All));
+            } else {
+                self.held.push((was, place));
+                self.doubted.push((place, Doubt::Held));
+            }
+        }
+    }
+
+    /// Takes what is doubtful from what is read.
+    fn take_away(&mut self, before: &Side<'_>, read_as: &mut ReadAs) {
+        for (index, doubt) in std::mem::take(&mut self.doubted) {
+            let meaning = match doubt {
+                Doubt::All => {
+                    read_as.columns.retain(|column| column.index != index);
+                    continue;
+                }
+                Doubt::Order(order) => read_as
+                    .columns
+                    .iter()
+                    .find(|column| column.index == index)
+                    .map(|column| Meaning { order, ..column.meaning }),
+                Doubt::Held => {
+                    let was = self.held.iter().find(|(_, now)| *now == index);
+                    was.and_then(|(was, _)| before.column(*was)).map(|was| was.meaning)
+                }
+            };
+            for column in read_as.columns.iter_mut().filter(|column| column.index == index) {
+                column.meaning = meaning.unwrap_or(column.meaning);
+                column.order_is_assumed = false;
+                column.undecided = None;
+            }
+        }
+    }
+}
+
+/// Looks at every column that is read now and was read before; what is doubtful is taken from what is read. Of those in
+/// `held` the last values stand already.
 pub(super) fn watch(
     before: &Side<'_>,
     now: &Table,
     read_as: &mut ReadAs,
     terms: &Terms<'_>,
-) -> (Vec<Change>, Vec<(usize, usize)>) {
-    let (mut changes, mut held) = (Vec::new(), Vec::new());
-    let mut doubted: Vec<(usize, Doubt)> = Vec::new();
-    {
-        let Some(side) = Side::of(now, read_as) else { return (changes, held) };
-        for column in &read_as.columns {
-            let same = |was: &&ColumnRead| {
-                was.field == column.field && (column.field != Field::CheckItem || was.header == column.header)
-            };
-            let Some(was) = before.read_as.columns.iter().find(same) else { continue };
-            let pair = Pair { before, now: &side, was, column, terms };
-            let found = match column.field.shape() {
-                Shape::Day | Shape::DayOrFlag | Shape::Result => {
-                    pair.turned_round().or_else(|| pair.order()).or_else(|| pair.other_days())
-                }
-                Shape::Distance => {
-                    pair.unit().or_else(|| pair.exactly_kilometres()).or_else(|| pair.other_clocks())
-                }
-                _ => None,
-            };
-            let is_meant =
-                |change: &Change| change.lasts == Lasts::ForDays && terms.meant.contains(&change.key);
-            if let Some((change, doubt)) = found.filter(|(change, _)| !is_meant(change)) {
-                changes.push(change);
-                if matches!(doubt, Some(Doubt::Held)) {
-                    held.push((was.index, column.index));
-                }
-                doubted.extend(doubt.map(|doubt| (column.index, doubt)));
+    held: Vec<(usize, usize)>,
+) -> Watched {
+    let doubted = held.iter().map(|(_, now)| (*now, Doubt::Held)).collect();
+    let mut watched = Watched { held, doubted, ..Watched::default() };
+    let Some(side) = Side::of(now, read_as) else { return watched };
+    let is_meant = |change: &Change| change.lasts == Lasts::ForDays && terms.meant.contains(&change.key);
+    for one in moved::find(before, &side) {
+        watched.tell(one, &side, &is_meant);
+    }
+    let told: Vec<usize> = watched.held.iter().chain(&watched.moved).map(|(_, now)| *now).collect();
+    for column in read_as.columns.iter().filter(|column| !told.contains(&column.index)) {
+        let same = |was: &&ColumnRead| {
+            was.field == column.field && (column.field != Field::CheckItem || was.header == column.header)
+        };
+        let Some(was) = before.read_as.columns.iter().find(same) else { continue };
+        let pair = Pair { before, now: &side, was, column, terms };
+        let found = match column.field.shape() {
+            Shape::Day | Shape::DayOrFlag | Shape::Result => {
+                pair.turned_round().or_else(|| pair.order()).or_else(|| pair.other_days())
             }
+            Shape::Distance => {
+                pair.unit().or_else(|| pair.exactly_kilometres()).or_else(|| pair.other_clocks())
+            }
+            _ => None,
+        };
+        if let Some((change, doubt)) = found.filter(|(change, _)| !is_meant(change)) {
+            watched.changes.push(change);
+            if matches!(doubt, Some(Doubt::Held)) {
+                watched.held.push((was.index, column.index));
+            }
+            watched.doubted.extend(doubt.map(|doubt| (column.index, doubt)));
         }
     }
-    for (index, doubt) in doubted {
-        match doubt {
-            Doubt::Order(order) => {
-                for column in read_as.columns.iter_mut().filter(|column| column.index == index) {
-                    column.meaning.order = order;
-                    column.order_is_assumed = false;
-                    column.undecided = None;
-                }
-            }
-            Doubt::All => read_as.columns.retain(|column| column.index != index),
-            Doubt::Held => {
-                let was = held.iter().find(|(_, now)| *now == index).and_then(|(was, _)| before.column(*was));
-                for column in read_as.columns.iter_mut().filter(|column| column.index == index) {
-                    column.meaning = was.map_or(column.meaning, |was| was.meaning);
-                    column.order_is_assumed = false;
-                    column.undecided = None;
-                }
-            }
-        }
+    for one in others::find(before, &side, terms, &told) {
+        watched.tell(one, &side, &is_meant);
     }
-    (changes, held)
+    watched.take_away(before, read_as);
+    watched
 }
 
 /// How many days of the same rows are what they were with day and month changed round.
@@ -112,7 +159,8 @@ impl Turns {
         /// A day's work may change a day or two besides. Our decision.
         const NEARLY_ALL: f64 = 0.9;
         let turned = self.of_texts + self.of_dates;
-        turned >= LEAST_MACHINES
+        let are_all = turned >= LEAST_OF_FEW && self.otherwise + self.stayed == 0;
+        (turned >= LEAST_MACHINES || are_all)
             && turned as f64 >= NEARLY_ALL * (turned + self.otherwise) as f64
             && turned as f64 >= MOST * (turned + self.stayed) as f64
     }
@@ -187,7 +235,7 @@ impl Pair<'_> {
             in_words(was),
             in_words(now)
         );
-        let problem = Problem::note(place, what, agree_order(now));
+        let problem = at_the_top(Problem::note(place, what, agree_order(now)));
         let change = Change { key: self.turned_key(now), lasts: Lasts::UntilAgreed, problem };
         Some((change, Some(Doubt::Order(ColumnOrder::Settled(now)))))
     }
@@ -267,7 +315,8 @@ impl Pair<'_> {
             );
             let is_agreed = self.terms.agreed.is_some_and(|sheet| sheet.date_order.is_some());
             let lasts = if is_agreed { Lasts::UntilAgreed } else { Lasts::Once };
-            return Some((self.change("order", lasts, Problem::note(place, what, agree_order(now))), None));
+            let problem = at_the_top(Problem::note(place, what, agree_order(now)));
+            return Some((self.change("order", lasts, problem), None));
         }
         let what = format!(
             "the dates in {} had the {}, and look as if they had the {} now; those that may be two days are not read",
@@ -339,7 +388,7 @@ impl Pair<'_> {
         let what =
             format!("the distances in {} are in {} now, and are read so", self.subject(), now.plural());
         let help = "If they are not, put the header right.";
-        let problem = Problem::note(self.now.table.whole(), what, help);
+        let problem = at_the_top(Problem::note(self.now.table.whole(), what, help));
         Some((self.change("says unit", Lasts::Once, problem), None))
     }
 
@@ -385,18 +434,16 @@ impl Pair<'_> {
         if self.column.field != Field::Clock || self.is_unit_agreed_now() {
             return None;
         }
+        let both = |(earlier, later)| Some((self.measure_before(earlier)?, self.measure_now(later)?));
+        let figures: Vec<(f64, f64)> = self.rows().pairs().filter_map(both).collect();
         let exact = |factor: f64| {
-            let is_exact = |(earlier, later)| {
-                let (Some(was), Some(is)) = (self.measure_before(earlier), self.measure_now(later)) else {
-                    return false;
-                };
-                was >= LEAST_MILES && (is - was * factor).abs() <= ROUNDED
-            };
-            self.rows().pairs().filter(|pair| is_exact(*pair)).count()
+            let is_exact =
+                |(was, is): &&(f64, f64)| *was >= LEAST_MILES && (is - was * factor).abs() <= ROUNDED;
+            figures.iter().filter(is_exact).count()
         };
         let (more, less) = (exact(KILOMETRES_A_MILE), exact(1.0 / KILOMETRES_A_MILE));
         let count = more.max(less);
-        if count < LEAST_MACHINES {
+        if count < LEAST_MACHINES && (count < LEAST_OF_FEW || count < figures.len()) {
             return None;
         }
         let (was, now) = if more > less { ("miles", "km") } else { ("km", "miles") };

@@ -7,6 +7,9 @@ mod held;
 mod losses;
 mod matched_rows;
 mod meanings;
+mod moved;
+mod new_checks;
+mod others;
 mod placed;
 mod values;
 
@@ -17,7 +20,7 @@ use super::{Amendments, ColumnRead, ReadAs, open_points, recognise, recognise_am
 use crate::origin::column_name;
 use crate::problem::{Problem, Spot};
 use crate::settings::{AgreedSheet, DateOrder};
-use crate::sheets::Table;
+use crate::sheets::{Rows, Table};
 use crate::units::{Days, DistanceUnit};
 use matched_rows::MatchedRows;
 
@@ -50,6 +53,10 @@ pub enum Lasts {
     /// As long, and it is not said: nothing is read otherwise by it, but the export before it tells how.
     Unsaid,
 }
+
+/// What to do about a column that says other things.
+const EXPORT_AGAIN: &str = "Look whether the right values stand there, and export it again. If it is right, do nothing: it is said on two open days, and \
+     counts then.";
 
 /// One thing that has changed.
 #[derive(Debug, Clone, PartialEq)]
@@ -109,6 +116,11 @@ impl<'a> Side<'a> {
         self.headers.iter().find(|(at, _)| *at == index).map_or("", |(_, header)| header.shown.as_str())
     }
 
+    /// The rows below the headers.
+    fn body(&self) -> Rows<'a> {
+        self.table.rows().part(self.header_row + 1..)
+    }
+
     fn column(&self, index: usize) -> Option<&'a ColumnRead> {
         self.read_as.columns.iter().find(|column| column.index == index)
     }
@@ -139,7 +151,13 @@ pub fn compare(before: &Table, now: &Table, terms: &Terms<'_>) -> Compared {
         let read_as = ReadAs { header_row: read_as.header_row, ..ReadAs::default() };
         return Compared { read_as, changes: vec![change], is_lost: true, stand_in: None };
     }
-    let (of_meanings, held) = meanings::watch(&side_before, now, &mut read_as, terms);
+    let meanings::Watched { changes: of_meanings, held, moved, .. } =
+        meanings::watch(&side_before, now, &mut read_as, terms, found.held);
+    // What a column says that has moved as a whole is told with what shows it.
+    let is_of_moved = |change: &Change| {
+        moved.iter().any(|(was, _)| change.key == placed::values_key(side_before.header(*was)))
+    };
+    changes.retain(|change| !is_of_moved(change));
     changes.extend(of_meanings);
     if let Some(header_row) = read_as.header_row {
         // An order of day and month that the last export proved is open no more.
@@ -220,6 +238,11 @@ fn lost(now: &Table, before: &ReadAs, read_now: ReadAs) -> Compared {
 /// A column as people find it: `column C`.
 fn column_in_words(index: usize) -> String {
     format!("column {}", column_name(u32::try_from(index).unwrap_or(u32::MAX)))
+}
+
+/// A note of what is read otherwise now: what is due may hang on it, so it stands at the top of the letter.
+fn at_the_top(note: Problem) -> Problem {
+    Problem { hides_what_is_due: true, ..note }
 }
 
 /// The line of `tickover.toml` that agrees what a column is.

@@ -1,10 +1,13 @@
 //! Columns that were renamed, are gone, stand twice or are new.
 
 use super::losses::without;
+use super::new_checks;
 use super::values;
-use super::{Amendments, Change, ColumnRead, Lasts, MatchedRows, Side, Terms, column_in_words, line};
+use super::{
+    Amendments, Change, ColumnRead, Header, Lasts, MatchedRows, Side, Terms, at_the_top, column_in_words,
+    line,
+};
 use crate::problem::{Problem, nearest};
-use crate::units::Days;
 use crate::yard::Field;
 use crate::yard::recognise::Certainty;
 use crate::yard::recognise::shape::{LEAST_SHARE, SURE_SHARE, Sample};
@@ -16,6 +19,8 @@ pub(super) struct Found {
     pub(super) amendments: Amendments,
     /// The columns of which is told here.
     pub(super) told_columns: Vec<usize>,
+    /// Where the last values of a column stand, its places before and now.
+    pub(super) held: Vec<(usize, usize)>,
 }
 
 /// Looks for every column that was read before.
@@ -24,6 +29,7 @@ pub(super) fn find(before: &Side<'_>, now: &Side<'_>, terms: &Terms<'_>) -> Foun
     for column in &before.read_as.columns {
         search.look_for(column);
     }
+    search.refuse_new_checks();
     search.note_new_columns();
     search.found
 }
@@ -40,11 +46,51 @@ impl Search<'_> {
         let places = self.now.places(&was.header);
         match places[..] {
             [] => self.look_for_renamed(was),
+            [place] if self.is_asked_still(was, place) => {
+                let header = self.gone_since_long(was.field).unwrap_or_default().to_owned();
+                self.still_in_doubt(was, place, &header);
+            }
             [place] if self.reads(place, was.field) => self.watch_values(was, place),
             [place] => self.note_unread(was, place),
             _ if self.before.places(&was.header).len() > 1 => {}
             _ => self.choose(was, &places),
         }
+    }
+
+    /// Whether nobody has said yet that a column is the one which is gone, though the export from before it is kept no
+    /// more.
+    fn is_asked_still(&self, was: &ColumnRead, place: usize) -> bool {
+        let is_guessed = self
+            .now
+            .column(place)
+            .is_some_and(|now| now.certainty != Certainty::Agreed && now.field == was.field);
+        is_guessed && self.gone_since_long(was.field).is_some()
+    }
+
+    /// The header of a field's column that was gone before the last export.
+    fn gone_since_long(&self, field: Field) -> Option<&str> {
+        let headers = self.terms.known.iter().filter_map(|key| {
+            // `clock` begins the names of other fields, too.
+            let fields = Field::ALL.iter().filter(|field| key.starts_with(&gone_key(**field, "")));
+            let named = fields.max_by_key(|field| field.name().len())?;
+            key.strip_prefix(&gone_key(field, "")).filter(|_| *named == field)
+        });
+        headers.into_iter().find(|header| !self.before.has(&Header::new(header)))
+    }
+
+    fn still_in_doubt(&mut self, was: &ColumnRead, place: usize, header: &str) {
+        self.found.amendments.refused.push(place);
+        self.found.amendments.told.push(header.to_owned());
+        self.found.told_columns.push(place);
+        let what = format!(
+            "the column `{header}` is gone. `{}` in {} may be it, and is not read until you say so: {}",
+            was.header,
+            column_in_words(place),
+            without(was.field)
+        );
+        let help = self.which_it_is(&was.header, was.field, header);
+        let problem = Problem::error(self.now.table.whole(), what, help);
+        self.note(gone_key(was.field, header), Lasts::UntilAgreed, problem);
     }
 
     fn reads(&self, place: usize, field: Field) -> bool {
@@ -71,7 +117,7 @@ impl Search<'_> {
         let help =
             "Export it again with its values. If it is right, do nothing: it is said on two open days.";
         let problem = Problem::error(self.now.table.whole(), what, help);
-        self.note(format!("values {}", was.header), Lasts::ForDays, problem);
+        self.note(values_key(&was.header), Lasts::ForDays, problem);
     }
 
     /// Whether there are too few rows now to say anything of their values.
@@ -169,7 +215,6 @@ impl Search<'_> {
                 return;
             }
             if self.is_another(was, now) {
-                self.found.amendments.refused.push(now.index);
                 self.gone(was, Some((now.index, now.header.clone())));
                 return;
             }
@@ -195,14 +240,14 @@ impl Search<'_> {
         self.gone(was, guess);
     }
 
-    /// Whether the same rows say other days, or other clocks than can have been ridden, whatever the name of the column.
+    /// Whether the same rows say other things, whatever the name of the column.
     fn is_another(&self, was: &ColumnRead, now: &ColumnRead) -> bool {
-        let is_meant =
-            !self.is_agreed(&was.header) && self.terms.meant.contains(&gone_key(was.field, &was.header));
         // A header that says another unit now is believed or not by its figures.
         let says_unit = now.meaning.distance_unit != was.meaning.distance_unit;
-        let altered = values::altered((self.before, was), (self.now, now), self.terms, Days(0));
-        !is_meant && !says_unit && altered.speak_against()
+        let differing = values::differing((self.before, was), (self.now, now), self.terms);
+        // A check is settled by no name alone.
+        let is_guess = differing.rows == 0 && new_checks::settles(was.field, &|_| false);
+        is_guess || (!says_unit && differing.speak_against())
     }
 
     /// The columns that are left out and whose headers the last export did not have.
@@ -232,6 +277,7 @@ impl Search<'_> {
     }
 
     fn place(&mut self, was: &ColumnRead, place: usize) {
+        self.found.amendments.refused.retain(|refused| *refused != place);
         self.found.amendments.placed.push((place, was.field));
     }
 
@@ -260,45 +306,66 @@ impl Search<'_> {
     }
 
     fn gone(&mut self, was: &ColumnRead, guess: Option<(usize, String)>) {
-        let field = was.field.name();
         let is_agreed = self.is_agreed(&was.header);
-        let lacking = without(was.field);
-        self.found.told_columns.extend(guess.as_ref().map(|(place, _)| *place));
+        let lasts = if is_agreed || guess.is_some() { Lasts::UntilAgreed } else { Lasts::ForDays };
         let (what, help) = match guess {
-            Some((place, header)) => {
-                let what = format!(
-                    "the column `{}` is gone. `{header}` in {} may be it, and is not read until you say so: {lacking}",
-                    was.header,
-                    column_in_words(place)
-                );
-                let in_place = if is_agreed {
-                    format!(" in place of {}", line(&was.header, field))
-                } else {
-                    String::new()
-                };
-                (what, format!("If it is, write {} in tickover.toml{in_place}.", line(&header, field)))
-            }
-            None => {
-                let what = format!("the column `{}` ({field}) is gone: {lacking}", was.header);
-                let help = if is_agreed {
-                    format!(
-                        "Export it again with this column. If it is gone for good, take {} out of tickover.toml.",
-                        line(&was.header, field)
-                    )
-                } else {
-                    "Export it again with this column. If it is gone for good, do nothing: it is said on two open days."
-                        .to_owned()
-                };
-                (what, help)
-            }
+            Some((place, header)) => self.in_doubt(was, place, &header),
+            None => self.without_any(was),
         };
-        let lasts = if is_agreed { Lasts::UntilAgreed } else { Lasts::ForDays };
         self.found.amendments.told.push(was.header.clone());
-        self.note(
-            gone_key(was.field, &was.header),
-            lasts,
-            Problem::error(self.now.table.whole(), what, help),
+        let problem = Problem::error(self.now.table.whole(), what, help);
+        self.note(gone_key(was.field, &was.header), lasts, problem);
+    }
+
+    /// What to say of a column that is gone while another may be it: that one is not read, and where the row alone tells
+    /// what the column told, its last values stand in that one's place.
+    fn in_doubt(&mut self, was: &ColumnRead, place: usize, header: &str) -> (String, String) {
+        self.found.told_columns.push(place);
+        let meanwhile = if values::is_told_by_the_row_alone(was.field) {
+            self.place(was, place);
+            self.found.held.push((was.index, place));
+            "what the same rows said before stands"
+        } else {
+            self.found.amendments.refused.push(place);
+            without(was.field)
+        };
+        let what = format!(
+            "the column `{}` is gone. `{header}` in {} may be it, and is not read until you say so: {meanwhile}",
+            was.header,
+            column_in_words(place)
         );
+        let help = self.which_it_is(header, was.field, &was.header);
+        (what, help)
+    }
+
+    /// The lines that say of a column whether it is the one that is gone.
+    fn which_it_is(&self, header: &str, field: Field, gone: &str) -> String {
+        let in_place = if self.is_agreed(gone) {
+            format!(" in place of {}", line(gone, field.name()))
+        } else {
+            String::new()
+        };
+        format!(
+            "If it is, write {} in tickover.toml{in_place}; if not, {}.",
+            line(header, field.name()),
+            line(header, "nothing")
+        )
+    }
+
+    /// What to say of a column that is gone, and no other one may be it.
+    fn without_any(&self, was: &ColumnRead) -> (String, String) {
+        let field = was.field.name();
+        let what = format!("the column `{}` ({field}) is gone: {}", was.header, without(was.field));
+        let help = if self.is_agreed(&was.header) {
+            format!(
+                "Export it again with this column. If it is gone for good, take {} out of tickover.toml.",
+                line(&was.header, field)
+            )
+        } else {
+            "Export it again with this column. If it is gone for good, do nothing: it is said on two open days."
+                .to_owned()
+        };
+        (what, help)
     }
 
     /// Whether a line of the settings names that header.
@@ -307,21 +374,64 @@ impl Search<'_> {
         agreed.iter().any(|column| column.header == header)
     }
 
+    /// Whether the last export has no such column, and nothing has been said of it yet.
+    fn is_fresh(&self, index: usize, header: &str) -> bool {
+        !self.before.has(&Header::new(header)) && !self.is_dealt_with(index)
+    }
+
+    /// Whether it is settled already how a column is read.
+    fn is_dealt_with(&self, index: usize) -> bool {
+        let amendments = &self.found.amendments;
+        amendments.placed.iter().any(|(place, _)| *place == index)
+            || amendments.refused.contains(&index)
+            || self.found.told_columns.contains(&index)
+    }
+
+    /// Leaves new columns unread that would settle a check, until the owner has agreed it.
+    fn refuse_new_checks(&mut self) {
+        let is_asked_still = |header: &str| self.terms.known.contains(&new_checks::key(header));
+        let reads = |field: Field| self.before.read_as.columns.iter().any(|was| was.field == field);
+        let is_new = |column: &ColumnRead| {
+            let header = Header::new(&column.header);
+            let is_it = |was: &ColumnRead| {
+                was.field == column.field
+                    && (column.field != Field::CheckItem || Header::new(&was.header).is_same(&header))
+            };
+            !self.before.read_as.columns.iter().any(is_it) && !self.is_followed(column)
+        };
+        let read = self.now.read_as.columns.iter().filter(|column| {
+            let is_guessed = column.certainty != Certainty::Agreed && !self.is_dealt_with(column.index);
+            let is_new_check = new_checks::settles(column.field, &reads) && is_new(column);
+            is_guessed && (is_new_check || is_asked_still(&column.header))
+        });
+        let read = read.map(|column| (column.index, column.header.clone(), column.field));
+        let left_out = self.now.read_as.left_out.iter().filter(|column| {
+            let is_fresh = self.is_fresh(column.index, &column.header);
+            column.may_be_a_check && (is_fresh || is_asked_still(&column.header))
+        });
+        let left_out = left_out.map(|column| (column.index, column.header.clone(), Field::CheckItem));
+        for (index, header, field) in read.chain(left_out).collect::<Vec<_>>() {
+            self.found.amendments.refused.push(index);
+            let (what, help) = new_checks::said(index, &header, field, self.terms.agreed.is_some());
+            let problem = Problem::error(self.now.table.whole(), what, help);
+            self.note(new_checks::key(&header), Lasts::UntilAgreed, problem);
+        }
+    }
+
+    /// Whether it has been said that a column is one that was renamed.
+    fn is_followed(&self, column: &ColumnRead) -> bool {
+        let key = renamed_key(column.field, &column.header);
+        self.found.changes.iter().any(|change| change.key == key)
+    }
+
     /// Says of new columns that are read, or may well be something that is.
     fn note_new_columns(&mut self) {
-        let told: Vec<usize> = self.found.amendments.placed.iter().map(|(index, _)| *index).collect();
-        let renamed: Vec<String> = self.found.changes.iter().map(|change| change.key.clone()).collect();
-        let is_fresh = |index: usize, header: &str| {
-            let header = super::Header::new(header);
-            !self.before.has(&header)
-                && !told.contains(&index)
-                && !self.found.amendments.refused.contains(&index)
-        };
-        let (mut notes, mut new_columns) = (Vec::new(), Vec::new());
-        let likely = self.found.told_columns.clone();
+        let mut notes = Vec::new();
         for column in &self.now.read_as.columns {
-            let is_said = renamed.contains(&renamed_key(column.field, &column.header));
-            if column.certainty == Certainty::Agreed || is_said || !is_fresh(column.index, &column.header) {
+            if column.certainty == Certainty::Agreed
+                || self.is_followed(column)
+                || !self.is_fresh(column.index, &column.header)
+            {
                 continue;
             }
             let what = format!(
@@ -331,11 +441,13 @@ impl Search<'_> {
                 column.field.name()
             );
             let help = format!("If it is not, write {} in tickover.toml.", line(&column.header, "nothing"));
-            notes.push((format!("new {}", column.header), what, help));
+            notes
+                .push((column.header.clone(), at_the_top(Problem::note(self.now.table.whole(), what, help))));
         }
+        let mut new_columns = Vec::new();
         for column in &self.now.read_as.left_out {
             let Some(may_be) = column.may_be.first() else { continue };
-            if !is_fresh(column.index, &column.header) || likely.contains(&column.index) {
+            if !self.is_fresh(column.index, &column.header) {
                 continue;
             }
             let what = format!(
@@ -345,19 +457,23 @@ impl Search<'_> {
                 may_be.name()
             );
             let help = format!("If it is, write {} in tickover.toml.", line(&column.header, may_be.name()));
-            notes.push((format!("new {}", column.header), what, help));
+            notes.push((column.header.clone(), Problem::note(self.now.table.whole(), what, help)));
             new_columns.push(column.index);
         }
         self.found.told_columns.extend(new_columns);
-        for (key, what, help) in notes {
-            let problem = Problem::note(self.now.table.whole(), what, help);
-            self.note(key, Lasts::Once, problem);
+        for (header, problem) in notes {
+            self.note(format!("new {header}"), Lasts::Once, problem);
         }
     }
 
     fn note(&mut self, key: String, lasts: Lasts, problem: Problem) {
         self.found.changes.push(Change { key, lasts, problem });
     }
+}
+
+/// What a column with other values is known by.
+pub(super) fn values_key(header: &str) -> String {
+    format!("values {header}")
 }
 
 /// What a renamed column is known by from day to day.

@@ -1,17 +1,24 @@
 //! Columns whose values are others now in the same rows, though headers and rows stay: a day's work changes a few of them.
 
+use jiff::civil::Date;
+
+use super::matched_rows::squeezed;
 use super::{ColumnRead, MatchedRows, Side, Terms};
-use crate::sheets::Row;
+use crate::sheets::{Cell, Row};
 use crate::units::{Days, DistanceUnit};
 use crate::yard::Field;
 use crate::yard::cell_words;
 use crate::yard::cells;
+use crate::yard::field::Shape;
 
-/// Fewer rows may have changed in a day's work. Our decision.
+/// Fewer rows may have changed in a day's work, unless there are no others. Our decision.
 const LEAST_ROWS: usize = 5;
 
+/// Of so few rows all must have changed: one may be a slip that was put right. Our decision.
+const LEAST_OF_FEW: usize = 2;
+
 /// The share of the rows that have changed: most. Our decision.
-const MOST: f64 = 0.6;
+pub(super) const MOST: f64 = 0.6;
 
 /// No machine is ridden further in a day, as in the doubts about single readings. Our decision.
 const MILES_A_DAY: i64 = 1_000;
@@ -28,21 +35,31 @@ pub(super) struct Altered {
 }
 
 impl Altered {
-    /// Whether the column is another one now, by all that its rows show.
+    /// Whether the column is another one now, by all that its rows show: most of them, of few all.
     pub(super) fn are_most(self) -> bool {
-        self.others >= LEAST_ROWS && self.others as f64 >= MOST * self.rows as f64
+        self.rows >= LEAST_OF_FEW
+            && self.others >= LEAST_ROWS.min(self.rows)
+            && self.others as f64 >= MOST * self.rows as f64
     }
 
     /// Whether the rows speak against its being the same column.
     pub(super) fn speak_against(self) -> bool {
         /// A few corrected cells are no other column. Our decision.
         const SOME: f64 = 0.2;
-        self.others > 0 && self.others as f64 > SOME * self.rows as f64
+        /// Beside at least so many that stayed what they were, one row may always have been corrected. Our decision.
+        const BESIDE_ONE: usize = 2;
+        let is_one = self.others == 1 && self.rows > BESIDE_ONE;
+        self.others > 0 && !is_one && self.others as f64 > SOME * self.rows as f64
     }
 
-    fn count(&mut self, is_other: bool) {
+    pub(super) fn count(&mut self, is_other: bool) {
         self.rows += 1;
         self.others += usize::from(is_other);
+    }
+
+    /// Whether there are so few rows that a day's work may well reach all of them.
+    fn is_of_few(self) -> bool {
+        self.rows < LEAST_ROWS
     }
 }
 
@@ -53,14 +70,13 @@ pub(super) fn altered(
     terms: &Terms<'_>,
     put_off: Days,
 ) -> Altered {
-    let mut altered = Altered::default();
+    let (mut altered, mut renewed) = (Altered::default(), 0);
     for (earlier, later) in MatchedRows::of(before, now, &[was.index]).pairs() {
         if is_day_that_stands(was.field) {
-            let day = |row: Row<'_>, column: &ColumnRead| {
-                cells::day(row.cell(column.index), &column.meaning).ok().flatten()
-            };
             if let (Some(was), Some(is)) = (day(earlier, was), day(later, column)) {
-                altered.count(Days::between(was, is).0.abs() > put_off.0);
+                let is_other = Days::between(was, is).0.abs() > put_off.0;
+                altered.count(is_other);
+                renewed += usize::from(is_other && is_days_work(column.field, was, is));
             }
         } else if was.field == Field::Clock {
             let (was, is) = (miles(earlier, was, before, terms), miles(later, column, now, terms));
@@ -69,7 +85,131 @@ pub(super) fn altered(
             }
         }
     }
+    // Two machines may well have had their MOT on one day.
+    if altered.is_of_few() {
+        altered.others -= renewed;
+    }
     altered
+}
+
+/// Compares what stands in two columns, row by row: whatever is not what it was is another value. Of a column that has
+/// another name now nothing less tells that it is the same one.
+pub(super) fn differing(
+    (before, was): (&Side<'_>, &ColumnRead),
+    (now, column): (&Side<'_>, &ColumnRead),
+    terms: &Terms<'_>,
+) -> Altered {
+    let mut altered = Altered::default();
+    for (earlier, later) in MatchedRows::of(before, now, &[was.index]).pairs() {
+        if let (Some(was), Some(is)) = (said(earlier, was, before, terms), said(later, column, now, terms)) {
+            altered.count(!is_alike(&was, &is, column.field.shape()));
+        }
+    }
+    altered
+}
+
+/// What a row says in a column, in one way of writing; `None` where it says nothing.
+pub(super) fn said(row: Row<'_>, column: &ColumnRead, side: &Side<'_>, terms: &Terms<'_>) -> Option<String> {
+    let cell = row.cell(column.index);
+    let is_blank = match cell {
+        Cell::Text(text) => cell_words::is_nothing_known(text),
+        cell => cell.is_blank(),
+    };
+    let plain = || squeezed(cell).chars().filter(|letter| letter.is_alphanumeric()).collect::<String>();
+    let said = match column.field.shape() {
+        _ if is_blank => return None,
+        Shape::Day | Shape::DayOrFlag | Shape::Result => day(row, column).map(|day| day.to_string()),
+        Shape::Distance => miles(row, column, side, terms).map(|miles| format!("{miles:.1}")),
+        Shape::Telephone => cells::telephone(cell).ok().flatten().map(|number| {
+            let figures: String = number.chars().filter(char::is_ascii_digit).collect();
+            // The code of the country stands for the nought.
+            figures.strip_prefix("44").unwrap_or(&figures).trim_start_matches('0').to_owned()
+        }),
+        Shape::Kind => cell_words::machine_kind(cell).ok().flatten().map(|kind| format!("{kind:?}")),
+        Shape::Unit => cell_words::clock_unit(cell).ok().flatten().map(|unit| format!("{unit:?}")),
+        Shape::Label => cell_words::ethanol_label(cell).ok().flatten().map(|label| format!("{label:?}")),
+        _ => None,
+    };
+    Some(said.unwrap_or_else(plain)).filter(|said| !said.is_empty())
+}
+
+/// Whether two values are one, or the one is the other put right or written out.
+pub(super) fn is_alike(was: &str, is: &str, shape: Shape) -> bool {
+    /// A shorter word stands in many others by chance.
+    const SHORTEST: usize = 3;
+    if was == is {
+        return true;
+    }
+    if !matches!(shape, Shape::Words | Shape::Anything) {
+        return false;
+    }
+    let figures = |text: &str| text.chars().filter(char::is_ascii_digit).collect::<String>();
+    let holds = |long: &str, short: &str| short.chars().count() >= SHORTEST && long.contains(short);
+    let is_slip = || figures(was) == figures(is) && strsim::osa_distance(was, is) == 1;
+    holds(was, is) || holds(is, was) || is_slip()
+}
+
+fn day(row: Row<'_>, column: &ColumnRead) -> Option<Date> {
+    cells::day(row.cell(column.index), &column.meaning).ok().flatten()
+}
+
+/// Whether a day may well have become that one in a day's work, and in all of a few rows: it moves on with a machine's
+/// life, to the next MOT or the newest service, or a machine that was ordered comes later.
+fn is_days_work(field: Field, was: Date, is: Date) -> bool {
+    /// For so long a maker keeps a shop waiting. Our decision.
+    const SEASON: Days = Days(92);
+    match field {
+        Field::MotExpiry
+        | Field::FirstServiceDay
+        | Field::LastServiceDay
+        | Field::AnnualServiceDay
+        | Field::BrakeFluidDay
+        | Field::WarrantyEnd => is > was,
+        Field::Handover => is > was && Days::between(was, is) <= SEASON,
+        _ => false,
+    }
+}
+
+/// Whether a field of a machine's row says what does not change for most of them in a day's work, and is no day.
+pub(super) fn stands(field: Field) -> bool {
+    field.is_identity()
+        || field.is_of_the_machine()
+        || matches!(
+            field,
+            Field::ClockUnit
+                | Field::Customer
+                | Field::Telephone
+                | Field::FuelAllowed
+                | Field::OilAsked
+                | Field::FirstServiceClock
+                | Field::InspectionBy
+                | Field::QualityBy
+                | Field::FirstRideDistance
+                | Field::FirstRideSpeed
+                | Field::SecondRideDistance
+                | Field::SecondRideSpeed
+        )
+}
+
+/// Whether nothing but a machine's row as it stands today tells a field: what is in a log, or would be, is kept.
+pub(super) fn is_told_by_the_row_alone(field: Field) -> bool {
+    field.is_of_the_machine()
+        || matches!(
+            field,
+            Field::ClockUnit
+                | Field::Registered
+                | Field::Built
+                | Field::Arrived
+                | Field::Sold
+                | Field::Handover
+                | Field::Customer
+                | Field::Telephone
+                | Field::FuelAllowed
+                | Field::OilAsked
+                | Field::MotExpiry
+                | Field::WarrantyEnd
+                | Field::Note
+        )
 }
 
 /// Whether a field is a day that stays what it is once it is written, but for a few rows.

@@ -1,0 +1,123 @@
+//! What is meant by words that stand for a sign, and where a quote is missing or one too many.
+
+use super::outline::Outline;
+use super::reference::WORDS;
+use super::source::{Slip, Source};
+use crate::problem::is_a_slip_of;
+
+/// Words of plain speech, and of other languages, each with the sign or word of a rule.
+const SIGNS: &[(&str, &str)] = &[
+    ("und", "and"),
+    ("plus", "+"),
+    ("oder", "or"),
+    ("greater", ">"),
+    ("more", ">"),
+    ("over", ">"),
+    ("above", ">"),
+    ("past", ">"),
+    ("beyond", ">"),
+    ("exceeds", ">"),
+    ("after", ">"),
+    ("less", "<"),
+    ("fewer", "<"),
+    ("under", "<"),
+    ("below", "<"),
+    ("before", "<"),
+    ("equals", "=="),
+    ("equal", "=="),
+];
+
+/// The words that begin or join what a rule says.
+const KEYWORDS: [&str; 5] = ["return", "const", "else", "let", "and"];
+
+/// A word where a sign belongs.
+pub(super) fn word_for_a_sign(at: usize, word: &str, source: &Source) -> Option<Slip> {
+    let plain = word.to_lowercase();
+    let behind: String = source.letters[at..].iter().skip(word.chars().count() + 1).take(5).collect();
+    let meant = match (plain.as_str(), behind.as_str()) {
+        ("at", "least") => ">=",
+        ("at", behind) if behind.starts_with("most") => "<=",
+        ("no", _) => return None,
+        (plain, _) => SIGNS.iter().find(|(other, _)| *other == plain)?.1,
+    };
+    let what = format!("`{word}` is no word of a rule here");
+    Some(Slip { at, length: 0, what, help: format!("write `{meant}`") })
+}
+
+/// A misspelt `return`, `let` and the like, or an answer without its brackets.
+pub(super) fn misspelt_or_bare(at: usize, before: (usize, &str), source: &Source) -> Option<Slip> {
+    let (before_at, before) = before;
+    if let Some(meant) = KEYWORDS.iter().find(|meant| is_a_slip_of(before, meant) && before != **meant)
+        && before.chars().count() > 2
+    {
+        let what = format!("`{before}` is no word of a rule");
+        return Some(Slip { at: before_at, length: 0, what, help: format!("write `{meant}`") });
+    }
+    let opens_a_text = matches!(source.letters.get(at), Some('"' | '`'));
+    let word = WORDS.iter().find(|word| word.on.is_none() && word.name == before).filter(|_| opens_a_text)?;
+    let what = "brackets are missing around this text".to_owned();
+    Some(Slip { at, length: 1, what, help: format!("write `{}`", word.written) })
+}
+
+/// A title or reason whose quotes are both gone: `const TITLE = Long ride;`
+pub(super) fn text_without_quotes(at: usize, source: &Source, outline: &Outline) -> Option<Slip> {
+    let (line, column) = source.line_and_column(at);
+    let start = at - (column - 1);
+    let written: String = source.letters[start..].iter().take_while(|letter| **letter != '\n').collect();
+    let name = ["TITLE", "WHY", "CAUTION"].into_iter().find(|name| {
+        let mut words = written.split_whitespace();
+        words.next() == Some("const") && words.next() == Some(name)
+    })?;
+    let value = start + written.chars().position(|letter| letter == '=')? + 1;
+    let value = (value..at).find(|at| !source.letters[*at].is_whitespace())?;
+    debug_assert_eq!(source.line_and_column(value).0, line, "a line is one line");
+    (outline.may_name(value) && source.letters[value] != '`').then(|| Slip {
+        at: value,
+        length: 0,
+        what: "a text stands in quotes".to_owned(),
+        help: format!("write it between two quotes: `const {name} = \"...\";`"),
+    })
+}
+
+/// What is said of a quote whose text does not end in its line: it is the one that is missing, or one too many.
+pub(super) fn unclosed(letters: &[char], at: usize, quote: char) -> Slip {
+    let start = letters[..at].iter().rposition(|letter| *letter == '\n').map_or(0, |start| start + 1);
+    let rest = letters[at + 1..].iter().take_while(|letter| **letter != '\n');
+    let ends_there = rest.clone().all(|letter| letter.is_whitespace() || ";,)]}".contains(*letter));
+    let earlier: Vec<usize> =
+        (start..at).filter(|at| letters[*at] == '"' && (*at == 0 || letters[*at - 1] != '\\')).collect();
+    let slip = |at: usize, what: &str, help: &str| Slip {
+        at,
+        length: 1,
+        what: what.to_owned(),
+        help: help.to_owned(),
+    };
+    let begins_a_value = |at: usize| {
+        let before = letters[start..at].iter().rev().find(|letter| !letter.is_whitespace());
+        before.is_none_or(|letter| "=(,:[!<>".contains(*letter))
+    };
+    match (quote, &earlier[..]) {
+        ('"', []) if ends_there && rest.count() > 0 && !begins_a_value(at) => {
+            slip(at, "this quote ends a text that has none where it begins", "write \" before its first word")
+        }
+        ('"', [.., begins, ends]) if ends_there && begins_a_value(*begins) && !begins_a_value(at) => slip(
+            *ends,
+            "this quote ends the text",
+            "write ' instead inside a text, or the whole text in backticks: `` `...` ``",
+        ),
+        _ => slip(at, "this text is not closed", &format!("write {quote} at its end")),
+    }
+}
+
+/// Where a day of figures begins whose first or second stroke stands at a place, and how it is written in a rule.
+pub(super) fn day_of_figures(at: usize, source: &Source) -> Option<(usize, String)> {
+    let is_of_day = |letter: &char| letter.is_ascii_digit() || *letter == '/';
+    let start =
+        source.letters[..at].iter().rposition(|letter| !is_of_day(letter)).map_or(0, |start| start + 1);
+    let written: String = source.letters[start..].iter().take_while(|letter| is_of_day(letter)).collect();
+    let [day, month, year] = written.split('/').collect::<Vec<_>>()[..] else { return None };
+    let year = if year.len() == 2 { format!("20{year}") } else { year.to_owned() };
+    let day: i8 = day.parse().ok()?;
+    let day = jiff::civil::Date::new(year.parse().ok()?, month.parse().ok()?, day).ok()?;
+    Some((start, day.to_string()))
+}

@@ -1,0 +1,59 @@
+//! What an owner may not have meant, and may have: said of a rule, which is in force all the same.
+
+use super::examples::Example;
+use super::names::Names;
+use super::outline::Outline;
+use super::source::{Slip, Source};
+use super::value::Value;
+use super::vet_limits::order;
+use super::vet_reach;
+use super::vet_unused;
+
+/// What an example expects that shows the rule raising nothing.
+const RAISES_NOTHING: [&str; 4] = ["clear", "too long ago", "cannot tell", "does not apply"];
+
+/// Limits of the rules that ship, of which the first is reached later than the second; with what it means if it is not.
+const ORDERED: [(&str, &str, &str); 1] =
+    [("RING_AHEAD", "BOOK_AHEAD", "so that it is rung before it would be booked in")];
+
+/// All that is noted of a rule in which nothing is wrong.
+pub(super) fn notes(source: &Source, outline: &Outline, names: &Names, examples: &[Example]) -> Vec<Slip> {
+    let turned = turned(outline, names);
+    let reach = vet_reach::notes(source, names);
+    // What comes of two limits that are turned is not said once more.
+    let reach = if turned.is_empty() { reach } else { Vec::new() };
+    let unraised = without_raising(outline, examples);
+    [vet_unused::notes(source, outline), turned, reach].into_iter().flatten().chain(unraised).collect()
+}
+
+/// Two limits that are known from the rules that ship, the wrong way round.
+fn turned(outline: &Outline, names: &Names) -> Vec<Slip> {
+    let value = |name: &str| names.values.get(name).and_then(Value::of);
+    let turned = ORDERED.iter().filter_map(|(first, second, so)| {
+        let (one, other) = (value(first)?, value(second)?);
+        order(&one, &other).filter(|order| order.is_gt())?;
+        let (one, other) = (one.printed()?, other.printed()?);
+        let item = outline.items.iter().find(|item| item.name == *first)?;
+        Some(Slip {
+            at: item.name_at,
+            length: 0,
+            what: format!("`{first}` is {one}, and `{second}` only {other}, {so}"),
+            help: "write the longer of the two behind the other name, unless you mean it so".to_owned(),
+        })
+    });
+    turned.collect()
+}
+
+/// That no example shows the rule raising: with a sign turned round, or a limit never met, it would pass them all.
+fn without_raising(outline: &Outline, examples: &[Example]) -> Option<Slip> {
+    let item = outline.items.iter().find(|item| item.name == "EXAMPLES")?;
+    let raises = |example: &Example| !RAISES_NOTHING.contains(&example.expected.as_str());
+    (!examples.iter().any(raises)).then(|| Slip {
+        at: item.name_at,
+        length: 0,
+        what: "no example shows the rule raising anything".to_owned(),
+        help: "add one of a machine that it must raise, with `.expect(\"ring\")` or the like: it shows at once if a \
+               sign is turned round"
+            .to_owned(),
+    })
+}

@@ -1,0 +1,233 @@
+//! Columns whose cells stand elsewhere now: below another one's header, or in other rows. The same cells show it, of
+//! whatever they tell.
+
+use std::collections::HashSet;
+use std::hash::{DefaultHasher, Hash, Hasher};
+
+use super::matched_rows::squeezed;
+use super::values::{self, MOST};
+use super::{Change, ColumnRead, EXPORT_AGAIN, Lasts, MatchedRows, Side, column_in_words};
+use crate::problem::Problem;
+use crate::sheets::Cell;
+use crate::yard::Field;
+use crate::yard::field::Shape;
+
+/// Of so many rows the cells are compared; more show no more of what most of them say.
+const COMPARED_ROWS: usize = 2_000;
+
+/// Fewer rows that say what others said may be one slip that was put right. Our decision.
+const LEAST_ROWS: usize = 2;
+
+/// The share of the changed cells that must be those of other rows: a day's work adds a few. Our decision.
+const NEARLY_ALL: f64 = 0.9;
+
+/// The share of the columns which are others at once that shows the rows to be others, and not the columns. Our decision.
+const HALF: f64 = 0.5;
+
+/// Columns that are known by each other to have moved.
+pub(super) struct Moved {
+    pub(super) change: Change,
+    /// Their places, before and now.
+    pub(super) columns: Vec<(usize, usize)>,
+}
+
+/// Looks for columns that have exchanged their headers, and for those that were sorted without the rest.
+pub(super) fn find(before: &Side<'_>, now: &Side<'_>) -> Vec<Moved> {
+    let rows = MatchedRows::of(before, now, &[]);
+    let columns = columns(before, now, &rows);
+    let mut moved = exchanged(&columns, now);
+    let is_told = |column: &&Column<'_>| moved.iter().any(|one| one.columns.contains(&column.places()));
+    let rest: Vec<&Column<'_>> = columns.iter().filter(|column| !is_told(column)).collect();
+    moved.extend(sorted(&rest, (before, now), &rows));
+    moved
+}
+
+/// A column under the same header in both exports, with what the same rows say in it: nought where that is nothing.
+struct Column<'s> {
+    was: &'s ColumnRead,
+    now: &'s ColumnRead,
+    cells: Vec<(u64, u64)>,
+}
+
+impl Column<'_> {
+    fn places(&self) -> (usize, usize) {
+        (self.was.index, self.now.index)
+    }
+
+    fn filled(&self) -> impl Iterator<Item = (u64, u64)> {
+        self.cells.iter().copied().filter(|(was, is)| *was != 0 && *is != 0)
+    }
+
+    fn others(&self) -> impl Iterator<Item = (u64, u64)> {
+        self.filled().filter(|(was, is)| was != is)
+    }
+
+    /// Whether the rows that are filled in both exports mostly say something else.
+    fn says_other_things(&self) -> bool {
+        let others = self.others().count();
+        others >= LEAST_ROWS && others as f64 >= MOST * self.filled().count() as f64
+    }
+
+    /// Whether what it says now is what other rows said before, each its own.
+    fn says_what_others_said(&self, before: &Side<'_>) -> bool {
+        if !self.says_other_things() {
+            return false;
+        }
+        let kept =
+            |pick: fn(&(u64, u64)) -> u64| self.filled().map(|pair| pick(&pair)).collect::<HashSet<u64>>();
+        // Where all rows say one thing now, they were filled, and not sorted.
+        if (kept(|pair| pair.1).len() as f64) < NEARLY_ALL * kept(|pair| pair.0).len() as f64 {
+            return false;
+        }
+        let all: HashSet<u64> = before.body().iter().map(|row| mark_of(row.cell(self.was.index))).collect();
+        let from_others = self.others().filter(|(_, is)| all.contains(is)).count();
+        from_others as f64 >= NEARLY_ALL * self.others().count() as f64
+    }
+}
+
+/// The columns that are compared: a result, and what it is the result of, is another one every day.
+fn columns<'s>(before: &'s Side<'_>, now: &'s Side<'_>, rows: &MatchedRows<'_>) -> Vec<Column<'s>> {
+    let is_compared = |was: &&ColumnRead| {
+        was.field != Field::Note && was.field.shape() != Shape::Result && !rows.are_matched_by(was.index)
+    };
+    let same = |was: &'s ColumnRead| {
+        let [place] = now.places(&was.header)[..] else { return None };
+        now.column(place).filter(|column| column.field == was.field)
+    };
+    let of = |was: &'s ColumnRead| {
+        let now = same(was)?;
+        let pairs = rows.pairs().take(COMPARED_ROWS);
+        let cells =
+            pairs.map(|(earlier, later)| (mark_of(earlier.cell(was.index)), mark_of(later.cell(now.index))));
+        Some(Column { was, now, cells: cells.collect() })
+    };
+    before.read_as.columns.iter().filter(is_compared).filter_map(of).collect()
+}
+
+/// A number for what a cell says; nought for nothing.
+fn mark_of(cell: Cell<'_>) -> u64 {
+    let text = squeezed(cell);
+    let mut hasher = DefaultHasher::new();
+    text.hash(&mut hasher);
+    if text.is_empty() { 0 } else { hasher.finish() | 1 }
+}
+
+/// Two columns of which each says what the other one said.
+fn exchanged(columns: &[Column<'_>], now: &Side<'_>) -> Vec<Moved> {
+    let others: Vec<&Column<'_>> = columns.iter().filter(|column| column.says_other_things()).collect();
+    let mut moved: Vec<Moved> = Vec::new();
+    for (place, one) in others.iter().enumerate() {
+        for other in &others[place + 1..] {
+            let is_told = |column: &Column<'_>| moved.iter().any(|it| it.columns.contains(&column.places()));
+            if is_told(one) || is_told(other) {
+                continue;
+            }
+            let pairs = one.cells.iter().zip(&other.cells);
+            let shows = |((one_was, _), (other_was, _)): &(&(u64, u64), &(u64, u64))| {
+                *one_was != 0 && *other_was != 0 && one_was != other_was
+            };
+            let (mut rows, mut exchanged) = (0usize, 0usize);
+            for ((one_was, one_is), (other_was, other_is)) in pairs.filter(shows) {
+                rows += 1;
+                exchanged += usize::from(one_is == other_was && other_is == one_was);
+            }
+            if exchanged >= LEAST_ROWS && exchanged as f64 >= MOST * rows as f64 {
+                moved.push(exchange((one, other), (exchanged, rows), now));
+            }
+        }
+    }
+    moved
+}
+
+fn exchange(
+    (one, other): (&Column<'_>, &Column<'_>),
+    (exchanged, rows): (usize, usize),
+    now: &Side<'_>,
+) -> Moved {
+    let (first, second) = (one.now, other.now);
+    let what = format!(
+        "in {exchanged} of {rows} rows `{}` in {} and `{}` in {} say what the other one said before, as if their headers \
+         had been exchanged; what the same rows said before stands",
+        first.header,
+        column_in_words(first.index),
+        second.header,
+        column_in_words(second.index)
+    );
+    let key = format!("exchanged {} / {}", first.header, second.header);
+    let problem = Problem::error(now.table.whole(), what, EXPORT_AGAIN);
+    Moved {
+        change: Change { key, lasts: Lasts::ForDays, problem },
+        columns: vec![one.places(), other.places()],
+    }
+}
+
+/// Columns of which each row says what another row said.
+fn sorted(
+    columns: &[&Column<'_>],
+    (before, now): (&Side<'_>, &Side<'_>),
+    rows: &MatchedRows<'_>,
+) -> Option<Moved> {
+    let sorted: Vec<&&Column<'_>> =
+        columns.iter().filter(|column| column.says_what_others_said(before)).collect();
+    // Clocks and days of work go on, and come to what others were.
+    if !sorted
+        .iter()
+        .any(|column| values::stands(column.was.field) || values::is_day_that_stands(column.was.field))
+    {
+        return None;
+    }
+    let count = sorted.iter().map(|column| column.others().count()).max()?;
+    let compared = columns.iter().filter(|column| differs_by_row(column)).count();
+    let key_column = before.read_as.columns.iter().find(|column| rows.are_matched_by(column.index));
+    let are_rows = sorted.len() > 1 && sorted.len() as f64 > HALF * compared as f64;
+    let (what, moved) = match key_column.filter(|_| are_rows) {
+        Some(key) => (
+            format!("`{}` stands beside what other rows said before", key.header),
+            all_but_keys(before, now, rows),
+        ),
+        None if is_a_pair_of_days(&sorted) => return None,
+        None => {
+            let headers: Vec<String> =
+                sorted.iter().map(|column| format!("`{}`", column.now.header)).collect();
+            let verb = if let [_] = headers[..] { "says" } else { "say" };
+            let moved = sorted.iter().map(|column| column.places()).collect();
+            (format!("{} {verb} what other rows said before", headers.join(", ")), moved)
+        }
+    };
+    let all = rows.pairs().take(COMPARED_ROWS).count();
+    let what = format!(
+        "in {count} of {all} rows {what}, as after a sort without the rest; what the same rows said before stands"
+    );
+    let problem = Problem::error(now.table.whole(), what, EXPORT_AGAIN);
+    Some(Moved {
+        change: Change { key: "sorted".to_owned(), lasts: Lasts::ForDays, problem },
+        columns: moved,
+    })
+}
+
+/// Whether rows can be told apart by what stands in a column.
+fn differs_by_row(column: &Column<'_>) -> bool {
+    column.filled().map(|(was, _)| was).collect::<HashSet<u64>>().len() > 1
+}
+
+/// Whether it is but one day of a few rows that two customers may have exchanged between them.
+fn is_a_pair_of_days(sorted: &[&&Column<'_>]) -> bool {
+    /// As many rows as a customer's wish can move about. Our decision.
+    const FEW: usize = 4;
+    match sorted {
+        [column] => column.was.field.shape() == Shape::Day && column.others().count() <= FEW,
+        _ => false,
+    }
+}
+
+/// Every column but those that name the row.
+fn all_but_keys(before: &Side<'_>, now: &Side<'_>, rows: &MatchedRows<'_>) -> Vec<(usize, usize)> {
+    let columns = before.read_as.columns.iter().filter(|column| !rows.are_matched_by(column.index));
+    let places = columns.filter_map(|was| match now.places(&was.header)[..] {
+        [place] if now.column(place).is_some_and(|column| column.field == was.field) => {
+            Some((was.index, place))
+        }
+        _ => None,
+    });
+    places.collect()
+}

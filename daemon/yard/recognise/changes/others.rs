@@ -1,0 +1,91 @@
+//! What a machine is, and whose it is, does not change for most of them in a day: a column that says so of the same rows
+//! holds something else.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::moved::Moved;
+use super::values::{self, Altered};
+use super::{Change, ColumnRead, EXPORT_AGAIN, Header, Lasts, MatchedRows, Side, Terms, column_in_words};
+use crate::problem::Problem;
+use crate::yard::field::Shape;
+use crate::yard::{Field, RecordKind};
+
+/// Looks for columns of machines' rows that say other things in most of the same rows; those of which is told already
+/// are left out.
+pub(super) fn find<'s>(
+    before: &'s Side<'_>,
+    now: &'s Side<'_>,
+    terms: &Terms<'_>,
+    told: &[usize],
+) -> Vec<Moved> {
+    if before.read_as.kind != Some(RecordKind::Machine) {
+        return Vec::new();
+    }
+    let rows = MatchedRows::of(before, now, &[]);
+    let is_asked = |was: &&ColumnRead| values::stands(was.field) && !rows.are_matched_by(was.index);
+    let pair = |was: &'s ColumnRead| {
+        let now = now.read_as.columns.iter().find(|now| now.field == was.field)?;
+        let is_same = Header::new(&was.header).is_same(&Header::new(&now.header));
+        // What the machines are numbered with may be new where nothing but the rest tells that they are the same.
+        let is_certain = !was.field.is_identity() || rows.are_matched_by_identity(before);
+        (is_same && is_certain && !told.contains(&now.index)).then_some((was, now))
+    };
+    let asked = before.read_as.columns.iter().filter(is_asked).filter_map(pair);
+    let found = asked.filter_map(|(was, column)| {
+        let altered = other_values((before, was), (now, column), &rows, terms);
+        let is_certain = altered.rows >= least_rows(was.field) && altered.are_most();
+        is_certain.then(|| of_column(was, column, altered, now))
+    });
+    found.collect()
+}
+
+/// Fewer rows show nothing, though all of them changed.
+fn least_rows(field: Field) -> usize {
+    /// Two customers may well have another telephone within a week, and no two machines another customer. Our decision.
+    const OF_TELEPHONES: usize = 3;
+    if field == Field::Telephone { OF_TELEPHONES } else { 0 }
+}
+
+fn other_values(
+    (before, was): (&Side<'_>, &ColumnRead),
+    (now, column): (&Side<'_>, &ColumnRead),
+    rows: &MatchedRows<'_>,
+    terms: &Terms<'_>,
+) -> Altered {
+    let mut altered = Altered::default();
+    let mut became: BTreeMap<String, BTreeSet<String>> = BTreeMap::new();
+    for (earlier, later) in rows.pairs() {
+        let said = (values::said(earlier, was, before, terms), values::said(later, column, now, terms));
+        let (Some(said), Some(says)) = said else { continue };
+        let is_other = !values::is_alike(&said, &says, was.field.shape());
+        altered.count(is_other);
+        if is_other {
+            became.entry(said).or_default().insert(says);
+        }
+    }
+    let is_in_words = matches!(was.field.shape(), Shape::Words | Shape::Anything);
+    if is_in_words && is_reworded(&became, altered) { Altered::default() } else { altered }
+}
+
+/// Whether somebody has only called things by another name: one value that all rows had, or few values of which each
+/// has become one other.
+fn is_reworded(became: &BTreeMap<String, BTreeSet<String>>, altered: Altered) -> bool {
+    /// On the average so many rows say the same thing. Our decision.
+    const ROWS_A_VALUE: usize = 2;
+    let is_one_for_one = became.values().all(|values| values.len() == 1);
+    became.len() < 2 || (is_one_for_one && ROWS_A_VALUE * became.len() <= altered.others)
+}
+
+fn of_column(was: &ColumnRead, column: &ColumnRead, altered: Altered, now: &Side<'_>) -> Moved {
+    let what = format!(
+        "{} of {} rows have another {} in {} `{}` than before; what they said before stands",
+        altered.others,
+        altered.rows,
+        column.field.name(),
+        column_in_words(column.index),
+        column.header
+    );
+    let problem = Problem::error(now.table.whole(), what, EXPORT_AGAIN);
+    let key = format!("other values {}", column.header);
+    Moved { change: Change { key, lasts: Lasts::ForDays, problem }, columns: vec![(was.index, column.index)] }
+}
