@@ -27,5 +27,5 @@ pub use letter_files::{
 };
 pub use refusal::Refusal;
 pub use secret::{PASSWORD_VARIABLE, Secret, SecretSource};
-pub use smtp::{Answer, Parcel, SendLimits, Step, Verdict, check, send};
+pub use smtp::{Answer, Parcel, SendLimits, Step, Verdict, check, reply_line, send};
 pub use trial::trial_mail;

@@ -232,7 +232,8 @@ fn read_xlsb(bytes: &[u8], rows: &mut Rows<'_>) -> Result<(), Full> {
 }
 
 /// Where formulas stand in a sheet. The reader below passes over those whose value is an error, as if the cell were
-/// blank; a place from here without a value from there is such a one.
+/// blank; a place from here without a value from there is such a one. Of a formula that it cannot take apart it does not
+/// say where it stands: such a one in error stays a blank.
 fn xlsb_formulas(book: &mut Xlsb<Bytes<'_>>, name: &str) -> Vec<(u32, u32)> {
     /// More formulas that cannot be read one after the other mean that the reader stands still.
     const FAILURES_MAX: usize = 1_000;

@@ -153,47 +153,35 @@ fn measure(path: &Path, name: &str, floor: Floor, through_child: bool) {
 
 /// Prints the most memory that reading a file took: in one process, or in this one and its child.
 fn memory(path: &Path, name: &str, through_child: bool) {
-    let this = std::env::current_exe().expect("this program has a path");
-    let peak = |how: &str| {
-        let output = Command::new(&this).args([MEASURE, how]).arg(path).output().expect("this program runs");
-        String::from_utf8_lossy(&output.stdout).trim().parse::<f64>().expect("it prints a figure")
-    };
-    println!("{name:<5} most memory, here: {:.0} MB", peak("here"));
+    let (here, _) = most_of_both(path, "here");
+    println!("{name:<5} most memory, here: {here:.0} MB");
     if through_child {
+        let (parent, child) = most_of_both(path, "child");
         println!(
-            "{name:<5} most memory, through the child: {:.0} MB, and the child's own {:.0} MB",
-            peak("child"),
-            childs_own(path)
+            "{name:<5} most memory, through the child: {parent:.0} MB, and the child's own {child:.0} MB"
         );
     }
 }
 
-/// The most memory of the reading process, looked at until it ends.
-fn childs_own(path: &Path) -> f64 {
-    let limits = Limits::default();
-    let arguments = [
-        limits.file_bytes,
-        limits.unpacked_bytes,
-        limits.rows as u64,
-        limits.columns as u64,
-        limits.cells as u64,
-        limits.cell_characters as u64,
-        limits.reader_bytes,
-        limits.reader_seconds,
-    ];
-    let mut child = Command::new(env!("CARGO_BIN_EXE_tickover"))
-        .arg(sheets::SUBCOMMAND)
-        .args(arguments.map(|number| number.to_string()))
-        .stdin(fs::File::open(path).expect("it was just made"))
-        .stdout(Stdio::null())
+/// The most memory of a fresh process that reads a file, and of the process that it starts, looked at until it ends.
+fn most_of_both(path: &Path, how: &str) -> (f64, f64) {
+    let this = std::env::current_exe().expect("this program has a path");
+    let mut parent = Command::new(this)
+        .args([MEASURE, how])
+        .arg(path)
+        .stdout(Stdio::piped())
         .spawn()
-        .expect("the program runs");
+        .expect("this program runs");
+    let children = format!("/proc/{0}/task/{0}/children", parent.id());
     let mut most = 0.0_f64;
-    while child.try_wait().expect("it can be asked").is_none() {
-        most = most.max(most_memory(&child.id().to_string()).unwrap_or(0.0));
+    while parent.try_wait().expect("it can be asked").is_none() {
+        let child = fs::read_to_string(&children).unwrap_or_default();
+        most = most.max(most_memory(child.trim()).unwrap_or(0.0));
         thread::sleep(Duration::from_millis(1));
     }
-    most
+    let output = parent.wait_with_output().expect("it has ended");
+    let own = String::from_utf8_lossy(&output.stdout).trim().parse().expect("it prints a figure");
+    (own, most)
 }
 
 /// The most memory that a process has had, in megabytes, as Linux counts it.

@@ -18,6 +18,7 @@ use people::People;
 use wire::{Pace, shown};
 
 pub use limits::SendLimits;
+pub use wire::reply_line;
 
 /// A mail with the people it is for.
 #[derive(Debug, Clone, Copy)]

@@ -299,7 +299,7 @@ impl Wire {
 }
 
 /// A reply line's figures, whether it is the last, and its text (RFC 5321, 4.2).
-fn reply_line(line: &str) -> Option<(u16, bool, &str)> {
+pub fn reply_line(line: &str) -> Option<(u16, bool, &str)> {
     let figures = line.get(..3).filter(|figures| figures.bytes().all(|byte| byte.is_ascii_digit()))?;
     let code = figures.parse().ok().filter(|code| (200..600).contains(code))?;
     match line.as_bytes().get(3) {

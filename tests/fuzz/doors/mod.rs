@@ -2,6 +2,7 @@
 
 mod cells;
 mod quoted;
+mod reply;
 mod rule;
 mod settings;
 mod sheets;
@@ -11,7 +12,7 @@ mod way;
 type Door = (&'static str, fn(&[u8]));
 
 /// Every door.
-pub(crate) const DOORS: [Door; 9] = [
+pub(crate) const DOORS: [Door; 10] = [
     ("text", sheets::text),
     ("quoted", quoted::quoted),
     ("sheet", sheets::sheet),
@@ -21,6 +22,7 @@ pub(crate) const DOORS: [Door; 9] = [
     ("cells", cells::cells),
     ("settings", settings::settings),
     ("rule", rule::rule),
+    ("reply", reply::reply),
 ];
 
 /// Walks through a door by its name.
