@@ -261,7 +261,7 @@ fn settle_the_last(readings: &[&Reading], kept: &mut [(usize, Step)], unit: Dist
     }
     let before = kept.len().checked_sub(2).map(|index| readings[kept[index].0]);
     let follows = before.is_none_or(|before| matches!(step(before, last, replaced), Some((Step::Likely, _))));
-    let rank = |slip: Option<Slip>| slip.map_or(u8::MAX, |slip| slip.rank);
+    let rank = |slip: Option<Slip>| slip.filter(|slip| !slip.swapped).map_or(u8::MAX, |slip| slip.rank);
     let earlier_is_wrong = rank(likely_slip(earlier, before, Some(last), unit))
         < rank(likely_slip(last, Some(earlier), None, unit));
     if let (true, true, Some(kept)) = (follows, earlier_is_wrong, kept.last_mut()) {

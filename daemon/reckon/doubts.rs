@@ -73,6 +73,7 @@ impl Telling {
             return own.map(|own| own.words);
         };
         let others = likely_slip(before, around.before_that, Some(around.reading), self.unit);
+        let others = others.filter(|others| !others.swapped);
         match (own, others) {
             (own, None) => own.map(|own| own.words),
             (Some(own), Some(others)) if own.rank < others.rank => Some(own.words),

@@ -13,7 +13,7 @@ pub(super) struct Slip {
     /// Whether two neighbouring digits changed places. Of the slips that may be behind one reading it is the commonest
     /// (common practice, no source) and goes first; but most figures have one that fits, so that it does not tell which of
     /// two readings is wrong.
-    swapped: bool,
+    pub(super) swapped: bool,
     /// The slip in words.
     pub(super) words: String,
     /// What was meant.

@@ -167,11 +167,8 @@ pub fn make(run: &Run, stop: &AtomicBool, step: &mut dyn FnMut(Step)) -> Result<
     let mut history = keeping::history(&ledger, &intake.records, &copies.missing, today);
     history.put_names_right(&misnamed);
     let current = intake.records.clone();
-    let earlier = std::mem::take(&mut history.records);
-    let (machines, join_problems) = yard::join(intake.records, earlier, &handbook, settings.clock_unit);
+    let (machines, join_problems) = machines_of(intake.records, &mut history, &handbook, &settings);
     let (rules, rule_problems) = rulebook::load(&run.folder, &history.rules.accepted);
-    let machines: Vec<Arc<yard::Machine>> = machines.into_iter().map(Arc::new).collect();
-    let left = left::settle(&mut history, machines.iter().map(Arc::as_ref), &settings.gone);
     let sheets = sheets_of(&intake.sheets, &settings, today);
     let known = Known::of(&history, &sheets);
     let (judged, judgements) = judging::judge(machines, &rules, &settings, known, today);
@@ -192,7 +189,6 @@ pub fn make(run: &Run, stop: &AtomicBool, step: &mut dyn FnMut(Step)) -> Result<
         taken_back,
         handbook_problems,
         join_problems,
-        left,
         judged.problems(),
         edited.for_most,
     ]
@@ -223,6 +219,20 @@ pub fn make(run: &Run, stop: &AtomicBool, step: &mut dyn FnMut(Step)) -> Result<
     outcome.add_trouble(taken_back::note_agreement(run, &ledger, &settings).into_iter().collect());
     outcome.add_trouble(keeping::care_for(&mut ledger, &run.folder, &settings, today));
     Ok(outcome)
+}
+
+/// The machines as today's sheets and the kept history have them; what was open of those that have left for good is
+/// settled in that history.
+fn machines_of(
+    current: yard::Records,
+    history: &mut keeping::History,
+    handbook: &yard::Handbook,
+    settings: &Settings,
+) -> (Vec<Arc<yard::Machine>>, Vec<Problem>) {
+    let earlier = std::mem::take(&mut history.records);
+    let (machines, mut problems) = yard::join(current, earlier, handbook, settings.clock_unit);
+    problems.extend(left::settle(history, machines.iter(), &settings.gone));
+    (machines.into_iter().map(Arc::new).collect(), problems)
 }
 
 /// The sheets that were read, as a rule that looks at the whole yard sees them.

@@ -207,8 +207,8 @@ fn every_key_can_be_set() {
         },
     };
     assert_eq!(settings, expected);
-    assert_eq!(sheet.place.to_string(), "tickover.toml:54:1");
-    assert_eq!(settings.in_part[1].place.to_string(), "tickover.toml:22:1");
+    assert_eq!(sheet.place.to_string(), "tickover.toml:55:1");
+    assert_eq!(settings.in_part[1].place.to_string(), "tickover.toml:23:1");
     assert_eq!(sheet.columns[1].place.to_string(), "tickover.toml:66:1");
 }
 

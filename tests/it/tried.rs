@@ -383,7 +383,7 @@ const WHY   = "To be tried.";
 fn judge(machine) {{ if machine.clock > {miles}.miles {{ return ring(`${{machine.clock}} is far`); }} clear() }}
 const EXAMPLES = [
     given("near", #{{ today: "2026-03-02", clock: 1.miles }}).expect("clear"),
-    given("far",  #{{ today: "2026-03-02", clock: 90_000.miles }}).expect("ring"),
+    given("far",  #{{ today: "2026-03-02", clock: 990_000.miles }}).expect("ring"),
 ];
 "#
     )
