@@ -122,6 +122,7 @@ mod tests {
             checks: Vec::new(),
             rides: Vec::new(),
             fills: Vec::new(),
+            withdrawn: crate::yard::TakenOut::default(),
             page: HandbookPage::default(),
         })
     }

@@ -40,6 +40,7 @@ pub(super) fn machine(frame_no: &str, stock_no: &str, mark: &str) -> Machine {
         checks: vec![],
         rides: vec![],
         fills: vec![],
+        withdrawn: crate::yard::TakenOut::default(),
         page: HandbookPage::default(),
     }
 }

@@ -14,6 +14,8 @@ pub(super) struct Unsaid {
     pub(super) id: i64,
     pub(super) content: Content,
     pub(super) last_seen: String,
+    /// Whether its sheet has taken it back.
+    pub(super) is_withdrawn: bool,
     pub(super) said: (Identity, Record),
 }
 

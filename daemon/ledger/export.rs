@@ -71,8 +71,8 @@ const RECORD_FILES: [(&str, &[&str]); 5] = [
 /// What stands before the columns of each record.
 const OF_MACHINE: [&str; 3] = ["mark", "frame number", "stock number"];
 
-/// What stands after them: when the row was first and last seen, and where it stood then.
-const OF_ROW: [&str; 5] = ["first seen", "last seen", "file", "sheet", "row"];
+/// What stands after them: when the row was first and last seen, where it stood then, and since when it counts no more.
+const OF_ROW: [&str; 6] = ["first seen", "last seen", "file", "sheet", "row", "taken back"];
 
 /// Everything that is kept, table by table.
 pub(super) fn export(connection: &Connection) -> Result<Vec<ExportTable>, Trouble> {
@@ -116,14 +116,17 @@ fn record_tables(connection: &Connection) -> Result<Vec<ExportTable>, Trouble> {
         Table::new(file, header.map(|name| (*name).to_owned()).collect())
     });
     let sheets = SheetsByNumber::read(connection)?;
-    let mut statement = connection.prepare("SELECT first_seen, last_seen, body FROM record ORDER BY id")?;
+    let mut statement =
+        connection.prepare("SELECT first_seen, last_seen, body, withdrawn FROM record ORDER BY id")?;
     let mut rows = statement.query([])?;
     while let Some(row) = rows.next()? {
         let (identity, record) = body::read(row.get_ref(2)?.as_str().map_err(|_| UNREADABLE)?, &sheets)?;
         let Some((table, cells)) = said(&record) else { return Err(UNREADABLE) };
         let names = identity.names().map(|name| name.unwrap_or_default().to_owned());
         let seen = [row.get(0)?, row.get(1)?];
-        tables[table].add(names.into_iter().chain(cells).chain(seen).chain(place(&identity)).collect());
+        let taken_back = row.get::<_, Option<String>>(3)?.unwrap_or_default();
+        let cells = names.into_iter().chain(cells).chain(seen).chain(place(&identity));
+        tables[table].add(cells.chain([taken_back]).collect());
     }
     Ok(tables.map(Table::finished).into())
 }

@@ -10,7 +10,7 @@ use super::failure::Trouble;
 const MARK: i64 = 0x5449_434B;
 
 /// Each layout of the tables as the step from the one before; the first makes them. Never change one that shipped.
-pub(super) const STEPS: [&str; 3] = [FIRST, OUTBOX, IN_FORCE];
+pub(super) const STEPS: [&str; 4] = [FIRST, OUTBOX, IN_FORCE, WITHDRAWN];
 
 /// Layout 1: records, findings, rules, letters.
 const FIRST: &str = "
@@ -182,6 +182,12 @@ const IN_FORCE: &str = "
         PRIMARY KEY (letter, rule)
     ) STRICT, WITHOUT ROWID;
     CREATE INDEX in_force_text ON in_force (text);
+";
+
+/// Layout 4: what a sheet has taken back since it said it.
+const WITHDRAWN: &str = "
+    -- The day of the round that found it taken back; NULL: it counts.
+    ALTER TABLE record ADD COLUMN withdrawn TEXT;
 ";
 
 /// The newest layout that this program knows.

@@ -8,6 +8,7 @@ mod ahead;
 mod ahead_tests;
 mod body;
 mod care;
+mod completed;
 mod copies;
 #[cfg(test)]
 mod copies_tests;
@@ -53,7 +54,7 @@ mod told;
 mod told_tests;
 mod words;
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 use std::path::{Path, PathBuf};
 
 use jiff::Timestamp;
@@ -61,6 +62,7 @@ use jiff::civil::Date;
 use rusqlite::{Connection, TransactionBehavior};
 
 use crate::findings::{FindingId, KeptFinding, Lives};
+use crate::origin::Origin;
 use crate::yard::{MachineId, Records};
 pub use damage::{Mishap, mishaps};
 pub use export::{EXPORT_PAGE, ExportTable, export_files};
@@ -70,6 +72,7 @@ pub use letters::{Edition, LetterKind, LetterState, LetterWords, OutboxLetter, d
 pub use mails::{DueMail, DueReceiver, MailFate, MailState, MailTrouble, MailVerdict, OutboxMail};
 use read_otherwise::Otherwise;
 pub use read_otherwise::{Misnamed, ReadAnew, TakenBack};
+pub use records::{Content, contents};
 pub use records_by_day::RecordsByDay;
 pub use retention::{Forgotten, LETTER_DAYS};
 pub use stand_in::{UnkeptLetter, is_unsent};
@@ -86,6 +89,8 @@ pub struct Ledger {
     keeps: bool,
     /// What was read otherwise than it is now, and goes with the next round that is kept.
     otherwise: Otherwise,
+    /// What sheets have taken back, and is noted so with the next round that is kept.
+    withdrawing: HashSet<Content>,
 }
 
 /// What one round leaves behind.
@@ -143,7 +148,13 @@ impl Ledger {
         opened: Result<Connection, Trouble>,
     ) -> Result<Ledger, LedgerFailure> {
         let connection = opened.map_err(|trouble| trouble.of(path))?;
-        Ok(Ledger { connection, path: path.to_owned(), keeps, otherwise: Otherwise::default() })
+        Ok(Ledger {
+            connection,
+            path: path.to_owned(),
+            keeps,
+            otherwise: Otherwise::default(),
+            withdrawing: HashSet::new(),
+        })
     }
 
     /// The kept records that today's sheets do not say themselves, with the cells they stood in when last seen.
@@ -152,7 +163,34 @@ impl Ledger {
     /// its row stands one that the ledger did not know and that differs in one thing. Rows about the machine itself
     /// are not kept.
     pub fn kept_records(&self, beyond: &Records) -> Result<Records, LedgerFailure> {
-        records::beyond(&self.connection, beyond, &self.otherwise).map_err(|trouble| trouble.of(&self.path))
+        Ok(self.kept_and_withdrawn(beyond)?.0)
+    }
+
+    /// The same, and beside it what sheets have taken back of what they said: it settles nothing any more, and what it
+    /// had raised stands.
+    pub fn kept_and_withdrawn(&self, beyond: &Records) -> Result<(Records, Records), LedgerFailure> {
+        records::beyond(&self.connection, beyond, &self.otherwise, &self.withdrawing)
+            .map_err(|trouble| trouble.of(&self.path))
+    }
+
+    /// Today's records, each with what its row said when its sheet was read last and says no more since a column is gone
+    /// or empty: so one ride stays one. `said_no` are the cells in which it is said in words that a check is not done.
+    pub fn completed(&self, current: &Records, said_no: &HashSet<Origin>) -> Result<Records, LedgerFailure> {
+        completed::completed(&self.connection, current, said_no, &self.withdrawing)
+            .map_err(|trouble| trouble.of(&self.path))
+    }
+
+    /// Has these count no more that sheets have taken back: from here on, and for good with the next round that is kept.
+    /// Gives those of them that the ledger has, and whether it is noted already.
+    pub fn withdraw(
+        &mut self,
+        contents: impl Iterator<Item = Content>,
+    ) -> Result<HashMap<Content, bool>, LedgerFailure> {
+        let known = records::known(&self.connection).map_err(|trouble| trouble.of(&self.path))?;
+        let withdrawn: HashMap<Content, bool> =
+            contents.filter_map(|content| Some((content, known.get(&content)?.is_withdrawn))).collect();
+        self.withdrawing.extend(withdrawn.keys());
+        Ok(withdrawn)
     }
 
     /// Takes back what sheets gave only because they were read otherwise than they are now: from here on it does not
@@ -184,7 +222,8 @@ impl Ledger {
 
     /// Everything ever seen with the day on which a round first saw it: what the sheets say today, and what they do not.
     pub fn records_by_day(&self, current: &Records) -> Result<RecordsByDay, LedgerFailure> {
-        records_by_day::by_day(&self.connection, current).map_err(|trouble| trouble.of(&self.path))
+        records_by_day::by_day(&self.connection, current, &self.withdrawing)
+            .map_err(|trouble| trouble.of(&self.path))
     }
 
     /// The findings that can matter on a day, as the last round that spoke of each left it: those that are open, that
@@ -281,13 +320,15 @@ impl Ledger {
         if !self.keeps {
             return Ok(());
         }
-        let Ledger { connection, path, otherwise, .. } = self;
-        let mut keep = || keep_all(connection, round, otherwise).map_err(|trouble| trouble.of(path));
+        let Ledger { connection, path, otherwise, withdrawing, .. } = self;
+        let mut keep =
+            || keep_all(connection, round, otherwise, withdrawing).map_err(|trouble| trouble.of(path));
         match keep() {
             Err(LedgerFailure::DiskFull { .. }) if spare::give_up(path) => keep()?,
             kept => kept?,
         }
         self.otherwise = Otherwise::default();
+        self.withdrawing.clear();
         Ok(())
     }
 
@@ -375,11 +416,18 @@ impl Ledger {
     }
 }
 
-fn keep_all(connection: &mut Connection, round: &Round<'_>, otherwise: &Otherwise) -> Result<(), Trouble> {
+fn keep_all(
+    connection: &mut Connection,
+    round: &Round<'_>,
+    otherwise: &Otherwise,
+    withdrawing: &HashSet<Content>,
+) -> Result<(), Trouble> {
     let change = connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
     records::remove(&change, &otherwise.wrong)?;
     records::rename(&change, &otherwise.renamed)?;
     retention::forget_names(&change, otherwise.misnamed.keys())?;
+    // What a sheet says again counts again.
+    records::withdraw(&change, withdrawing, round.today)?;
     records::keep(&change, round.records, round.today)?;
     findings::keep(&change, round.lives, round.today)?;
     retention::note_names(&change, round.records, round.today)?;

@@ -15,7 +15,7 @@ use super::records::{Content, contents, kind};
 use super::words::UNREADABLE;
 use crate::origin::{Entry, SheetName};
 use crate::sheets::{Row, Table};
-use crate::yard::{Identity, MachineId, Record, RecordKind, Records};
+use crate::yard::{self, Identity, MachineId, Record, RecordKind, Records};
 
 /// The export that a sheet's records were last read from, as it is read now.
 #[derive(Debug)]
@@ -298,42 +298,5 @@ fn turned_round(day: Date) -> Option<Date> {
 }
 
 fn slots(record: &Record) -> Slots {
-    fn slot<T>(what: &'static str, entry: Option<&Entry<T>>) -> Option<(&'static str, u32)> {
-        entry.map(|entry| (what, entry.origin.column))
-    }
-    let slots = match record {
-        Record::Machine(_) => Vec::new(),
-        Record::Reading(reading) => {
-            vec![slot("day", Some(&reading.day)), slot("clock", Some(&reading.clock))]
-        }
-        Record::Job(job) => vec![
-            slot("day", job.day.as_ref()),
-            slot("done", Some(&job.done)),
-            slot("clock", job.clock.as_ref()),
-            slot("oil", job.oil.as_ref()),
-            slot("by", job.by.as_ref()),
-        ],
-        Record::Check(check) => vec![
-            slot("day", check.day.as_ref()),
-            slot("item", Some(&check.item)),
-            slot("result", Some(&check.result)),
-            slot("by", check.by.as_ref()),
-        ],
-        Record::Ride(ride) => vec![
-            slot("day", ride.day.as_ref()),
-            slot("distance", ride.distance.as_ref()),
-            slot("speed", ride.top_speed.as_ref()),
-            slot("source", ride.speed_source.as_ref()),
-            slot("clock", ride.clock.as_ref()),
-            slot("by", ride.by.as_ref()),
-        ],
-        Record::Fill(fill) => vec![
-            slot("day", fill.day.as_ref()),
-            slot("clock", fill.clock.as_ref()),
-            slot("volume", fill.volume.as_ref()),
-            slot("grade", fill.grade.as_ref()),
-            slot("full", fill.full.as_ref()),
-        ],
-    };
-    slots.into_iter().flatten().collect()
+    yard::parts(record).into_iter().map(|part| (part.what, part.cell.column)).collect()
 }

@@ -15,15 +15,17 @@ use crate::origin::{Entry, SheetName};
 use crate::yard::{Check, Fill, Identity, Job, Reading, Record, Records, Ride};
 
 /// The kept records that today's sheets do not say themselves, in the order in which they were first seen; without
-/// those that a sheet has put right since it was last read, and those that were read otherwise than they are now.
+/// those that a sheet has put right since it was last read, those that were read otherwise than they are now, and those
+/// that are taken back. Beside them, what sheets have taken back themselves.
 ///
-/// Today's and these together are everything ever seen.
+/// Today's and the first of these together are everything ever seen that counts.
 pub(super) fn beyond(
     connection: &Connection,
     current: &Records,
     otherwise: &Otherwise,
-) -> Result<Records, Trouble> {
-    let mut unsaid = apart(connection, current)?.unsaid;
+    withdrawing: &HashSet<Content>,
+) -> Result<(Records, Records), Trouble> {
+    let Apart { mut unsaid, withdrawn, .. } = apart(connection, current, withdrawing)?;
     unsaid.retain(|(content, _)| !otherwise.wrong.contains(content));
     if !otherwise.renamed.is_empty() {
         let said_today: HashSet<Content> = contents(current).map(|(content, _)| content).collect();
@@ -37,7 +39,8 @@ pub(super) fn beyond(
         };
         unsaid.retain(|(content, said)| !otherwise.renamed.contains_key(content) || !is_said(said));
     }
-    Ok(Records { records: unsaid.into_iter().map(|(_, said)| said).collect(), ..Records::default() })
+    let kept = Records { records: unsaid.into_iter().map(|(_, said)| said).collect(), ..Records::default() };
+    Ok((kept, Records { records: withdrawn, ..Records::default() }))
 }
 
 /// Gives kept records the machines that their rows name now. One that is known of that machine already goes.
@@ -85,21 +88,45 @@ pub(super) fn remove(connection: &Connection, contents: &HashSet<Content>) -> Re
     Ok(())
 }
 
+/// Notes which records their sheets have taken back. What is noted already keeps its day.
+pub(super) fn withdraw(
+    connection: &Connection,
+    contents: &HashSet<Content>,
+    today: Date,
+) -> Result<(), Trouble> {
+    let mut withdraw =
+        connection.prepare("UPDATE record SET withdrawn = ?2 WHERE content = ?1 AND withdrawn IS NULL")?;
+    // Sorted, so that a round does the same whenever it is made.
+    let contents: std::collections::BTreeSet<&Content> = contents.iter().collect();
+    for content in contents {
+        withdraw.execute(params![content, today.to_string()])?;
+    }
+    Ok(())
+}
+
 /// What the ledger has beside what the sheets say today.
+#[derive(Default)]
 pub(super) struct Apart {
     /// What they do not say, with its content.
     pub(super) unsaid: Vec<(Content, (Identity, Record))>,
+    /// What they have taken back.
+    pub(super) withdrawn: Vec<(Identity, Record)>,
     /// The new contents that put a kept record right, each with the content of that.
     pub(super) put_right: HashMap<Content, Content>,
 }
 
 /// Tells what only the ledger has from what today's sheets have put right.
-pub(super) fn apart(connection: &Connection, current: &Records) -> Result<Apart, Trouble> {
+pub(super) fn apart(
+    connection: &Connection,
+    current: &Records,
+    withdrawing: &HashSet<Content>,
+) -> Result<Apart, Trouble> {
     let said_today: Vec<_> = contents(current).collect();
     let contents_today: HashSet<&Content> = said_today.iter().map(|(content, _)| content).collect();
-    let (known, unsaid) = known_and_unsaid(connection, &contents_today, "")?;
+    let (known, mut unsaid) = known_and_unsaid(connection, &contents_today, "")?;
+    let withdrawn = unsaid.extract_if(.., |kept| kept.is_withdrawn || withdrawing.contains(&kept.content));
+    let mut apart = Apart { withdrawn: withdrawn.map(|kept| kept.said).collect(), ..Apart::default() };
     let corrections = today(current, said_today.iter().copied(), &known).corrections(&unsaid);
-    let mut apart = Apart { unsaid: Vec::new(), put_right: HashMap::new() };
     for Unsaid { id, content, said, .. } in unsaid {
         match corrections.get(&id) {
             Some(now) => _ = apart.put_right.insert(*now, content),
@@ -122,13 +149,15 @@ pub(super) fn keep(connection: &Connection, current: &Records, today: Date) -> R
     let mut add = connection.prepare(
         "INSERT INTO record (content, first_seen, last_seen, kind, body) VALUES (?1, ?2, ?2, ?3, ?4)",
     )?;
-    let mut see_again = connection.prepare("UPDATE record SET last_seen = ?2, body = ?3 WHERE id = ?1")?;
+    let mut see_again =
+        connection.prepare("UPDATE record SET last_seen = ?2, body = ?3, withdrawn = NULL WHERE id = ?1")?;
     let mut correct =
         connection.prepare("UPDATE record SET content = ?2, last_seen = ?3, body = ?4 WHERE id = ?1")?;
     let mut kept = HashSet::new();
     for (content, (identity, record)) in said_today {
         let before = known.get(&content);
-        if before.is_some_and(|known| known.last_seen >= today) || !kept.insert(content) {
+        let is_noted = |known: &Known| known.last_seen >= today && !known.is_withdrawn;
+        if before.is_some_and(is_noted) || !kept.insert(content) {
             continue;
         }
         let body = body::written(identity, record, &mut sheets)?;
@@ -176,20 +205,23 @@ pub(super) fn readable(connection: &Connection) -> Result<(), Trouble> {
 }
 
 /// What the ledger knows of a content: its row, and the day it was last seen.
-struct Known {
+pub(super) struct Known {
     id: i64,
-    last_seen: String,
+    pub(super) last_seen: String,
+    pub(super) is_withdrawn: bool,
 }
 
-fn known(connection: &Connection) -> Result<HashMap<Content, Known>, Trouble> {
-    let mut statement = connection.prepare("SELECT content, id, last_seen FROM record")?;
-    let rows = statement
-        .query_map([], |row| Ok((row.get(0)?, Known { id: row.get(1)?, last_seen: row.get(2)? })))?;
+pub(super) fn known(connection: &Connection) -> Result<HashMap<Content, Known>, Trouble> {
+    let mut statement =
+        connection.prepare("SELECT content, id, last_seen, withdrawn IS NOT NULL FROM record")?;
+    let rows = statement.query_map([], |row| {
+        Ok((row.get(0)?, Known { id: row.get(1)?, last_seen: row.get(2)?, is_withdrawn: row.get(3)? }))
+    })?;
     Ok(rows.collect::<Result<_, _>>()?)
 }
 
 /// What today's sheets say, beside what is known.
-fn today<'c>(
+pub(super) fn today<'c>(
     current: &'c Records,
     said_today: impl Iterator<Item = SaidToday<'c>>,
     known: &HashMap<Content, Known>,
@@ -199,23 +231,24 @@ fn today<'c>(
 
 /// What was seen on a day or later: of what today's sheets say when that was, and the rest as it was kept, oldest
 /// first.
-fn known_and_unsaid(
+pub(super) fn known_and_unsaid(
     connection: &Connection,
     said_today: &HashSet<&Content>,
     since: &str,
 ) -> Result<(HashMap<Content, Known>, Vec<Unsaid>), Trouble> {
     let sheets = SheetsByNumber::read(connection)?;
-    let mut statement = connection
-        .prepare("SELECT content, id, last_seen, body FROM record WHERE last_seen >= ?1 ORDER BY id")?;
+    let mut statement = connection.prepare(
+        "SELECT content, id, last_seen, body, withdrawn IS NOT NULL FROM record WHERE last_seen >= ?1 ORDER BY id",
+    )?;
     let mut rows = statement.query([since])?;
     let (mut known, mut unsaid) = (HashMap::new(), Vec::new());
     while let Some(row) = rows.next()? {
-        let (content, id, last_seen) = (row.get(0)?, row.get(1)?, row.get(2)?);
+        let (content, id, last_seen, is_withdrawn) = (row.get(0)?, row.get(1)?, row.get(2)?, row.get(4)?);
         if said_today.contains(&content) {
-            known.insert(content, Known { id, last_seen });
+            known.insert(content, Known { id, last_seen, is_withdrawn });
         } else {
             let said = body::read(row.get_ref(3)?.as_str().map_err(|_| UNREADABLE)?, &sheets)?;
-            unsaid.push(Unsaid { id, content, last_seen, said });
+            unsaid.push(Unsaid { id, content, last_seen, is_withdrawn, said });
         }
     }
     Ok((known, unsaid))
@@ -231,19 +264,20 @@ fn put_right(
     let today = today(current, said_today.iter().copied(), known);
     let Some(since) = today.since() else { return Ok(HashMap::new()) };
     let contents_today: HashSet<&Content> = said_today.iter().map(|(content, _)| content).collect();
-    let (_, unsaid) = known_and_unsaid(connection, &contents_today, since)?;
+    let (_, mut unsaid) = known_and_unsaid(connection, &contents_today, since)?;
+    unsaid.retain(|kept| !kept.is_withdrawn);
     let corrections = today.corrections(&unsaid);
     Ok(corrections.into_iter().map(|(id, content)| (content, id)).collect())
 }
 
 /// A digest of what a record says, whichever cell says so: an export that shifts its rows adds nothing.
-pub(super) type Content = [u8; 32];
+pub type Content = [u8; 32];
 
 /// The records that the ledger keeps, each with its content.
 ///
 /// Two rows of one sheet that say the same are two (two rides of five miles on one day); the same row in two
 /// files, or in the next export, is one.
-pub(super) fn contents(records: &Records) -> impl Iterator<Item = SaidToday<'_>> {
+pub fn contents(records: &Records) -> impl Iterator<Item = SaidToday<'_>> {
     let mut times_said: HashMap<(Content, Option<&SheetName>), u32> = HashMap::new();
     let mut text = Vec::new();
     records.records.iter().filter_map(move |said| {

@@ -1,6 +1,6 @@
 //! What was known on an earlier day: the records that a round had seen by then.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 use jiff::civil::Date;
 use rusqlite::Connection;
@@ -52,9 +52,13 @@ impl RecordsByDay {
 }
 
 /// Reads when each record was first seen: what today's sheets say, and what they do not.
-pub(super) fn by_day(connection: &Connection, current: &Records) -> Result<RecordsByDay, Trouble> {
+pub(super) fn by_day(
+    connection: &Connection,
+    current: &Records,
+    withdrawing: &HashSet<Content>,
+) -> Result<RecordsByDay, Trouble> {
     let first_seen = first_seen(connection)?;
-    let Apart { unsaid, put_right } = records::apart(connection, current)?;
+    let Apart { unsaid, put_right, .. } = records::apart(connection, current, withdrawing)?;
     let since = |content: &Content| {
         // A slip that was put right since is known as long as the slip was.
         let content = put_right.get(content).unwrap_or(content);

@@ -532,6 +532,7 @@ pub(super) fn machine(mark: &str) -> Machine {
         checks: vec![],
         rides: vec![],
         fills: vec![],
+        withdrawn: crate::yard::TakenOut::default(),
         page: HandbookPage::default(),
     }
 }

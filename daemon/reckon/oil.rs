@@ -42,11 +42,18 @@ pub(super) fn oils(subject: &Subject<'_>) -> Vec<OilJudged> {
             || says_oil_changed(job)
             || first_services.iter().any(|first| std::ptr::eq(*first, *job))
     };
-    let come = subject.machine.jobs.iter().filter(|job| subject.has_come(job.day.as_ref()));
-    let jobs: Vec<&Job> = come.filter(is_oil_job).collect();
     let day = |job: &Job| job.day.as_ref().map(|day| day.value);
+    let come = subject.machine.jobs.iter().filter(|job| subject.has_come(job.day.as_ref()));
+    let mut jobs: Vec<&Job> = come.filter(is_oil_job).collect();
     let last_change: Option<Date> =
         jobs.iter().filter(|job| !is_top_up(job)).filter_map(|job| day(job)).max();
+    // What a sheet has taken back clears nothing, and a wrong oil that it told of may be in there all the same.
+    let oil = |job: &Job| job.oil.as_ref().map(|oil| oil.value.clone());
+    let says = |job: &Job| (day(job), oil(job));
+    let counting: Vec<_> = jobs.iter().map(|job| says(job)).collect();
+    let is_wrong = |job: &&Job| judged(subject, job).is_ok_and(|answer| answer.value != OilAnswer::Right);
+    let withdrawn = subject.machine.withdrawn.jobs.iter().filter(|job| subject.has_come(job.day.as_ref()));
+    jobs.extend(withdrawn.filter(is_wrong).filter(|job| !counting.contains(&says(job))));
     let what = |job: &Job| match job.oil.as_ref().map(|oil| oil.value.trim()) {
         None | Some("") => "no oil".to_owned(),
         Some(oil) => oil.to_owned(),

@@ -36,8 +36,16 @@ pub(super) fn running_in(subject: &Subject<'_>) -> RunningIn {
 
 /// Every ride until today that running-in has a limit for, or may have.
 fn rides(subject: &Subject<'_>, stages: &Stages<'_, '_>) -> Vec<RideJudged> {
-    let rides = &subject.machine.rides;
-    let rides: Vec<&Ride> = rides.iter().filter(|ride| subject.has_come(ride.day.as_ref())).collect();
+    let counting = &subject.machine.rides;
+    let says = |ride: &Ride| {
+        (ride.day.as_ref().map(|day| day.value), ride.top_speed.as_ref().map(|speed| speed.value))
+    };
+    // What a sheet has taken back clears nobody, and was said all the same.
+    let withdrawn = subject.machine.withdrawn.rides.iter();
+    let withdrawn: Vec<&Ride> =
+        withdrawn.filter(|ride| counting.iter().all(|other| says(other) != says(ride))).collect();
+    let rides = counting.iter().chain(withdrawn.iter().copied());
+    let rides: Vec<&Ride> = rides.filter(|ride| subject.has_come(ride.day.as_ref())).collect();
     let what = |ride: &Ride| {
         let speed = ride.top_speed.as_ref().map(|speed| subject.shown_speed(speed.value));
         speed.unwrap_or_else(|| "no speed".to_owned())
@@ -48,7 +56,14 @@ fn rides(subject: &Subject<'_>, stages: &Stages<'_, '_>) -> Vec<RideJudged> {
         (clock, ride.distance.as_ref().map(|distance| distance.value), source)
     };
     let keys = content_keys(&rides, |ride| ride.day.as_ref().map(|day| day.value), what, content);
-    rides.iter().zip(keys).filter_map(|(ride, key)| judged(subject, stages, ride, key)).collect()
+    let is_withdrawn = |ride: &Ride| withdrawn.iter().any(|withdrawn| std::ptr::eq(*withdrawn, ride));
+    let is_clear =
+        |judged: &RideJudged| judged.answer.as_ref().map_or(true, |answer| answer.value == RideAnswer::Clear);
+    let judged = |(ride, key)| {
+        let judged: RideJudged = judged(subject, stages, ride, key)?;
+        (!is_withdrawn(ride) || !is_clear(&judged)).then_some(judged)
+    };
+    rides.iter().copied().zip(keys).filter_map(judged).collect()
 }
 
 /// One ride against the limit of its day; `None` when running-in was over then.

@@ -1,6 +1,6 @@
 //! A sheet beside its last export: what changed is said, and nothing is taken to be gone because an export lacks it.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::{BTreeMap, BTreeSet, HashSet};
 
 use jiff::civil::Date;
 
@@ -8,13 +8,16 @@ use super::exports::{Earlier, Export, day_in_words};
 use super::fewer::{self, fewer};
 use super::intake::{agreed_for, recognise};
 use super::open_changes::{OpenChanges, is_open_still, meant_from};
+use super::withdrawn::{self, Line};
 use crate::ledger::{Misnamed, ReadAnew};
-use crate::origin::SheetName;
+use crate::origin::{Origin, SheetName};
 use crate::problem::{Place, Problem, Severity, Spot};
 use crate::settings::{AgreedSheet, Settings};
 use crate::sheets::Table;
 use crate::units::Days;
-use crate::yard::{self, Compared, Identity, Lasts, MachineId, ReadAs, Record, RecordKind, Records, Terms};
+use crate::yard::{
+    self, Compared, Identity, Lasts, MachineId, ReadAs, Record, RecordKind, Records, SheetSide, Terms,
+};
 
 /// What the rows that a sheet lacks are known by from day to day.
 const FEWER: &str = "fewer";
@@ -28,6 +31,8 @@ pub(super) struct Changes<'a> {
     tables: &'a [Table],
     settings: &'a Settings,
     today: Date,
+    /// Whether the sheet that is looked at lacks many of its rows.
+    lacks_rows: bool,
     /// What is open after this look.
     pub(super) open: OpenChanges,
     pub(super) problems: Vec<Problem>,
@@ -42,6 +47,10 @@ pub(super) struct SheetSays {
     pub(super) is_held: bool,
     /// The machines that it lacks.
     pub(super) missing: Option<MissingMachines>,
+    /// What it has taken back since its last export.
+    pub(super) withdrawn: Vec<Line>,
+    /// The cells in which it says in words that a check is not done.
+    pub(super) said_no: HashSet<Origin>,
 }
 
 /// Machines that a sheet lacks, as they stood in its last export, with what is to be said of it. They may have moved to
@@ -68,6 +77,7 @@ impl<'a> Changes<'a> {
             tables: &export.read.tables,
             settings,
             today,
+            lacks_rows: false,
             open: OpenChanges::default(),
             problems: Vec::new(),
         }
@@ -90,8 +100,32 @@ impl<'a> Changes<'a> {
         let lacks = self.problems[said..].iter().any(|problem| problem.severity == Severity::Error);
         let stand_in = compared.stand_in.as_ref().unwrap_or(table);
         let (mut records, problems) = yard::records(stand_in, &compared.read_as, modified.min(self.today));
+        self.lacks_rows = compared.is_lost;
         let (is_held, missing) = self.make_up_for_missing(table, &compared, &mut records);
-        SheetSays { read_as: compared.read_as, records, problems, is_held: is_held || lacks, missing }
+        let side = SheetSide { table: stand_in, read_as: &compared.read_as, said: &records };
+        let (withdrawn, said_no) = (self.withdrawn(table, &side), withdrawn::said_no(&side));
+        let is_held = is_held || lacks;
+        SheetSays { read_as: compared.read_as, records, problems, is_held, missing, withdrawn, said_no }
+    }
+
+    /// What the sheet has taken back since its last export. One that lacks many rows takes nothing back.
+    fn withdrawn(&mut self, table: &Table, now: &SheetSide<'_>) -> Vec<Line> {
+        let Some(earlier) = self.earlier.filter(|_| !self.lacks_rows) else { return Vec::new() };
+        let Some(before) = self.earlier_of(earlier.rows(), table) else { return Vec::new() };
+        let shape = self.earlier_of(&earlier.shape, table);
+        let compared = match shape.filter(|_| earlier.is_of_another_shape()) {
+            Some(shape) => {
+                yard::compare(shape, before, &self.terms(before, earlier, &self.keys(earlier, before)))
+            }
+            None => Compared { read_as: recognise(before, self.settings), ..Compared::default() },
+        };
+        let before = compared.stand_in.as_ref().unwrap_or(before);
+        let (said, _) = yard::records(before, &compared.read_as, earlier.modified.min(self.today));
+        let before = SheetSide { table: before, read_as: &compared.read_as, said: &said };
+        withdrawn::lines(&before, now, earlier.modified.min(self.today)).unwrap_or_else(|problem| {
+            self.problems.push(*problem);
+            Vec::new()
+        })
     }
 
     /// The columns, compared with those of the last export before they changed.
@@ -100,19 +134,8 @@ impl<'a> Changes<'a> {
         let Some(earlier) = self.earlier else { return alone() };
         let Some(before) = self.earlier_of(&earlier.shape, table) else { return alone() };
         let sheet = table.name.sheet.as_deref();
-        let known = earlier.open.keys(sheet);
-        let is_over =
-            |key: &&String| self.is_over(Lasts::ForDays, earlier.open.since(sheet, key, self.today));
-        let meant = known.iter().filter(is_over).cloned().collect();
-        let terms = Terms {
-            agreed: agreed_for(table, &self.settings.sheets),
-            shop_order: self.settings.date_order,
-            clock_unit: self.settings.clock_unit,
-            known: &known,
-            meant: &meant,
-            days_between: Days::between(earlier.shape_day, self.today),
-        };
-        let mut compared = yard::compare(before, table, &terms);
+        let keys = self.keys(earlier, table);
+        let mut compared = yard::compare(before, table, &self.terms(table, earlier, &keys));
         for change in std::mem::take(&mut compared.changes) {
             let since = earlier.open.since(sheet, &change.key, self.today);
             if self.is_over(change.lasts, since) {
@@ -131,6 +154,32 @@ impl<'a> Changes<'a> {
             self.problems.push(problem);
         }
         compared
+    }
+
+    /// The changes of a sheet that an earlier round has found, and those of them that are taken to be meant.
+    fn keys(&self, earlier: &Earlier, table: &Table) -> (BTreeSet<String>, BTreeSet<String>) {
+        let sheet = table.name.sheet.as_deref();
+        let known = earlier.open.keys(sheet);
+        let is_over =
+            |key: &&String| self.is_over(Lasts::ForDays, earlier.open.since(sheet, key, self.today));
+        let meant = known.iter().filter(is_over).cloned().collect();
+        (known, meant)
+    }
+
+    fn terms<'t>(
+        &'t self,
+        table: &Table,
+        earlier: &Earlier,
+        (known, meant): &'t (BTreeSet<String>, BTreeSet<String>),
+    ) -> Terms<'t> {
+        Terms {
+            agreed: agreed_for(table, &self.settings.sheets),
+            shop_order: self.settings.date_order,
+            clock_unit: self.settings.clock_unit,
+            known,
+            meant,
+            days_between: Days::between(earlier.shape_day, self.today),
+        }
     }
 
     /// Whether a change has stood so long that it is taken to be meant.
@@ -158,6 +207,7 @@ impl<'a> Changes<'a> {
             return (true, None);
         }
         let Some(fewer) = fewer(kind, &said, records, &self.settings.gone) else { return (false, None) };
+        self.lacks_rows = true;
         let sheet = table.name.sheet.as_deref();
         let since = earlier.open.since(sheet, FEWER, self.today);
         let lasts = if fewer.is_all { Lasts::UntilAgreed } else { Lasts::ForDays };
@@ -221,7 +271,15 @@ impl<'a> Changes<'a> {
             let (records, problems) = yard::records(table, &read_as, earlier.modified.min(self.today));
             gone.push((
                 table.clone(),
-                SheetSays { read_as, records, problems, is_held: true, missing: None },
+                SheetSays {
+                    read_as,
+                    records,
+                    problems,
+                    is_held: true,
+                    missing: None,
+                    withdrawn: Vec::new(),
+                    said_no: HashSet::new(),
+                },
             ));
         }
         gone

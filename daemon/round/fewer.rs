@@ -2,8 +2,6 @@
 
 use std::collections::BTreeSet;
 
-use jiff::civil::Date;
-
 use super::left::is_left;
 use crate::problem::counted;
 use crate::yard::{Identity, Record, RecordKind, Records};
@@ -84,21 +82,9 @@ fn fewer_rows(before: &Records, now: &Records) -> Option<Fewer> {
 /// what it says no more is older than all else.
 fn has_moved_on(before: &Records, now: &Records, missing: usize) -> bool {
     let days =
-        |records: &Records| records.records.iter().filter_map(|(_, record)| day(record)).collect::<Vec<_>>();
+        |records: &Records| records.records.iter().filter_map(|(_, record)| record.day()).collect::<Vec<_>>();
     let (before, now) = (days(before), days(now));
     let (Some(first), Some(last)) = (now.iter().min(), now.iter().max()) else { return false };
     let older = before.iter().filter(|day| *day < first).count();
     older >= missing && before.iter().max().is_some_and(|before| last > before)
-}
-
-pub(super) fn day(record: &Record) -> Option<Date> {
-    let day = match record {
-        Record::Machine(_) => None,
-        Record::Reading(reading) => Some(&reading.day),
-        Record::Job(job) => job.day.as_ref(),
-        Record::Check(check) => check.day.as_ref(),
-        Record::Ride(ride) => ride.day.as_ref(),
-        Record::Fill(fill) => fill.day.as_ref(),
-    };
-    day.map(|day| day.value)
 }

@@ -133,7 +133,7 @@ fn rows(table: &Table, agreed: &[AgreedSheet], order: DateOrder) -> Option<(Reco
     let of_kind = |record: &Record| kind != RecordKind::Machine || matches!(record, Record::Machine(_));
     let said = said.records.iter().filter(|(_, record)| of_kind(record));
     let row = |(identity, record): &(Identity, Record)| {
-        let day = super::fewer::day(record).map(|day| {
+        let day = record.day().map(|day| {
             let (month, day_of_month) = (i16::from(day.month()), i16::from(day.day()));
             [day.year(), month.min(day_of_month), month.max(day_of_month)]
         });

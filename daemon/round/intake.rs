@@ -1,6 +1,6 @@
 //! The first steps of a row's way: files become tables, tables become records.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeSet, HashSet};
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -9,7 +9,7 @@ use jiff::civil::Date;
 
 use crate::digest;
 use crate::ledger::ReadAnew;
-use crate::origin::{SheetName, named};
+use crate::origin::{Origin, SheetName, named};
 use crate::problem::{Place, Problem, Severity, Spot};
 use crate::settings::{self, AgreedSheet, Limits, Settings};
 use crate::sheets::{self, Reader, Table};
@@ -21,6 +21,7 @@ use super::gone::{self, Present};
 use super::in_place::InPlace;
 use super::new_sheets::{self, NewSheet};
 use super::open_changes::OpenChanges;
+use super::withdrawn::{self, Line};
 use super::{Run, stale, taken_back, zone_of};
 
 /// One sheet with what it was taken for.
@@ -52,6 +53,10 @@ pub(super) struct Intake {
     pub(super) problems: Vec<Problem>,
     /// The sheets that nobody agreed on.
     new: Vec<NewSheet>,
+    /// What sheets have taken back since their last exports.
+    pub(super) withdrawn: Vec<Line>,
+    /// The cells in which it is said in words that a check is not done.
+    pub(super) said_no: HashSet<Origin>,
     /// The machines that sheets lack, until all have been read.
     missing: Vec<MissingMachines>,
     /// How many files had not settled.
@@ -99,7 +104,11 @@ pub(super) fn take_in(run: &Run, settings: &Settings, today: Date) -> Intake {
         if is_read_anew {
             intake.read_anew.extend(read_anew(&export, &exports, settings, today));
         }
+        let found = intake.withdrawn.len();
         let (open, of_export) = take_in_export(&mut export, settings, today, &mut intake);
+        // Once the copy is another one, nothing shows any more what was taken back.
+        let noted = withdrawn::note_down(&exports.shelf, &intake.withdrawn[found..]).err();
+        intake.problems.extend(noted.map(|cause| withdrawn::not_noted(&cause)));
         exports.keep(&file.name, &mut export, &open);
         names.extend(of_export);
     }
@@ -127,9 +136,8 @@ pub(super) fn take_in(run: &Run, settings: &Settings, today: Date) -> Intake {
         intake.problems.push(missing.problem);
         intake.records.records.extend(missing.records);
     }
-    if intake.sheets.is_empty() && files.is_empty() {
-        intake.problems.push(no_sheet(settings));
-    }
+    let is_empty = intake.sheets.is_empty() && files.is_empty();
+    intake.problems.extend(is_empty.then(|| no_sheet(settings)));
     let of_copies = intake.sheets.iter().map(|sheet| sheet.modified);
     let newest = files.iter().map(|file| file.modified).chain(of_copies).max();
     // A day that is only asked for makes no export older than it is.
@@ -146,8 +154,6 @@ pub(super) fn take_in(run: &Run, settings: &Settings, today: Date) -> Intake {
     new.retain(|new| exports.in_place.of(&new.name.file).is_none());
     std::mem::take(&mut exports.in_place).note(&exports.shelf, &exports.present);
     intake.problems.extend(new_sheets::say(run, &exports.shelf, &new, today));
-    let blank_tabs = alone_and_blank(&mut intake);
-    intake.problems.extend(blank_tabs);
     intake.say_what_is_open(run, settings);
     intake.unsettled = exports.unsettled;
     intake.problems.append(&mut exports.problems);
@@ -166,6 +172,8 @@ fn read_anew(export: &Export, exports: &Exports<'_>, settings: &Settings, today:
 impl Intake {
     /// Says what no sheet tells of all machines.
     fn say_what_is_open(&mut self, run: &Run, settings: &Settings) {
+        let blank_tabs = alone_and_blank(self);
+        self.problems.extend(blank_tabs);
         self.problems.extend(no_machines(self));
         let is_open = !self.unit_is_told && is_unit_open(run.folder.settings());
         self.problems.extend(self.unit_is_open.take().filter(|_| is_open));
@@ -316,8 +324,10 @@ pub(super) fn is_for(agreed: &AgreedSheet, file: &str) -> bool {
 }
 
 fn take_in_table(table: &Table, says: SheetSays, modified: Date, intake: &mut Intake) {
-    let SheetSays { read_as, records, problems, is_held, missing } = says;
+    let SheetSays { read_as, records, problems, is_held, missing, withdrawn, said_no } = says;
     intake.missing.extend(missing);
+    intake.withdrawn.extend(withdrawn);
+    intake.said_no.extend(said_no);
     let of_sheet = read_as.problems.iter().chain(&read_as.open);
     intake.problems.extend(of_sheet.cloned().map(of_whole_sheet));
     intake.unit_is_told |= read_as.columns.iter().any(|column| column.field == Field::ClockUnit);

@@ -27,6 +27,8 @@ const LEDGER: &str = "kept/ledger.sqlite3";
 #[derive(Default)]
 pub(super) struct History {
     pub(super) records: Records,
+    /// What sheets have taken back.
+    pub(super) withdrawn: Records,
     pub(super) findings: Vec<KeptFinding>,
     /// The names of machines that no sheet gives any more, with the last day on which one did.
     pub(super) names_gone: BTreeMap<MachineId, Date>,
@@ -281,8 +283,8 @@ pub(super) fn history(ledger: &Ledger, current: &Records, no_copy: &BTreeSet<Dat
             problems.push(problem);
         }
     };
-    match ledger.kept_records(current) {
-        Ok(records) => history.records = records,
+    match ledger.kept_and_withdrawn(current) {
+        Ok((kept, withdrawn)) => (history.records, history.withdrawn) = (kept, withdrawn),
         Err(failure) => note(failure),
     }
     match ledger.kept_findings(today) {

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use jiff::civil::Date;
 
 use super::keeping::History;
-use super::{Run, in_force, intake, keeping, no_yard, sheets_of, zone_of};
+use super::{Run, in_force, intake, keeping, no_yard, sheets_of, withdrawn, zone_of};
 use crate::ledger::Ledger;
 use crate::problem::Problem;
 use crate::reckon::SheetOfYard;
@@ -36,9 +36,10 @@ pub(super) fn look_up(run: &Run) -> Result<LookedUp, Vec<Problem>> {
     }
     let (settings, settings_problems) = in_force::settings_in_force(&run.folder, false)?;
     let today = run.today.unwrap_or_else(|| run.now.to_zoned_datetime(zone_of(&settings)).date());
-    let intake = intake::take_in(run, &settings, today);
+    let mut intake = intake::take_in(run, &settings, today);
     let (handbook, handbook_problems) = intake::take_in_handbook(run, &settings, today);
-    let (ledger, ledger_problems) = keeping::open(&run.folder, false, false, today);
+    let (mut ledger, ledger_problems) = keeping::open(&run.folder, false, false, today);
+    withdrawn::withdraw(run, &mut ledger, &mut intake, today);
     let mut history = keeping::history(&ledger, &intake.records, &BTreeSet::new(), today);
     let of_history = std::mem::take(&mut history.problems);
     let problems =

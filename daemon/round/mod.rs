@@ -36,6 +36,7 @@ mod taken_back;
 mod telling;
 mod unclear_checks;
 mod unkept;
+mod withdrawn;
 mod write_out;
 mod yard_folder;
 
@@ -158,10 +159,11 @@ pub fn make(run: &Run, stop: &AtomicBool, step: &mut dyn FnMut(Step)) -> Result<
     let (settings, settings_problems) = settings_in_force(&run.folder, run.keeps)?;
     let today = run.today.unwrap_or_else(|| run.now.to_zoned_datetime(zone_of(&settings)).date());
 
-    let intake = intake::take_in(run, &settings, today);
+    let mut intake = intake::take_in(run, &settings, today);
     let (handbook, handbook_problems) = intake::take_in_handbook(run, &settings, today);
     let (mut ledger, ledger_problems) = keeping::open(&run.folder, run.keeps, settings.mail.is_some(), today);
     let (misnamed, taken_back) = taken_back::take_back(run, &mut ledger, &intake.read_anew, today);
+    withdrawn::withdraw(run, &mut ledger, &mut intake, today);
     let mail_problem = keeping::mail_turned_off(&ledger, &settings, today);
     let copies = letter_copies::put_down_earlier(&mut ledger, &run.folder, today, run.now, step);
     let mut history = keeping::history(&ledger, &intake.records, &copies.missing, today);
@@ -229,8 +231,8 @@ fn machines_of(
     handbook: &yard::Handbook,
     settings: &Settings,
 ) -> (Vec<Arc<yard::Machine>>, Vec<Problem>) {
-    let earlier = std::mem::take(&mut history.records);
-    let (machines, mut problems) = yard::join(current, earlier, handbook, settings.clock_unit);
+    let (earlier, gone) = (std::mem::take(&mut history.records), std::mem::take(&mut history.withdrawn));
+    let (machines, mut problems) = yard::join_all(current, earlier, gone, handbook, settings.clock_unit);
     problems.extend(left::settle(history, machines.iter(), &settings.gone));
     (machines.into_iter().map(Arc::new).collect(), problems)
 }

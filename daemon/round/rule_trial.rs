@@ -153,8 +153,9 @@ pub fn try_rule(run: &Run, path: &Path, over: Option<Over>) -> Result<RuleTrial,
     let mut over =
         over.map(|over| bench.over(over, &look.records, &look.handbook, &look.ledger, today)).transpose();
     let earlier = std::mem::take(&mut look.history.records);
+    let gone = std::mem::take(&mut look.history.withdrawn);
     let (machines, join_problems) =
-        yard::join(look.records, earlier, &look.handbook, look.settings.clock_unit);
+        yard::join_all(look.records, earlier, gone, &look.handbook, look.settings.clock_unit);
     let left = left::settle(&mut look.history, machines.iter(), &look.settings.gone);
     let known = Known::of(&look.history, &look.sheets);
     let OfMachines { count: machines, effect, failures, flood } = bench.effect(machines, known, today);

@@ -46,8 +46,9 @@ pub fn ask_rules(run: &Run) -> Result<RulesAsked, Vec<Problem>> {
     let mut look = look_up(run)?;
     let (rules, rule_problems) = rulebook::load(&run.folder, &look.history.rules.accepted);
     let earlier = std::mem::take(&mut look.history.records);
+    let gone = std::mem::take(&mut look.history.withdrawn);
     let (machines, join_problems) =
-        yard::join(look.records, earlier, &look.handbook, look.settings.clock_unit);
+        yard::join_all(look.records, earlier, gone, &look.handbook, look.settings.clock_unit);
     let machines = machines.into_iter().map(Arc::new).collect();
     let known = Known::of(&look.history, &look.sheets);
     let (judged, judgements) = judging::judge(machines, &rules, &look.settings, known, look.today);

@@ -238,6 +238,7 @@ pub(super) fn machine(map: Map) -> Given<On> {
         checks: checks(&mut facts)?,
         rides: rides(&mut facts)?,
         fills: fills(&mut facts)?,
+        withdrawn: crate::yard::TakenOut::default(),
         page: page(),
     };
     machine.readings = readings(&mut facts, &machine, &today)?;

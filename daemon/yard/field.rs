@@ -243,6 +243,27 @@ impl Field {
         Field::ALL.iter().copied().filter(move |field| spellings::has(kind, *field))
     }
 
+    /// Of a value on a machine's row what it tells of, together with the others of the same: a reading, a service, a ride.
+    pub(super) fn event(self) -> Option<&'static str> {
+        Some(match self {
+            Field::Clock | Field::ClockDay => "reading",
+            Field::FirstServiceDay | Field::FirstServiceClock => "first service",
+            Field::LastServiceDay
+            | Field::LastServiceClock
+            | Field::LastServiceDone
+            | Field::LastServiceOil => "last service",
+            Field::AnnualServiceDay | Field::AnnualServiceClock | Field::AnnualServiceOil => "annual service",
+            Field::BrakeFluidDay => "brake fluid",
+            Field::InspectionResult | Field::InspectionDay | Field::InspectionBy => "inspection",
+            Field::QualityResult | Field::QualityDay | Field::QualityBy => "quality check",
+            Field::FirstRideDay | Field::FirstRideDistance | Field::FirstRideSpeed => "first ride",
+            Field::SecondRideDay | Field::SecondRideDistance | Field::SecondRideSpeed => "second ride",
+            Field::LastFillDay | Field::LastFillGrade => "last fill",
+            Field::CheckItem => "check",
+            _ => return None,
+        })
+    }
+
     /// Whether it tells which machine the row is about.
     pub(super) fn is_identity(self) -> bool {
         matches!(self, Field::Mark | Field::FrameNumber | Field::StockNumber)

@@ -122,6 +122,11 @@ impl Identity {
         ]
     }
 
+    /// Whether two rows have a name of their machine in common.
+    pub fn shares_a_name(&self, other: &Identity) -> bool {
+        self.names().into_iter().zip(other.names()).any(|(one, other)| one.is_some() && one == other)
+    }
+
     /// The cell that names the machine first; `None` when none does.
     pub fn cell(&self) -> Option<&Origin> {
         let mark = self.mark.as_ref().map(|mark| &mark.origin);

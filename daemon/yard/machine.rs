@@ -24,8 +24,19 @@ pub struct Machine {
     pub rides: Vec<Ride>,
     /// Its fills by day; those without a day come last.
     pub fills: Vec<Fill>,
+    /// What its sheets have taken back of it.
+    pub withdrawn: TakenOut,
     /// What the handbook says of its model, or of its kind where it says nothing of the model.
     pub page: HandbookPage,
+}
+
+/// What sheets said of a machine and have taken back: it settles nothing, and what it raised stands.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct TakenOut {
+    /// Jobs by day.
+    pub jobs: Vec<Job>,
+    /// Rides by day.
+    pub rides: Vec<Ride>,
 }
 
 impl Machine {

@@ -17,6 +17,8 @@ mod recognise;
 mod record;
 mod result_words;
 mod rows;
+mod said;
+mod withdrawn;
 
 pub use choices::{CheckResult, EthanolLabel, MachineKind, SpeedSource};
 pub use correction::Correction;
@@ -25,8 +27,8 @@ pub use handbook::{
     Handbook, HandbookPage, ModelRow, RunningInStage, SHIPPED_HANDBOOK, ServiceItem, SpeaksOf, read_handbook,
 };
 pub use identity::{FrameNumber, Identity, MachineId, Mark, StockNumber};
-pub use join::join;
-pub use machine::Machine;
+pub use join::{join, join_all};
+pub use machine::{Machine, TakenOut};
 pub use recognise::{
     Answer, Certainty, Change, ColumnRead, Compared, Lasts, LeftOut, Question, ReadAs, Settles, Terms,
     agreed, as_elsewhere, compare, dates_proving, handover_question, is_left_unread, no_handover, not_agreed,
@@ -35,6 +37,8 @@ pub use recognise::{
 pub use record::{Check, Fill, Job, MachineRow, Reading, Record, Records, Ride, WrittenDistance};
 pub use result_words::is_bare_sign;
 pub use rows::records;
+pub use said::{Part, parts};
+pub use withdrawn::{How, SheetSide, Withdrawn, withdrawn};
 
 #[cfg(test)]
 mod trials;

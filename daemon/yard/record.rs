@@ -160,6 +160,21 @@ pub enum Record {
     Fill(Fill<WrittenDistance>),
 }
 
+impl Record {
+    /// The day that it is of; `None` where it has none.
+    pub fn day(&self) -> Option<Date> {
+        let day = match self {
+            Record::Machine(_) => None,
+            Record::Reading(reading) => Some(&reading.day),
+            Record::Job(job) => job.day.as_ref(),
+            Record::Check(check) => check.day.as_ref(),
+            Record::Ride(ride) => ride.day.as_ref(),
+            Record::Fill(fill) => fill.day.as_ref(),
+        };
+        day.map(|day| day.value)
+    }
+}
+
 /// All that the sheets (or the kept history) say, each with the machine that its row named.
 #[derive(Debug, Clone, Default)]
 pub struct Records {

@@ -63,6 +63,7 @@ mod sheets_made;
 mod story;
 mod text_forms;
 mod tried;
+mod withdrawn;
 #[cfg(unix)]
 mod world;
 #[cfg(unix)]

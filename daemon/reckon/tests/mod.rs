@@ -63,6 +63,7 @@ impl Given {
             checks: Vec::new(),
             rides: Vec::new(),
             fills: Vec::new(),
+            withdrawn: crate::yard::TakenOut::default(),
             page: HandbookPage::default(),
         };
         Given { machine, practice: Practice::default(), today: day(today), row: 1 }

@@ -9,7 +9,7 @@ use crate::origin::{Entry, Origin, SheetName};
 use crate::units::{Distance, DistanceUnit};
 use crate::yard::{
     Check, CheckResult, Fill, HandbookPage, Identity, Job, Machine, MachineId, MachineRow, Reading, Record,
-    Ride, SpeedSource, WrittenDistance,
+    Ride, SpeedSource, TakenOut, WrittenDistance,
 };
 
 /// One machine's records, not yet in order and as written.
@@ -20,6 +20,8 @@ pub(super) struct History {
     checks: Vec<Said<Check>>,
     rides: Vec<Said<Ride<WrittenDistance>>>,
     fills: Vec<Said<Fill<WrittenDistance>>>,
+    jobs_withdrawn: Vec<Said<Job<WrittenDistance>>>,
+    rides_withdrawn: Vec<Said<Ride<WrittenDistance>>>,
 }
 
 /// A record with the row that said it.
@@ -32,9 +34,12 @@ struct Said<T> {
 impl History {
     /// Adds what a row said.
     pub(super) fn add(&mut self, log: Log) {
-        let Log { identity, record, is_kept } = log;
+        let Log { identity, record, is_kept, is_withdrawn } = log;
         let Some(row) = first_cell(&identity).cloned() else { return };
         match record {
+            Record::Job(record) if is_withdrawn => self.jobs_withdrawn.push(Said { record, row, is_kept }),
+            Record::Ride(record) if is_withdrawn => self.rides_withdrawn.push(Said { record, row, is_kept }),
+            _ if is_withdrawn => {}
             // Rows about the machine itself are joined elsewhere.
             Record::Machine(_) => {}
             Record::Reading(record) => self.readings.push(Said { record, row, is_kept }),
@@ -58,22 +63,24 @@ impl History {
             day: reading.day,
             clock: resolved(reading.clock, clock_unit),
         });
-        let jobs = settled(self.jobs, |job| Job {
+        let job = |job: Job<WrittenDistance>| Job {
             day: job.day,
             done: job.done,
             clock: job.clock.map(|clock| resolved(clock, clock_unit)),
             oil: job.oil,
             by: job.by,
-        });
+        };
+        let jobs = settled(self.jobs, job);
         let checks = settled(self.checks, |check| check);
-        let rides = settled(self.rides, |ride| Ride {
+        let ride = |ride: Ride<WrittenDistance>| Ride {
             day: ride.day,
             distance: ride.distance.map(|distance| resolved(distance, clock_unit)),
             top_speed: ride.top_speed,
             speed_source: ride.speed_source,
             clock: ride.clock.map(|clock| resolved(clock, clock_unit)),
             by: ride.by,
-        });
+        };
+        let rides = settled(self.rides, ride);
         let fills = settled(self.fills, |fill| Fill {
             day: fill.day,
             clock: fill.clock.map(|clock| resolved(clock, clock_unit)),
@@ -82,7 +89,9 @@ impl History {
             full: fill.full,
         });
         let readings = all_readings(readings, &jobs, &rides, &fills);
-        Machine { id, identity, row, clock_unit, readings, jobs, checks, rides, fills, page }
+        let withdrawn =
+            TakenOut { jobs: settled(self.jobs_withdrawn, job), rides: settled(self.rides_withdrawn, ride) };
+        Machine { id, identity, row, clock_unit, readings, jobs, checks, rides, fills, withdrawn, page }
     }
 }
 

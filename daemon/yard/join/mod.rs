@@ -22,6 +22,8 @@ struct Log {
     identity: Identity,
     record: Record,
     is_kept: bool,
+    /// Whether its sheet has taken it back.
+    is_withdrawn: bool,
 }
 
 /// Joins what the sheets say now and what the ledger kept of earlier ones into machines, sorted by their ids.
@@ -36,17 +38,35 @@ pub fn join(
     handbook: &Handbook,
     clock_unit: DistanceUnit,
 ) -> (Vec<Machine>, Vec<Problem>) {
+    join_all(current, kept, Records::default(), handbook, clock_unit)
+}
+
+/// The same, with what sheets have taken back of what they said.
+pub fn join_all(
+    current: Records,
+    kept: Records,
+    withdrawn: Records,
+    handbook: &Handbook,
+    clock_unit: DistanceUnit,
+) -> (Vec<Machine>, Vec<Problem>) {
     let mut problems = Vec::new();
     let (mut machine_rows, mut logs) = (Vec::new(), Vec::new());
     for (identity, record) in current.records {
         match record {
             Record::Machine(row) => machine_rows.push((identity, *row)),
-            record => logs.push(Log { identity, record, is_kept: false }),
+            record => logs.push(Log { identity, record, is_kept: false, is_withdrawn: false }),
         }
     }
     // What a row said of the machine itself is worth nothing once the sheet says something else.
     let kept = kept.records.into_iter().filter(|(_, record)| !matches!(record, Record::Machine(_)));
-    logs.extend(kept.map(|(identity, record)| Log { identity, record, is_kept: true }));
+    logs.extend(kept.map(|(identity, record)| Log { identity, record, is_kept: true, is_withdrawn: false }));
+    let withdrawn = withdrawn.records.into_iter();
+    logs.extend(withdrawn.map(|(identity, record)| Log {
+        identity,
+        record,
+        is_kept: true,
+        is_withdrawn: true,
+    }));
     if machine_rows.is_empty() {
         machine_rows = made_from_logs(&logs);
     }
@@ -119,7 +139,7 @@ fn machines(
 /// A row about each machine that the logs name, where no sheet lists the machines.
 fn made_from_logs(logs: &[Log]) -> Vec<(Identity, MachineRow)> {
     let mut named: BTreeMap<naming::Names<'_>, &Identity> = BTreeMap::new();
-    for log in logs {
+    for log in logs.iter().filter(|log| !log.is_withdrawn) {
         let first = named.entry(naming::names(&log.identity)).or_insert(&log.identity);
         if first_cell(&log.identity) < first_cell(first) {
             *first = &log.identity;

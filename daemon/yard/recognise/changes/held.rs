@@ -3,8 +3,36 @@
 use std::collections::HashMap;
 use std::sync::Arc;
 
-use super::{MatchedRows, ReadAs, Side};
+use super::{ColumnRead, MatchedRows, ReadAs, Side};
 use crate::sheets::{Cell, Table};
+use crate::yard::Field;
+
+/// The columns whose last values stand, with those that tell of the same: a day and the figure beside it are one reading,
+/// and a day from before beside a figure of today would be none.
+pub(super) fn with_partners(
+    before: &Side<'_>,
+    read_as: &mut ReadAs,
+    mut held: Vec<(usize, usize)>,
+) -> Vec<(usize, usize)> {
+    let of_held = |column: &ColumnRead| held.iter().any(|(_, place)| *place == column.index);
+    // Each column of checks is one by itself.
+    let events: Vec<&str> = read_as
+        .columns
+        .iter()
+        .filter(|column| of_held(column) && column.field != Field::CheckItem)
+        .filter_map(|column| column.field.event())
+        .collect();
+    for column in &mut read_as.columns {
+        let is_partner = column.field.event().is_some_and(|event| events.contains(&event));
+        let was = before.read_as.columns.iter().find(|was| was.field == column.field);
+        if let Some(was) = was.filter(|_| is_partner && held.iter().all(|(_, place)| *place != column.index))
+        {
+            column.meaning = was.meaning;
+            held.push((was.index, column.index));
+        }
+    }
+    held
+}
 
 /// The sheet with the last values of these columns, each with its places before and now. A row that is new has none.
 pub(super) fn with_last_values(
@@ -28,4 +56,70 @@ pub(super) fn with_last_values(
         (row.number, cells)
     });
     Some(Table::new(Arc::clone(&now.name), now.counts_from_1904, rows))
+}
+
+#[cfg(test)]
+mod tests {
+    use std::collections::BTreeSet;
+
+    use jiff::civil::{Date, date};
+
+    use super::*;
+    use crate::origin::SheetName;
+    use crate::settings::DateOrder;
+    use crate::units::{Days, DistanceUnit};
+    use crate::yard::{Record, Terms, compare, records};
+
+    fn sheet(rows: &[(&str, Cell<'_>, f64)]) -> Table {
+        let headers = ["Reg", "Model", "Mileage date", "Mileage"].map(Cell::Text).to_vec();
+        let rows = rows.iter().map(|(mark, day, clock)| {
+            vec![Cell::Text(mark), Cell::Text("Burdock 400"), *day, Cell::Number(*clock)]
+        });
+        let name = SheetName { file: "bikes.xlsx".to_owned(), sheet: Some("Bikes".to_owned()) };
+        Table::new(Arc::new(name), false, (1..).zip(std::iter::once(headers).chain(rows)))
+    }
+
+    /// A spreadsheet program that expects the other order has changed round what it could, and the clocks have gone on.
+    #[test]
+    fn a_reading_whose_day_is_held_is_held_with_its_figure() {
+        let days = [(9, 1), (8, 2), (11, 1), (10, 2), (12, 2), (7, 2)];
+        let marks = ["AB12 CDE", "AB13 CDE", "AB14 CDE", "AB15 CDE", "AB16 CDE", "AB17 CDE"];
+        let rows = |is_turned: bool, ridden: f64| -> Vec<(&str, Cell<'_>, f64)> {
+            let cell = |(day, month): &(i8, i8)| {
+                let (month, day) = if is_turned { (*day, *month) } else { (*month, *day) };
+                Cell::Day(date(2026, month, day).at(0, 0, 0, 0))
+            };
+            let clocks = (1..).map(|number| f64::from(number) * 700.0 + ridden);
+            marks
+                .iter()
+                .zip(&days)
+                .zip(clocks)
+                .map(|((mark, day), clock)| (*mark, cell(day), clock))
+                .collect()
+        };
+        let (before, now) = (sheet(&rows(false, 0.0)), sheet(&rows(true, 11.0)));
+        let nothing = BTreeSet::new();
+        let terms = Terms {
+            agreed: None,
+            shop_order: DateOrder::DayFirst,
+            clock_unit: DistanceUnit::Miles,
+            known: &nothing,
+            meant: &nothing,
+            days_between: Days(1),
+        };
+        let compared = compare(&before, &now, &terms);
+        let (said, _) = records(compared.stand_in.as_ref().unwrap(), &compared.read_as, date(2026, 3, 3));
+        let readings: Vec<(Date, i64)> = said
+            .records
+            .iter()
+            .filter_map(|(_, record)| match record {
+                Record::Reading(reading) => Some((reading.day.value, reading.clock.value.tenths)),
+                _ => None,
+            })
+            .collect();
+        let expected = days.iter().zip((1..).map(|number| number * 7_000));
+        let expected: Vec<(Date, i64)> =
+            expected.map(|((day, month), tenths)| (date(2026, *month, *day), tenths)).collect();
+        assert_eq!(readings, expected);
+    }
 }

@@ -153,6 +153,7 @@ pub fn compare(before: &Table, now: &Table, terms: &Terms<'_>) -> Compared {
     }
     let meanings::Watched { changes: of_meanings, held, moved, .. } =
         meanings::watch(&side_before, now, &mut read_as, terms, found.held);
+    let held = held::with_partners(&side_before, &mut read_as, held);
     // What a column says that has moved as a whole is told with what shows it.
     let is_of_moved = |change: &Change| {
         moved.iter().any(|(was, _)| change.key == placed::values_key(side_before.header(*was)))
