@@ -23,6 +23,10 @@ WINESERVER = "/usr/lib/wine/wineserver64"
 # starts, and 1 for an end.
 WINE_SECONDS = 300
 
+# How often a Windows may be laid out before it counts as failed. Wine's own first start, before any program of ours, has
+# ended with its exit code 53, a library that it did not find, where it went well thirty times out of thirty.
+TRIES = 3
+
 
 def environment():
     """This process's environment with what Wine needs: no screen, no words of its own, and nothing to install."""
@@ -40,8 +44,6 @@ def at_work():
         end()
         if not READY.exists():
             lay_out()
-            # The start that lays a Windows out leaves it with two service managers.
-            end()
         tell(WINESERVER, "--persistent")
         tell(WINE, "cmd", "/c", "exit")
         yield
@@ -54,9 +56,23 @@ def at_work():
 
 
 def lay_out():
-    """Makes the Windows, as new."""
-    shutil.rmtree(PREFIX, ignore_errors=True)
-    tell(WINE, "wineboot", "--init")
+    """Makes the Windows, as new; says what Wine said where that took more than one try."""
+    for left in reversed(range(TRIES)):
+        shutil.rmtree(PREFIX, ignore_errors=True)
+        PREFIX.parent.mkdir(parents=True, exist_ok=True)
+        said = PREFIX.with_name("wine.log")
+        try:
+            with said.open("wb") as log:
+                tell(WINE, "wineboot", "--init", stderr=log)
+            break
+        except subprocess.SubprocessError as failure:
+            print(f"tests/windows: Wine could not lay a Windows out: {failure}", file=sys.stderr)
+            print(said.read_text("utf-8", "replace")[-2000:], file=sys.stderr, flush=True)
+            if not left:
+                raise
+        finally:
+            # The start that lays a Windows out leaves it with two service managers.
+            end()
     # Every Windows since 10 has this library, which Rust needs; Debian's Wine does not, so it gets one of ours.
     library = PREFIX / "drive_c/windows/system32/bcryptprimitives.dll"
     source = Path(__file__).with_name("bcryptprimitives.c")
@@ -64,9 +80,9 @@ def lay_out():
     READY.touch()
 
 
-def tell(*command):
+def tell(*command, stderr=subprocess.DEVNULL):
     """Has Wine do something. What it starts goes on, and so must not hold this script's output open."""
-    streams = dict.fromkeys(("stdin", "stdout", "stderr"), subprocess.DEVNULL)
+    streams = {"stdin": subprocess.DEVNULL, "stdout": subprocess.DEVNULL, "stderr": stderr}
     subprocess.run(command, env=environment(), check=True, timeout=WINE_SECONDS, **streams)
 
 
