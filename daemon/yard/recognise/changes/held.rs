@@ -60,14 +60,14 @@ pub(super) fn with_last_values(
 
 #[cfg(test)]
 mod tests {
-    use std::collections::BTreeSet;
+    use std::collections::BTreeMap;
 
     use jiff::civil::{Date, date};
 
     use super::*;
     use crate::origin::SheetName;
     use crate::settings::DateOrder;
-    use crate::units::{Days, DistanceUnit};
+    use crate::units::DistanceUnit;
     use crate::yard::{Record, Terms, compare, records};
 
     fn sheet(rows: &[(&str, Cell<'_>, f64)]) -> Table {
@@ -98,14 +98,15 @@ mod tests {
                 .collect()
         };
         let (before, now) = (sheet(&rows(false, 0.0)), sheet(&rows(true, 11.0)));
-        let nothing = BTreeSet::new();
+        let nothing = BTreeMap::new();
         let terms = Terms {
             agreed: None,
             shop_order: DateOrder::DayFirst,
             clock_unit: DistanceUnit::Miles,
             known: &nothing,
-            meant: &nothing,
-            days_between: Days(1),
+            before: date(2026, 3, 2),
+            today: date(2026, 3, 3),
+            heeds_right: true,
         };
         let compared = compare(&before, &now, &terms);
         let (said, _) = records(compared.stand_in.as_ref().unwrap(), &compared.read_as, date(2026, 3, 3));

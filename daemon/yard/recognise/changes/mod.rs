@@ -11,9 +11,13 @@ mod moved;
 mod new_checks;
 mod others;
 mod placed;
+mod said_right;
+mod turned;
 mod values;
 
-use std::collections::BTreeSet;
+use std::collections::BTreeMap;
+
+use jiff::civil::Date;
 
 use super::header::Header;
 use super::{Amendments, ColumnRead, ReadAs, open_points, recognise, recognise_amended};
@@ -21,7 +25,7 @@ use crate::origin::column_name;
 use crate::problem::{Problem, Spot};
 use crate::settings::{AgreedSheet, DateOrder};
 use crate::sheets::{Rows, Table};
-use crate::units::{Days, DistanceUnit};
+use crate::units::DistanceUnit;
 use matched_rows::MatchedRows;
 
 /// How a sheet is read but for what its last export tells.
@@ -33,12 +37,14 @@ pub struct Terms<'a> {
     pub shop_order: DateOrder,
     /// What the shop's clocks count in where nothing else tells.
     pub clock_unit: DistanceUnit,
-    /// The keys of the changes that an earlier round has found.
-    pub known: &'a BTreeSet<String>,
-    /// Those of them that have stayed so for some days, and are taken to be meant.
-    pub meant: &'a BTreeSet<String>,
-    /// How many days lie between the two exports.
-    pub days_between: Days,
+    /// The keys of the changes that an earlier round has found, each with the day on which it was first seen.
+    pub known: &'a BTreeMap<String, Date>,
+    /// The day on which the earlier export was written.
+    pub before: Date,
+    /// The day on which they are compared.
+    pub today: Date,
+    /// Whether what the owner has said to be right counts already.
+    pub heeds_right: bool,
 }
 
 /// For how long a change is compared with the export before it.
@@ -50,13 +56,13 @@ pub enum Lasts {
     ForDays,
     /// Until it is undone or agreed in the settings.
     UntilAgreed,
+    /// As long, and what is doubtful is not used: the export before it is kept as long, too.
+    Held,
+    /// The owner has said that it is right. It is noted while the export before it is still compared with.
+    SaidRight,
     /// As long, and it is not said: nothing is read otherwise by it, but the export before it tells how.
     Unsaid,
 }
-
-/// What to do about a column that says other things.
-const EXPORT_AGAIN: &str = "Look whether the right values stand there, and export it again. If it is right, do nothing: it is said on two open days, and \
-     counts then.";
 
 /// One thing that has changed.
 #[derive(Debug, Clone, PartialEq)]

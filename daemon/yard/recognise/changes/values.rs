@@ -69,6 +69,7 @@ pub(super) fn altered(
     (now, column): (&Side<'_>, &ColumnRead),
     terms: &Terms<'_>,
     put_off: Days,
+    between: Days,
 ) -> Altered {
     let (mut altered, mut renewed) = (Altered::default(), 0);
     for (earlier, later) in MatchedRows::of(before, now, &[was.index]).pairs() {
@@ -81,7 +82,7 @@ pub(super) fn altered(
         } else if was.field == Field::Clock {
             let (was, is) = (miles(earlier, was, before, terms), miles(later, column, now, terms));
             if let (Some(was), Some(is)) = (was, is) {
-                altered.count(!may_be_ridden(was, is, terms.days_between));
+                altered.count(!may_be_ridden(was, is, between));
             }
         }
     }
