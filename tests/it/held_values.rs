@@ -155,3 +155,34 @@ fn what_stands_behind_a_comma_in_the_settings_and_is_no_day_is_told() {
     assert!(said.contains("what stands behind the comma is not known"), "{said}");
     assert_eq!(code, Some(1));
 }
+
+#[test]
+fn a_clock_that_is_ten_times_what_it_was_on_the_same_day_stands_as_it_was_and_the_others_go_on() {
+    let first = clocks(false);
+    let yard = yard(&first);
+    for day in ["2026-03-03", "2026-03-04", "2026-03-05"] {
+        yard.put("sheets/machines.csv", first.replace("AB11 CDE,6412,", "AB11 CDE,64120,"));
+        let (run, code) = yard.kept_morning(day);
+        let words = "1 figure in column B `Mileage` rose to three times what it was or more, and the day beside it stayed \
+                     (AB11 CDE)";
+        says(&run, &[words, "`\"Mileage\" = \"clock, right since 2026-03-03\"`"]);
+        assert_eq!((code, settled(&run)), (Some(1), 0), "{day}");
+    }
+    // Put back, it is over; and on another day a clock may have gone on.
+    yard.put("sheets/machines.csv", first.replace("AB11 CDE,6412,17/02", "AB11 CDE,6500,06/03"));
+    is_silent(&yard.kept_morning("2026-03-06").0);
+}
+
+#[test]
+fn most_clocks_three_times_what_they_were_on_the_same_day_are_not_read() {
+    let times = |factor: usize| -> String {
+        let row =
+            |number: usize| format!("AB{} CDE,{},17/02/2026\n", 10 + number, (200 + 10 * number) * factor);
+        format!("Reg,Mileage,Mileage date\n{}", (0..8).map(row).collect::<String>())
+    };
+    let yard = yard(&times(1));
+    yard.put("sheets/machines.csv", times(3));
+    let (run, code) = yard.kept_morning("2026-03-03");
+    says(&run, &["8 of 8 figures in column B `Mileage` fell, or rose by more than can have been ridden"]);
+    assert_eq!((code, settled(&run)), (Some(1), 0));
+}

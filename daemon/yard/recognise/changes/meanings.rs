@@ -1,5 +1,6 @@
 //! Columns whose figures are meant otherwise than before: the order of day and month, or the unit of a distance.
 
+use super::held::HeldCell;
 use super::moved::{self, Moved};
 use super::others;
 use super::values::{self, Altered};
@@ -44,6 +45,8 @@ pub(super) struct Watched {
     pub(super) changes: Vec<Change>,
     /// The columns whose last values stand, by their places before and now.
     pub(super) held: Vec<(usize, usize)>,
+    /// The cells whose last values stand, in columns that are read.
+    pub(super) held_cells: Vec<HeldCell>,
     /// Those that are told as a whole to say other things, held or taken to be meant.
     pub(super) moved: Vec<(usize, usize)>,
     doubted: Vec<(usize, Doubt)>,
@@ -81,6 +84,10 @@ impl Watched {
         if matches!(doubt, Some(Doubt::Held)) {
             self.held.push((pair.was.index, pair.column.index));
         }
+        if let Some(Doubt::Cells(cells)) = doubt {
+            self.held_cells.extend(cells);
+            return;
+        }
         self.doubted.extend(doubt.map(|doubt| (pair.column.index, doubt)));
     }
 
@@ -88,6 +95,7 @@ impl Watched {
     fn take_away(&mut self, before: &Side<'_>, read_as: &mut ReadAs) {
         for (index, doubt) in std::mem::take(&mut self.doubted) {
             let meaning = match doubt {
+                Doubt::Cells(_) => continue,
                 Doubt::All => {
                     read_as.columns.retain(|column| column.index != index);
                     continue;
@@ -139,7 +147,8 @@ pub(super) fn watch(
                 pair.turned_round().or_else(|| pair.order()).or_else(|| pair.other_days())
             }
             Shape::Distance => {
-                pair.unit().or_else(|| pair.exactly_kilometres()).or_else(|| pair.other_clocks())
+                let of_all = pair.unit().or_else(|| pair.exactly_kilometres());
+                of_all.or_else(|| pair.other_clocks()).or_else(|| pair.leaps())
             }
             _ => None,
         };
@@ -169,6 +178,8 @@ pub(super) enum Doubt {
     All,
     /// Everything in it, and what the same rows said before stands.
     Held,
+    /// These cells of it, in which the last values stand.
+    Cells(Vec<HeldCell>),
 }
 
 /// A column in both exports.
@@ -396,7 +407,7 @@ impl Pair<'_> {
     }
 
     /// Whether the owner has said of the figures since they changed what they count in.
-    fn is_unit_agreed_now(&self) -> bool {
+    pub(super) fn is_unit_agreed_now(&self) -> bool {
         let is_said = |what: &str| self.terms.is_known(&self.key(what));
         self.terms.unit_said_of(self.column).is_some() && (is_said("unit") || is_said("some unit"))
     }
@@ -483,11 +494,11 @@ impl Pair<'_> {
         MatchedRows::new_rows(self.before, self.now).into_iter().filter_map(ratio).collect()
     }
 
-    fn measure_before(&self, row: Row<'_>) -> Option<f64> {
+    pub(super) fn measure_before(&self, row: Row<'_>) -> Option<f64> {
         self.measure(row, self.was, self.before)
     }
 
-    fn measure_now(&self, row: Row<'_>) -> Option<f64> {
+    pub(super) fn measure_now(&self, row: Row<'_>) -> Option<f64> {
         self.measure(row, self.column, self.now)
     }
 

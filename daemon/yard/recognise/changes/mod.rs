@@ -4,6 +4,7 @@
 //! only where it is certain what it is.
 
 mod held;
+mod leaps;
 mod losses;
 mod matched_rows;
 mod meanings;
@@ -157,7 +158,7 @@ pub fn compare(before: &Table, now: &Table, terms: &Terms<'_>) -> Compared {
         let read_as = ReadAs { header_row: read_as.header_row, ..ReadAs::default() };
         return Compared { read_as, changes: vec![change], is_lost: true, stand_in: None };
     }
-    let meanings::Watched { changes: of_meanings, held, moved, .. } =
+    let meanings::Watched { changes: of_meanings, held, held_cells, moved, .. } =
         meanings::watch(&side_before, now, &mut read_as, terms, found.held);
     let held = held::with_partners(&side_before, &mut read_as, held);
     // What a column says that has moved as a whole is told with what shows it.
@@ -172,7 +173,9 @@ pub fn compare(before: &Table, now: &Table, terms: &Terms<'_>) -> Compared {
     }
     read_as.problems.retain(|problem| !is_told(problem, &found.told_columns));
     read_as.open.retain(|problem| !is_told(problem, &found.told_columns));
-    let stand_in = (!held.is_empty()).then(|| held::with_last_values(&side_before, now, &read_as, &held));
+    let stands_in = !held.is_empty() || !held_cells.is_empty();
+    let stand_in =
+        stands_in.then(|| held::with_last_values(&side_before, now, &read_as, (&held, &held_cells)));
     Compared { read_as, changes, is_lost: false, stand_in: stand_in.flatten() }
 }
 

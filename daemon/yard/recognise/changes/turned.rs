@@ -208,3 +208,110 @@ impl Pair<'_> {
         Some((change, Some(Doubt::Order(ColumnOrder::Settled(order)))))
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use std::collections::BTreeMap;
+    use std::sync::Arc;
+
+    use jiff::civil::{Date, date};
+
+    use crate::origin::SheetName;
+    use crate::settings::DateOrder;
+    use crate::sheets::{Cell, Table};
+    use crate::units::DistanceUnit;
+    use crate::yard::{Compared, Record, Terms, compare, records};
+
+    /// The days of six machines' handovers, with day and month, and of their last services: one of these may be two days.
+    const HANDOVERS: [(i8, i8); 6] = [(9, 1), (8, 2), (11, 1), (10, 2), (12, 2), (7, 2)];
+    const SERVICES: [(i8, i8); 6] = [(8, 4), (21, 4), (30, 4), (17, 5), (26, 5), (19, 6)];
+
+    fn sheet<'c>(handover: impl Fn(i8, i8) -> Cell<'c>, service: impl Fn(i8, i8) -> Cell<'c>) -> Table {
+        let marks = ["AB12 CDE", "AB13 CDE", "AB14 CDE", "AB15 CDE", "AB16 CDE", "AB17 CDE"];
+        let headers = ["Reg", "Model", "Handover", "Last service date"].map(Cell::Text).to_vec();
+        let rows = marks.iter().zip(HANDOVERS).zip(SERVICES).map(|((mark, first), second)| {
+            let mark = Cell::Text(mark);
+            vec![mark, Cell::Text("Burdock 400"), handover(first.0, first.1), service(second.0, second.1)]
+        });
+        let name = SheetName { file: "bikes.xlsx".to_owned(), sheet: Some("Bikes".to_owned()) };
+        Table::new(Arc::new(name), false, (1..).zip(std::iter::once(headers).chain(rows)))
+    }
+
+    fn compared(before: &Table, now: &Table) -> Compared {
+        let terms = Terms {
+            agreed: None,
+            shop_order: DateOrder::DayFirst,
+            clock_unit: DistanceUnit::Miles,
+            known: &BTreeMap::new(),
+            before: date(2026, 3, 2),
+            today: date(2026, 3, 3),
+            heeds_right: true,
+        };
+        compare(before, now, &terms)
+    }
+
+    /// The handovers and the days of the services, as they are read.
+    fn read(compared: &Compared, now: &Table) -> (Vec<Date>, Vec<Date>) {
+        let table = compared.stand_in.as_ref().unwrap_or(now);
+        let (said, _) = records(table, &compared.read_as, date(2026, 3, 3));
+        let (mut handovers, mut services) = (Vec::new(), Vec::new());
+        for (_, record) in &said.records {
+            match record {
+                Record::Machine(row) => handovers.extend(row.handover.as_ref().map(|day| day.value)),
+                Record::Job(job) => services.extend(job.day.as_ref().map(|day| day.value)),
+                _ => {}
+            }
+        }
+        (handovers, services)
+    }
+
+    fn as_they_are() -> (Vec<Date>, Vec<Date>) {
+        let days = |year: i16, days: [(i8, i8); 6]| -> Vec<Date> {
+            days.iter().map(|(day, month)| date(year, *month, *day)).collect()
+        };
+        (days(2026, HANDOVERS), days(2025, SERVICES))
+    }
+
+    #[test]
+    fn beside_dates_that_were_changed_round_a_date_that_may_be_two_days_stands_as_it_was() {
+        let day = |year: i16| move |day: i8, month: i8| Cell::Day(date(year, month, day).at(0, 0, 0, 0));
+        let turned = |year: i16| {
+            move |day: i8, month: i8| {
+                let (day, month) = if day <= 12 { (month, day) } else { (day, month) };
+                Cell::Day(date(year, month, day).at(0, 0, 0, 0))
+            }
+        };
+        let (before, now) = (sheet(day(2026), day(2025)), sheet(turned(2026), turned(2025)));
+        let compared = compared(&before, &now);
+        let said: Vec<&str> = compared.changes.iter().map(|change| change.problem.what.as_str()).collect();
+        assert!(
+            said.iter().any(|said| said.contains("`Handover` are what they were with day and month")),
+            "{said:?}"
+        );
+        let beside = "`Last service date` stands beside dates that were changed round, and has 1 new date";
+        assert!(said.iter().any(|said| said.contains(beside)), "{said:?}");
+        assert_eq!(read(&compared, &now), as_they_are());
+    }
+
+    #[test]
+    fn beside_texts_that_were_turned_round_the_others_are_read_in_that_order_too() {
+        let written: Vec<String> = (1..=12)
+            .flat_map(|one| (1..=12).flat_map(move |other| [(one, other, 2025), (one, other, 2026)]))
+            .map(|(one, other, year)| format!("{one:02}/{other:02}/{year}"))
+            .collect();
+        let text = |one: i8, other: i8, year: i16| {
+            let wanted = format!("{one:02}/{other:02}/{year}");
+            Cell::Text(written.iter().find(|text| **text == wanted).unwrap())
+        };
+        // One service alone, which shows nothing by itself.
+        let alone = |day: i8, month: i8, is_turned: bool| match (day, is_turned) {
+            (8, false) => text(day, month, 2025),
+            (8, true) => text(month, day, 2025),
+            _ => Cell::Blank,
+        };
+        let before = sheet(|day, month| text(day, month, 2026), |day, month| alone(day, month, false));
+        let now = sheet(|day, month| text(month, day, 2026), |day, month| alone(day, month, true));
+        let (handovers, services) = as_they_are();
+        assert_eq!(read(&compared(&before, &now), &now), (handovers, services[..1].to_vec()));
+    }
+}
