@@ -301,7 +301,7 @@ impl Search<'_> {
         let is_placed = self.found.amendments.placed.iter().any(|(index, _)| *index == place);
         let lasts = if is_agreed || is_placed { Lasts::UntilAgreed } else { Lasts::Once };
         self.found.amendments.told.push(was.header.clone());
-        let problem = Problem::note(self.now.table.whole(), what, help);
+        let problem = at_the_top(Problem::note(self.now.table.whole(), what, help));
         self.note(renamed_key(was.field, header), lasts, problem);
     }
 
