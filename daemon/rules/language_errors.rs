@@ -10,6 +10,7 @@ use super::quantity::Misuse;
 use super::reference::{REFUSED, WORDS, Word};
 use super::sort_of_value::Sort;
 use super::source::{Slip, Source};
+use super::too_large;
 use super::vet::is_unit;
 
 /// What is said where a sentence does not end.
@@ -77,10 +78,8 @@ pub(super) fn of_reading(error: &ParseError, source: &Source, outline: &Outline)
             "a function stands inside another".to_owned(),
             "close the function before it with `}`".to_owned(),
         ),
-        ParseErrorType::LiteralTooLarge(..) | ParseErrorType::TooManyFunctions => slip(
-            "this is larger than a rule may be".to_owned(),
-            "make it shorter, or make two rules".to_owned(),
-        ),
+        ParseErrorType::LiteralTooLarge(sort, _) => told(at, too_large::of(sort)),
+        ParseErrorType::TooManyFunctions => told(at, too_large::functions()),
         ParseErrorType::BadInput(_) if REFUSED.contains(&word.as_str()) => refused(at, &word),
         ParseErrorType::BadInput(_) => bad_input(at, source, outline),
         other => slip(
@@ -88,6 +87,10 @@ pub(super) fn of_reading(error: &ParseError, source: &Source, outline: &Outline)
             "compare the line with the same line of a rule that works".to_owned(),
         ),
     }
+}
+
+fn told(at: usize, (what, help): (String, &str)) -> Slip {
+    Slip { at, length: 0, what, help: help.to_owned() }
 }
 
 /// A value of another sort than its place asks for.
@@ -516,9 +519,8 @@ pub(super) fn of_running(error: &EvalAltResult, name: &str, source: &Source, pla
             };
             slip(what.to_owned(), help)
         }
-        EvalAltResult::ErrorDataTooLarge(..) | EvalAltResult::ErrorTooManyVariables(_) => {
-            slip("this grows larger than a rule may".to_owned(), "make the text or the list shorter")
-        }
+        EvalAltResult::ErrorDataTooLarge(sort, _) => told(at, too_large::of(sort)),
+        EvalAltResult::ErrorTooManyVariables(_) => told(at, too_large::names()),
         EvalAltResult::ErrorArithmetic(..) => slip(
             "this sum has no result".to_owned(),
             "use smaller numbers, and divide by nothing but a number above 0",

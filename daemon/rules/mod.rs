@@ -30,17 +30,17 @@ mod shipped;
 mod sort_of_value;
 mod source;
 mod sums;
+mod too_large;
 mod value;
 mod vet;
 mod vet_calls;
-mod vet_limits;
 mod vet_names;
 mod vet_notes;
-mod vet_reach;
 mod vet_sense;
 mod vet_texts;
 mod vet_unused;
 mod vetted;
+mod ways;
 mod words_page;
 
 #[cfg(test)]

@@ -9,7 +9,6 @@ use super::reference::WORDS;
 use super::sort_of_value::{Kind, Sort};
 use super::source::{Slip, Source};
 use super::vet_calls::{self, Operand};
-use super::vet_limits;
 use super::vet_sense;
 use super::{facts, other_names, quantity};
 use crate::problem::nearest;
@@ -175,7 +174,7 @@ impl<'a> Vet<'a> {
             Stmt::If(flow, _) => {
                 let condition = self.expression(&flow.expr);
                 self.wants(Sort::YesNo, condition, self.place(&flow.expr), "`if`");
-                vet_limits::condition(self, &flow.expr);
+                vet_sense::condition(self, &flow.expr);
                 let yes = self.block(flow.body.statements());
                 let no = self.block(flow.branch.statements());
                 yes.or(no)
@@ -326,8 +325,7 @@ impl<'a> Vet<'a> {
                 sort
             }
             Expr::FnCall(call, position) => self.call(call, *position),
-            Expr::And(sides, _) => self.joined(sides, true),
-            Expr::Or(sides, _) => self.joined(sides, false),
+            Expr::And(sides, _) | Expr::Or(sides, _) => self.joined(sides),
             Expr::Coalesce(sides, position) => self.fallback(sides, *position),
             Expr::Stmt(block) => self.block(block.statements()),
             _ => {
@@ -338,16 +336,12 @@ impl<'a> Vet<'a> {
     }
 
     /// What `and` or `or` joins.
-    fn joined(&mut self, sides: &[Expr], all_must_hold: bool) -> Sort {
-        let found = self.slips.len();
+    fn joined(&mut self, sides: &[Expr]) -> Sort {
         for side in sides {
             let sort = self.expression(side);
             let place = self.place(side);
             self.wants(Sort::YesNo, sort, place, "each side of `and` and `or`");
-            vet_limits::condition(self, side);
-        }
-        if self.slips.len() == found {
-            vet_sense::sides(self, sides, all_must_hold);
+            vet_sense::condition(self, side);
         }
         Sort::YesNo
     }

@@ -139,7 +139,7 @@ pub(super) fn operator(vet: &mut Vet<'_>, sign: &str, sides: &[Operand<'_>], at:
         [left, right] => match sign {
             "==" | "!=" | "<" | "<=" | ">" | ">=" => {
                 comparison(vet, left, right, at);
-                vet_sense::comparison(vet, sign, left.written, right.written, at);
+                vet_sense::comparison(vet, left.written, right.written, at);
                 Sort::YesNo
             }
             "+" | "-" | "*" => sum(vet, sign, left, right, at),

@@ -5,17 +5,10 @@ use super::names::Role;
 use super::outline::Outline;
 use super::reference::WORDS;
 use super::sort_of_value::{Kind, Sort};
-use super::value::Value;
 use super::vet::Vet;
 use super::{facts, other_names};
 
 impl Vet<'_> {
-    /// The value of a constant, where no name of the function hides it.
-    pub(super) fn limit(&self, name: &str) -> Option<Value<'static>> {
-        let is_own = self.scope.iter().any(|(known, _)| known == name);
-        if is_own { None } else { self.names.values.get(name).and_then(Value::of) }
-    }
-
     /// What stands for a name that is none: a fact without its machine, a word without its brackets or quotes.
     pub(super) fn as_it_is_meant(&self, name: &str, at: usize) -> Option<String> {
         if let Some(number) = as_figures(name).filter(|_| name.contains(|sign: char| sign.is_ascii_digit())) {

@@ -20,6 +20,7 @@ use super::vet::Vet;
 use super::vet_calls::sort_of_parameter;
 use super::vet_notes;
 use super::vet_unused;
+use super::ways;
 use crate::problem::{Problem, counted, nearest, steers};
 
 /// A rule file in which nothing is wrong, but whose examples have not been tried.
@@ -70,6 +71,11 @@ pub(super) fn vetted(source: &Source) -> Result<Vetted, Vec<Problem>> {
     reading.constants();
     reading.bodies();
     reading.functions();
+    let mut never = ways::look(source, &reading.names);
+    // What stands in a line that is wrong otherwise may be meant as something else.
+    let line = |slip: &Slip| source.line_and_column(slip.at).0;
+    never.slips.retain(|slip| !reading.slips.iter().any(|known| line(known) == line(slip)));
+    reading.slips.append(&mut never.slips);
     let examples = reading.examples();
     if reading.slips.is_empty() {
         reading.required();
@@ -78,7 +84,7 @@ pub(super) fn vetted(source: &Source) -> Result<Vetted, Vec<Problem>> {
     let Some(tree) = tree else {
         return Err(source.problems(reading.slips));
     };
-    let notes = vet_notes::notes(source, &outline, &reading.names, &examples);
+    let notes = vet_notes::notes(source, &outline, &reading.names, never.notes, &examples);
     Ok(Vetted {
         title: reading.text("TITLE").unwrap_or_default(),
         why: reading.text("WHY").unwrap_or_default(),
