@@ -28,6 +28,8 @@ pub(super) enum Role {
 pub(super) struct Names {
     /// The constants with their sorts.
     pub(super) constants: BTreeMap<String, Sort>,
+    /// Where the value of each begins.
+    pub(super) places: BTreeMap<String, usize>,
     /// The values of those that were made.
     pub(super) values: BTreeMap<String, Dynamic>,
     /// The functions with the number of their parameters.

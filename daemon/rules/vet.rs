@@ -4,13 +4,13 @@
 use rhai::{ASTFlags, Dynamic, Expr, FnCallExpr, Position, Stmt};
 
 use super::names::{Names, Role};
-use super::numbers::written as written_with;
 use super::reference::WORDS;
 use super::sort_of_value::{Kind, Sort};
 use super::source::{Slip, Source};
 use super::vet_calls::{self, Operand};
+use super::vet_names::{self, is_unit};
 use super::vet_sense;
-use super::{facts, other_names, quantity};
+use super::{facts, quantity};
 use crate::problem::nearest;
 
 /// How deep the checker follows a tree; the language's own limit on nesting is lower.
@@ -287,6 +287,9 @@ impl<'a> Vet<'a> {
                         self.plain(text, at);
                         continue;
                     }
+                    if self.is_empty_place(piece) {
+                        continue;
+                    }
                     let sort = self.expression(piece);
                     self.printable(sort, self.place_in_text(piece));
                 }
@@ -364,6 +367,15 @@ impl<'a> Vet<'a> {
         let help = match (self.role, near) {
             _ if self.as_it_is_meant(name, at).is_some() => {
                 format!("write `{}`", self.as_it_is_meant(name, at).unwrap_or_default())
+            }
+            (Role::Judge, _) if self.second_called(name).is_some() => {
+                let second = self.second_called(name).unwrap_or_default();
+                format!(
+                    "`judge` calls it `{second}` in its brackets: write `{name}` there, or `{second}` here"
+                )
+            }
+            (role @ Role::Judge, _) if name != "yard" && Kind::ALL.iter().any(|kind| kind.word() == name) => {
+                self.in_brackets(role, name)
             }
             (_, Some(near)) => format!("write `{near}` if that is what you mean"),
             (role, _) if Kind::ALL.iter().any(|kind| kind.word() == name) => self.in_brackets(role, name),
@@ -459,15 +471,7 @@ impl<'a> Vet<'a> {
             }
             return *sort;
         }
-        let number = match written {
-            Some(Expr::IntegerConstant(number, _)) => number.to_string(),
-            _ => "500".to_owned(),
-        };
-        let near = nearest(name, quantity::UNITS.iter().map(|(unit, _)| *unit));
-        let help = match other_names::unit(name).or(near) {
-            Some(near) => format!("write `{}` if that is what you mean", written_with(&number, near)),
-            None => "write one of miles, km, mph, kmh, days, weeks, months, years, litres".to_owned(),
-        };
+        let help = vet_names::unit_meant(name, written);
         self.slip(at, format!("there is no unit `{name}`"), help);
         Sort::Unknown
     }
@@ -584,9 +588,4 @@ impl<'a> Vet<'a> {
         }
         vet_calls::function(self, call, at)
     }
-}
-
-/// Whether a word is a unit.
-pub(super) fn is_unit(word: &str) -> bool {
-    quantity::UNITS.iter().any(|(unit, _)| *unit == word)
 }

@@ -7,6 +7,7 @@ use rhai::{AST, Dynamic, Scope};
 
 use super::direct::{self, Direct};
 use super::examples::{self, Example};
+use super::facts;
 use super::language_errors::{self, Places};
 use super::names::{Body, Names, Role};
 use super::numbers;
@@ -223,6 +224,7 @@ impl<'a> Reading<'a> {
         let value_at = (at..item.body.end)
             .find(|at| !self.source.letters[*at].is_whitespace() && self.source.letters[*at] != '=')
             .unwrap_or(item.name_at);
+        self.names.places.insert(item.name.clone(), value_at);
         let text = text_of(value);
         if PRINTED.contains(&item.name.as_str()) {
             if let Some((what, help)) = not_printable(&item.name, value, text.as_deref()) {
@@ -312,7 +314,18 @@ impl<'a> Reading<'a> {
         }
         if parameters.len() != asked.split(',').count() {
             let what = format!("`{}` does not take {} here", item.name, counted(parameters.len(), "value"));
-            let help = format!("write `fn {}{asked}`", item.name);
+            let list = parameters
+                .get(1)
+                .filter(|_| item.name == "judge" && !each)
+                .and_then(|second| list_of(second));
+            let help = match list {
+                Some((whole, list)) => {
+                    format!(
+                        "write `fn each({whole}) {{ {whole}.{list} }}` before it, which lists them, or `fn judge{asked}`"
+                    )
+                }
+                None => format!("write `fn {}{asked}`", item.name),
+            };
             self.slip(item.name_at, 0, what, help);
         }
     }
@@ -450,6 +463,12 @@ impl<'a> Reading<'a> {
             }
         }
     }
+}
+
+/// Of what a list holds such things, and what the first such list is called.
+fn list_of(thing: &str) -> Option<(&'static str, &'static str)> {
+    let kind = Kind::ALL.into_iter().find(|kind| kind.word() == thing)?;
+    facts::all().find(|fact| fact.is == Sort::List(kind)).map(|fact| (fact.of.word(), fact.name))
 }
 
 /// Where a second rule begins in a file that holds two: it has a title and a judgement of its own.
