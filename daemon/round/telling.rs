@@ -352,7 +352,7 @@ impl Told<'_> {
                 rule: rule.name.clone(),
                 title: rule.title.clone(),
                 in_force: true,
-                problem: self.problem_of(&rule.name),
+                problem: self.problem_of(&rule.name).filter(|_| self.rules.is_as_it_was(&rule.name)),
                 notes: self.notes_of(&rule.name),
             })
             .collect();
