@@ -12,6 +12,8 @@ mod examples;
 mod facts;
 mod files;
 mod folder;
+mod frame;
+mod glossary;
 mod language_errors;
 mod looked_up;
 mod machine_in_hand;

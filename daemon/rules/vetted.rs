@@ -8,6 +8,7 @@ use rhai::{AST, Dynamic, Scope};
 use super::direct::{self, Direct};
 use super::examples::{self, Example};
 use super::facts;
+use super::frame::{ASKED, EXAMPLES, PRINTED};
 use super::language_errors::{self, Places};
 use super::names::{Body, Names, Role};
 use super::numbers;
@@ -49,11 +50,6 @@ pub(super) struct Vetted {
     /// What its owner may not have meant.
     pub(super) notes: Vec<Slip>,
 }
-
-/// The functions that are asked about a machine.
-const ASKED: [&str; 3] = ["applies_to", "each", "judge"];
-/// The constants that are printed beside what the rule raises.
-const PRINTED: [&str; 3] = ["TITLE", "WHY", "CAUTION"];
 
 /// A rule file as far as it is read.
 struct Reading<'a> {
@@ -377,7 +373,7 @@ impl<'a> Reading<'a> {
                 self.slip(0, 1, what, format!("write `const {name} = {example};` at its top"));
             }
         }
-        for name in [&PRINTED[..], &["EXAMPLES"]].concat() {
+        for name in [&PRINTED[..], &[EXAMPLES]].concat() {
             if let Some((at, written)) = self.mistyped(name) {
                 let what = format!("nothing asks for `{written}`");
                 self.slip(at, 0, what, format!("write `{name}`, if that is what you mean"));
