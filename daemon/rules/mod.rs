@@ -33,6 +33,7 @@ mod shipped;
 mod sort_of_value;
 mod source;
 mod sums;
+mod text_met;
 mod too_large;
 mod value;
 mod vet;

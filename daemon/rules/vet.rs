@@ -3,6 +3,7 @@
 
 use rhai::{ASTFlags, Dynamic, Expr, FnCallExpr, Position, Stmt};
 
+use super::facts::Fact;
 use super::names::{Names, Role};
 use super::reference::WORDS;
 use super::sort_of_value::{Kind, Sort};
@@ -26,6 +27,8 @@ pub(super) struct Vet<'a> {
     pub(super) scope: Vec<(String, Sort)>,
     depth: usize,
     given: Vec<Sort>,
+    /// The fact that was asked for last.
+    fact: Option<&'static Fact>,
     /// What was found wrong.
     pub(super) slips: Vec<Slip>,
 }
@@ -38,7 +41,7 @@ impl<'a> Vet<'a> {
         role: Role,
         scope: Vec<(String, Sort)>,
     ) -> Vet<'a> {
-        Vet { source, names, role, scope, depth: 0, given: Vec::new(), slips: Vec::new() }
+        Vet { source, names, role, scope, depth: 0, given: Vec::new(), fact: None, slips: Vec::new() }
     }
 
     /// Walks a function's body, whose closing brace stands at `end`, and gives the sort of what it returns.
@@ -430,6 +433,7 @@ impl<'a> Vet<'a> {
                     self.slip(at, what, help);
                     return Sort::Unknown;
                 };
+                self.fact = matches!(held, Sort::Thing(_)).then_some(fact);
                 match held {
                     Sort::Has(_) => Sort::YesNo,
                     Sort::Maybe(_) => Sort::Perhaps(&fact.is),
@@ -580,8 +584,10 @@ impl<'a> Vet<'a> {
                 .iter()
                 .map(|written| {
                     let place = self.place(written);
+                    self.fact = None;
                     let sort = self.expression(written);
-                    Operand { sort: self.settled(sort, place), at: place, written }
+                    let fact = self.fact.take().filter(|_| matches!(written, Expr::Dot(..)));
+                    Operand { sort: self.settled(sort, place), at: place, fact, written }
                 })
                 .collect();
             return vet_calls::operator(self, &call.name, &operands, at);

@@ -2,6 +2,7 @@
 
 use rhai::{Expr, FnCallExpr, Position};
 
+use super::facts::Fact;
 use super::meant_signs::day_of_figures;
 use super::other_names;
 use super::reference::{WORDS, Word, day_written};
@@ -17,6 +18,8 @@ pub(super) struct Operand<'a> {
     pub(super) sort: Sort,
     /// Where it stands.
     pub(super) at: usize,
+    /// The fact that it is, where it is one.
+    pub(super) fact: Option<&'static Fact>,
     /// As it is written.
     pub(super) written: &'a Expr,
 }
@@ -197,6 +200,14 @@ fn one_sided(vet: &mut Vet<'_>, sign: &str, only: &Operand<'_>) -> Sort {
 }
 
 fn comparison(vet: &mut Vet<'_>, left: &Operand<'_>, right: &Operand<'_>, at: usize) {
+    for (one, other) in [(left, right), (right, left)] {
+        if let (Some(fact), Sort::Text, Expr::StringConstant(text, position)) =
+            (one.fact, one.sort, other.written)
+        {
+            let at = vet.source.at(*position);
+            vet.names.compares(fact, text, at);
+        }
+    }
     for (one, other) in [(left, right), (right, left)] {
         if let (Sort::OneOf(words), Expr::StringConstant(text, position)) = (one.sort, other.written)
             && !words.contains(&text.as_str())

@@ -7,7 +7,7 @@ use rhai::{AST, Dynamic, Scope};
 
 use super::direct::{self, Direct};
 use super::examples::{self, Example};
-use super::facts;
+use super::facts::{self, Fact};
 use super::frame::{ASKED, EXAMPLES, PRINTED};
 use super::language_errors::{self, Places};
 use super::names::{Body, Names, Role};
@@ -49,6 +49,8 @@ pub(super) struct Vetted {
     pub(super) direct: Direct,
     /// What its owner may not have meant.
     pub(super) notes: Vec<Slip>,
+    /// The texts that facts are compared with, each with its place.
+    pub(super) compared: Vec<(&'static Fact, String, usize)>,
 }
 
 /// A rule file as far as it is read.
@@ -93,6 +95,7 @@ pub(super) fn vetted(source: &Source) -> Result<Vetted, Vec<Problem>> {
         examples,
         places: Places { names: outline.places(), circle: reading.names.circle() },
         direct: reading.direct(),
+        compared: reading.names.compared(),
         notes,
     })
 }

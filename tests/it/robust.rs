@@ -426,7 +426,7 @@ fn a_copy_of_a_rule_file_is_said() {
     let yard = Yard::of_two_machines();
     let rules = yard.path().join("rules");
     fs::copy(rules.join("mot-due.rhai"), rules.join("mot-due - Copy.rhai")).unwrap();
-    let (run, code) = yard.morning("2026-03-02");
+    let (run, code) = yard.kept_morning("2026-03-02");
     assert_eq!(code, Some(1));
     let found = complaints(&run, "rules/mot-due - Copy.rhai");
     let said = "this is a copy of `mot-due.rhai`, word for word, and both judge, so all is told twice";
