@@ -188,7 +188,7 @@ fn a_change_that_an_example_does_not_expect_is_shown_all_the_same_with_what_to_w
     // What to write stands in the same report, below what it would do.
     assert!(!said(&output).contains("expects"), "{}", said(&output));
     assert!(
-        told.contains("\nExamples: 7, the same as before; it does not say what all of them expect.\n"),
+        told.contains("\nExamples: 12, the same as before; it does not say what all of them expect.\n"),
         "{told}"
     );
     let (_, below) = told.split_once("What to write is said below.\n").unwrap();
