@@ -82,7 +82,9 @@ fn note(fact: &'static Fact, about: &About, texts: &mut Texts) {
 /// What is said of a text that is not among those of today, while one is nearly it.
 fn told(compared: &Compared, texts: &BTreeSet<String>) -> Option<Problem> {
     let (of, name) = named(compared.fact);
-    if texts.contains(&compared.text) {
+    // Capitals and blanks are no slip of the hand that this is about.
+    let plain = |text: &str| text.split_whitespace().collect::<String>().to_lowercase();
+    if texts.iter().any(|known| plain(known) == plain(&compared.text)) {
         return None;
     }
     let near = texts.iter().find(|known| is_a_slip_of(known, &compared.text))?;
