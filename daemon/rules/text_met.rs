@@ -9,6 +9,7 @@ use super::machine_in_hand::About;
 use super::part::Part;
 use super::sort_of_value::Sort;
 use super::value::Value;
+use super::ways::read_as;
 use crate::problem::{Problem, is_a_slip_of};
 use crate::reckon::{Standing, WholeYard};
 use crate::yard::Machine;
@@ -83,8 +84,7 @@ fn note(fact: &'static Fact, about: &About, texts: &mut Texts) {
 fn told(compared: &Compared, texts: &BTreeSet<String>) -> Option<Problem> {
     let (of, name) = named(compared.fact);
     // Capitals and blanks are no slip of the hand that this is about.
-    let plain = |text: &str| text.split_whitespace().collect::<String>().to_lowercase();
-    if texts.iter().any(|known| plain(known) == plain(&compared.text)) {
+    if texts.iter().any(|known| read_as(known) == read_as(&compared.text)) {
         return None;
     }
     let near = texts.iter().find(|known| is_a_slip_of(known, &compared.text))?;
