@@ -25,7 +25,9 @@ pub(super) fn run(folder: &YardFolder, file: &Path, day: Option<Date>, over: Opt
     match round::try_rule(&run, file, over.map(|days| Over { days, time: Over::TIME })) {
         Ok(trial) => {
             say::out(&told(&trial));
-            say::problems(&trial.differing);
+            for problem in &trial.differing {
+                say::out(&format!("\n{problem}"));
+            }
             say::problems(&trial.trouble);
             let is_whole = trial
                 .differing
@@ -63,7 +65,11 @@ pub(super) fn only_looks(folder: &YardFolder, day: Option<Date>) -> Run {
 fn told(trial: &RuleTrial) -> String {
     let mut said = format!("{}: \"{}\"\n{}\n", trial.rule, trial.title, held_against(trial));
     if trial.effect.differences.is_empty() {
-        let same = if trial.beside == Beside::Nothing { "nothing" } else { "the same as before" };
+        let same = match (trial.beside, trial.effect.same) {
+            (Beside::Nothing, _) => "nothing in today's yard",
+            (_, 0) => "nothing in today's yard, before and after",
+            _ => "the same as before",
+        };
         let _ = writeln!(said, "\nIt raises {same}.");
     }
     for turn in Turn::ALL {
@@ -226,12 +232,14 @@ fn untold(said: &mut String, words: (&str, &str), before: &Untold, after: &Untol
 
 /// Which examples differ.
 fn examples(said: &mut String, trial: &RuleTrial) {
+    let agrees = trial.differing.is_empty();
+    let as_expected = if agrees { "" } else { "; it does not say what all of them expect" };
     let _ = match (trial.beside, trial.example_changes.is_empty()) {
-        (Beside::Nothing, _) if trial.differing.is_empty() => {
+        (Beside::Nothing, _) if agrees => {
             writeln!(said, "Examples: {}, and it says what they expect.", trial.examples)
         }
-        (Beside::Nothing, _) => writeln!(said, "Examples: {}.", trial.examples),
-        (_, true) => writeln!(said, "Examples: {}, the same as before.", trial.examples),
+        (Beside::Nothing, _) => writeln!(said, "Examples: {}{as_expected}.", trial.examples),
+        (_, true) => writeln!(said, "Examples: {}, the same as before{as_expected}.", trial.examples),
         (_, false) => writeln!(said, "Examples: {}, of which differ:", trial.examples),
     };
     for change in trial.example_changes.iter().take(SHOWN) {

@@ -65,11 +65,12 @@ fn item(edit: &RuleEdit, today: Date) -> Item {
         return Item { said: said(does), ..Item::default() };
     };
     let lines = lines(effect).into_iter().chain(examples(&edit.examples)).collect();
-    Item { said: said(&does(effect)), lines, ..Item::default() }
+    let is_new = matches!(edit.became, RuleBecame::New { .. });
+    Item { said: said(&does(effect, is_new)), lines, ..Item::default() }
 }
 
 /// What an edit does, in numbers.
-fn does(effect: &Effect) -> String {
+fn does(effect: &Effect, is_new: bool) -> String {
     let counts = Turn::ALL.into_iter().filter_map(|turn| match (turn, effect.count(turn)) {
         (_, 0) => None,
         (Turn::Added, count) => Some(format!("adds {count}")),
@@ -78,7 +79,11 @@ fn does(effect: &Effect) -> String {
         (Turn::CannotTell, count) => Some(format!("cannot tell {count} any more")),
     });
     let counts: Vec<String> = counts.collect();
-    if counts.is_empty() { "raises the same as before".to_owned() } else { counts.join(", ") }
+    match (counts.is_empty(), is_new) {
+        (true, true) => "raises nothing in today's yard".to_owned(),
+        (true, false) => "raises the same as before".to_owned(),
+        _ => counts.join(", "),
+    }
 }
 
 /// Of which machines, a line for each turn, and of how many it cannot tell where that has changed.

@@ -133,6 +133,25 @@ fn judge_part(
     part
 }
 
+/// What the rules compare facts with that no sheet holds today, while one holds nearly the same.
+pub(super) fn texts_not_met(
+    judged: &Judged,
+    rules: &RuleBook,
+    settings: &Settings,
+    known: Known<'_>,
+    today: Date,
+) -> Vec<Problem> {
+    if !rules.compares_texts() {
+        return Vec::new();
+    }
+    let machines = judged.machines.values();
+    let (absentees, sheets) = (judged.absentees.clone(), known.sheets.to_vec());
+    let yard = reckon::stand_yard(machines.clone().map(Arc::as_ref), absentees, sheets, today);
+    let stands = |machine: &Arc<Machine>| Arc::new(reckon::stand(machine, &settings.practice, today));
+    let machines = machines.map(|machine| (Arc::clone(machine), stands(machine)));
+    rules.texts_not_met(machines, Arc::new(yard))
+}
+
 impl Judged {
     /// Whether a rule failed on a machine, or took all of its time; each is said by itself.
     pub(super) fn has_failed(&self, rule: &str) -> bool {

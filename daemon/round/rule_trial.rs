@@ -155,7 +155,8 @@ pub fn try_rule(run: &Run, path: &Path, over: Option<Over>) -> Result<RuleTrial,
     let (machines, join_problems) =
         machines_of(look.records, &mut look.history, &look.handbook, &look.settings);
     let known = Known::of(&look.history, &look.sheets);
-    let OfMachines { count: machines, effect, failures, flood } = bench.effect(machines, known, today);
+    let OfMachines { count: machines, effect, failures, flood, not_met } =
+        bench.effect(machines, known, today);
     let problems = [
         look.problems,
         join_problems,
@@ -183,7 +184,7 @@ pub fn try_rule(run: &Run, path: &Path, over: Option<Over>) -> Result<RuleTrial,
         differing,
         example_changes: bench.after.rules().flat_map(|rule| changed_from(rule, &bench.before)).collect(),
         over: over.ok().flatten(),
-        trouble: [sorted_out(problems.concat()).0, notes].concat(),
+        trouble: [sorted_out(problems.concat()).0, notes, not_met].concat(),
         rule: name,
         title,
     })
@@ -231,6 +232,8 @@ struct OfMachines {
     failures: Vec<Problem>,
     /// That it raises for most of them.
     flood: Vec<Problem>,
+    /// What it compares with that no sheet holds.
+    not_met: Vec<Problem>,
 }
 
 impl Bench<'_> {
@@ -242,7 +245,8 @@ impl Bench<'_> {
         let flood = of_machines.filter_map(|rule| for_most(&rule.name, &before, &after, rule.file()));
         let flood = flood.collect();
         let effect = judging::effect(before, after, &judged, &self.after);
-        OfMachines { count: judged.machines.len(), effect, failures: judged.problems(), flood }
+        let not_met = judging::texts_not_met(&judged, &self.after, self.settings, known, today);
+        OfMachines { count: judged.machines.len(), effect, failures: judged.problems(), flood, not_met }
     }
 
     /// What it would have said otherwise on earlier mornings, the latest tried first.

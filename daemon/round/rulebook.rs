@@ -44,7 +44,7 @@ pub(super) fn load(folder: &YardFolder, accepted: &BTreeMap<String, String>) -> 
     let (rules, problems) = RuleBook::load_with(&folder.rules(), "rules", accepted);
     let mut problems = one_a_file(problems);
     problems.extend(gone(&rules, accepted));
-    problems.extend(with_one_title(&rules));
+    problems.extend(with_one_title(&rules, accepted));
     if rules.rules().next().is_none() {
         problems.push(Problem::error(
             Place::file("rules"),
@@ -93,19 +93,38 @@ fn stand_ins(accepted: &BTreeMap<String, String>) -> Vec<RuleFile> {
 }
 
 /// The rules that have another's title: most likely a copy, by which everything is told twice.
-fn with_one_title(rules: &RuleBook) -> Vec<Problem> {
-    let mut by_title: BTreeMap<&str, &str> = BTreeMap::new();
-    rules
-        .rules()
-        .filter_map(|rule| {
-            let first = by_title.insert(&rule.title, &rule.name)?;
-            Some(Problem::error(
-                Place::file(format!("rules/{}.rhai", rule.name)),
-                format!("this rule and `{first}` have one title, \"{}\", so all is told twice", rule.title),
+fn with_one_title(book: &RuleBook, accepted: &BTreeMap<String, String>) -> Vec<Problem> {
+    let is_shipped =
+        |rule: &Rule| rules::SHIPPED.iter().any(|(file, _)| file.trim_end_matches(".rhai") == rule.name);
+    let is_new = |rule: &&Rule| !accepted.contains_key(&rule.name) && !is_shipped(rule);
+    let mut in_order: Vec<&Rule> = book.rules().collect();
+    // The copy is the one that was not there before.
+    in_order.sort_by_key(is_new);
+    let mut by_title: BTreeMap<&str, &Rule> = BTreeMap::new();
+    let mut told = Vec::new();
+    for rule in in_order {
+        let Some(first) = by_title.get(rule.title.as_str()) else {
+            by_title.insert(&rule.title, rule);
+            continue;
+        };
+        let (first, title) = (format!("{}.rhai", first.name), &rule.title);
+        let place = Place::file(format!("rules/{}.rhai", rule.name));
+        told.push(if rule.text == by_title[title.as_str()].text {
+            Problem::error(
+                place,
+                format!("this is a copy of `{first}`, word for word, and both judge, so all is told twice"),
+                "Take the copy out of the folder of rules; if it is to be a rule of its own, change it, and give it a \
+                 TITLE of its own.",
+            )
+        } else {
+            Problem::error(
+                place,
+                format!("this rule and `{first}` have one title, \"{title}\", so all is told twice"),
                 "Take the copy out of the folder of rules, or give one of them another TITLE.",
-            ))
-        })
-        .collect()
+            )
+        });
+    }
+    told
 }
 
 /// That a rule which is tried has the title of another in force.

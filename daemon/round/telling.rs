@@ -348,12 +348,19 @@ impl Told<'_> {
         let mut rules: Vec<RuleInForce> = self
             .rules
             .rules()
-            .map(|rule| RuleInForce {
-                rule: rule.name.clone(),
-                title: rule.title.clone(),
-                in_force: true,
-                problem: self.problem_of(&rule.name),
-                notes: self.notes_of(&rule.name),
+            .map(|rule| {
+                // What is wrong with a rule that judges as its file says is no reason why an earlier one does.
+                let (problem, other) = match self.problem_of(&rule.name) {
+                    Some(problem) if self.rules.is_as_it_was(&rule.name) => (Some(problem), None),
+                    other => (None, other),
+                };
+                RuleInForce {
+                    rule: rule.name.clone(),
+                    title: rule.title.clone(),
+                    in_force: true,
+                    problem,
+                    notes: other.into_iter().chain(self.notes_of(&rule.name)).collect(),
+                }
             })
             .collect();
         rules.extend(self.rules.not_in_force().iter().map(|name| RuleInForce {

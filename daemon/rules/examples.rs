@@ -164,6 +164,10 @@ fn expectation(vet: &mut Vet<'_>, call: &FnCallExpr, at: usize) {
         let outcome = name.1.replace('_', " ");
         return vet.slip(at, format!("`{}` is not in quotes", name.1), format!("write \"{outcome}\""));
     }
+    if let Some(Expr::Array(_, position)) = call.args.first() {
+        let help = "write it without the `[` and `]`: `.expect(\"clear\")`";
+        return vet.slip(vet.source.at(*position), "an example expects one answer, and this is a list", help);
+    }
     if let Some(Expr::StringConstant(outcome, position)) = call.args.first()
         && !OUTCOMES.contains(&outcome.as_str())
     {

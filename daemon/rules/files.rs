@@ -5,7 +5,7 @@ use std::io::{self, Read};
 use std::path::Path;
 
 use super::sandbox::FILE_BYTES;
-use super::{Rule, RuleFile};
+use super::{Rule, RuleFile, put_back};
 use crate::problem::{Place, Problem, Spot, excerpt};
 
 /// The ending of a rule file.
@@ -37,8 +37,14 @@ impl RuleFile {
     /// # Errors
     /// Everything that is wrong with it, by its place in the file.
     pub fn vet(&self, shown: &str) -> Result<Rule, Vec<Problem>> {
+        self.vet_beside(shown, None)
+    }
+
+    /// The same beside the text of that name that was accepted last.
+    pub(super) fn vet_beside(&self, shown: &str, accepted: Option<&String>) -> Result<Rule, Vec<Problem>> {
         let text = self.text.as_ref().map_err(|problem| vec![problem.clone()])?;
-        Rule::read(&self.name, shown_as(&self.name, shown), text)
+        let rule = Rule::read(&self.name, shown_as(&self.name, shown), text);
+        rule.map_err(|slips| put_back::offered(slips, &self.name, accepted))
     }
 
     /// The same of a file that is to be tried: what it says otherwise than its examples expect comes back beside it.
@@ -114,6 +120,14 @@ fn text_of(bytes: Vec<u8>) -> Result<String, Unread> {
                     into a plain editor";
         return Err((Spot::Whole, format!("this is {program}, and no plain text"), help.to_owned()));
     }
+    if !bytes.is_empty() && bytes.iter().all(|byte| *byte == 0) {
+        let what = "nothing is left in this file: every sign of it is nought".to_owned();
+        let help = "put a copy of it back; a PC that was switched off while it was saved leaves such a file";
+        return Err((Spot::Whole, what, help.to_owned()));
+    }
+    if looks_like_utf_32(&bytes) {
+        return Err((Spot::Whole, "the rule file is saved as UTF-32".to_owned(), HELP.to_owned()));
+    }
     if looks_like_utf_16(&bytes) {
         return Err((Spot::Whole, "the rule file is saved as UTF-16".to_owned(), HELP.to_owned()));
     }
@@ -152,6 +166,15 @@ fn of_another_program(bytes: &[u8]) -> Option<&'static str> {
     } else {
         None
     }
+}
+
+/// Whether three of each four bytes are nought, as they are where each sign takes four.
+fn looks_like_utf_32(bytes: &[u8]) -> bool {
+    /// So many signs tell.
+    const SIGNS: usize = 64;
+    let (signs, _) = bytes.as_chunks::<4>();
+    let plain = |sign: &[u8; 4]| matches!(sign, [_, _, 0, 0] | [0, 0, _, _]) && *sign != [0; 4];
+    !signs.is_empty() && signs.iter().take(SIGNS).all(plain)
 }
 
 /// Whether bytes begin as UTF-16 does, or hold a zero in every other place, as it does where most of it is plain.

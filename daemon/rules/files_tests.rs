@@ -210,3 +210,40 @@ fn a_file_with_tabs_a_mark_at_its_start_or_other_line_ends_is_the_same_rule() {
         assert_eq!(book.rule("any").unwrap().title, "Any");
     }
 }
+
+#[test]
+fn a_file_of_noughts_or_in_utf_32_is_not_called_utf_16() {
+    let little: Vec<u8> = TEXT.chars().flat_map(|letter| u32::from(letter).to_le_bytes()).collect();
+    let big: Vec<u8> = TEXT.chars().flat_map(|letter| u32::from(letter).to_be_bytes()).collect();
+    for bytes in [little.clone(), big, [&[0xff, 0xfe, 0, 0], little.as_slice()].concat()] {
+        assert_eq!(said_of(&bytes), UTF_16.replace("UTF-16", "UTF-32"));
+    }
+    assert_eq!(
+        said_of(&[0; 4096]),
+        "error: nothing is left in this file: every sign of it is nought\n  --> rules/odd.rhai\n\
+         help: put a copy of it back; a PC that was switched off while it was saved leaves such a file"
+    );
+}
+
+#[test]
+fn a_word_processor_s_file_beside_the_rule_of_its_name_is_told() {
+    let folder = tempfile::tempdir().unwrap();
+    let rule = crate::rules::SHIPPED.iter().find(|(file, _)| *file == "mot-due.rhai").unwrap().1;
+    for (name, content) in [
+        ("mot-due.rhai", rule),
+        ("mot-due.docx", "PK\u{3}\u{4}word"),
+        ("mot-due.odt", "PK\u{3}\u{4}text"),
+        // No rule has its name.
+        ("prices.docx", "PK\u{3}\u{4}word"),
+        // A word processor's own note that it has the file open.
+        ("~$mot-due.rhai", "\u{6}Ann\0\0"),
+    ] {
+        std::fs::write(folder.path().join(name), content).unwrap();
+    }
+    let (_, problems) = RuleBook::load(folder.path(), "rules");
+    let said: Vec<(&str, &str)> =
+        problems.iter().map(|problem| (problem.place.file.as_str(), problem.help.as_str())).collect();
+    let help =
+        "save what you changed in it as plain text, over `mot-due.rhai`; then move it out of the folder";
+    assert_eq!(said, [("rules/mot-due.docx", help), ("rules/mot-due.odt", help)]);
+}

@@ -101,5 +101,9 @@ fn lies_there(path: &Path) -> bool {
 
 /// Editors and sync programs keep such files beside the real ones.
 fn is_hidden(path: &Path) -> bool {
-    path.file_name().is_some_and(|name| name.to_string_lossy().starts_with('.'))
+    path.file_name().is_some_and(|name| {
+        let name = name.to_string_lossy();
+        // A word processor keeps `~$name` there while it has the file open.
+        name.starts_with('.') || name.starts_with("~$")
+    })
 }

@@ -4,13 +4,14 @@ use std::collections::BTreeMap;
 
 use rhai::{EvalAltResult, ParseError, ParseErrorType};
 
-use super::meant_signs::{misspelt_or_bare, text_without_quotes, word_for_a_sign};
+use super::meant_signs::{self, misspelt_or_bare, text_without_quotes, with_capitals, word_for_a_sign};
 use super::outline::Outline;
 use super::quantity::Misuse;
 use super::reference::{REFUSED, WORDS, Word};
 use super::sort_of_value::Sort;
 use super::source::{Slip, Source};
-use super::vet::is_unit;
+use super::too_large;
+use super::vet_names::is_unit;
 
 /// What is said where a sentence does not end.
 pub(super) const NO_SEMICOLON: &str = "a `;` is missing here";
@@ -77,10 +78,8 @@ pub(super) fn of_reading(error: &ParseError, source: &Source, outline: &Outline)
             "a function stands inside another".to_owned(),
             "close the function before it with `}`".to_owned(),
         ),
-        ParseErrorType::LiteralTooLarge(..) | ParseErrorType::TooManyFunctions => slip(
-            "this is larger than a rule may be".to_owned(),
-            "make it shorter, or make two rules".to_owned(),
-        ),
+        ParseErrorType::LiteralTooLarge(sort, _) => told(at, too_large::of(sort)),
+        ParseErrorType::TooManyFunctions => told(at, too_large::functions()),
         ParseErrorType::BadInput(_) if REFUSED.contains(&word.as_str()) => refused(at, &word),
         ParseErrorType::BadInput(_) => bad_input(at, source, outline),
         other => slip(
@@ -90,12 +89,16 @@ pub(super) fn of_reading(error: &ParseError, source: &Source, outline: &Outline)
     }
 }
 
+fn told(at: usize, (what, help): (String, &str)) -> Slip {
+    Slip { at, length: 0, what, help: help.to_owned() }
+}
+
 /// A value of another sort than its place asks for.
 fn mismatched(wanted: &str, at: usize, source: &Source, outline: &Outline) -> Slip {
     let slip = |what: String, help: &str| Slip { at, length: 0, what, help: help.to_owned() };
     match outline.code_before(at) {
         Some(sign) if source.letters[sign] == '=' && !"=!<>".contains(source.letters[sign - 1]) => {
-            single_equals(sign)
+            single_equals(sign, source)
         }
         _ if source.letters.get(at) == Some(&'"') => slip(
             "a text alone is neither yes nor no".to_owned(),
@@ -178,7 +181,8 @@ fn missing_sign(token: &str, at: usize, source: &Source, outline: &Outline) -> S
     if ["elseif", "elif", "elsif", "elsf"].contains(&before_word.to_lowercase().as_str()) {
         return gap.slip(before_at, format!("a rule has no `{before_word}`"), "write `else if`");
     }
-    let known = letter_for_a_figure(&gap, source)
+    let known = meant_signs::word_of_a_condition(at, before_word, before_at, source, outline)
+        .or_else(|| letter_for_a_figure(&gap, source))
         .or_else(|| dot_before_a_day(&gap, source))
         .or_else(|| other_sign(at, source))
         .or_else(|| with_capitals(before_at, before_word))
@@ -252,7 +256,7 @@ fn missing_semicolon(gap: &Gap<'_>, source: &Source, outline: &Outline) -> Slip 
 fn missing_other(gap: &Gap<'_>, source: &Source) -> Slip {
     let (at, token, word) = (gap.at, gap.token, gap.word.as_str());
     if source.letters.get(at) == Some(&'=') && source.letters.get(at + 1) != Some(&'=') {
-        return if token == ":" { colon_missing(at) } else { single_equals(at) };
+        return if token == ":" { colon_missing(at) } else { single_equals(at, source) };
     }
     let are_words = [&gap.before_word, &gap.word].iter().all(|word| word.starts_with(char::is_alphabetic));
     match token {
@@ -320,12 +324,9 @@ fn missing_between(gap: &Gap<'_>, source: &Source) -> Option<Slip> {
     if let Some(called) = WORDS.iter().find(is_called).filter(|_| letter(at) != '(') {
         return slip(at, "brackets are missing before this", format!("write `{}`", called.written));
     }
-    if letter(before) == '"' && at == before + 1 && letter(at).is_alphabetic() {
-        return slip(
-            before,
-            "this quote ends the text",
-            "write ' instead inside a text, or the whole text in backticks: `` `...` ``".to_owned(),
-        );
+    if let (sign @ ('"' | '`'), true) = (letter(before), at == before + 1 && letter(at).is_alphabetic()) {
+        let (what, help) = meant_signs::ends_the_text(sign);
+        return slip(before, what, help.to_owned());
     }
     if matches!(
         (before_word, word),
@@ -378,21 +379,16 @@ fn other_sign(at: usize, source: &Source) -> Option<Slip> {
     })
 }
 
-/// A word that begins a sentence, with capitals that an editor or a habit has given it.
-fn with_capitals(at: usize, word: &str) -> Option<Slip> {
-    let plain = word.to_lowercase();
-    let known = ["if", "else", "return", "let", "and", "or", "not", "true", "false"];
-    (plain != word && known.contains(&plain.as_str())).then(|| Slip {
-        at,
-        length: 0,
-        what: format!("`{word}` is written in capitals"),
-        help: format!("write `{plain}`"),
-    })
-}
-
-fn single_equals(at: usize) -> Slip {
+fn single_equals(at: usize, source: &Source) -> Slip {
     let what = "a single `=` does not compare".to_owned();
-    Slip { at, length: 1, what, help: "write `==`".to_owned() }
+    let behind = source.letters[at + 1..].iter().position(|letter| !letter.is_whitespace());
+    let word = behind.map(|behind| source.word_at(at + 1 + behind).to_lowercase()).unwrap_or_default();
+    let help = match word.as_str() {
+        "no" | "false" => "take it and the word behind it away, and write `not` before the fact",
+        "yes" | "true" => "take it and the word behind it away: the fact alone asks whether it is so",
+        _ => "write `==`",
+    };
+    Slip { at, length: 1, what, help: help.to_owned() }
 }
 
 fn number_that_ends(at: usize, source: &Source) -> String {
@@ -427,8 +423,11 @@ fn bad_input(at: usize, source: &Source, outline: &Outline) -> Slip {
             help: "write it there, or take the sign or word away".to_owned(),
         };
     }
+    if let Some(slip) = meant_signs::odd_sign_for_a_figure(at, source) {
+        return slip;
+    }
     let (what, help) = match letter {
-        '=' => return single_equals(at),
+        '=' => return single_equals(at, source),
         '#' => (
             "this `#` stands alone",
             "write `#{` without a blank before an example's facts, and `//` before a comment",
@@ -443,6 +442,10 @@ fn bad_input(at: usize, source: &Source, outline: &Outline) -> Slip {
             ("these are a word processor's quotes", "write plain quotes: \"...\"")
         }
         '\'' => ("a text stands in double quotes", "write \"...\""),
+        '\u{b4}' => (
+            "this is an accent, and no backtick",
+            "write a backtick before the text and one behind it: `` `...` ``",
+        ),
         '–' | '—' => ("this is a long dash", "write a plain `-`"),
         '0'..='9' => return unreadable_number(at),
         '\u{2026}' => {
@@ -516,9 +519,8 @@ pub(super) fn of_running(error: &EvalAltResult, name: &str, source: &Source, pla
             };
             slip(what.to_owned(), help)
         }
-        EvalAltResult::ErrorDataTooLarge(..) | EvalAltResult::ErrorTooManyVariables(_) => {
-            slip("this grows larger than a rule may".to_owned(), "make the text or the list shorter")
-        }
+        EvalAltResult::ErrorDataTooLarge(sort, _) => told(at, too_large::of(sort)),
+        EvalAltResult::ErrorTooManyVariables(_) => told(at, too_large::names()),
         EvalAltResult::ErrorArithmetic(..) => slip(
             "this sum has no result".to_owned(),
             "use smaller numbers, and divide by nothing but a number above 0",

@@ -44,6 +44,76 @@ pub(super) fn word_for_a_sign(at: usize, word: &str, source: &Source) -> Option<
     Some(Slip { at, length: 0, what, help: format!("write `{meant}`") })
 }
 
+/// A word that begins a sentence, with capitals that an editor or a habit has given it.
+pub(super) fn with_capitals(at: usize, word: &str) -> Option<Slip> {
+    let plain = word.to_lowercase();
+    let known = ["if", "else", "return", "let", "and", "or", "not", "true", "false"];
+    (plain != word && known.contains(&plain.as_str())).then(|| Slip {
+        at,
+        length: 0,
+        what: format!("`{word}` is written in capitals"),
+        help: format!("write `{plain}`"),
+    })
+}
+
+/// A word of a condition that a rule has not, or that its `not` hides: `unless`, `then`, and `IF not`.
+pub(super) fn word_of_a_condition(
+    at: usize,
+    before: &str,
+    before_at: usize,
+    source: &Source,
+    outline: &Outline,
+) -> Option<Slip> {
+    let slip = |at: usize, word: &str, help: &str| {
+        Some(Slip { at, length: 0, what: format!("a rule has no `{word}`"), help: help.to_owned() })
+    };
+    if before.to_lowercase() == "unless" {
+        return slip(before_at, before, "write `if not (...)`, with the condition between the brackets");
+    }
+    let word = source.word_at(at);
+    if word.to_lowercase() == "then" {
+        return slip(at, &word, "write `{` in its place, and `}` where what it decides ends");
+    }
+    let end = outline.code_before(before_at).filter(|_| before == "not")?;
+    let (first_at, first) = Outline::word_that_ends(source, end);
+    with_capitals(first_at, &first)
+}
+
+/// What is said of a quote or a backtick behind which the text seems to go on.
+pub(super) fn ends_the_text(sign: char) -> (&'static str, &'static str) {
+    if sign == '`' {
+        return ("this backtick ends the text", "write ' instead inside a text");
+    }
+    ("this quote ends the text", "write ' instead inside a text, or the whole text in backticks: `` `...` ``")
+}
+
+/// An apostrophe between thousands, or figures that are wider than plain ones.
+pub(super) fn odd_sign_for_a_figure(at: usize, source: &Source) -> Option<Slip> {
+    let letter = *source.letters.get(at)?;
+    let is_figure = |at: usize| source.letters.get(at).is_some_and(char::is_ascii_digit);
+    if letter == '\'' && at > 0 && is_figure(at - 1) && is_figure(at + 1) {
+        let (_, thousands) = Outline::word_that_ends(source, at - 1);
+        let rest = source.word_at(at + 1);
+        return Some(Slip {
+            at,
+            length: 1,
+            what: "an apostrophe stands in this number".to_owned(),
+            help: format!("leave it out: `{thousands}{rest}`, or write `_`: `{thousands}_{rest}`"),
+        });
+    }
+    let wide =
+        |letter: char| u32::from(letter).checked_sub(u32::from('\u{ff10}')).filter(|figure| *figure < 10);
+    wide(letter)?;
+    let figures: Vec<u32> = source.letters[at..].iter().map_while(|letter| wide(*letter)).collect();
+    let plain: String = figures.iter().filter_map(|figure| char::from_digit(*figure, 10)).collect();
+    Some(Slip {
+        at,
+        length: figures.len(),
+        what: "these are wide figures, which a rule cannot read".to_owned(),
+        help: format!("write plain ones: `{plain}`"),
+    })
+}
+
 /// A misspelt `return`, `let` and the like, or an answer without its brackets.
 pub(super) fn misspelt_or_bare(at: usize, before: (usize, &str), source: &Source) -> Option<Slip> {
     let (before_at, before) = before;

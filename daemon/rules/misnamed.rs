@@ -7,6 +7,8 @@ use crate::problem::{Place, Problem, nearest};
 
 /// The endings that programs for writing put behind a name by themselves.
 const OF_EDITORS: [&str; 8] = ["txt", "text", "rtf", "doc", "docx", "odt", "htm", "html"];
+/// Those of them that are no plain text, so that nobody can look into them for a rule.
+const NOT_PLAIN: [&str; 4] = ["rtf", "doc", "docx", "odt"];
 /// The most files that are looked into.
 const LOOKS: usize = 100;
 /// The most that are told of by name: the letter has room for what to do first.
@@ -25,7 +27,8 @@ pub(super) struct Misnamed {
 impl Misnamed {
     /// Notes a file whose name does not end as a rule's does, if it is meant as one.
     pub(super) fn note(&mut self, path: &Path, folder: &str) {
-        let Some(meant) = self.meant(path) else { return };
+        let beside = beside(path);
+        let Some(meant) = beside.clone().or_else(|| self.meant(path)) else { return };
         if self.told.len() == TOLD {
             self.more += 1;
             return;
@@ -33,7 +36,12 @@ impl Misnamed {
         let name = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
         let shown = if folder.is_empty() { name } else { format!("{folder}/{name}") };
         let what = format!("this file is not read, since its name does not end in `.{ENDING}`");
-        let help = format!("name it `{meant}.{ENDING}` if it is a rule, or move it out of the folder");
+        let help = match beside {
+            Some(rule) => format!(
+                "save what you changed in it as plain text, over `{rule}.{ENDING}`; then move it out of the folder"
+            ),
+            None => format!("name it `{meant}.{ENDING}` if it is a rule, or move it out of the folder"),
+        };
         self.told.push(Problem::error(Place::file(shown), what, help));
     }
 
@@ -79,4 +87,13 @@ impl Misnamed {
         }
         None
     }
+}
+
+/// The rule beside which a file of a word processor lies under the rule's own name: most likely it was saved as that.
+fn beside(path: &Path) -> Option<String> {
+    let ending = path.extension()?.to_str()?.to_lowercase();
+    let stem = path.file_stem()?.to_str()?;
+    let rule = stem.strip_suffix(&format!(".{ENDING}")).unwrap_or(stem);
+    let lies_there = || path.with_file_name(format!("{rule}.{ENDING}")).symlink_metadata().is_ok();
+    (NOT_PLAIN.contains(&ending.as_str()) && lies_there()).then(|| rule.to_owned())
 }

@@ -12,6 +12,8 @@ mod examples;
 mod facts;
 mod files;
 mod folder;
+mod frame;
+mod glossary;
 mod language_errors;
 mod looked_up;
 mod machine_in_hand;
@@ -22,6 +24,7 @@ mod numbers;
 mod other_names;
 mod outline;
 mod part;
+mod put_back;
 mod quantity;
 mod reference;
 mod rule;
@@ -30,17 +33,18 @@ mod shipped;
 mod sort_of_value;
 mod source;
 mod sums;
+mod text_met;
+mod too_large;
 mod value;
 mod vet;
 mod vet_calls;
-mod vet_limits;
 mod vet_names;
 mod vet_notes;
-mod vet_reach;
 mod vet_sense;
 mod vet_texts;
 mod vet_unused;
 mod vetted;
+mod ways;
 mod words_page;
 
 #[cfg(test)]
@@ -58,7 +62,7 @@ mod tests;
 #[cfg(test)]
 mod yard_tests;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 use std::sync::Arc;
 use std::time::Instant;
@@ -83,6 +87,8 @@ use sort_of_value::Kind;
 pub struct RuleBook {
     rules: Vec<Rule>,
     not_in_force: Vec<String>,
+    /// The names of the rules that judge as they last were, since their files are wrong.
+    as_they_were: BTreeSet<String>,
     notes: Vec<Problem>,
 }
 
@@ -153,10 +159,16 @@ impl RuleBook {
         shown: &str,
         accepted: &BTreeMap<String, String>,
     ) -> (RuleBook, Vec<Problem>) {
-        let mut book = RuleBook { rules: Vec::new(), not_in_force: Vec::new(), notes: Vec::new() };
+        let mut book = RuleBook {
+            rules: Vec::new(),
+            not_in_force: Vec::new(),
+            as_they_were: BTreeSet::new(),
+            notes: Vec::new(),
+        };
         let mut problems = Vec::new();
         for file in files {
-            let slips = match file.vet(shown) {
+            let name = &file.name;
+            let slips = match file.vet_beside(shown, accepted.get(name)) {
                 Ok(rule) => {
                     book.notes.extend(rule.notes.iter().cloned());
                     book.rules.push(rule);
@@ -164,13 +176,15 @@ impl RuleBook {
                 }
                 Err(slips) => slips,
             };
-            let name = &file.name;
             let shown_as = files::shown_as(name, shown);
             let last_good = accepted.get(name).and_then(|text| Rule::read(name, shown_as.clone(), text).ok());
             problems.push(what_stays(name, &shown_as, last_good.is_some()));
             problems.extend(slips);
             match last_good {
-                Some(rule) => book.rules.push(rule),
+                Some(rule) => {
+                    book.as_they_were.insert(name.clone());
+                    book.rules.push(rule);
+                }
                 None => book.not_in_force.push(name.clone()),
             }
         }
@@ -186,7 +200,8 @@ impl RuleBook {
 
     /// A book of one rule, to try it.
     pub fn of_one(rule: Rule) -> RuleBook {
-        RuleBook { notes: rule.notes.clone(), rules: vec![rule], not_in_force: Vec::new() }
+        let notes = rule.notes.clone();
+        RuleBook { rules: vec![rule], not_in_force: Vec::new(), as_they_were: BTreeSet::new(), notes }
     }
 
     /// The rules in force, by name.
@@ -207,6 +222,11 @@ impl RuleBook {
     /// The names of the rule files of which no version is in force.
     pub fn not_in_force(&self) -> &[String] {
         &self.not_in_force
+    }
+
+    /// Whether a rule judges as it last was, since its file is wrong.
+    pub fn is_as_it_was(&self, name: &str) -> bool {
+        self.as_they_were.contains(name)
     }
 
     /// What the owners of the rules in force may not have meant, by the places in their files as they stand.

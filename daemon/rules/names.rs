@@ -6,6 +6,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use rhai::{AST, Dynamic};
 
+use super::facts::Fact;
 use super::sort_of_value::Sort;
 
 /// What a function of a rule must give.
@@ -28,6 +29,8 @@ pub(super) enum Role {
 pub(super) struct Names {
     /// The constants with their sorts.
     pub(super) constants: BTreeMap<String, Sort>,
+    /// Where the value of each begins.
+    pub(super) places: BTreeMap<String, usize>,
     /// The values of those that were made.
     pub(super) values: BTreeMap<String, Dynamic>,
     /// The functions with the number of their parameters.
@@ -38,6 +41,8 @@ pub(super) struct Names {
     followed: RefCell<Vec<Followed>>,
     /// The names that something wrong has been said of: one cause, however often it is met.
     told: RefCell<BTreeSet<String>>,
+    /// The texts that facts are compared with, each with its place.
+    compared: RefCell<Vec<(&'static Fact, String, usize)>>,
     /// Where a function is called that is under way already: it may call itself without end.
     circle: Cell<Option<usize>>,
 }
@@ -64,6 +69,21 @@ impl Names {
     /// Whether nothing wrong has been said of a name so far; from now on it has.
     pub(super) fn is_first(&self, name: &str) -> bool {
         self.told.borrow_mut().insert(name.to_owned())
+    }
+
+    /// Notes that a fact is compared with a text.
+    pub(super) fn compares(&self, fact: &'static Fact, text: &str, at: usize) {
+        /// The most of one file; a rule has a few.
+        const TEXTS: usize = 200;
+        let mut compared = self.compared.borrow_mut();
+        if compared.len() < TEXTS && compared.iter().all(|(_, _, known)| *known != at) {
+            compared.push((fact, text.to_owned(), at));
+        }
+    }
+
+    /// The texts that facts are compared with.
+    pub(super) fn compared(&self) -> Vec<(&'static Fact, String, usize)> {
+        self.compared.borrow().clone()
     }
 
     /// Whether any call was followed into a function.

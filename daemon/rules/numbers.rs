@@ -45,6 +45,9 @@ pub(super) fn with_commas(source: &Source, is_code: impl Fn(usize) -> bool, outl
                 help: without_comma(&number, &decimals, unit),
             });
             outline.read_as.extend(commas.into_iter().map(|at| (at, "_".to_owned())));
+            if letters.get(at) == Some(&' ') {
+                outline.read_as.insert(at, ".".to_owned());
+            }
         }
     }
 }
@@ -116,6 +119,11 @@ fn parts_thousands(decimals: &str, unit: &str) -> bool {
 /// What stands behind a number: its decimals with their point, if there are any, and its unit.
 fn decimals_and_unit(source: &Source, from: usize) -> Option<(String, &'static str)> {
     let rest = source.letters.get(from..)?;
+    if rest.first() == Some(&' ') {
+        // The dot before the unit is missing as well.
+        let word = source.word_at(from + 1);
+        return UNITS.iter().find(|(unit, _)| *unit == word).map(|(unit, _)| (String::new(), *unit));
+    }
     let figures = rest.iter().skip(1).take_while(|letter| letter.is_ascii_digit()).count();
     let length = if figures == 0 { 0 } else { figures + 1 };
     if rest.first() != Some(&'.') || rest.get(length) != Some(&'.') {
@@ -148,6 +156,43 @@ pub(super) fn written(number: &str, unit: &str) -> String {
     // Only these have a name for many; `km` and `mph` are the same for one.
     let many = matches!(one, "mile" | "day" | "week" | "month" | "year" | "litre");
     if many && number != "1" { format!("{number}.{one}s") } else { format!("{number}.{one}") }
+}
+
+/// A number that is written in words, up to ninety-nine: `forty`.
+pub(super) fn of_words(words: &str) -> Option<u32> {
+    const UP_TO_TWENTY: [&str; 20] = [
+        "one",
+        "two",
+        "three",
+        "four",
+        "five",
+        "six",
+        "seven",
+        "eight",
+        "nine",
+        "ten",
+        "eleven",
+        "twelve",
+        "thirteen",
+        "fourteen",
+        "fifteen",
+        "sixteen",
+        "seventeen",
+        "eighteen",
+        "nineteen",
+        "twenty",
+    ];
+    const TENS: [&str; 7] = ["thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"];
+    let words = words.to_lowercase();
+    let place = |list: &[&str], word: &str| list.iter().position(|known| *known == word);
+    let single = |word: &str| {
+        place(&UP_TO_TWENTY, word).map(|at| at + 1).or_else(|| place(&TENS, word).map(|at| (at + 3) * 10))
+    };
+    let number = match words.split_once('_') {
+        Some((tens, ones)) => single(tens)? + single(ones).filter(|ones| *ones < 10)?,
+        None => single(&words)?,
+    };
+    u32::try_from(number).ok()
 }
 
 /// A text that is a number with its unit, as it should be written, and what it then is: `"14 days"` is `14.days`.

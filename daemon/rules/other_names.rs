@@ -1,5 +1,7 @@
 //! Words that an owner may well write for those of a rule, each with the one that is meant.
 
+use super::sort_of_value::Kind;
+
 /// For units.
 const UNITS: &[(&str, &str)] = &[
     ("mi", "miles"),
@@ -15,6 +17,7 @@ const UNITS: &[(&str, &str)] = &[
     ("wk", "weeks"),
     ("wks", "weeks"),
     ("fortnight", "weeks"),
+    ("fortnights", "weeks"),
     ("mth", "months"),
     ("mths", "months"),
     ("yr", "years"),
@@ -91,6 +94,12 @@ pub(super) fn unit(word: &str) -> Option<&'static str> {
     meant(UNITS, word)
 }
 
+/// What is counted by a plain number, and written behind one as if it were a unit.
+pub(super) fn is_counted(word: &str) -> bool {
+    let more = ["checks", "faults", "people", "jobs", "times", "cc"];
+    more.contains(&word) || Kind::ALL.iter().any(|kind| word.strip_suffix('s') == Some(kind.word()))
+}
+
 /// The word, or the fact with its machine, that such a word stands for.
 pub(super) fn word(word: &str) -> Option<&'static str> {
     meant(WORDS_ALONE, word)
@@ -114,7 +123,6 @@ fn meant(words: &[(&str, &'static str)], word: &str) -> Option<&'static str> {
 #[cfg(test)]
 mod tests {
     use super::super::reference::WORDS;
-    use super::super::sort_of_value::Kind;
     use super::super::{facts, quantity};
     use super::*;
 

@@ -82,6 +82,7 @@ impl Outline {
         let mut outline = Outline { items, unfinished, slips, read_as, code, names };
         numbers::with_commas(source, |at| parts[at] == Part::Code, &mut outline);
         numbers::oddly_written(source, |at| parts[at] == Part::Code, &mut outline.slips);
+        let opens = outline.thens(source, &parts);
         let indent = |line: &str| line.chars().take_while(|letter| letter.is_whitespace()).count();
         let mut walk = Walk {
             source,
@@ -90,6 +91,7 @@ impl Outline {
             at: 0,
             closed_askew: None,
             strays: Vec::new(),
+            opens,
             indents: source.text.lines().map(indent).collect(),
         };
         while let Some(at) = walk.next_code() {
@@ -131,6 +133,36 @@ impl Outline {
             outline.read_as.insert(at, " ".to_owned());
         }
         outline
+    }
+
+    /// Tells of each `then` that ends its line or has a `{` behind it, which is what it stands for; gives the places
+    /// where it stands alone.
+    fn thens(&mut self, source: &Source, parts: &[Part]) -> Vec<usize> {
+        const WORD: &str = "then";
+        let is_then = |at: &usize| {
+            let begins = *at == 0
+                || !(source.letters[at - 1].is_alphanumeric() || "_.".contains(source.letters[at - 1]));
+            begins && parts[*at] == Part::Code && source.word_at(*at) == WORD
+        };
+        let places: Vec<usize> = (0..parts.len()).filter(is_then).take(ITEMS).collect();
+        let mut opens = Vec::new();
+        for at in places {
+            let rest = &source.letters[at + WORD.len()..];
+            let next = rest.iter().find(|letter| **letter == '\n' || !letter.is_whitespace());
+            let (word, help) = match next {
+                Some('{') => (" ", "take it away: the `{` behind it is enough"),
+                Some('\n') => ("{", "write `{` in its place"),
+                _ => continue,
+            };
+            let what = format!("a rule has no `{WORD}`");
+            self.slips.push(Slip { at, length: 0, what, help: help.to_owned() });
+            self.read_as.extend((0..WORD.len()).map(|place| (at + place, " ".to_owned())));
+            if word == "{" {
+                self.read_as.insert(at, word.to_owned());
+                opens.push(at);
+            }
+        }
+        opens
     }
 
     /// The outline of a file of which nothing is read.
@@ -326,6 +358,8 @@ struct Walk<'a> {
     closed_askew: Option<usize>,
     /// The brackets that close nothing; the walk goes on as if they were not there.
     strays: Vec<usize>,
+    /// Where a word stands for a `{`.
+    opens: Vec<usize>,
     /// How far each line is indented.
     indents: Vec<usize>,
 }
@@ -362,6 +396,9 @@ impl Walk<'_> {
             let at = self.at;
             self.at += 1;
             let Some(letter) = self.code_at(at) else { continue };
+            if self.opens.contains(&at) {
+                open.push(at);
+            }
             if letter == sign && open.is_empty() {
                 return Ok(at);
             }

@@ -127,7 +127,7 @@ pub(super) const UNITS: [(&str, Sort); 15] = [
 ];
 
 /// A number of a rule in thousandths; the limit keeps every later sum far from the ends of the type.
-fn thousandths(number: &Dynamic) -> Given<i64> {
+pub(super) fn thousandths(number: &Dynamic) -> Given<i64> {
     /// Ten million of anything is a slip of the keyboard.
     const MOST: i64 = 10_000_000_000;
     let text = number.to_string();

@@ -15,11 +15,12 @@ use super::sandbox::{SANDBOX, in_time};
 use super::shipped::SHIPPED;
 use super::sort_of_value::{Kind, Sort};
 use super::source::{Slip, Source};
+use super::text_met::Compared;
 use super::value::Value;
 use super::{Failure, Judged, NotApplying, vetted};
 use crate::findings::{Judgement, RULE_FAILS, Verdict};
 use crate::origin::Evidence;
-use crate::problem::Problem;
+use crate::problem::{Problem, Severity};
 use crate::reckon::Missing;
 
 /// A rule in force.
@@ -47,6 +48,8 @@ pub struct Rule {
     pub(super) examples: Vec<Example>,
     /// How long it has stood, for when not all rules can be asked.
     pub(super) seniority: Seniority,
+    /// The texts that it compares facts with.
+    pub(super) compared: Vec<Compared>,
     /// What its owner may not have meant, and may have: said, and no reason to hold it back.
     pub notes: Vec<Problem>,
 }
@@ -170,6 +173,12 @@ impl Rule {
         let source = Source::new(file, text);
         let vetted = vetted::vetted(&source)?;
         let notes = source.notes(vetted.notes);
+        let compared = vetted.compared.into_iter().map(|(fact, text, at)| {
+            let slip = Slip { at, length: 1, what: String::new(), help: String::new() };
+            let place = Problem { severity: Severity::Note, ..source.problem(slip) };
+            Compared { fact, text, place }
+        });
+        let compared = compared.collect();
         let rule = Rule {
             name: name.to_owned(),
             shared_name: name.into(),
@@ -186,6 +195,7 @@ impl Rule {
             of_yard: vetted.of_yard,
             examples: vetted.examples,
             seniority: Seniority::of(text),
+            compared,
             notes,
         };
         let (failed, differing) = rule.tried_by(&rule.examples);

@@ -28,9 +28,10 @@ pub(super) const TEXT_BYTES: usize = 4_096;
 /// The longest list of a machine's things; a tracker may bring several trips a day for years.
 pub(super) const LIST: usize = 20_000;
 /// The longest list that is written in a file, which is that of its examples.
-const WRITTEN_LIST: usize = 1_000;
-/// The most entries of a `#{ ... }`: more than an example has to give.
-const MAP: usize = 64;
+pub(super) const WRITTEN_LIST: usize = 1_000;
+/// The most entries of a `#{ ... }`, or of all those in a list together: a yard with five hundred checks, which is more
+/// than an example has to give.
+pub(super) const MAP: usize = 2_000;
 /// The most values of a rule that have a name: several times those of ours.
 pub(super) const NAMES: usize = 128;
 /// The most functions of a rule: several times those of ours.

@@ -3,15 +3,15 @@
 
 use rhai::{ASTFlags, Dynamic, Expr, FnCallExpr, Position, Stmt};
 
+use super::facts::Fact;
 use super::names::{Names, Role};
-use super::numbers::written as written_with;
 use super::reference::WORDS;
 use super::sort_of_value::{Kind, Sort};
 use super::source::{Slip, Source};
 use super::vet_calls::{self, Operand};
-use super::vet_limits;
+use super::vet_names::{self, is_unit};
 use super::vet_sense;
-use super::{facts, other_names, quantity};
+use super::{facts, quantity};
 use crate::problem::nearest;
 
 /// How deep the checker follows a tree; the language's own limit on nesting is lower.
@@ -27,6 +27,8 @@ pub(super) struct Vet<'a> {
     pub(super) scope: Vec<(String, Sort)>,
     depth: usize,
     given: Vec<Sort>,
+    /// The fact that was asked for last.
+    fact: Option<&'static Fact>,
     /// What was found wrong.
     pub(super) slips: Vec<Slip>,
 }
@@ -39,7 +41,7 @@ impl<'a> Vet<'a> {
         role: Role,
         scope: Vec<(String, Sort)>,
     ) -> Vet<'a> {
-        Vet { source, names, role, scope, depth: 0, given: Vec::new(), slips: Vec::new() }
+        Vet { source, names, role, scope, depth: 0, given: Vec::new(), fact: None, slips: Vec::new() }
     }
 
     /// Walks a function's body, whose closing brace stands at `end`, and gives the sort of what it returns.
@@ -175,7 +177,7 @@ impl<'a> Vet<'a> {
             Stmt::If(flow, _) => {
                 let condition = self.expression(&flow.expr);
                 self.wants(Sort::YesNo, condition, self.place(&flow.expr), "`if`");
-                vet_limits::condition(self, &flow.expr);
+                vet_sense::condition(self, &flow.expr);
                 let yes = self.block(flow.body.statements());
                 let no = self.block(flow.branch.statements());
                 yes.or(no)
@@ -288,6 +290,9 @@ impl<'a> Vet<'a> {
                         self.plain(text, at);
                         continue;
                     }
+                    if self.is_empty_place(piece) {
+                        continue;
+                    }
                     let sort = self.expression(piece);
                     self.printable(sort, self.place_in_text(piece));
                 }
@@ -326,8 +331,7 @@ impl<'a> Vet<'a> {
                 sort
             }
             Expr::FnCall(call, position) => self.call(call, *position),
-            Expr::And(sides, _) => self.joined(sides, true),
-            Expr::Or(sides, _) => self.joined(sides, false),
+            Expr::And(sides, _) | Expr::Or(sides, _) => self.joined(sides),
             Expr::Coalesce(sides, position) => self.fallback(sides, *position),
             Expr::Stmt(block) => self.block(block.statements()),
             _ => {
@@ -338,16 +342,12 @@ impl<'a> Vet<'a> {
     }
 
     /// What `and` or `or` joins.
-    fn joined(&mut self, sides: &[Expr], all_must_hold: bool) -> Sort {
-        let found = self.slips.len();
+    fn joined(&mut self, sides: &[Expr]) -> Sort {
         for side in sides {
             let sort = self.expression(side);
             let place = self.place(side);
             self.wants(Sort::YesNo, sort, place, "each side of `and` and `or`");
-            vet_limits::condition(self, side);
-        }
-        if self.slips.len() == found {
-            vet_sense::sides(self, sides, all_must_hold);
+            vet_sense::condition(self, side);
         }
         Sort::YesNo
     }
@@ -370,6 +370,15 @@ impl<'a> Vet<'a> {
         let help = match (self.role, near) {
             _ if self.as_it_is_meant(name, at).is_some() => {
                 format!("write `{}`", self.as_it_is_meant(name, at).unwrap_or_default())
+            }
+            (Role::Judge, _) if self.second_called(name).is_some() => {
+                let second = self.second_called(name).unwrap_or_default();
+                format!(
+                    "`judge` calls it `{second}` in its brackets: write `{name}` there, or `{second}` here"
+                )
+            }
+            (role @ Role::Judge, _) if name != "yard" && Kind::ALL.iter().any(|kind| kind.word() == name) => {
+                self.in_brackets(role, name)
             }
             (_, Some(near)) => format!("write `{near}` if that is what you mean"),
             (role, _) if Kind::ALL.iter().any(|kind| kind.word() == name) => self.in_brackets(role, name),
@@ -424,6 +433,7 @@ impl<'a> Vet<'a> {
                     self.slip(at, what, help);
                     return Sort::Unknown;
                 };
+                self.fact = matches!(held, Sort::Thing(_)).then_some(fact);
                 match held {
                     Sort::Has(_) => Sort::YesNo,
                     Sort::Maybe(_) => Sort::Perhaps(&fact.is),
@@ -465,15 +475,7 @@ impl<'a> Vet<'a> {
             }
             return *sort;
         }
-        let number = match written {
-            Some(Expr::IntegerConstant(number, _)) => number.to_string(),
-            _ => "500".to_owned(),
-        };
-        let near = nearest(name, quantity::UNITS.iter().map(|(unit, _)| *unit));
-        let help = match other_names::unit(name).or(near) {
-            Some(near) => format!("write `{}` if that is what you mean", written_with(&number, near)),
-            None => "write one of miles, km, mph, kmh, days, weeks, months, years, litres".to_owned(),
-        };
+        let help = vet_names::unit_meant(name, written);
         self.slip(at, format!("there is no unit `{name}`"), help);
         Sort::Unknown
     }
@@ -582,17 +584,14 @@ impl<'a> Vet<'a> {
                 .iter()
                 .map(|written| {
                     let place = self.place(written);
+                    self.fact = None;
                     let sort = self.expression(written);
-                    Operand { sort: self.settled(sort, place), at: place, written }
+                    let fact = self.fact.take().filter(|_| matches!(written, Expr::Dot(..)));
+                    Operand { sort: self.settled(sort, place), at: place, fact, written }
                 })
                 .collect();
             return vet_calls::operator(self, &call.name, &operands, at);
         }
         vet_calls::function(self, call, at)
     }
-}
-
-/// Whether a word is a unit.
-pub(super) fn is_unit(word: &str) -> bool {
-    quantity::UNITS.iter().any(|(unit, _)| *unit == word)
 }

@@ -2,11 +2,13 @@
 
 use rhai::{Expr, FnCallExpr, Position};
 
+use super::facts::Fact;
 use super::meant_signs::day_of_figures;
 use super::other_names;
 use super::reference::{WORDS, Word, day_written};
 use super::sort_of_value::{Kind, Sort};
-use super::vet::{Vet, is_unit};
+use super::vet::Vet;
+use super::vet_names::is_unit;
 use super::vet_sense;
 use crate::problem::{counted, nearest};
 
@@ -16,6 +18,8 @@ pub(super) struct Operand<'a> {
     pub(super) sort: Sort,
     /// Where it stands.
     pub(super) at: usize,
+    /// The fact that it is, where it is one.
+    pub(super) fact: Option<&'static Fact>,
     /// As it is written.
     pub(super) written: &'a Expr,
 }
@@ -139,7 +143,7 @@ pub(super) fn operator(vet: &mut Vet<'_>, sign: &str, sides: &[Operand<'_>], at:
         [left, right] => match sign {
             "==" | "!=" | "<" | "<=" | ">" | ">=" => {
                 comparison(vet, left, right, at);
-                vet_sense::comparison(vet, sign, left.written, right.written, at);
+                vet_sense::comparison(vet, left.written, right.written, at);
                 Sort::YesNo
             }
             "+" | "-" | "*" => sum(vet, sign, left, right, at),
@@ -197,6 +201,14 @@ fn one_sided(vet: &mut Vet<'_>, sign: &str, only: &Operand<'_>) -> Sort {
 
 fn comparison(vet: &mut Vet<'_>, left: &Operand<'_>, right: &Operand<'_>, at: usize) {
     for (one, other) in [(left, right), (right, left)] {
+        if let (Some(fact), Sort::Text, Expr::StringConstant(text, position)) =
+            (one.fact, one.sort, other.written)
+        {
+            let at = vet.source.at(*position);
+            vet.names.compares(fact, text, at);
+        }
+    }
+    for (one, other) in [(left, right), (right, left)] {
         if let (Sort::OneOf(words), Expr::StringConstant(text, position)) = (one.sort, other.written)
             && !words.contains(&text.as_str())
         {
@@ -214,6 +226,9 @@ fn comparison(vet: &mut Vet<'_>, left: &Operand<'_>, right: &Operand<'_>, at: us
     if things(left.sort) || things(right.sort) {
         let thing = if things(left.sort) { left } else { right };
         vet.slip(thing.at, format!("{} cannot be compared", thing.sort.words()), "name one fact of it");
+    } else if let Some((at, text)) = number_in_quotes(vet, left, right) {
+        let what = "this is a text, and not a plain number";
+        vet.slip(at, what, format!("write `{text}`, without quotes"));
     } else if !left.sort.fits(right.sort) && !right.sort.is_open() && is_first(vet, left, right) {
         let help = comparison_help(left, right);
         let what = format!("cannot compare {} with {}", left.sort.words(), right.sort.words());
@@ -265,6 +280,16 @@ fn comparison_help(left: &Operand<'_>, right: &Operand<'_>) -> String {
 
 fn is_comparison(written: &Expr) -> bool {
     matches!(written, Expr::FnCall(call, _) if ["<", "<=", ">", ">=", "==", "!="].contains(&call.name.as_str()))
+}
+
+/// The constant of a comparison with a number that is one in quotes, and where it is set.
+fn number_in_quotes(vet: &Vet<'_>, left: &Operand<'_>, right: &Operand<'_>) -> Option<(usize, String)> {
+    [(left, right), (right, left)].into_iter().find_map(|(number, text)| match text.written {
+        Expr::Variable(name, _, _) if number.sort.is_number() && text.sort.is_text() => {
+            vet.number_in_quotes(&name.1)
+        }
+        _ => None,
+    })
 }
 
 /// Whether a constant that one side names has not been told of as wrong; what is no constant is told of each time.

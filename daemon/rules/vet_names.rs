@@ -1,23 +1,23 @@
 //! What is meant by a name that there is not.
 
+use rhai::Expr;
+
 use super::language_errors::as_figures;
 use super::names::Role;
 use super::outline::Outline;
-use super::reference::WORDS;
+use super::quantity::UNITS;
+use super::reference::{WORDS, text_of};
 use super::sort_of_value::{Kind, Sort};
-use super::value::Value;
 use super::vet::Vet;
-use super::{facts, other_names};
+use super::{facts, numbers, other_names};
+use crate::problem::nearest;
 
 impl Vet<'_> {
-    /// The value of a constant, where no name of the function hides it.
-    pub(super) fn limit(&self, name: &str) -> Option<Value<'static>> {
-        let is_own = self.scope.iter().any(|(known, _)| known == name);
-        if is_own { None } else { self.names.values.get(name).and_then(Value::of) }
-    }
-
     /// What stands for a name that is none: a fact without its machine, a word without its brackets or quotes.
     pub(super) fn as_it_is_meant(&self, name: &str, at: usize) -> Option<String> {
+        if let Some(number) = numbers::of_words(name).filter(|_| self.is_before_a_unit(name, at)) {
+            return Some(number.to_string());
+        }
         if let Some(number) = as_figures(name).filter(|_| name.contains(|sign: char| sign.is_ascii_digit())) {
             return Some(number);
         }
@@ -43,6 +43,27 @@ impl Vet<'_> {
             (None, Role::Constant) => None,
             (None, _) => facts::named(Kind::Machine, name).map(|fact| format!("machine.{}", fact.name)),
         }
+    }
+
+    /// Whether a dot and a unit stand behind a name.
+    fn is_before_a_unit(&self, name: &str, at: usize) -> bool {
+        let behind = at + name.chars().count();
+        self.source.letters.get(behind) == Some(&'.') && is_unit(&self.source.word_at(behind + 1))
+    }
+
+    /// How `judge` calls the thing that is listed, where it has another name than that of its kind.
+    pub(super) fn second_called(&self, kind: &str) -> Option<String> {
+        let (second, sort) = self.scope.get(1)?;
+        matches!(sort, Sort::Thing(listed) if listed.word() == kind && second != kind).then(|| second.clone())
+    }
+
+    /// What a text of figures is, as the name that was given something: nobody gives it a number by that.
+    pub(super) fn number_in_quotes(&self, name: &str) -> Option<(usize, String)> {
+        let text = self.names.values.get(name).and_then(text_of)?;
+        let is_number =
+            !text.is_empty() && text.chars().all(|letter| letter.is_ascii_digit() || letter == '_');
+        let at = self.names.places.get(name).copied().filter(|_| is_number)?;
+        Some((at, text))
     }
 
     /// Where to give a function the thing that it speaks of; a rule of the whole yard speaks of no machine.
@@ -76,4 +97,25 @@ impl Vet<'_> {
             }
         }
     }
+}
+
+/// What to write for a unit that there is not, behind a number.
+pub(super) fn unit_meant(name: &str, written: Option<&Expr>) -> String {
+    let number = match written {
+        Some(Expr::IntegerConstant(number, _)) => number.to_string(),
+        _ => "500".to_owned(),
+    };
+    let near = nearest(name, UNITS.iter().map(|(unit, _)| *unit));
+    match other_names::unit(name).or(near) {
+        Some(near) => format!("write `{}` if that is what you mean", numbers::written(&number, near)),
+        None if other_names::is_counted(name) => {
+            format!("write the figure alone, since what is counted has no unit: `{number}`")
+        }
+        None => "write one of miles, km, mph, kmh, days, weeks, months, years, litres".to_owned(),
+    }
+}
+
+/// Whether a word is a unit.
+pub(super) fn is_unit(word: &str) -> bool {
+    UNITS.iter().any(|(unit, _)| *unit == word)
 }

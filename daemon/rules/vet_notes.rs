@@ -5,9 +5,8 @@ use super::names::Names;
 use super::outline::Outline;
 use super::source::{Slip, Source};
 use super::value::Value;
-use super::vet_limits::order;
-use super::vet_reach;
 use super::vet_unused;
+use super::ways;
 
 /// What an example expects that shows the rule raising nothing.
 const RAISES_NOTHING: [&str; 4] = ["clear", "too long ago", "cannot tell", "does not apply"];
@@ -17,11 +16,16 @@ const ORDERED: [(&str, &str, &str); 1] =
     [("RING_AHEAD", "BOOK_AHEAD", "so that it is rung before it would be booked in")];
 
 /// All that is noted of a rule in which nothing is wrong.
-pub(super) fn notes(source: &Source, outline: &Outline, names: &Names, examples: &[Example]) -> Vec<Slip> {
+pub(super) fn notes(
+    source: &Source,
+    outline: &Outline,
+    names: &Names,
+    never_reached: Vec<Slip>,
+    examples: &[Example],
+) -> Vec<Slip> {
     let turned = turned(outline, names);
-    let reach = vet_reach::notes(source, names);
     // What comes of two limits that are turned is not said once more.
-    let reach = if turned.is_empty() { reach } else { Vec::new() };
+    let reach = if turned.is_empty() { never_reached } else { Vec::new() };
     let unraised = without_raising(outline, examples);
     [vet_unused::notes(source, outline), turned, reach].into_iter().flatten().chain(unraised).collect()
 }
@@ -31,7 +35,8 @@ fn turned(outline: &Outline, names: &Names) -> Vec<Slip> {
     let value = |name: &str| names.values.get(name).and_then(Value::of);
     let turned = ORDERED.iter().filter_map(|(first, second, so)| {
         let (one, other) = (value(first)?, value(second)?);
-        order(&one, &other).filter(|order| order.is_gt())?;
+        let (figure, other_figure) = (ways::figure(&one)?, ways::figure(&other)?);
+        (figure.1 == other_figure.1 && figure.0 > other_figure.0).then_some(())?;
         let (one, other) = (one.printed()?, other.printed()?);
         let item = outline.items.iter().find(|item| item.name == *first)?;
         Some(Slip {

@@ -1,86 +1,25 @@
-//! Conditions that can never hold, or always do: what an owner cannot have meant.
+//! What an owner cannot have meant in a comparison, a condition or the days of an answer, by itself.
 
 use rhai::Expr;
 
 use super::vet::Vet;
-use super::vet_limits;
 
-/// A comparison as it is written.
-struct Compared<'e> {
-    /// What stands on the left, as it is written.
-    left: String,
-    sign: &'e str,
-    right: &'e Expr,
-    /// The text in quotes that the right side is, if it is one.
-    text: Option<&'e str>,
-    at: usize,
-}
-
-/// Looks at the sides of an `and` or an `or` beside each other.
-pub(super) fn sides(vet: &mut Vet<'_>, sides: &[Expr], all_must_hold: bool) {
-    let sides = flat(sides, all_must_hold);
-    opposites(vet, &sides, all_must_hold);
-    let compared: Vec<Compared<'_>> = sides.iter().filter_map(|side| compared(vet, side)).collect();
-    for (place, one) in compared.iter().enumerate() {
-        for other in compared[..place].iter().filter(|other| other.left == one.left) {
-            let unlike = one.text.is_some() && other.text.is_some() && one.text != other.text;
-            let signs = (one.sign, other.sign);
-            let shut_out =
-                vet_limits::shut_out(all_must_hold, (other.sign, other.right), (one.sign, one.right), vet);
-            let (what, help) = if all_must_hold && (shut_out || unlike && signs == ("==", "==")) {
-                (
-                    format!("`{}` cannot be both at once, so this never holds", one.left),
-                    "write `or` instead of `and`, or take one of the two away",
-                )
-            } else if shut_out {
-                (
-                    format!("`{}` is always one of the two, so this always holds", one.left),
-                    "write `and` instead of `or`, or take one of the two away",
-                )
-            } else if !all_must_hold && unlike && signs == ("!=", "!=") {
-                (
-                    format!("`{}` is always other than one of the two, so this always holds", one.left),
-                    "write `and` instead of `or`, or take one of the two away",
-                )
-            } else {
-                continue;
-            };
-            vet.slip(one.at, what, help);
-        }
-    }
-}
-
-/// The sides with those of the same sign within them: `a and b and c` may be two in one.
-fn flat(sides: &[Expr], all_must_hold: bool) -> Vec<&Expr> {
-    let mut found = Vec::new();
-    for side in sides {
-        match (side, all_must_hold) {
-            (Expr::And(inner, _), true) | (Expr::Or(inner, _), false) => {
-                found.extend(flat(inner.as_slice(), all_must_hold));
-            }
-            _ => found.push(side),
-        }
-    }
-    found
-}
-
-/// What is asked for together with its opposite.
-fn opposites(vet: &mut Vet<'_>, sides: &[&Expr], all_must_hold: bool) {
-    for side in sides {
-        let Expr::FnCall(call, _) = side else { continue };
-        let ([denied], "!") = (&*call.args, call.name.as_str()) else { continue };
-        let Some(name) = written(vet, denied) else { continue };
-        if sides.iter().any(|other| written(vet, other).as_ref() == Some(&name)) {
-            let held = if all_must_hold { "never" } else { "always" };
-            let what = format!("this asks for `{name}` and for its opposite, so it {held} holds");
-            vet.slip(vet.place(denied), what, "take one of the two away");
-        }
+/// A condition that is the same for all machines: `true` or `false`.
+pub(super) fn condition(vet: &mut Vet<'_>, condition: &Expr) {
+    if let Expr::BoolConstant(holds, position) = condition {
+        let what = if *holds { "this always holds" } else { "this never holds" };
+        let help = "write a comparison instead, such as `machine.clock > 500.miles`";
+        vet.slip(vet.source.at(*position), what, help);
     }
 }
 
 /// Looks at the two sides of a comparison: the same on both says nothing.
-pub(super) fn comparison(vet: &mut Vet<'_>, sign: &str, left: &Expr, right: &Expr, at: usize) {
-    vet_limits::comparison(vet, sign, left, right);
+pub(super) fn comparison(vet: &mut Vet<'_>, left: &Expr, right: &Expr, at: usize) {
+    if is_fixed(left) && is_fixed(right) {
+        let help = "write a fact on one of the two sides, such as `machine.clock`";
+        let what = "this compares two fixed values, so it is always the same";
+        return vet.slip(vet.place(left), what, help);
+    }
     let (Some(one), Some(other)) = (written(vet, left), written(vet, right)) else { return };
     if one == other {
         let what = format!("this compares `{one}` with itself");
@@ -128,18 +67,18 @@ fn is_later(vet: &Vet<'_>, one: &Expr, other: &Expr) -> bool {
     }
 }
 
-fn compared<'e>(vet: &Vet<'_>, side: &'e Expr) -> Option<Compared<'e>> {
-    let Expr::FnCall(call, _) = side else { return None };
-    let ([left, right], true) = (&*call.args, call.is_operator_call()) else { return None };
-    let text = match right {
-        Expr::StringConstant(text, _) => Some(text.as_str()),
-        _ => None,
-    };
-    Some(Compared { left: written(vet, left)?, sign: call.name.as_str(), right, text, at: vet.place(left) })
+/// Whether a side is a number, with its unit or without.
+fn is_fixed(side: &Expr) -> bool {
+    match side {
+        Expr::IntegerConstant(..) | Expr::DynamicConstant(..) => true,
+        Expr::Dot(pair, _, _) => is_fixed(&pair.lhs) && matches!(pair.rhs, Expr::Property(..)),
+        Expr::FnCall(call, _) => call.name == "-" && call.args.len() == 1 && is_fixed(&call.args[0]),
+        _ => false,
+    }
 }
 
 /// A fact, or a name, as it is written; `None` for anything that is more than that.
-pub(super) fn written(vet: &Vet<'_>, side: &Expr) -> Option<String> {
+fn written(vet: &Vet<'_>, side: &Expr) -> Option<String> {
     fn is_behind_a_dot(rest: &Expr) -> bool {
         match rest {
             Expr::Property(..) => true,

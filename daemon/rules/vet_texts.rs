@@ -15,6 +15,24 @@ impl Vet<'_> {
         self.source.at(inner.unwrap_or_else(|| piece.start_position()))
     }
 
+    /// Whether nothing stands between the braces of a `${}`, which is told.
+    pub(super) fn is_empty_place(&mut self, piece: &Expr) -> bool {
+        let is_empty = match piece {
+            Expr::Unit(_) => true,
+            Expr::Stmt(block) => block.is_empty(),
+            _ => false,
+        };
+        if is_empty {
+            let at = self.place_in_text(piece);
+            self.slip(
+                at,
+                "nothing stands in this `${}`",
+                "write a fact between its braces: `${machine.clock}`",
+            );
+        }
+        is_empty
+    }
+
     /// A text prints as it stands, also what was meant to be a value in it.
     pub(super) fn plain(&mut self, text: &str, at: usize) {
         if let Some(value) = meant_as_a_value(text) {

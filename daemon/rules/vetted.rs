@@ -7,6 +7,8 @@ use rhai::{AST, Dynamic, Scope};
 
 use super::direct::{self, Direct};
 use super::examples::{self, Example};
+use super::facts::{self, Fact};
+use super::frame::{ASKED, EXAMPLES, PRINTED};
 use super::language_errors::{self, Places};
 use super::names::{Body, Names, Role};
 use super::numbers;
@@ -20,6 +22,7 @@ use super::vet::Vet;
 use super::vet_calls::sort_of_parameter;
 use super::vet_notes;
 use super::vet_unused;
+use super::ways;
 use crate::problem::{Problem, counted, nearest, steers};
 
 /// A rule file in which nothing is wrong, but whose examples have not been tried.
@@ -46,12 +49,9 @@ pub(super) struct Vetted {
     pub(super) direct: Direct,
     /// What its owner may not have meant.
     pub(super) notes: Vec<Slip>,
+    /// The texts that facts are compared with, each with its place.
+    pub(super) compared: Vec<(&'static Fact, String, usize)>,
 }
-
-/// The functions that are asked about a machine.
-const ASKED: [&str; 3] = ["applies_to", "each", "judge"];
-/// The constants that are printed beside what the rule raises.
-const PRINTED: [&str; 3] = ["TITLE", "WHY", "CAUTION"];
 
 /// A rule file as far as it is read.
 struct Reading<'a> {
@@ -70,6 +70,11 @@ pub(super) fn vetted(source: &Source) -> Result<Vetted, Vec<Problem>> {
     reading.constants();
     reading.bodies();
     reading.functions();
+    let mut never = ways::look(source, &reading.names);
+    // What stands in a line that is wrong otherwise may be meant as something else.
+    let line = |slip: &Slip| source.line_and_column(slip.at).0;
+    never.slips.retain(|slip| !reading.slips.iter().any(|known| line(known) == line(slip)));
+    reading.slips.append(&mut never.slips);
     let examples = reading.examples();
     if reading.slips.is_empty() {
         reading.required();
@@ -78,7 +83,7 @@ pub(super) fn vetted(source: &Source) -> Result<Vetted, Vec<Problem>> {
     let Some(tree) = tree else {
         return Err(source.problems(reading.slips));
     };
-    let notes = vet_notes::notes(source, &outline, &reading.names, &examples);
+    let notes = vet_notes::notes(source, &outline, &reading.names, never.notes, &examples);
     Ok(Vetted {
         title: reading.text("TITLE").unwrap_or_default(),
         why: reading.text("WHY").unwrap_or_default(),
@@ -90,6 +95,7 @@ pub(super) fn vetted(source: &Source) -> Result<Vetted, Vec<Problem>> {
         examples,
         places: Places { names: outline.places(), circle: reading.names.circle() },
         direct: reading.direct(),
+        compared: reading.names.compared(),
         notes,
     })
 }
@@ -217,6 +223,7 @@ impl<'a> Reading<'a> {
         let value_at = (at..item.body.end)
             .find(|at| !self.source.letters[*at].is_whitespace() && self.source.letters[*at] != '=')
             .unwrap_or(item.name_at);
+        self.names.places.insert(item.name.clone(), value_at);
         let text = text_of(value);
         if PRINTED.contains(&item.name.as_str()) {
             if let Some((what, help)) = not_printable(&item.name, value, text.as_deref()) {
@@ -306,7 +313,18 @@ impl<'a> Reading<'a> {
         }
         if parameters.len() != asked.split(',').count() {
             let what = format!("`{}` does not take {} here", item.name, counted(parameters.len(), "value"));
-            let help = format!("write `fn {}{asked}`", item.name);
+            let list = parameters
+                .get(1)
+                .filter(|_| item.name == "judge" && !each)
+                .and_then(|second| list_of(second));
+            let help = match list {
+                Some((whole, list)) => {
+                    format!(
+                        "write `fn each({whole}) {{ {whole}.{list} }}` before it, which lists them, or `fn judge{asked}`"
+                    )
+                }
+                None => format!("write `fn {}{asked}`", item.name),
+            };
             self.slip(item.name_at, 0, what, help);
         }
     }
@@ -358,7 +376,7 @@ impl<'a> Reading<'a> {
                 self.slip(0, 1, what, format!("write `const {name} = {example};` at its top"));
             }
         }
-        for name in [&PRINTED[..], &["EXAMPLES"]].concat() {
+        for name in [&PRINTED[..], &[EXAMPLES]].concat() {
             if let Some((at, written)) = self.mistyped(name) {
                 let what = format!("nothing asks for `{written}`");
                 self.slip(at, 0, what, format!("write `{name}`, if that is what you mean"));
@@ -444,6 +462,12 @@ impl<'a> Reading<'a> {
             }
         }
     }
+}
+
+/// Of what a list holds such things, and what the first such list is called.
+fn list_of(thing: &str) -> Option<(&'static str, &'static str)> {
+    let kind = Kind::ALL.into_iter().find(|kind| kind.word() == thing)?;
+    facts::all().find(|fact| fact.is == Sort::List(kind)).map(|fact| (fact.of.word(), fact.name))
 }
 
 /// Where a second rule begins in a file that holds two: it has a title and a judgement of its own.

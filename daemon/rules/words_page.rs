@@ -8,6 +8,8 @@ use super::answer::Answer;
 use super::example_keys::{Key, Shape, YARD};
 use super::examples::{self, Example};
 use super::facts::{self, Fact};
+use super::frame::{self, FRAME, SMALL_RULE};
+use super::glossary::GLOSSARY;
 use super::machine_in_hand::{Subject, Thing};
 use super::quantity::{self, words_of};
 use super::reference::{WORDS, Word};
@@ -56,30 +58,6 @@ const EXAMPLES_OF: [&str; 5] = [
     sheets: [#{ name: "sheets/mileages.csv", renewed: "2026-02-26" }],
 }"#,
 ];
-
-/// A whole rule, as small as one can be and still show all its parts.
-const SMALL_RULE: &str = r#"// LONG SERVICED: what a line begins with // is for people.
-const TITLE   = "Long serviced";                    // heads what the rule raises
-const WHY     = "What was done long ago is due.";   // why it is there
-const CAUTION = "Brakes are for a technician.";     // printed beside what it raises; may be left out
-
-const LONG    = 24.months;                          // a value of your own, in capitals
-
-fn applies_to(machine) { machine.has.handover }     // may be left out: then it applies to all
-
-fn each(machine) { machine.services }               // may be left out: then `judge` takes the machine alone
-
-fn judge(machine, service) {
-    if service.last_done + LONG < machine.today { return ring(`The ${service.item} was done on ${service.last_done}.`); }
-    clear()
-}
-
-const DONE     = [#{ day: "2023-03-02", done: "annual service, first service, brake fluid" }];
-const EXAMPLES = [
-    given("three years ago", #{ today: "2026-03-02", handover: "2022-03-02", jobs: DONE }).expect("ring"),
-    given("never",           #{ today: "2026-03-02", handover: "2022-03-02" }).expect("cannot tell"),
-];
-"#;
 
 /// The signs and small words between values, each with what it does and an example.
 const SIGNS: [(&str, &str, &str); 12] = [
@@ -290,7 +268,14 @@ fn value_in(facts: &str, name: &str) -> Option<String> {
 /// All words, part by part.
 fn parts() -> Vec<Part> {
     let examples = Examples::new();
-    let mut parts: Vec<Part> = Vec::new();
+    let frame = FRAME.iter().map(|part| Row {
+        word: part.written.to_owned(),
+        is: part.is.to_owned(),
+        unit: "",
+        says: part.says.to_owned(),
+        example: (frame::in_the_small_rule(part), String::new()),
+    });
+    let mut parts = vec![Part { heading: THE_FRAME.to_owned(), rows: frame.collect() }];
     for kind in Kind::ALL {
         let rows =
             facts::all().filter(|known| known.of == kind).map(|known| fact(known, &examples)).collect();
@@ -325,6 +310,12 @@ fn parts() -> Vec<Part> {
 const MISSING: &str = "Where a fact is not known, the rule cannot tell, unless it asks first (`machine.has.handover`) \
                        or gives a fallback (`machine.maybe.customer ?? \"the customer\"`).";
 
+/// The heading of the parts of a rule file, whose examples are lines of the small rule.
+const THE_FRAME: &str = "What a rule file holds";
+
+/// The heading of the words that no fact explains.
+const IN_PLAIN_WORDS: &str = "Words of the trade, and signs";
+
 /// The reference as plain text, for the terminal.
 pub fn words() -> String {
     let mut text = format!("What a rule can say.\n{MISSING}\n");
@@ -338,6 +329,10 @@ pub fn words() -> String {
         }
     }
     let _ = writeln!(text, "\nWhat an example can expect: {}.", examples::OUTCOMES.join(", "));
+    let _ = writeln!(text, "\n{IN_PLAIN_WORDS}:");
+    for (word, says) in GLOSSARY {
+        let _ = writeln!(text, "  {word:<30} {says}");
+    }
     text
 }
 
@@ -366,19 +361,22 @@ pub fn words_page() -> String {
     }
     let outcomes: Vec<String> = examples::OUTCOMES.iter().map(|outcome| format!("`{outcome}`")).collect();
     let _ = writeln!(page, "\nWhat an example can expect: {}.", outcomes.join(", "));
+    let _ = write!(page, "\n## {IN_PLAIN_WORDS}\n\n| word | means |\n|---|---|\n");
+    for (word, says) in GLOSSARY {
+        let _ = writeln!(page, "| `{word}` | {says} |");
+    }
     page
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::rules::RuleFile;
 
     #[test]
     fn every_word_has_its_meaning_and_an_example_that_gives_something() {
         let mut lacking = Vec::new();
         for Part { heading, rows } in parts() {
-            let is_of_keys = heading.starts_with("What an example");
+            let is_of_keys = heading.starts_with("What an example") || heading == THE_FRAME;
             for Row { word, says, example: (written, gives), .. } in rows {
                 if says.is_empty() || written.ends_with(": ") || (gives.is_empty() && !is_of_keys) {
                     lacking.push(format!("{heading}: {word}: `{written}` gives `{gives}`"));
@@ -386,13 +384,6 @@ mod tests {
             }
         }
         assert_eq!(lacking, [] as [&str; 0]);
-    }
-
-    #[test]
-    fn the_whole_rule_of_the_page_works() {
-        let file = RuleFile { name: "small".to_owned(), text: Ok(SMALL_RULE.to_owned()) };
-        let problems = file.vet("rules").err().unwrap_or_default();
-        assert_eq!(problems, []);
     }
 
     #[test]

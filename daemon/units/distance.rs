@@ -143,7 +143,7 @@ impl Distance {
     }
 
     /// The exact measure in tenths of a millimetre, for the ledger.
-    pub fn tenth_millimetres(self) -> i64 {
+    pub const fn tenth_millimetres(self) -> i64 {
         self.0
     }
 

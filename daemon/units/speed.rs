@@ -72,7 +72,7 @@ impl Speed {
     }
 
     /// The exact measure in tenths of a millimetre an hour, for sums that must not round.
-    pub fn tenth_millimetres_an_hour(self) -> i64 {
+    pub const fn tenth_millimetres_an_hour(self) -> i64 {
         self.0.tenth_millimetres()
     }
 

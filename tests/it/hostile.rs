@@ -127,7 +127,7 @@ fn wild() -> Vec<(&'static str, String, &'static str)> {
                 "fn double(text) { text + text }",
                 &format!("let x = \"aaaaaaaa\"; {}", "x = double(x);".repeat(40)),
             ),
-            "this grows larger than a rule may (on ",
+            "the text here is longer than 4096 letters, the most of one, and of all those of a list (on ",
         ),
         (
             "a sum without end",

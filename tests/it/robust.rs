@@ -426,10 +426,21 @@ fn a_copy_of_a_rule_file_is_said() {
     let yard = Yard::of_two_machines();
     let rules = yard.path().join("rules");
     fs::copy(rules.join("mot-due.rhai"), rules.join("mot-due - Copy.rhai")).unwrap();
-    let (run, code) = yard.morning("2026-03-02");
+    let (run, code) = yard.kept_morning("2026-03-02");
     assert_eq!(code, Some(1));
     let found = complaints(&run, "rules/mot-due - Copy.rhai");
-    assert!(found.len() == 1 && found[0].0.contains("`mot-due` have one title"), "{found:?}");
+    let said = "this is a copy of `mot-due.rhai`, word for word, and both judge, so all is told twice";
+    assert!(found.len() == 1 && found[0].0 == said, "{found:?}");
+    // It is in force as it stands, and not as an earlier version of itself.
+    let letter = fs::read_to_string(yard.path().join("digests/2026-03-02.txt")).unwrap();
+    assert!(letter.contains("MOT: in force, with something to look at"), "{letter}");
+    assert!(!letter.contains("an earlier version"), "{letter}");
+
+    // One that was changed is not the same word for word.
+    let changed = fs::read_to_string(rules.join("mot-due.rhai")).unwrap().replace("42.days", "41.days");
+    yard.put("rules/mot-due - Copy.rhai", changed);
+    let found = complaints(&yard.morning("2026-03-03").0, "rules/mot-due - Copy.rhai");
+    assert!(found.len() == 1 && found[0].0.contains("`mot-due.rhai` have one title"), "{found:?}");
 }
 
 #[test]

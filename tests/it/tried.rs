@@ -185,12 +185,18 @@ fn a_change_that_an_example_does_not_expect_is_shown_all_the_same_with_what_to_w
     );
     assert!(told.contains("\nStays as it is: 7.\n"), "{told}");
     assert!(told.contains("\nNothing of this is in force, nor can it be: "), "{told}");
-    let said = said(&output);
+    // What to write stands in the same report, below what it would do.
+    assert!(!said(&output).contains("expects"), "{}", said(&output));
+    assert!(
+        told.contains("\nExamples: 12, the same as before; it does not say what all of them expect.\n"),
+        "{told}"
+    );
+    let (_, below) = told.split_once("What to write is said below.\n").unwrap();
     let example =
         "the example \"three weeks to go by the date\" expects \"book in\", but the rule says \"clear\"\n";
     assert!(
-        said.contains(example) && said.contains("write `.expect(\"clear\")` behind the example"),
-        "{said}"
+        below.contains(example) && below.contains("write `.expect(\"clear\")` behind the example"),
+        "{below}"
     );
 
     // Once that is written, it is as good as any.
@@ -289,9 +295,39 @@ fn a_rule_under_another_name_with_the_title_of_one_in_force_is_told_so() {
 #[test]
 fn a_new_rule_that_raises_nothing_says_so() {
     let shop = Shop::new();
-    let text = far(900_000).replace("Far", "Very far");
+    let text = far(400_000).replace("Far", "Very far");
     let told = told(&shop.tries(&shop.saved("very-far", &text), &[]), 0);
-    assert!(told.contains("all is new.\n\nIt raises nothing.\n"), "{told}");
+    assert!(told.contains("all is new.\n\nIt raises nothing in today's yard.\n"), "{told}");
+}
+
+#[test]
+fn a_text_that_no_sheet_holds_is_told_where_one_holds_nearly_the_same() {
+    let shop = Shop::new();
+    let rule = |compares: &str| {
+        format!(
+            "const TITLE = \"Mine\";\nconst WHY = \"To be tried.\";\nfn judge(machine) {{\n    if {compares} {{ return \
+             ring(`Ring.`); }}\n    clear()\n}}\nconst EXAMPLES = [given(\"any\", #{{ today: \"2026-03-02\", make: \
+             \"Marlow\", model: \"Spruce 125\" }}).expect(\"clear\")];\n"
+        )
+    };
+    let said_of = |compares: &str| {
+        let output = shop.tries(&shop.saved("mine", &rule(compares)), &[]);
+        assert_eq!(output.status.code(), Some(0));
+        said(&output)
+    };
+    let told = said_of("machine.model == \"Thimbel 50\"");
+    let expected = "note: no `machine.model` is \"Thimbel 50\" in today's sheets, but one is \"Thimble 50\"";
+    assert!(told.contains(expected) && told.contains("mine.rhai:4:25\n"), "{told}");
+    assert!(told.contains("help: write \"Thimble 50\" if that is what you mean\n"), "{told}");
+
+    // Another size is another model, and one that nothing is like may come yet.
+    for compares in [
+        "machine.model == \"Thimble 50\"",
+        "machine.model == \"Thimble 125\"",
+        "machine.make == \"Aldermere\"",
+    ] {
+        assert!(!said_of(compares).contains("in today's sheets"), "{compares}");
+    }
 }
 
 #[test]

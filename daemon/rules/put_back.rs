@@ -1,0 +1,50 @@
+//! A limit that was deleted and is still asked for: its line as it last was, to be put back.
+
+use super::SHIPPED;
+use crate::problem::Problem;
+
+/// The slips of a file; where one names a constant that its last good text, or the rule as shipped, still has, with
+/// that line.
+pub(super) fn offered(slips: Vec<Problem>, name: &str, accepted: Option<&String>) -> Vec<Problem> {
+    let shipped =
+        SHIPPED.iter().find(|(file, _)| file.trim_end_matches(".rhai") == name).map(|(_, text)| *text);
+    let texts = [accepted.map(String::as_str), shipped];
+    let offered = |mut slip: Problem| {
+        let missing =
+            slip.what.strip_prefix("nothing here is called `").and_then(|rest| rest.strip_suffix('`'));
+        let line = missing.and_then(|name| texts.iter().flatten().find_map(|text| line_of(text, name)));
+        if let Some(line) = line {
+            slip.help = format!("put its line back, as it last was: `{line}`");
+        }
+        slip
+    };
+    slips.into_iter().map(offered).collect()
+}
+
+/// The line of a text that sets a constant, up to the end of its sentence.
+fn line_of<'t>(text: &'t str, name: &str) -> Option<&'t str> {
+    let sets = |line: &&str| {
+        let rest = line.strip_prefix("const ").map(str::trim_start).and_then(|rest| rest.strip_prefix(name));
+        rest.is_some_and(|rest| rest.trim_start().starts_with('='))
+    };
+    let line = text.lines().find(sets)?;
+    line.find(';').map(|end| &line[..=end])
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::rules::{RuleFile, SHIPPED};
+
+    #[test]
+    fn a_limit_that_was_deleted_is_offered_as_it_last_was() {
+        let (_, text) = SHIPPED.iter().find(|(file, _)| *file == "mot-due.rhai").unwrap();
+        let kept: Vec<&str> = text.lines().filter(|line| !line.starts_with("const LOOK_BACK")).collect();
+        let file = RuleFile { name: "mot-due".to_owned(), text: Ok(kept.join("\n")) };
+        let said: Vec<String> = file.vet("rules").err().unwrap().into_iter().map(|slip| slip.help).collect();
+        assert_eq!(said, ["put its line back, as it last was: `const LOOK_BACK  = 180.days;`"]);
+
+        let accepted = [("mot-due".to_owned(), text.replace("180.days", "90.days"))].into();
+        let problems = crate::rules::RuleBook::from_files(&[file], "rules", &accepted).1;
+        assert_eq!(problems[1].help, "put its line back, as it last was: `const LOOK_BACK  = 90.days;`");
+    }
+}

@@ -1,0 +1,187 @@
+//! What a fact can be at all: below and above, a limit has been mistyped. Each bound is our decision, wide enough for
+//! any machine that a small dealer may ever see.
+
+use super::known::{Left, Question};
+use super::measured::{Scale, read_as};
+use crate::rules::facts;
+use crate::rules::sort_of_value::Sort;
+use crate::units::{Distance, DistanceUnit, Speed, SpeedUnit};
+
+/// The bounds of some facts.
+struct Bounds {
+    names: &'static [&'static str],
+    scale: Scale,
+    low: i64,
+    high: i64,
+    /// What is wrong with a limit below them.
+    below: Told,
+    /// And above them.
+    above: Told,
+}
+
+/// What is said of a limit that nothing comes to, and what to do.
+#[derive(Clone, Copy)]
+pub(super) enum Told {
+    /// It is below nought.
+    BelowNought,
+    /// Something else.
+    Else(&'static str, &'static str),
+}
+
+const FIGURE: &str = "look at the figure and its unit";
+const SO_FAR: Told = Told::Else("no machine comes as far as that", FIGURE);
+const SO_FAST: Told = Told::Else("no machine on the road is as fast as that", FIGURE);
+const SO_MANY: Told = Told::Else("that is more than can be counted here", "look at the figure");
+const ENGINE: Told = Told::Else(
+    "no machine has an engine of that size",
+    "write the size in cc, such as `125`: a plain number without a unit",
+);
+
+/// A figure of a plain number, in thousandths.
+const fn number(count: i64) -> i64 {
+    count * 1_000
+}
+
+const fn miles(count: i64) -> i64 {
+    Distance::of(count, DistanceUnit::Miles).tenth_millimetres()
+}
+
+/// Days are counted from 1 January 1970; these are 1 January 1885, the year of the first motorcycle, and 2200.
+const FIRST_DAY: i64 = -31_045;
+const LAST_DAY: i64 = 84_006;
+
+const BOUNDS: [Bounds; 9] = [
+    Bounds {
+        names: &["clock", "clock_today", "due_distance"],
+        scale: Scale::Length,
+        low: 0,
+        high: miles(500_000),
+        below: Told::BelowNought,
+        above: SO_FAR,
+    },
+    // What is overdue has less than nothing left.
+    Bounds {
+        names: &["distance_left"],
+        scale: Scale::Length,
+        low: miles(-500_000),
+        high: miles(500_000),
+        below: SO_FAR,
+        above: SO_FAR,
+    },
+    Bounds {
+        names: &["distance_a_week"],
+        scale: Scale::Length,
+        low: 0,
+        high: miles(20_000),
+        below: Told::BelowNought,
+        above: SO_FAR,
+    },
+    Bounds {
+        names: &["limit", "stage_top_speed", "top_speed"],
+        scale: Scale::Pace,
+        low: 0,
+        high: Speed::of(300, SpeedUnit::MilesAnHour).tenth_millimetres_an_hour(),
+        below: Told::BelowNought,
+        above: SO_FAST,
+    },
+    Bounds {
+        names: &["engine_cc"],
+        scale: Scale::Number,
+        low: number(20),
+        high: number(10_000),
+        below: ENGINE,
+        above: ENGINE,
+    },
+    Bounds {
+        names: &["machines", "open", "open_days_since", "signed", "signed_checks", "signer_count"],
+        scale: Scale::Number,
+        low: 0,
+        high: number(1_000_000),
+        below: Told::BelowNought,
+        above: SO_MANY,
+    },
+    Bounds {
+        names: &["miles_a_gallon", "usually_at_least"],
+        scale: Scale::Number,
+        low: 0,
+        high: number(1_000),
+        below: Told::BelowNought,
+        above: Told::Else("no machine goes as far on a gallon as that", "look at the figure"),
+    },
+    Bounds {
+        names: &["likely_within()", "perhaps_within()"],
+        scale: Scale::Days,
+        low: 0,
+        high: 100 * 366,
+        below: Told::Else(
+            "this looks ahead, and the count of days goes back",
+            "write a count above nought; what has fallen due already is asked for with `service.due`",
+        ),
+        above: Told::Else("nothing is planned as far ahead as that", FIGURE),
+    },
+    Bounds {
+        names: &[],
+        scale: Scale::Days,
+        low: FIRST_DAY,
+        high: LAST_DAY,
+        below: Told::Else("there was no motorcycle on the road yet by that day", "look at the year"),
+        above: Told::Else("that day lies too far ahead to be meant", "look at the year"),
+    },
+];
+
+/// What a value can be before anything is asked of it; `None` where nobody can say.
+pub(super) fn at_first(of: &str) -> Option<Left> {
+    bounds(of).map(|bounds| Left::Figure(bounds.low, bounds.high))
+}
+
+/// Whether the limit of a question lies above all that its value can be, or below; `None` where it is within.
+pub(super) fn is_above(question: &Question) -> Option<bool> {
+    let bounds = bounds(&question.of)?;
+    [&question.yes, &question.no].into_iter().find_map(|answers| {
+        let beyond = |is_beyond: fn(&Bounds, i64, i64) -> bool| {
+            answers
+                .iter()
+                .all(|answer| matches!(answer, Left::Figure(low, high) if is_beyond(bounds, *low, *high)))
+        };
+        if beyond(|bounds, low, _| low > bounds.high) {
+            Some(true)
+        } else {
+            beyond(|bounds, _, high| high < bounds.low).then_some(false)
+        }
+    })
+}
+
+/// What is said of a limit of such a value: below its bounds, or above them.
+pub(super) fn told(of: &str, is_above: bool) -> Option<Told> {
+    bounds(of).map(|bounds| if is_above { bounds.above } else { bounds.below })
+}
+
+/// The fact that a value is, by its scale and its last word.
+fn bounds(of: &str) -> Option<&'static Bounds> {
+    let (scale, written) = of.split_once(':')?;
+    let name = fact_of(written)?;
+    let is_day = || facts::all().any(|fact| fact.name == name && fact.is == Sort::Day);
+    let of_scale = |bounds: &&Bounds| bounds.scale.sign() == scale;
+    let named = BOUNDS.iter().filter(of_scale).find(|bounds| bounds.names.contains(&name));
+    named.or_else(|| BOUNDS.iter().filter(of_scale).find(|bounds| bounds.names.is_empty() && is_day()))
+}
+
+/// The name of the fact, where a value is one fact and nothing else.
+fn fact_of(written: &str) -> Option<&str> {
+    let is_one = !written.contains(" less ") && !written.starts_with("after ");
+    let is_name = |name: &&str| {
+        name.trim_end_matches("()").chars().all(|letter| letter.is_ascii_alphanumeric() || letter == '_')
+    };
+    written.rsplit_once('.').filter(|_| is_one).map(|(_, name)| name).filter(is_name)
+}
+
+/// Whether all words that a fact can be have been shut out.
+pub(super) fn is_no_word_left(of: &str, left: &Left) -> bool {
+    let Left::OtherWord(others) = left else { return false };
+    let name = of.split_once(':').and_then(|(_, written)| fact_of(written));
+    let words = facts::all().filter(|fact| Some(fact.name) == name).find_map(|fact| match fact.is {
+        Sort::OneOf(words) => Some(words),
+        _ => None,
+    });
+    words.is_some_and(|words| words.iter().all(|word| others.iter().any(|other| **other == *read_as(word))))
+}
