@@ -8,6 +8,7 @@ mod changed_sheets;
 mod changed_values;
 mod copies;
 mod corrections;
+mod diary;
 mod digest;
 mod direct_way;
 mod exports;

@@ -10,6 +10,7 @@ use super::clock_or_ride::Figures;
 use super::header::{Header, is_of};
 use super::kind_of_sheet::hinted_kind;
 use super::shape::{LEAST_SHARE, SURE_SHARE, Sample};
+use super::visits::is_beside_the_job;
 use crate::origin::SheetName;
 use crate::settings::{DateOrder, words_of};
 use crate::sheets::{Cell, Table};
@@ -111,7 +112,10 @@ impl Columns<'_> {
         suggested.extend(self.perhaps(kind, &assigned));
         assigned.sort_by_key(|assigned| assigned.column);
         // What only evidence tells says little of what the rows are.
-        let by_name = assigned.iter().filter(|assigned| assigned.found != Found::Evidence);
+        let is_beside = |field: Field| kind == RecordKind::Job && is_beside_the_job(field);
+        let by_name = assigned
+            .iter()
+            .filter(|assigned| assigned.found != Found::Evidence && !is_beside(assigned.field));
         let total = by_name.map(|assigned| assigned.score).sum();
         Assignment { kind, assigned, suggested, total }
     }
@@ -170,6 +174,7 @@ impl Columns<'_> {
             candidates.extend(self.candidate_beside(column, kind));
             candidates.extend(self.candidate_by_figures(column, kind));
             candidates.extend(self.candidate_by_items(column, kind));
+            candidates.extend(self.candidate_by_work(column, kind));
         }
         candidates
     }

@@ -10,6 +10,7 @@ use super::header::{Header, is_of};
 use super::lookalikes::{self, Like};
 use super::settle;
 use super::shape::{LEAST_SHARE, SURE_SHARE};
+use super::visits::is_asked_for;
 use crate::yard::cells::{self, Meaning};
 use crate::yard::field::Shape;
 use crate::yard::{Field, RecordKind};
@@ -245,6 +246,7 @@ impl Columns<'_> {
         let has = |is_it: fn(Field) -> bool| assignment.assigned.iter().any(|taken| is_it(taken.field));
         let header = &self.headers[assigned.column];
         match assigned.field {
+            Field::Done if is_asked_for(header) => Some("it may be what was asked for, and was not done"),
             Field::By if header.words() == ["name"] => Some("it may be the customer's name as well"),
             Field::OilAsked
                 if is_bare_oil(header)

@@ -22,6 +22,7 @@ mod questions;
 mod settle;
 mod shape;
 pub(super) mod spellings;
+mod visits;
 mod whole_file;
 mod why;
 

@@ -59,15 +59,15 @@ pub(super) fn of_columns(table: &Table, header_row: usize, read_as: &ReadAs) -> 
         let help = format!("{SETTLE} agree in tickover.toml what it is, or that it is nothing.");
         let what = format!("this column is left out: {}", column.why);
         let problem = Problem::note(&cell(column.index), what, help).with_value(column.header.clone());
-        Problem {
-            hides_what_is_due: column
-                .may_be
-                .iter()
-                .any(|field| field.is_what_due_hangs_on() || field.shape() == Shape::Result),
-            ..problem
-        }
+        Problem { hides_what_is_due: column.may_be.iter().any(|field| hides_what_is_due(*field)), ..problem }
     });
     order(table, header_row, read_as).into_iter().chain(items).chain(likely).chain(left_out).collect()
+}
+
+/// Whether nobody can tell what is due while a column that may be the field is not read: the days, what was checked, and
+/// what was done.
+fn hides_what_is_due(field: Field) -> bool {
+    field.is_what_due_hangs_on() || field.shape() == Shape::Result || field == Field::Done
 }
 
 /// That columns which are named after what is checked are not read, once a sheet: a check that nobody reads may have

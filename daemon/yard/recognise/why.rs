@@ -61,6 +61,7 @@ fn as_a_thing(field: Field) -> &'static str {
         Field::Arrived => "day it arrived",
         Field::Sold => "day it was sold",
         Field::Registered => "day of registration",
+        Field::Done => "work that was done",
         other => other.name(),
     }
 }

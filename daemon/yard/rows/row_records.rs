@@ -64,6 +64,23 @@ fn machine(row: &mut RowReader<'_, '_>, clock_unit: Option<Entry<DistanceUnit>>)
     }
 }
 
+/// What a row of a workshop's book says of the machine beside what was done, with the row's day; `None` where it says
+/// nothing of it.
+pub(super) fn said_beside(row: &mut RowReader<'_, '_>) -> Option<(Option<Date>, MachineRow)> {
+    if row.sheet.kind != RecordKind::Job {
+        return None;
+    }
+    let said = MachineRow {
+        customer: row.text(Field::Customer),
+        telephone: row.entry(Field::Telephone, |cell, _| cells::telephone(cell)),
+        mot_expiry: row.day(Field::MotExpiry),
+        ..MachineRow::default()
+    };
+    let (cell, column) = row.cell(Field::Day).unzip();
+    let day = cell.zip(column).and_then(|(cell, column)| cells::day(cell, &column.meaning).ok().flatten());
+    (said != MachineRow::default()).then_some((day, said))
+}
+
 /// A figure on the clock. The unit that the row gives for its clock goes before the column's, not before the cell's.
 fn read_clock(
     row: &mut RowReader<'_, '_>,
