@@ -47,6 +47,7 @@ mod new_sheets;
 mod open_checks;
 mod owner_slips;
 mod pages;
+mod plain_values;
 mod post;
 #[cfg(target_os = "linux")]
 mod power_cuts;

@@ -17,6 +17,7 @@ mod open_points;
 mod order_by_rows;
 mod other_tables;
 mod perhaps;
+mod plain_values;
 mod proposal;
 mod questions;
 mod settle;
@@ -276,11 +277,15 @@ fn read(
     }
     read_as.kind = Some(assignment.kind);
     read_as.ticks_are_agreed = agreed.is_some_and(|sheet| sheet.ticks.is_some());
-    if !assignment.assigned.iter().any(|assigned| assigned.field.is_identity()) {
-        read_as.problems.push(no_identity(table, index, headers));
-    }
     let settled = settle::settle(table, index, headers, &assignment.assigned, agreed, columns.shop_order);
     fill_in(read_as, columns, &assignment, settled);
+    let may_name_one = |column: &LeftOut| column.may_be.iter().any(|field| field.is_identity());
+    let names_a_machine = assignment.assigned.iter().any(|assigned| assigned.field.is_identity());
+    if !names_a_machine && !read_as.left_out.iter().any(may_name_one) {
+        read_as.problems.push(no_identity(table, index, headers));
+    }
+    let months = columns.months_across(&assignment.assigned);
+    read_as.problems.extend(open_points::of_months(table, index, headers, &months));
     read_as.open = open_points::of_columns(table, index, read_as);
 }
 
