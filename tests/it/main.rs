@@ -28,6 +28,7 @@ mod ledger;
 mod left_for_good;
 #[path = "../bench/machines.rs"]
 mod machines;
+mod lost_zeros;
 mod mail_accounts;
 mod mail_check;
 mod mail_faults;
