@@ -179,7 +179,7 @@ impl Intake {
         let is_open = !self.unit_is_told && is_unit_open(run.folder.settings());
         self.problems.extend(self.unit_is_open.take().filter(|_| is_open));
         // Of a column that was agreed and is gone it is said that it is gone.
-        let is_told = self.handover_is_told || is_handover_agreed(settings) || !settings.hands_over;
+        let is_told = self.handover_is_told || is_handover_agreed(settings) || !settings.practice.hands_over;
         self.problems.extend(self.no_handover.take().filter(|_| !is_told));
     }
 }

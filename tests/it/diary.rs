@@ -27,8 +27,12 @@ fn a_book_is_a_log_of_visits_and_says_whose_machine_it_is_and_when_its_mot_ends(
     let yard = Yard::empty();
     yard.put("sheets/book.csv", DIARY);
     let output = yard.run("setup", &["--accept"]);
-    assert_eq!(output.status.code(), Some(0), "{}", printed(&output));
+    // Nothing but whether such a shop hands machines over is open.
+    let shown = printed(&output);
+    assert!(output.status.code() == Some(1) && shown.contains(" 1 question is open"), "{shown}");
+    assert!(shown.contains("Open: Does the shop hand machines over to their owners?"), "{shown}");
     let written = settings(&yard);
+    assert!(written.contains("\n# hands_over = true  # or false"), "{written}");
     assert!(
         written.contains("\nfile = \"book.csv\"\nrows = \"job\"\n[sheet.columns]\n\"Date in\" = \"day\"\n"),
         "{written}"
@@ -122,7 +126,7 @@ fn work_that_was_only_asked_for_settles_nothing_until_the_owner_says_that_it_was
         |words: &str| open.find(words).unwrap_or_else(|| panic!("`{words}` is not in the letter: {open}"));
     let point = at("This column is left out: it may be the work that was done");
     assert!(point < at("Could not be told"), "at the top: {open}");
-    let (shown, code) = at_a_terminal(&yard, "1\n\n");
+    let (shown, code) = at_a_terminal(&yard, "1\n2\n\n");
     assert!(shown.contains("What is column `Work required`?") && code == 0, "{shown}");
     assert!(letter(&yard).contains("The annual service falls due on 14 Mar 2026"), "{}", letter(&yard));
 }
