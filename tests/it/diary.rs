@@ -169,3 +169,30 @@ fn a_block_that_another_one_keeps_from_ever_counting_is_told() {
         "{letter}"
     );
 }
+
+#[test]
+fn what_has_come_in_and_not_gone_out_is_not_done() {
+    let yard = Yard::empty();
+    yard.put(
+        "sheets/jobs.csv",
+        "Date in,Date out,Reg,Miles in,Work\n02/03/2026,,KX24 ABD,455,First service\n\
+         13/02/2026,14/02/2026,KX24 ABE,510,First service\n",
+    );
+    yard.put(
+        "sheets/machines.csv",
+        "Reg,Model,Registered,Handover,Customer\nKX24 ABD,Lark,10/12/2025,12/12/2025,Mr A\n\
+         KX24 ABE,Lark,10/12/2025,12/12/2025,Ms B\n",
+    );
+    let shown = printed(&yard.run("setup", &["--accept"]));
+    assert!(shown.contains("`Date in` is when it came in: until it has gone out it is not done"), "{shown}");
+    let letter = letter(&yard);
+    // Three months after the handover; the one that went out has had it.
+    assert!(
+        letter.contains("The first service falls due at 500 miles or on 12 Mar 2026, whichever comes first"),
+        "{letter}"
+    );
+    assert!(
+        letter.contains("455 miles on 2 Mar 2026") && letter.matches("falls due").count() == 1,
+        "{letter}"
+    );
+}

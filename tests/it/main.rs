@@ -26,9 +26,9 @@ mod keeper;
 mod kills;
 mod ledger;
 mod left_for_good;
+mod lost_zeros;
 #[path = "../bench/machines.rs"]
 mod machines;
-mod lost_zeros;
 mod mail_accounts;
 mod mail_check;
 mod mail_faults;

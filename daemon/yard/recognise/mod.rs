@@ -96,6 +96,8 @@ pub struct ColumnRead {
     pub unit_is_open: bool,
     /// The bare signs, such as x, that stand in it as results of checks, while nobody has said what they mean.
     pub unsaid_signs: Vec<String>,
+    /// Of the day on which a job went out the column of the day on which it came in.
+    pub(super) came_in_beside: Option<usize>,
     /// How its figures are meant.
     pub(super) meaning: Meaning,
 }
@@ -333,6 +335,7 @@ fn fill_in(read_as: &mut ReadAs, columns: &mut Columns<'_>, assignment: &Assignm
                 _ => Vec::new(),
             },
             proven_order: settled.proven_order,
+            came_in_beside: columns.came_in_beside(assigned, assignment),
             meaning: settled.meaning,
         });
     }
