@@ -90,6 +90,8 @@ impl Columns<'_> {
             |column: usize| machine.assigned.iter().find(|one| one.column == column).map(|one| one.field);
         let has_mot = machine.assigned.iter().any(|one| one.field == Field::MotExpiry);
         let came_in = in_machine(day.column) == Some(Field::Arrived);
+        // A list of machines has these, too: the day on which each came, beside what is to be done to it.
+        let is_contested = has_mot || (came_in && names_what_is_wrong(&self.headers[done.column]));
         let is_plain_work = done.found == Found::Name && in_machine(done.column).is_none();
         let of_last_service = [Field::LastServiceDay, Field::LastServiceDone, Field::LastServiceOil];
         let is_of_last_service = [done.column, day.column]
@@ -109,7 +111,7 @@ impl Columns<'_> {
                     Visit::No
                 }
             }
-            () if !has_mot && !(came_in && names_what_is_wrong(&self.headers[done.column])) => Visit::Sure,
+            () if !is_contested => Visit::Sure,
             () if is_of_last_service => Visit::No,
             () if is_plain_work && in_machine(day.column).is_none() => Visit::Sure,
             () => Visit::Perhaps,

@@ -163,8 +163,7 @@ fn of_machine_history(field: Field) -> &'static str {
              reading, latest odo, clock now, miles on clock, milage, mileage km, on the clock, on \
              clock, clocked, clock shows, clock at, miles so far, miles done, miles to date, mileage \
              to date, mileage last seen, mileage last read, last read mileage, latest reading, last \
-             clock, latest clock, odo last seen, clocked mileage, mileage at, miles shown, mileage \
-             last known, clocks, present miles, latest km, last km, km now, km today, km to date, present km, last known km"
+             clock, latest clock, odo last seen, clocked mileage, mileage at, miles shown, mileage last known, clocks, present miles, latest km, last km, km now, km today, km to date, present km, last known km"
         }
         Field::ClockDay => {
             "clock day, clock date, mileage date, odo date, reading date, date of reading, date read, \
@@ -208,8 +207,7 @@ fn of_machine_history(field: Field) -> &'static str {
              service odo, service km, last service at, serviced at, last service reading, km at \
              service, km at last service, service clock, service reading, last serviced at, last \
              serviced miles, service at, service done at, last service done at, serviced at miles, \
-             mileage when serviced, mileage when last serviced, miles when last serviced, miles when serviced, previous service miles, previous \
-             service mileage"
+             mileage when serviced, mileage when last serviced, miles when last serviced, miles when serviced, previous service miles, previous service mileage"
         }
         Field::LastServiceDone => {
             "last service type, last service done, last service work done, last service work, service \
