@@ -50,11 +50,16 @@ impl<'a> Subject<'a> {
     }
 
     /// Whether the machine stands in the shop, and no months run yet: it is the shop's own, as its row, its stock number
-    /// or its arrival shows, and nothing says that it was ever sold. What only logs tell of may be anybody's.
+    /// or its arrival shows, and nothing says that it was ever sold. What only logs tell of may be anybody's, and of a shop
+    /// that hands nothing over all are its customers'.
     pub(super) fn is_stock(&self) -> bool {
         let row = &self.machine.row;
         let is_the_shops = self.machine.identity.stock_no.is_some() || *row != MachineRow::default();
-        is_the_shops && row.handover.is_none() && row.sold.is_none() && row.customer.is_none()
+        is_the_shops
+            && self.practice.hands_over
+            && row.handover.is_none()
+            && row.sold.is_none()
+            && row.customer.is_none()
     }
 
     /// Why a clock that somebody wrote down does not count; `None` where one counts, or nobody wrote any down.

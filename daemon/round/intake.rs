@@ -22,7 +22,7 @@ use super::in_place::InPlace;
 use super::new_sheets::{self, NewSheet};
 use super::open_changes::OpenChanges;
 use super::withdrawn::{self, Line};
-use super::{Run, stale, taken_back, zone_of};
+use super::{Run, second_block, stale, taken_back, zone_of};
 
 /// One sheet with what it was taken for.
 pub(super) struct SheetRead {
@@ -143,6 +143,7 @@ pub(super) fn take_in(run: &Run, settings: &Settings, today: Date) -> Intake {
     // A day that is only asked for makes no export older than it is.
     let day = today.min(run.now.to_zoned_datetime(zone).date());
     intake.problems.extend(newest.and_then(|newest| stale::problem(newest, day, settings)));
+    intake.problems.extend(second_block::say(&settings.sheets, &names));
     let is_missed = |agreed: &&AgreedSheet| is_missed(agreed, &names, &unread);
     for agreed in settings.sheets.iter().filter(is_missed) {
         let like = in_its_place(agreed, settings, &exports.in_place, &intake.sheets);
@@ -178,7 +179,7 @@ impl Intake {
         let is_open = !self.unit_is_told && is_unit_open(run.folder.settings());
         self.problems.extend(self.unit_is_open.take().filter(|_| is_open));
         // Of a column that was agreed and is gone it is said that it is gone.
-        let is_told = self.handover_is_told || is_handover_agreed(settings) || !settings.hands_over;
+        let is_told = self.handover_is_told || is_handover_agreed(settings) || !settings.practice.hands_over;
         self.problems.extend(self.no_handover.take().filter(|_| !is_told));
     }
 }
@@ -365,6 +366,7 @@ fn take_in_table(table: &Table, says: SheetSays, modified: Date, intake: &mut In
     });
     intake.records.records.extend(records.records);
     intake.records.clocks_unread.extend(records.clocks_unread);
+    intake.records.said_beside.extend(records.said_beside);
 }
 
 /// What is wrong with a sheet's headers is wrong with all its rows, and stands at the top of the letter: not among the

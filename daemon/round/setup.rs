@@ -204,11 +204,27 @@ impl Setup {
                 self.sheets.iter().filter(|sheet| sheet.read_as.kind == Some(RecordKind::Machine)).collect();
             // One sheet that tells the handovers will do.
             if machines.iter().all(|sheet| sheet.tells_no_handover()) {
-                let sheets = machines.iter().map(|sheet| (&*sheet.table.name, &sheet.read_as));
+                let of_kind = |kind| self.sheets.iter().filter(move |sheet| sheet.read_as.kind == Some(kind));
+                // Where nothing lists the machines, a log of jobs may be that of a shop that only services.
+                let asked = match machines.is_empty() {
+                    false => machines,
+                    true if self.hands_over_for_sure() => Vec::new(),
+                    true => of_kind(RecordKind::Job).collect(),
+                };
+                let sheets = asked.into_iter().map(|sheet| (&*sheet.table.name, &sheet.read_as));
                 return yard::handover_question(sheets).map(ask);
             }
         }
         None
+    }
+
+    /// Whether a sheet shows that machines are handed over: by the day of it, or by the checks and road tests before it.
+    fn hands_over_for_sure(&self) -> bool {
+        self.sheets.iter().any(|sheet| {
+            matches!(sheet.read_as.kind, Some(RecordKind::Ride | RecordKind::Check))
+                || !sheet.tells_no_handover()
+                || sheet.read_as.columns.iter().any(|column| column.field.is_before_a_handover())
+        })
     }
 
     /// Takes the answer to a question by its place among the answers; `None` leaves it for later.
@@ -334,7 +350,12 @@ impl Setup {
             let why = "or \"km\": not answered yet, and miles until then";
             text = settings::with_open_key(&text, CLOCK_UNIT, why);
         }
-        if is_first && matches!(self.handovers, OfShop::Open(Some(_))) {
+        let is_open = match self.handovers {
+            OfShop::Open(Some(_)) => true,
+            OfShop::Open(None) | OfShop::NotAsked => !self.hands_over_for_sure(),
+            OfShop::Known | OfShop::Answered(_) => false,
+        };
+        if is_first && is_open {
             let why = "or false: not answered yet; no column tells a handover";
             text = settings::with_open_key(&text, HANDS_OVER, why);
         }

@@ -22,8 +22,6 @@ pub struct Settings {
     pub clock_unit: DistanceUnit,
     /// How a date such as 03/04/2026 reads where its column does not settle it.
     pub date_order: DateOrder,
-    /// Whether the shop hands machines over to their owners, so that a sheet should tell when.
-    pub hands_over: bool,
     /// The machines that have left for good, each by a name as the owner wrote it.
     pub gone: Vec<String>,
     /// What `setup` and the owner agreed of each sheet.
@@ -179,6 +177,9 @@ pub enum Region {
 /// How this shop works: what it checks before handover and how it words its jobs.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Practice {
+    /// Whether the shop hands machines over to their owners, so that a sheet should tell when; else all that it lists are
+    /// its customers'.
+    pub hands_over: bool,
     /// The words by which a job's free text is known as a service item: item name, then its wordings.
     pub service_words: BTreeMap<String, Vec<String>>,
     /// The checks that must have passed before handover, such as `pre-delivery inspection`, `quality check`.
@@ -346,6 +347,7 @@ impl Default for Practice {
             (item.to_owned(), wordings.iter().map(|wording| (*wording).to_owned()).collect())
         };
         Practice {
+            hands_over: true,
             service_words: BTreeMap::from([
                 words(
                     "first service",
@@ -431,7 +433,6 @@ impl Default for Settings {
             folders: vec!["sheets".to_owned()],
             clock_unit: DistanceUnit::Miles,
             date_order: DateOrder::DayFirst,
-            hands_over: true,
             gone: Vec::new(),
             sheets: Vec::new(),
             practice: Practice::default(),

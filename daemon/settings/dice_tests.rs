@@ -141,10 +141,10 @@ impl Dice {
             folders: self.texts(1),
             clock_unit: unit,
             date_order: [DateOrder::DayFirst, DateOrder::MonthFirst][self.below(2) as usize],
-            hands_over: self.below(2) == 0,
             gone: self.texts(0),
             sheets: (0..self.below(4)).map(|_| self.sheet()).collect(),
             practice: Practice {
+                hands_over: self.below(2) == 0,
                 service_words: self.texts(0).into_iter().map(|item| (item, self.texts(0))).collect(),
                 second_person_check: checks.iter().skip(1).last().cloned().unwrap_or_default(),
                 checks_before_handover: checks,

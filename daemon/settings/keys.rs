@@ -74,9 +74,9 @@ pub(super) const SHOP: &[Key] = &[
     Key {
         name: "hands_over",
         explained: "true: the shop hands machines over to their owners, and a column should tell when; false: it only \
-                    services.",
-        read: |value, settings, faults| take(&mut settings.hands_over, yes_or_no(value), faults),
-        written: |settings| settings.hands_over.to_string(),
+                    services, and every machine that it lists is a customer's.",
+        read: |value, settings, faults| take(&mut settings.practice.hands_over, yes_or_no(value), faults),
+        written: |settings| settings.practice.hands_over.to_string(),
     },
     Key {
         name: "gone",

@@ -148,7 +148,6 @@ fn every_key_can_be_set() {
         folders: strings(&["sheets", "D:\\exports"]),
         clock_unit: DistanceUnit::Kilometres,
         date_order: DateOrder::MonthFirst,
-        hands_over: false,
         gone: strings(&["AB12 CDE"]),
         sheets: vec![AgreedSheet {
             place: sheet.place.clone(),
@@ -167,6 +166,7 @@ fn every_key_can_be_set() {
             text_form: TextForm { delimiter: Some(b'\t'), encoding: Some(WINDOWS_1252) },
         }],
         practice: Practice {
+            hands_over: false,
             service_words: [("first service".to_owned(), strings(&["FS", "first"]))].into(),
             checks_before_handover: strings(&["road check"]),
             second_person_check: String::new(),

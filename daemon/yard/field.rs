@@ -285,6 +285,22 @@ impl Field {
         )
     }
 
+    /// Whether it tells of what a shop does before it hands a machine over.
+    pub fn is_before_a_handover(self) -> bool {
+        matches!(
+            self,
+            Field::Sold
+                | Field::InspectionResult
+                | Field::InspectionDay
+                | Field::QualityResult
+                | Field::QualityDay
+                | Field::FirstRideDay
+                | Field::FirstRideDistance
+                | Field::SecondRideDay
+                | Field::SecondRideDistance
+        )
+    }
+
     /// Whether it says what the machine is. Logs repeat it in their rows, where it is not read: a mistyped mark
     /// beside a model would otherwise be one more machine.
     pub(super) fn is_of_the_machine(self) -> bool {

@@ -88,6 +88,14 @@ impl StockNumber {
     pub fn as_str(&self) -> &str {
         &self.0
     }
+
+    /// The same without leading zeros, which spreadsheet programs drop.
+    pub fn without_zeros(&self) -> &str {
+        match self.0.trim_start_matches('0') {
+            "" => "0",
+            rest => rest,
+        }
+    }
 }
 
 impl fmt::Display for StockNumber {

@@ -182,4 +182,6 @@ pub struct Records {
     pub records: Vec<(Identity, Record)>,
     /// Why a clock that stands in a row of a log does not count, as [`MachineRow::clock_unread`] says it.
     pub clocks_unread: Vec<(Identity, Entry<String>)>,
+    /// What rows of logs say of the machine beside what they are of, each with its row's day: whose it is, when its MOT ends.
+    pub said_beside: Vec<(Identity, Option<Date>, MachineRow)>,
 }

@@ -8,6 +8,7 @@ mod changed_sheets;
 mod changed_values;
 mod copies;
 mod corrections;
+mod diary;
 mod digest;
 mod direct_way;
 mod exports;
@@ -26,6 +27,7 @@ mod keeper;
 mod kills;
 mod ledger;
 mod left_for_good;
+mod lost_zeros;
 #[path = "../bench/machines.rs"]
 mod machines;
 mod mail_accounts;
@@ -47,6 +49,7 @@ mod new_sheets;
 mod open_checks;
 mod owner_slips;
 mod pages;
+mod plain_values;
 mod post;
 #[cfg(target_os = "linux")]
 mod power_cuts;

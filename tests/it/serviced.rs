@@ -53,3 +53,43 @@ fn a_clock_without_a_day_neither_moves_a_machine_nor_was_read_on_that_of_the_exp
     assert!(stands.contains("It has stood in the shop since 11 Jul 2025"), "{stands}");
     assert!(!stands.contains("5,000 miles on"), "{stands}");
 }
+
+#[test]
+fn what_a_shop_lists_that_hands_nothing_over_is_its_customers() {
+    const LISTED: &str = "Reg,Model,Registered,In\nVX21 FAA,Knot 300,15/03/2021,14/03/2025\n";
+    let yard = Yard::empty();
+    yard.put("sheets/bikes.csv", LISTED);
+    yard.put(JOBS.0, JOBS.1);
+    yard.run("setup", &["--accept"]);
+    let letter = |yard: &Yard| {
+        let letter = printed(&yard.run("morning", &["--today", "2026-03-09", "--dry-run"]));
+        letter.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    let told = "The annual service falls due on 14 Mar 2026";
+    let before = letter(&yard);
+    assert!(before.contains("stood in the shop") && !before.contains(told), "may be in stock: {before}");
+    let settings = std::fs::read_to_string(yard.path().join("tickover.toml")).unwrap();
+    assert!(settings.contains("\n# hands_over = true"), "{settings}");
+    yard.put("tickover.toml", settings.replace("\n# hands_over = true", "\nhands_over = false"));
+    let after = letter(&yard);
+    assert!(!after.contains("stood in the shop") && after.contains(told), "{after}");
+}
+
+#[test]
+fn a_first_setup_writes_that_machines_are_handed_over_only_where_the_sheets_show_it() {
+    let open = "\n# hands_over = true";
+    for (sheet, is_open) in [
+        ("Date,Reg,Mileage\n14/03/2025,VX21 FAA,8120\n", true),
+        ("Date,Reg,Work done,Mileage\n14/03/2025,VX21 FAA,Annual service,8120\n", true),
+        ("Date,Reg,Miles,Top speed,Rider\n14/03/2025,VX21 FAA,8,40,KB\n", false),
+        ("Date,Reg,Item,Result\n14/03/2025,VX21 FAA,PDI,pass\n", false),
+        ("Reg,Model,Handover\nVX21 FAA,Knot 300,14/03/2025\n", false),
+    ] {
+        let yard = Yard::empty();
+        yard.put("sheets/sheet.csv", sheet);
+        yard.run("setup", &["--accept"]);
+        let settings = std::fs::read_to_string(yard.path().join("tickover.toml")).unwrap();
+        assert_eq!(settings.contains(open), is_open, "{sheet}{settings}");
+        assert_eq!(settings.contains("\nhands_over = true"), !is_open, "{sheet}{settings}");
+    }
+}

@@ -6,7 +6,7 @@ use super::Log;
 use super::naming::{Known, Names, Naming, names};
 use crate::origin::Origin;
 use crate::problem::{Problem, counted};
-use crate::yard::{Identity, Mark};
+use crate::yard::{Identity, Mark, StockNumber};
 
 /// The most unknown or doubtful names that are told one by one; the rest is counted.
 const DOUBTS_MOST: usize = 200;
@@ -50,7 +50,32 @@ impl<'r> Naming<'r> {
             machines.push(machine);
         }
         self.tell(doubts, problems);
+        problems.extend(self.lost_zeros(logs));
         machines
+    }
+
+    /// Once for each file, that its stock numbers were taken for listed ones that differ by leading zeros only.
+    fn lost_zeros(&self, logs: &[Log]) -> Vec<Problem> {
+        let mut files: BTreeMap<&str, BTreeMap<&Origin, (&StockNumber, &StockNumber)>> = BTreeMap::new();
+        for log in logs.iter().filter(|log| !log.is_kept) {
+            let Some(entry) = &log.identity.stock_no else { continue };
+            if let Some(listed) = self.meant_by(&entry.value) {
+                let file = entry.origin.name.file.as_str();
+                files.entry(file).or_default().insert(&entry.origin, (&entry.value, listed));
+            }
+        }
+        let of_file = |cells: BTreeMap<&Origin, (&StockNumber, &StockNumber)>| {
+            let (cell, (written, listed)) = cells.first_key_value()?;
+            let what = format!(
+                "the stock number {written} is taken for {listed}, which is listed and differs by leading zeros only"
+            );
+            let help = format!(
+                "Write it alike in both sheets, in cells of text; {} of this file read so.",
+                counted(cells.len(), "row")
+            );
+            Some(Problem::note(*cell, what, help).with_value(written.to_string()))
+        };
+        files.into_values().filter_map(of_file).collect()
     }
 
     /// The machine that a row's names belong to.
@@ -62,7 +87,8 @@ impl<'r> Naming<'r> {
     fn machine(&self, (frame_no, stock_no, mark): Names<'_>) -> (Option<usize>, Option<Doubt>) {
         let by_frame = frame_no.map(|frame_no| self.frames.get(frame_no).copied());
         let others = [
-            stock_no.and_then(|stock_no| self.stocks.get(stock_no).copied()),
+            stock_no
+                .and_then(|stock_no| self.stocks.get(self.meant_by(stock_no).unwrap_or(stock_no)).copied()),
             mark.and_then(|mark| self.marks.get(mark).copied()),
         ];
         let ones: Vec<usize> = others
@@ -144,7 +170,10 @@ impl<'r> Naming<'r> {
         let (what, help) = match doubt {
             Doubt::Unknown => {
                 let near = name.mark.as_ref().and_then(|mark| self.one_slip_away(mark));
-                let near = near.map(|mark| format!("Did you mean {mark}? ")).unwrap_or_default();
+                let near = near
+                    .map(|mark| format!("Did you mean {mark}? "))
+                    .or_else(|| self.several_but_for_zeros(name));
+                let near = near.unwrap_or_default();
                 let what = format!("no machine that is listed has the {}", name.words);
                 (
                     what,
@@ -164,6 +193,14 @@ impl<'r> Naming<'r> {
         };
         let help = format!("{help} ({}).", counted(rows, "row"));
         Problem::error(first, what, help).with_value(name.value.clone())
+    }
+
+    /// That several stock numbers differ from an unknown one by leading zeros only, as the beginning of the help.
+    fn several_but_for_zeros(&self, name: &Named) -> Option<String> {
+        let stock_no = StockNumber::new(&name.value).filter(|_| name.mark.is_none())?;
+        let alike = self.alike_but_for_zeros(&stock_no);
+        let named: Vec<String> = alike.iter().map(ToString::to_string).collect();
+        (alike.len() > 1).then(|| format!("Without leading zeros it may be {}. ", named.join(" or ")))
     }
 
     /// The known mark that differs by one slip of the keyboard; `None` when there is none.

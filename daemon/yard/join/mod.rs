@@ -4,6 +4,7 @@ mod history;
 mod logs;
 mod naming;
 mod rows;
+mod said_beside;
 
 #[cfg(test)]
 mod tests;
@@ -15,7 +16,9 @@ use crate::origin::{Entry, Origin};
 use crate::problem::Problem;
 use crate::units::DistanceUnit;
 use history::History;
+use jiff::civil::Date;
 use naming::Naming;
+use said_beside::SaidBeside;
 
 /// What a row of a log said, and whether only the ledger still has it.
 struct Log {
@@ -24,6 +27,12 @@ struct Log {
     is_kept: bool,
     /// Whether its sheet has taken it back.
     is_withdrawn: bool,
+}
+
+/// What rows of logs say beside their records.
+struct Beside {
+    clocks_unread: Vec<(Identity, Entry<String>)>,
+    said: Vec<(Identity, Option<Date>, MachineRow)>,
 }
 
 /// Joins what the sheets say now and what the ledger kept of earlier ones into machines, sorted by their ids.
@@ -70,7 +79,8 @@ pub fn join_all(
     if machine_rows.is_empty() {
         machine_rows = made_from_logs(&logs);
     }
-    let machines = machines(machine_rows, logs, current.clocks_unread, &mut problems);
+    let beside = Beside { clocks_unread: current.clocks_unread, said: current.said_beside };
+    let machines = machines(machine_rows, logs, beside, &mut problems);
     let mut pages = Pages { handbook, found: HashMap::new() };
     let mut machines: Vec<Machine> = machines
         .into_iter()
@@ -91,7 +101,7 @@ pub fn join_all(
 fn machines(
     mut machine_rows: Vec<(Identity, MachineRow)>,
     logs: Vec<Log>,
-    clocks_unread: Vec<(Identity, Entry<String>)>,
+    beside: Beside,
     problems: &mut Vec<Problem>,
 ) -> Vec<(Identity, MachineRow, History)> {
     machine_rows.sort_by(|(one, _), (other, _)| first_cell(one).cmp(&first_cell(other)));
@@ -104,9 +114,15 @@ fn machines(
         .map(|(identity, machine)| machine.map(|machine| naming.doubted(machine, identity)))
         .collect();
     let mut unread: BTreeMap<usize, Entry<String>> = BTreeMap::new();
-    for (identity, why) in clocks_unread {
+    for (identity, why) in beside.clocks_unread {
         if let Some(machine) = naming.machine_of(&identity) {
             unread.insert(machine, why);
+        }
+    }
+    let mut said: BTreeMap<usize, SaidBeside> = BTreeMap::new();
+    for (identity, day, row) in beside.said {
+        if let Some(machine) = naming.machine_of(&identity) {
+            said.entry(machine).or_default().add(day, row);
         }
     }
     let count = naming.count();
@@ -131,6 +147,9 @@ fn machines(
         .map(|(machine, (rows, history))| {
             let (identity, mut row) = rows::merged(rows, problems);
             row.clock_unread = row.clock_unread.or_else(|| unread.remove(&machine));
+            if let Some(said) = said.remove(&machine) {
+                said.fill_in(&identity, &mut row, problems);
+            }
             (identity, row, history)
         })
         .collect()

@@ -42,6 +42,8 @@ pub(super) struct Naming<'r> {
     pub(super) frames: BTreeMap<&'r FrameNumber, Known>,
     pub(super) stocks: BTreeMap<&'r StockNumber, Known>,
     pub(super) marks: BTreeMap<&'r Mark, Known>,
+    /// The stock numbers by what is left of them without leading zeros.
+    pub(super) without_zeros: BTreeMap<&'r str, Vec<&'r StockNumber>>,
     /// Of each machine whether its frame number is known.
     pub(super) has_frame: Vec<bool>,
 }
@@ -92,13 +94,31 @@ impl<'r> Naming<'r> {
             Some(number) if !several => Known::One(number),
             _ => Known::Several,
         };
+        let mut without_zeros: BTreeMap<&str, Vec<&StockNumber>> = BTreeMap::new();
+        for stock_no in stocks.keys() {
+            without_zeros.entry(stock_no.without_zeros()).or_default().push(stock_no);
+        }
         let naming = Naming {
+            without_zeros,
             frames: frames.into_iter().map(|(name, rows)| (name, known((rows[0], false)))).collect(),
             stocks: stocks.into_iter().map(|(name, found)| (name, known(found))).collect(),
             marks: marks.into_iter().map(|(name, found)| (name, known(found))).collect(),
             has_frame,
         };
         (naming, machine_of_row)
+    }
+
+    /// The one stock number that is listed and differs from this one, which is not, by leading zeros only.
+    pub(super) fn meant_by(&self, stock_no: &StockNumber) -> Option<&'r StockNumber> {
+        match self.alike_but_for_zeros(stock_no) {
+            [one] if !self.stocks.contains_key(stock_no) => Some(one),
+            _ => None,
+        }
+    }
+
+    /// The stock numbers that are listed and differ from this one by leading zeros at the most.
+    pub(super) fn alike_but_for_zeros(&self, stock_no: &StockNumber) -> &[&'r StockNumber] {
+        self.without_zeros.get(stock_no.without_zeros()).map_or(&[], Vec::as_slice)
     }
 
     /// How many machines there are.

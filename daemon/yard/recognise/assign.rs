@@ -10,6 +10,7 @@ use super::clock_or_ride::Figures;
 use super::header::{Header, is_of};
 use super::kind_of_sheet::hinted_kind;
 use super::shape::{LEAST_SHARE, SURE_SHARE, Sample};
+use super::visits::is_beside_the_job;
 use crate::origin::SheetName;
 use crate::settings::{DateOrder, words_of};
 use crate::sheets::{Cell, Table};
@@ -111,7 +112,10 @@ impl Columns<'_> {
         suggested.extend(self.perhaps(kind, &assigned));
         assigned.sort_by_key(|assigned| assigned.column);
         // What only evidence tells says little of what the rows are.
-        let by_name = assigned.iter().filter(|assigned| assigned.found != Found::Evidence);
+        let is_beside = |field: Field| kind == RecordKind::Job && is_beside_the_job(field);
+        let by_name = assigned
+            .iter()
+            .filter(|assigned| assigned.found != Found::Evidence && !is_beside(assigned.field));
         let total = by_name.map(|assigned| assigned.score).sum();
         Assignment { kind, assigned, suggested, total }
     }
@@ -170,6 +174,7 @@ impl Columns<'_> {
             candidates.extend(self.candidate_beside(column, kind));
             candidates.extend(self.candidate_by_figures(column, kind));
             candidates.extend(self.candidate_by_items(column, kind));
+            candidates.extend(self.candidate_by_work(column, kind));
         }
         candidates
     }
@@ -296,25 +301,32 @@ impl Columns<'_> {
 
     /// Whether two columns are when a job came in and when it went out, of which the one that is taken will do.
     fn are_in_and_out(&self, taken: usize, other: usize) -> bool {
-        const OUT: [&str; 12] = [
-            "out",
-            "closed",
-            "close",
-            "finished",
-            "finish",
-            "completed",
-            "completion",
-            "done",
-            "end",
-            "invoice",
-            "invoiced",
-            "after",
-        ];
-        const IN: [&str; 8] = ["in", "opened", "open", "started", "start", "begun", "before", "booked"];
-        let has = |column: usize, words: &[&str]| {
-            self.headers[column].words().iter().any(|word| words.contains(&word.as_str()))
+        self.goes_out_after(taken, other) || self.goes_out_after(other, taken)
+    }
+
+    /// Whether a column is when a job went out, and another when it came in.
+    fn goes_out_after(&self, out: usize, came_in: usize) -> bool {
+        const OUT: &str =
+            "out closed close finished finish completed completion done end invoice invoiced after";
+        const IN: &str = "in opened open started start begun before booked";
+        let has = |column: usize, words: &str| {
+            self.headers[column].words().iter().any(|word| words.split(' ').any(|one| one == word))
         };
-        (has(taken, &OUT) && has(other, &IN)) || (has(taken, &IN) && has(other, &OUT))
+        has(out, OUT) && has(came_in, IN)
+    }
+
+    /// The column of the day on which a job came in, where the one that is taken is when it went out.
+    pub(super) fn came_in_beside(&mut self, taken: &Assigned, assignment: &Assignment) -> Option<usize> {
+        if assignment.kind != RecordKind::Job || taken.field != Field::Day {
+            return None;
+        }
+        let mut came_in = self.open_columns(&assignment.assigned);
+        came_in.retain(|&column| {
+            self.goes_out_after(taken.column, column)
+                && !self.samples[column].is_blank()
+                && self.samples[column].share(Shape::Day) >= SURE_SHARE
+        });
+        came_in.first().copied()
     }
 
     /// Whether two columns hold the same in every row in which both are filled, so that either will do.

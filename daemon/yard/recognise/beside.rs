@@ -10,6 +10,7 @@ use super::header::{Header, is_of};
 use super::lookalikes::{self, Like};
 use super::settle;
 use super::shape::{LEAST_SHARE, SURE_SHARE};
+use super::visits::is_asked_for;
 use crate::yard::cells::{self, Meaning};
 use crate::yard::field::Shape;
 use crate::yard::{Field, RecordKind};
@@ -21,7 +22,7 @@ pub(super) const EVIDENCE_SCORE: f64 = 0.6;
 pub(super) const ROWS_BESIDE: usize = 5_000;
 
 /// Headers that say which machine, by its mark or by its model.
-const NAMES_OF_A_MACHINE: [&str; 3] = ["bike", "machine", "vehicle"];
+const NAMES_OF_A_MACHINE: [&str; 5] = ["bike", "machine", "vehicle", "motorcycle", "motorbike"];
 
 impl Columns<'_> {
     /// Whether something beside a column tells, or fails to tell where it must, that it is not what its header may be.
@@ -40,6 +41,7 @@ impl Columns<'_> {
                 !sample.is_blank() && sample.share_like(Like::Mark) < LEAST_SHARE
             }
             Field::OilAsked if kind == RecordKind::Machine => self.is_oil_of_last_service(column),
+            Field::Clock if kind == RecordKind::Machine => self.length_of_a_ride(column).is_some(),
             Field::Clock | Field::Distance => self.figures_speak_against(column, field, kind),
             // Who rides a road test is no customer.
             Field::Customer if header.words() == ["rider"] => {
@@ -218,10 +220,51 @@ impl Columns<'_> {
         if self.is_oil_of_last_service(column) {
             return Some(Field::LastServiceOil);
         }
+        if let Some(field) = self.length_of_a_ride(column) {
+            return Some(field);
+        }
         let role = role_of(&self.headers[column].shown)?;
         let owner = (0..column).rev().find(|before| role_of(&self.headers[*before].shown).is_none())?;
         let owner = self.headers[owner].fields(kind).first().map(|(field, _)| *field)?;
         role.beside(owner)
+    }
+
+    /// How far which road test went, under a bare `Miles` that stands behind its day, or under `Miles 1` and `Miles 2` beside
+    /// two days of road tests. One such column alone is the clock.
+    fn length_of_a_ride(&self, column: usize) -> Option<Field> {
+        const RIDES: [(Field, Field, &str); 2] = [
+            (Field::FirstRideDay, Field::FirstRideDistance, "first"),
+            (Field::SecondRideDay, Field::SecondRideDistance, "second"),
+        ];
+        let of_column = |column: usize| {
+            let words = self.headers.get(column)?.words();
+            let is_one = |word: &String| {
+                matches!(
+                    word.as_str(),
+                    "miles" | "km" | "distance" | "mileage" | "ridden" | "first" | "second"
+                )
+            };
+            let is_distance =
+                words.iter().any(|word| matches!(word.as_str(), "miles" | "km" | "distance" | "mileage"));
+            (is_distance && words.iter().all(is_one)).then_some(words)
+        };
+        let day_of = |field: Field| {
+            (0..self.headers.len())
+                .find(|other| is_of(self.headers[*other].fields(RecordKind::Machine), field))
+        };
+        let ride_of = |column: usize| {
+            let words = of_column(column)?;
+            RIDES.iter().find_map(|(day, distance, which)| {
+                let day = day_of(*day)?;
+                let is_numbered = words.iter().any(|word| word == which);
+                let is_behind =
+                    day + 1 == column && !words.iter().any(|word| word == "first" || word == "second");
+                (is_numbered || is_behind).then_some(*distance)
+            })
+        };
+        let own = ride_of(column)?;
+        let has_other = (0..self.headers.len()).filter_map(ride_of).any(|other| other != own);
+        has_other.then_some(own)
     }
 
     /// Whether a bare `Oil` stands right beside what is told of the last service, and so is the oil that went in then.
@@ -245,6 +288,7 @@ impl Columns<'_> {
         let has = |is_it: fn(Field) -> bool| assignment.assigned.iter().any(|taken| is_it(taken.field));
         let header = &self.headers[assigned.column];
         match assigned.field {
+            Field::Done if is_asked_for(header) => Some("it may be what was asked for, and was not done"),
             Field::By if header.words() == ["name"] => Some("it may be the customer's name as well"),
             Field::OilAsked
                 if is_bare_oil(header)

@@ -39,7 +39,13 @@ pub(super) fn how_sure(assigned: &Assigned, assignment: &Assignment, columns: &m
     // Whatever is written fits these.
     let tells_nothing = matches!(assigned.field.shape(), Shape::Anything | Shape::Words);
     let fitting = columns.samples[assigned.column].fitting(assigned.field.shape()).filter(|_| !tells_nothing);
-    let reasons = [Some(found.to_owned()), fitting, rival, another.map(str::to_owned)];
+    let came_in = columns.came_in_beside(assigned, assignment).map(|column| {
+        format!(
+            "{} is when it came in: until it has gone out it is not done",
+            headed(&columns.headers[column])
+        )
+    });
+    let reasons = [Some(found.to_owned()), fitting, rival, another.map(str::to_owned), came_in];
     let is_sure = assigned.found != Found::NearName && is_borne_out && rivals.is_empty() && another.is_none();
     HowSure {
         certainty: if is_sure { Certainty::Sure } else { Certainty::Likely },

@@ -103,7 +103,7 @@ impl Columns<'_> {
     }
 
     /// What the figures of a column show; reckoned once.
-    fn figures(&mut self, column: usize) -> Figures {
+    pub(super) fn figures(&mut self, column: usize) -> Figures {
         if let Some(figures) = self.figures.get(&column) {
             return *figures;
         }

@@ -3,6 +3,7 @@
 use super::assign::{Assigned, Assignment, Columns, Found};
 use super::header::is_of;
 use super::shape::SURE_SHARE;
+use super::visits::Visit;
 use crate::origin::SheetName;
 use crate::yard::field::Shape;
 use crate::yard::{Field, RecordKind};
@@ -27,8 +28,12 @@ impl Columns<'_> {
         let of = |kind: RecordKind| RecordKind::ALL.iter().position(|other| *other == kind).unwrap_or(0);
         let [machine, job, check, reading] =
             [RecordKind::Machine, RecordKind::Job, RecordKind::Check, RecordKind::Reading].map(of);
-        if self.is_of_jobs(&kinds[job], &kinds[machine]) {
+        let visit = self.visits(&kinds[job], &kinds[machine]);
+        if visit == Visit::Sure {
             kinds[machine].total -= DECIDED;
+        }
+        if self.is_of_work_by_its_cells(&kinds[job]) {
+            kinds[reading].total -= DECIDED;
         }
         if self.is_of_checks(&kinds[check], &kinds[job]) {
             kinds[job].total -= DECIDED;
@@ -61,7 +66,18 @@ impl Columns<'_> {
         let best = best?;
         let is_tied = |(kind, total): &&(RecordKind, f64)| *kind != best.kind && *total > best.total - TIE;
         let tied = totals.iter().find(is_tied).map(|(kind, _)| *kind);
-        let other = self.reading_or_ride(&best, &kinds).or(tied);
+        let visit_or_machine = match best.kind {
+            _ if visit != Visit::Perhaps
+                || !self.is_enough(&kinds[job])
+                || !self.is_enough(&kinds[machine]) =>
+            {
+                None
+            }
+            RecordKind::Machine => Some(RecordKind::Job),
+            RecordKind::Job => Some(RecordKind::Machine),
+            _ => None,
+        };
+        let other = self.reading_or_ride(&best, &kinds).or(visit_or_machine).or(tied);
         match other.map(of) {
             // The sheet's name decides, whoever signs in another column.
             Some(other) if hint == Some(kinds[other].kind) => Some((kinds.swap_remove(other), None)),
@@ -72,19 +88,15 @@ impl Columns<'_> {
 
     /// Whether the rows say what was done and when, and nothing that only a machine's row says. A job's row may repeat
     /// whose machine it is, and what it is.
-    fn is_of_jobs(&self, job: &Assignment, machine: &Assignment) -> bool {
+    fn visits(&self, job: &Assignment, machine: &Assignment) -> Visit {
         let Some(done) = job.assigned.iter().find(|assigned| assigned.field == Field::Done) else {
-            return false;
+            return Visit::No;
         };
-        let has = |field: Field| job.assigned.iter().any(|assigned| assigned.field == field);
-        let says_work = self.has_word(done.column, WORDS_OF_WORK);
+        let says_work = done.found == Found::Evidence || self.has_word(done.column, WORDS_OF_WORK);
         let is_a_shops_paper =
             (0..self.headers.len()).any(|column| self.has_word(column, WORDS_OF_A_JOB_CARD));
         let is_listed = hinted_kind(self.name) == Some(RecordKind::Machine) && !is_a_shops_paper;
-        has(Field::Day)
-            && (says_work || is_a_shops_paper)
-            && !is_listed
-            && !machine.assigned.iter().any(|assigned| self.is_only_of(assigned, RecordKind::Job))
+        if (says_work || is_a_shops_paper) && !is_listed { self.visit(job, machine) } else { Visit::No }
     }
 
     /// Whether results stand in columns of their own beside what only a machine's row says, such as its handover.
@@ -99,7 +111,7 @@ impl Columns<'_> {
     }
 
     /// Whether a machine's field is none that a log of that kind knows by its header, nor one that logs repeat.
-    fn is_only_of(&self, assigned: &Assigned, log: RecordKind) -> bool {
+    pub(super) fn is_only_of(&self, assigned: &Assigned, log: RecordKind) -> bool {
         let is_repeated = assigned.field.is_identity()
             || assigned.field.is_of_the_machine()
             || matches!(
@@ -221,6 +233,8 @@ const WORDS_OF_WORK: &[&str] = &[
     "repairs",
     "op",
     "operation",
+    "complaint",
+    "complaints",
 ];
 
 /// Words that stand in the headers of job cards and invoices only.

@@ -17,11 +17,13 @@ mod open_points;
 mod order_by_rows;
 mod other_tables;
 mod perhaps;
+mod plain_values;
 mod proposal;
 mod questions;
 mod settle;
 mod shape;
 pub(super) mod spellings;
+mod visits;
 mod whole_file;
 mod why;
 
@@ -94,6 +96,8 @@ pub struct ColumnRead {
     pub unit_is_open: bool,
     /// The bare signs, such as x, that stand in it as results of checks, while nobody has said what they mean.
     pub unsaid_signs: Vec<String>,
+    /// Of the day on which a job went out the column of the day on which it came in.
+    pub(super) came_in_beside: Option<usize>,
     /// How its figures are meant.
     pub(super) meaning: Meaning,
 }
@@ -275,11 +279,15 @@ fn read(
     }
     read_as.kind = Some(assignment.kind);
     read_as.ticks_are_agreed = agreed.is_some_and(|sheet| sheet.ticks.is_some());
-    if !assignment.assigned.iter().any(|assigned| assigned.field.is_identity()) {
-        read_as.problems.push(no_identity(table, index, headers));
-    }
     let settled = settle::settle(table, index, headers, &assignment.assigned, agreed, columns.shop_order);
     fill_in(read_as, columns, &assignment, settled);
+    let may_name_one = |column: &LeftOut| column.may_be.iter().any(|field| field.is_identity());
+    let names_a_machine = assignment.assigned.iter().any(|assigned| assigned.field.is_identity());
+    if !names_a_machine && !read_as.left_out.iter().any(may_name_one) {
+        read_as.problems.push(no_identity(table, index, headers));
+    }
+    let months = columns.months_across(&assignment.assigned);
+    read_as.problems.extend(open_points::of_months(table, index, headers, &months));
     read_as.open = open_points::of_columns(table, index, read_as);
 }
 
@@ -327,6 +335,7 @@ fn fill_in(read_as: &mut ReadAs, columns: &mut Columns<'_>, assignment: &Assignm
                 _ => Vec::new(),
             },
             proven_order: settled.proven_order,
+            came_in_beside: columns.came_in_beside(assigned, assignment),
             meaning: settled.meaning,
         });
     }

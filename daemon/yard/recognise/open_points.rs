@@ -1,7 +1,9 @@
 //! What nobody has decided of a sheet, as the letter and `setup` say it, each point once with what to do.
 
 use super::agreement::NOTHING;
+use super::header::Header;
 use super::{Certainty, ColumnRead, LEAVE_UNREAD, LeftOut, ReadAs};
+use crate::origin::Origin;
 use crate::problem::Problem;
 use crate::sheets::Table;
 use crate::yard::field::Shape;
@@ -41,10 +43,12 @@ pub fn no_handover(table: &Table, read_as: &ReadAs) -> Option<Problem> {
 
 /// The columns of which it is not settled what they are, and the dates of which nothing tells how they read.
 pub(super) fn of_columns(table: &Table, header_row: usize, read_as: &ReadAs) -> Vec<Problem> {
-    if !read_as.columns.iter().any(|column| column.field.is_identity()) {
-        return Vec::new();
-    }
     let cell = |index: usize| table.origin(table.row(header_row), index);
+    if !read_as.columns.iter().any(|column| column.field.is_identity()) {
+        let names_one = |column: &&LeftOut| column.may_be.iter().any(|field| field.is_identity());
+        let may_name_one = read_as.left_out.iter().filter(names_one);
+        return may_name_one.map(|column| of_identity(&cell(column.index), column)).collect();
+    }
     let is_open = |column: &&ColumnRead| column.certainty == Certainty::Likely && column.is_borne_out;
     let likely = read_as.columns.iter().filter(is_open).map(|column| {
         let what =
@@ -59,15 +63,53 @@ pub(super) fn of_columns(table: &Table, header_row: usize, read_as: &ReadAs) -> 
         let help = format!("{SETTLE} agree in tickover.toml what it is, or that it is nothing.");
         let what = format!("this column is left out: {}", column.why);
         let problem = Problem::note(&cell(column.index), what, help).with_value(column.header.clone());
-        Problem {
-            hides_what_is_due: column
-                .may_be
-                .iter()
-                .any(|field| field.is_what_due_hangs_on() || field.shape() == Shape::Result),
-            ..problem
-        }
+        Problem { hides_what_is_due: column.may_be.iter().any(|field| hides_what_is_due(*field)), ..problem }
     });
     order(table, header_row, read_as).into_iter().chain(items).chain(likely).chain(left_out).collect()
+}
+
+/// That the one column which may tell the machines of a sheet has a header that does not say so.
+fn of_identity(cell: &Origin, column: &LeftOut) -> Problem {
+    let name = column.may_be.first().map_or("", |field| field.name());
+    let what = format!(
+        "no column tells which machine a row is about, so the sheet is not read; this one may be the {name}"
+    );
+    let help = format!(
+        "{SETTLE} write `\"{}\" = \"{name}\"` below this sheet's [sheet.columns] in tickover.toml. {LEAVE_UNREAD}",
+        column.header
+    );
+    Problem::error(cell, what, help).with_value(column.header.clone())
+}
+
+/// That figures stand under the names of months, which are no log.
+pub(super) fn of_months(
+    table: &Table,
+    header_row: usize,
+    headers: &[Header],
+    months: &[usize],
+) -> Option<Problem> {
+    let (first, last) = (*months.first()?, *months.last()?);
+    let named: Vec<String> = months.iter().map(|column| format!("`{}`", headers[*column].shown)).collect();
+    let what = format!(
+        "the columns {} are not read: figures a month do not say on which day a clock was read",
+        named.join(", ")
+    );
+    let help = format!(
+        "Keep what the clocks showed in a log with a row for each reading, with columns such as Reg, Date and Mileage. Until \
+         then `\"{}\" = \"clock\"` below this sheet's [sheet.columns] in tickover.toml reads the newest one; write \
+         `\"{}\" = \"{NOTHING}\"`, a line for each, if they are none.",
+        headers[last].shown, headers[first].shown
+    );
+    Some(Problem::error(&table.origin(table.row(header_row), first), what, help))
+}
+
+/// Whether nobody can tell what is due while a column that may be the field is not read: the days, the clock, what was
+/// checked, and what was done.
+fn hides_what_is_due(field: Field) -> bool {
+    field.is_what_due_hangs_on()
+        || field.is_identity()
+        || field.shape() == Shape::Result
+        || matches!(field, Field::Done | Field::Day | Field::Clock | Field::ClockDay)
 }
 
 /// That columns which are named after what is checked are not read, once a sheet: a check that nobody reads may have

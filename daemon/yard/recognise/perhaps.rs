@@ -66,6 +66,8 @@ impl Columns<'_> {
             }
         }
         suggested.extend(self.clock_of_a_day(assigned).into_iter().map(|column| (column, Field::Clock)));
+        let by_values = self.by_plain_values(kind, assigned, &suggested);
+        suggested.extend(by_values);
         suggested
     }
 

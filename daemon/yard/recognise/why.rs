@@ -61,6 +61,14 @@ fn as_a_thing(field: Field) -> &'static str {
         Field::Arrived => "day it arrived",
         Field::Sold => "day it was sold",
         Field::Registered => "day of registration",
+        Field::Mark => "registration mark",
+        Field::MotExpiry => "end of its MOT",
+        Field::LastServiceDay => "day of the last service",
+        Field::ClockDay => "day on which the clock was read",
+        Field::BrakeFluidDay => "day on which the brake fluid was changed",
+        Field::Day => "day of the row",
+        Field::Telephone => "telephone number",
+        Field::Done => "work that was done",
         other => other.name(),
     }
 }
@@ -79,7 +87,9 @@ impl fmt::Display for Why {
             }
             Why::MayBe(fields) => {
                 let names: Vec<&str> = fields.iter().map(|field| as_a_thing(*field)).collect();
-                write!(formatter, "it may be the {}", names.join(" or the "))
+                let (last, others) = names.split_last().unwrap_or((&"", &[]));
+                let or = if others.is_empty() { "" } else { " or the " };
+                write!(formatter, "it may be the {}{or}{last}", others.join(", the "))
             }
             Why::OfTheMachine(field) => {
                 write!(formatter, "the {} is taken from a sheet with one row a machine", field.name())

@@ -44,6 +44,8 @@ pub fn records(table: &Table, read_as: &ReadAs, sheet_day: Date) -> (Records, Ve
         let said = row_records::of_row(&mut reader);
         let unread = row_records::clock_unread(&reader, &said);
         records.clocks_unread.extend(unread.map(|why| (identity.clone(), why)));
+        let beside = row_records::said_beside(&mut reader);
+        records.said_beside.extend(beside.map(|(day, row)| (identity.clone(), day, row)));
         records.records.extend(said.into_iter().map(|record| (identity.clone(), record)));
     }
     (records, complaints.into_problems(&sheet))

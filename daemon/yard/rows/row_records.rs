@@ -64,6 +64,23 @@ fn machine(row: &mut RowReader<'_, '_>, clock_unit: Option<Entry<DistanceUnit>>)
     }
 }
 
+/// What a row of a workshop's book says of the machine beside what was done, with the row's day; `None` where it says
+/// nothing of it.
+pub(super) fn said_beside(row: &mut RowReader<'_, '_>) -> Option<(Option<Date>, MachineRow)> {
+    if row.sheet.kind != RecordKind::Job {
+        return None;
+    }
+    let said = MachineRow {
+        customer: row.text(Field::Customer),
+        telephone: row.entry(Field::Telephone, |cell, _| cells::telephone(cell)),
+        mot_expiry: row.day(Field::MotExpiry),
+        ..MachineRow::default()
+    };
+    let (cell, column) = row.cell(Field::Day).unzip();
+    let day = cell.zip(column).and_then(|(cell, column)| cells::day(cell, &column.meaning).ok().flatten());
+    (said != MachineRow::default()).then_some((day, said))
+}
+
 /// A figure on the clock. The unit that the row gives for its clock goes before the column's, not before the cell's.
 fn read_clock(
     row: &mut RowReader<'_, '_>,
@@ -323,6 +340,10 @@ fn job(row: &mut RowReader<'_, '_>, unit: Option<DistanceUnit>) -> Option<Record
     };
     let day = row.day(Field::Day);
     let clock = clock(row, Field::Clock, unit);
+    // What has come in and not gone out is not done yet.
+    if let Some(came_in) = came_in(row).filter(|_| day.is_none()) {
+        return clock.map(|clock| Record::Reading(Reading { day: came_in, clock }));
+    }
     let oil = row.text(Field::OilUsed);
     let by = row.text(Field::By);
     let done = match row.read(Field::Done, |cell, _| cells::text(cell)) {
@@ -338,6 +359,14 @@ fn job(row: &mut RowReader<'_, '_>, unit: Option<DistanceUnit>) -> Option<Record
         row.tell(column, NOT_SAID);
     }
     day.zip(clock).map(|(day, clock)| Record::Reading(Reading { day, clock }))
+}
+
+/// The day on which a job came in, where the day of the job is that on which it went out.
+fn came_in(row: &RowReader<'_, '_>) -> Option<Entry<Date>> {
+    let went_out = row.sheet.column(Field::Day)?;
+    let column = went_out.came_in_beside?;
+    let day = cells::day(row.sheet.cell(row.row, column), &went_out.meaning).ok().flatten()?;
+    Some(Entry::new(day, row.sheet.table.origin(row.sheet.row_of_value(row.row, column), column)))
 }
 
 /// The check that a job names, where it says that it was passed.

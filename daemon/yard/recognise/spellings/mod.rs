@@ -39,7 +39,8 @@ fn of_every_row(field: Field) -> &'static str {
              license plate, index mark, vehicle reg, bike reg, machine reg, veh reg no, \
              vehicle reg no, index no, reg plate, bike, machine, vehicle, car reg, current reg, \
              vehicle reg mark, licence no, index, reg vrm, vrm reg, reg frame, frame reg, reg if known, \
-             reg new, new reg, bike no, vehicle no, machine no"
+             reg new, new reg, bike no, vehicle no, machine no, \
+             v5, v5 reg, v5 no, licence, license, motorcycle, motorbike, car bike, bike car, car or bike"
         }
         Field::FrameNumber => {
             "frame, frame no, vin, vin no, chassis, chassis no, frame vin, vin frame, frame id, \

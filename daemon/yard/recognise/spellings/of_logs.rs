@@ -66,7 +66,10 @@ pub(super) fn of_job(field: Field) -> &'static str {
              details, repaired, fixed, description of work, labour description, what happened, jobs \
              done, spannering, tasks, what was it in for, workshop notes, work notes, job and parts, \
              work on bike, jobs carried out, op, op description, op desc, what done, narrative, line \
-             description, work on it, service history"
+             description, work on it, service history, complaint work, complaint and work, work and complaint, \
+             complaint, complaints, customer complaint, fault and work, fault work, work required, \
+             work requested, work wanted, work needed, jobs required, job required, customer request, \
+             instructions, in for, what for, booked in for, reason for visit"
         }
         Field::Clock => clock_words!(
             "miles, km, mileage at service, miles at service, service mileage, service miles, odo at \
@@ -82,6 +85,20 @@ pub(super) fn of_job(field: Field) -> &'static str {
              oil refilled with, fresh oil, new oil, oil spec used, oil grade used, oil type used, oil \
              put in engine, what oil went in, refilled with, lube, oil visc, oil viscosity, lubricant \
              used, filled with, oil supplied"
+        }
+        // What a workshop's book says beside the work of the machine and whose it is.
+        Field::Customer => {
+            "customer, customer name, owner, owner name, client, client name, keeper, customer surname, \
+             customer nm, punter, owned by, belongs to, full name, surname"
+        }
+        Field::Telephone => {
+            "telephone, telephone no, mobile, mobile no, customer telephone, contact no, contact \
+             telephone, customer mobile, mob, mob no, home telephone, owner telephone, owner mobile, \
+             client telephone, customer contact no, telephone mobile, best no, number to ring"
+        }
+        Field::MotExpiry => {
+            "mot due, mot expiry, mot expiry date, mot due date, mot until, mot valid until, mot end, mot \
+             ends, mot runs out, mot till, mot expires on, mot valid to, mot due on, mot to, next mot due, next mot"
         }
         Field::By => {
             "by, done by, mechanic, technician, tech, fitter, worked by, carried out by, staff, who, \

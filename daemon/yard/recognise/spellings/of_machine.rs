@@ -14,7 +14,7 @@ pub(super) fn list(field: Field) -> &'static str {
             "model, model name, bike model, vehicle model, machine model, model description, bike, \
              machine, variant, model variant, type of bike, make and model, make model, vehicle, mdl, \
              model no, model code, derivative, description, vehicle description, bike description, \
-             motorcycle, range, unit description, version, model type, mod, model and colour"
+             motorcycle, range, unit description, version, model type, mod, model and colour, which bike, which machine"
         }
         Field::Kind => {
             "kind, type, class, category, vehicle type, machine type, bike type, body, body type, veh \
@@ -95,7 +95,7 @@ fn of_machine_facts(field: Field) -> &'static str {
              name, full name, surname, rider name, new owner, belongs to, owned by, \
              customer surname, purchaser name, buyer name, keeper name, customer details, sale \
              customer, sold to customer, for whom, last name, customer last name, for, who for, \
-             customer owner, customer nm, punter, owner keeper"
+             customer owner, customer nm, punter, owner keeper, whose, whose bike, whose is it"
         }
         Field::Telephone => {
             "telephone, telephone no, mobile, mobile no, customer telephone, contact, contact no, \
@@ -163,8 +163,7 @@ fn of_machine_history(field: Field) -> &'static str {
              reading, latest odo, clock now, miles on clock, milage, mileage km, on the clock, on \
              clock, clocked, clock shows, clock at, miles so far, miles done, miles to date, mileage \
              to date, mileage last seen, mileage last read, last read mileage, latest reading, last \
-             clock, latest clock, odo last seen, clocked mileage, mileage at, miles shown, mileage \
-             last known, clocks, present miles, latest km, last km, km now, km today, km to date, present km, last known km"
+             clock, latest clock, odo last seen, clocked mileage, mileage at, miles shown, mileage last known, clocks, present miles, latest km, last km, km now, km today, km to date, present km, last known km"
         }
         Field::ClockDay => {
             "clock day, clock date, mileage date, odo date, reading date, date of reading, date read, \
@@ -172,7 +171,9 @@ fn of_machine_history(field: Field) -> &'static str {
              clock read on, as at, last seen, odo seen on, odo read on, mileage read on, mileage seen \
              on, mileage last read on, mileage checked on, odo checked on, odo as at, clock as at, \
              mileage when, mileage noted on, date clocked, odo taken on, odo reading date, clock last \
-             read, as of, read on, mileage updated, mileage updated on, mileage as of, latest reading date"
+             read, as of, read on, mileage updated, mileage updated on, mileage as of, latest reading date, clock read, \
+             clock seen, reading taken, reading taken on, clock taken, clock taken on, odo read, odo seen, clock checked, \
+             mileage seen, mileage read, miles seen on, miles taken on"
         }
         Field::FirstServiceDay => {
             "first service, first service date, first service day, first service done, date of first \
@@ -206,8 +207,7 @@ fn of_machine_history(field: Field) -> &'static str {
              service odo, service km, last service at, serviced at, last service reading, km at \
              service, km at last service, service clock, service reading, last serviced at, last \
              serviced miles, service at, service done at, last service done at, serviced at miles, \
-             mileage when serviced, mileage when last serviced, miles when last serviced, miles when serviced, previous service miles, previous \
-             service mileage"
+             mileage when serviced, mileage when last serviced, miles when last serviced, miles when serviced, previous service miles, previous service mileage"
         }
         Field::LastServiceDone => {
             "last service type, last service done, last service work done, last service work, service \

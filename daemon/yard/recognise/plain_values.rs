@@ -1,0 +1,193 @@
+//! Columns whose header no row of the kind knows, and whose values alone say plainly what they may be: they are asked about.
+
+use super::assign::{Assigned, Columns};
+use super::clock_or_ride::Figures;
+use super::header::Header;
+use super::lookalikes::{self, Like, Vague};
+use super::shape::SURE_SHARE;
+use crate::sheets::Cell;
+use crate::units::Number;
+use crate::yard::days::{self, DayReadings};
+use crate::yard::field::Shape;
+use crate::yard::{Field, RecordKind};
+
+/// Fewer values may look like a field's by chance.
+const LEAST_VALUES: usize = 2;
+
+/// Words in the headers of days that are none of the workshop's: papers, money, the office.
+const OTHER_DAYS: &str = "tax vat insurance insured ins finance deposit paid payment invoice invoiced dob birth birthday \
+                          ordered order advert advertised quote quoted enquiry updated modified created printed exported \
+                          v5 v5c keys warranty guarantee due next expiry expires";
+
+/// Words in the headers of figures that are no clock's.
+const OTHER_FIGURES: &str = "price cost value paid deposit balance total net vat profit margin invoice order ref no id \
+                             code key bin bay slot age year yr weight hp bhp power post postcode hours hrs seat height \
+                             cc size quantity stock rrp trade sale finance parts labour days qty points left to due";
+
+impl Columns<'_> {
+    /// The columns that nothing has taken and nothing else is suggested for, with the fields that lack a column and whose
+    /// values plainly stand there.
+    pub(super) fn by_plain_values(
+        &mut self,
+        kind: RecordKind,
+        assigned: &[Assigned],
+        suggested: &[(usize, Field)],
+    ) -> Vec<(usize, Field)> {
+        let mut found = Vec::new();
+        for column in self.open_columns(assigned) {
+            let header = &self.headers[column];
+            let is_known = !header.fields(kind).is_empty()
+                || header.fact_of_the_machine().is_some()
+                || header.is_when_serviced_next()
+                || suggested.iter().any(|(other, _)| *other == column);
+            let least = if is_of_brake_fluid(header) { 1 } else { LEAST_VALUES };
+            if !is_known && self.samples[column].count() >= least {
+                found.extend(
+                    self.fields_of_values(column, kind, assigned).into_iter().map(|field| (column, field)),
+                );
+            }
+        }
+        found
+    }
+
+    /// What the values of a column may be, of what the sheet has no column for.
+    fn fields_of_values(&mut self, column: usize, kind: RecordKind, assigned: &[Assigned]) -> Vec<Field> {
+        let has = |field: Field| assigned.iter().any(|taken| taken.field == field);
+        let lacks_identity = !assigned.iter().any(|taken| taken.field.is_identity());
+        let (header, sample) = (&self.headers[column], &mut self.samples[column]);
+        if !has(Field::Mark) && sample.share_like(Like::Mark) >= SURE_SHARE {
+            return vec![Field::Mark];
+        }
+        let is_numbered = lookalikes::vague(&header.shown) == Some(Vague::Number)
+            && sample.share_where(is_numbered) >= SURE_SHARE
+            && (lacks_identity || (kind == RecordKind::Machine && sample.variety() > 0.9));
+        if is_numbered && !has(Field::StockNumber) {
+            return vec![Field::StockNumber];
+        }
+        let rings = matches!(kind, RecordKind::Machine | RecordKind::Job) && !has(Field::Telephone);
+        if rings && sample.share_like(Like::Telephone) >= SURE_SHARE {
+            return vec![Field::Telephone];
+        }
+        if sample.share_where(is_plainly_a_day) >= SURE_SHARE && !has_word_of(header, OTHER_DAYS) {
+            return days_wanted(kind, header, &has);
+        }
+        if !has(Field::Clock) && self.may_be_a_clock(column, kind) {
+            return vec![Field::Clock];
+        }
+        Vec::new()
+    }
+
+    /// Whether a column's figures may be what clocks show: in a log they rise with the days, on machines' rows they are
+    /// whole and as large as a clock's.
+    fn may_be_a_clock(&mut self, column: usize, kind: RecordKind) -> bool {
+        let header = &self.headers[column];
+        let sample = &mut self.samples[column];
+        if has_word_of(header, OTHER_FIGURES)
+            || header.speed_unit.is_some()
+            || header.volume_unit.is_some()
+            || sample.share(Shape::Distance) < SURE_SHARE
+            || is_a_months(header)
+        {
+            return false;
+        }
+        match kind {
+            RecordKind::Machine => {
+                sample.share_where(is_large_figure) >= SURE_SHARE && sample.share_where(is_year) < SURE_SHARE
+            }
+            RecordKind::Check | RecordKind::Ride => false,
+            RecordKind::Reading | RecordKind::Job | RecordKind::Fill => {
+                self.figures(column) == Figures::Rising
+            }
+        }
+    }
+
+    /// The columns of figures under the names of months, where there are several: a column a month says on no day what the
+    /// clock showed.
+    pub(super) fn months_across(&mut self, assigned: &[Assigned]) -> Vec<usize> {
+        /// One or two may be anything.
+        const LEAST_MONTHS: usize = 3;
+        let mut months = self.open_columns(assigned);
+        months.retain(|&column| {
+            let sample = &mut self.samples[column];
+            is_a_months(&self.headers[column])
+                && !sample.is_blank()
+                && sample.share(Shape::Distance) >= SURE_SHARE
+        });
+        if months.len() < LEAST_MONTHS { Vec::new() } else { months }
+    }
+}
+
+/// The days that matter for rows of a kind and lack a column.
+fn days_wanted(kind: RecordKind, header: &Header, has: &impl Fn(Field) -> bool) -> Vec<Field> {
+    if kind != RecordKind::Machine {
+        return if has(Field::Day) { Vec::new() } else { vec![Field::Day] };
+    }
+    if is_of_brake_fluid(header) {
+        return if has(Field::BrakeFluidDay) { Vec::new() } else { vec![Field::BrakeFluidDay] };
+    }
+    let is_read_on = has(Field::Clock) && !has(Field::ClockDay);
+    if has(Field::Handover) && !is_read_on {
+        return Vec::new();
+    }
+    let wanted = [Field::Handover, Field::Arrived, Field::LastServiceDay, Field::MotExpiry, Field::ClockDay];
+    wanted.into_iter().filter(|field| !has(*field) && (*field != Field::ClockDay || is_read_on)).collect()
+}
+
+fn is_of_brake_fluid(header: &Header) -> bool {
+    header.words().iter().any(|word| word == "fluid")
+}
+
+fn has_word_of(header: &Header, list: &str) -> bool {
+    header.words().iter().any(|word| list.split_whitespace().any(|one| one == word))
+}
+
+/// Whether a header is a month, with its year or without: `Jan 26`, `March`, `2026-03-01`.
+fn is_a_months(header: &Header) -> bool {
+    const MONTHS: [&str; 12] =
+        ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"];
+    let shown = header.shown.to_lowercase();
+    let mut parts = shown.split(|letter: char| !letter.is_alphanumeric()).filter(|part| !part.is_empty());
+    let Some(first) = parts.next() else { return false };
+    let letters: String = first.chars().take_while(|letter| letter.is_alphabetic()).collect();
+    let is_named =
+        MONTHS.iter().any(|month| letters.starts_with(month)) && letters.len() <= "september".len();
+    let is_rest_figures = shown.chars().filter(|letter| letter.is_ascii_digit()).count() <= 4
+        && parts.all(|part| part.bytes().all(|byte| byte.is_ascii_digit()));
+    (is_named && is_rest_figures) || (shown.len() >= 8 && days::readings(&shown) != DayReadings::default())
+}
+
+/// Whether a cell is a day that nothing else is written like: a bare figure may be a serial number, and a clock.
+fn is_plainly_a_day(cell: Cell<'_>) -> bool {
+    match cell {
+        Cell::Day(_) => true,
+        Cell::Text(text) => days::readings(text) != DayReadings::default(),
+        _ => false,
+    }
+}
+
+/// Letters and figures without blanks, as a shop numbers what is its own.
+fn is_numbered(cell: Cell<'_>) -> bool {
+    let Cell::Text(text) = cell else { return false };
+    let has = |is: fn(char) -> bool| text.chars().any(is);
+    text.len() <= 10
+        && text.chars().all(|letter| letter.is_alphanumeric() || letter == '-')
+        && has(char::is_alphabetic)
+        && has(char::is_numeric)
+}
+
+/// The whole figure of a cell.
+fn whole(cell: Cell<'_>) -> Option<i64> {
+    match cell {
+        Cell::Text(text) => Number::readings(text).with_point?.whole(),
+        Cell::Number(_) => Number::readings(&cell.shown()).with_point?.whole(),
+        _ => None,
+    }
+}
+
+fn is_large_figure(cell: Cell<'_>) -> bool {
+    whole(cell).is_some_and(|figure| (100..=300_000).contains(&figure))
+}
+
+fn is_year(cell: Cell<'_>) -> bool {
+    whole(cell).is_some_and(|figure| (1950..=2050).contains(&figure))
+}

@@ -1,0 +1,161 @@
+//! A workshop's book: whether a row of it is a visit or a machine, and which free text is what was done.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::assign::{Assigned, Assignment, Columns, Found};
+use super::beside::{EVIDENCE_SCORE, ROWS_BESIDE};
+use super::header::Header;
+use super::shape::{LEAST_SHARE, SURE_SHARE};
+use crate::settings::words_of;
+use crate::sheets::Cell;
+use crate::yard::{Field, RecordKind};
+
+/// What speaks for a row that is a visit to the workshop.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Visit {
+    /// It is one.
+    Sure,
+    /// It may be one, or a machine with what is to be done to it.
+    Perhaps,
+    /// Nothing speaks for it.
+    No,
+}
+
+/// Words by which a cell names work, as workshops write them. Common practice, no source.
+const WORK: &str = "service serviced servicing mot pdi inspection inspect check checked recall repair repaired replace \
+                    replaced fit fitted fitting change changed clean cleaned adjust adjusted diagnose diagnosis tyre tyres \
+                    tire tires pads discs disc brake brakes fluid oil filter filters plug plugs valve valves clearances \
+                    chain sprocket sprockets fork forks seal seals bearing bearings battery clutch cable cables coolant \
+                    puncture leak leaking bulb indicator starter carb carbs exhaust wheel wheels";
+
+/// Words in the headers of what was asked for, which may not have been done.
+const ASKED_FOR: [&str; 7] = ["required", "requested", "wanted", "needed", "request", "instructions", "for"];
+
+/// Words in the headers of what somebody wrote beside, whatever it was.
+const REMARKS: [&str; 8] = ["note", "notes", "comment", "comments", "remark", "remarks", "details", "info"];
+
+/// Whether a header is that of the work that was asked for, of which nobody says that it was done.
+pub(super) fn is_asked_for(header: &Header) -> bool {
+    let words = header.words();
+    let has = |list: &[&str]| words.iter().any(|word| list.contains(&word.as_str()));
+    has(&ASKED_FOR) && !has(&["done", "carried", "completed", "complaint"])
+}
+
+/// Whether a field of a job's row says something of the machine beside what was done.
+pub(super) fn is_beside_the_job(field: Field) -> bool {
+    matches!(field, Field::Customer | Field::Telephone | Field::MotExpiry)
+}
+
+impl Columns<'_> {
+    /// What was done, under a header that does not say so, such as `Notes`, where its cells name work in most rows.
+    pub(super) fn candidate_by_work(&self, column: usize, kind: RecordKind) -> Option<(Assigned, f64)> {
+        let header = &self.headers[column];
+        let says_nothing =
+            !header.is_known() || header.words().iter().all(|word| REMARKS.contains(&word.as_str()));
+        let is_one = kind == RecordKind::Job
+            && says_nothing
+            && !header.shown.is_empty()
+            && self.share_of_work(column) >= LEAST_SHARE;
+        let (found, score) = (Found::Evidence, EVIDENCE_SCORE);
+        is_one.then_some((Assigned { column, field: Field::Done, score, found }, score))
+    }
+
+    /// Whether the one free text of a log is work in nearly every row, though its header does not say so.
+    pub(super) fn is_of_work_by_its_cells(&self, job: &Assignment) -> bool {
+        let column_of = |field: Field| job.assigned.iter().find(|assigned| assigned.field == field);
+        let Some(done) = column_of(Field::Done) else { return false };
+        done.found == Found::Evidence && self.share_of_work(done.column) >= SURE_SHARE
+    }
+
+    /// The share of the filled cells that name work; none where most rows have no such cell, as in a log with a remark here
+    /// and there.
+    fn share_of_work(&self, column: usize) -> f64 {
+        let rows = self.samples.iter().map(super::shape::Sample::count).max().unwrap_or(0);
+        let sample = &self.samples[column];
+        if sample.count() * 2 < rows { 0.0 } else { sample.share_where(names_work) }
+    }
+
+    /// Whether a row is a visit or a machine, where a job's row and a machine's both explain the sheet: a day and what was
+    /// done stand beside what a list of machines has as well.
+    pub(super) fn visit(&self, job: &Assignment, machine: &Assignment) -> Visit {
+        let in_job = |field: Field| job.assigned.iter().find(|assigned| assigned.field == field);
+        let Some((done, day)) = in_job(Field::Done).zip(in_job(Field::Day)) else { return Visit::No };
+        let is_only_of_machine = |assigned: &Assigned| {
+            assigned.field != Field::MotExpiry && self.is_only_of(assigned, RecordKind::Job)
+        };
+        if machine.assigned.iter().any(is_only_of_machine) {
+            return Visit::No;
+        }
+        let in_machine =
+            |column: usize| machine.assigned.iter().find(|one| one.column == column).map(|one| one.field);
+        let has_mot = machine.assigned.iter().any(|one| one.field == Field::MotExpiry);
+        let came_in = in_machine(day.column) == Some(Field::Arrived);
+        // A list of machines has these, too: the day on which each came, beside what is to be done to it.
+        let is_contested = has_mot || (came_in && names_what_is_wrong(&self.headers[done.column]));
+        let is_plain_work = done.found == Found::Name && in_machine(done.column).is_none();
+        let of_last_service = [Field::LastServiceDay, Field::LastServiceDone, Field::LastServiceOil];
+        let is_of_last_service = [done.column, day.column]
+            .iter()
+            .any(|column| in_machine(*column).is_some_and(|field| of_last_service.contains(&field)));
+        let repeated = self.share_of_visits(machine, day.column);
+        match () {
+            () if repeated >= MANY_VISITS
+                && (done.found == Found::Name || self.is_of_work_by_its_cells(job)) =>
+            {
+                Visit::Sure
+            }
+            () if done.found != Found::Name => {
+                if repeated > 0.0 {
+                    Visit::Perhaps
+                } else {
+                    Visit::No
+                }
+            }
+            () if !is_contested => Visit::Sure,
+            () if is_of_last_service => Visit::No,
+            () if is_plain_work && in_machine(day.column).is_none() => Visit::Sure,
+            () => Visit::Perhaps,
+        }
+    }
+
+    /// The share of the rows whose machine stands in another row with another day.
+    fn share_of_visits(&self, machine: &Assignment, day: usize) -> f64 {
+        let identity = machine.assigned.iter().find(|assigned| assigned.field.is_identity());
+        let Some(identity) = identity.map(|assigned| assigned.column) else { return 0.0 };
+        let mut visits: BTreeMap<String, (usize, BTreeSet<String>)> = BTreeMap::new();
+        let mut rows = 0;
+        for row in self.table.rows().part(self.header_row + 1..).iter().take(ROWS_BESIDE) {
+            let (machine, day) = (row.cell(identity), row.cell(day));
+            if machine.is_blank() || day.is_blank() {
+                continue;
+            }
+            rows += 1;
+            let name: String = machine.shown().chars().filter(|letter| letter.is_alphanumeric()).collect();
+            let (count, days) = visits.entry(name.to_uppercase()).or_default();
+            *count += 1;
+            days.insert(day.shown());
+        }
+        let repeated: usize =
+            visits.values().filter(|(_, days)| days.len() > 1).map(|(count, _)| count).sum();
+        if rows == 0 { 0.0 } else { repeated as f64 / rows as f64 }
+    }
+}
+
+/// From this share of rows on whose machine comes again, rows are visits; a list of machines has one twice by a slip. Our
+/// decision.
+const MANY_VISITS: f64 = 0.3;
+
+/// Whether a header is that of what a customer complains of or asks for.
+fn names_what_is_wrong(header: &Header) -> bool {
+    is_asked_for(header)
+        || header
+            .words()
+            .iter()
+            .any(|word| matches!(word.as_str(), "complaint" | "complaints" | "symptoms" | "fault"))
+}
+
+/// Whether a cell names work.
+fn names_work(cell: Cell<'_>) -> bool {
+    let Cell::Text(text) = cell else { return false };
+    words_of(text).iter().any(|word| WORK.split_whitespace().any(|work| work == word))
+}

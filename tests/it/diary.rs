@@ -1,0 +1,193 @@
+//! A workshop's book: each row a visit, and what it says of the machine beside. What is due was worked out by hand.
+
+use std::fs;
+
+use crate::program::{Yard, printed};
+use crate::setup::at_a_terminal;
+
+/// Three visits of one machine, whose customer has another number by now, and two of another.
+const DIARY: &str = "Date in,Reg,Customer,Phone,Mileage,Complaint / work,MOT due\n\
+    14/03/2025,VX21 FAA,K Poole,01632 960112,8120,Annual service,20/03/2026\n\
+    02/06/2025,KX24 ABD,T Ash,01632 960113,610,First service,\n\
+    20/10/2025,VX21 FAA,K Poole,01632 960142,10010,Front pads,20/03/2026\n\
+    13/01/2026,KX24 ABD,T Ash,01632 960113,3900,Annual service,15/01/2027\n";
+
+/// The letter of 9 March 2026 in one line.
+fn letter(yard: &Yard) -> String {
+    let letter = printed(&yard.run("morning", &["--today", "2026-03-09", "--dry-run"]));
+    letter.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+fn settings(yard: &Yard) -> String {
+    fs::read_to_string(yard.path().join("tickover.toml")).unwrap()
+}
+
+#[test]
+fn a_book_is_a_log_of_visits_and_says_whose_machine_it_is_and_when_its_mot_ends() {
+    let yard = Yard::empty();
+    yard.put("sheets/book.csv", DIARY);
+    let output = yard.run("setup", &["--accept"]);
+    // Nothing but whether such a shop hands machines over is open.
+    let shown = printed(&output);
+    assert!(output.status.code() == Some(1) && shown.contains(" 1 question is open"), "{shown}");
+    assert!(shown.contains("Open: Does the shop hand machines over to their owners?"), "{shown}");
+    let written = settings(&yard);
+    assert!(written.contains("\n# hands_over = true  # or false"), "{written}");
+    assert!(
+        written.contains("\nfile = \"book.csv\"\nrows = \"job\"\n[sheet.columns]\n\"Date in\" = \"day\"\n"),
+        "{written}"
+    );
+    let letter = letter(&yard);
+    // Twelve months after 14 March 2025; the newest row has the number to ring and the MOT.
+    for said in [
+        "Ring K Poole on 01632 960142 The annual service falls due on 14 Mar 2026",
+        "Ring K Poole on 01632 960142 The MOT runs out on 20 Mar 2026",
+        "MOT expiry 20 Mar 2026 — sheets/book.csv, G4",
+    ] {
+        assert!(letter.contains(said), "{said}: {letter}");
+    }
+    // The other one was serviced in January, and its MOT runs until next year.
+    assert!(!letter.contains("T Ash") && !letter.contains("two rows about"), "{letter}");
+    assert!(!letter.contains("Two rows about"), "{letter}");
+}
+
+#[test]
+fn what_a_machines_own_row_says_goes_before_the_book_and_its_gaps_are_filled_from_it() {
+    let yard = Yard::empty();
+    yard.put("sheets/book.csv", DIARY);
+    yard.put(
+        "sheets/customers.csv",
+        "Reg,Model,Registered,Customer,Phone,MOT due\n\
+         VX21 FAA,Knot 300,15/03/2021,K Poole,,12/03/2026\n\
+         KX24 ABD,Knot 300,10/05/2025,New Owner,,18/03/2026\n",
+    );
+    yard.run("setup", &["--accept"]);
+    let letter = letter(&yard);
+    assert!(letter.contains("Ring K Poole on 01632 960142 The MOT runs out on 12 Mar 2026"), "{letter}");
+    // The number in the book is that of the customer before.
+    assert!(letter.contains("New Owner") && !letter.contains("01632 960113"), "{letter}");
+    let told = "The row of VX21 FAA gives an earlier MOT expiry than this one. The machine's row counts; \
+                sheets/customers.csv, F2 says `2026-03-12`. Correct the wrong one. sheets/book.csv, G4";
+    assert!(letter.contains(told), "{letter}");
+}
+
+#[test]
+fn a_mistyped_mark_in_a_book_makes_no_machine_where_the_machines_are_listed() {
+    let yard = Yard::empty();
+    yard.put("sheets/book.csv", DIARY.replace("14/03/2025,VX21 FAA", "14/03/2025,VX21 FFA"));
+    yard.put(
+        "sheets/customers.csv",
+        "Reg,Model,Registered,Customer\nVX21 FAA,Knot 300,15/03/2021,K Poole\nKX24 ABD,Knot 300,10/05/2025,T Ash\n",
+    );
+    yard.run("setup", &["--accept"]);
+    let (run, _) = yard.morning("2026-03-09");
+    assert_eq!(run["machines"], 2, "{run}");
+    let complaints = run["complaints"].to_string();
+    assert!(complaints.contains("no machine that is listed has the mark VX21 FFA"), "{complaints}");
+}
+
+#[test]
+fn work_under_a_header_of_remarks_is_the_job_where_nearly_every_row_names_it() {
+    let yard = Yard::empty();
+    yard.put(
+        "sheets/log.csv",
+        "Date,Reg,Notes,Miles\n14/03/2025,VX21 FAA,Annual service,8120\n20/10/2025,VX21 FAA,Front pads worn,9010\n\
+         01/11/2025,KX24 ABD,First service,610\n",
+    );
+    // A remark here and there is none: this is a log of readings.
+    yard.put(
+        "sheets/clocks.csv",
+        "Date,Reg,Mileage,Notes\n21/12/2025,VX21 FAA,9400,\n22/12/2025,KX24 ABD,700,\n\
+         15/01/2026,VX21 FAA,9700,in for front brake\n16/01/2026,KX24 ABD,910,\n",
+    );
+    yard.run("setup", &["--accept"]);
+    let written = settings(&yard);
+    assert!(written.contains("\"Notes\" = \"done\"\n\"Miles\" = \"clock\"\n"), "{written}");
+    assert!(written.contains("\nfile = \"clocks.csv\"\nrows = \"reading\"\n"), "{written}");
+    let letter = letter(&yard);
+    assert!(
+        letter.contains("The annual service falls due on 14 Mar 2026; about")
+            && letter.contains("9,700 miles on 15 Jan 2026"),
+        "{letter}"
+    );
+}
+
+#[test]
+fn work_that_was_only_asked_for_settles_nothing_until_the_owner_says_that_it_was_done() {
+    const LOG: &str = "Date,Reg,Work required,Miles\n14/03/2025,VX21 FAA,Annual service,8120\n\
+        20/10/2025,VX21 FAA,Front pads worn,9010\n01/11/2025,KX24 ABD,First service,610\n";
+    let asked = "Is column `Work required` what was done?";
+    let yard = Yard::empty();
+    yard.put("sheets/log.csv", LOG);
+    let output = yard.run("setup", &["--accept"]);
+    assert!(printed(&output).contains(asked) && output.status.code() == Some(1), "{}", printed(&output));
+    let open = letter(&yard);
+    let at =
+        |words: &str| open.find(words).unwrap_or_else(|| panic!("`{words}` is not in the letter: {open}"));
+    let point = at("This column is left out: it may be the work that was done");
+    assert!(point < at("Could not be told"), "at the top: {open}");
+    let (shown, code) = at_a_terminal(&yard, "1\n2\n\n");
+    assert!(shown.contains("What is column `Work required`?") && code == 0, "{shown}");
+    assert!(letter(&yard).contains("The annual service falls due on 14 Mar 2026"), "{}", letter(&yard));
+}
+
+#[test]
+fn where_a_row_may_be_a_visit_or_a_machine_it_is_asked() {
+    // Bikes in stock with what is to be done to them, or visits.
+    let yard = Yard::empty();
+    yard.put(
+        "sheets/list.csv",
+        "Date in,Reg,Model,Mileage,Work required,MOT due\n14/03/2025,VX21 FAA,Knot 300,8120,Annual service,20/03/2026\n\
+         20/10/2025,KX24 ABD,Knot 300,9010,Front pads,20/03/2026\n",
+    );
+    let output = yard.run("setup", &["--accept"]);
+    let shown = printed(&output);
+    for words in [
+        "Open: list.csv: What are the rows of this sheet?\n      A Date in: 14/03/2025, 20/10/2025\n",
+        "  rows = \"machine\"  (machines: one row each, with whatever it says of them)\n",
+        "  rows = \"job\"  (jobs: a visit each, what was done to a machine, and when)\n",
+    ] {
+        assert!(shown.contains(words), "{words}: {shown}");
+    }
+    let told = "Nothing tells whether a row of this sheet is a machine or a job, so it is not read";
+    assert!(letter(&yard).contains(told), "{}", letter(&yard));
+}
+
+#[test]
+fn a_block_that_another_one_keeps_from_ever_counting_is_told() {
+    let yard = Yard::empty();
+    yard.put("sheets/diary 2026.csv", DIARY);
+    yard.run("setup", &["--accept"]);
+    let before = settings(&yard);
+    assert!(!letter(&yard).contains("so that it never does"));
+    yard.put("tickover.toml", format!("{before}\n[[sheet]]\nfile = \"diary*.csv\"\nrows = \"machine\"\n"));
+    let letter = letter(&yard);
+    assert!(
+        letter.contains(
+            "This [[sheet]] is for `diary*.csv`, of which the one before it counts, so that it never does"
+        ),
+        "{letter}"
+    );
+}
+
+#[test]
+fn what_has_come_in_and_not_gone_out_is_not_done() {
+    let yard = Yard::empty();
+    yard.put(
+        "sheets/jobs.csv",
+        "Date in,Date out,Reg,Miles in,Work\n02/03/2026,,KX24 ABD,455,First service\n\
+         13/02/2026,14/02/2026,KX24 ABE,510,First service\n",
+    );
+    yard.put(
+        "sheets/machines.csv",
+        "Reg,Model,Registered,Handover,Customer\nKX24 ABD,Lark,10/12/2025,12/12/2025,Mr A\n\
+         KX24 ABE,Lark,10/12/2025,12/12/2025,Ms B\n",
+    );
+    let shown = printed(&yard.run("setup", &["--accept"]));
+    assert!(shown.contains("`Date in` is when it came in: until it has gone out it is not done"), "{shown}");
+    let letter = letter(&yard);
+    // Three months after the handover at the latest; the one that went out has had it.
+    assert!(letter.contains("Ring Mr A: no number in the sheets The first service falls due"), "{letter}");
+    assert!(letter.contains("at 500 miles or on 12 Mar 2026, whichever comes first"), "{letter}");
+    assert!(letter.contains("455 miles on 2 Mar 2026") && !letter.contains("Ring Ms B"), "{letter}");
+}

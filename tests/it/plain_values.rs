@@ -1,0 +1,158 @@
+//! Columns under headers that nobody knows, whose values are plain: they are asked about and never dropped in silence.
+//! What each sheet means, and what is due by it, was worked out by hand.
+
+use std::fs;
+
+use crate::program::{Yard, printed};
+use crate::setup::at_a_terminal;
+
+/// The letter of 9 March 2026 in one line.
+fn letter(yard: &Yard) -> String {
+    let letter = printed(&yard.run("morning", &["--today", "2026-03-09", "--dry-run"]));
+    letter.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+fn settings(yard: &Yard) -> String {
+    fs::read_to_string(yard.path().join("tickover.toml")).unwrap()
+}
+
+fn yard(sheets: &[(&str, &str)]) -> Yard {
+    let yard = Yard::empty();
+    for (file, text) in sheets {
+        yard.put(&format!("sheets/{file}"), text);
+    }
+    yard
+}
+
+/// Three bikes of one owner, as he calls their columns.
+const BIKES: &str = "Plate,Which bike,Whose,Ring,Got it on,MOT runs out,Miles,Seen,Brake fluid\n\
+    WX22 GAA,Heron,Mr A,07700 900701,3/4/2025,12/3/2026,9100,2/3/2026,13/4/2025\n\
+    WX75 GAB,Lark,Ms B,07700 900702,20/12/2025,,390,1/3/2026,\n\
+    WX24 GAC,Lark,Mr C,07700 900703,1/6/2024,30/5/2027,4000,28/2/2026,\n";
+
+#[test]
+fn days_under_unknown_headers_are_asked_about_and_each_answer_counts() {
+    let yard = yard(&[("bikes.csv", BIKES)]);
+    // The handover, which is free no more for the next; then the day of the clock; then the brake fluid.
+    let (shown, code) = at_a_terminal(&yard, "1\n3\n1\n\n");
+    assert_eq!(code, 0, "{shown}");
+    for asked in [
+        "What is column `Got it on`?\n      E Got it on: 3/4/2025, 20/12/2025, 1/6/2024\n  1  the day it goes to the \
+         customer (handover)\n  2  the day it came to the shop\n  3  the day of its last service\n  4  the day on which \
+         its clock was read\n  5  leave it out\n",
+        "What is column `Seen`?\n      H Seen: 2/3/2026, 1/3/2026, 28/2/2026\n  1  the day it came to the shop\n",
+        "What is column `Brake fluid`?\n      I Brake fluid: 13/4/2025\n  1  the day on which its brake fluid was changed\n",
+    ] {
+        assert!(shown.contains(asked), "{asked}: {shown}");
+    }
+    let written = settings(&yard);
+    let lines =
+        "\"Got it on\" = \"handover\"\n\"Seen\" = \"clock day\"\n\"Brake fluid\" = \"brake fluid day\"\n";
+    assert!(written.contains(lines) && written.contains("\"Whose\" = \"customer\"\n"), "{written}");
+    let letter = letter(&yard);
+    // Three months after 1 June 2024 at the latest, by a machine of that year of which nobody wrote a first service down.
+    let first = "Ring Mr C on 07700 900703 The first service was due";
+    assert!(
+        letter.contains(first) && letter.contains("handover 1 Jun 2024 — sheets/bikes.csv, E4"),
+        "{letter}"
+    );
+    assert!(letter.contains("4,000 miles on 28 Feb 2026"), "{letter}");
+}
+
+#[test]
+fn while_nobody_has_answered_the_letter_says_at_its_top_what_may_be_missed() {
+    let yard = yard(&[("bikes.csv", BIKES)]);
+    assert_eq!(yard.run("setup", &["--accept"]).status.code(), Some(1));
+    let letter = letter(&yard);
+    let at = |words: &str| {
+        letter.find(words).unwrap_or_else(|| panic!("`{words}` is not in the letter: {letter}"))
+    };
+    let top = at("Look at this first")..at("Book in");
+    for open in ["E1: `Got it on`", "H1: `Seen`", "I1: `Brake fluid`"] {
+        assert!(top.contains(&at(open)), "{open}: {letter}");
+    }
+    assert!(letter.contains("it may be the day on which the brake fluid was changed"), "{letter}");
+}
+
+#[test]
+fn marks_telephone_numbers_and_rising_figures_under_unknown_headers_are_asked_about() {
+    let yard = yard(&[
+        ("a.csv", "Date,Kennzeichen,Mileage\n20/08/2025,LX25 AAD,790\n21/09/2025,LX20 AAF,21000\n"),
+        (
+            "b.csv",
+            "Reg,Model,Handover,Keeper,Best\nLX25 AAD,Lark,20/05/2025,Mr A,07700 900701\nLX20 AAF,Heron,21/06/2024,Ms B,01632 960112\n",
+        ),
+        (
+            "c.csv",
+            "Date,Reg,Work done,Shown\n20/08/2025,LX25 AAD,Chain,790\n21/09/2025,LX20 AAF,Tyre,21000\n\
+             20/11/2025,LX25 AAD,Chain,1790\n22/12/2025,LX20 AAF,Bulb,22000\n",
+        ),
+    ]);
+    let output = yard.run("setup", &["--accept"]);
+    let shown = printed(&output);
+    for line in [
+        "  \"Kennzeichen\" = \"mark\"  (the registration mark)\n",
+        "  \"Best\" = \"telephone\"  (the customer's telephone number)\n",
+        "  \"Shown\" = \"clock\"  (what the clock showed)\n",
+    ] {
+        assert!(shown.contains(line), "{line}: {shown}");
+    }
+    let letter = letter(&yard);
+    let said = "No column tells which machine a row is about, so the sheet is not read; this one may be the mark — \
+                sheets/a.csv: `Kennzeichen`.";
+    assert!(letter.contains(said), "{letter}");
+    // By the answers nothing is open any more.
+    let (shown, code) = at_a_terminal(&yard, "1\n1\n1\n1\n\n");
+    assert_eq!(code, 0, "{shown}");
+    let (run, _) = yard.morning("2026-03-09");
+    let read: Vec<_> =
+        run["sheets"].as_array().unwrap().iter().map(|sheet| sheet["records"].as_u64()).collect();
+    assert_eq!(read, [Some(2), Some(2), Some(4)], "{run}");
+}
+
+#[test]
+fn figures_and_days_that_are_something_else_are_not_asked_about() {
+    let yard = yard(&[(
+        "stock.csv",
+        "Reg,Model,Mileage,Handover,Price,Year,Tax due,Deposit paid\n\
+         LX25 AAD,Lark,1200,20/05/2025,4995,2025,13/05/2026,14/05/2025\n\
+         LX20 AAF,Heron,9200,21/06/2024,3995,2020,14/06/2026,15/06/2024\n",
+    )]);
+    let output = yard.run("setup", &["--accept"]);
+    assert_eq!(output.status.code(), Some(0), "{}", printed(&output));
+}
+
+#[test]
+fn two_columns_of_miles_belong_to_the_two_road_tests_before_them() {
+    for headers in ["Road test 1,Miles 1,Road test 2,Miles 2", "Road test 1,Miles,Road test 2,Miles"] {
+        let sheet = format!(
+            "Reg,Model,Handover,PDI,PDI by,QC,QC by,{headers}\n\
+             KX75 ABD,Sprite 125,13/03/2026,ok,Ann,ok,Bo,07/03/2026,5,08/03/2026,6\n\
+             KX75 ABE,Sprite 125,13/03/2026,ok,Ann,ok,Bo,07/03/2026,3,08/03/2026,4\n"
+        );
+        let yard = yard(&[("bikes.csv", &sheet)]);
+        assert_eq!(yard.run("setup", &["--accept"]).status.code(), Some(0), "{headers}");
+        let letter = letter(&yard);
+        // Eleven miles are enough, seven are not: ten in all (our decision, in the settings).
+        assert!(letter.contains("7 miles of 10") && !letter.contains("0 miles of 10 recorded"), "{letter}");
+        assert_eq!(letter.matches("of 10").count(), 1, "{headers}: {letter}");
+    }
+}
+
+#[test]
+fn a_column_a_month_is_said_plainly_not_to_be_read_with_what_to_do() {
+    let yard = yard(&[(
+        "bikes.csv",
+        "Reg,Model,Handover,Owner,Jan 26,Feb 26,Mar 26\nKX75 ABD,Lark,15/12/2025,Mr A,120,250,455\n\
+         KX75 ABE,Lark,20/01/2026,Mr B,10,150,240\n",
+    )]);
+    assert_eq!(yard.run("setup", &["--accept"]).status.code(), Some(1));
+    let said = "The columns `Jan 26`, `Feb 26`, `Mar 26` are not read: figures a month do not say on which day a clock was \
+                read — sheets/bikes.csv. Keep what the clocks showed in a log with a row for each reading";
+    let open = letter(&yard);
+    assert!(open.contains(said), "{open}");
+    // The line that it gives is one that counts.
+    let agreed = settings(&yard).replace("# \"Mar 26\" = \"\"", "\"Mar 26\" = \"clock\"");
+    yard.put("tickover.toml", agreed);
+    assert!(letter(&yard).contains("455 miles"), "{}", letter(&yard));
+}
