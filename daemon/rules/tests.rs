@@ -566,6 +566,29 @@ fn a_service_that_was_done_on_an_unknown_day_was_done() {
 }
 
 #[test]
+fn that_a_service_was_never_done_is_not_said_of_a_machine_whose_earlier_life_nobody_here_knows() {
+    let rule = small(
+        "if machine.has.registered and not machine.has_done(\"brake fluid\") { return ring(`never done`); } clear()",
+        "clear",
+    );
+    let (book, problems) = read(&[file("small", &rule)], &BTreeMap::new());
+    assert_eq!(problems, "");
+    let told = |facts: &str| {
+        let old = r#"today: "2026-03-02", registered: "2018-05-01", clock: 21_000.miles"#;
+        said(&book, &format!("{old}{facts}"))
+    };
+    let since_when = "small [] cannot tell: handover, sale or arrival here";
+    assert_eq!(told(""), since_when);
+    assert_eq!(told(r#", customer: "A. Rider""#), since_when);
+    assert_eq!(told(r#", mark: "AB18 CDE""#), since_when);
+    let before = "small [] cannot tell: record of the brake fluid before the shop had it";
+    for since in ["sold", "arrived"] {
+        assert_eq!(told(&format!(r#", {since}: "2026-01-05""#)), before, "{since}");
+    }
+    assert_eq!(told(r#", sold: "2018-05-03""#), "small [] RingToday: never done");
+}
+
+#[test]
 fn the_clock_in_words_says_why_what_was_written_down_does_not_count() {
     let rule = small("bench(`${machine.on_the_clock}`)", "bench");
     let (book, _) = read(&[file("small", &rule)], &BTreeMap::new());
