@@ -71,7 +71,7 @@ pub(super) fn of_folder(
         problems.push(Problem::error(Place::file(shown), what, "move all that is no rule away"));
         paths = known.into_iter().chain(new).take(FILES).collect();
     }
-    (paths.iter().map(|path| RuleFile::read(path, shown)).collect(), problems)
+    (paths.iter().map(|path| RuleFile::read_in(folder, path, shown)).collect(), problems)
 }
 
 /// Looks through the folder.
@@ -88,7 +88,7 @@ fn find(folder: &Path, shown: &str, most: usize) -> io::Result<Found> {
         if path.extension().is_some_and(|ending| ending == ENDING) {
             found.rules.push(path);
         } else {
-            found.misnamed.note(&path, shown);
+            found.misnamed.note(folder, &path, shown);
         }
     }
     Ok(found)

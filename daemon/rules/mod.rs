@@ -13,6 +13,7 @@ mod facts;
 mod files;
 mod folder;
 mod language_errors;
+mod links;
 mod looked_up;
 mod machine_in_hand;
 mod meant_signs;

@@ -56,7 +56,7 @@ const DOORS: [(&str, &[&str]); 28] = [
     // The owner names encodings in the settings, and may name any that can be read.
     ("encoding_rs", &["settings", "sheets"]),
     ("lettre", &["post"]),
-    ("libc", &["watch"]),
+    ("libc", &["watch", "rules"]),
     ("memchr", &["sheets"]),
     ("notify", &["watch"]),
     ("quick_xml", &["sheets"]),
