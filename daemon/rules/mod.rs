@@ -66,7 +66,7 @@ use std::sync::Arc;
 pub use allowance::{Allowance, UsedUp};
 pub use example_changes::ExampleChange;
 pub use rule::Rule;
-pub use shipped::SHIPPED;
+pub use shipped::{SHIPPED, shipped_names};
 pub use words_page::{words, words_page};
 
 use crate::findings::Judgement;
