@@ -31,6 +31,7 @@ mod shipped;
 mod sort_of_value;
 mod source;
 mod sums;
+mod time_allowed;
 mod value;
 mod vet;
 mod vet_calls;
@@ -76,8 +77,8 @@ use crate::yard::{Machine, MachineId};
 use direct::Room;
 use machine_in_hand::{About, Subject};
 use rule::{Said, Seniority};
-use sandbox::asked_within;
 use sort_of_value::Kind;
+use time_allowed::asked_within;
 
 /// The rules in force; once loaded they never change, so that a round judges every machine by the same.
 pub struct RuleBook {

@@ -62,7 +62,7 @@ const DOORS: [(&str, &[&str]); 28] = [
     ("quick_xml", &["sheets"]),
     ("rhai", &["rules"]),
     ("rusqlite", &["ledger"]),
-    ("rustix", &["sheets", "unattended"]),
+    ("rustix", &["sheets", "rules", "unattended"]),
     ("rustls_native_certs", &["post"]),
     ("serde_json", &["ledger", "unattended", "command"]),
     ("signal_hook", &["unattended"]),
