@@ -261,3 +261,34 @@ fn a_file_with_tabs_a_mark_at_its_start_or_other_line_ends_is_the_same_rule() {
         assert_eq!(book.rule("any").unwrap().title, "Any");
     }
 }
+
+#[test]
+fn what_is_dropped_into_the_folder_takes_no_room_from_the_rules_in_force() {
+    let folder = tempfile::tempdir().unwrap();
+    let small = super::tests::small("clear()", "clear");
+    let large = |name: &str, kib: usize| {
+        let text = format!("{small}// {}\n", "x".repeat(kib * 1024));
+        std::fs::write(folder.path().join(format!("{name}.rhai")), text).unwrap();
+    };
+    let names = |book: &RuleBook| book.rules().map(|rule| rule.name.clone()).collect::<Vec<_>>();
+    large("z-own", 60);
+    let accepted = RuleBook::load(folder.path(), "rules").0.accepted();
+    (0..20).for_each(|number| large(&format!("a{number:02}"), 60));
+    let (book, problems) = RuleBook::load_with(folder.path(), "rules", &accepted);
+    assert_eq!(names(&book), ["a00", "a01", "a02", "a03", "a04", "a05", "a06", "z-own"]);
+    let said: Vec<String> = problems.iter().map(ToString::to_string).collect();
+    let room = "all rule files together may have 512 KiB, and those in force go first";
+    let help = "help: take out what is no part of a rule, or move away the rules that nobody needs";
+    let expected = format!(
+        "error: there is no room for `a07`, `a08`, `a09`, `a10`, `a11` and 8 more: {room}\n  --> rules\n{help}"
+    );
+    assert_eq!(said, [expected]);
+
+    // Those that were in force and have grown stay as they were.
+    let accepted = (0..20).map(|number| (format!("a{number:02}"), small.clone())).collect();
+    std::fs::remove_file(folder.path().join("z-own.rhai")).unwrap();
+    let (book, problems) = RuleBook::load_with(folder.path(), "rules", &accepted);
+    assert_eq!(names(&book).len(), 20);
+    assert!(problems.iter().any(|it| it.what == format!("there is no room for this file: {room}")));
+    assert_eq!(problems[0].what, "`a08` stays in force as it last was");
+}

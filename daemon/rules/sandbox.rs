@@ -13,6 +13,9 @@ use super::time_allowed::is_late;
 pub(super) const FILE_BYTES: u64 = 64 * 1024;
 /// The most rule files of a folder: more than anybody reads, and each takes its time at every round.
 pub(super) const FILES: usize = 200;
+/// The most that all rule files of a folder may have together, in bytes: ten times what ours have. A rule takes up to
+/// eighty times its size of memory, and all of them are held at once.
+pub(super) const FOLDER_BYTES: usize = 512 * 1024;
 /// The most entries of a folder that are looked at for rule files: as many as take a second on a slow disk.
 pub(super) const ENTRIES: usize = 100_000;
 /// The most steps of one call; far more than any judgement of one machine needs.
