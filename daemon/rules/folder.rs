@@ -6,10 +6,10 @@ use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
 
-use super::{RuleFile, shipped_names};
 use super::files::{ENDING, shown_as};
 use super::misnamed::Misnamed;
 use super::sandbox::{ENTRIES, FILES, FOLDER_BYTES};
+use super::{RuleFile, shipped_names};
 use crate::problem::{Place, Problem};
 
 /// What lies in the folder.

@@ -5,6 +5,7 @@
 
 mod allowance;
 mod answer;
+mod compared_texts;
 mod direct;
 mod example_changes;
 mod example_keys;

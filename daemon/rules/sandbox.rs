@@ -6,6 +6,7 @@ use std::time::Duration;
 use rhai::packages::{ArithmeticPackage, BasicStringPackage, LogicPackage, Package};
 use rhai::{Engine, OptimizationLevel, Token};
 
+use super::compared_texts;
 use super::reference::{self, REFUSED};
 use super::time_allowed::is_late;
 
@@ -120,6 +121,7 @@ fn engine() -> Engine {
     }
     plain_words(&mut engine);
     reference::register(&mut engine);
+    compared_texts::register(&mut engine);
     engine
 }
 

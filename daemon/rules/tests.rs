@@ -589,6 +589,38 @@ fn that_a_service_was_never_done_is_not_said_of_a_machine_whose_earlier_life_nob
 }
 
 #[test]
+fn texts_are_compared_whatever_their_capitals_and_blanks_in_both_ways() {
+    let facts = r#"today: "2026-03-02", mark: "AB75 CDE", make: "Marlow", model: "Spruce  125",
+                   fills: [#{ day: "2026-02-20", grade: "E10", litres: 6.litres }]"#;
+    let rules = [
+        ("machine.maybe.mark ?? \"\" == \"ab75cde\"", "machine.maybe.mark ?? \"\" != \"AB75CDE\""),
+        ("machine.maybe.make ?? \"\" == \" marlow\"", "machine.maybe.make ?? \"\" != \"MARLOW\""),
+        ("machine.maybe.model ?? \"\" == \"spruce 125\"", "machine.maybe.model ?? \"\" != \"spruce125\""),
+        ("WORD == \"chain\"", "\"Front brake\" != \"front  Brake\""),
+        ("machine.service(\"brake fluid\").item == \"Brake Fluid\"", "machine.name == \"ab 75 cdf\""),
+    ];
+    for (holds, fails) in rules {
+        let judge = |condition: &str| {
+            let text = small(
+                &format!("if machine.has.mark and ({condition}) {{ return ring(`so it is`); }} clear()"),
+                "clear",
+            );
+            text.replace("fn judge", "const WORD = \"Chain\";\nfn judge")
+        };
+        for (condition, expected) in [(holds, "small [] RingToday: so it is"), (fails, "small [] clear")] {
+            let condition = condition
+                .split_once(" ?? \"\" ")
+                .map_or(condition.to_owned(), |(fact, rest)| format!("({fact} ?? \"\") {rest}"));
+            let files = [file("small", &judge(&condition))];
+            let (book, problems) = RuleBook::from_files(&files, "rules", &BTreeMap::new());
+            assert_eq!(problems, [], "{condition}");
+            assert_eq!(said(&book, facts), expected, "{condition}");
+            assert_eq!(said(&book.in_language_only(), facts), expected, "{condition}, in the language");
+        }
+    }
+}
+
+#[test]
 fn the_clock_in_words_says_why_what_was_written_down_does_not_count() {
     let rule = small("bench(`${machine.on_the_clock}`)", "bench");
     let (book, _) = read(&[file("small", &rule)], &BTreeMap::new());

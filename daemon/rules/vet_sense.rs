@@ -2,6 +2,7 @@
 
 use rhai::Expr;
 
+use super::compared_texts::same;
 use super::vet::Vet;
 use super::vet_limits;
 
@@ -23,7 +24,7 @@ pub(super) fn sides(vet: &mut Vet<'_>, sides: &[Expr], all_must_hold: bool) {
     let compared: Vec<Compared<'_>> = sides.iter().filter_map(|side| compared(vet, side)).collect();
     for (place, one) in compared.iter().enumerate() {
         for other in compared[..place].iter().filter(|other| other.left == one.left) {
-            let unlike = one.text.is_some() && other.text.is_some() && one.text != other.text;
+            let unlike = one.text.zip(other.text).is_some_and(|(one, other)| !same(one, other));
             let signs = (one.sign, other.sign);
             let shut_out =
                 vet_limits::shut_out(all_must_hold, (other.sign, other.right), (one.sign, one.right), vet);

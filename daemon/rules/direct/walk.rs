@@ -7,6 +7,7 @@ use super::{Ended, Notes};
 use crate::findings::Verdict;
 use crate::reckon::Missing;
 use crate::rules::answer::Answer;
+use crate::rules::compared_texts::compared;
 use crate::rules::facts::{Fact, Found, Known};
 use crate::rules::part::Part;
 use crate::rules::quantity::Given;
@@ -249,7 +250,7 @@ impl Comparison {
     fn holds(self, left: &Value<'_>, right: &Value<'_>) -> Option<bool> {
         let order = match (left, right) {
             (Value::Whole(left), Value::Whole(right)) => left.cmp(right),
-            (Value::Text(left), Value::Text(right)) => left.cmp(right),
+            (Value::Text(left), Value::Text(right)) => compared(left, right),
             (Value::Day(left), Value::Day(right)) => left.cmp(right),
             (Value::Days(left), Value::Days(right)) => left.cmp(right),
             (Value::Months(left), Value::Months(right)) => left.cmp(right),
