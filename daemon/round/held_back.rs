@@ -2,6 +2,7 @@
 //! letter from saying the rest.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use crate::findings::{Judgement, RULE_SLOW, Verdict};
 use crate::problem::{Place, Problem, counted};
@@ -46,7 +47,7 @@ impl HeldBack {
     /// Takes back what a rule raises beyond the limit: of that it cannot tell. What was raised before counts, too.
     pub(super) fn beyond(&mut self, most: usize, judgements: &mut [Judgement]) {
         for judgement in judgements.iter_mut().filter(|it| matches!(it.verdict, Verdict::Raised(_))) {
-            let count = self.flooding.entry(judgement.rule.clone()).or_default();
+            let count = self.flooding.entry(judgement.rule.to_string()).or_default();
             *count += 1;
             if *count > most {
                 judgement.verdict = Verdict::CannotTell { missing: vec![format!("{NO_ROOM}{most}")] };
@@ -58,13 +59,9 @@ impl HeldBack {
     /// Takes back what a rule raises for one machine beyond the limit: of that it cannot tell. What must be done at once
     /// stays first, then what the rule came to last, which mostly is the newest.
     pub(super) fn beyond_of(&mut self, name: impl Fn() -> String, judgements: &mut [Judgement]) {
-        let mut raised: BTreeMap<&str, Vec<&mut Judgement>> = BTreeMap::new();
-        // Their number is small, and most machines have none.
-        let rules: Vec<String> = judgements.iter().map(|it| it.rule.clone()).collect();
-        for (rule, judgement) in rules.iter().zip(judgements.iter_mut()) {
-            if matches!(judgement.verdict, Verdict::Raised(_)) {
-                raised.entry(rule).or_default().push(judgement);
-            }
+        let mut raised: BTreeMap<Arc<str>, Vec<&mut Judgement>> = BTreeMap::new();
+        for judgement in judgements.iter_mut().filter(|it| matches!(it.verdict, Verdict::Raised(_))) {
+            raised.entry(Arc::clone(&judgement.rule)).or_default().push(judgement);
         }
         for (rule, mut of_rule) in raised.into_iter().filter(|(_, of_rule)| of_rule.len() > OF_A_MACHINE) {
             let findings = of_rule.len();
@@ -76,7 +73,7 @@ impl HeldBack {
                 judgement.evidence = Vec::new();
             }
             let crowd = Crowd { machine: name(), findings, others: 0 };
-            self.crowd(rule.to_owned(), crowd);
+            self.crowd(rule.to_string(), crowd);
         }
     }
 
@@ -121,13 +118,13 @@ impl HeldBack {
         judgements: &mut Vec<Judgement>,
     ) {
         let slow: BTreeMap<&str, UsedUp> = allowance.used_up(rules).collect();
-        judgements.retain(|judgement| !slow.contains_key(judgement.rule.as_str()));
+        judgements.retain(|judgement| !slow.contains_key(&*judgement.rule));
         for (rule, used_up) in slow {
             self.slow.insert(rule.to_owned(), used_up);
             let missing = vec![RULE_SLOW.to_owned()];
             let of_yard = rules.is_of_yard(rule).then(MachineId::whole_yard);
             judgements.extend(machines.clone().cloned().chain(of_yard).map(|machine| Judgement {
-                rule: rule.to_owned(),
+                rule: rule.into(),
                 machine,
                 key: String::new(),
                 verdict: Verdict::CannotTell { missing: missing.clone() },
@@ -196,7 +193,7 @@ mod tests {
         let section = Section::KeepInTheYard;
         let text = format!("thing {number}");
         Judgement {
-            rule: rule.to_owned(),
+            rule: rule.into(),
             machine: MachineId::kept("mark AB25CDE"),
             key: number.to_string(),
             verdict: Verdict::Raised(Raised { section, text, due: None, due_range: None, at_once }),
@@ -212,7 +209,7 @@ mod tests {
         let mut held_back = HeldBack::default();
         held_back.beyond_of(|| "AB25 CDE".to_owned(), &mut judgements);
         let told = |rule: &str| {
-            let told = judgements.iter().filter(|it| it.rule == rule);
+            let told = judgements.iter().filter(|it| &*it.rule == rule);
             told.filter(|it| matches!(it.verdict, Verdict::Raised(_)))
                 .map(|it| it.key.clone())
                 .collect::<Vec<_>>()

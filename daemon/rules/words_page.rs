@@ -85,7 +85,11 @@ const EXAMPLES = [
 /// The signs and small words between values, each with what it does and an example.
 const SIGNS: [(&str, &str, &str); 12] = [
     ("and, or, not", "join yes and no", "not machine.has.handover or machine.handover <= machine.today"),
-    ("==, !=", "the same, or not", "machine.kind == \"motorcycle\""),
+    (
+        "==, !=",
+        "the same, or not; of texts whatever their capitals and blanks: `AB75 CDE` is `ab75cde`",
+        "machine.make == \"marlow\"",
+    ),
     ("<, <=, >, >=", "compare two of a sort", "machine.clock >= 400.miles"),
     ("+, -", "add and take away: distances, days to a day, months to a day", "machine.handover + 3.months"),
     ("*", "so many times", "2 * 14.days"),
@@ -173,7 +177,7 @@ impl Examples {
 /// What an example gave, in words.
 fn shown(value: &Dynamic) -> String {
     if let Some(answer) = value.read_lock::<Answer>() {
-        return match &answer.verdict {
+        return match Verdict::from(answer.clone()) {
             Verdict::Raised(raised) => {
                 let by = raised.due.map(|day| format!(", by {}", shown_day(day))).unwrap_or_default();
                 let at_once = if raised.at_once { ", first of all" } else { "" };
