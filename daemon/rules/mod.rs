@@ -55,6 +55,8 @@ mod hostile_tests;
 #[cfg(test)]
 mod shipped_tests;
 #[cfg(test)]
+mod silence_tests;
+#[cfg(test)]
 mod slip_tests;
 #[cfg(test)]
 mod tests;
