@@ -1,5 +1,7 @@
 //! What a letter is made from, and what it is.
 
+use std::collections::BTreeSet;
+
 use jiff::civil::Date;
 
 use super::again::FirstOfDay;
@@ -32,6 +34,8 @@ pub struct Morning {
     pub machines: usize,
     /// The rule files.
     pub rules: Vec<RuleInForce>,
+    /// The rules by names that ship, edited or not: where there is not room for all, theirs is not taken by others.
+    pub ships: BTreeSet<String>,
     /// The rules that are in force otherwise than for the last letter, or not any more.
     pub edits: Vec<RuleEdit>,
     /// The day of the last letter; `None` when this is the first.

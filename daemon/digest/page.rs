@@ -47,6 +47,8 @@ pub(super) struct Part {
     pub(super) jobs: Vec<Job>,
     /// How many findings were left out.
     pub(super) more: usize,
+    /// Of which rules these are; empty where the section has one rule only.
+    pub(super) left_out: String,
     /// Whether words of one were cut.
     pub(super) is_cut: bool,
 }
@@ -68,6 +70,10 @@ impl Part {
 pub(super) struct Job {
     /// The rule's title.
     pub(super) title: String,
+    /// The rule's name.
+    pub(super) rule: String,
+    /// Whether the rule ships.
+    pub(super) ships: bool,
     /// The findings, those with the same words together.
     pub(super) groups: Vec<Group>,
 }
@@ -148,7 +154,11 @@ impl Page {
     /// The whole letter of a morning, nothing left out.
     pub(super) fn of(morning: &Morning) -> Page {
         let shown: Vec<&Finding> = morning.findings.iter().filter(|finding| is_shown(finding)).collect();
-        let since = Since { today: morning.today, moved_up: again::moved_up(&morning.last_letter, &shown) };
+        let since = Since {
+            today: morning.today,
+            moved_up: again::moved_up(&morning.last_letter, &shown),
+            ships: morning.ships.clone(),
+        };
         let head = headline::of(morning, &shown, &since.moved_up);
         Page {
             subject: head.subject(),

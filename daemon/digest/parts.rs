@@ -34,7 +34,13 @@ pub(super) struct Since {
     pub(super) today: Date,
     /// What stood in a less urgent section then, and in which.
     pub(super) moved_up: BTreeMap<FindingId, Section>,
+    /// The rules that ship.
+    pub(super) ships: BTreeSet<String>,
 }
+
+/// A rule of the shop's own that raises more than this in a section stands behind the others there. Our decision: as
+/// much as fills a few screens of a telephone.
+pub(super) const CROWD: usize = 20;
 
 /// The section's findings; `None` when there are none.
 pub(super) fn of(section: Section, findings: &[&Finding], since: &Since) -> Option<Part> {
@@ -51,6 +57,8 @@ pub(super) fn of(section: Section, findings: &[&Finding], since: &Since) -> Opti
             None => jobs.push((&finding.rule, vec![finding])),
         }
     }
+    // What one rule raises for nearly everything would else stand before all that the others keep in the yard.
+    jobs.sort_by_key(|(rule, of_rule)| of_rule.len() > CROWD && !since.ships.contains(*rule));
     Some(Part {
         section,
         count: count(&findings),
@@ -63,6 +71,7 @@ pub(super) fn of(section: Section, findings: &[&Finding], since: &Since) -> Opti
             jobs.into_iter().map(|(_, of_rule)| job(&of_rule, &calls, since)).collect()
         },
         more: 0,
+        left_out: String::new(),
         is_cut: false,
     })
 }
@@ -117,7 +126,12 @@ fn job(of_rule: &[&Finding], calls: &Calls<'_>, since: &Since) -> Job {
             entry.text.clear();
         }
     }
-    Job { title: page::title(&of_rule[0].title, &of_rule[0].rule), groups }
+    Job {
+        title: page::title(&of_rule[0].title, &of_rule[0].rule),
+        rule: of_rule[0].rule.clone(),
+        ships: since.ships.contains(&of_rule[0].rule),
+        groups,
+    }
 }
 
 /// One finding.

@@ -114,7 +114,7 @@ fn first_mot_counts_from(subject: &Subject<'_>) -> Option<Date> {
 }
 
 /// Whether a machine that was first registered on a day is new at a handover, whatever its clock shows.
-fn is_new_after(registered: Date, handover: Date) -> bool {
+pub(super) fn is_new_after(registered: Date, handover: Date) -> bool {
     months_after(registered, NEW_IF_REGISTERED_WITHIN).is_some_and(|last| handover <= last)
 }
 

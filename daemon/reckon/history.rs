@@ -19,7 +19,7 @@ pub(super) fn is_first_service(item: &str) -> bool {
 }
 
 /// A machine on the road for so long before its handover had other keepers, whose records the shop has not.
-const HAD_KEEPERS_AFTER: Months = Months(12);
+pub(super) const HAD_KEEPERS_AFTER: Months = Months(12);
 
 /// When an item was last done.
 #[derive(Clone, Copy)]

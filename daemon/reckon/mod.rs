@@ -6,6 +6,7 @@ mod bank_holidays;
 mod checks;
 mod clock;
 mod consumption;
+mod covered;
 mod customer;
 mod days_ahead;
 mod doubled;

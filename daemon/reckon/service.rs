@@ -3,7 +3,8 @@
 use jiff::civil::Date;
 
 use super::clock::{Change, reading_cell};
-use super::customer::{first_visit, new_at_handover};
+use super::covered::needed_to_say_never;
+use super::customer::first_visit;
 use super::history::{LastDone, first_figure, first_months, is_first_service, last_done, overtaken_by};
 use super::subject::{Subject, day_cell, handbook_cell};
 use super::whichever_first::first_of;
@@ -82,17 +83,17 @@ impl<'s, 'a> Planned<'s, 'a> {
         }
     }
 
-    /// Whether it was ever done. Of what fell due before the shop had the machine nobody here has a record: that there
-    /// is none does not say that it was not done. Our decision, as the safe one: a rule that asks is told so.
+    /// Whether it was ever done. Of what fell due before the shop had the machine, or out of its sight, nobody here has a
+    /// record: that there is none does not say that it was not done. Our decision, as the safe one: a rule that asks is
+    /// told so.
     fn done(&self) -> Fact<bool> {
         match self.last {
             LastDone::By(_) => Ok(Reckoned { value: true, shown_by: self.shown_by() }),
             LastDone::BeforeOurTime | LastDone::Never if self.may_be_done_unnamed() => Err(unnamed()),
-            // Where that hangs on whether the machine was new, what would tell is easier to find than a record.
-            LastDone::BeforeOurTime => {
-                Err(new_at_handover(self.subject).err().unwrap_or_else(|| self.record_missing()))
-            }
-            LastDone::Never => Ok(Reckoned { value: false, shown_by: self.shown_by() }),
+            LastDone::BeforeOurTime | LastDone::Never => match needed_to_say_never(self.subject, self.item) {
+                Some(missing) => Err(missing),
+                None => Ok(Reckoned { value: false, shown_by: self.shown_by() }),
+            },
         }
     }
 

@@ -124,6 +124,7 @@ fn judge_part(
     for machine in machines {
         let standing = Arc::new(reckon::stand(machine, practice, today));
         let mut verdicts = rules.judge_within(allowance, machine, &standing);
+        part.held_back.beyond_of(|| machine.name(), &mut verdicts.judgements);
         part.held_back.beyond(most, &mut verdicts.judgements);
         part.judgements.extend(verdicts.judgements);
         part.failures.extend(verdicts.failures);

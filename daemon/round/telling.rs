@@ -24,7 +24,7 @@ use crate::findings::{FindingId, Lives};
 use crate::ledger::{self, Ledger, LetterKind, LetterState, OutboxLetter, Posting, Round};
 use crate::post::{self, SendLimits};
 use crate::problem::{Place, Problem};
-use crate::rules::RuleBook;
+use crate::rules::{self, RuleBook};
 use crate::settings::Settings;
 
 /// How many of the days that have their letter the long run is told, newest first: as many as it remembers.
@@ -321,6 +321,7 @@ impl Told<'_> {
             read: self.sheets.iter().map(SheetRead::line).collect(),
             machines: self.judged.machines.len(),
             rules: self.rules_in_force(),
+            ships: rules::shipped_names().map(str::to_owned).collect(),
             edits: self.edits.clone(),
             last_told: self.last_told,
             last_letter: self.last_letter.clone(),

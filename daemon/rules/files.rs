@@ -5,7 +5,7 @@ use std::io::{self, Read};
 use std::path::Path;
 
 use super::sandbox::FILE_BYTES;
-use super::{Rule, RuleFile, put_back};
+use super::{Rule, RuleFile, links, put_back};
 use crate::problem::{Place, Problem, Spot, excerpt};
 
 /// The ending of a rule file.
@@ -17,6 +17,15 @@ pub(super) type Unread = (Spot, String, String);
 impl RuleFile {
     /// Reads one file; problems show it in the given folder, or by its bare name where that is empty.
     pub fn read(path: &Path, shown: &str) -> RuleFile {
+        RuleFile::read_by(path, shown, read)
+    }
+
+    /// Reads one file of the folder of rules, and none that lies elsewhere.
+    pub(super) fn read_in(folder: &Path, path: &Path, shown: &str) -> RuleFile {
+        RuleFile::read_by(path, shown, |path| read_in(folder, path))
+    }
+
+    fn read_by(path: &Path, shown: &str, read: impl FnOnce(&Path) -> Result<String, Unread>) -> RuleFile {
         let name = path.file_stem().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
         if path.extension().is_none_or(|ending| ending != ENDING) {
             let what = format!("the name of a rule file ends in `.{ENDING}`");
@@ -62,27 +71,48 @@ pub(super) fn shown_as(name: &str, folder: &str) -> String {
     if folder.is_empty() { format!("{name}.{ENDING}") } else { format!("{folder}/{name}.{ENDING}") }
 }
 
-/// The text of a file, whatever its name.
+/// The text of a file that somebody has named, wherever it lies.
 pub(super) fn read(path: &Path) -> Result<String, Unread> {
-    // Looked at before it is opened: opening a pipe waits until somebody writes into it.
     let about = fs::metadata(path).map_err(|error| not_opened(path, &error))?;
+    read_ordinary(path, &about, links::Followed::Anywhere)
+}
+
+/// The text of a file that lies in a folder. Whoever may write there may not thereby have Tickover read to everybody
+/// what else it may read on the PC, or wait for what never comes: a link is followed within the folder only.
+pub(super) fn read_in(folder: &Path, path: &Path) -> Result<String, Unread> {
+    let path = links::within(folder, path)
+        .map_err(|(what, help)| (Spot::Whole, what.to_owned(), help.to_owned()))?;
+    let about = fs::symlink_metadata(&path).map_err(|error| not_opened(&path, &error))?;
+    read_ordinary(&path, &about, links::Followed::Nowhere)
+}
+
+/// The text of a file that is an ordinary one.
+fn read_ordinary(path: &Path, about: &fs::Metadata, followed: links::Followed) -> Result<String, Unread> {
+    // Looked at before it is opened, since opening a device may set it going; and again after that, since it may have
+    // been changed for another meanwhile.
     if !about.is_file() {
-        let what =
-            if about.is_dir() { "this is a folder, and not a file" } else { "this is no ordinary file" };
-        return Err((Spot::Whole, what.to_owned(), "move it out of the folder of rules".to_owned()));
+        return Err(not_ordinary(about));
     }
     if about.len() > FILE_BYTES {
         return Err(too_large(about.len()));
     }
+    let file = links::open(path, followed).map_err(|error| not_opened(path, &error))?;
+    let about = file.metadata().map_err(|error| not_opened(path, &error))?;
+    if !about.is_file() {
+        return Err(not_ordinary(&about));
+    }
     let mut bytes = Vec::new();
-    fs::File::open(path)
-        .and_then(|file| file.take(FILE_BYTES + 1).read_to_end(&mut bytes))
-        .map_err(|error| not_opened(path, &error))?;
+    file.take(FILE_BYTES + 1).read_to_end(&mut bytes).map_err(|error| not_opened(path, &error))?;
     // It may have grown since it was looked at.
     if bytes.len() as u64 > FILE_BYTES {
         return Err(too_large(bytes.len() as u64));
     }
     text_of(bytes)
+}
+
+fn not_ordinary(about: &fs::Metadata) -> Unread {
+    let what = if about.is_dir() { "this is a folder, and not a file" } else { "this is no ordinary file" };
+    (Spot::Whole, what.to_owned(), "move it out of the folder of rules".to_owned())
 }
 
 fn too_large(bytes: u64) -> Unread {
@@ -98,10 +128,7 @@ fn too_large(bytes: u64) -> Unread {
 
 fn not_opened(path: &Path, error: &io::Error) -> Unread {
     let (what, help) = match error.kind() {
-        io::ErrorKind::NotFound if path.is_symlink() => (
-            "this is a link to a file that is not there".to_owned(),
-            "put the file back to where the link points, or delete the link",
-        ),
+        io::ErrorKind::NotFound if path.is_symlink() => (links::DEAD.0.to_owned(), links::DEAD.1),
         io::ErrorKind::NotFound => ("there is no such file".to_owned(), "check its name"),
         io::ErrorKind::PermissionDenied => (
             "the rule file may not be read".to_owned(),

@@ -89,7 +89,7 @@ fn a_folder_that_is_named_like_a_rule_is_no_rule() {
 
 #[cfg(unix)]
 #[test]
-fn a_dead_link_a_socket_and_a_device_are_told_of_and_never_waited_for() {
+fn a_dead_link_a_socket_and_a_pipe_are_told_of_and_never_waited_for() {
     let folder = tempfile::tempdir().unwrap();
     let odd = folder.path().join("odd.rhai");
     std::os::unix::fs::symlink("gone.rhai", &odd).unwrap();
@@ -97,14 +97,65 @@ fn a_dead_link_a_socket_and_a_device_are_told_of_and_never_waited_for() {
                     help: put the file back to where the link points, or delete the link";
     assert_eq!(said(folder.path(), "odd"), expected);
 
-    let expected =
+    let ordinary =
         "error: this is no ordinary file\n  --> rules/odd.rhai\nhelp: move it out of the folder of rules";
     std::fs::remove_file(&odd).unwrap();
-    std::os::unix::fs::symlink("/dev/zero", &odd).unwrap();
-    assert_eq!(said(folder.path(), "odd"), expected);
-    std::fs::remove_file(&odd).unwrap();
     let _socket = std::os::unix::net::UnixListener::bind(&odd).unwrap();
-    assert_eq!(said(folder.path(), "odd"), expected);
+    assert_eq!(said(folder.path(), "odd"), ordinary);
+    std::fs::remove_file(&odd).unwrap();
+    assert!(std::process::Command::new("mkfifo").arg(&odd).status().unwrap().success());
+    assert_eq!(said(folder.path(), "odd"), ordinary);
+    // The same where somebody names it.
+    let problems = super::RuleFile::read(&odd, "rules").vet("rules").err().unwrap();
+    assert_eq!(problems.iter().map(ToString::to_string).collect::<String>(), ordinary);
+    // One that takes the place of an ordinary file once that was looked at is not waited for either.
+    let pipe = super::links::open(&odd, super::links::Followed::Nowhere).unwrap();
+    assert!(!pipe.metadata().unwrap().is_file());
+}
+
+#[cfg(unix)]
+#[test]
+fn a_link_is_followed_within_the_folder_of_rules_and_nothing_elsewhere_is_read_or_quoted() {
+    use std::os::unix::fs::symlink;
+    let folder = tempfile::tempdir().unwrap();
+    let elsewhere = tempfile::tempdir().unwrap();
+    let secret = elsewhere.path().join("secret.rhai");
+    std::fs::write(&secret, "a secret").unwrap();
+    let odd = folder.path().join("odd.rhai");
+    std::fs::create_dir(folder.path().join("sub")).unwrap();
+    std::fs::write(folder.path().join("sub/deep.rhai"), "a secret").unwrap();
+    symlink(elsewhere.path(), folder.path().join("way")).unwrap();
+    symlink(&secret, folder.path().join("hop.off")).unwrap();
+    let expected = "error: this is a link to what does not lie in the folder of rules, and such a link is not followed\n  \
+                    --> rules/odd.rhai\nhelp: put the file itself there in place of the link";
+    let up = format!("../{}/secret.rhai", elsewhere.path().file_name().unwrap().display());
+    for target in [
+        secret.to_str().unwrap(),
+        &up,
+        "/proc/self/environ",
+        "/proc/kmsg",
+        "/dev/zero",
+        "/",
+        "sub/deep.rhai",
+        "way/secret.rhai",
+        "hop.off",
+    ] {
+        symlink(target, &odd).unwrap();
+        assert_eq!(said(folder.path(), "odd"), expected, "{target}");
+        std::fs::remove_file(&odd).unwrap();
+    }
+    symlink("odd.rhai", &odd).unwrap();
+    let circle = said(folder.path(), "odd");
+    assert!(circle.starts_with("error: this link leads to others without an end\n"), "{circle}");
+    std::fs::remove_file(&odd).unwrap();
+
+    // One within the folder is another rule of the same text, and has its own name.
+    std::fs::write(folder.path().join("any.rhai"), super::tests::small("clear()", "clear")).unwrap();
+    symlink("any.rhai", &odd).unwrap();
+    symlink(folder.path().join("odd.rhai"), folder.path().join("third.rhai")).unwrap();
+    let (book, problems) = RuleBook::load(folder.path(), "rules");
+    assert_eq!(problems, []);
+    assert_eq!(book.rules().map(|rule| rule.name.as_str()).collect::<Vec<_>>(), ["any", "odd", "third"]);
 }
 
 #[test]
@@ -246,4 +297,35 @@ fn a_word_processor_s_file_beside_the_rule_of_its_name_is_told() {
     let help =
         "save what you changed in it as plain text, over `mot-due.rhai`; then move it out of the folder";
     assert_eq!(said, [("rules/mot-due.docx", help), ("rules/mot-due.odt", help)]);
+}
+
+#[test]
+fn what_is_dropped_into_the_folder_takes_no_room_from_the_rules_in_force() {
+    let folder = tempfile::tempdir().unwrap();
+    let small = super::tests::small("clear()", "clear");
+    let large = |name: &str, kib: usize| {
+        let text = format!("{small}// {}\n", "x".repeat(kib * 1024));
+        std::fs::write(folder.path().join(format!("{name}.rhai")), text).unwrap();
+    };
+    let names = |book: &RuleBook| book.rules().map(|rule| rule.name.clone()).collect::<Vec<_>>();
+    large("z-own", 60);
+    let accepted = RuleBook::load(folder.path(), "rules").0.accepted();
+    (0..20).for_each(|number| large(&format!("a{number:02}"), 60));
+    let (book, problems) = RuleBook::load_with(folder.path(), "rules", &accepted);
+    assert_eq!(names(&book), ["a00", "a01", "a02", "a03", "a04", "a05", "a06", "z-own"]);
+    let said: Vec<String> = problems.iter().map(ToString::to_string).collect();
+    let room = "all rule files together may have 512 KiB, and those in force go first";
+    let help = "help: take out what is no part of a rule, or move away the rules that nobody needs";
+    let expected = format!(
+        "error: there is no room for `a07`, `a08`, `a09`, `a10`, `a11` and 8 more: {room}\n  --> rules\n{help}"
+    );
+    assert_eq!(said, [expected]);
+
+    // Those that were in force and have grown stay as they were.
+    let accepted = (0..20).map(|number| (format!("a{number:02}"), small.clone())).collect();
+    std::fs::remove_file(folder.path().join("z-own.rhai")).unwrap();
+    let (book, problems) = RuleBook::load_with(folder.path(), "rules", &accepted);
+    assert_eq!(names(&book).len(), 20);
+    assert!(problems.iter().any(|it| it.what == format!("there is no room for this file: {room}")));
+    assert_eq!(problems[0].what, "`a08` stays in force as it last was");
 }

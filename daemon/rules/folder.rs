@@ -6,10 +6,10 @@ use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
 
-use super::RuleFile;
-use super::files::ENDING;
+use super::files::{ENDING, shown_as};
 use super::misnamed::Misnamed;
-use super::sandbox::{ENTRIES, FILES};
+use super::sandbox::{ENTRIES, FILES, FOLDER_BYTES};
+use super::{RuleFile, shipped_names};
 use crate::problem::{Place, Problem};
 
 /// What lies in the folder.
@@ -59,19 +59,58 @@ pub(super) fn of_folder(
         paths.extend(known.filter(|path| lies_there(path)));
     }
     problems.extend(found.misnamed.told(shown));
-    if paths.len() > FILES {
-        let is_known = |path: &PathBuf| {
-            path.file_stem().and_then(OsStr::to_str).is_some_and(|name| accepted.contains_key(name))
-        };
-        let (known, new): (Vec<PathBuf>, Vec<PathBuf>) = paths.iter().cloned().partition(is_known);
-        let what = format!(
-            "there are {} rule files, and only {FILES} are read: those in force go first",
-            paths.len()
-        );
+    let count = paths.len();
+    let is_known = |path: &PathBuf| {
+        let name = path.file_stem().and_then(OsStr::to_str).unwrap_or_default();
+        accepted.contains_key(name) || shipped_names().any(|shipped| shipped == name)
+    };
+    let (known, new): (Vec<PathBuf>, Vec<PathBuf>) = paths.into_iter().partition(is_known);
+    if count > FILES {
+        let what =
+            format!("there are {count} rule files, and only {FILES} are read: those in force go first");
         problems.push(Problem::error(Place::file(shown), what, "move all that is no rule away"));
-        paths = known.into_iter().chain(new).take(FILES).collect();
     }
-    (paths.iter().map(|path| RuleFile::read(path, shown)).collect(), problems)
+    let known_count = known.len();
+    let in_turn = known.into_iter().chain(new).take(FILES).enumerate();
+    let in_turn = in_turn.map(|(place, path)| (RuleFile::read_in(folder, &path, shown), place < known_count));
+    let (mut files, left_out) = with_room(in_turn, shown);
+    files.sort_by(|left, right| left.name.cmp(&right.name));
+    problems.extend(left_out);
+    (files, problems)
+}
+
+/// The files for which there is room, in their turn; what is left out is told. Of one that was in force the last good
+/// version goes on.
+fn with_room(files: impl Iterator<Item = (RuleFile, bool)>, shown: &str) -> (Vec<RuleFile>, Option<Problem>) {
+    /// The most that are named.
+    const NAMED: usize = 5;
+    /// The bytes of a KiB.
+    const KIB: usize = 1024;
+    const HELP: &str = "take out what is no part of a rule, or move away the rules that nobody needs";
+    let room =
+        format!("all rule files together may have {} KiB, and those in force go first", FOLDER_BYTES / KIB);
+    let (mut kept, mut left_out, mut bytes) = (Vec::new(), Vec::new(), 0);
+    for (mut file, is_known) in files {
+        let size = file.text.as_ref().map_or(0, String::len);
+        if bytes + size <= FOLDER_BYTES {
+            bytes += size;
+        } else if is_known {
+            let what = format!("there is no room for this file: {room}");
+            file.text = Err(Problem::error(Place::file(shown_as(&file.name, shown)), what, HELP));
+        } else {
+            left_out.push(format!("`{}`", file.name));
+            continue;
+        }
+        kept.push(file);
+    }
+    let problem = (!left_out.is_empty()).then(|| {
+        let more = left_out.len().saturating_sub(NAMED);
+        left_out.truncate(NAMED);
+        let more = if more == 0 { String::new() } else { format!(" and {more} more") };
+        let what = format!("there is no room for {}{more}: {room}", left_out.join(", "));
+        Problem::error(Place::file(shown), what, HELP)
+    });
+    (kept, problem)
 }
 
 /// Looks through the folder.
@@ -88,7 +127,7 @@ fn find(folder: &Path, shown: &str, most: usize) -> io::Result<Found> {
         if path.extension().is_some_and(|ending| ending == ENDING) {
             found.rules.push(path);
         } else {
-            found.misnamed.note(&path, shown);
+            found.misnamed.note(folder, &path, shown);
         }
     }
     Ok(found)

@@ -4,8 +4,8 @@ use std::collections::BTreeMap;
 use std::sync::LazyLock;
 use std::time::{Duration, Instant};
 
-use super::RuleBook;
 use super::tests::{file, machine};
+use super::{Rule, RuleBook, time_allowed};
 use crate::findings::Verdict;
 use scripts::{rule, scripts, tree_of_calls};
 
@@ -67,4 +67,15 @@ fn a_rule_that_runs_wild_on_one_machine_is_stopped_there_and_hurts_nothing_else(
     assert_eq!(whats, ["the rule takes too long"]);
     let verdicts: Vec<&Verdict> = judged.judgements.iter().map(|judgement| &judgement.verdict).collect();
     assert!(matches!(verdicts[..], [Verdict::CannotTell { .. }, Verdict::Clear]), "{verdicts:?}");
+}
+
+#[test]
+fn examples_are_not_tried_once_the_time_of_their_file_is_used_up() {
+    let read = || Rule::read_and_tried("good", "rules/good.rhai".to_owned(), GOOD);
+    assert_eq!(read().map(|(rule, _)| rule.name).ok(), Some("good".to_owned()));
+    let problems = time_allowed::with_none_left(read).err().unwrap();
+    let said: Vec<String> = problems.iter().map(ToString::to_string).collect();
+    let expected = "error: the examples take too long: 0 of 1 were tried in the time that a file has\n  \
+                    --> rules/good.rhai:5:20\n";
+    assert!(said.len() == 1 && said[0].starts_with(expected), "{said:?}");
 }

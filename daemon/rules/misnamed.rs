@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use super::files::{ENDING, read};
+use super::files::{ENDING, read_in};
 use crate::problem::{Place, Problem, nearest};
 
 /// The endings that programs for writing put behind a name by themselves.
@@ -26,9 +26,9 @@ pub(super) struct Misnamed {
 
 impl Misnamed {
     /// Notes a file whose name does not end as a rule's does, if it is meant as one.
-    pub(super) fn note(&mut self, path: &Path, folder: &str) {
+    pub(super) fn note(&mut self, within: &Path, path: &Path, folder: &str) {
         let beside = beside(path);
-        let Some(meant) = beside.clone().or_else(|| self.meant(path)) else { return };
+        let Some(meant) = beside.clone().or_else(|| self.meant(within, path)) else { return };
         if self.told.len() == TOLD {
             self.more += 1;
             return;
@@ -61,7 +61,7 @@ impl Misnamed {
 
     /// The name that was meant: an editor has put its own ending behind it, it is written in capitals or misspelt, or
     /// it has no ending at all. What is set aside on purpose (`.off`, `.bak`, `~`) is nobody's slip.
-    fn meant(&mut self, path: &Path) -> Option<String> {
+    fn meant(&mut self, folder: &Path, path: &Path) -> Option<String> {
         let name = path.file_name()?.to_string_lossy().into_owned();
         let (stem, written) = name.rsplit_once('.').unwrap_or((name.as_str(), ""));
         let ending = written.to_lowercase();
@@ -82,7 +82,7 @@ impl Misnamed {
         }
         if (of_editor || ending.is_empty()) && self.looks < LOOKS {
             self.looks += 1;
-            let is_rule = read(path).is_ok_and(|text| text.contains(OF_A_RULE));
+            let is_rule = read_in(folder, path).is_ok_and(|text| text.contains(OF_A_RULE));
             return is_rule.then(|| stem.to_owned());
         }
         None

@@ -5,6 +5,7 @@
 
 mod allowance;
 mod answer;
+mod compared_texts;
 mod direct;
 mod example_changes;
 mod example_keys;
@@ -15,6 +16,7 @@ mod folder;
 mod frame;
 mod glossary;
 mod language_errors;
+mod links;
 mod looked_up;
 mod machine_in_hand;
 mod meant_signs;
@@ -34,6 +36,7 @@ mod sort_of_value;
 mod source;
 mod sums;
 mod text_met;
+mod time_allowed;
 mod too_large;
 mod value;
 mod vet;
@@ -56,6 +59,8 @@ mod hostile_tests;
 #[cfg(test)]
 mod shipped_tests;
 #[cfg(test)]
+mod silence_tests;
+#[cfg(test)]
 mod slip_tests;
 #[cfg(test)]
 mod tests;
@@ -70,7 +75,7 @@ use std::time::Instant;
 pub use allowance::{Allowance, UsedUp};
 pub use example_changes::ExampleChange;
 pub use rule::Rule;
-pub use shipped::SHIPPED;
+pub use shipped::{SHIPPED, shipped_names};
 pub use words_page::{words, words_page};
 
 use crate::findings::Judgement;
@@ -80,8 +85,8 @@ use crate::yard::{Machine, MachineId};
 use direct::Room;
 use machine_in_hand::{About, Subject};
 use rule::Seniority;
-use sandbox::asked_within;
 use sort_of_value::Kind;
+use time_allowed::asked_within;
 
 /// The rules in force; once loaded they never change, so that a round judges every machine by the same.
 pub struct RuleBook {

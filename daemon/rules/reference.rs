@@ -85,7 +85,7 @@ pub(super) const WORDS: &[Word] = &[
         "machine.service(\"first service\")", "one item of its service plan",
         "machine.service(\"first service\")"),
     word(MACHINE, "has_done", &[Sort::Text], Sort::YesNo,
-        "machine.has_done(\"first service\")", "whether that item was ever done; not known where it fell due before the shop had the machine",
+        "machine.has_done(\"first service\")", "whether that item was ever done; not known where it fell due before the shop had the machine, or where no handover, sale or arrival tells since when that is",
         "machine.has_done(\"first service\")"),
     word(SERVICE, "likely_within", &[Sort::Days], Sort::YesNo,
         "service.likely_within(14.days)", "whether its likeliest day is at most so many days ahead",

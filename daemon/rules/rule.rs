@@ -11,11 +11,12 @@ use super::language_errors::{self, Places};
 use super::machine_in_hand::{Subject, Thing};
 use super::part::Part;
 use super::quantity::words_of;
-use super::sandbox::{SANDBOX, in_time};
+use super::sandbox::SANDBOX;
 use super::shipped::SHIPPED;
 use super::sort_of_value::{Kind, Sort};
 use super::source::{Slip, Source};
 use super::text_met::Compared;
+use super::time_allowed::{self, in_time};
 use super::value::Value;
 use super::{Failure, Judged, NotApplying, vetted};
 use crate::findings::{Judgement, RULE_FAILS, Verdict};
@@ -170,6 +171,15 @@ impl Rule {
         file: String,
         text: &str,
     ) -> Result<(Rule, Vec<Problem>), Vec<Problem>> {
+        time_allowed::of_one_file(|| Rule::read_and_tried(name, file, text))
+    }
+
+    /// The same, with the time that is left to the file under way.
+    pub(super) fn read_and_tried(
+        name: &str,
+        file: String,
+        text: &str,
+    ) -> Result<(Rule, Vec<Problem>), Vec<Problem>> {
         let source = Source::new(file, text);
         let vetted = vetted::vetted(&source)?;
         let notes = source.notes(vetted.notes);
@@ -235,7 +245,10 @@ impl Rule {
     fn tried_by(&self, examples: &[Example]) -> (Vec<Problem>, Vec<Problem>) {
         let mut otherwise: Vec<(&Example, Otherwise, Vec<&str>)> = Vec::new();
         let mut failures: Vec<(Problem, Vec<&str>)> = Vec::new();
-        for example in examples {
+        for (tried, example) in examples.iter().enumerate() {
+            if time_allowed::file_is_late() {
+                return (vec![self.takes_too_long_to_try(tried, example)], Vec::new());
+            }
             match self.tried(example) {
                 Tried::AsExpected => {}
                 Tried::Otherwise(said) => match otherwise.iter_mut().find(|(_, known, _)| *known == said) {
@@ -259,6 +272,16 @@ impl Rule {
         let otherwise =
             otherwise.iter().map(|(example, said, others)| self.says_otherwise(example, said, others));
         (failures.collect(), otherwise.collect())
+    }
+
+    /// That the time of a file was used up before all of its examples were tried.
+    fn takes_too_long_to_try(&self, tried: usize, next: &Example) -> Problem {
+        let what = format!(
+            "the examples take too long: {tried} of {} were tried in the time that a file has",
+            self.examples.len()
+        );
+        let help = "make the rule simpler, or its examples fewer or smaller".to_owned();
+        self.source.problem(Slip { at: self.source.at(next.position), length: 0, what, help })
     }
 
     /// That the rule says something else of an example, and the same of others that expect something else too.

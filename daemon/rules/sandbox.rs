@@ -1,24 +1,26 @@
 //! The closed room in which rules run: no disk, no time of day, no loops, no other rule; and a limit on everything.
 
-use std::cell::Cell;
 use std::sync::LazyLock;
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
 use rhai::packages::{ArithmeticPackage, BasicStringPackage, LogicPackage, Package};
 use rhai::{Engine, OptimizationLevel, Token};
 
+use super::compared_texts;
 use super::reference::{self, REFUSED};
+use super::time_allowed::is_late;
 
 /// The largest rule file; the time to read one grows with the square of its statements.
 pub(super) const FILE_BYTES: u64 = 64 * 1024;
 /// The most rule files of a folder: more than anybody reads, and each takes its time at every round.
 pub(super) const FILES: usize = 200;
+/// The most that all rule files of a folder may have together, in bytes: ten times what ours have. A rule takes up to
+/// eighty times its size of memory, and all of them are held at once.
+pub(super) const FOLDER_BYTES: usize = 512 * 1024;
 /// The most entries of a folder that are looked at for rule files: as many as take a second on a slow disk.
 pub(super) const ENTRIES: usize = 100_000;
 /// The most steps of one call; far more than any judgement of one machine needs.
 const STEPS: u64 = 20_000;
-/// The longest that one call may take: a rule that is late is wrong, and the letter has to wait for it.
-const CALL: Duration = Duration::from_millis(200);
 /// How deep functions may call each other: more is a function that calls itself.
 const CALL_DEPTH: usize = 16;
 /// How deep expressions may nest: more than a person can read, and less than the stack bears.
@@ -52,13 +54,6 @@ const SLOW: Duration = Duration::from_secs(60);
 pub(super) const ROUND: Duration = Duration::from_secs(6);
 /// How long one answer may take before it counts there: twenty times what ours take.
 const QUICK: Duration = Duration::from_micros(20);
-
-thread_local! {
-    /// When the asking under way on this thread must have ended, whatever is called for it.
-    static ASKING: Cell<Option<Instant>> = const { Cell::new(None) };
-    /// When the call under way on this thread must have ended.
-    static DEADLINE: Cell<Option<Instant>> = const { Cell::new(None) };
-}
 
 /// The two readers of the language: one keeps the file's tree as written, the other makes it ready to run.
 pub(super) struct Sandbox {
@@ -94,22 +89,6 @@ pub(super) fn counts_of_round(time: Duration, answers: usize) -> Duration {
     if is_quick { Duration::ZERO } else { time }
 }
 
-/// Asks something with no more time for all its calls than is left from now on.
-pub(super) fn asked_within(left: Duration, now: Instant, ask: impl FnOnce()) {
-    ASKING.set(now.checked_add(left));
-    ask();
-    ASKING.set(None);
-}
-
-/// Does something with the time of one call.
-pub(super) fn in_time<T>(call: impl FnOnce() -> T) -> T {
-    let end = Instant::now() + CALL;
-    DEADLINE.set(Some(ASKING.get().map_or(end, |asking| asking.min(end))));
-    let result = call();
-    DEADLINE.set(None);
-    result
-}
-
 fn engine() -> Engine {
     // Neither `Engine::new` nor the core package: they bring `sleep` and `exit`.
     let mut engine = Engine::new_raw();
@@ -136,14 +115,14 @@ fn engine() -> Engine {
     engine.on_progress(|steps| {
         /// Asking the time costs as much as a quick step, and the slowest ones take longer by far; every 16th asks.
         const BETWEEN_LOOKS: u64 = 0xf;
-        let late = || DEADLINE.get().is_some_and(|deadline| Instant::now() > deadline);
-        (steps & BETWEEN_LOOKS == 0 && late()).then(|| "took too long".into())
+        (steps & BETWEEN_LOOKS == 0 && is_late()).then(|| "took too long".into())
     });
     for word in REFUSED {
         engine.disable_symbol(word);
     }
     plain_words(&mut engine);
     reference::register(&mut engine);
+    compared_texts::register(&mut engine);
     engine
 }
 

@@ -20,3 +20,8 @@ pub const SHIPPED: &[(&str, &str)] = &[
     ("wrong-fuel.rhai", include_str!("../../rules/wrong-fuel.rhai")),
     ("wrong-oil.rhai", include_str!("../../rules/wrong-oil.rhai")),
 ];
+
+/// The names of the rules that ship.
+pub fn shipped_names() -> impl Iterator<Item = &'static str> {
+    SHIPPED.iter().map(|(file, _)| file.trim_end_matches(".rhai"))
+}

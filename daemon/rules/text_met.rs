@@ -4,12 +4,12 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use super::RuleBook;
+use super::compared_texts::same;
 use super::facts::{self, Fact};
 use super::machine_in_hand::About;
 use super::part::Part;
 use super::sort_of_value::Sort;
 use super::value::Value;
-use super::ways::read_as;
 use crate::problem::{Problem, is_a_slip_of};
 use crate::reckon::{Standing, WholeYard};
 use crate::yard::Machine;
@@ -84,7 +84,7 @@ fn note(fact: &'static Fact, about: &About, texts: &mut Texts) {
 fn told(compared: &Compared, texts: &BTreeSet<String>) -> Option<Problem> {
     let (of, name) = named(compared.fact);
     // Capitals and blanks are no slip of the hand that this is about.
-    if texts.iter().any(|known| read_as(known) == read_as(&compared.text)) {
+    if texts.iter().any(|known| same(known, &compared.text)) {
         return None;
     }
     let near = texts.iter().find(|known| is_a_slip_of(known, &compared.text))?;

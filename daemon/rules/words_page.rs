@@ -13,8 +13,9 @@ use super::glossary::GLOSSARY;
 use super::machine_in_hand::{Subject, Thing};
 use super::quantity::{self, words_of};
 use super::reference::{WORDS, Word};
-use super::sandbox::{SANDBOX, in_time};
+use super::sandbox::SANDBOX;
 use super::sort_of_value::{Kind, Sort};
+use super::time_allowed::in_time;
 use super::value::Value;
 use crate::findings::Verdict;
 use crate::units::shown_day;
@@ -62,7 +63,11 @@ const EXAMPLES_OF: [&str; 5] = [
 /// The signs and small words between values, each with what it does and an example.
 const SIGNS: [(&str, &str, &str); 12] = [
     ("and, or, not", "join yes and no", "not machine.has.handover or machine.handover <= machine.today"),
-    ("==, !=", "the same, or not", "machine.kind == \"motorcycle\""),
+    (
+        "==, !=",
+        "the same, or not; of texts whatever their capitals and blanks: `AB75 CDE` is `ab75cde`",
+        "machine.make == \"marlow\"",
+    ),
     ("<, <=, >, >=", "compare two of a sort", "machine.clock >= 400.miles"),
     ("+, -", "add and take away: distances, days to a day, months to a day", "machine.handover + 3.months"),
     ("*", "so many times", "2 * 14.days"),

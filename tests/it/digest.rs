@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use jiff::civil::date;
 use snapbox::{assert_data_eq, file, str};
-use tickover::digest::{Morning, RuleBecame, compose};
+use tickover::digest::{Letter, Morning, RuleBecame, compose};
 use tickover::findings::{Effect, Finding, Raised, Section, State, Turn};
 use tickover::origin::Evidence;
 use tickover::problem::Problem;
@@ -236,6 +236,56 @@ fn what_must_not_be_ridden_away_is_left_out_last() {
             count > 200 || kept_more == 0,
             "{kept_more} machines to keep were left out of {count} findings"
         );
+    }
+}
+
+#[test]
+fn no_rule_takes_the_room_of_what_another_keeps_in_the_yard() {
+    let at_once =
+        |finding: Finding| Finding { raised: Raised { at_once: true, ..finding.raised }, ..finding };
+    let of_rule = |rule: &str, number: usize, thing: usize| {
+        let mark = format!("{rule} {number}");
+        let text = format!("stop {number} of {thing}: {}", "look at it ".repeat(20));
+        let stop = finding(rule, rule, Section::KeepInTheYard, "Larkfield Swift 125", &mark, &text);
+        at_once(Finding { key: format!("thing {thing}"), ..stop })
+    };
+    let own: Vec<Finding> = (0..51)
+        .flat_map(|number| (0..8).map(move |thing| (number, thing)))
+        .map(|(number, thing)| of_rule("every-service", number, thing))
+        .collect();
+    let others = |count: usize| {
+        (0..count)
+            .flat_map(|rule| (0..51).map(move |number| (rule, number)))
+            .map(|(rule, number)| of_rule(&format!("other-{rule}"), number, 0))
+            .collect::<Vec<_>>()
+    };
+    let mut shipped: Vec<Finding> = many(Section::KeepInTheYard, 12);
+    shipped.extend(many(Section::RingToday, 12));
+    let told = |letter: &Letter, section: Section| {
+        let text = words_of_text(&letter.text);
+        (0..12).filter(|number| text.contains(&format!("{}{number} ", section.heading()))).count()
+    };
+    for count in [0, 3, 60] {
+        let findings = [own.clone(), others(count), shipped.clone()].concat();
+        let ships = ["rule".to_owned()].into();
+        let letter = compose(&Morning { findings, ships, ..quiet() });
+        assert!(letter.html.len() <= 80_000);
+        assert_eq!(told(&letter, Section::KeepInTheYard), 12, "{count} others: {}", letter.text);
+        let (shown, more) = shown_and_more(&letter.text, Section::KeepInTheYard);
+        assert_eq!(shown + more, 51 * 8 + 51 * count + 12);
+        let text = words_of_text(&letter.text);
+        let first = |said: &str| text.find(said).unwrap_or_else(|| panic!("{said} is not in {text}"));
+        assert!(first("A rule Thing") < first("every-service "), "a crowd stands behind: {text}");
+        assert!(
+            text.contains(&format!(
+                "{more} more: in the full list, 2026-03-02-full.txt Of these: every-service "
+            )),
+            "{text}"
+        );
+        // Of each machine comes one line before any has a second.
+        assert_eq!(text.matches(" of 0: ").count(), shown - 12, "{text}");
+        assert!(count > 0 || shown == 12 + 20, "{text}");
+        assert!(count > 3 || told(&letter, Section::RingToday) == 12, "{text}");
     }
 }
 

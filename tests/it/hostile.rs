@@ -146,7 +146,7 @@ fn wild() -> Vec<(&'static str, String, &'static str)> {
                 .replace("clock: 5.miles", "machines: [#{ model: \"Spruce\" }]"),
             "the rule takes too long (on the whole yard)",
         ),
-        ("raising more than is told", raising, "findings, more than are told"),
+        ("raising more than is told", raising, "this rule raises 2500 findings for Marlow Spruce, AB12 AAC"),
     ]
 }
 

@@ -1,5 +1,6 @@
 //! An invented shop's mornings, for the tests of letters. Telephone numbers are from Ofcom's ranges for drama.
 
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use jiff::civil::{Date, date};
@@ -127,6 +128,7 @@ pub(crate) fn quiet() -> Morning {
         .into_iter()
         .map(in_force)
         .collect(),
+        ships: BTreeSet::new(),
         edits: Vec::new(),
         last_told: Some(date(2026, 2, 27)),
         last_letter: String::new(),
@@ -508,6 +510,7 @@ pub(crate) fn hostile(count: usize) -> Morning {
         read: read.collect(),
         machines: count,
         rules: rules.collect(),
+        ships: (0..count / 2).map(word).collect(),
         edits: (0..count).map(|number| edit(&word(number), &names, &word(number + 1))).collect(),
         last_told: None,
         last_letter: String::new(),

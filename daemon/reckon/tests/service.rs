@@ -202,6 +202,51 @@ fn whether_an_item_that_fell_due_in_other_hands_was_done_cannot_be_told() {
 }
 
 #[test]
+fn that_an_item_was_never_done_is_said_of_no_more_than_the_shops_records_cover() {
+    // Our decision, as the safe one. What falls due, and on what, is the test's own plan.
+    let fluid = |given: Given| told(&given.plan("brake fluid", (0, 24), (0, 24)).service().done);
+    let annual = |given: Given| told(&given.plan("annual service", (4000, 12), (4000, 12)).service().done);
+    let first = |given: Given| told(&given.plan("first service", (500, 3), (0, 0)).service().done);
+    let on = || Given::on("2026-11-25");
+    let old = || on().registered("2018-05-01").reading("2026-11-25", 21_000);
+    let customer = |given: Given| given.row(|row| row.customer = Some(entry(9, "A. Rider".to_owned())));
+    let sold = |given: Given, on: &str| given.row(|row| row.sold = Some(entry(9, day(on))));
+    let arrived = |given: Given, on: &str| given.row(|row| row.arrived = Some(entry(9, day(on))));
+
+    // Nothing tells since when the shop has had it, so that it may have been done anywhere.
+    let since_when = || lacks("handover, sale or arrival here");
+    assert_eq!(fluid(old()), since_when());
+    assert_eq!(annual(old()), since_when());
+    assert_eq!(fluid(customer(old())), since_when());
+    assert_eq!(fluid(on().mark("AB18 CDE").reading("2026-11-25", 21_000)), since_when());
+    assert_eq!(first(on().mark("AB76 CDE").reading("2026-11-25", 610)), since_when());
+    assert_eq!(fluid(old().handover("2026-12-01")), since_when());
+    assert_eq!(fluid(on()), since_when());
+
+    // It fell due before that.
+    let before = |item: &str| lacks(&format!("record of the {item} before the shop had it"));
+    assert_eq!(fluid(sold(old(), "2026-10-01")), before("brake fluid"));
+    assert_eq!(fluid(arrived(old(), "2026-10-01")), before("brake fluid"));
+    assert_eq!(first(arrived(old(), "2026-10-01").reading("2026-09-30", 20_900)), before("first service"));
+    // By the day, though not by the distance.
+    let slow = || on().registered("2018-05-01").handover("2026-10-01").reading("2026-09-30", 3_000);
+    assert_eq!(annual(slow()), lacks("record of the annual service before handover"));
+
+    // It fell due since, or has not at all; or the shop had it new.
+    let recent = || on().registered("2026-10-01").reading("2026-11-25", 610);
+    assert_eq!(first(sold(recent(), "2026-10-05")), Ok(false));
+    assert_eq!(first(customer(recent())), Ok(false));
+    assert_eq!(first(arrived(recent(), "2026-10-02")), Ok(false));
+    assert_eq!(fluid(arrived(on().registered("2024-12-01"), "2026-10-01")), Ok(false));
+    assert_eq!(fluid(on().registered("2024-12-01")), Ok(false));
+    assert_eq!(
+        first(on().frame_no("ZZ9AA000X00000001").handover("2026-10-01").reading("2026-11-25", 610)),
+        Ok(false)
+    );
+    assert_eq!(fluid(sold(on().registered("2018-05-01"), "2018-05-03")), Ok(false));
+}
+
+#[test]
 fn a_change_of_clock_makes_the_distance_unknown() {
     let name = "distance on the clock before it was changed";
     let given = Given::on("2026-11-25")

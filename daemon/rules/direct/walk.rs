@@ -5,6 +5,7 @@ use std::cmp::Ordering;
 use super::tree::{Comparison, Function, How, IN_BRACKETS, Link, Node, Word};
 use super::{Ended, Notes};
 use crate::rules::answer::Answer;
+use crate::rules::compared_texts::compared;
 use crate::rules::facts::{Fact, Found, Known, Lack};
 use crate::rules::part::Part;
 use crate::rules::quantity::Given;
@@ -286,7 +287,7 @@ impl Comparison {
     fn holds(self, left: &Value<'_>, right: &Value<'_>) -> Option<bool> {
         let order = match (left, right) {
             (Value::Whole(left), Value::Whole(right)) => left.cmp(right),
-            (Value::Text(left), Value::Text(right)) => left.cmp(right),
+            (Value::Text(left), Value::Text(right)) => compared(left, right),
             (Value::Day(left), Value::Day(right)) => left.cmp(right),
             (Value::Days(left), Value::Days(right)) => left.cmp(right),
             (Value::Months(left), Value::Months(right)) => left.cmp(right),

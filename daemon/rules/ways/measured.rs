@@ -7,6 +7,7 @@ use jiff::civil::Date;
 use rhai::{ASTNode, Dynamic, Expr, FnCallExpr, Stmt};
 
 use super::known::{Left, Question};
+use crate::rules::compared_texts::read_as;
 use crate::rules::names::{Body, Names};
 use crate::rules::quantity;
 use crate::rules::reference::day_written;
@@ -167,7 +168,7 @@ impl<'a> Sight<'a> {
         for (value, word) in [(left, right), (right, left)] {
             if let Some(Value::Text(word)) = self.constant(word) {
                 let of = key(Scale::Said, &self.written(value, &mut needs, 0)?);
-                let word: Rc<str> = read_as(&word).into();
+                let word: Rc<str> = read_as(&word).collect::<String>().into();
                 let (is, is_not) = (vec![Left::Word(Rc::clone(&word))], vec![Left::OtherWord(vec![word])]);
                 let (yes, no) = match sign {
                     "==" => (is, is_not),
@@ -431,11 +432,6 @@ fn turned(sign: &str) -> &str {
 
 fn key(scale: Scale, written: &str) -> Rc<str> {
     format!("{}:{written}", scale.sign()).into()
-}
-
-/// A word as people read it, whatever its capitals and blanks: two that are read as one shut nothing out.
-pub(in crate::rules) fn read_as(word: &str) -> String {
-    word.split_whitespace().collect::<String>().to_lowercase()
 }
 
 /// The facts that are needed, as `has` asks for each.

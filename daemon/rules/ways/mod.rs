@@ -11,8 +11,8 @@ use rhai::{Expr, Stmt};
 use super::names::{Body, Names};
 use super::source::{Slip, Source};
 use known::{Question, Ways};
+pub(super) use measured::figure;
 use measured::{Sight, links};
-pub(super) use measured::{figure, read_as};
 use plausible::Told;
 
 /// How deep blocks and conditions are followed; nobody reads more.

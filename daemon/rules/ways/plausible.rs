@@ -2,7 +2,8 @@
 //! any machine that a small dealer may ever see.
 
 use super::known::{Left, Question};
-use super::measured::{Scale, read_as};
+use super::measured::Scale;
+use crate::rules::compared_texts::same;
 use crate::rules::facts;
 use crate::rules::sort_of_value::Sort;
 use crate::units::{Distance, DistanceUnit, Speed, SpeedUnit};
@@ -183,5 +184,5 @@ pub(super) fn is_no_word_left(of: &str, left: &Left) -> bool {
         Sort::OneOf(words) => Some(words),
         _ => None,
     });
-    words.is_some_and(|words| words.iter().all(|word| others.iter().any(|other| **other == *read_as(word))))
+    words.is_some_and(|words| words.iter().all(|word| others.iter().any(|other| same(other, word))))
 }

@@ -120,6 +120,7 @@ fn morning(machines: usize, findings: Vec<Finding>, complaints: Vec<Problem>) ->
         read: Vec::new(),
         machines,
         rules: Vec::new(),
+        ships: std::collections::BTreeSet::new(),
         edits: Vec::new(),
         last_told: None,
         last_letter: String::new(),

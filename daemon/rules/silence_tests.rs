@@ -1,0 +1,61 @@
+//! What a rule would get wrong in silence: a no where nobody can know, and a word that a sheet writes otherwise.
+
+use std::collections::BTreeMap;
+
+use super::RuleBook;
+use super::tests::{file, read, said, small};
+
+#[test]
+fn that_a_service_was_never_done_is_not_said_of_a_machine_whose_earlier_life_nobody_here_knows() {
+    let rule = small(
+        "if machine.has.registered and not machine.has_done(\"brake fluid\") { return ring(`never done`); } clear()",
+        "clear",
+    );
+    let (book, problems) = read(&[file("small", &rule)], &BTreeMap::new());
+    assert_eq!(problems, "");
+    let told = |facts: &str| {
+        let old = r#"today: "2026-03-02", registered: "2018-05-01", clock: 21_000.miles"#;
+        said(&book, &format!("{old}{facts}"))
+    };
+    let since_when = "small [] cannot tell: handover, sale or arrival here";
+    assert_eq!(told(""), since_when);
+    assert_eq!(told(r#", customer: "A. Rider""#), since_when);
+    assert_eq!(told(r#", mark: "AB18 CDE""#), since_when);
+    let before = "small [] cannot tell: record of the brake fluid before the shop had it";
+    for since in ["sold", "arrived"] {
+        assert_eq!(told(&format!(r#", {since}: "2026-01-05""#)), before, "{since}");
+    }
+    assert_eq!(told(r#", sold: "2018-05-03""#), "small [] RingToday: never done");
+}
+
+#[test]
+fn texts_are_compared_whatever_their_capitals_and_blanks_in_both_ways() {
+    let facts = r#"today: "2026-03-02", mark: "AB75 CDE", make: "Marlow", model: "Spruce  125",
+                   fills: [#{ day: "2026-02-20", grade: "E10", litres: 6.litres }]"#;
+    let rules = [
+        ("machine.maybe.mark ?? \"\" == \"ab75cde\"", "machine.maybe.mark ?? \"\" != \"AB75CDE\""),
+        ("machine.maybe.make ?? \"\" == \" marlow\"", "machine.maybe.make ?? \"\" != \"MARLOW\""),
+        ("machine.maybe.model ?? \"\" == \"spruce 125\"", "machine.maybe.model ?? \"\" != \"spruce125\""),
+        ("WORD == \"chain\"", "\"Front brake\" != \"front  Brake\""),
+        ("machine.service(\"brake fluid\").item == \"Brake Fluid\"", "machine.name == \"ab 75 cdf\""),
+    ];
+    for (holds, fails) in rules {
+        let judge = |condition: &str| {
+            let text = small(
+                &format!("if machine.has.mark and ({condition}) {{ return ring(`so it is`); }} clear()"),
+                "clear",
+            );
+            text.replace("fn judge", "const WORD = \"Chain\";\nfn judge")
+        };
+        for (condition, expected) in [(holds, "small [] RingToday: so it is"), (fails, "small [] clear")] {
+            let condition = condition
+                .split_once(" ?? \"\" ")
+                .map_or(condition.to_owned(), |(fact, rest)| format!("({fact} ?? \"\") {rest}"));
+            let files = [file("small", &judge(&condition))];
+            let (book, problems) = RuleBook::from_files(&files, "rules", &BTreeMap::new());
+            assert_eq!(problems, [], "{condition}");
+            assert_eq!(said(&book, facts), expected, "{condition}");
+            assert_eq!(said(&book.in_language_only(), facts), expected, "{condition}, in the language");
+        }
+    }
+}
