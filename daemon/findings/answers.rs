@@ -31,7 +31,7 @@ impl Answers {
         let mut answers = Answers::default();
         let mut raised: BTreeMap<FindingId, Vec<(Raised, Vec<Evidence>)>> = BTreeMap::new();
         for Judgement { rule, machine, key, verdict, evidence } in judgements {
-            let id = FindingId { rule, machine, key };
+            let id = FindingId { rule: rule.to_string(), machine, key };
             match verdict {
                 Verdict::Raised(what) => raised.entry(id).or_default().push((what, evidence)),
                 Verdict::CannotTell { missing } => answers.missing.entry(id).or_default().extend(missing),

@@ -69,7 +69,7 @@ pub(super) fn cannot_tell(missing: &str) -> Verdict {
 
 pub(super) fn judgement(rule: &str, machine: &Machine, key: &str, verdict: Verdict) -> Judgement {
     Judgement {
-        rule: rule.to_owned(),
+        rule: rule.into(),
         machine: machine.id.clone(),
         key: key.to_owned(),
         verdict,
@@ -542,8 +542,8 @@ fn over_many_mornings_a_second_round_changes_nothing_and_no_raised_thing_is_lost
         assert!(open_before.is_subset(&spoken_of), "no open finding goes without a word on {today}");
         for judged in judgements.iter().filter(|judged| matches!(judged.verdict, Verdict::Raised(_))) {
             assert!(first.open.iter().any(|finding| {
-                (&finding.rule, &finding.machine, &finding.key)
-                    == (&judged.rule, &judged.machine, &judged.key)
+                (finding.rule.as_str(), &finding.machine, &finding.key)
+                    == (&*judged.rule, &judged.machine, &judged.key)
                     && finding.no_longer_told.is_empty()
             }));
         }

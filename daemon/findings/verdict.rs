@@ -1,5 +1,7 @@
 //! What a rule says of a machine: clear, raised for somebody to act, or which fact is missing.
 
+use std::sync::Arc;
+
 use jiff::civil::Date;
 
 use crate::origin::Evidence;
@@ -78,7 +80,7 @@ pub enum Verdict {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Judgement {
     /// The rule's name, which is its file's without the ending.
-    pub rule: String,
+    pub rule: Arc<str>,
     /// The machine's lasting name in the ledger.
     pub machine: MachineId,
     /// Which of the machine's things it is about (a service item, a fill's day); empty where there is one.

@@ -546,7 +546,7 @@ fn judgement(machine: &Machine, key: usize, morning: usize) -> Judgement {
         _ => Verdict::CannotTell { missing: vec!["oil asked".to_owned()] },
     };
     Judgement {
-        rule: "wrong-oil".to_owned(),
+        rule: "wrong-oil".into(),
         machine: machine.id.clone(),
         key: key.to_string(),
         verdict,

@@ -35,7 +35,7 @@ impl Yard {
         let words = RuleWords { title: "Wrong oil".to_owned(), caution: None };
         let rules = BTreeMap::from([("wrong-oil".to_owned(), words)]);
         let judgements = found.iter().map(|key| Judgement {
-            rule: "wrong-oil".to_owned(),
+            rule: "wrong-oil".into(),
             machine: machine.id.clone(),
             key: (*key).to_owned(),
             verdict: Verdict::Raised(Raised {

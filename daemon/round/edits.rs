@@ -44,7 +44,7 @@ pub(super) fn edits(
     let machines = judged.machines.values().cloned().collect();
     let (_, said_before) = judging::judge(machines, &before, settings, known, today);
     let of = |judgements: &[Judgement], name: &str| -> Vec<Judgement> {
-        judgements.iter().filter(|judgement| judgement.rule == name).cloned().collect()
+        judgements.iter().filter(|judgement| *judgement.rule == *name).cloned().collect()
     };
     let edit = |(name, became): (&str, RuleBecame)| {
         let can_tell = matches!(became, RuleBecame::New { .. }) || before.rule(name).is_some();

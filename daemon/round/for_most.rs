@@ -16,7 +16,7 @@ const FEWEST: usize = 10;
 /// rule looks for is the exception in a yard, and a limit that is moved on purpose adds some. A limit of 10 for 10,000,
 /// or a sign turned round, makes the exceptions the rule. What has always been raised for most is no slip of today.
 pub(super) fn for_most(rule: &str, before: &[Judgement], after: &[Judgement], file: &str) -> Option<Problem> {
-    let of_rule = |judgement: &&Judgement| judgement.rule == rule && !judgement.machine.is_whole_yard();
+    let of_rule = |judgement: &&Judgement| *judgement.rule == *rule && !judgement.machine.is_whole_yard();
     let asked: BTreeSet<&MachineId> =
         after.iter().filter(of_rule).map(|judgement| &judgement.machine).collect();
     let raised_for = |judgements: &[Judgement]| {
@@ -47,7 +47,7 @@ mod tests {
     /// What a rule says of so many machines, of which it raises for the first few.
     fn said(machines: usize, raised: usize) -> Vec<Judgement> {
         let judgement = |number: usize| Judgement {
-            rule: "far".to_owned(),
+            rule: "far".into(),
             machine: MachineId::kept(&format!("mark {number}")),
             key: String::new(),
             verdict: if number < raised {

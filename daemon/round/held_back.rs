@@ -33,7 +33,7 @@ impl HeldBack {
     /// Takes back what a rule raises beyond the limit: of that it cannot tell. What was raised before counts, too.
     pub(super) fn beyond(&mut self, most: usize, judgements: &mut [Judgement]) {
         for judgement in judgements.iter_mut().filter(|it| matches!(it.verdict, Verdict::Raised(_))) {
-            let count = self.flooding.entry(judgement.rule.clone()).or_default();
+            let count = self.flooding.entry(judgement.rule.to_string()).or_default();
             *count += 1;
             if *count > most {
                 judgement.verdict = Verdict::CannotTell { missing: vec![format!("{NO_ROOM}{most}")] };
@@ -64,13 +64,13 @@ impl HeldBack {
         judgements: &mut Vec<Judgement>,
     ) {
         let slow: BTreeMap<&str, UsedUp> = allowance.used_up(rules).collect();
-        judgements.retain(|judgement| !slow.contains_key(judgement.rule.as_str()));
+        judgements.retain(|judgement| !slow.contains_key(&*judgement.rule));
         for (rule, used_up) in slow {
             self.slow.insert(rule.to_owned(), used_up);
             let missing = vec![RULE_SLOW.to_owned()];
             let of_yard = rules.is_of_yard(rule).then(MachineId::whole_yard);
             judgements.extend(machines.clone().cloned().chain(of_yard).map(|machine| Judgement {
-                rule: rule.to_owned(),
+                rule: rule.into(),
                 machine,
                 key: String::new(),
                 verdict: Verdict::CannotTell { missing: missing.clone() },

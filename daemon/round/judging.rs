@@ -128,7 +128,7 @@ fn judge_part(
         part.judgements.extend(verdicts.judgements);
         part.failures.extend(verdicts.failures);
         let lacking = verdicts.not_applying.into_iter().filter(|rule| !rule.missing.is_empty());
-        part.lacking.extend(lacking.map(|rule| ((rule.rule, machine.id.clone()), rule.missing)));
+        part.lacking.extend(lacking.map(|rule| ((rule.rule.to_string(), machine.id.clone()), rule.missing)));
     }
     part
 }

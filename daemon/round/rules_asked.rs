@@ -74,7 +74,7 @@ pub fn ask_rules(run: &Run) -> Result<RulesAsked, Vec<Problem>> {
 
 /// Of how many machines a rule says what; a rule of the whole yard speaks of it as one.
 fn said_of(rule: &str, judgements: &[Judgement]) -> Said {
-    let of_rule = judgements.iter().filter(|judgement| judgement.rule == rule);
+    let of_rule = judgements.iter().filter(|judgement| *judgement.rule == *rule);
     let machines = |which: fn(&Judgement) -> bool| -> BTreeSet<&MachineId> {
         of_rule.clone().filter(|judgement| which(judgement)).map(|judgement| &judgement.machine).collect()
     };
@@ -95,12 +95,12 @@ fn never_tells(rule: &str, said: Said, judgements: &[Judgement]) -> Option<Probl
         return None;
     }
     let missing =
-        judgements.iter().filter(|judgement| judgement.rule == rule).filter_map(|judgement| match &judgement
-            .verdict
-        {
-            Verdict::CannotTell { missing } => Some(missing),
-            _ => None,
-        });
+        judgements.iter().filter(|judgement| *judgement.rule == *rule).filter_map(
+            |judgement| match &judgement.verdict {
+                Verdict::CannotTell { missing } => Some(missing),
+                _ => None,
+            },
+        );
     let missing: BTreeSet<&str> = missing.flatten().map(String::as_str).collect();
     let named: Vec<&str> = missing.iter().copied().take(NAMED).collect();
     Some(Problem::note(

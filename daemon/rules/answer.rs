@@ -20,25 +20,43 @@ const LONGEST: usize = 1_000;
 
 /// A rule's answer under construction.
 #[derive(Debug, Clone)]
-pub(super) struct Answer {
-    /// The verdict so far.
-    pub(super) verdict: Verdict,
+pub(super) enum Answer {
+    /// There is nothing to do.
+    Clear,
+    /// It is too long ago to be asked for.
+    TooLongAgo,
+    /// Somebody must act.
+    Raised(Box<Raised>),
+    /// This fact is missing.
+    CannotTell(String),
+}
+
+impl From<Answer> for Verdict {
+    fn from(answer: Answer) -> Verdict {
+        match answer {
+            Answer::Clear => Verdict::Clear,
+            Answer::TooLongAgo => Verdict::TooLongAgo,
+            Answer::Raised(raised) => Verdict::Raised(*raised),
+            Answer::CannotTell(fact) => Verdict::CannotTell { missing: vec![fact] },
+        }
+    }
 }
 
 impl Answer {
     /// Raises something in a section.
-    pub(super) fn raise(section: Section, text: &str) -> Given<Answer> {
-        if text.trim().is_empty() {
+    pub(super) fn raise(section: Section, text: String) -> Given<Answer> {
+        let trimmed = text.trim();
+        if trimmed.is_empty() {
             return misuse("an answer without a text helps nobody", "write who should do what, and why");
         }
-        let length = text.trim().chars().count();
+        // No text has more characters than bytes.
+        let length = if trimmed.len() > LONGEST { trimmed.chars().count() } else { 0 };
         if length > LONGEST {
             let what = format!("this answer is {length} characters long, and {LONGEST} are the most");
             return misuse(what, "make it shorter: it is read on a telephone");
         }
-        let raised =
-            Raised { section, text: text.trim().to_owned(), due: None, due_range: None, at_once: false };
-        Ok(Answer { verdict: Verdict::Raised(raised) })
+        let text = if trimmed.len() == text.len() { text } else { trimmed.to_owned() };
+        Ok(Answer::Raised(Box::new(Raised { section, text, due: None, due_range: None, at_once: false })))
     }
 
     /// The day by which somebody must have acted.
@@ -60,12 +78,12 @@ impl Answer {
 
     /// A fact that is needed is not on record.
     pub(super) fn cannot_tell(fact: &str) -> Answer {
-        Answer { verdict: Verdict::CannotTell { missing: vec![fact.trim().to_owned()] } }
+        Answer::CannotTell(fact.trim().to_owned())
     }
 
     fn change(mut self, change: impl FnOnce(&mut Raised)) -> Given<Answer> {
-        match &mut self.verdict {
-            Verdict::Raised(raised) => change(raised),
+        match &mut self {
+            Answer::Raised(raised) => change(raised),
             _ => return misuse("only what is raised has a day", "take the day away, or raise something"),
         }
         Ok(self)
@@ -74,11 +92,11 @@ impl Answer {
 
 /// Teaches an engine the answers.
 pub(super) fn register(engine: &mut Engine) {
-    engine.register_fn("clear", || Answer { verdict: Verdict::Clear });
-    engine.register_fn("too_long_ago", || Answer { verdict: Verdict::TooLongAgo });
+    engine.register_fn("clear", || Answer::Clear);
+    engine.register_fn("too_long_ago", || Answer::TooLongAgo);
     engine.register_fn("cannot_tell", |fact: ImmutableString| Answer::cannot_tell(&fact));
     for (name, section) in RAISING {
-        engine.register_fn(name, move |text: ImmutableString| Answer::raise(section, &text));
+        engine.register_fn(name, move |text: ImmutableString| Answer::raise(section, text.into_owned()));
     }
     engine.register_fn("by", |answer: &mut Answer, day: Date| answer.clone().by(day));
     engine.register_fn("at_once", |answer: &mut Answer| answer.clone().at_once());

@@ -21,8 +21,36 @@ pub(super) struct Known<'a> {
     pub(super) shown_by: Shown<'a>,
 }
 
+/// What is missing where a fact is not known; put into words only where somebody is told.
+#[derive(Clone)]
+pub(super) enum Lack<'a> {
+    /// The fact itself, by its name in the trade.
+    Fact(&'static str),
+    /// What a sum lacked.
+    OfSum(&'a Missing),
+    /// A fact that no table names.
+    Other(String),
+}
+
+impl Lack<'_> {
+    /// The missing facts in the trade's words.
+    pub(super) fn names(&self) -> impl Iterator<Item = &str> {
+        let (one, several): (Option<&str>, &[String]) = match self {
+            Lack::Fact(name) => (Some(name), &[]),
+            Lack::OfSum(missing) => (None, &missing.0),
+            Lack::Other(name) => (Some(name), &[]),
+        };
+        one.into_iter().chain(several.iter().map(String::as_str))
+    }
+
+    /// The same, each as its own text.
+    pub(super) fn missing(&self) -> Missing {
+        Missing(self.names().map(str::to_owned).collect())
+    }
+}
+
 /// A fact, or what it lacks.
-pub(super) type Found<'a> = Result<Known<'a>, Missing>;
+pub(super) type Found<'a> = Result<Known<'a>, Lack<'a>>;
 
 /// How a fact is looked up, given its name in the trade.
 type Get = for<'a> fn(Part<'a>, &'static str) -> Found<'a>;

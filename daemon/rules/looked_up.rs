@@ -4,23 +4,23 @@ use std::borrow::Cow;
 
 use jiff::civil::Date;
 
-use super::facts::{Found, Known};
+use super::facts::{Found, Known, Lack};
 use super::part::Part;
 use super::quantity::{Length, Pace};
 use super::sort_of_value::Kind;
 use super::value::{Shown, Value};
 use crate::origin::{Entry, Evidence};
-use crate::reckon::{DueWindow, Fact as Sum, Missing, OilAnswer, OilJudged, Service};
+use crate::reckon::{DueWindow, Fact as Sum, OilAnswer, OilJudged, OpenCheck, Service};
 use crate::settings::same_words;
-use crate::units::{Days, Distance, DistanceUnit, Speed, shown_day};
+use crate::units::{Days, Distance, DistanceUnit, Speed, shown_day, write_day};
 
 /// A value that needs nothing to show it.
 pub(super) fn plain<'a>(value: impl Into<Value<'a>>) -> Found<'a> {
     Ok(Known { value: value.into(), shown_by: Shown::Plain })
 }
 
-pub(super) fn lacking(trade: &str) -> Found<'static> {
-    Err(Missing::fact(trade))
+pub(super) fn lacking(trade: &'static str) -> Found<'static> {
+    Err(Lack::Fact(trade))
 }
 
 /// A text that stands in a cell.
@@ -47,20 +47,20 @@ fn in_cell<'a, T>(
     trade: &'static str,
     value: impl FnOnce(&'a T) -> Value<'a>,
 ) -> Found<'a> {
-    let entry = entry.ok_or_else(|| Missing::fact(trade))?;
+    let entry = entry.ok_or(Lack::Fact(trade))?;
     Ok(Known { value: value(&entry.value), shown_by: Shown::Cell(trade, &entry.origin) })
 }
 
 /// The result of a sum, with what it rests on.
 pub(super) fn sum<'a, T, V: Into<Value<'a>>>(sum: &'a Sum<T>, value: impl FnOnce(&'a T) -> V) -> Found<'a> {
-    let reckoned = sum.as_ref().map_err(Clone::clone)?;
+    let reckoned = sum.as_ref().map_err(Lack::OfSum)?;
     shown(value(&reckoned.value), &reckoned.shown_by)
 }
 
 /// The result of a sum that not every plan asks for.
 pub(super) fn planned<'a, T, V: Into<Value<'a>>>(
     planned: &'a Option<Sum<T>>,
-    trade: &str,
+    trade: &'static str,
     value: impl FnOnce(&'a T) -> V,
 ) -> Found<'a> {
     planned.as_ref().map_or_else(|| lacking(trade), |planned| sum(planned, value))
@@ -69,11 +69,11 @@ pub(super) fn planned<'a, T, V: Into<Value<'a>>>(
 /// The result of a sum that may come to nothing.
 pub(super) fn inner<'a, T, V: Into<Value<'a>>>(
     sum: &'a Sum<Option<T>>,
-    trade: &str,
+    trade: &'static str,
     value: impl FnOnce(&'a T) -> V,
 ) -> Found<'a> {
-    let reckoned = sum.as_ref().map_err(Clone::clone)?;
-    let found = reckoned.value.as_ref().ok_or_else(|| Missing::fact(trade))?;
+    let reckoned = sum.as_ref().map_err(Lack::OfSum)?;
+    let found = reckoned.value.as_ref().ok_or(Lack::Fact(trade))?;
     shown(value(found), &reckoned.shown_by)
 }
 
@@ -101,24 +101,29 @@ pub(super) fn a_week(thing: Part<'_>, miles_a_day: f64) -> Length {
 }
 
 pub(super) fn on_the_clock<'a>(thing: Part<'a>, _trade: &'static str) -> Found<'a> {
+    /// Few are longer.
+    const USUAL: usize = 64;
     let standing = thing.standing();
     if let Some(unread) = &standing.clock_unread {
-        return Ok(Known { value: unread.value.clone().into(), shown_by: Shown::Sums(vec![unread]) });
+        return shown(&unread.value, std::slice::from_ref(unread));
     }
-    let clock = standing.clock.as_ref().map_err(Clone::clone)?;
-    let read = clock.value.distance.shown_in(thing.unit());
-    let on = if clock.value.is_undated { "by" } else { "on" };
-    let mut shown_by: Vec<&Evidence> = clock.shown_by.iter().collect();
-    let shown = if clock.value.day == standing.today {
-        format!("{read} today")
-    } else if let Ok(estimate) = &standing.clock_today {
-        shown_by.extend(&estimate.shown_by);
-        let now = length(thing, estimate.value, true);
-        format!("{now} by now; {read} {on} {}", shown_day(clock.value.day))
+    let clock = standing.clock.as_ref().map_err(Lack::OfSum)?;
+    let mut text = String::with_capacity(USUAL);
+    let mut estimated: &[Evidence] = &[];
+    let is_of_today = clock.value.day == standing.today;
+    if let (false, Ok(estimate)) = (is_of_today, &standing.clock_today) {
+        estimated = &estimate.shown_by;
+        length(thing, estimate.value, true).print_into(&mut text);
+        text.push_str(" by now; ");
+    }
+    clock.value.distance.write_in(thing.unit(), &mut text);
+    if is_of_today {
+        text.push_str(" today");
     } else {
-        format!("{read} {on} {}", shown_day(clock.value.day))
-    };
-    Ok(Known { value: shown.into(), shown_by: Shown::Sums(shown_by) })
+        text.push_str(if clock.value.is_undated { " by " } else { " on " });
+        write_day(clock.value.day, &mut text);
+    }
+    Ok(Known { value: text.into(), shown_by: Shown::Sums(&clock.shown_by, estimated) })
 }
 
 /// A count.
@@ -132,7 +137,7 @@ pub(super) fn shown<'a>(value: impl Into<Value<'a>>, shown_by: &'a [Evidence]) -
 }
 
 /// What something lacks, in words; a missing fact where it lacks nothing.
-pub(super) fn missed<'a>(lacks: Option<&'a String>, trade: &str) -> Found<'a> {
+pub(super) fn missed<'a>(lacks: Option<&'a String>, trade: &'static str) -> Found<'a> {
     lacks.map_or_else(|| lacking(trade), plain)
 }
 
@@ -142,12 +147,12 @@ pub(super) fn noted_as_laid_up(thing: Part<'_>) -> Found<'_> {
 }
 
 pub(super) fn ageing<'a>(thing: Part<'a>, _trade: &'static str) -> Found<'a> {
-    let services = thing.standing().services.as_ref().map_err(Clone::clone)?;
+    let services = thing.standing().services.as_ref().map_err(Lack::OfSum)?;
     some(Kind::Service, (0..services.len()).filter(|place| services[*place].ages))
 }
 
 pub(super) fn services<'a>(thing: Part<'a>, _trade: &'static str) -> Found<'a> {
-    let services = thing.standing().services.as_ref().map_err(Clone::clone)?;
+    let services = thing.standing().services.as_ref().map_err(Lack::OfSum)?;
     things(Kind::Service, services.len())
 }
 
@@ -156,7 +161,7 @@ pub(super) fn doubts<'a>(thing: Part<'a>, _trade: &'static str) -> Found<'a> {
     let standing = thing.standing();
     let count = standing.doubts.len() + standing.row_notes.len();
     match &standing.clock {
-        Err(lacking) if count == 0 => Err(lacking.clone()),
+        Err(lacking) if count == 0 => Err(Lack::OfSum(lacking)),
         _ => things(Kind::Doubt, count),
     }
 }
@@ -165,7 +170,7 @@ pub(super) fn doubts<'a>(thing: Part<'a>, _trade: &'static str) -> Found<'a> {
 pub(super) fn identity_doubts<'a>(thing: Part<'a>, _trade: &'static str) -> Found<'a> {
     let identity = &thing.machine().identity;
     if identity.mark.is_none() && identity.frame_no.is_none() {
-        return Err(Missing::fact("mark or frame number"));
+        return Err(Lack::Fact("mark or frame number"));
     }
     // They come after the doubts of readings and days.
     let standing = thing.standing();
@@ -176,8 +181,8 @@ pub(super) fn identity_doubts<'a>(thing: Part<'a>, _trade: &'static str) -> Foun
 pub(super) fn anything_open<'a>(thing: Part<'a>, _trade: &'static str) -> Found<'a> {
     let before = &thing.standing().before_handover;
     // What is open comes first, so that what passed does not take its place among the facts of a letter.
-    let shown_by = before.open.iter().flat_map(|check| &check.shown_by).chain(&before.shown_by);
-    Ok(Known { value: Value::YesNo(!before.open.is_empty()), shown_by: Shown::Sums(shown_by.collect()) })
+    let shown_by = Shown::Checks(&before.open, &before.shown_by);
+    Ok(Known { value: Value::YesNo(!before.open.is_empty()), shown_by })
 }
 
 pub(super) fn left_open<'a>(thing: Part<'a>, trade: &'static str) -> Found<'a> {
@@ -185,48 +190,60 @@ pub(super) fn left_open<'a>(thing: Part<'a>, trade: &'static str) -> Found<'a> {
     if open.is_empty() {
         return lacking(trade);
     }
+    let mut text = String::new();
     // Why is said once for all that it is true of: a wide sheet may leave dozens of checks blank.
-    let alike = open.chunk_by(|check, next| check.why == next.why);
-    let shown = alike.map(|alike| {
-        let names: Vec<&str> = alike.iter().map(|check| check.what.as_str()).collect();
-        format!("{} ({})", listed(&names), alike[0].why)
-    });
-    let value = shown.collect::<Vec<_>>().join("; ");
-    let shown_by = open.iter().flat_map(|check| &check.shown_by).collect();
-    Ok(Known { value: value.into(), shown_by: Shown::Sums(shown_by) })
+    for alike in open.chunk_by(|check, next| check.why == next.why) {
+        let before = if text.is_empty() { "" } else { "; " };
+        text.push_str(before);
+        list(alike, &mut text);
+        text.extend([" (", &alike[0].why, ")"]);
+    }
+    Ok(Known { value: text.into(), shown_by: Shown::Checks(open, &[]) })
 }
 
-/// Names as a sentence has them: `quality check, tyres and wheels`.
-fn listed(names: &[&str]) -> String {
-    match names {
-        [others @ .., last] if !others.is_empty() => format!("{} and {last}", others.join(", ")),
-        names => names.concat(),
+/// Checks as a sentence has them: `quality check, tyres and wheels`.
+fn list(checks: &[OpenCheck], text: &mut String) {
+    for (place, check) in checks.iter().enumerate() {
+        let before = match place {
+            0 => "",
+            _ if place + 1 == checks.len() => " and ",
+            _ => ", ",
+        };
+        text.extend([before, &check.what]);
     }
 }
 
 pub(super) fn terms<'a>(thing: Part<'a>, trade: &'static str) -> Found<'a> {
+    /// Few are longer.
+    const USUAL: usize = 64;
     let service = thing.service();
     let distance = service.due_distance.as_ref().and_then(|due| due.as_ref().ok());
     let day = service.due_day.as_ref().and_then(|due| due.as_ref().ok());
-    let shown_by =
-        distance.iter().flat_map(|due| &due.shown_by).chain(day.iter().flat_map(|due| &due.shown_by));
-    let shown_by = Shown::Sums(shown_by.collect());
-    let distance = distance.map(|due| {
-        let figure = format!("at {}", due.value.shown_in(thing.unit()));
-        service.clock_before.map_or(figure.clone(), |last| {
-            format!("{figure} on the clock before this one, last read at {},", last.shown_in(thing.unit()))
-        })
-    });
+    let shown_by = [distance.map(|due| &due.shown_by), day.map(|due| &due.shown_by)];
     // What has fallen due by its distance did not fall due on a day that is to come.
     let is_by_distance = service.due.as_ref().is_ok_and(|due| due.value) && distance.is_some();
     let day = day.filter(|due| !is_by_distance || due.value <= thing.standing().today);
-    let day = day.map(|due| format!("on {}", shown_day(due.value)));
-    let value = match (distance, day) {
-        (Some(distance), Some(day)) => format!("{distance} or {day}, whichever comes first"),
-        (Some(only), None) | (None, Some(only)) => only.trim_end_matches(',').to_owned(),
+    let mut text = String::with_capacity(USUAL);
+    if let Some(due) = distance {
+        text.push_str("at ");
+        due.value.write_in(thing.unit(), &mut text);
+        if let Some(last) = service.clock_before {
+            text.push_str(" on the clock before this one, last read at ");
+            last.write_in(thing.unit(), &mut text);
+            text.push_str(if day.is_some() { "," } else { "" });
+        }
+    }
+    if let Some(due) = day {
+        text.push_str(if distance.is_some() { " or on " } else { "on " });
+        write_day(due.value, &mut text);
+    }
+    match (distance, day) {
+        (Some(_), Some(_)) => text.push_str(", whichever comes first"),
         (None, None) => return lacking(trade),
-    };
-    Ok(Known { value: value.into(), shown_by })
+        _ => {}
+    }
+    let [of_distance, of_day] = shown_by.map(|sum| sum.map(Vec::as_slice).unwrap_or_default());
+    Ok(Known { value: text.into(), shown_by: Shown::Sums(of_distance, of_day) })
 }
 
 /// Whether the projection has come, though no reading shows it, or when it comes.
@@ -257,12 +274,12 @@ pub(super) fn when(window: &DueWindow) -> String {
 }
 
 pub(super) fn miles_a_gallon<'a>(thing: Part<'a>, trade: &'static str) -> Found<'a> {
-    let found = thing.fill().miles_a_gallon.ok_or_else(|| Missing::fact(trade))?;
+    let found = thing.fill().miles_a_gallon.ok_or(Lack::Fact(trade))?;
     Ok(Known { value: Value::Whole(found.round() as i64), shown_by: Shown::Plain })
 }
 
 pub(super) fn usually_at_least<'a>(thing: Part<'a>, trade: &'static str) -> Found<'a> {
-    let found = thing.fill().usually_at_least.ok_or_else(|| Missing::fact(trade))?;
+    let found = thing.fill().usually_at_least.ok_or(Lack::Fact(trade))?;
     Ok(Known { value: Value::Whole(found.round() as i64), shown_by: Shown::Plain })
 }
 
@@ -274,7 +291,7 @@ pub(super) fn unusually_thirsty<'a>(thing: Part<'a>, trade: &'static str) -> Fou
 }
 
 pub(super) fn how_wrong<'a>(oil: &'a OilJudged, trade: &'static str) -> Found<'a> {
-    let answer = oil.answer.as_ref().map_err(Clone::clone)?;
+    let answer = oil.answer.as_ref().map_err(Lack::OfSum)?;
     match &answer.value {
         OilAnswer::Right => lacking(trade),
         OilAnswer::WrongClass(how) | OilAnswer::WrongGrade(how) => shown(how, &answer.shown_by),
@@ -289,10 +306,10 @@ pub(super) fn falls_due_within(thing: Part<'_>, days: Days, day: fn(&DueWindow) 
 
 /// The item of the machine's plan with that name, whatever its capitals and punctuation.
 pub(super) fn service<'a>(thing: Part<'a>, item: &str) -> Found<'a> {
-    let services = thing.standing().services.as_ref().map_err(Clone::clone)?;
+    let services = thing.standing().services.as_ref().map_err(Lack::OfSum)?;
     let same = |service: &Service| same_words(&service.item, item);
     let Some(place) = services.iter().position(same) else {
-        return Err(Missing::fact(&format!("`{item}` in the service plan")));
+        return Err(Lack::Other(format!("`{item}` in the service plan")));
     };
     let shown_by = Shown::Sum(&services[place].shown_by);
     Ok(Known { value: Value::Thing(Kind::Service, place), shown_by })

@@ -4,7 +4,7 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use rhai::{Dynamic, Engine, EvalAltResult, ImmutableString, Position};
 
-use super::facts::{self, Fact, Found, Known};
+use super::facts::{self, Fact, Found, Known, Lack};
 use super::part::Part;
 use super::quantity::{Given, misuse};
 use super::sort_of_value::Kind;
@@ -111,10 +111,10 @@ impl Subject {
     }
 
     /// Notes what was asked for and is not known.
-    fn note_lacking(&self, missing: Missing) {
+    fn note_lacking(&self, lack: &Lack<'_>) {
         let mut witness = self.witness();
         if !witness.judging {
-            for fact in missing.0 {
+            for fact in lack.missing().0 {
                 if !witness.lacking.contains(&fact) {
                     witness.lacking.push(fact);
                 }
@@ -159,7 +159,7 @@ impl Thing {
                 self.subject.note(&known);
                 Ok(self.in_language(known.value))
             }
-            Err(lacking) => missing(lacking),
+            Err(lack) => missing(lack.missing()),
         }
     }
 
@@ -181,7 +181,7 @@ impl Thing {
             Value::List(kind, places) => {
                 Dynamic::from_array(places.into_iter().map(|place| thing(kind, place)).collect())
             }
-            Value::Answer(answer) => Dynamic::from(*answer),
+            Value::Answer(answer) => Dynamic::from(answer),
         }
     }
 }
@@ -211,8 +211,8 @@ pub(super) fn register(engine: &mut Engine) {
             let fact = has(view.0.kind)?;
             match (fact.get)(view.0.part(), fact.trade) {
                 Ok(_) => Ok(true),
-                Err(lacking) => {
-                    view.0.subject.note_lacking(lacking);
+                Err(lack) => {
+                    view.0.subject.note_lacking(&lack);
                     Ok(false)
                 }
             }
@@ -221,8 +221,8 @@ pub(super) fn register(engine: &mut Engine) {
             let fact = maybe(view.0.kind)?;
             match (fact.get)(view.0.part(), fact.trade) {
                 found @ Ok(_) => view.0.answered(found),
-                Err(lacking) => {
-                    view.0.subject.note_lacking(lacking);
+                Err(lack) => {
+                    view.0.subject.note_lacking(&lack);
                     Ok(Dynamic::UNIT)
                 }
             }

@@ -61,6 +61,7 @@ mod yard_tests;
 use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::Arc;
+use std::time::Instant;
 
 pub use allowance::{Allowance, UsedUp};
 pub use example_changes::ExampleChange;
@@ -74,7 +75,7 @@ use crate::reckon::{Standing, WholeYard};
 use crate::yard::{Machine, MachineId};
 use direct::Room;
 use machine_in_hand::{About, Subject};
-use rule::{Said, Seniority};
+use rule::Seniority;
 use sandbox::asked_within;
 use sort_of_value::Kind;
 
@@ -95,7 +96,7 @@ pub struct RuleFile {
 }
 
 /// What all rules say of one machine.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Judged {
     /// Every answer, in the order of the rules; a rule that lacks a fact, or fails, says that it cannot tell.
     pub judgements: Vec<Judgement>,
@@ -109,7 +110,7 @@ pub struct Judged {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct NotApplying {
     /// The rule's name.
-    pub rule: String,
+    pub rule: Arc<str>,
     /// The facts that it asked for before it said so and that are not known, in the trade's words; empty where
     /// everything that it asked for was known. Where there are any, that it does not apply settles nothing.
     pub missing: Vec<String>,
@@ -264,30 +265,19 @@ impl RuleBook {
         let mut room = Room::default();
         let mut judged = Judged {
             judgements: Vec::with_capacity(self.rules.len()),
+            not_applying: Vec::with_capacity(self.rules.len()),
             failures: Vec::new(),
-            not_applying: Vec::new(),
         };
-        let mut answers = Vec::new();
+        let mut began = Instant::now();
         for (place, rule) in self.rules.iter().enumerate().filter(|(_, rule)| rule.of_yard == of_yard) {
             let Some(left) = allowance.left(place) else { continue };
-            let (said, took) = asked_within(left, || rule.ask(&subject, &mut room, &mut answers));
-            allowance.take(place, took, answers.len().max(usize::from(matches!(said, Said::NotApplying(_)))));
-            if let Said::NotApplying(missing) = said {
-                judged.not_applying.push(NotApplying { rule: rule.name.clone(), missing });
-            }
-            for answered in answers.drain(..) {
-                if let Some(problem) = answered.failure {
-                    let (rule, machine) = (rule.name.clone(), answered.machine.clone());
-                    judged.failures.push(Failure { rule, machine, problem: *problem });
-                }
-                judged.judgements.push(Judgement {
-                    rule: rule.name.clone(),
-                    machine: answered.machine,
-                    key: answered.key,
-                    verdict: answered.verdict,
-                    evidence: answered.evidence,
-                });
-            }
+            let said_before = judged.judgements.len() + judged.not_applying.len();
+            asked_within(left, began, || rule.ask(&subject, &mut room, &mut judged));
+            let said = judged.judgements.len() + judged.not_applying.len() - said_before;
+            // What one rule ends with is when the next begins: to look at the time costs as much as a short judgement.
+            let ended = Instant::now();
+            allowance.take(place, ended - began, said);
+            began = ended;
         }
         judged
     }

@@ -59,13 +59,23 @@ impl PartialOrd for Length {
     }
 }
 
+impl Length {
+    /// Adds it to a text that prints it.
+    pub(super) fn print_into(self, text: &mut String) {
+        if self.estimated {
+            text.push_str("about ");
+            self.distance.write_whole_in(self.unit, text);
+        } else {
+            self.distance.write_in(self.unit, text);
+        }
+    }
+}
+
 impl fmt::Display for Length {
     fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
-        if self.estimated {
-            write!(formatter, "about {}", self.distance.shown_whole_in(self.unit))
-        } else {
-            formatter.write_str(&self.distance.shown_in(self.unit))
-        }
+        let mut text = String::new();
+        self.print_into(&mut text);
+        formatter.write_str(&text)
     }
 }
 

@@ -16,17 +16,18 @@ use super::shipped::SHIPPED;
 use super::sort_of_value::{Kind, Sort};
 use super::source::{Slip, Source};
 use super::value::Value;
-use super::vetted;
-use crate::findings::{RULE_FAILS, Verdict};
+use super::{Failure, Judged, NotApplying, vetted};
+use crate::findings::{Judgement, RULE_FAILS, Verdict};
 use crate::origin::Evidence;
 use crate::problem::Problem;
 use crate::reckon::Missing;
-use crate::yard::MachineId;
 
 /// A rule in force.
 pub struct Rule {
     /// Its name, which is its file's without the ending.
     pub name: String,
+    /// The same as each of its answers has it, which costs no copy.
+    shared_name: Arc<str>,
     /// What it is called in the letter.
     pub title: String,
     /// Why it is there.
@@ -88,31 +89,6 @@ struct Otherwise {
     detail: String,
 }
 
-/// Whether a rule has something to judge.
-pub(super) enum Said {
-    /// It has nothing to judge there; with the facts that it asked for in vain before it said so.
-    NotApplying(Vec<String>),
-    /// It gave an answer for each thing that it judges.
-    Answers,
-}
-
-/// The machine, or the whole yard, that an answer is about, and which of its things.
-type Of = (MachineId, String);
-
-/// What a rule answered about one thing of a machine.
-pub(super) struct Answered {
-    /// The machine that it is about, or the whole yard.
-    pub(super) machine: MachineId,
-    /// Which of the machine's things; empty for the machine itself.
-    pub(super) key: String,
-    /// The answer; a rule that fails cannot tell.
-    pub(super) verdict: Verdict,
-    /// Why it failed.
-    pub(super) failure: Option<Box<Problem>>,
-    /// The facts that it looked at.
-    pub(super) evidence: Vec<Evidence>,
-}
-
 /// What a rule is asked.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Asked {
@@ -171,7 +147,7 @@ impl Asked {
                 let place = |item: &Dynamic| item.read_lock::<Thing>().map(|it| (it.kind, it.place));
                 list.iter().map(place).collect::<Option<_>>().map(Gave::Things)
             }),
-            Asked::Judge => given.read_lock::<Answer>().map(|answer| Gave::Answer(answer.verdict.clone())),
+            Asked::Judge => given.read_lock::<Answer>().map(|answer| Gave::Answer(answer.clone().into())),
         };
         gave.unwrap_or(Gave::Other(given))
     }
@@ -196,6 +172,7 @@ impl Rule {
         let notes = source.notes(vetted.notes);
         let rule = Rule {
             name: name.to_owned(),
+            shared_name: name.into(),
             title: vetted.title,
             why: vetted.why,
             caution: vetted.caution,
@@ -303,10 +280,11 @@ impl Rule {
     /// What the rule makes of an example.
     fn tried(&self, example: &Example) -> Tried {
         let subject = Subject::new(example.about.clone());
-        let mut answers = Vec::new();
-        self.ask(&subject, &mut Room::default(), &mut answers);
-        if let Some(failure) = answers.iter_mut().find_map(|answer| answer.failure.take()) {
-            return Tried::Failed(*failure);
+        let mut judged = Judged::default();
+        self.ask(&subject, &mut Room::default(), &mut judged);
+        let (answers, failures) = (judged.judgements, judged.failures);
+        if let Some(failure) = failures.into_iter().next() {
+            return Tried::Failed(failure.problem);
         }
         let said = examples::outcome(answers.iter().map(|answer| &answer.verdict));
         if said == example.expected {
@@ -321,44 +299,42 @@ impl Rule {
     }
 
     /// Asks the rule about a machine, or about the yard.
-    pub(super) fn ask<'a>(
-        &'a self,
-        subject: &'a Arc<Subject>,
-        room: &mut Room<'a>,
-        answers: &mut Vec<Answered>,
-    ) -> Said {
+    pub(super) fn ask<'a>(&'a self, subject: &'a Arc<Subject>, room: &mut Room<'a>, judged: &mut Judged) {
         let whole = subject.whole();
         if self.applies_to {
             let Called { gave, lacking, .. } = self.call(Asked::AppliesTo, subject, None, room);
             match gave {
                 Gave::YesNo(true) => {}
-                Gave::YesNo(false) => return Said::NotApplying(lacking),
-                other => {
-                    answers.push(self.no_answer(whole, Asked::AppliesTo, other, Vec::new()));
-                    return Said::Answers;
-                }
+                Gave::YesNo(false) => return self.does_not_apply(lacking, judged),
+                other => return self.no_answer(whole, Asked::AppliesTo, other, Vec::new(), judged),
             }
         }
         if self.each.is_none() {
-            answers.push(self.judge(subject, None, room));
-            return Said::Answers;
+            return self.judge(subject, None, room, judged);
         }
         // What `applies_to` asked for in vain did not keep it from applying.
         let Called { gave, lacking, .. } = self.call(Asked::Each, subject, None, room);
         match gave {
             Gave::Things(things) if things.is_empty() && self.none_is_an_answer() => {
-                let (machine, verdict) = (whole.of_machine(), Verdict::Clear);
-                let (failure, evidence) = (None, Vec::new());
-                answers.push(Answered { machine, key: String::new(), verdict, failure, evidence });
+                judged.judgements.push(self.judgement(whole, Verdict::Clear, Vec::new()));
             }
-            Gave::Things(things) if things.is_empty() => return Said::NotApplying(lacking),
-            Gave::Things(things) => answers.extend(things.into_iter().map(|(kind, place)| {
-                let thing = whole.other(kind, place);
-                self.judge(subject, Some(thing), room)
-            })),
-            other => answers.push(self.no_answer(whole, Asked::Each, other, Vec::new())),
+            Gave::Things(things) if things.is_empty() => self.does_not_apply(lacking, judged),
+            Gave::Things(things) => {
+                for (kind, place) in things {
+                    self.judge(subject, Some(whole.other(kind, place)), room, judged);
+                }
+            }
+            other => self.no_answer(whole, Asked::Each, other, Vec::new(), judged),
         }
-        Said::Answers
+    }
+
+    fn does_not_apply(&self, missing: Vec<String>, judged: &mut Judged) {
+        judged.not_applying.push(NotApplying { rule: Arc::clone(&self.shared_name), missing });
+    }
+
+    fn judgement(&self, about: Part<'_>, verdict: Verdict, evidence: Vec<Evidence>) -> Judgement {
+        let (machine, key) = (about.of_machine(), about.key());
+        Judgement { rule: Arc::clone(&self.shared_name), machine, key, verdict, evidence }
     }
 
     /// Whether that `each` lists nothing is an answer: that nothing was filled or ridden is none.
@@ -372,16 +348,16 @@ impl Rule {
         subject: &'a Arc<Subject>,
         thing: Option<Part<'a>>,
         room: &mut Room<'a>,
-    ) -> Answered {
+        judged: &mut Judged,
+    ) {
         let about = thing.unwrap_or(subject.whole());
         let Called { gave, seen, .. } = self.call(Asked::Judge, subject, thing, room);
         match gave {
             Gave::Answer(verdict) => {
                 let verdict = with_rule_of_thumb(verdict, &seen);
-                let (machine, key) = (about.of_machine(), about.key());
-                Answered { machine, key, verdict, failure: None, evidence: seen }
+                judged.judgements.push(self.judgement(about, verdict, seen));
             }
-            other => self.no_answer(about, Asked::Judge, other, seen),
+            other => self.no_answer(about, Asked::Judge, other, seen, judged),
         }
     }
 
@@ -406,8 +382,8 @@ impl Rule {
         room: &mut Room<'a>,
     ) -> Option<Called> {
         let (function, notes) = match asked {
-            Asked::AppliesTo => (&self.direct.applies_to, Notes::Lacking(Vec::new())),
-            Asked::Each => (&self.direct.each, Notes::Lacking(Vec::new())),
+            Asked::AppliesTo => (&self.direct.applies_to, Notes::of_asking(room)),
+            Asked::Each => (&self.direct.each, Notes::of_asking(room)),
             Asked::Judge => {
                 let shown_by = thing.map(Part::shown_by).unwrap_or_default();
                 (&self.direct.judge, Notes::of_judging(shown_by, room))
@@ -415,15 +391,20 @@ impl Rule {
         };
         let Ended { gave, notes } = function.as_ref()?.run(subject.whole(), thing, notes, room)?;
         let gave = match gave {
-            Err(missing) => Gave::Missing(missing),
+            Err(lack) => Gave::Missing(lack.missing()),
             Ok(Value::YesNo(yes)) if asked == Asked::AppliesTo => Gave::YesNo(yes),
             Ok(Value::List(kind, places)) if asked == Asked::Each => {
                 Gave::Things(places.into_iter().map(|place| (kind, place)).collect())
             }
-            Ok(Value::Answer(answer)) if asked == Asked::Judge => Gave::Answer(answer.verdict),
+            Ok(Value::Answer(answer)) if asked == Asked::Judge => Gave::Answer(answer.into()),
             Ok(_) => return None,
         };
-        let (seen, lacking) = notes.noted(room);
+        let (seen, lacking) = match asked {
+            Asked::Judge => (notes.seen(room), Vec::new()),
+            // What it asked for in vain did not keep it from applying, and is not put into words.
+            Asked::AppliesTo if matches!(gave, Gave::YesNo(true)) => (Vec::new(), Vec::new()),
+            Asked::AppliesTo | Asked::Each => (Vec::new(), notes.lacking(room)),
+        };
         Some(Called { gave, seen, lacking })
     }
 
@@ -458,35 +439,45 @@ impl Rule {
     }
 
     /// A call that did not end in an answer: a fact is missing, or the rule is wrong.
-    fn no_answer(&self, about: Part<'_>, asked: Asked, gave: Gave, evidence: Vec<Evidence>) -> Answered {
-        let of = (about.of_machine(), about.key());
+    fn no_answer(
+        &self,
+        about: Part<'_>,
+        asked: Asked,
+        gave: Gave,
+        evidence: Vec<Evidence>,
+        judged: &mut Judged,
+    ) {
         let name = asked.name();
         match gave {
             Gave::Missing(missing) => {
                 let verdict = Verdict::CannotTell { missing: missing.0 };
-                Answered { machine: of.0, key: of.1, verdict, failure: None, evidence }
+                judged.judgements.push(self.judgement(about, verdict, evidence));
             }
-            Gave::Error(error) => self.failed(
-                of,
-                language_errors::of_running(&error, name, &self.source, &self.places),
-                evidence,
-            ),
-            Gave::Other(value) => self.not_given(of, name, asked.promised(), &value),
+            Gave::Error(error) => {
+                let slip = language_errors::of_running(&error, name, &self.source, &self.places);
+                self.failed(about, slip, evidence, judged);
+            }
+            Gave::Other(value) => {
+                self.failed(about, self.not_given(name, asked.promised(), &value), Vec::new(), judged);
+            }
             Gave::YesNo(_) | Gave::Things(_) | Gave::Answer(_) => unreachable!("this is what was asked for"),
         }
     }
 
-    fn not_given(&self, of: Of, function: &str, asked: &str, got: &Dynamic) -> Answered {
+    fn not_given(&self, function: &str, asked: &str, got: &Dynamic) -> Slip {
         let at = self.places.names.get(function).copied().unwrap_or(0);
         let what = format!("`{function}` must give {asked}, and gave {}", words_of(got));
         let help = format!("end every path through `{function}` with {asked}");
-        self.failed(of, Slip { at, length: 0, what, help }, Vec::new())
+        Slip { at, length: 0, what, help }
     }
 
-    fn failed(&self, of: Of, slip: Slip, evidence: Vec<Evidence>) -> Answered {
+    fn failed(&self, about: Part<'_>, slip: Slip, evidence: Vec<Evidence>, judged: &mut Judged) {
         let problem = self.source.problem(slip);
         let verdict = Verdict::CannotTell { missing: vec![format!("{RULE_FAILS} ({})", problem.place)] };
-        Answered { machine: of.0, key: of.1, verdict, failure: Some(Box::new(problem)), evidence }
+        let judgement = self.judgement(about, verdict, evidence);
+        let (rule, machine) = (self.name.clone(), judgement.machine.clone());
+        judged.failures.push(Failure { rule, machine, problem });
+        judged.judgements.push(judgement);
     }
 }
 

@@ -93,13 +93,11 @@ pub(super) fn counts_of_round(time: Duration, answers: usize) -> Duration {
     if is_quick { Duration::ZERO } else { time }
 }
 
-/// Asks something with no more time for all its calls than is left, and says how long it took.
-pub(super) fn asked_within<T>(left: Duration, ask: impl FnOnce() -> T) -> (T, Duration) {
-    let began = Instant::now();
-    ASKING.set(began.checked_add(left));
-    let answer = ask();
+/// Asks something with no more time for all its calls than is left from now on.
+pub(super) fn asked_within(left: Duration, now: Instant, ask: impl FnOnce()) {
+    ASKING.set(now.checked_add(left));
+    ask();
     ASKING.set(None);
-    (answer, began.elapsed())
 }
 
 /// Does something with the time of one call.

@@ -66,7 +66,8 @@ fn the_first_service_is_told_of_once_however_the_handbook_writes_it() {
         let judged = shipped_book().judge(&Arc::new(machine), &Arc::new(standing));
         let raised =
             judged.judgements.into_iter().filter(|judgement| matches!(judgement.verdict, Verdict::Raised(_)));
-        let about = raised.map(|judgement| judgement.rule).filter(|rule| rule.ends_with("service-due"));
+        let about =
+            raised.map(|judgement| judgement.rule.to_string()).filter(|rule| rule.ends_with("service-due"));
         about.collect::<Vec<_>>()
     };
     for item in ["first service", "First service", "FIRST  SERVICE", "first-service", "First service."] {
@@ -92,7 +93,7 @@ fn whether_it_was_new_is_said_to_be_taken_or_not_known_and_never_left_out() {
     let new = |facts: &str| {
         let (machine, standing) = machine(facts);
         let judged = shipped_book().judge(&machine, &standing).judgements;
-        let ours = judged.into_iter().find(|judgement| judgement.rule == "first-service-due").unwrap();
+        let ours = judged.into_iter().find(|judgement| &*judgement.rule == "first-service-due").unwrap();
         let evidence = ours.evidence.into_iter().find(|evidence| evidence.what == "new at handover");
         evidence.map(|evidence| evidence.value.clone())
     };

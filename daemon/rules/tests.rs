@@ -176,7 +176,7 @@ fn a_plan_that_is_a_rule_of_thumb_is_told_as_one() {
     let texts: Vec<&str> = judged
         .judgements
         .iter()
-        .filter(|judgement| judgement.rule == "first-service-due")
+        .filter(|judgement| &*judgement.rule == "first-service-due")
         .filter_map(|judgement| match &judgement.verdict {
             Verdict::Raised(raised) => Some(raised.text.as_str()),
             _ => None,
@@ -226,7 +226,7 @@ fn a_rule_that_does_not_apply_says_nothing() {
     assert_eq!(problems, "");
     let (machine, standing) = machine(r#"today: "2026-03-02""#);
     let judged = book.judge(&machine, &standing);
-    let not_applying = vec![NotApplying { rule: "small".to_owned(), missing: vec!["day sold".to_owned()] }];
+    let not_applying = vec![NotApplying { rule: "small".into(), missing: vec!["day sold".to_owned()] }];
     assert_eq!(judged, Judged { judgements: Vec::new(), failures: Vec::new(), not_applying });
 }
 

@@ -9,7 +9,8 @@ use super::answer::Answer;
 use super::quantity::{Length, Pace};
 use super::sort_of_value::Kind;
 use crate::origin::{Evidence, Origin};
-use crate::units::{Days, Months, Volume, shown_day};
+use crate::reckon::OpenCheck;
+use crate::units::{Days, Months, Volume, write_day};
 
 /// A value of a rule; what it says in words may be borrowed from the machine or from the rule.
 #[derive(Debug, Clone, Default)]
@@ -40,7 +41,7 @@ pub(super) enum Value<'a> {
     /// The things of that kind at those places.
     List(Kind, Vec<usize>),
     /// An answer.
-    Answer(Box<Answer>),
+    Answer(Answer),
 }
 
 impl Value<'_> {
@@ -65,25 +66,35 @@ impl Value<'_> {
     }
 
     /// The value as a text prints it; `None` where it cannot be printed.
-    pub(super) fn printed(&self) -> Option<Cow<'_, str>> {
-        Some(match self {
-            Value::Text(text) => Cow::Borrowed(text),
-            Value::Whole(number) => number.to_string().into(),
-            Value::Day(day) => shown_day(*day).into(),
-            Value::Days(days) => days.to_string().into(),
-            Value::Months(months) => months.to_string().into(),
-            Value::Length(length) => length.to_string().into(),
-            Value::Pace(pace) => pace.to_string().into(),
-            Value::Volume(volume) => volume.to_string().into(),
+    pub(super) fn printed(&self) -> Option<String> {
+        /// Few are longer than a day or a mark.
+        const USUAL: usize = 16;
+        let mut text = String::with_capacity(USUAL);
+        self.print_into(&mut text)?;
+        Some(text)
+    }
+
+    /// Adds the value to a text that prints it; `None` where it cannot be printed.
+    pub(super) fn print_into(&self, text: &mut String) -> Option<()> {
+        match self {
+            Value::Text(words) => text.push_str(words),
+            Value::Whole(number) => text.push_str(&number.to_string()),
+            Value::Day(day) => write_day(*day, text),
+            Value::Days(days) => text.push_str(&days.to_string()),
+            Value::Months(months) => text.push_str(&months.to_string()),
+            Value::Length(length) => length.print_into(text),
+            Value::Pace(pace) => pace.speed.write_in(pace.unit, text),
+            Value::Volume(volume) => text.push_str(&volume.to_string()),
             Value::Nothing | Value::YesNo(_) | Value::Thing(..) | Value::List(..) | Value::Answer(_) => {
                 return None;
             }
-        })
+        }
+        Some(())
     }
 }
 
 /// What shows a value.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Copy)]
 pub(super) enum Shown<'a> {
     /// Nothing is needed.
     Plain,
@@ -91,41 +102,53 @@ pub(super) enum Shown<'a> {
     Cell(&'static str, &'a Origin),
     /// What a sum rests on.
     Sum(&'a [Evidence]),
-    /// What several sums rest on.
-    Sums(Vec<&'a Evidence>),
+    /// What two sums rest on.
+    Sums(&'a [Evidence], &'a [Evidence]),
+    /// What open checks rest on, and then a sum.
+    Checks(&'a [OpenCheck], &'a [Evidence]),
 }
 
 impl<'a> Shown<'a> {
     /// Gives each piece of evidence for a value.
-    pub(super) fn each(&self, value: &Value<'_>, mut note: impl FnMut(Cow<'a, Evidence>)) {
-        match self {
-            Shown::Plain => {}
-            Shown::Cell(what, origin) => {
-                let shown = value.printed().unwrap_or_default();
-                note(Cow::Owned(Evidence::of(*what, shown, origin)));
-            }
-            Shown::Sum(evidence) => evidence.iter().for_each(|evidence| note(Cow::Borrowed(evidence))),
-            Shown::Sums(evidence) => evidence.iter().for_each(|evidence| note(Cow::Borrowed(*evidence))),
+    pub(super) fn each(self, value: &Value<'_>, mut note: impl FnMut(Cow<'a, Evidence>)) {
+        if let Shown::Cell(what, origin) = self {
+            note(Cow::Owned(Evidence::of(what, value.printed().unwrap_or_default(), origin)));
         }
+        self.of_sums().for_each(|evidence| note(Cow::Borrowed(evidence)));
     }
 
-    /// How many pieces of evidence that are.
-    pub(super) fn count(&self) -> usize {
+    /// The evidence of the sums in it.
+    pub(super) fn of_sums(self) -> impl Iterator<Item = &'a Evidence> {
+        let (checks, first, second): (&[OpenCheck], &[Evidence], &[Evidence]) = match self {
+            Shown::Plain | Shown::Cell(..) => (&[], &[], &[]),
+            Shown::Sum(evidence) => (&[], evidence, &[]),
+            Shown::Sums(one, other) => (&[], one, other),
+            Shown::Checks(checks, others) => (checks, others, &[]),
+        };
+        checks.iter().flat_map(|check| &check.shown_by).chain(first).chain(second)
+    }
+
+    /// How many pieces of evidence that are at most; of checks, at least.
+    pub(super) fn count(self) -> usize {
         match self {
             Shown::Plain => 0,
             Shown::Cell(..) => 1,
             Shown::Sum(evidence) => evidence.len(),
-            Shown::Sums(evidence) => evidence.len(),
+            Shown::Sums(one, other) => one.len() + other.len(),
+            Shown::Checks(checks, others) => checks.len() + others.len(),
         }
     }
 
     /// Whether it is the very same, for sure.
-    pub(super) fn is(&self, other: &Shown<'_>) -> bool {
+    pub(super) fn is(self, other: Shown<'_>) -> bool {
         match (self, other) {
             (Shown::Cell(what, origin), Shown::Cell(other, others)) => {
-                std::ptr::eq(*origin, *others) && std::ptr::eq(*what, *other)
+                std::ptr::eq(origin, others) && std::ptr::eq(what, other)
             }
-            (Shown::Sum(evidence), Shown::Sum(other)) => std::ptr::eq(*evidence, *other),
+            (Shown::Sum(evidence), Shown::Sum(other)) => std::ptr::eq(evidence, other),
+            (Shown::Sums(one, two), Shown::Sums(other, others)) => {
+                std::ptr::eq(one, other) && std::ptr::eq(two, others)
+            }
             _ => false,
         }
     }

@@ -172,7 +172,7 @@ impl Examples {
 /// What an example gave, in words.
 fn shown(value: &Dynamic) -> String {
     if let Some(answer) = value.read_lock::<Answer>() {
-        return match &answer.verdict {
+        return match Verdict::from(answer.clone()) {
             Verdict::Raised(raised) => {
                 let by = raised.due.map(|day| format!(", by {}", shown_day(day))).unwrap_or_default();
                 let at_once = if raised.at_once { ", first of all" } else { "" };

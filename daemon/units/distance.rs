@@ -3,6 +3,8 @@
 use std::fmt;
 use std::ops::{Add, Sub};
 
+use super::written::{write_count, write_with_thousands};
+
 /// The unit in which a clock (an odometer) counts, or a limit is written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize)]
 #[serde(rename_all = "snake_case")]
@@ -87,15 +89,47 @@ impl Distance {
     /// The distance ready to print in a unit: whole numbers where they are whole, else one decimal,
     /// thousands marked: `1,204 miles`, `3.7 miles`.
     pub fn shown_in(self, unit: DistanceUnit) -> String {
+        /// Few are longer than `12,204 miles`.
+        const USUAL: usize = 16;
+        let mut text = String::with_capacity(USUAL);
+        self.write_in(unit, &mut text);
+        text
+    }
+
+    /// Adds the distance, written in the same way, to a text.
+    pub fn write_in(self, unit: DistanceUnit, text: &mut String) {
+        let tenths = self.write_count_in(unit, text);
+        text.push(' ');
+        text.push_str(if tenths == 10 { unit.singular() } else { unit.plural() });
+    }
+
+    /// Adds the same without the unit's name: `1,234` or `1,234.5`; gives the tenths that are written.
+    pub(super) fn write_count_in(self, unit: DistanceUnit, text: &mut String) -> i64 {
         let tenths = (self.0 as f64 / unit.tenth() as f64).round() as i64;
-        let name = if tenths == 10 { unit.singular() } else { unit.plural() };
-        format!("{} {name}", tenths_with_thousands(tenths))
+        if tenths < 0 {
+            text.push('-');
+        }
+        write_with_thousands(tenths.unsigned_abs() / 10, text);
+        let tenth = tenths.unsigned_abs() % 10;
+        if tenth != 0 {
+            text.push('.');
+            write_count(tenth, text);
+        }
+        tenths
     }
 
     /// The distance rounded to whole units and ready to print, for estimates: `about` is the caller's word.
     pub fn shown_whole_in(self, unit: DistanceUnit) -> String {
-        let whole = self.count_in(unit).round() as i64;
-        Distance::of(whole, unit).shown_in(unit)
+        self.in_whole(unit).shown_in(unit)
+    }
+
+    /// Adds the distance, rounded in the same way, to a text.
+    pub fn write_whole_in(self, unit: DistanceUnit, text: &mut String) {
+        self.in_whole(unit).write_in(unit, text);
+    }
+
+    fn in_whole(self, unit: DistanceUnit) -> Distance {
+        Distance::of(self.count_in(unit).round() as i64, unit)
     }
 
     /// Whether the distance lies below zero, which no clock can show.
@@ -138,19 +172,4 @@ impl fmt::Display for Distance {
     fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
         formatter.write_str(&self.shown_in(DistanceUnit::Miles))
     }
-}
-
-/// `12345` tenths as `1,234.5`, `12340` as `1,234`.
-fn tenths_with_thousands(tenths: i64) -> String {
-    let sign = if tenths < 0 { "-" } else { "" };
-    let (whole, tenth) = (tenths.unsigned_abs() / 10, tenths.unsigned_abs() % 10);
-    let digits = whole.to_string();
-    let mut marked = String::new();
-    for (place, digit) in digits.chars().enumerate() {
-        if place > 0 && (digits.len() - place) % 3 == 0 {
-            marked.push(',');
-        }
-        marked.push(digit);
-    }
-    if tenth == 0 { format!("{sign}{marked}") } else { format!("{sign}{marked}.{tenth}") }
 }

@@ -7,9 +7,10 @@ mod number;
 mod span;
 mod speed;
 mod volume;
+mod written;
 
 pub use distance::{Distance, DistanceUnit};
 pub use number::{DecimalMark, Number, NumberReadings};
-pub use span::{Days, Months, months_after, months_before, shown_day};
+pub use span::{Days, Months, months_after, months_before, shown_day, write_day};
 pub use speed::{Speed, SpeedUnit};
 pub use volume::{Volume, VolumeUnit};

@@ -2,7 +2,10 @@
 
 use std::fmt;
 
+use jiff::SignedDuration;
 use jiff::civil::Date;
+
+use super::written::write_count;
 
 /// A count of days.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize)]
@@ -22,8 +25,9 @@ impl Days {
 
     /// The day so many days after another, or `None` past the end of the calendar.
     pub fn after(self, day: Date) -> Option<Date> {
-        let span = jiff::Span::new().try_days(self.0).ok()?;
-        day.checked_add(span).ok()
+        /// The seconds of a day of the calendar, which has no clock to be changed.
+        const SECONDS: i64 = 24 * 60 * 60;
+        day.checked_add(SignedDuration::from_secs(self.0.checked_mul(SECONDS)?)).ok()
     }
 
     /// The day so many days before another, or `None` past the end of the calendar.
@@ -48,12 +52,25 @@ pub fn months_before(base: Date, months: Months) -> Option<Date> {
 
 /// A day as a British reader writes it: `3 Nov 2026`.
 pub fn shown_day(day: Date) -> String {
+    /// The longest is `30 Nov 2026`.
+    const USUAL: usize = 11;
+    let mut text = String::with_capacity(USUAL);
+    write_day(day, &mut text);
+    text
+}
+
+/// Adds a day, written in the same way, to a text.
+pub fn write_day(day: Date, text: &mut String) {
     /// The months, as they are shortened.
     const MONTHS: [&str; 12] =
         ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
-    // By hand, and not by a pattern that is read anew each time: a round writes thousands of days.
     let month = MONTHS[usize::from(day.month().unsigned_abs()) - 1];
-    format!("{} {month} {:04}", day.day(), day.year())
+    write_count(day.day().unsigned_abs().into(), text);
+    text.extend([" ", month, " "]);
+    match day.year() {
+        year @ 1_000.. => write_count(year.unsigned_abs().into(), text),
+        year => text.push_str(&format!("{year:04}")),
+    }
 }
 
 impl fmt::Display for Days {
@@ -70,10 +87,26 @@ impl fmt::Display for Months {
 
 #[cfg(test)]
 mod tests {
-    use super::shown_day;
+    use super::{Days, shown_day};
+    use jiff::civil::{Date, date};
 
     #[test]
     fn a_day_is_written_as_a_person_writes_it() {
-        assert_eq!(shown_day(jiff::civil::date(2026, 11, 3)), "3 Nov 2026");
+        assert_eq!(shown_day(date(2026, 11, 3)), "3 Nov 2026");
+        assert_eq!(shown_day(date(2026, 1, 30)), "30 Jan 2026");
+        assert_eq!(shown_day(date(826, 11, 3)), "3 Nov 0826");
+    }
+
+    #[test]
+    fn days_are_counted_over_leap_days_and_not_beyond_the_calendar() {
+        assert_eq!(Days(1).after(date(2028, 2, 28)), Some(date(2028, 2, 29)));
+        assert_eq!(Days(366).after(date(2028, 1, 1)), Some(date(2029, 1, 1)));
+        assert_eq!(Days(60).before(date(2027, 3, 1)), Some(date(2026, 12, 31)));
+        assert_eq!(Days(0).after(date(2026, 3, 2)), Some(date(2026, 3, 2)));
+        for days in [1, i64::MAX, i64::MAX / 86_400] {
+            assert_eq!(Days(days).after(Date::MAX), None, "{days}");
+            assert_eq!(Days(days).before(Date::MIN), None, "{days}");
+        }
+        assert_eq!(Days(i64::MIN).before(date(2026, 3, 2)), None);
     }
 }

@@ -83,9 +83,16 @@ impl Speed {
 
     /// The speed ready to print: `40 mph`, `45 km/h`, one decimal where it is not whole.
     pub fn shown_in(self, unit: SpeedUnit) -> String {
-        let text = self.0.shown_in(unit.distance());
-        let count = text.split(' ').next().unwrap_or_default();
-        format!("{count} {}", unit.short())
+        let mut text = String::new();
+        self.write_in(unit, &mut text);
+        text
+    }
+
+    /// Adds the speed, written in the same way, to a text.
+    pub fn write_in(self, unit: SpeedUnit, text: &mut String) {
+        self.0.write_count_in(unit.distance(), text);
+        text.push(' ');
+        text.push_str(unit.short());
     }
 }
 

@@ -1,5 +1,7 @@
 //! Five of the shipped rules in native Rust, as somebody would write them by hand: verdict, words, key and evidence.
 
+use std::sync::{Arc, LazyLock};
+
 use jiff::civil::Date;
 use tickover::findings::{Judgement, Raised, Section, Verdict};
 use tickover::origin::{Entry, Evidence};
@@ -10,6 +12,9 @@ use tickover::yard::Machine;
 /// The rules of this file, by name.
 pub(crate) const NATIVE: [&str; 5] =
     ["missed-checks", "mot-due", "registration-missing", "running-in-breach", "wrong-fuel"];
+
+/// Their names, as answers share them.
+static NAMES: LazyLock<[Arc<str>; 5]> = LazyLock::new(|| NATIVE.map(Arc::from));
 
 /// What these rules say of a machine, in the order of their names.
 pub(crate) fn judge(machine: &Machine, standing: &Standing, judgements: &mut Vec<Judgement>) {
@@ -61,7 +66,8 @@ fn keyed(
     {
         raised.text += " This is by rule of thumb: look in this machine's own handbook.";
     }
-    let (rule, machine, key) = (rule.to_owned(), machine.id.clone(), key.to_owned());
+    let rule = NAMES.iter().find(|name| &***name == rule).expect("it is one of them").clone();
+    let (machine, key) = (machine.id.clone(), key.to_owned());
     judgements.push(Judgement { rule, machine, key, verdict, evidence });
 }
 
@@ -149,7 +155,8 @@ fn mot_due(machine: &Machine, standing: &Standing, seen: &mut Vec<Evidence>) -> 
     let today = standing.today;
     let expiry = *sum(&standing.mot.expiry, seen)?;
     let has_handover = machine.row.handover.is_some();
-    let with_customer = has_handover && handover(machine, seen)? < today;
+    let with_customer =
+        *sum(&standing.with_customer, seen)? && (!has_handover || handover(machine, seen)? < today);
     let guessed = standing.mot.worked_out;
     let when = shown_day(expiry);
     if expiry < today {
@@ -160,7 +167,11 @@ fn mot_due(machine: &Machine, standing: &Standing, seen: &mut Vec<Evidence>) -> 
         };
         if !with_customer {
             if !has_handover && machine.row.sold.is_none() {
-                return Ok(Verdict::Clear);
+                if machine.row.customer.is_none() {
+                    return Ok(Verdict::Clear);
+                }
+                let text = format!("{out}. It may be ridden only to a booked test.");
+                return Ok(raised(Section::RingToday, text, Some(today)));
             }
             let text = format!("{out}. Have it tested before it is handed over.");
             return Ok(raised(Section::KeepInTheYard, text, Some(today)));

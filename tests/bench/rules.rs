@@ -5,6 +5,8 @@
 //! are of the processor's time on one core, the median of seven runs, in nanoseconds for one rule and machine; rules of
 //! the whole yard are not counted, as they are not asked of a machine. At the end: what it costs to judge all anew, beside
 //! writing down and reading back what was judged.
+//!
+//! `cargo bench --bench rules -- direct 20` runs the direct way alone on twenty days, for a profiler.
 #![expect(clippy::print_stdout, reason = "a benchmark prints what it measured")]
 
 mod machines;
@@ -31,7 +33,7 @@ const RUNS: usize = 7;
 type Yard = Vec<(Arc<Machine>, Arc<Standing>)>;
 
 /// The invented shop's machines, each on every second day of somewhat more than a year.
-fn yard() -> Yard {
+fn yard(days: i64) -> Yard {
     let sheets = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/shop/sheets");
     let machines = machines::of(&sheets, TODAY);
     let practice = Settings::default().practice;
@@ -41,7 +43,7 @@ fn yard() -> Yard {
             .iter()
             .map(move |machine| (Arc::clone(machine), Arc::new(reckon::stand(machine, practice, day))))
     };
-    let days = (0..DAYS).map(|number| Days(2 * number - DAYS).after(TODAY).expect("within the calendar"));
+    let days = (0..days).map(|number| Days(2 * number - days).after(TODAY).expect("within the calendar"));
     days.flat_map(on).collect()
 }
 
@@ -88,8 +90,15 @@ fn line(way: &str, time: Duration, asked: usize, beside: Duration) {
 }
 
 fn main() {
-    let yard = yard();
-    let (all, all_in_language) = (book(|_| true), book(|_| true).in_language_only());
+    let given = |word: &str| std::env::args().any(|argument| argument == word);
+    let yard = yard(std::env::args().find_map(|argument| argument.parse().ok()).unwrap_or(DAYS));
+    let all = book(|_| true);
+    if given("direct") {
+        let of_machine = all.rules().filter(|rule| !all.is_of_yard(&rule.name)).count();
+        let direct = by_book(&all, &yard);
+        return line("in the direct way", direct, yard.len() * of_machine, direct);
+    }
+    let all_in_language = book(|_| true).in_language_only();
     let of_machine = all.rules().filter(|rule| !all.is_of_yard(&rule.name)).count();
     let (mut answers, mut not_applying) = (0, 0);
     for (machine, standing) in &yard {
@@ -164,7 +173,7 @@ fn written_and_read(judged: &[Judgement]) -> usize {
             Verdict::Raised(raised) => raised.text.clone(),
         };
         let machine = judgement.machine.as_str().to_owned();
-        (judgement.rule.clone(), machine, judgement.key.clone(), answer, evidence.collect())
+        (judgement.rule.to_string(), machine, judgement.key.clone(), answer, evidence.collect())
     });
     let written = serde_json::to_vec(&kept.collect::<Vec<_>>()).expect("it can be written");
     serde_json::from_slice::<Vec<Kept>>(&written).expect("it was just written").len()

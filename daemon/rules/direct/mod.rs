@@ -14,9 +14,9 @@ pub(super) use notes::{Notes, Room};
 pub(super) use translate::function;
 pub(super) use tree::Function;
 
+use super::facts::Lack;
 use super::part::Part;
 use super::value::Value;
-use crate::reckon::Missing;
 
 /// The functions of a rule that are asked about a machine or the yard, as far as this way can run them.
 #[derive(Default)]
@@ -32,7 +32,7 @@ pub(super) struct Direct {
 /// How a function ended, and what it looked at.
 pub(super) struct Ended<'a> {
     /// What it gave, or the fact that it lacked.
-    pub(super) gave: Result<Value<'a>, Missing>,
+    pub(super) gave: Result<Value<'a>, Lack<'a>>,
     /// What it looked at.
     pub(super) notes: Notes<'a>,
 }

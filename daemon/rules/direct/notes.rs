@@ -3,8 +3,7 @@
 use std::collections::BTreeSet;
 
 use crate::origin::{Evidence, Origin};
-use crate::reckon::Missing;
-use crate::rules::facts::Known;
+use crate::rules::facts::{Known, Lack};
 use crate::rules::value::{Shown, Value};
 
 /// What shows a fact, with its value where that is a part of it.
@@ -12,13 +11,20 @@ type Seen<'a> = (Shown<'a>, Value<'a>);
 
 /// The facts that were looked at, or looked for in vain.
 pub(in crate::rules) enum Notes<'a> {
-    /// While it is asked whether a rule applies, and to what: the facts that are not known, each once.
-    Lacking(Vec<String>),
+    /// While it is asked whether a rule applies, and to what: the facts that are not known.
+    Lacking(Vec<Lack<'a>>),
     /// While it is judged: what shows the facts that are known.
     Seen(Vec<Seen<'a>>),
 }
 
 impl<'a> Notes<'a> {
+    /// The notes of a question whether a rule applies, or to what.
+    pub(in crate::rules) fn of_asking(room: &mut Room<'a>) -> Notes<'a> {
+        let mut lacking = std::mem::take(&mut room.lacking);
+        lacking.clear();
+        Notes::Lacking(lacking)
+    }
+
     /// The notes of a judgement of something that this shows.
     pub(in crate::rules) fn of_judging(shown_by: &'a [Evidence], room: &mut Room<'a>) -> Notes<'a> {
         let mut seen = std::mem::take(&mut room.seen);
@@ -33,71 +39,73 @@ impl<'a> Notes<'a> {
     pub(super) fn note(&mut self, known: &Known<'a>) {
         if let Notes::Seen(seen) = self
             && !matches!(known.shown_by, Shown::Plain)
-            && !seen.iter().any(|(shown_by, _)| shown_by.is(&known.shown_by))
+            && !seen.iter().any(|(shown_by, _)| shown_by.is(known.shown_by))
         {
             // The value of a cell is a part of what shows it.
             let in_cell = matches!(known.shown_by, Shown::Cell(..));
             let value = if in_cell { known.value.clone() } else { Value::Nothing };
-            seen.push((known.shown_by.clone(), value));
+            seen.push((known.shown_by, value));
         }
     }
 
     /// Notes a fact that is not known.
-    pub(super) fn note_lacking(&mut self, missing: Missing) {
+    pub(super) fn note_lacking(&mut self, lack: Lack<'a>) {
         if let Notes::Lacking(lacking) = self {
-            for fact in missing.0 {
-                if !lacking.contains(&fact) {
-                    lacking.push(fact);
-                }
-            }
+            lacking.push(lack);
         }
     }
 
-    /// What shows the facts that were seen, and the facts that were asked for in vain: each once, in the order in which
-    /// they were looked at.
-    pub(in crate::rules) fn noted(self, room: &mut Room<'a>) -> (Vec<Evidence>, Vec<String>) {
-        let seen = match self {
-            Notes::Lacking(lacking) => return (Vec::new(), lacking),
-            Notes::Seen(seen) => seen,
-        };
-        let most = seen.iter().map(|(shown_by, _)| shown_by.count()).sum();
-        let mut all = Each::new(most, &mut room.marks);
+    /// What shows the facts that were seen: each once, in the order in which they were looked at.
+    pub(in crate::rules) fn seen(self, room: &mut Room<'a>) -> Vec<Evidence> {
+        let Notes::Seen(seen) = self else { return Vec::new() };
+        let mut all = Each::of(seen.iter().map(|(shown_by, _)| shown_by.count()).sum());
         for (shown_by, value) in &seen {
             match shown_by {
-                Shown::Cell(what, origin) => all.add(room.cells.evidence(what, origin, value)),
-                Shown::Sum(evidence) => evidence.iter().for_each(|evidence| all.add(evidence)),
-                Shown::Sums(evidence) => evidence.iter().for_each(|evidence| all.add(evidence)),
                 Shown::Plain => {}
+                Shown::Cell(what, origin) => all.add(room.cells.evidence(what, origin, value)),
+                Shown::Sum(evidence) => all.add_all(evidence),
+                others => others.of_sums().for_each(|evidence| all.add(evidence)),
             }
         }
-        let in_order = all.in_order;
         room.seen = seen;
-        (in_order, Vec::new())
+        all.in_order
+    }
+
+    /// The facts that were asked for in vain, in the trade's words: each once, in the order in which they were asked for.
+    pub(in crate::rules) fn lacking(self, room: &mut Room<'a>) -> Vec<String> {
+        let mut names: Vec<String> = Vec::new();
+        let Notes::Lacking(lacking) = self else { return names };
+        for name in lacking.iter().flat_map(Lack::names) {
+            if !names.iter().any(|known| known == name) {
+                names.push(name.to_owned());
+            }
+        }
+        room.lacking = lacking;
+        names
     }
 }
 
 /// Evidence, each once, in the order in which it comes.
-struct Each<'r> {
+struct Each {
     in_order: Vec<Evidence>,
-    /// What tells most of them apart, in the same order.
-    marks: &'r mut Vec<u64>,
     sorted: BTreeSet<Evidence>,
 }
 
-impl Each<'_> {
+impl Each {
     /// So many are compared with each other; more are sorted.
     const FEW: usize = 64;
 
-    fn new(most: usize, marks: &mut Vec<u64>) -> Each<'_> {
-        marks.clear();
-        Each { in_order: Vec::with_capacity(most), marks, sorted: BTreeSet::new() }
+    fn of(most: usize) -> Each {
+        Each { in_order: Vec::with_capacity(most), sorted: BTreeSet::new() }
+    }
+
+    fn add_all(&mut self, evidence: &[Evidence]) {
+        evidence.iter().for_each(|evidence| self.add(evidence));
     }
 
     fn add(&mut self, evidence: &Evidence) {
-        let mark = mark(evidence);
         let is_known = if self.in_order.len() < Each::FEW {
-            let mut alike = self.marks.iter().zip(&self.in_order).filter(|(known, _)| **known == mark);
-            alike.any(|(_, known)| known == evidence)
+            self.in_order.contains(evidence)
         } else {
             if self.sorted.is_empty() {
                 self.sorted.extend(self.in_order.iter().cloned());
@@ -106,16 +114,7 @@ impl Each<'_> {
         };
         if !is_known {
             self.in_order.push(evidence.clone());
-            self.marks.push(mark);
         }
-    }
-}
-
-/// Its cell or, where it has none, how long its words are: the same of two that are the same.
-fn mark(evidence: &Evidence) -> u64 {
-    match &evidence.origin {
-        Some(origin) => u64::from(origin.row) << 32 | u64::from(origin.column),
-        None => ((evidence.what.len() as u64) << 32) + evidence.value.len() as u64,
     }
 }
 
@@ -124,10 +123,10 @@ fn mark(evidence: &Evidence) -> u64 {
 pub(in crate::rules) struct Room<'a> {
     /// The values of names; those that another function left behind mean nothing.
     pub(super) names: Vec<Value<'a>>,
-    /// Room for notes.
+    /// Room for notes of what is known.
     seen: Vec<Seen<'a>>,
-    /// Room for what tells evidence apart.
-    marks: Vec<u64>,
+    /// Room for notes of what is not.
+    lacking: Vec<Lack<'a>>,
     /// The evidence of cells.
     cells: Cells<'a>,
 }

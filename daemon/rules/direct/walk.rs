@@ -4,10 +4,8 @@ use std::cmp::Ordering;
 
 use super::tree::{Comparison, Function, How, IN_BRACKETS, Link, Node, Word};
 use super::{Ended, Notes};
-use crate::findings::Verdict;
-use crate::reckon::Missing;
 use crate::rules::answer::Answer;
-use crate::rules::facts::{Fact, Found, Known};
+use crate::rules::facts::{Fact, Found, Known, Lack};
 use crate::rules::part::Part;
 use crate::rules::quantity::Given;
 use crate::rules::reference::day_written;
@@ -23,7 +21,7 @@ enum Stop<'a> {
     /// The function has its answer.
     Returned(Value<'a>),
     /// A fact is missing.
-    Missing(Missing),
+    Missing(Lack<'a>),
     /// This way does not know what comes of it.
     AskTheLanguage,
 }
@@ -46,12 +44,18 @@ pub(super) fn run<'a>(
     notes: Notes<'a>,
     names: &mut Vec<Value<'a>>,
 ) -> Option<Ended<'a>> {
-    names.clear();
-    names.extend([Some(whole), thing].into_iter().flatten().map(|part| Value::Thing(part.kind, part.place)));
-    if names.len() != function.parameters {
+    /// More names than most functions have.
+    const USUAL: usize = 8;
+    if 1 + usize::from(thing.is_some()) != function.parameters {
         return None;
     }
-    names.resize(function.names, Value::Nothing);
+    // Each name is set before it is read, so what another function left behind may stay.
+    if names.len() < function.names {
+        names.resize(function.names.max(USUAL), Value::Nothing);
+    }
+    for (name, part) in names.iter_mut().zip([Some(whole), thing].into_iter().flatten()) {
+        *name = Value::Thing(part.kind, part.place);
+    }
     let mut walk = Walk { whole, names, notes, steps: 0 };
     let gave = match walk.block(&function.body) {
         Ok(value) | Err(Stop::Returned(value)) => Ok(value),
@@ -71,23 +75,17 @@ impl<'a> Walk<'a, '_> {
     }
 
     fn value(&mut self, node: &'a Node) -> Walked<'a> {
-        self.steps += 1;
-        if self.steps > STEPS {
-            return Err(Stop::AskTheLanguage);
-        }
+        self.step()?;
         match node {
             Node::Constant(value) => Ok(borrowed(value)),
             Node::Name(place) => Ok(self.names[*place].clone()),
             Node::Text(pieces) => self.text(pieces),
-            Node::Fact(name, how, facts) => match self.names[*name] {
-                Value::Thing(kind, place) => self.fact(*how, facts, self.whole.other(kind, place)),
-                _ => Err(Stop::AskTheLanguage),
-            },
+            Node::Fact(name, how, facts) => {
+                let thing = self.thing(*name)?;
+                self.fact(*how, facts, thing)
+            }
             Node::Chain { first, in_brackets, links } => self.chain(first, in_brackets, links),
             Node::Fallback(sides) => self.fallback(sides),
-            Node::All(sides) => self.joined(sides, false),
-            Node::Any(sides) => self.joined(sides, true),
-            Node::Not(inner) => Ok(Value::YesNo(!self.yes_no(inner)?)),
             Node::Negative(inner) => {
                 let negative = match self.value(inner)? {
                     Value::Whole(count) => count.checked_neg().map(Value::Whole),
@@ -97,10 +95,6 @@ impl<'a> Walk<'a, '_> {
                     _ => None,
                 };
                 negative.ok_or(Stop::AskTheLanguage)
-            }
-            Node::Compare(comparison, sides) => {
-                let (left, right) = (self.value(&sides[0])?, self.value(&sides[1])?);
-                comparison.holds(&left, &right).map(Value::YesNo).ok_or(Stop::AskTheLanguage)
             }
             Node::Sum(sign, sides) => {
                 let (left, right) = (self.value(&sides[0])?, self.value(&sides[1])?);
@@ -120,24 +114,55 @@ impl<'a> Walk<'a, '_> {
                 Some(value) => Stop::Returned(self.value(value)?),
                 None => Stop::Returned(Value::Nothing),
             }),
+            Node::All(_) | Node::Any(_) | Node::Not(_) | Node::Compare(..) => {
+                self.yes_no(node).map(Value::YesNo)
+            }
         }
     }
 
+    /// The value of a piece that must be yes or no: conditions are most of a rule, and need no value for it.
     fn yes_no(&mut self, node: &'a Node) -> Result<bool, Stop<'a>> {
-        match self.value(node)? {
-            Value::YesNo(yes) => Ok(yes),
+        self.step()?;
+        match node {
+            Node::All(sides) => self.joined(sides, false),
+            Node::Any(sides) => self.joined(sides, true),
+            Node::Not(inner) => Ok(!self.yes_no(inner)?),
+            Node::Compare(comparison, sides) => {
+                let (left, right) = (self.value(&sides[0])?, self.value(&sides[1])?);
+                comparison.holds(&left, &right).ok_or(Stop::AskTheLanguage)
+            }
+            Node::Fact(name, How::Has, facts) => {
+                let thing = self.thing(*name)?;
+                self.has(facts, thing)
+            }
+            _ => match self.value(node)? {
+                Value::YesNo(yes) => Ok(yes),
+                _ => Err(Stop::AskTheLanguage),
+            },
+        }
+    }
+
+    fn step(&mut self) -> Result<(), Stop<'a>> {
+        self.steps += 1;
+        if self.steps > STEPS { Err(Stop::AskTheLanguage) } else { Ok(()) }
+    }
+
+    /// The thing that a name stands for.
+    fn thing(&self, name: usize) -> Result<Part<'a>, Stop<'a>> {
+        match self.names[name] {
+            Value::Thing(kind, place) => Ok(self.whole.other(kind, place)),
             _ => Err(Stop::AskTheLanguage),
         }
     }
 
     /// `and` goes on while it is yes, `or` while it is no.
-    fn joined(&mut self, sides: &'a [Node], ends_at: bool) -> Walked<'a> {
+    fn joined(&mut self, sides: &'a [Node], ends_at: bool) -> Result<bool, Stop<'a>> {
         for side in sides {
             if self.yes_no(side)? == ends_at {
-                return Ok(Value::YesNo(ends_at));
+                return Ok(ends_at);
             }
         }
-        Ok(Value::YesNo(!ends_at))
+        Ok(!ends_at)
     }
 
     fn fallback(&mut self, sides: &'a [Node]) -> Walked<'a> {
@@ -155,14 +180,13 @@ impl<'a> Walk<'a, '_> {
         const USUAL: usize = 160;
         let mut text = String::with_capacity(USUAL);
         for piece in pieces {
-            let made;
-            let value = if let Node::Name(place) = piece {
-                &self.names[*place]
-            } else {
-                made = self.value(piece)?;
-                &made
+            self.step()?;
+            let printed = match piece {
+                Node::Constant(value) => value.print_into(&mut text),
+                Node::Name(place) => self.names[*place].print_into(&mut text),
+                piece => self.value(piece)?.print_into(&mut text),
             };
-            text.push_str(&value.printed().ok_or(Stop::AskTheLanguage)?);
+            printed.ok_or(Stop::AskTheLanguage)?;
         }
         within_limits(Value::from(text))
     }
@@ -202,14 +226,25 @@ impl<'a> Walk<'a, '_> {
     }
 
     fn fact(&mut self, how: How, facts: &[&'static Fact], thing: Part<'a>) -> Walked<'a> {
-        let fact = facts.iter().find(|fact| fact.of == thing.kind).ok_or(Stop::AskTheLanguage)?;
-        let found = (fact.get)(thing, fact.trade);
-        match (how, found) {
-            (How::Has, Ok(_)) => Ok(Value::YesNo(true)),
-            (How::Plain, found) | (How::Maybe, found @ Ok(_)) => self.noted(found),
-            (How::Has | How::Maybe, Err(missing)) => {
-                self.notes.note_lacking(missing);
-                Ok(if how == How::Has { Value::YesNo(false) } else { Value::Nothing })
+        if how == How::Has {
+            return self.has(facts, thing).map(Value::YesNo);
+        }
+        match (how, found(facts, thing)?) {
+            (How::Maybe, Err(lack)) => {
+                self.notes.note_lacking(lack);
+                Ok(Value::Nothing)
+            }
+            (_, found) => self.noted(found),
+        }
+    }
+
+    /// Whether a fact is known.
+    fn has(&mut self, facts: &[&'static Fact], thing: Part<'a>) -> Result<bool, Stop<'a>> {
+        match found(facts, thing)? {
+            Ok(_) => Ok(true),
+            Err(lack) => {
+                self.notes.note_lacking(lack);
+                Ok(false)
             }
         }
     }
@@ -223,8 +258,8 @@ impl<'a> Walk<'a, '_> {
 
     fn word(&mut self, word: &'a Word, in_brackets: &'a [Node]) -> Walked<'a> {
         match word {
-            Word::Clear => return given_answer(Ok(Answer { verdict: Verdict::Clear })),
-            Word::TooLongAgo => return given_answer(Ok(Answer { verdict: Verdict::TooLongAgo })),
+            Word::Clear => return Ok(Value::Answer(Answer::Clear)),
+            Word::TooLongAgo => return Ok(Value::Answer(Answer::TooLongAgo)),
             _ => {}
         }
         let mut given = [Value::Nothing, Value::Nothing];
@@ -232,7 +267,9 @@ impl<'a> Walk<'a, '_> {
             *place = self.value(node)?;
         }
         Ok(match (word, given) {
-            (Word::Raise(section), [Value::Text(text), _]) => given_answer(Answer::raise(*section, &text))?,
+            (Word::Raise(section), [Value::Text(text), _]) => {
+                given_answer(Answer::raise(*section, text.into_owned()))?
+            }
             (Word::CannotTell, [Value::Text(fact), _]) => given_answer(Ok(Answer::cannot_tell(&fact)))?,
             (Word::Date, [Value::Text(day), _]) => {
                 Value::Day(day_written(&day).map_err(|_| Stop::AskTheLanguage)?)
@@ -274,6 +311,12 @@ impl Comparison {
     }
 }
 
+/// A fact of that kind of thing, looked up.
+fn found<'a>(facts: &[&'static Fact], thing: Part<'a>) -> Result<Found<'a>, Stop<'a>> {
+    let fact = facts.iter().find(|fact| fact.of == thing.kind).ok_or(Stop::AskTheLanguage)?;
+    Ok((fact.get)(thing, fact.trade))
+}
+
 /// A constant's value, without a copy of its text.
 fn borrowed<'a>(value: &'a Value<'static>) -> Value<'a> {
     match value {
@@ -294,7 +337,7 @@ fn within_limits(value: Value<'_>) -> Walked<'_> {
 
 fn given_answer<'a>(answer: Given<Answer>) -> Walked<'a> {
     match answer {
-        Ok(answer) => Ok(Value::Answer(Box::new(answer))),
+        Ok(answer) => Ok(Value::Answer(answer)),
         Err(_) => Err(Stop::AskTheLanguage),
     }
 }

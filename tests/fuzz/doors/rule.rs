@@ -84,7 +84,7 @@ pub(super) fn rule(bytes: &[u8]) {
     for (machine, standing) in machines {
         let judged = book.judge(machine, standing);
         look_at(&judged);
-        let good = judged.judgements.iter().find(|judgement| judgement.rule == "good");
+        let good = judged.judgements.iter().find(|judgement| &*judgement.rule == "good");
         assert!(
             good.is_some_and(|judgement| judgement.verdict == Verdict::Clear),
             "a good rule is not asked"
