@@ -11,8 +11,8 @@ pub(super) struct Slip {
     /// 0 for a slip that few figures allow, 1 for one that almost any figure does.
     pub(super) rank: u8,
     /// Whether two neighbouring digits changed places. Of the slips that may be behind one reading it is the commonest
-    /// (common practice, no source) and goes first; but most figures have one that fits, so that it does not tell which of
-    /// two readings is wrong.
+    /// (common practice, no source) and goes first; but most figures have one that fits, so that it does not tell
+    /// which of two readings is wrong.
     pub(super) swapped: bool,
     /// The slip in words.
     pub(super) words: String,
@@ -21,8 +21,8 @@ pub(super) struct Slip {
 }
 
 /// The likeliest slip behind a reading that does not fit between its trusted neighbours: of those that would
-/// make it fit, a doubled digit, two swapped ones or the wrong unit before others, and then the one that lands nearest to where it
-/// was to be expected. `None` when none would.
+/// make it fit, a doubled digit, two swapped ones or the wrong unit before others, and then the one that lands
+/// nearest to where it was to be expected. `None` when none would.
 pub(super) fn likely_slip(
     reading: &Reading,
     before: Option<&Reading>,

@@ -175,11 +175,7 @@ impl SheetAsked {
                         left_out.retain(|(other, ..)| other != header);
                         agreed.columns.retain(|column| column.header != *header);
                         let place = Place::file("tickover.toml");
-                        agreed.columns.push(AgreedColumn {
-                            place,
-                            header: header.clone(),
-                            field: (*field).to_owned(),
-                        });
+                        agreed.columns.push(AgreedColumn::plain(place, header, field));
                     }
                 }
                 Settles::ClockUnit(_) | Settles::HandsOver(_) | Settles::Renamed(_) | Settles::Another => {}

@@ -111,14 +111,7 @@ impl<'a> Changes<'a> {
     /// What the sheet has taken back since its last export. One that lacks many rows takes nothing back.
     fn withdrawn(&mut self, table: &Table, now: &SheetSide<'_>) -> Vec<Line> {
         let Some(earlier) = self.earlier.filter(|_| !self.lacks_rows) else { return Vec::new() };
-        let Some(before) = self.earlier_of(earlier.rows(), table) else { return Vec::new() };
-        let shape = self.earlier_of(&earlier.shape, table);
-        let compared = match shape.filter(|_| earlier.is_of_another_shape()) {
-            Some(shape) => {
-                yard::compare(shape, before, &self.terms(before, earlier, &self.keys(earlier, before)))
-            }
-            None => Compared { read_as: recognise(before, self.settings), ..Compared::default() },
-        };
+        let Some((before, compared)) = self.last_read(earlier, table) else { return Vec::new() };
         let before = compared.stand_in.as_ref().unwrap_or(before);
         let (said, _) = yard::records(before, &compared.read_as, earlier.modified.min(self.today));
         let before = SheetSide { table: before, read_as: &compared.read_as, said: &said };
@@ -128,26 +121,48 @@ impl<'a> Changes<'a> {
         })
     }
 
+    /// A sheet's last export as it was read then: where its columns had changed already, beside the one before that.
+    fn last_read<'e>(&self, earlier: &'e Earlier, table: &Table) -> Option<(&'e Table, Compared)> {
+        let before = self.earlier_of(earlier.rows(), table)?;
+        let shape = self.earlier_of(&earlier.shape, table);
+        let Some(shape) = shape.filter(|_| earlier.is_of_another_shape()) else {
+            let read_as = recognise(before, self.settings);
+            return Some((before, Compared { read_as, ..Compared::default() }));
+        };
+        // What did not count then was not said then, whatever the owner has said of it since.
+        let heeds_right = !earlier.open.holds_back();
+        let known = self.known(earlier, before);
+        let terms = Terms { heeds_right, ..self.terms(before, earlier, &known) };
+        Some((before, yard::compare(shape, before, &terms)))
+    }
+
     /// The columns, compared with those of the last export before they changed.
     fn compared(&mut self, table: &Table) -> Compared {
         let alone = || Compared { read_as: recognise(table, self.settings), ..Compared::default() };
         let Some(earlier) = self.earlier else { return alone() };
         let Some(before) = self.earlier_of(&earlier.shape, table) else { return alone() };
         let sheet = table.name.sheet.as_deref();
-        let keys = self.keys(earlier, table);
-        let mut compared = yard::compare(before, table, &self.terms(table, earlier, &keys));
+        let known = self.known(earlier, table);
+        let mut compared = yard::compare(before, table, &self.terms(table, earlier, &known));
         for change in std::mem::take(&mut compared.changes) {
             let since = earlier.open.since(sheet, &change.key, self.today);
             if self.is_over(change.lasts, since) {
                 continue;
             }
-            if change.lasts != Lasts::Once {
-                self.open.add(sheet, &change.key, since, !compared.is_lost);
+            match change.lasts {
+                Lasts::Once => {}
+                Lasts::SaidRight => self.open.note_as_right(sheet, &change.key, since),
+                Lasts::Held => self.open.hold(sheet, &change.key, since),
+                _ => self.open.add(sheet, &change.key, since, !compared.is_lost),
             }
-            if change.lasts == Lasts::Unsaid {
+            if matches!(change.lasts, Lasts::Unsaid | Lasts::SaidRight) {
                 continue;
             }
             let mut problem = change.problem;
+            if change.lasts == Lasts::Held && since < self.today {
+                let day = Days::between(since, self.today).0 + 1;
+                problem.what = format!("{}; today is day {day} of this", problem.what);
+            }
             if compared.is_lost {
                 problem.what = format!("{}; its export of {} was read", problem.what, earlier.moment);
             }
@@ -156,29 +171,20 @@ impl<'a> Changes<'a> {
         compared
     }
 
-    /// The changes of a sheet that an earlier round has found, and those of them that are taken to be meant.
-    fn keys(&self, earlier: &Earlier, table: &Table) -> (BTreeSet<String>, BTreeSet<String>) {
-        let sheet = table.name.sheet.as_deref();
-        let known = earlier.open.keys(sheet);
-        let is_over =
-            |key: &&String| self.is_over(Lasts::ForDays, earlier.open.since(sheet, key, self.today));
-        let meant = known.iter().filter(is_over).cloned().collect();
-        (known, meant)
+    /// The changes of a sheet that an earlier round has found.
+    fn known(&self, earlier: &Earlier, table: &Table) -> BTreeMap<String, Date> {
+        earlier.open.known(table.name.sheet.as_deref(), self.today)
     }
 
-    fn terms<'t>(
-        &'t self,
-        table: &Table,
-        earlier: &Earlier,
-        (known, meant): &'t (BTreeSet<String>, BTreeSet<String>),
-    ) -> Terms<'t> {
+    fn terms<'t>(&'t self, table: &Table, earlier: &Earlier, known: &'t BTreeMap<String, Date>) -> Terms<'t> {
         Terms {
             agreed: agreed_for(table, &self.settings.sheets),
             shop_order: self.settings.date_order,
             clock_unit: self.settings.clock_unit,
             known,
-            meant,
-            days_between: Days::between(earlier.shape_day, self.today),
+            before: earlier.shape_day,
+            today: self.today,
+            heeds_right: true,
         }
     }
 
@@ -195,13 +201,13 @@ impl<'a> Changes<'a> {
         records: &mut Records,
     ) -> (bool, Option<MissingMachines>) {
         let Some(earlier) = self.earlier else { return (false, None) };
-        let Some(before) = self.earlier_of(earlier.rows(), table) else { return (false, None) };
-        let read_before = recognise(before, self.settings);
-        let Some(kind) = read_before.kind else { return (false, None) };
+        let Some((before, last)) = self.last_read(earlier, table) else { return (false, None) };
+        let Some(kind) = last.read_as.kind else { return (false, None) };
         if kind != RecordKind::Machine && !compared.is_lost && has_as_many_rows(before, table) {
             return (false, None);
         }
-        let (said, _) = yard::records(before, &read_before, earlier.modified.min(self.today));
+        let before = last.stand_in.as_ref().unwrap_or(before);
+        let (said, _) = yard::records(before, &last.read_as, earlier.modified.min(self.today));
         if compared.is_lost {
             records.records = said.records;
             return (true, None);

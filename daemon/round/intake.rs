@@ -284,8 +284,12 @@ fn missed(agreed: &AgreedSheet, like: Option<&SheetName>, in_place: &InPlace) ->
     } else {
         "what was agreed of the columns is not used until then"
     };
+    // A text file has no worksheets: beside one that is named it would never be found.
+    let worksheet = agreed.sheet.as_ref().filter(|_| like.sheet.is_none());
+    let take_out =
+        worksheet.map(|sheet| format!(" and take `sheet = {sheet:?}` out of it")).unwrap_or_default();
     let help = format!(
-        "If it is, write {} in its [[sheet]]; {meanwhile}. Otherwise export it again, or take out its [[sheet]].",
+        "If it is, write {} in its [[sheet]]{take_out}; {meanwhile}. Otherwise export it again, or take out its [[sheet]].",
         new_sheets::lines(like).join(" and ")
     );
     Problem::error(agreed.place.clone(), format!("{what}; the new sheet {like} looks like it"), help)

@@ -1,6 +1,6 @@
 //! What has changed in a file's sheets and is neither undone nor agreed yet, with the day on which it was first seen.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 use jiff::civil::Date;
 
@@ -15,10 +15,20 @@ const COMPARED_FOR: Days = Days(60);
 /// One change as it is told apart from others: its worksheet, and what it is.
 type Name = (String, String);
 
+/// Stands behind the day of a change by which something doubtful does not count.
+const HELD: &str = " held";
+
+/// When a change was first seen, and whether something doubtful does not count by it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+struct Since {
+    day: Date,
+    is_held: bool,
+}
+
 /// The open changes of one file.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub(super) struct OpenChanges {
-    since: BTreeMap<Name, Date>,
+    since: BTreeMap<Name, Since>,
     of_shape: bool,
     holds_copy: bool,
 }
@@ -28,15 +38,20 @@ impl OpenChanges {
     pub(super) fn read(note: &str) -> OpenChanges {
         let line = |line: &str| {
             let mut parts = line.splitn(3, '\t');
-            let day = parts.next()?.parse().ok()?;
-            Some(((parts.next()?.to_owned(), parts.next()?.to_owned()), day))
+            let day = parts.next()?;
+            let is_held = day.ends_with(HELD);
+            let day = day.strip_suffix(HELD).unwrap_or(day).parse().ok()?;
+            Some(((parts.next()?.to_owned(), parts.next()?.to_owned()), Since { day, is_held }))
         };
         OpenChanges { since: note.lines().filter_map(line).collect(), ..OpenChanges::default() }
     }
 
     /// What is to be noted.
     pub(super) fn written(&self) -> String {
-        let line = |((sheet, key), day): (&Name, &Date)| format!("{day}\t{sheet}\t{key}\n");
+        let line = |((sheet, key), since): (&Name, &Since)| {
+            let held = if since.is_held { HELD } else { "" };
+            format!("{}{held}\t{sheet}\t{key}\n", since.day)
+        };
         self.since.iter().map(line).collect()
     }
 
@@ -45,30 +60,54 @@ impl OpenChanges {
         self.since.is_empty()
     }
 
-    /// Whether they have stood too long for an export from before them to be kept still.
+    /// Whether they have stood too long for an export from before them to be kept still. Without it what is doubtful
+    /// would count.
     pub(super) fn is_outdated(&self, today: Date) -> bool {
-        let first = self.since.values().min();
-        first.is_some_and(|first| COMPARED_FOR.after(*first).is_none_or(|last| today > last))
+        let first = self.since.values().map(|since| since.day).min();
+        !self.holds_back()
+            && first.is_some_and(|first| COMPARED_FOR.after(first).is_none_or(|last| today > last))
     }
 
-    /// What the changes of a worksheet are known by.
-    pub(super) fn keys(&self, sheet: Option<&str>) -> BTreeSet<String> {
+    /// What the changes of a worksheet are known by, each with the day on which it was first seen.
+    pub(super) fn known(&self, sheet: Option<&str>, today: Date) -> BTreeMap<String, Date> {
         let sheet = plain(sheet.unwrap_or_default());
-        let of_sheet = self.since.keys().filter(|(other, _)| *other == sheet);
-        of_sheet.map(|(_, key)| key.clone()).collect()
+        let of_sheet = self.since.iter().filter(|((other, _), _)| *other == sheet);
+        of_sheet.map(|((_, key), since)| (key.clone(), since.day.min(today))).collect()
     }
 
     /// The day on which a change was first seen.
     pub(super) fn since(&self, sheet: Option<&str>, key: &str, today: Date) -> Date {
         let name = (plain(sheet.unwrap_or_default()), plain(key));
-        self.since.get(&name).copied().unwrap_or(today).min(today)
+        self.since.get(&name).map_or(today, |since| since.day.min(today))
     }
 
     /// Adds a change that is open.
     pub(super) fn add(&mut self, sheet: Option<&str>, key: &str, since: Date, is_of_shape: bool) {
-        self.since.insert((plain(sheet.unwrap_or_default()), plain(key)), since);
+        self.note(sheet, key, since, false);
         self.of_shape |= is_of_shape;
         self.holds_copy |= !is_of_shape;
+    }
+
+    /// Adds a change of columns by which something doubtful does not count.
+    pub(super) fn hold(&mut self, sheet: Option<&str>, key: &str, since: Date) {
+        self.note(sheet, key, since, true);
+        self.of_shape = true;
+    }
+
+    /// Notes a change that the owner has said to be right: for the comparison with an export from before it it is one
+    /// still.
+    pub(super) fn note_as_right(&mut self, sheet: Option<&str>, key: &str, since: Date) {
+        self.note(sheet, key, since, false);
+    }
+
+    fn note(&mut self, sheet: Option<&str>, key: &str, day: Date, is_held: bool) {
+        let name = (plain(sheet.unwrap_or_default()), plain(key));
+        self.since.insert(name, Since { day, is_held });
+    }
+
+    /// Whether something doubtful does not count by one of them.
+    pub(super) fn holds_back(&self) -> bool {
+        self.since.values().any(|since| since.is_held)
     }
 
     /// Whether one of them is of columns, so that the export before it is to be compared with still.
@@ -96,8 +135,8 @@ pub(super) fn meant_from(since: Date, days: &ShopDays) -> Option<Date> {
 /// Whether a change is open today.
 pub(super) fn is_open_still(lasts: Lasts, since: Date, days: &ShopDays, today: Date) -> bool {
     match lasts {
-        Lasts::Once => false,
-        Lasts::UntilAgreed | Lasts::Unsaid => true,
+        Lasts::Once | Lasts::SaidRight => false,
+        Lasts::UntilAgreed | Lasts::Held | Lasts::Unsaid => true,
         Lasts::ForDays => meant_from(since, days).is_none_or(|meant| today < meant),
     }
 }
@@ -136,7 +175,16 @@ mod tests {
         assert_eq!(read.since(None, "other", date(2026, 3, 9)), date(2026, 3, 9));
         // By a clock that was ahead nothing began in the future.
         assert_eq!(read.since(None, "fewer", date(2026, 3, 3)), date(2026, 3, 3));
-        assert_eq!(read.keys(Some("Stock")).into_iter().collect::<Vec<_>>(), ["gone clock Mileage"]);
+        let known = read.known(Some("Stock"), date(2026, 3, 9));
+        assert_eq!(
+            known.into_iter().collect::<Vec<_>>(),
+            [("gone clock Mileage".to_owned(), date(2026, 3, 2))]
+        );
         assert!(!read.is_outdated(date(2026, 5, 1)) && read.is_outdated(date(2026, 5, 2)));
+        // What is doubtful would count without the export from before it.
+        open.hold(None, "other clocks Mileage", date(2026, 3, 5));
+        let read = OpenChanges::read(&open.written());
+        assert_eq!(read.written(), open.written());
+        assert!(!read.is_outdated(date(2027, 5, 2)));
     }
 }

@@ -10,7 +10,7 @@ use jiff::civil::Date;
 use super::for_most::for_most;
 use super::judging::Known;
 use super::looked_up::look_up;
-use super::{Run, judging, keeping, left, no_yard, rulebook, sorted_out};
+use super::{Run, judging, keeping, machines_of, no_yard, rulebook, sorted_out};
 use crate::findings::{Effect, EffectOverDays};
 use crate::ledger::Ledger;
 use crate::problem::Problem;
@@ -152,18 +152,14 @@ pub fn try_rule(run: &Run, path: &Path, over: Option<Over>) -> Result<RuleTrial,
 
     let mut over =
         over.map(|over| bench.over(over, &look.records, &look.handbook, &look.ledger, today)).transpose();
-    let earlier = std::mem::take(&mut look.history.records);
-    let gone = std::mem::take(&mut look.history.withdrawn);
     let (machines, join_problems) =
-        yard::join_all(look.records, earlier, gone, &look.handbook, look.settings.clock_unit);
-    let left = left::settle(&mut look.history, machines.iter(), &look.settings.gone);
+        machines_of(look.records, &mut look.history, &look.handbook, &look.settings);
     let known = Known::of(&look.history, &look.sheets);
     let OfMachines { count: machines, effect, failures, flood } = bench.effect(machines, known, today);
     let problems = [
         look.problems,
         join_problems,
         flood,
-        left,
         failures,
         copied.into_iter().collect(),
         match &mut over {
@@ -239,8 +235,7 @@ struct OfMachines {
 
 impl Bench<'_> {
     /// What the file would say otherwise of these machines.
-    fn effect(&self, machines: Vec<Machine>, known: Known<'_>, today: Date) -> OfMachines {
-        let machines: Vec<Arc<Machine>> = machines.into_iter().map(Arc::new).collect();
+    fn effect(&self, machines: Vec<Arc<Machine>>, known: Known<'_>, today: Date) -> OfMachines {
         let (_, before) = judging::judge(machines.clone(), &self.before, self.settings, known, today);
         let (judged, after) = judging::judge(machines, &self.after, self.settings, known, today);
         let of_machines = self.after.rules().filter(|rule| !self.after.is_of_yard(&rule.name));
@@ -277,6 +272,7 @@ impl Bench<'_> {
             }
             let (said, kept) = records.seen_by(*morning);
             let (machines, _) = yard::join(said, kept, handbook, self.settings.clock_unit);
+            let machines = machines.into_iter().map(Arc::new).collect();
             let OfMachines { effect, failures, .. } = self.effect(machines, Known::nothing(), *morning);
             tried.effect.add(*morning, effect);
             tried.mornings += 1;

@@ -1,17 +1,16 @@
 //! The rules of a yard folder asked of today's machines, to see what they run into there; nobody is told.
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::sync::Arc;
 
 use jiff::civil::Date;
 
 use super::judging::{self, Known};
 use super::looked_up::look_up;
-use super::{Run, edits, held_back, rulebook, sorted_out};
+use super::{Run, edits, held_back, machines_of, rulebook, sorted_out};
 use crate::findings::{Judgement, Verdict};
 use crate::problem::{Place, Problem, counted};
 use crate::rules::RuleBook;
-use crate::yard::{self, MachineId};
+use crate::yard::MachineId;
 
 /// What came of asking all rules.
 pub struct RulesAsked {
@@ -45,11 +44,8 @@ pub struct Said {
 pub fn ask_rules(run: &Run) -> Result<RulesAsked, Vec<Problem>> {
     let mut look = look_up(run)?;
     let (rules, rule_problems) = rulebook::load(&run.folder, &look.history.rules.accepted);
-    let earlier = std::mem::take(&mut look.history.records);
-    let gone = std::mem::take(&mut look.history.withdrawn);
     let (machines, join_problems) =
-        yard::join_all(look.records, earlier, gone, &look.handbook, look.settings.clock_unit);
-    let machines = machines.into_iter().map(Arc::new).collect();
+        machines_of(look.records, &mut look.history, &look.handbook, &look.settings);
     let known = Known::of(&look.history, &look.sheets);
     let (judged, judgements) = judging::judge(machines, &rules, &look.settings, known, look.today);
     let edited =

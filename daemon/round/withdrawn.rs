@@ -8,12 +8,12 @@ use jiff::civil::Date;
 
 use super::intake::Intake;
 use super::{Run, Tells, keeping};
-use crate::ledger::{self, Content, Ledger};
+use crate::ledger::{Content, Ledger, contents};
 use crate::origin::Origin;
 use crate::problem::{Place, Problem, Spot};
 use crate::units::shown_day;
 use crate::watch::Shelf;
-use crate::yard::{self, CheckResult, How, Identity, Record, Records, SheetSide, Withdrawn, parts};
+use crate::yard::{self, CheckResult, How, Identity, Record, SheetSide, Withdrawn, parts};
 
 /// Under this name the shelf has what was taken back, until it is kept and told.
 const TAKEN_BACK: &str = "taken back by sheets";
@@ -72,11 +72,6 @@ fn too_many(now: &SheetSide<'_>, count: usize, until: Date) -> Problem {
     );
     let help = "Look whether it is the right export. What is done by mistake among them must be taken out a few at a time.";
     Problem::error(now.table.whole(), what, help)
-}
-
-/// What the ledger keeps of a sheet, each with its content.
-fn contents(records: &Records) -> impl Iterator<Item = (Content, &(Identity, Record))> {
-    ledger::contents(records)
 }
 
 /// The cells of a sheet in which it stands in words that a check is not done.

@@ -153,6 +153,18 @@ pub struct AgreedColumn {
     pub header: String,
     /// The field's name: `mark`, `frame number`, `day`.
     pub field: String,
+    /// What its distances count in, whatever its header and the sheet say; `None` where nobody has said it.
+    pub distances: Option<DistanceUnit>,
+    /// The day on which its values were first seen to be others, where the owner has said that they are right.
+    pub right_since: Option<Date>,
+}
+
+impl AgreedColumn {
+    /// That a column is a field, and nothing more of it.
+    pub fn plain(place: Place, header: &str, field: &str) -> AgreedColumn {
+        let (header, field) = (header.to_owned(), field.to_owned());
+        AgreedColumn { place, header, field, distances: None, right_since: None }
+    }
 }
 
 /// Whose law the MOT follows.

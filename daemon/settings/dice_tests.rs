@@ -2,7 +2,7 @@
 
 use encoding_rs::{UTF_16LE, WINDOWS_1252};
 use jiff::Span;
-use jiff::civil::{Weekday, date, time};
+use jiff::civil::{Date, Weekday, date, time};
 
 use super::tests::EVERY_KEY;
 use super::*;
@@ -32,7 +32,16 @@ impl Dice {
 
     fn sheet(&mut self) -> AgreedSheet {
         let place = Place::file("");
-        let column = |header: String, field| AgreedColumn { place: place.clone(), header, field };
+        let (distances, right_since) =
+            [(None, None), (Some(DistanceUnit::Kilometres), None), (None, Some(Date::constant(2026, 3, 2)))]
+                [self.below(3) as usize];
+        let column = |header: String, field| AgreedColumn {
+            place: place.clone(),
+            header,
+            field,
+            distances,
+            right_since,
+        };
         let sheet = (self.below(2) == 0).then(|| self.text());
         let text_form = TextForm {
             delimiter: [None, Some(b','), Some(b'\t'), Some(b'\\')][self.below(4) as usize],

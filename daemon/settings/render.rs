@@ -4,6 +4,7 @@ use super::in_part::IN_PART;
 use super::keys::{HEADINGS, Key, LIMITS, TOP};
 use super::mail::{self, MAIL};
 use super::read::SERVICE_WORDS;
+use super::sheets::written_column;
 use super::text_form::{written_delimiter, written_encoding};
 use super::values::{quoted, quoted_list, written_date_order, written_ticks, written_unit};
 use super::{AgreedSheet, MailAccount, PartReceiver, Settings};
@@ -120,7 +121,9 @@ fn sheets(file: &mut String, sheets: &[AgreedSheet]) {
          file still counts. dates and distances: how its dates of figures read and what its distances count in, where its cells do not tell; see [shop]. down_to: how few machines or rows are right, where it had many more before. \
          ticks: what a bare x, or a TRUE, Y or 1 under a part such as Brakes, says of a check: done, failed or only x failed; until it is said, none is a \
          pass. \
-         [sheet.columns]: each header with the field that it is.",
+         [sheet.columns]: each header with the field that it is; behind a distance may stand what it counts in, whatever its \
+         header says (\"clock in km\"), and behind any field since when its new values are right, as the letter gives it \
+         (\"clock, right since 2026-03-02\").",
     );
     for sheet in sheets {
         file.push_str(&render_sheet(sheet, &SheetNotes::default()));
@@ -174,7 +177,7 @@ pub fn render_sheet(sheet: &AgreedSheet, notes: &SheetNotes) -> String {
         file.push_str("[sheet.columns]\n");
     }
     for column in &sheet.columns {
-        file.push_str(&format!("{} = {}\n", quoted(&column.header), quoted(&column.field)));
+        file.push_str(&format!("{} = {}\n", quoted(&column.header), quoted(&written_column(column))));
     }
     for (header, field, why) in &notes.left_out {
         let why: String = why.chars().filter(|letter| !letter.is_control()).collect();

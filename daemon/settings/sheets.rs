@@ -1,5 +1,6 @@
 //! Reads what was agreed of each sheet: the `[[sheet]]` tables of the settings file.
 
+use jiff::civil::Date;
 use toml::de::{DeTable, DeValue};
 
 use super::read::unknown_key;
@@ -7,6 +8,7 @@ use super::text::{Fault, Source};
 use super::text_form::{delimiter, encoding};
 use super::values::{Value, count, date_order, ticks, unit, words};
 use super::{AgreedColumn, AgreedSheet, TextForm};
+use crate::units::DistanceUnit;
 
 /// The most sheets that can be agreed; a shop has a dozen.
 const SHEETS_MOST: usize = 200;
@@ -171,10 +173,18 @@ fn read_columns(table: &DeTable<'_>, source: &Source<'_>, faults: &mut Vec<Fault
     let mut agreed = Vec::new();
     for (header, value) in entries {
         match words(value) {
-            Ok(field) => {
-                let place = source.place(&header.span());
-                agreed.push(AgreedColumn { place, header: header.get_ref().to_string(), field });
-            }
+            Ok(text) => match agreed_column(&text) {
+                Some((field, distances, right_since)) => {
+                    let (place, header) = (source.place(&header.span()), header.get_ref().to_string());
+                    agreed.push(AgreedColumn { place, header, field, distances, right_since });
+                }
+                None => faults.push(Fault::new(
+                    value.span(),
+                    "what stands behind the comma is not known",
+                    "Write `right since` and the day that the letter gives: \"clock, right since 2026-03-02\". Until then this column \
+                     is not agreed.",
+                )),
+            },
             Err(mut fault) => {
                 fault.help.push_str(" Until then this column is not agreed.");
                 faults.push(fault);
@@ -182,4 +192,32 @@ fn read_columns(table: &DeTable<'_>, source: &Source<'_>, faults: &mut Vec<Fault
         }
     }
     agreed
+}
+
+/// A field, with what its distances count in and since when its values are right, where that stands behind it: `clock in
+/// km, right since 2026-03-02`; `None` where nobody can tell what stands behind it.
+fn agreed_column(text: &str) -> Option<(String, Option<DistanceUnit>, Option<Date>)> {
+    let (text, right_since) = match text.split_once(',') {
+        Some((field, since)) => {
+            let since: String = since.split_whitespace().collect::<Vec<_>>().join(" ");
+            (field, Some(since.strip_prefix("right since ")?.parse().ok()?))
+        }
+        None => (text, None),
+    };
+    let (field, distances) = [(" in km", DistanceUnit::Kilometres), (" in miles", DistanceUnit::Miles)]
+        .into_iter()
+        .find_map(|(ending, unit)| Some((text.trim().strip_suffix(ending)?, Some(unit))))
+        .unwrap_or((text, None));
+    Some((field.trim().to_owned(), distances, right_since))
+}
+
+/// What stands behind a header, as [`agreed_column`] reads it.
+pub(super) fn written_column(column: &AgreedColumn) -> String {
+    let unit = match column.distances {
+        Some(DistanceUnit::Kilometres) => " in km",
+        Some(DistanceUnit::Miles) => " in miles",
+        None => "",
+    };
+    let since = column.right_since.map(|day| format!(", right since {day}")).unwrap_or_default();
+    format!("{}{unit}{since}", column.field)
 }

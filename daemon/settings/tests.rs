@@ -156,16 +156,8 @@ fn every_key_can_be_set() {
             sheet: None,
             rows: "machine".to_owned(),
             columns: vec![
-                AgreedColumn {
-                    place: sheet.columns[0].place.clone(),
-                    header: "Reg.".to_owned(),
-                    field: "mark".to_owned(),
-                },
-                AgreedColumn {
-                    place: sheet.columns[1].place.clone(),
-                    header: "Mileage".to_owned(),
-                    field: "reading".to_owned(),
-                },
+                AgreedColumn::plain(sheet.columns[0].place.clone(), "Reg.", "mark"),
+                AgreedColumn::plain(sheet.columns[1].place.clone(), "Mileage", "reading"),
             ],
             date_order: Some(DateOrder::DayFirst),
             distances: Some(DistanceUnit::Kilometres),

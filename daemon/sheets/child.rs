@@ -40,14 +40,14 @@ pub(super) fn read(program: &Path, bytes: &[u8], name: &str, limits: &Limits) ->
         Ending::Whole(read) => return read,
         Ending::Slow => (
             format!("the workbook was not read within {seconds}"),
-            "Save it again as .xlsx or .csv; if it truly is that large, raise the limit in the settings.",
+            "Save it again as .xlsx or .csv; if it truly is that large, raise the limit under [limits] in tickover.toml.",
         ),
         Ending::TooMuch => {
             ("the workbook gave more than the limits allow, and was not read".to_owned(), SAVE_AGAIN)
         }
         Ending::Died(status) if confine::out_of_time(status) => (
             format!("the workbook took more than {seconds} of work and was not read"),
-            "Save it again as .xlsx or .csv; if it truly is that large, raise the limit in the settings.",
+            "Save it again as .xlsx or .csv; if it truly is that large, raise the limit under [limits] in tickover.toml.",
         ),
         Ending::Died(_) => (
             format!(

@@ -98,7 +98,7 @@ impl Search<'_> {
                 self.files_max
             );
             files.truncate(self.files_max);
-            let help = "Move old exports elsewhere, or raise the limit in the settings.";
+            let help = "Move old exports elsewhere, or raise the limit under [limits] in tickover.toml.";
             self.problems.push(Problem::error(Place::file(written), what, help));
         }
         self.found.extend(files.into_iter().map(|file| (file.name.clone(), file)));

@@ -108,7 +108,7 @@ fn of_too_many_files_the_newest_are_read_and_it_is_told() {
     assert_eq!(
         problems,
         ["error: the folder holds 3 files; only the newest 2 were read\n  --> sheets\n\
-          help: Move old exports elsewhere, or raise the limit in the settings."]
+          help: Move old exports elsewhere, or raise the limit under [limits] in tickover.toml."]
     );
 }
 

@@ -47,7 +47,11 @@ pub(super) fn look(bytes: &[u8], limits: &Limits) -> Result<Package, Box<Problem
             size(unpacked_bytes),
             size(limits.unpacked_bytes)
         );
-        return Err(refusal(&what, "Split it, save it as .csv, or raise the limit in the settings.").into());
+        return Err(refusal(
+            &what,
+            "Split it, save it as .csv, or raise the limit under [limits] in tickover.toml.",
+        )
+        .into());
     }
     let has = |name: &str| archive.file_names().flatten().any(|part| is_part(&part, name));
     if has("xl/workbook.bin") {

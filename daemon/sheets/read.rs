@@ -123,7 +123,7 @@ fn bytes_of(path: &Path, name: &str, limits: &Limits) -> Result<Vec<u8>, Box<Pro
 /// A file that is larger than the settings allow.
 pub fn too_large(name: &str, limits: &Limits) -> Problem {
     let what = format!("the file is larger than the {} allowed", size(limits.file_bytes));
-    Problem::error(Place::file(name), what, "Split it, or raise the limit in the settings.")
+    Problem::error(Place::file(name), what, "Split it, or raise the limit under [limits] in tickover.toml.")
 }
 
 /// A file that could not be opened or read.

@@ -31,7 +31,7 @@ fn a_file_that_cannot_be_opened_says_why() {
     assert_eq!(
         draw(&large),
         "error: the file is larger than the 3 bytes allowed\n  --> sheets/large.csv\n\
-         help: Split it, or raise the limit in the settings.\n"
+         help: Split it, or raise the limit under [limits] in tickover.toml.\n"
     );
     assert_eq!(
         not_opened(&io::ErrorKind::PermissionDenied.into(), "f").to_string(),

@@ -344,7 +344,7 @@ impl<'a> Rows<'a> {
     /// Ends the sheet as its reading ended: whole, or spoilt by a limit. An error means that reading must stop.
     pub(super) fn end_as(&mut self, outcome: Result<(), Full>) -> Result<(), Full> {
         let Err(full) = outcome.and_then(|()| self.end()) else { return Ok(()) };
-        let help = "Split it into several files, or raise the limit in the settings.";
+        let help = "Split it into several files, or raise the limit under [limits] in tickover.toml.";
         match full {
             Full::Rows => {
                 let rows = counted(self.limits.rows, "row");

@@ -228,7 +228,7 @@ fn garbled_letters_are_told_of_and_not_mended_in_silence() {
 #[test]
 fn every_limit_is_told_of_and_none_is_passed_over_in_silence() {
     let limits = Limits { rows: 2, columns: 2, cells: 5, cell_characters: 3, ..Limits::default() };
-    let split = "help: Split it into several files, or raise the limit in the settings.\n";
+    let split = "help: Split it into several files, or raise the limit under [limits] in tickover.toml.\n";
     let cases = [
         ("a\n\n\nb\n", "1: a\n4: b\n".to_owned()),
         ("a\nb\nc\n", format!("error: the sheet has more than 2 rows and was not read\n  --> f\n{split}")),
@@ -266,7 +266,7 @@ fn every_limit_is_told_of_and_none_is_passed_over_in_silence() {
     assert_eq!(
         drawn_within(b"a,b\n", &small),
         "error: the file is larger than the 3 bytes allowed\n  --> f\n\
-         help: Split it, or raise the limit in the settings.\n"
+         help: Split it, or raise the limit under [limits] in tickover.toml.\n"
     );
 }
 

@@ -390,14 +390,14 @@ fn figures_that_are_kilometres_of_a_sudden_are_not_booked_as_doubtful_readings()
             &run,
             &["most figures in column E `Mileage` have changed as if they were miles before and km now"],
         );
-        says(&run, &["write `distances = \"km\"` below this sheet's [[sheet]]"]);
+        says(
+            &run,
+            &["write `\"Mileage\" = \"clock in km\"` in tickover.toml in place of the line of that header"],
+        );
         assert_eq!((code, open(&run, "doubtful-reading")), (Some(1), 0));
     }
     let settings = std::fs::read_to_string(yard.path().join("tickover.toml")).unwrap();
-    yard.put(
-        "tickover.toml",
-        settings.replace("rows = \"machine\"", "rows = \"machine\"\ndistances = \"km\""),
-    );
+    yard.put("tickover.toml", settings.replace("\"Mileage\" = \"clock\"", "\"Mileage\" = \"clock in km\""));
     let (run, _) = yard.kept_morning("2026-03-25");
     is_silent(&run);
     assert_eq!(open(&run, "doubtful-reading"), 0);

@@ -15,6 +15,7 @@ mod failed_checks;
 mod fuzz_corpus;
 mod golden;
 #[cfg(target_os = "linux")]
+mod held_values;
 mod hostile;
 #[cfg(target_os = "linux")]
 mod hostile_scripts;

@@ -360,7 +360,7 @@ fn what_an_ods_repeats_without_end_costs_no_more_than_what_is_kept_of_it() {
     assert_eq!(
         read_made(&ods(&block(1_000_000), ""), &limits),
         "error: the file has more than 10000000 cells; nothing was read from here on\n  --> f, Stock\n\
-         help: Split it into several files, or raise the limit in the settings.\n"
+         help: Split it into several files, or raise the limit under [limits] in tickover.toml.\n"
     );
     let blanks = "<table:table-row><table:table-cell office:value-type=\"string\"><text:p><text:s \
         text:c=\"2000000000\"/></text:p></table:table-cell></table:table-row>";
@@ -394,7 +394,7 @@ fn a_workbook_is_cut_short_refused_before_it_is_unpacked_or_under_a_password() {
     for part in 1..12 {
         assert_eq!(read_made(&whole[..whole.len() * part / 12], &Limits::default()), cut, "cut at {part}/12");
     }
-    let split = "help: Split it, save it as .csv, or raise the limit in the settings.\n";
+    let split = "help: Split it, save it as .csv, or raise the limit under [limits] in tickover.toml.\n";
     let small = Limits { unpacked_bytes: 2 * 1024 * 1024, ..Limits::default() };
     let padding = " ".repeat(3 * 1024 * 1024);
     assert_eq!(
@@ -420,7 +420,7 @@ fn a_workbook_is_cut_short_refused_before_it_is_unpacked_or_under_a_password() {
 fn the_limits_hold_in_the_reading_process_too() {
     let row = "<row><c><v>1</v></c><c t=\"inlineStr\"><is><t>four</t></is></c></row>";
     let bytes = xlsx(&[("Long", "visible", &row.repeat(3)), ("Short", "visible", row)]);
-    let split = "help: Split it into several files, or raise the limit in the settings.\n";
+    let split = "help: Split it into several files, or raise the limit under [limits] in tickover.toml.\n";
     assert_eq!(
         read_made(&bytes, &Limits { rows: 2, ..Limits::default() }),
         format!(
@@ -512,8 +512,7 @@ fn a_reading_process_is_neither_trusted_nor_waited_for() {
     let damaged = format!(
         "error: the workbook is damaged, or needs more than 1 MB of memory, and was not read\n  --> f\n{SAVE_AGAIN}"
     );
-    let raise =
-        "help: Save it again as .xlsx or .csv; if it truly is that large, raise the limit in the settings.\n";
+    let raise = "help: Save it again as .xlsx or .csv; if it truly is that large, raise the limit under [limits] in tickover.toml.\n";
     let begun = std::time::Instant::now();
     assert_eq!(
         read_by_script("exec sleep 60"),

@@ -205,7 +205,7 @@ fn repetitions_without_end_end_at_the_limits() {
         )
     };
     let limits = Limits { columns: 3, rows: 5, cells: 12, cell_characters: 4, ..Limits::default() };
-    let split = "help: Split it into several files, or raise the limit in the settings.\n";
+    let split = "help: Split it into several files, or raise the limit under [limits] in tickover.toml.\n";
     let left = "help: Move them further left, or empty them, and save the file again.\n";
     for (content, expected) in [
         (
@@ -252,7 +252,7 @@ fn after_a_sheet_with_too_many_rows_the_next_one_is_read() {
     assert_eq!(
         drawn_within(&sheets(&content), &Limits { rows: 2, ..Limits::default() }),
         "[Short]\n1: x\nerror: the sheet has more than 2 rows and was not read\n  --> f, Long\n\
-         help: Split it into several files, or raise the limit in the settings.\n"
+         help: Split it into several files, or raise the limit under [limits] in tickover.toml.\n"
     );
 }
 

@@ -119,11 +119,7 @@ pub fn agreed(table: &Table, read_as: &ReadAs) -> AgreedSheet {
     for column in read_as.columns.iter().filter(|column| column.certainty != Certainty::Likely) {
         // A header that stands twice can be written down once only.
         if columns.iter().all(|other| other.header != column.header) {
-            columns.push(AgreedColumn {
-                place: place.clone(),
-                header: column.header.clone(),
-                field: column.field.name().to_owned(),
-            });
+            columns.push(AgreedColumn::plain(place.clone(), &column.header, column.field.name()));
         }
     }
     AgreedSheet {

@@ -5,7 +5,7 @@ use super::header::Header;
 use super::{order_by_rows, whole_file};
 use crate::settings::{AgreedSheet, DateOrder};
 use crate::sheets::{Cell, Table};
-use crate::units::{DecimalMark, Number, SpeedUnit, VolumeUnit};
+use crate::units::{DecimalMark, DistanceUnit, Number, SpeedUnit, VolumeUnit};
 use crate::yard::Field;
 use crate::yard::cells::Meaning;
 use crate::yard::days::{self, ColumnOrder, DayReadings, OrderVotes};
@@ -126,7 +126,9 @@ pub(super) fn settle(
             decimal_is_shown: votes.commas + votes.points > 0,
             thousands_by_comma: votes.grouped > votes.commas,
             decimal: if votes.commas > votes.points { DecimalMark::Comma } else { DecimalMark::Point },
-            distance_unit: header.distance_unit.or(agreed.and_then(|sheet| sheet.distances)),
+            distance_unit: unit_of_column(agreed, header)
+                .or(header.distance_unit)
+                .or(agreed.and_then(|sheet| sheet.distances)),
             speed_unit: header.speed_unit.unwrap_or(SpeedUnit::MilesAnHour),
             volume_unit: header.volume_unit.unwrap_or(VolumeUnit::Litres),
             signs: Signs {
@@ -155,6 +157,13 @@ pub(super) fn settle(
         }
     });
     meanings.collect()
+}
+
+/// What the owner has said of that one column's distances, which counts before its header.
+fn unit_of_column(agreed: Option<&AgreedSheet>, header: &Header) -> Option<DistanceUnit> {
+    let said = agreed?.columns.iter().filter(|column| column.distances.is_some());
+    let is_it = |said: &Header| said.shown == header.shown || said.is_same(header);
+    said.filter(|column| is_it(&Header::new(&column.header))).find_map(|column| column.distances)
 }
 
 /// The first date of a column that is one day with the day first and another with the month first.

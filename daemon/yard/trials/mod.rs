@@ -181,11 +181,7 @@ fn agreement(rows: &str, columns: &[(&str, &str)]) -> AgreedSheet {
         rows: rows.to_owned(),
         columns: columns
             .iter()
-            .map(|(header, field)| AgreedColumn {
-                place: place.clone(),
-                header: (*header).to_owned(),
-                field: (*field).to_owned(),
-            })
+            .map(|(header, field)| AgreedColumn::plain(place.clone(), header, field))
             .collect(),
         date_order: None,
         distances: None,

@@ -1,7 +1,10 @@
 //! Shops by chance, one export after another: what a week's work changes is no change of the sheet, and what befalls its
 //! columns is said, however few machines there are. What is ordinary in a week is our decision.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
+
+use jiff::ToSpan;
+use jiff::civil::{Date, date};
 
 use super::*;
 use crate::units::Days;
@@ -25,6 +28,7 @@ const HEADERS: [&str; 15] = [
     "PDI",
     "Notes",
 ];
+const TODAY: Date = date(2026, 3, 2);
 const MODEL: usize = 4;
 const CUSTOMER: usize = 5;
 const PHONE: usize = 6;
@@ -210,14 +214,15 @@ fn compared(before: &Table, now: &Table, is_agreed: bool, days_between: i64) -> 
     let pairs: Vec<(&str, &str)> =
         HEADERS.into_iter().zip(fields).filter(|(header, _)| headers.contains(*header)).collect();
     let agreed = agreement("machine", &pairs);
-    let none = BTreeSet::new();
+    let none = BTreeMap::new();
     let terms = Terms {
         agreed: is_agreed.then_some(&agreed),
         shop_order: DateOrder::DayFirst,
         clock_unit: DistanceUnit::Miles,
         known: &none,
-        meant: &none,
-        days_between: Days(days_between),
+        before: TODAY.saturating_sub(days_between.days()),
+        today: TODAY,
+        heeds_right: true,
     };
     compare(before, now, &terms)
 }

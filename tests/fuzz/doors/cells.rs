@@ -89,11 +89,7 @@ fn header(field: Field) -> String {
 
 fn agreed(kind: RecordKind, order: DateOrder, unit: DistanceUnit) -> AgreedSheet {
     let place = Place::file("tickover.toml");
-    let column = |field: &Field| AgreedColumn {
-        place: place.clone(),
-        header: header(*field),
-        field: field.name().to_owned(),
-    };
+    let column = |field: &Field| AgreedColumn::plain(place.clone(), &header(*field), field.name());
     AgreedSheet {
         file: "any.csv".to_owned(),
         sheet: None,

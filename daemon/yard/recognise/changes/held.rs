@@ -34,23 +34,35 @@ pub(super) fn with_partners(
     held
 }
 
-/// The sheet with the last values of these columns, each with its places before and now. A row that is new has none.
+/// One cell whose last value stands: its row now, and the places of its column before and now.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct HeldCell {
+    pub(super) row: u32,
+    pub(super) was: usize,
+    pub(super) place: usize,
+}
+
+/// The sheet with the last values of these columns, each with its places before and now, and of these cells. A row that
+/// is new has none.
 pub(super) fn with_last_values(
     before: &Side<'_>,
     now: &Table,
     read_as: &ReadAs,
-    held: &[(usize, usize)],
+    (held, held_cells): (&[(usize, usize)], &[HeldCell]),
 ) -> Option<Table> {
     let side = Side::of(now, read_as)?;
-    let asked: Vec<usize> = held.iter().map(|(was, _)| *was).collect();
+    let of_cells = held_cells.iter().map(|cell| cell.was);
+    let asked: Vec<usize> = held.iter().map(|(was, _)| *was).chain(of_cells).collect();
     let rows = MatchedRows::of(before, &side, &asked);
     let earlier: HashMap<u32, _> = rows.pairs().map(|(earlier, later)| (later.number, earlier)).collect();
     let header = now.rows().get(side.header_row)?.number;
     let rows = now.rows().iter().map(|row| {
         let mut cells: Vec<Cell<'_>> = row.cells().collect();
-        for (was, place) in held.iter().filter(|_| row.number > header) {
-            if *place < cells.len() {
-                cells[*place] = earlier.get(&row.number).map_or(Cell::Blank, |earlier| earlier.cell(*was));
+        let of_row = held_cells.iter().filter(|cell| cell.row == row.number);
+        let of_row = of_row.map(|cell| (cell.was, cell.place));
+        for (was, place) in held.iter().copied().chain(of_row).filter(|_| row.number > header) {
+            if place < cells.len() {
+                cells[place] = earlier.get(&row.number).map_or(Cell::Blank, |earlier| earlier.cell(was));
             }
         }
         (row.number, cells)
@@ -60,14 +72,14 @@ pub(super) fn with_last_values(
 
 #[cfg(test)]
 mod tests {
-    use std::collections::BTreeSet;
+    use std::collections::BTreeMap;
 
     use jiff::civil::{Date, date};
 
     use super::*;
     use crate::origin::SheetName;
     use crate::settings::DateOrder;
-    use crate::units::{Days, DistanceUnit};
+    use crate::units::DistanceUnit;
     use crate::yard::{Record, Terms, compare, records};
 
     fn sheet(rows: &[(&str, Cell<'_>, f64)]) -> Table {
@@ -98,14 +110,15 @@ mod tests {
                 .collect()
         };
         let (before, now) = (sheet(&rows(false, 0.0)), sheet(&rows(true, 11.0)));
-        let nothing = BTreeSet::new();
+        let nothing = BTreeMap::new();
         let terms = Terms {
             agreed: None,
             shop_order: DateOrder::DayFirst,
             clock_unit: DistanceUnit::Miles,
             known: &nothing,
-            meant: &nothing,
-            days_between: Days(1),
+            before: date(2026, 3, 2),
+            today: date(2026, 3, 3),
+            heeds_right: true,
         };
         let compared = compare(&before, &now, &terms);
         let (said, _) = records(compared.stand_in.as_ref().unwrap(), &compared.read_as, date(2026, 3, 3));

@@ -1,20 +1,19 @@
 //! Columns whose figures are meant otherwise than before: the order of day and month, or the unit of a distance.
 
+use super::held::HeldCell;
 use super::moved::{self, Moved};
 use super::others;
 use super::values::{self, Altered};
 use super::{
-    Change, ColumnRead, EXPORT_AGAIN, Header, Lasts, MatchedRows, ReadAs, Side, Terms, at_the_top,
-    column_in_words,
+    Change, ColumnRead, Header, Lasts, MatchedRows, ReadAs, Side, Terms, at_the_top, column_in_words, line,
+    turned,
 };
-use jiff::civil::Date;
-
 use crate::problem::Problem;
 use crate::settings::DateOrder;
 use crate::sheets::{Cell, Row, Table};
 use crate::units::{Days, DistanceUnit};
 use crate::yard::Field;
-use crate::yard::cells::{self, Meaning};
+use crate::yard::cells::Meaning;
 use crate::yard::days::{self, ColumnOrder};
 use crate::yard::field::Shape;
 
@@ -25,13 +24,17 @@ const KILOMETRES_A_MILE: f64 = 1.609_344;
 const TOLERANCE: f64 = 0.03;
 
 /// With fewer machines a change of all figures by that much may be chance. Our decision.
-const LEAST_MACHINES: usize = 3;
+pub(super) const LEAST_MACHINES: usize = 3;
 
 /// Of so few all must have changed, and beyond what chance does. Our decision.
-const LEAST_OF_FEW: usize = 2;
+pub(super) const LEAST_OF_FEW: usize = 2;
 
 /// The share of machines whose figures must have changed alike: most. Our decision.
 const MOST: f64 = 0.6;
+
+/// What days and clocks that are others are known by, before their header.
+const OTHER_DAYS: &str = "other days";
+const OTHER_CLOCKS: &str = "other clocks";
 
 /// A day that moved by no more than this was put off. Our decision.
 const PUT_OFF: Days = Days(31);
@@ -42,6 +45,8 @@ pub(super) struct Watched {
     pub(super) changes: Vec<Change>,
     /// The columns whose last values stand, by their places before and now.
     pub(super) held: Vec<(usize, usize)>,
+    /// The cells whose last values stand, in columns that are read.
+    pub(super) held_cells: Vec<HeldCell>,
     /// Those that are told as a whole to say other things, held or taken to be meant.
     pub(super) moved: Vec<(usize, usize)>,
     doubted: Vec<(usize, Doubt)>,
@@ -50,9 +55,11 @@ pub(super) struct Watched {
 impl Watched {
     /// Tells of columns that say other things, and has their last values stand unless they are meant. A clock has none
     /// that could stand on another day.
-    fn tell(&mut self, moved: Moved, now: &Side<'_>, is_meant: &dyn Fn(&Change) -> bool) {
+    fn tell(&mut self, moved: Moved, now: &Side<'_>, terms: &Terms<'_>) {
         self.moved.extend(&moved.columns);
-        if is_meant(&moved.change) {
+        let is_right = terms.is_said_right(&moved.change.key, moved.named.iter().map(String::as_str));
+        if is_right {
+            self.changes.push(Change { lasts: Lasts::SaidRight, ..moved.change });
             return;
         }
         self.changes.push(moved.change);
@@ -66,10 +73,29 @@ impl Watched {
         }
     }
 
+    /// Notes a change of one column, and what is not taken from it unless the owner has said that it is right.
+    fn take(&mut self, pair: &Pair<'_>, change: Change, doubt: Option<Doubt>) {
+        let header = pair.column.header.as_str();
+        if change.lasts == Lasts::Held && pair.terms.is_said_right(&change.key, [header]) {
+            self.changes.push(Change { lasts: Lasts::SaidRight, ..change });
+            return;
+        }
+        self.changes.push(change);
+        if matches!(doubt, Some(Doubt::Held)) {
+            self.held.push((pair.was.index, pair.column.index));
+        }
+        if let Some(Doubt::Cells(cells)) = doubt {
+            self.held_cells.extend(cells);
+            return;
+        }
+        self.doubted.extend(doubt.map(|doubt| (pair.column.index, doubt)));
+    }
+
     /// Takes what is doubtful from what is read.
     fn take_away(&mut self, before: &Side<'_>, read_as: &mut ReadAs) {
         for (index, doubt) in std::mem::take(&mut self.doubted) {
             let meaning = match doubt {
+                Doubt::Cells(_) => continue,
                 Doubt::All => {
                     read_as.columns.retain(|column| column.index != index);
                     continue;
@@ -105,101 +131,93 @@ pub(super) fn watch(
     let doubted = held.iter().map(|(_, now)| (*now, Doubt::Held)).collect();
     let mut watched = Watched { held, doubted, ..Watched::default() };
     let Some(side) = Side::of(now, read_as) else { return watched };
-    let is_meant = |change: &Change| change.lasts == Lasts::ForDays && terms.meant.contains(&change.key);
-    for one in moved::find(before, &side) {
-        watched.tell(one, &side, &is_meant);
+    for one in moved::find(before, &side, terms) {
+        watched.tell(one, &side, terms);
     }
-    let told: Vec<usize> = watched.held.iter().chain(&watched.moved).map(|(_, now)| *now).collect();
+    let mut told: Vec<usize> = watched.held.iter().chain(&watched.moved).map(|(_, now)| *now).collect();
+    let mut found = Vec::new();
     for column in read_as.columns.iter().filter(|column| !told.contains(&column.index)) {
         let same = |was: &&ColumnRead| {
             was.field == column.field && (column.field != Field::CheckItem || was.header == column.header)
         };
         let Some(was) = before.read_as.columns.iter().find(same) else { continue };
         let pair = Pair { before, now: &side, was, column, terms };
-        let found = match column.field.shape() {
+        let one = match column.field.shape() {
             Shape::Day | Shape::DayOrFlag | Shape::Result => {
                 pair.turned_round().or_else(|| pair.order()).or_else(|| pair.other_days())
             }
             Shape::Distance => {
-                pair.unit().or_else(|| pair.exactly_kilometres()).or_else(|| pair.other_clocks())
+                let of_all = pair.unit().or_else(|| pair.exactly_kilometres());
+                of_all.or_else(|| pair.other_clocks()).or_else(|| pair.leaps())
             }
             _ => None,
         };
-        if let Some((change, doubt)) = found.filter(|(change, _)| !is_meant(change)) {
-            watched.changes.push(change);
-            if matches!(doubt, Some(Doubt::Held)) {
-                watched.held.push((was.index, column.index));
-            }
-            watched.doubted.extend(doubt.map(|doubt| (column.index, doubt)));
-        }
+        found.push((pair, one));
+    }
+    turned::with_neighbours(&mut found);
+    for (pair, one) in found {
+        let Some((change, doubt)) = one else { continue };
+        told.push(pair.column.index);
+        watched.take(&pair, change, doubt);
     }
     for one in others::find(before, &side, terms, &told) {
-        watched.tell(one, &side, &is_meant);
+        watched.tell(one, &side, terms);
     }
     watched.take_away(before, read_as);
     watched
 }
 
-/// How many days of the same rows are what they were with day and month changed round.
-#[derive(Default)]
-struct Turns {
-    /// Texts that are the same day with the other one first.
-    of_texts: usize,
-    /// Real dates that are the other day.
-    of_dates: usize,
-    /// Days that could have become another one so, and are what they were.
-    stayed: usize,
-    /// Days that have changed in another way.
-    otherwise: usize,
-}
-
-impl Turns {
-    /// Whether that is what has become of the column, and not a few slips that were put right.
-    fn are_most(&self) -> bool {
-        /// A day's work may change a day or two besides. Our decision.
-        const NEARLY_ALL: f64 = 0.9;
-        let turned = self.of_texts + self.of_dates;
-        let are_all = turned >= LEAST_OF_FEW && self.otherwise + self.stayed == 0;
-        (turned >= LEAST_MACHINES || are_all)
-            && turned as f64 >= NEARLY_ALL * (turned + self.otherwise) as f64
-            && turned as f64 >= MOST * (turned + self.stayed) as f64
-    }
-}
+/// What was found of a column, with what is not taken from it.
+pub(super) type Told = (Change, Option<Doubt>);
 
 /// What is not taken from a column.
-enum Doubt {
+pub(super) enum Doubt {
     /// Its dates are of this order, or of none.
     Order(ColumnOrder),
     /// Everything in it.
     All,
     /// Everything in it, and what the same rows said before stands.
     Held,
+    /// These cells of it, in which the last values stand.
+    Cells(Vec<HeldCell>),
 }
 
 /// A column in both exports.
-struct Pair<'p> {
-    before: &'p Side<'p>,
-    now: &'p Side<'p>,
-    was: &'p ColumnRead,
-    column: &'p ColumnRead,
-    terms: &'p Terms<'p>,
+#[derive(Clone, Copy)]
+pub(super) struct Pair<'p> {
+    pub(super) before: &'p Side<'p>,
+    pub(super) now: &'p Side<'p>,
+    pub(super) was: &'p ColumnRead,
+    pub(super) column: &'p ColumnRead,
+    pub(super) terms: &'p Terms<'p>,
 }
 
 impl Pair<'_> {
-    fn rows(&self) -> MatchedRows<'_> {
+    pub(super) fn rows(&self) -> MatchedRows<'_> {
         MatchedRows::of(self.before, self.now, &[self.was.index])
     }
 
-    fn subject(&self) -> String {
+    pub(super) fn subject(&self) -> String {
         format!("{} `{}`", column_in_words(self.column.index), self.column.header)
     }
 
     fn change(&self, what: &str, lasts: Lasts, problem: Problem) -> Change {
-        Change { key: format!("{what} {}", self.column.header), lasts, problem }
+        Change { key: self.key(what), lasts, problem }
+    }
+
+    /// What a change of the column is known by from day to day.
+    pub(super) fn key(&self, what: &str) -> String {
+        format!("{what} {}", self.column.header)
+    }
+
+    /// That the column says other things, which do not count until the owner says that they are right.
+    pub(super) fn held(&self, what: &str, said: String) -> Change {
+        let help = self.terms.look_at(&self.key(what), &[self.column]);
+        self.change(what, Lasts::Held, Problem::error(self.now.table.whole(), said, help))
     }
 
     /// The order of day and month.
-    fn order(&self) -> Option<(Change, Option<Doubt>)> {
+    fn order(&self) -> Option<Told> {
         let agreed = self.terms.agreed.and_then(|sheet| sheet.date_order);
         let Some(ColumnOrder::Settled(was)) = self.was.proven_order.or(agreed.map(ColumnOrder::Settled))
         else {
@@ -213,81 +231,8 @@ impl Pair<'_> {
         }
     }
 
-    /// Whether the days of the same rows are what they were with day and month changed round, whatever the column proves
-    /// by itself.
-    fn turned_round(&self) -> Option<(Change, Option<Doubt>)> {
-        let (ColumnOrder::Settled(was) | ColumnOrder::Expected(was)) = self.was.meaning.order else {
-            return None;
-        };
-        let now = other(was);
-        let is_proven = self.column.proven_order == Some(ColumnOrder::Settled(now));
-        let turns = self.turns(now);
-        if is_proven || self.is_order_agreed_now() || !turns.are_most() {
-            return None;
-        }
-        let place = self.now.table.whole();
-        if turns.of_dates > 0 {
-            return Some(self.dates_changed_round());
-        }
-        let what = format!(
-            "the dates in {} had the {} and have the {} now; the same rows show it, and they are read so",
-            self.subject(),
-            in_words(was),
-            in_words(now)
-        );
-        let problem = at_the_top(Problem::note(place, what, agree_order(now)));
-        let change = Change { key: self.turned_key(now), lasts: Lasts::UntilAgreed, problem };
-        Some((change, Some(Doubt::Order(ColumnOrder::Settled(now)))))
-    }
-
-    /// What a column whose days are turned round is known by from day to day.
-    fn turned_key(&self, now: DateOrder) -> String {
-        format!("turned {} {}", in_words(now), self.column.header)
-    }
-
-    /// Whether the owner has said of the days since they were turned round which way they are.
-    fn is_order_agreed_now(&self) -> bool {
-        let agreed = self.terms.agreed.and_then(|sheet| sheet.date_order);
-        agreed.is_some_and(|agreed| self.terms.known.contains(&self.turned_key(agreed)))
-    }
-
-    /// A spreadsheet program that expects the other order has made real dates of the texts that fit.
-    fn dates_changed_round(&self) -> (Change, Option<Doubt>) {
-        let what = format!(
-            "the dates in {} are what they were with day and month changed round, as a spreadsheet program does that \
-             expects the other order; what the same rows said before stands",
-            self.subject()
-        );
-        let help = "Export it again, and do not open it in a spreadsheet program before. If it was wrong before and is right now, do \
-                    nothing: it is said on two open days.";
-        let problem = Problem::error(self.now.table.whole(), what, help);
-        (self.change("changed round", Lasts::ForDays, problem), Some(Doubt::Held))
-    }
-
-    /// How the days of the same rows have changed, where the texts now may have the other order.
-    fn turns(&self, now: DateOrder) -> Turns {
-        let mut turns = Turns::default();
-        for (earlier, later) in self.rows().pairs() {
-            let (earlier, later) = (earlier.cell(self.was.index), later.cell(self.column.index));
-            let Ok(Some(was)) = cells::day(earlier, &self.was.meaning) else { continue };
-            if later.is_blank() {
-                continue;
-            }
-            let is_same = matches!(cells::day(later, &self.column.meaning), Ok(Some(day)) if day == was);
-            let turned = Date::new(was.year(), was.day(), was.month()).ok().filter(|day| *day != was);
-            match later {
-                // A day above the twelfth cannot be another day, and shows nothing.
-                _ if is_same => turns.stayed += usize::from(turned.is_some()),
-                Cell::Text(text) if days::readings(text).in_order(now) == Some(was) => turns.of_texts += 1,
-                Cell::Day(day) if Some(day.date()) == turned => turns.of_dates += 1,
-                _ => turns.otherwise += 1,
-            }
-        }
-        turns
-    }
-
     /// Nothing in the column tells any more which comes first: it is read as it was.
-    fn undecided(&self, was: DateOrder) -> Option<(Change, Option<Doubt>)> {
+    fn undecided(&self, was: DateOrder) -> Option<Told> {
         // One date may speak against it, which is a slip where another export has proven the order.
         let is_doubtful = matches!(self.column.meaning.order, ColumnOrder::Doubtful(_));
         let order = if is_doubtful { ColumnOrder::Expected(was) } else { ColumnOrder::Settled(was) };
@@ -304,7 +249,7 @@ impl Pair<'_> {
     }
 
     /// The column proves the other order.
-    fn turned(&self, was: DateOrder, now: DateOrder) -> Option<(Change, Option<Doubt>)> {
+    fn turned(&self, was: DateOrder, now: DateOrder) -> Option<Told> {
         let place = self.now.table.whole();
         if self.rows_prove(was, now) {
             let what = format!(
@@ -324,12 +269,12 @@ impl Pair<'_> {
             in_words(was),
             in_words(now)
         );
-        let change = self.change("order", Lasts::UntilAgreed, Problem::error(place, what, agree_order(now)));
+        let change = self.change("order", Lasts::Held, Problem::error(place, what, agree_order(now)));
         Some((change, Some(Doubt::Order(ColumnOrder::Mixed))))
     }
 
     /// The column holds both.
-    fn mixed(&self, was: DateOrder) -> Option<(Change, Option<Doubt>)> {
+    fn mixed(&self, was: DateOrder) -> Option<Told> {
         let what = format!(
             "the dates in {} had the {}, and now some have the other one first; those that may be two days are not read",
             self.subject(),
@@ -360,19 +305,21 @@ impl Pair<'_> {
     }
 
     /// The unit of a distance.
-    fn unit(&self) -> Option<(Change, Option<Doubt>)> {
+    fn unit(&self) -> Option<Told> {
         let ratios = self.ratios();
         let near = |factor: f64| ratios.iter().filter(|ratio| is_near(**ratio, factor)).count();
         let is_most = |count: usize| count >= LEAST_MACHINES && count as f64 >= MOST * ratios.len() as f64;
         let (more, less) = (near(KILOMETRES_A_MILE), near(1.0 / KILOMETRES_A_MILE));
         // Riding takes the figures further from what they were; only those that come back to it end the doubt.
-        let is_known = self.terms.known.contains(&format!("unit {}", self.column.header));
+        let is_known = self.terms.is_known(&unit_key(self.column));
         let stays = is_known && !ratios.is_empty() && !is_most(near(1.0));
         if is_most(more) || is_most(less) || stays {
             let mean = ratios.iter().map(|ratio| ratio.ln()).sum::<f64>();
             let now = if mean > 0.0 { DistanceUnit::Kilometres } else { DistanceUnit::Miles };
-            let agreed = self.terms.agreed.and_then(|sheet| sheet.distances);
-            return (agreed != Some(now)).then(|| self.figures_changed(now));
+            let is_agreed = self.terms.unit_said_of(self.column) == Some(now);
+            // Read by that line, most figures must be what they were.
+            let is_shown = is_most(if mean > 0.0 { more } else { less });
+            return (!is_agreed).then(|| self.figures_changed(now, is_shown));
         }
         if self.column.field == Field::Clock {
             let of_new = self.ratios_of_new_rows();
@@ -394,11 +341,12 @@ impl Pair<'_> {
 
     /// The figures have changed by the factor between miles and kilometres, and nothing says why; or a header says that
     /// they have, and they have not.
-    fn figures_changed(&self, now: DistanceUnit) -> (Change, Option<Doubt>) {
+    fn figures_changed(&self, now: DistanceUnit, is_shown: bool) -> Told {
         let was = match now {
             DistanceUnit::Kilometres => DistanceUnit::Miles,
             DistanceUnit::Miles => DistanceUnit::Kilometres,
         };
+        let line = self.unit_line(now);
         let (now, was) = (now.plural(), was.plural());
         let said = self.column.meaning.distance_unit;
         let (what, help) = match said.filter(|_| self.column.header != self.was.header) {
@@ -415,18 +363,19 @@ impl Pair<'_> {
                     "most figures in {} have changed as if they were {was} before and {now} now; it is not read",
                     self.subject()
                 ),
-                format!(
-                    "If they are {now} now, write `distances = \"{now}\"` below this sheet's [[sheet]] in tickover.toml. \
-                     Otherwise export it again."
-                ),
+                if is_shown {
+                    format!("If they are {now} now, {line}. Otherwise export it again.")
+                } else {
+                    "Put the figures right, and export it again.".to_owned()
+                },
             ),
         };
         let problem = Problem::error(self.now.table.whole(), what, help);
-        (self.change("unit", Lasts::UntilAgreed, problem), Some(Doubt::All))
+        (Change { key: unit_key(self.column), lasts: Lasts::Held, problem }, Some(self.figures()))
     }
 
     /// Whether some figures are exactly what they were in the other unit: riding does not do that.
-    fn exactly_kilometres(&self) -> Option<(Change, Option<Doubt>)> {
+    fn exactly_kilometres(&self) -> Option<Told> {
         /// Smaller figures are near each other by chance.
         const LEAST_MILES: f64 = 100.0;
         /// Figures are rounded to whole ones.
@@ -454,32 +403,41 @@ impl Pair<'_> {
         );
         let help = format!("Export it again in one unit, or write `{now}` behind each of these figures.");
         let problem = Problem::error(self.now.table.whole(), what, help);
-        Some((self.change("some unit", Lasts::UntilAgreed, problem), Some(Doubt::All)))
+        Some((self.change("some unit", Lasts::Held, problem), Some(Doubt::All)))
     }
 
     /// Whether the owner has said of the figures since they changed what they count in.
-    fn is_unit_agreed_now(&self) -> bool {
-        let is_said = |what: &str| self.terms.known.contains(&format!("{what} {}", self.column.header));
-        let is_agreed = self.terms.agreed.is_some_and(|sheet| sheet.distances.is_some());
-        is_agreed && (is_said("unit") || is_said("some unit"))
+    pub(super) fn is_unit_agreed_now(&self) -> bool {
+        let is_said = |what: &str| self.terms.is_known(&self.key(what));
+        self.terms.unit_said_of(self.column).is_some() && (is_said("unit") || is_said("some unit"))
+    }
+
+    /// What says of this column alone what its distances count in: others of the sheet may count in what they did.
+    fn unit_line(&self, unit: DistanceUnit) -> String {
+        let field = format!("{} in {}", self.column.field.name(), unit.plural());
+        self.terms.write(&[line(&self.column.header, &field)], &[self.column])
+    }
+
+    /// What is not taken of figures that are in doubt: a clock has none that could stand on another day.
+    fn figures(&self) -> Doubt {
+        if self.column.field == Field::Clock { Doubt::All } else { Doubt::Held }
     }
 
     /// Most of the same rows have another day.
-    fn other_days(&self) -> Option<(Change, Option<Doubt>)> {
-        let altered = self.altered().filter(|altered| altered.are_most() && !self.is_order_agreed_now())?;
+    fn other_days(&self) -> Option<Told> {
+        let altered = self.altered(OTHER_DAYS).filter(|_| !self.is_order_agreed_now())?;
         let what = format!(
             "{} of {} rows have another day in {} than before, by more than a month; what they said before stands",
             altered.others,
             altered.rows,
             self.subject()
         );
-        let problem = Problem::error(self.now.table.whole(), what, EXPORT_AGAIN);
-        Some((self.change("other days", Lasts::ForDays, problem), Some(Doubt::Held)))
+        Some((self.held(OTHER_DAYS, what), Some(Doubt::Held)))
     }
 
     /// Most of the same rows have a clock that fell, or that nobody can have ridden up to.
-    fn other_clocks(&self) -> Option<(Change, Option<Doubt>)> {
-        let altered = self.altered().filter(|altered| altered.are_most() && !self.is_unit_agreed_now())?;
+    fn other_clocks(&self) -> Option<Told> {
+        let altered = self.altered(OTHER_CLOCKS).filter(|_| !self.is_unit_agreed_now())?;
         let what = format!(
             "{} of {} figures in {} fell, or rose by more than can have been ridden; it is not read, and what was read \
              before still counts",
@@ -487,19 +445,26 @@ impl Pair<'_> {
             altered.rows,
             self.subject()
         );
-        let problem = Problem::error(self.now.table.whole(), what, EXPORT_AGAIN);
-        Some((self.change("other clocks", Lasts::ForDays, problem), Some(Doubt::All)))
+        Some((self.held(OTHER_CLOCKS, what), Some(Doubt::All)))
     }
 
     /// What the same rows show of a column under the same header; of one that was renamed the owner has been asked.
-    fn altered(&self) -> Option<Altered> {
+    /// What is known from an earlier round ends once the sheet has been put back, and not before.
+    fn altered(&self, what: &str) -> Option<Altered> {
         let is_same = Header::new(&self.was.header).is_same(&Header::new(&self.column.header));
-        is_same
-            .then(|| values::altered((self.before, self.was), (self.now, self.column), self.terms, PUT_OFF))
+        if !is_same {
+            return None;
+        }
+        let key = self.key(what);
+        let between = self.terms.days_between(&key);
+        let columns = ((self.before, self.was), (self.now, self.column));
+        let altered = values::altered(columns.0, columns.1, self.terms, PUT_OFF, between);
+        let is_so = if self.terms.is_known(&key) { altered.speak_against() } else { altered.are_most() };
+        is_so.then_some(altered)
     }
 
     /// The new rows count in another unit than those before them.
-    fn new_figures_differ(&self, is_more: bool) -> (Change, Option<Doubt>) {
+    fn new_figures_differ(&self, is_more: bool) -> Told {
         let unit = if is_more { DistanceUnit::Kilometres } else { DistanceUnit::Miles }.plural();
         let what = format!(
             "the new figures in {} look like {unit}, unlike those before them; the column is not read, and what was read \
@@ -510,7 +475,7 @@ impl Pair<'_> {
             "If they are {unit}, write so behind each new figure: `1,204 {unit}`. Otherwise put them right."
         );
         let problem = Problem::error(self.now.table.whole(), what, help);
-        (self.change("new unit", Lasts::UntilAgreed, problem), Some(Doubt::All))
+        (self.change("new unit", Lasts::Held, problem), Some(Doubt::All))
     }
 
     /// By how much each row's figure is more than it was, each in its own unit where one is written.
@@ -529,11 +494,11 @@ impl Pair<'_> {
         MatchedRows::new_rows(self.before, self.now).into_iter().filter_map(ratio).collect()
     }
 
-    fn measure_before(&self, row: Row<'_>) -> Option<f64> {
+    pub(super) fn measure_before(&self, row: Row<'_>) -> Option<f64> {
         self.measure(row, self.was, self.before)
     }
 
-    fn measure_now(&self, row: Row<'_>) -> Option<f64> {
+    pub(super) fn measure_now(&self, row: Row<'_>) -> Option<f64> {
         self.measure(row, self.column, self.now)
     }
 
@@ -543,25 +508,30 @@ impl Pair<'_> {
     }
 }
 
+/// What a change of unit is known by from day to day.
+pub(super) fn unit_key(column: &ColumnRead) -> String {
+    format!("unit {}", column.header)
+}
+
 fn is_near(ratio: f64, factor: f64) -> bool {
     (ratio / factor - 1.0).abs() <= TOLERANCE
 }
 
-fn in_words(order: DateOrder) -> &'static str {
+pub(super) fn in_words(order: DateOrder) -> &'static str {
     match order {
         DateOrder::DayFirst => "day first",
         DateOrder::MonthFirst => "month first",
     }
 }
 
-fn agree_order(order: DateOrder) -> String {
+pub(super) fn agree_order(order: DateOrder) -> String {
     format!(
         "If that is right, write `dates = \"{}\"` below this sheet's [[sheet]] in tickover.toml.",
         in_words(order)
     )
 }
 
-fn other(order: DateOrder) -> DateOrder {
+pub(super) fn other(order: DateOrder) -> DateOrder {
     match order {
         DateOrder::DayFirst => DateOrder::MonthFirst,
         DateOrder::MonthFirst => DateOrder::DayFirst,

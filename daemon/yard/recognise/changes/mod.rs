@@ -4,6 +4,7 @@
 //! only where it is certain what it is.
 
 mod held;
+mod leaps;
 mod losses;
 mod matched_rows;
 mod meanings;
@@ -11,9 +12,13 @@ mod moved;
 mod new_checks;
 mod others;
 mod placed;
+mod said_right;
+mod turned;
 mod values;
 
-use std::collections::BTreeSet;
+use std::collections::BTreeMap;
+
+use jiff::civil::Date;
 
 use super::header::Header;
 use super::{Amendments, ColumnRead, ReadAs, open_points, recognise, recognise_amended};
@@ -21,7 +26,7 @@ use crate::origin::column_name;
 use crate::problem::{Problem, Spot};
 use crate::settings::{AgreedSheet, DateOrder};
 use crate::sheets::{Rows, Table};
-use crate::units::{Days, DistanceUnit};
+use crate::units::DistanceUnit;
 use matched_rows::MatchedRows;
 
 /// How a sheet is read but for what its last export tells.
@@ -33,12 +38,14 @@ pub struct Terms<'a> {
     pub shop_order: DateOrder,
     /// What the shop's clocks count in where nothing else tells.
     pub clock_unit: DistanceUnit,
-    /// The keys of the changes that an earlier round has found.
-    pub known: &'a BTreeSet<String>,
-    /// Those of them that have stayed so for some days, and are taken to be meant.
-    pub meant: &'a BTreeSet<String>,
-    /// How many days lie between the two exports.
-    pub days_between: Days,
+    /// The keys of the changes that an earlier round has found, each with the day on which it was first seen.
+    pub known: &'a BTreeMap<String, Date>,
+    /// The day on which the earlier export was written.
+    pub before: Date,
+    /// The day on which they are compared.
+    pub today: Date,
+    /// Whether what the owner has said to be right counts already.
+    pub heeds_right: bool,
 }
 
 /// For how long a change is compared with the export before it.
@@ -50,13 +57,13 @@ pub enum Lasts {
     ForDays,
     /// Until it is undone or agreed in the settings.
     UntilAgreed,
+    /// As long, and what is doubtful is not used: the export before it is kept as long, too.
+    Held,
+    /// The owner has said that it is right. It is noted while the export before it is still compared with.
+    SaidRight,
     /// As long, and it is not said: nothing is read otherwise by it, but the export before it tells how.
     Unsaid,
 }
-
-/// What to do about a column that says other things.
-const EXPORT_AGAIN: &str = "Look whether the right values stand there, and export it again. If it is right, do nothing: it is said on two open days, and \
-     counts then.";
 
 /// One thing that has changed.
 #[derive(Debug, Clone, PartialEq)]
@@ -151,7 +158,7 @@ pub fn compare(before: &Table, now: &Table, terms: &Terms<'_>) -> Compared {
         let read_as = ReadAs { header_row: read_as.header_row, ..ReadAs::default() };
         return Compared { read_as, changes: vec![change], is_lost: true, stand_in: None };
     }
-    let meanings::Watched { changes: of_meanings, held, moved, .. } =
+    let meanings::Watched { changes: of_meanings, held, held_cells, moved, .. } =
         meanings::watch(&side_before, now, &mut read_as, terms, found.held);
     let held = held::with_partners(&side_before, &mut read_as, held);
     // What a column says that has moved as a whole is told with what shows it.
@@ -166,7 +173,9 @@ pub fn compare(before: &Table, now: &Table, terms: &Terms<'_>) -> Compared {
     }
     read_as.problems.retain(|problem| !is_told(problem, &found.told_columns));
     read_as.open.retain(|problem| !is_told(problem, &found.told_columns));
-    let stand_in = (!held.is_empty()).then(|| held::with_last_values(&side_before, now, &read_as, &held));
+    let stands_in = !held.is_empty() || !held_cells.is_empty();
+    let stand_in =
+        stands_in.then(|| held::with_last_values(&side_before, now, &read_as, (&held, &held_cells)));
     Compared { read_as, changes, is_lost: false, stand_in: stand_in.flatten() }
 }
 

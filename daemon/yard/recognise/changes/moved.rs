@@ -6,7 +6,7 @@ use std::hash::{DefaultHasher, Hash, Hasher};
 
 use super::matched_rows::squeezed;
 use super::values::{self, MOST};
-use super::{Change, ColumnRead, EXPORT_AGAIN, Lasts, MatchedRows, Side, column_in_words};
+use super::{Change, ColumnRead, Lasts, MatchedRows, Side, Terms, column_in_words};
 use crate::problem::Problem;
 use crate::sheets::Cell;
 use crate::yard::Field;
@@ -21,6 +21,9 @@ const LEAST_ROWS: usize = 2;
 /// The share of the changed cells that must be those of other rows: a day's work adds a few. Our decision.
 const NEARLY_ALL: f64 = 0.9;
 
+/// Of a change that is open the share of rows which show that it has not been undone. Our decision.
+const SOME: f64 = 0.2;
+
 /// The share of the columns which are others at once that shows the rows to be others, and not the columns. Our decision.
 const HALF: f64 = 0.5;
 
@@ -29,16 +32,19 @@ pub(super) struct Moved {
     pub(super) change: Change,
     /// Their places, before and now.
     pub(super) columns: Vec<(usize, usize)>,
+    /// The headers of those that the owner is asked about.
+    pub(super) named: Vec<String>,
 }
 
-/// Looks for columns that have exchanged their headers, and for those that were sorted without the rest.
-pub(super) fn find(before: &Side<'_>, now: &Side<'_>) -> Vec<Moved> {
+/// Looks for columns that have exchanged their headers, and for those that were sorted without the rest. Of what is
+/// known from an earlier round less shows that it is so still.
+pub(super) fn find(before: &Side<'_>, now: &Side<'_>, terms: &Terms<'_>) -> Vec<Moved> {
     let rows = MatchedRows::of(before, now, &[]);
     let columns = columns(before, now, &rows);
-    let mut moved = exchanged(&columns, now);
+    let mut moved = exchanged(&columns, now, terms);
     let is_told = |column: &&Column<'_>| moved.iter().any(|one| one.columns.contains(&column.places()));
     let rest: Vec<&Column<'_>> = columns.iter().filter(|column| !is_told(column)).collect();
-    moved.extend(sorted(&rest, (before, now), &rows));
+    moved.extend(sorted(&rest, (before, now), &rows, terms));
     moved
 }
 
@@ -63,25 +69,27 @@ impl Column<'_> {
     }
 
     /// Whether the rows that are filled in both exports mostly say something else.
-    fn says_other_things(&self) -> bool {
+    fn says_other_things(&self, is_known: bool) -> bool {
         let others = self.others().count();
-        others >= LEAST_ROWS && others as f64 >= MOST * self.filled().count() as f64
+        let share = if is_known { SOME } else { MOST };
+        others >= LEAST_ROWS && others as f64 >= share * self.filled().count() as f64
     }
 
     /// Whether what it says now is what other rows said before, each its own.
-    fn says_what_others_said(&self, before: &Side<'_>) -> bool {
-        if !self.says_other_things() {
+    fn says_what_others_said(&self, before: &Side<'_>, is_known: bool) -> bool {
+        if !self.says_other_things(is_known) {
             return false;
         }
+        let nearly_all = if is_known { SOME } else { NEARLY_ALL };
         let kept =
             |pick: fn(&(u64, u64)) -> u64| self.filled().map(|pair| pick(&pair)).collect::<HashSet<u64>>();
         // Where all rows say one thing now, they were filled, and not sorted.
-        if (kept(|pair| pair.1).len() as f64) < NEARLY_ALL * kept(|pair| pair.0).len() as f64 {
+        if (kept(|pair| pair.1).len() as f64) < nearly_all * kept(|pair| pair.0).len() as f64 {
             return false;
         }
         let all: HashSet<u64> = before.body().iter().map(|row| mark_of(row.cell(self.was.index))).collect();
         let from_others = self.others().filter(|(_, is)| all.contains(is)).count();
-        from_others as f64 >= NEARLY_ALL * self.others().count() as f64
+        from_others as f64 >= nearly_all * self.others().count() as f64
     }
 }
 
@@ -113,8 +121,8 @@ fn mark_of(cell: Cell<'_>) -> u64 {
 }
 
 /// Two columns of which each says what the other one said.
-fn exchanged(columns: &[Column<'_>], now: &Side<'_>) -> Vec<Moved> {
-    let others: Vec<&Column<'_>> = columns.iter().filter(|column| column.says_other_things()).collect();
+fn exchanged(columns: &[Column<'_>], now: &Side<'_>, terms: &Terms<'_>) -> Vec<Moved> {
+    let others: Vec<&Column<'_>> = columns.iter().filter(|column| column.says_other_things(true)).collect();
     let mut moved: Vec<Moved> = Vec::new();
     for (place, one) in others.iter().enumerate() {
         for other in &others[place + 1..] {
@@ -122,6 +130,12 @@ fn exchanged(columns: &[Column<'_>], now: &Side<'_>) -> Vec<Moved> {
             if is_told(one) || is_told(other) {
                 continue;
             }
+            let is_known = terms.is_known(&exchange_key(one, other));
+            let are_others = one.says_other_things(false) && other.says_other_things(false);
+            if !is_known && !are_others {
+                continue;
+            }
+            let (least, share) = if is_known { (1, SOME) } else { (LEAST_ROWS, MOST) };
             let pairs = one.cells.iter().zip(&other.cells);
             let shows = |((one_was, _), (other_was, _)): &(&(u64, u64), &(u64, u64))| {
                 *one_was != 0 && *other_was != 0 && one_was != other_was
@@ -131,18 +145,26 @@ fn exchanged(columns: &[Column<'_>], now: &Side<'_>) -> Vec<Moved> {
                 rows += 1;
                 exchanged += usize::from(one_is == other_was && other_is == one_was);
             }
-            if exchanged >= LEAST_ROWS && exchanged as f64 >= MOST * rows as f64 {
-                moved.push(exchange((one, other), (exchanged, rows), now));
+            if exchanged >= least && exchanged as f64 >= share * rows as f64 {
+                moved.push(exchange((one, other), (exchanged, rows), now, terms));
             }
         }
     }
     moved
 }
 
+fn exchange_key(one: &Column<'_>, other: &Column<'_>) -> String {
+    let mut headers = [one.now.header.as_str(), other.now.header.as_str()];
+    // Whichever of the two stands first.
+    headers.sort_unstable();
+    format!("exchanged {} / {}", headers[0], headers[1])
+}
+
 fn exchange(
     (one, other): (&Column<'_>, &Column<'_>),
     (exchanged, rows): (usize, usize),
     now: &Side<'_>,
+    terms: &Terms<'_>,
 ) -> Moved {
     let (first, second) = (one.now, other.now);
     let what = format!(
@@ -153,12 +175,25 @@ fn exchange(
         second.header,
         column_in_words(second.index)
     );
-    let key = format!("exchanged {} / {}", first.header, second.header);
-    let problem = Problem::error(now.table.whole(), what, EXPORT_AGAIN);
+    let key = exchange_key(one, other);
+    let problem = Problem::error(now.table.whole(), what, terms.look_at(&key, &[first, second]));
     Moved {
-        change: Change { key, lasts: Lasts::ForDays, problem },
+        change: Change { key, lasts: Lasts::Held, problem },
         columns: vec![one.places(), other.places()],
+        named: vec![first.header.clone(), second.header.clone()],
     }
+}
+
+/// What sorted columns are known by, before their headers; and what parts those.
+const SORTED: &str = "sorted ";
+const PARTED: &str = " / ";
+/// What other rows beside the column that names them are known by, before its header.
+const BESIDE: &str = "sorted beside ";
+
+/// Whether an earlier round has found a column sorted.
+fn is_known_as_sorted(header: &str, terms: &Terms<'_>) -> bool {
+    let mut known = terms.known.keys().filter_map(|key| key.strip_prefix(SORTED));
+    known.any(|headers| headers.split(PARTED).any(|known| known == header))
 }
 
 /// Columns of which each row says what another row said.
@@ -166,9 +201,14 @@ fn sorted(
     columns: &[&Column<'_>],
     (before, now): (&Side<'_>, &Side<'_>),
     rows: &MatchedRows<'_>,
+    terms: &Terms<'_>,
 ) -> Option<Moved> {
+    let key_column = before.read_as.columns.iter().find(|column| rows.are_matched_by(column.index));
+    let beside_key = key_column.map(|key| format!("{BESIDE}{}", key.header));
+    let are_known = beside_key.as_ref().is_some_and(|key| terms.is_known(key));
+    let is_known = |column: &Column<'_>| are_known || is_known_as_sorted(&column.now.header, terms);
     let sorted: Vec<&&Column<'_>> =
-        columns.iter().filter(|column| column.says_what_others_said(before)).collect();
+        columns.iter().filter(|column| column.says_what_others_said(before, is_known(column))).collect();
     // Clocks and days of work go on, and come to what others were.
     if !sorted
         .iter()
@@ -178,31 +218,34 @@ fn sorted(
     }
     let count = sorted.iter().map(|column| column.others().count()).max()?;
     let compared = columns.iter().filter(|column| differs_by_row(column)).count();
-    let key_column = before.read_as.columns.iter().find(|column| rows.are_matched_by(column.index));
-    let are_rows = sorted.len() > 1 && sorted.len() as f64 > HALF * compared as f64;
-    let (what, moved) = match key_column.filter(|_| are_rows) {
+    let are_rows = are_known || (sorted.len() > 1 && sorted.len() as f64 > HALF * compared as f64);
+    let (what, moved, named) = match key_column.filter(|_| are_rows) {
         Some(key) => (
             format!("`{}` stands beside what other rows said before", key.header),
             all_but_keys(before, now, rows),
+            vec![key],
         ),
-        None if is_a_pair_of_days(&sorted) => return None,
+        None if is_a_pair_of_days(&sorted) && !sorted.iter().all(|column| is_known(column)) => return None,
         None => {
             let headers: Vec<String> =
                 sorted.iter().map(|column| format!("`{}`", column.now.header)).collect();
             let verb = if let [_] = headers[..] { "says" } else { "say" };
             let moved = sorted.iter().map(|column| column.places()).collect();
-            (format!("{} {verb} what other rows said before", headers.join(", ")), moved)
+            let named = sorted.iter().map(|column| column.now).collect();
+            (format!("{} {verb} what other rows said before", headers.join(", ")), moved, named)
         }
     };
     let all = rows.pairs().take(COMPARED_ROWS).count();
     let what = format!(
         "in {count} of {all} rows {what}, as after a sort without the rest; what the same rows said before stands"
     );
-    let problem = Problem::error(now.table.whole(), what, EXPORT_AGAIN);
-    Some(Moved {
-        change: Change { key: "sorted".to_owned(), lasts: Lasts::ForDays, problem },
-        columns: moved,
-    })
+    let headers: Vec<String> = named.iter().map(|column| column.header.clone()).collect();
+    let key = match beside_key.filter(|_| are_rows) {
+        Some(key) => key,
+        None => format!("{SORTED}{}", headers.join(PARTED)),
+    };
+    let problem = Problem::error(now.table.whole(), what, terms.look_at(&key, &named));
+    Some(Moved { change: Change { key, lasts: Lasts::Held, problem }, columns: moved, named: headers })
 }
 
 /// Whether rows can be told apart by what stands in a column.

@@ -3,9 +3,10 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::meanings;
 use super::moved::Moved;
 use super::values::{self, Altered};
-use super::{Change, ColumnRead, EXPORT_AGAIN, Header, Lasts, MatchedRows, Side, Terms, column_in_words};
+use super::{Change, ColumnRead, Header, Lasts, MatchedRows, Side, Terms, column_in_words};
 use crate::problem::Problem;
 use crate::yard::field::Shape;
 use crate::yard::{Field, RecordKind};
@@ -32,9 +33,15 @@ pub(super) fn find<'s>(
     };
     let asked = before.read_as.columns.iter().filter(is_asked).filter_map(pair);
     let found = asked.filter_map(|(was, column)| {
+        // That its figures count in another unit the owner has said.
+        let is_of_unit = terms.is_known(&meanings::unit_key(column)) && terms.unit_said_of(column).is_some();
         let altered = other_values((before, was), (now, column), &rows, terms);
-        let is_certain = altered.rows >= least_rows(was.field) && altered.are_most();
-        is_certain.then(|| of_column(was, column, altered, now))
+        let is_certain = if terms.is_known(&key(column)) {
+            altered.speak_against()
+        } else {
+            altered.rows >= least_rows(was.field) && altered.are_most() && !is_of_unit
+        };
+        is_certain.then(|| of_column((was, column), altered, now, terms))
     });
     found.collect()
 }
@@ -76,7 +83,16 @@ fn is_reworded(became: &BTreeMap<String, BTreeSet<String>>, altered: Altered) ->
     became.len() < 2 || (is_one_for_one && ROWS_A_VALUE * became.len() <= altered.others)
 }
 
-fn of_column(was: &ColumnRead, column: &ColumnRead, altered: Altered, now: &Side<'_>) -> Moved {
+fn key(column: &ColumnRead) -> String {
+    format!("other values {}", column.header)
+}
+
+fn of_column(
+    (was, column): (&ColumnRead, &ColumnRead),
+    altered: Altered,
+    now: &Side<'_>,
+    terms: &Terms<'_>,
+) -> Moved {
     let what = format!(
         "{} of {} rows have another {} in {} `{}` than before; what they said before stands",
         altered.others,
@@ -85,7 +101,11 @@ fn of_column(was: &ColumnRead, column: &ColumnRead, altered: Altered, now: &Side
         column_in_words(column.index),
         column.header
     );
-    let problem = Problem::error(now.table.whole(), what, EXPORT_AGAIN);
-    let key = format!("other values {}", column.header);
-    Moved { change: Change { key, lasts: Lasts::ForDays, problem }, columns: vec![(was.index, column.index)] }
+    let key = key(column);
+    let problem = Problem::error(now.table.whole(), what, terms.look_at(&key, &[column]));
+    Moved {
+        change: Change { key, lasts: Lasts::Held, problem },
+        columns: vec![(was.index, column.index)],
+        named: vec![column.header.clone()],
+    }
 }

@@ -69,7 +69,7 @@ impl Search<'_> {
 
     /// The header of a field's column that was gone before the last export.
     fn gone_since_long(&self, field: Field) -> Option<&str> {
-        let headers = self.terms.known.iter().filter_map(|key| {
+        let headers = self.terms.known.keys().filter_map(|key| {
             // `clock` begins the names of other fields, too.
             let fields = Field::ALL.iter().filter(|field| key.starts_with(&gone_key(**field, "")));
             let named = fields.max_by_key(|field| field.name().len())?;
@@ -227,7 +227,7 @@ impl Search<'_> {
         let fresh = self.fresh_columns();
         let known = |index: &&usize| {
             let key = renamed_key(field, self.now.header(**index));
-            self.terms.known.contains(&key) || rows.says_the_same(was.index, **index)
+            self.terms.is_known(&key) || rows.says_the_same(was.index, **index)
         };
         let certain: Vec<usize> = fresh.iter().filter(known).copied().collect();
         if let [place] = certain[..] {
@@ -301,7 +301,7 @@ impl Search<'_> {
         let is_placed = self.found.amendments.placed.iter().any(|(index, _)| *index == place);
         let lasts = if is_agreed || is_placed { Lasts::UntilAgreed } else { Lasts::Once };
         self.found.amendments.told.push(was.header.clone());
-        let problem = Problem::note(self.now.table.whole(), what, help);
+        let problem = at_the_top(Problem::note(self.now.table.whole(), what, help));
         self.note(renamed_key(was.field, header), lasts, problem);
     }
 
@@ -389,7 +389,7 @@ impl Search<'_> {
 
     /// Leaves new columns unread that would settle a check, until the owner has agreed it.
     fn refuse_new_checks(&mut self) {
-        let is_asked_still = |header: &str| self.terms.known.contains(&new_checks::key(header));
+        let is_asked_still = |header: &str| self.terms.is_known(&new_checks::key(header));
         let reads = |field: Field| self.before.read_as.columns.iter().any(|was| was.field == field);
         let is_new = |column: &ColumnRead| {
             let header = Header::new(&column.header);

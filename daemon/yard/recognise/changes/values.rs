@@ -6,10 +6,10 @@ use super::matched_rows::squeezed;
 use super::{ColumnRead, MatchedRows, Side, Terms};
 use crate::sheets::{Cell, Row};
 use crate::units::{Days, DistanceUnit};
-use crate::yard::Field;
 use crate::yard::cell_words;
 use crate::yard::cells;
 use crate::yard::field::Shape;
+use crate::yard::{Field, RecordKind};
 
 /// Fewer rows may have changed in a day's work, unless there are no others. Our decision.
 const LEAST_ROWS: usize = 5;
@@ -69,6 +69,7 @@ pub(super) fn altered(
     (now, column): (&Side<'_>, &ColumnRead),
     terms: &Terms<'_>,
     put_off: Days,
+    between: Days,
 ) -> Altered {
     let (mut altered, mut renewed) = (Altered::default(), 0);
     for (earlier, later) in MatchedRows::of(before, now, &[was.index]).pairs() {
@@ -81,7 +82,8 @@ pub(super) fn altered(
         } else if was.field == Field::Clock {
             let (was, is) = (miles(earlier, was, before, terms), miles(later, column, now, terms));
             if let (Some(was), Some(is)) = (was, is) {
-                altered.count(!may_be_ridden(was, is, terms.days_between));
+                let is_of_that_day = is_of_the_same_day((earlier, before), (later, now));
+                altered.count(!may_be_ridden(was, is, between) || (is_of_that_day && leaps(was, is)));
             }
         }
     }
@@ -235,6 +237,25 @@ fn may_be_ridden(was: f64, is: f64, between: Days) -> bool {
     ridden >= 0.0
         && ridden <= (MILES_A_DAY * days) as f64
         && !(is > TIMES * was && ridden > DAYS_RIDE * days as f64)
+}
+
+/// Whether a figure is so much more than it was that it is no correction: of the same day both cannot be.
+pub(super) fn leaps(was: f64, is: f64) -> bool {
+    is >= TIMES * was && is - was > DAYS_RIDE
+}
+
+/// Whether the clocks in two rows were read on the same day, as far as a day stands beside them.
+pub(super) fn is_of_the_same_day(
+    (earlier, before): (Row<'_>, &Side<'_>),
+    (later, now): (Row<'_>, &Side<'_>),
+) -> bool {
+    let read = |row: Row<'_>, side: &Side<'_>| {
+        let of_log = side.read_as.kind == Some(RecordKind::Reading);
+        let is_its_day = |field: Field| field == Field::ClockDay || (of_log && field == Field::Day);
+        let column = side.read_as.columns.iter().find(|column| is_its_day(column.field));
+        column.and_then(|column| day(row, column))
+    };
+    read(earlier, before).is_some_and(|was| read(later, now) == Some(was))
 }
 
 /// The distance in a row, in miles; `None` where there is none.
