@@ -75,6 +75,11 @@ fn what_the_fuzzer_kept_of_cells_is_read_as_every_field() {
 }
 
 #[test]
+fn what_the_fuzzer_kept_of_cells_becomes_machines() {
+    walk("machines");
+}
+
+#[test]
 fn what_the_fuzzer_kept_of_settings_is_read() {
     walk("settings");
 }

@@ -6,7 +6,7 @@ use std::sync::{Arc, LazyLock};
 
 use jiff::civil::DateTime;
 use tickover::origin::SheetName;
-use tickover::problem::Place;
+use tickover::problem::{Place, Problem};
 use tickover::settings::{AgreedColumn, AgreedSheet, DateOrder, TextForm};
 use tickover::sheets::{Cell, Fault, Table};
 use tickover::units::DistanceUnit;
@@ -17,25 +17,52 @@ use super::way;
 /// The most values of one run.
 const VALUES: usize = 3;
 
-/// The first line says how the sheet reads: `m` for the month first, `k` for kilometres, `4` for days from 1904,
-/// `j` for judged and told in a letter, which takes far longer.
+/// The first line says how the sheet reads: `m` for the month first, `k` for kilometres, `4` for days from 1904.
 /// Each further line is a value: a number where it can be one, `@` before a real date, `#` before an error value.
 pub(super) fn cells(bytes: &[u8]) {
+    Given::of(&String::from_utf8_lossy(bytes)).read();
+}
+
+/// The same values on their way from the cells to what is known of each machine, which takes far longer than to read
+/// them; with a `j` in the first line as far as the letter.
+pub(super) fn machines(bytes: &[u8]) {
     let text = String::from_utf8_lossy(bytes);
-    let mut lines = text.lines();
-    let how = lines.next().unwrap_or_default();
-    let values: Vec<&str> = lines.take(VALUES).collect();
-    let (in_kilometres, month_first) = (how.contains('k'), how.contains('m'));
-    let table = table(&values, how.contains('4'));
-    let mut all = Records::default();
-    let mut problems = Vec::new();
-    for kind in RecordKind::ALL {
-        let (more, complaints) = records(&table, &SHEETS[&(kind, month_first, in_kilometres)], way::TODAY);
-        all.records.extend(more.records);
-        problems.extend(complaints);
+    let given = Given::of(&text);
+    let (records, problems) = given.read();
+    way::on_from(records, given.unit(), problems, &given.values, given.how.contains('j'));
+}
+
+/// What is to be tried, by the lines of the input.
+struct Given<'text> {
+    how: &'text str,
+    values: Vec<&'text str>,
+}
+
+impl Given<'_> {
+    fn of(text: &str) -> Given<'_> {
+        let mut lines = text.lines();
+        let how = lines.next().unwrap_or_default();
+        Given { how, values: lines.take(VALUES).collect() }
     }
-    let unit = if in_kilometres { DistanceUnit::Kilometres } else { DistanceUnit::Miles };
-    way::on_from(all, unit, problems, &values, how.contains('j'));
+
+    fn unit(&self) -> DistanceUnit {
+        if self.how.contains('k') { DistanceUnit::Kilometres } else { DistanceUnit::Miles }
+    }
+
+    /// The rows of all kinds in which the values stand, and what is told of their cells.
+    fn read(&self) -> (Records, Vec<Problem>) {
+        let table = table(&self.values, self.how.contains('4'));
+        let (month_first, in_kilometres) = (self.how.contains('m'), self.how.contains('k'));
+        let mut all = Records::default();
+        let mut problems = Vec::new();
+        for kind in RecordKind::ALL {
+            let (more, complaints) =
+                records(&table, &SHEETS[&(kind, month_first, in_kilometres)], way::TODAY);
+            all.records.extend(more.records);
+            problems.extend(complaints);
+        }
+        (all, problems)
+    }
 }
 
 /// How a sheet of each kind reads, by whether the month comes first and distances are kilometres. Agreed once, with

@@ -12,7 +12,7 @@ mod way;
 type Door = (&'static str, fn(&[u8]));
 
 /// Every door.
-pub(crate) const DOORS: [Door; 10] = [
+pub(crate) const DOORS: [Door; 11] = [
     ("text", sheets::text),
     ("quoted", quoted::quoted),
     ("sheet", sheets::sheet),
@@ -20,6 +20,7 @@ pub(crate) const DOORS: [Door; 10] = [
     ("parts", sheets::parts),
     ("frames", sheets::frames),
     ("cells", cells::cells),
+    ("machines", cells::machines),
     ("settings", settings::settings),
     ("rule", rule::rule),
     ("reply", reply::reply),
