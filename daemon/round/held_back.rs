@@ -210,6 +210,7 @@ mod tests {
         judgements.extend((0..3).map(|number| said("few", number, false)));
         let mut held_back = HeldBack::default();
         held_back.beyond(3, &mut judgements);
+        held_back.only_beyond(3);
         let is_told = |it: &Judgement| matches!(it.verdict, Verdict::Raised(_));
         let told: Vec<bool> = judgements.iter().map(is_told).collect();
         assert_eq!(told, [true, true, true, false, false, true, true, true]);

@@ -11,6 +11,9 @@ pub(super) fn compared(left: &str, right: &str) -> Ordering {
     if left == right {
         return Ordering::Equal;
     }
+    if left.is_ascii() && right.is_ascii() {
+        return plainly_read_as(left).cmp(plainly_read_as(right));
+    }
     read_as(left).cmp(read_as(right))
 }
 
@@ -22,6 +25,13 @@ pub(super) fn same(left: &str, right: &str) -> bool {
 /// A text as it is read: two that are read as one are one.
 pub(super) fn read_as(text: &str) -> impl Iterator<Item = char> {
     text.chars().filter(|letter| !letter.is_whitespace()).flat_map(char::to_lowercase)
+}
+
+/// The same of a text of ASCII's letters alone, as most are: rules compare texts for every machine.
+fn plainly_read_as(text: &str) -> impl Iterator<Item = u8> {
+    text.bytes()
+        .filter(|letter| !char::from(*letter).is_whitespace())
+        .map(|letter| letter.to_ascii_lowercase())
 }
 
 /// Teaches an engine to compare texts so. It has its own way for two texts, which it must be told not to take.
