@@ -376,12 +376,12 @@ fn at_the_first_setup_the_same_columns_are_read_as_accepted() {
 }
 
 #[test]
-fn what_is_merely_followed_stands_at_the_end_and_a_new_column_that_is_read_at_the_top() {
+fn a_column_that_is_followed_under_another_name_and_a_new_one_that_is_read_stand_at_the_top() {
     let yard = yard(12);
     yard.put("sheets/machines.csv", sheet(&renamed("Mileage", "Odometer"), &machines(12)));
     yard.kept_morning("2026-03-03");
     let (top, end) = letter(&yard, "2026-03-03");
-    assert!(!top.contains("is now `Odometer`") && end.contains("is now `Odometer`"), "{top}\n{end}");
+    assert!(top.contains("is now `Odometer`") && !end.contains("is now `Odometer`"), "{top}\n{end}");
     let yard = self::yard(12);
     yard.put("sheets/machines.csv", with_column("Warranty until", "20/12/2027"));
     yard.kept_morning("2026-03-03");

@@ -62,6 +62,13 @@ fn what_is_agreed_of_every_text_file_is_not_about_the_handbook() {
     )
     .unwrap();
     let (after, _) = yard.morning("2026-03-02");
-    assert_eq!(after["complaints"], before["complaints"]);
+    // Each text file of the yard has lines of its own, so that these say nothing: of that alone it tells.
+    assert_eq!(before["complaints"], serde_json::json!([]));
+    let said: Vec<&str> =
+        after["complaints"].as_array().unwrap().iter().map(|it| it["problem"].as_str().unwrap()).collect();
+    assert_eq!(
+        said,
+        ["this [[sheet]] is for `*.csv`, of which the one before it counts, so that it never does"]
+    );
     assert_eq!(after["findings"], before["findings"]);
 }
