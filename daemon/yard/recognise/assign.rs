@@ -305,10 +305,10 @@ impl Columns<'_> {
     }
 
     /// Whether a column is when a job went out, and another when it came in.
-    fn goes_out_after(&self, out: usize, came_in: usize) -> bool {
-        const OUT: &str =
-            "out closed close finished finish completed completion done end invoice invoiced after";
-        const IN: &str = "in opened open started start begun before booked";
+    pub(super) fn goes_out_after(&self, out: usize, came_in: usize) -> bool {
+        const OUT: &str = "out closed close finished finish completed completion done end invoice invoiced after collected picked went \
+             gone back returned";
+        const IN: &str = "in opened open started start begun before booked arrived came dropped brought";
         let has = |column: usize, words: &str| {
             self.headers[column].words().iter().any(|word| words.split(' ').any(|one| one == word))
         };

@@ -47,6 +47,7 @@ impl Columns<'_> {
             Field::Customer if header.words() == ["rider"] => {
                 self.headers.iter().any(|other| is_of(other.fields(kind), Field::FirstRideDay))
             }
+            Field::Day if kind == RecordKind::Job => self.is_half_a_visit(column),
             _ => false,
         }
     }
