@@ -156,3 +156,30 @@ fn a_column_a_month_is_said_plainly_not_to_be_read_with_what_to_do() {
     yard.put("tickover.toml", agreed);
     assert!(letter(&yard).contains("455 miles"), "{}", letter(&yard));
 }
+
+#[test]
+fn grades_of_fuel_under_an_unknown_header_are_asked_about() {
+    for header in ["Juice", "Put in"] {
+        let yard = yard(&[
+            ("bikes.csv", "Reg,Model,Registered,Handover,Owner\nYT25 OBD,Lark,20/05/2025,20/05/2025,Mr A\n"),
+            (
+                "fuel.csv",
+                &format!(
+                    "Date,Reg,Litres,{header}\n22/02/2026,YT25 OBD,8.2,E5\n01/03/2026,YT25 OBD,7.9,Super\n\
+                     08/03/2026,YT25 OBD,8.1,Derv\n"
+                ),
+            ),
+        ]);
+        let output = yard.run("setup", &["--accept"]);
+        let shown = printed(&output);
+        assert!(shown.contains(&format!("  \"{header}\" = \"grade\"  (the fuel that went in)\n")), "{shown}");
+        let open = letter(&yard);
+        let told = open.find("This column is left out: it may be the fuel that went in");
+        assert!(told > open.find("Look at this first"), "at the top: {open}");
+        assert!(!open.contains("Derv"), "{open}");
+        let (shown, code) = at_a_terminal(&yard, "1\n\n");
+        assert!(shown.contains(&format!("What is column `{header}`?")) && code == 0, "{shown}");
+        // Diesel in the tank of a petrol engine: no rule of ours says that such an engine bears it.
+        assert!(letter(&yard).contains("Derv"), "{header}: {}", letter(&yard));
+    }
+}

@@ -36,7 +36,10 @@ impl Columns<'_> {
         let mut found = Vec::new();
         for column in self.open_columns(assigned) {
             let header = &self.headers[column];
-            let is_known = !header.fields(kind).is_empty()
+            // `Put in` is how much or what: no litres are written as E5.
+            let is_of_fuel =
+                kind == RecordKind::Fill && self.samples[column].share(Shape::Grade) >= SURE_SHARE;
+            let is_known = (!header.fields(kind).is_empty() && !is_of_fuel)
                 || header.fact_of_the_machine().is_some()
                 || header.is_when_serviced_next()
                 || suggested.iter().any(|(other, _)| *other == column);
@@ -67,6 +70,9 @@ impl Columns<'_> {
         let rings = matches!(kind, RecordKind::Machine | RecordKind::Job) && !has(Field::Telephone);
         if rings && sample.share_like(Like::Telephone) >= SURE_SHARE {
             return vec![Field::Telephone];
+        }
+        if kind == RecordKind::Fill && !has(Field::Grade) && sample.share(Shape::Grade) >= SURE_SHARE {
+            return vec![Field::Grade];
         }
         if sample.share_where(is_plainly_a_day) >= SURE_SHARE && !has_word_of(header, OTHER_DAYS) {
             return days_wanted(kind, header, &has);

@@ -228,6 +228,7 @@ fn in_words(field: Field) -> String {
         Field::BrakeFluidDay => "the day on which its brake fluid was changed",
         Field::Telephone => "the customer's telephone number",
         Field::Day => "the day of the row",
+        Field::Grade => "the fuel that went in",
         Field::By => "who did it",
         Field::Done => "what was done",
         Field::CheckItem => "a check of the machine, and how it came out",
