@@ -183,3 +183,34 @@ fn grades_of_fuel_under_an_unknown_header_are_asked_about() {
         assert!(letter(&yard).contains("Derv"), "{header}: {}", letter(&yard));
     }
 }
+
+#[test]
+fn what_was_done_at_the_last_service_is_known_or_asked_about() {
+    // Its annual service was on 14 March 2025, and the tyres since then are none: due twelve months later.
+    let sheet = |header: &str| {
+        format!(
+            "Reg,Model,Registered,Handover,Owner,Tel,Last serviced,{header}\n\
+             WX22 GAA,Heron,20/05/2022,20/05/2022,Mr A,07700 900701,14/03/2025,Annual service\n\
+             WX23 GAB,Heron,20/05/2023,20/05/2023,Ms B,07700 900702,02/02/2026,Tyres\n"
+        )
+    };
+    for header in ["What done", "Kind of service", "What was done", "Service type"] {
+        let yard = yard(&[("bikes.csv", &sheet(header))]);
+        let output = yard.run("setup", &["--accept"]);
+        assert_eq!(output.status.code(), Some(0), "{}", printed(&output));
+        assert!(settings(&yard).contains(&format!("\"{header}\" = \"last service\"")), "{}", settings(&yard));
+        let letter = letter(&yard);
+        assert!(
+            letter.contains("Ring Mr A on 07700 900701 The annual service falls due on 14 Mar 2026"),
+            "{letter}"
+        );
+    }
+    let yard = self::yard(&[("bikes.csv", &sheet("Gemacht"))]);
+    let (shown, code) = at_a_terminal(&yard, "1\n\n");
+    let asked = "What is column `Gemacht`?\n      H Gemacht: Annual service, Tyres\n  1  what was done at its last service\n";
+    assert!(shown.contains(asked) && code == 0, "{shown}");
+    assert!(settings(&yard).contains("\"Gemacht\" = \"last service\""), "{}", settings(&yard));
+    // Work that is still to be done is no service that was.
+    let yard = self::yard(&[("bikes.csv", &sheet("To do"))]);
+    assert_eq!(yard.run("setup", &["--accept"]).status.code(), Some(0));
+}

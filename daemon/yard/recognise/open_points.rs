@@ -109,7 +109,10 @@ fn hides_what_is_due(field: Field) -> bool {
     field.is_what_due_hangs_on()
         || field.is_identity()
         || field.shape() == Shape::Result
-        || matches!(field, Field::Done | Field::Day | Field::Clock | Field::ClockDay | Field::Grade)
+        || matches!(
+            field,
+            Field::Done | Field::LastServiceDone | Field::Day | Field::Clock | Field::ClockDay | Field::Grade
+        )
 }
 
 /// That columns which are named after what is checked are not read, once a sheet: a check that nobody reads may have

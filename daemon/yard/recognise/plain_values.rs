@@ -5,6 +5,7 @@ use super::clock_or_ride::Figures;
 use super::header::Header;
 use super::lookalikes::{self, Like, Vague};
 use super::shape::SURE_SHARE;
+use super::visits::is_asked_for;
 use crate::sheets::Cell;
 use crate::units::Number;
 use crate::yard::days::{self, DayReadings};
@@ -23,6 +24,10 @@ const OTHER_DAYS: &str = "tax vat insurance insured ins finance deposit paid pay
 const OTHER_FIGURES: &str = "price cost value paid deposit balance total net vat profit margin invoice order ref no id \
                              code key bin bay slot age year yr weight hp bhp power post postcode hours hrs seat height \
                              cc size quantity stock rrp trade sale finance parts labour days qty points left to due";
+
+/// Words in the headers of work that is still to be done.
+const STILL_TO_DO: &str =
+    "to do todo next due booked plan planned outstanding advisory advisories quote quoted";
 
 impl Columns<'_> {
     /// The columns that nothing has taken and nothing else is suggested for, with the fields that lack a column and whose
@@ -77,10 +82,21 @@ impl Columns<'_> {
         if sample.share_where(is_plainly_a_day) >= SURE_SHARE && !has_word_of(header, OTHER_DAYS) {
             return days_wanted(kind, header, &has);
         }
+        let lacks_last_work = has(Field::LastServiceDay) && !has(Field::LastServiceDone);
+        if lacks_last_work && self.may_be_last_work(column) {
+            return vec![Field::LastServiceDone];
+        }
         if !has(Field::Clock) && self.may_be_a_clock(column, kind) {
             return vec![Field::Clock];
         }
         Vec::new()
+    }
+
+    /// Whether cells of a machine's row name work, as what was done at its last service does; what is still to be done is
+    /// none.
+    fn may_be_last_work(&self, column: usize) -> bool {
+        let header = &self.headers[column];
+        self.share_of_work(column) >= SURE_SHARE && !is_asked_for(header) && !has_word_of(header, STILL_TO_DO)
     }
 
     /// Whether a column's figures may be what clocks show: in a log they rise with the days, on machines' rows they are

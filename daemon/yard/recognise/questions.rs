@@ -234,6 +234,7 @@ fn in_words(field: Field) -> String {
         Field::CheckItem => "a check of the machine, and how it came out",
         Field::OilAsked => "the oil that it asks for",
         Field::LastServiceOil => "the oil that went in at the last service",
+        Field::LastServiceDone => "what was done at its last service",
         other => return format!("the {}", other.name()),
     };
     words.to_owned()

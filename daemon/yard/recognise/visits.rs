@@ -69,7 +69,7 @@ impl Columns<'_> {
 
     /// The share of the filled cells that name work; none where most rows have no such cell, as in a log with a remark here
     /// and there.
-    fn share_of_work(&self, column: usize) -> f64 {
+    pub(super) fn share_of_work(&self, column: usize) -> f64 {
         let rows = self.samples.iter().map(super::shape::Sample::count).max().unwrap_or(0);
         let sample = &self.samples[column];
         if sample.count() * 2 < rows { 0.0 } else { sample.share_where(names_work) }

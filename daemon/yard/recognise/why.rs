@@ -66,6 +66,7 @@ fn as_a_thing(field: Field) -> &'static str {
         Field::Mark => "registration mark",
         Field::MotExpiry => "end of its MOT",
         Field::LastServiceDay => "day of the last service",
+        Field::LastServiceDone => "work of the last service",
         Field::ClockDay => "day on which the clock was read",
         Field::BrakeFluidDay => "day on which the brake fluid was changed",
         Field::Day => "day of the row",
