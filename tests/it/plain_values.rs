@@ -39,7 +39,7 @@ fn days_under_unknown_headers_are_asked_about_and_each_answer_counts() {
     for asked in [
         "What is column `Got it on`?\n      E Got it on: 3/4/2025, 20/12/2025, 1/6/2024\n  1  the day it goes to the \
          customer (handover)\n  2  the day it came to the shop\n  3  the day of its last service\n  4  the day on which \
-         its clock was read\n  5  leave it out\n",
+         its clock was read\n  5  the day of first registration\n  6  leave it out\n",
         "What is column `Seen`?\n      H Seen: 2/3/2026, 1/3/2026, 28/2/2026\n  1  the day it came to the shop\n",
         "What is column `Brake fluid`?\n      I Brake fluid: 13/4/2025\n  1  the day on which its brake fluid was changed\n",
     ] {
@@ -213,4 +213,26 @@ fn what_was_done_at_the_last_service_is_known_or_asked_about() {
     // Work that is still to be done is no service that was.
     let yard = self::yard(&[("bikes.csv", &sheet("To do"))]);
     assert_eq!(yard.run("setup", &["--accept"]).status.code(), Some(0));
+}
+
+#[test]
+fn the_day_of_first_registration_is_among_the_choices_for_a_day_under_an_unknown_header() {
+    for header in ["First on road", "First licensed", "V5 date"] {
+        let sheet = format!(
+            "Reg,Model,{header},Handover,Owner,Tel\nWX23 GAA,Heron,13/03/2023,14/03/2023,Mr A,07700 900701\n\
+             WX24 GAB,Heron,20/05/2024,21/05/2024,Ms B,07700 900702\n"
+        );
+        let yard = yard(&[("bikes.csv", &sheet)]);
+        let (shown, code) = at_a_terminal(&yard, "1\n\n");
+        let asked = format!(
+            "What is column `{header}`?\n      C {header}: 13/03/2023, 20/05/2024\n  1  the day of first registration\n  2"
+        );
+        assert!(shown.contains(&asked) && code == 0, "{shown}");
+        // The first MOT is due three years after the first registration (Road Traffic Act 1988, section 47).
+        let letter = letter(&yard);
+        assert!(
+            letter.contains("13 Mar 2026") && letter.contains("registered 13 Mar 2023"),
+            "{header}: {letter}"
+        );
+    }
 }

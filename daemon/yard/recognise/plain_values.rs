@@ -20,6 +20,9 @@ const OTHER_DAYS: &str = "tax vat insurance insured ins finance deposit paid pay
                           ordered order advert advertised quote quoted enquiry updated modified created printed exported \
                           v5 v5c keys warranty guarantee due next expiry expires";
 
+/// Words in the headers of days that may be the one of the first registration.
+const FIRST_ON_THE_ROAD: &str = "first road licensed licenced registered registration reg dvla";
+
 /// Words in the headers of figures that are no clock's.
 const OTHER_FIGURES: &str = "price cost value paid deposit balance total net vat profit margin invoice order ref no id \
                              code key bin bay slot age year yr weight hp bhp power post postcode hours hrs seat height \
@@ -44,7 +47,7 @@ impl Columns<'_> {
             // `Put in` is how much or what: no litres are written as E5.
             let is_of_fuel =
                 kind == RecordKind::Fill && self.samples[column].share(Shape::Grade) >= SURE_SHARE;
-            let is_known = (!header.fields(kind).is_empty() && !is_of_fuel)
+            let is_known = (!header.fields(kind).is_empty() && !is_of_fuel && !is_of_the_papers(header))
                 || header.fact_of_the_machine().is_some()
                 || header.is_when_serviced_next()
                 || suggested.iter().any(|(other, _)| *other == column);
@@ -79,7 +82,8 @@ impl Columns<'_> {
         if kind == RecordKind::Fill && !has(Field::Grade) && sample.share(Shape::Grade) >= SURE_SHARE {
             return vec![Field::Grade];
         }
-        if sample.share_where(is_plainly_a_day) >= SURE_SHARE && !has_word_of(header, OTHER_DAYS) {
+        let is_another_day = has_word_of(header, OTHER_DAYS) && !is_of_the_papers(header);
+        if sample.share_where(is_plainly_a_day) >= SURE_SHARE && !is_another_day {
             return days_wanted(kind, header, &has);
         }
         let lacks_last_work = has(Field::LastServiceDay) && !has(Field::LastServiceDone);
@@ -148,11 +152,31 @@ fn days_wanted(kind: RecordKind, header: &Header, has: &impl Fn(Field) -> bool) 
         return if has(Field::BrakeFluidDay) { Vec::new() } else { vec![Field::BrakeFluidDay] };
     }
     let is_read_on = has(Field::Clock) && !has(Field::ClockDay);
+    let speaks_of_the_road =
+        (has_word_of(header, FIRST_ON_THE_ROAD) || is_of_the_papers(header)) && !has(Field::Registered);
     if has(Field::Handover) && !is_read_on {
-        return Vec::new();
+        return if speaks_of_the_road { vec![Field::Registered] } else { Vec::new() };
     }
-    let wanted = [Field::Handover, Field::Arrived, Field::LastServiceDay, Field::MotExpiry, Field::ClockDay];
-    wanted.into_iter().filter(|field| !has(*field) && (*field != Field::ClockDay || is_read_on)).collect()
+    let others = [
+        Field::Handover,
+        Field::Arrived,
+        Field::LastServiceDay,
+        Field::MotExpiry,
+        Field::ClockDay,
+        Field::Registered,
+    ];
+    // The first answer is the one that the header speaks for.
+    let first = speaks_of_the_road.then_some(Field::Registered);
+    let others = others.into_iter().filter(|field| Some(*field) != first);
+    let is_wanted = |field: &Field| !has(*field) && (*field != Field::ClockDay || is_read_on);
+    first.into_iter().chain(others).filter(is_wanted).collect()
+}
+
+/// Whether a header is the day that stands in the registration document, and not one on which the paper came or went.
+fn is_of_the_papers(header: &Header) -> bool {
+    let mut words = header.words();
+    words.retain(|word| word != "date" && word != "day");
+    words.len() < header.words().len() && matches!(words.concat().as_str(), "v5" | "v5c")
 }
 
 fn is_of_brake_fluid(header: &Header) -> bool {
