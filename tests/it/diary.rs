@@ -258,3 +258,31 @@ fn the_days_on_which_bikes_in_stock_came_and_go_stay_those_of_a_list_of_machines
         assert!(written.contains(line), "{line}: {written}");
     }
 }
+
+#[test]
+fn days_without_a_year_are_complained_of_and_their_rows_are_visits() {
+    for days in [
+        ["10/11", "11/11", "12/11"],
+        ["Mon 10 Nov", "Tue 11 Nov", "Wed 12 Nov"],
+        ["10-Nov", "11-Nov", "12-Nov"],
+    ] {
+        let yard = Yard::empty();
+        let [first, second, third] = days;
+        yard.put(
+            "sheets/diary.csv",
+            format!(
+                "Date,Reg,Customer,Tel,Job,Miles\n{first},VX21 FAA,K Poole,01632 960112,Annual service,8000\n\
+                 {second},KX24 ABD,T Ash,01632 960113,Full service,8000\n\
+                 {third},VX21 FAA,K Poole,01632 960112,Puncture,8020\n"
+            ),
+        );
+        yard.run("setup", &["--accept"]);
+        let written = settings(&yard);
+        assert!(written.contains("rows = \"job\"") && written.contains("\"Date\" = \"day\""), "{written}");
+        let letter = letter(&yard);
+        assert!(
+            letter.contains("is a day without a year") && letter.contains("Export the column with its year"),
+            "{letter}"
+        );
+    }
+}
