@@ -286,3 +286,41 @@ fn days_without_a_year_are_complained_of_and_their_rows_are_visits() {
         );
     }
 }
+
+/// A visit of each of two bikes, and whose they are, or who worked on them.
+fn diary_with(name: &str, telephones: bool) -> String {
+    let rows = [
+        ("10/03/2025", "VX21 FAA", "K Poole", "01632 960112", "Annual service", "8120"),
+        ("13/01/2026", "KX24 ABD", "T Ash", "01632 960113", "Annual service", "3900"),
+    ];
+    let of_row = |(day, mark, name, telephone, job, miles): (&str, &str, &str, &str, &str, &str)| {
+        let telephone = if telephones { format!("{telephone},") } else { String::new() };
+        format!("{day},{mark},{name},{telephone}{job},{miles}\n")
+    };
+    let telephone = if telephones { "Tel," } else { "" };
+    format!("Date,Reg,{name},{telephone}Job,Miles\n") + rows.map(of_row).concat().as_str()
+}
+
+#[test]
+fn a_name_beside_a_telephone_number_is_the_customers_and_is_asked_about_without_one() {
+    let yard = Yard::empty();
+    yard.put("sheets/diary.csv", diary_with("Name", true));
+    let output = yard.run("setup", &["--accept"]);
+    assert!(!printed(&output).contains("Open: diary.csv"), "{}", printed(&output));
+    // Twelve months after 10 March 2025.
+    let said = "Ring K Poole on 01632 960112 The annual service falls due on 10 Mar 2026";
+    assert!(letter(&yard).contains(said), "{}", letter(&yard));
+    for (name, telephones, answer, settled) in [
+        ("Name", false, "1", "customer"),
+        ("Name", false, "2", "by"),
+        ("Who", true, "1", "by"),
+        ("Who", true, "2", "customer"),
+    ] {
+        let yard = Yard::empty();
+        yard.put("sheets/diary.csv", diary_with(name, telephones));
+        let (shown, _) = at_a_terminal(&yard, &format!("{answer}\n2\n\n"));
+        assert!(shown.contains(&format!("Is column `{name}` ")), "{shown}");
+        let line = format!("\"{name}\" = \"{settled}\"\n");
+        assert!(settings(&yard).contains(&line), "{line}: {}", settings(&yard));
+    }
+}

@@ -91,7 +91,7 @@ pub(super) fn of_job(field: Field) -> &'static str {
         // What a workshop's book says beside the work of the machine and whose it is.
         Field::Customer => {
             "customer, customer name, owner, owner name, client, client name, keeper, customer surname, \
-             customer nm, punter, owned by, belongs to, full name, surname"
+             customer nm, punter, owned by, belongs to, full name, surname, name"
         }
         Field::Telephone => {
             "telephone, telephone no, mobile, mobile no, customer telephone, contact no, contact \
