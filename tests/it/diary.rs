@@ -191,3 +191,57 @@ fn what_has_come_in_and_not_gone_out_is_not_done() {
     assert!(letter.contains("at 500 miles or on 12 Mar 2026, whichever comes first"), "{letter}");
     assert!(letter.contains("455 miles on 2 Mar 2026") && !letter.contains("Ring Ms B"), "{letter}");
 }
+
+#[test]
+fn a_visit_of_which_a_column_says_that_it_was_not_done_is_no_service() {
+    // Each header with its words for done, for not done, and for not done of the third machine.
+    for (header, done, not, called_off) in [
+        ("Done", "Y", "N", ""),
+        ("Done", "✓", "DNA", "cancelled"),
+        ("Status", "Completed", "No show", "Cancelled by customer"),
+        ("Outcome", "done", "DNA", ""),
+        ("Completed", "x", "", "no"),
+        ("Done?", "TRUE", "FALSE", "x"),
+        ("Result", "", "Did not attend", "on hold"),
+    ] {
+        let yard = Yard::empty();
+        let book = format!(
+            "Date,Reg,Customer,Phone,Job,Miles,{header}\n\
+             14/03/2025,VX21 FAA,K Poole,01632 960112,Annual service,8120,{done}\n\
+             15/03/2025,VX21 FAB,T Ash,01632 960113,Annual service,9120,{done}\n\
+             16/03/2025,VX21 FAC,N Low,01632 960114,Annual service,9720,{done}\n\
+             02/03/2026,VX21 FAA,K Poole,01632 960112,Annual service,,{not}\n\
+             03/03/2026,VX21 FAB,T Ash,01632 960113,Annual service,9700,{done}\n\
+             04/03/2026,VX21 FAC,N Low,01632 960114,Annual service,9900,{called_off}\n"
+        );
+        yard.put("sheets/book.csv", &book);
+        let shown = printed(&yard.run("setup", &["--accept"]));
+        assert!(settings(&yard).contains("= \"outcome\"\n"), "{header}: {shown}");
+        assert!(shown.contains("does not count as done"), "{header}: {shown}");
+        let letter = letter(&yard);
+        // Twelve months after the last one that was done; the second machine has had its service.
+        for due in ["14 Mar 2026", "16 Mar 2026"] {
+            let said = format!("The annual service falls due on {due}");
+            assert!(letter.contains(&said), "{header}: {said}: {letter}");
+        }
+        assert!(!letter.contains("Ring T Ash"), "{header}: {letter}");
+        // The clock was read all the same.
+        assert!(letter.contains("9,900 miles on 4 Mar 2026"), "{header}: {letter}");
+    }
+}
+
+#[test]
+fn a_word_that_does_not_say_whether_a_job_was_done_is_told_and_the_job_counts_as_not_done() {
+    let yard = Yard::empty();
+    yard.put(
+        "sheets/book.csv",
+        "Date,Reg,Customer,Phone,Job,Miles,Status\n14/03/2025,VX21 FAA,K Poole,01632 960112,Annual service,8120,Completed\n\
+         15/03/2025,VX21 FAB,T Ash,01632 960113,Annual service,9120,Completed\n\
+         02/03/2026,VX21 FAA,K Poole,01632 960112,Annual service,8900,amber\n",
+    );
+    yard.run("setup", &["--accept"]);
+    let letter = letter(&yard);
+    assert!(letter.contains("The annual service falls due on 14 Mar 2026"), "{letter}");
+    assert!(letter.contains("does not say whether the job was done, and it counts as not done"), "{letter}");
+    assert!(letter.contains("sheets/book.csv, G4"), "{letter}");
+}

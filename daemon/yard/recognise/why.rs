@@ -69,6 +69,7 @@ fn as_a_thing(field: Field) -> &'static str {
         Field::Day => "day of the row",
         Field::Telephone => "telephone number",
         Field::Done => "work that was done",
+        Field::Outcome => "word that a job was done",
         other => other.name(),
     }
 }
