@@ -245,3 +245,49 @@ fn a_word_that_does_not_say_whether_a_job_was_done_is_told_and_the_job_counts_as
     assert!(letter.contains("does not say whether the job was done, and it counts as not done"), "{letter}");
     assert!(letter.contains("sheets/book.csv, G4"), "{letter}");
 }
+
+#[test]
+fn a_job_whose_own_words_say_that_it_was_not_done_is_no_service() {
+    const NOT_DONE: [&str; 12] = [
+        "Annual service DNA",
+        "Annual service (DNA)",
+        "Annual service (did not attend)",
+        "Annual service - customer failed to attend",
+        "FTA annual service",
+        "Annual service CNX",
+        "CNX: annual service",
+        "Annual service - quote only",
+        "Annual service (quote only)",
+        "Annual service est. £180",
+        "Annual service - parts on order",
+        "Annual service TBC",
+    ];
+    // What is free of charge, or has more beside it that was only asked for, was done.
+    const DONE: [&str; 4] = [
+        "Annual service N/C",
+        "Annual service, quoted for new chain",
+        "Annual service, estimate for fork seals given",
+        "Annual service carried out, est. next visit £180",
+    ];
+    for (works, says) in [(&NOT_DONE[..], true), (&DONE[..], false)] {
+        let yard = Yard::empty();
+        let mut book = "Date,Reg,Customer,Phone,Job,Miles\n".to_owned();
+        for (work, letter) in works.iter().zip("ABCDEFGHJKLM".chars()) {
+            book += &format!("14/03/2025,VX21 FA{letter},K Poole,01632 960112,Annual service,8120\n");
+            book += &format!("02/03/2026,VX21 FA{letter},K Poole,01632 960112,\"{work}\",8200\n");
+        }
+        yard.put("sheets/book.csv", &book);
+        yard.run("setup", &["--accept"]);
+        let (findings, _) = yard.morning("2026-03-09");
+        for (work, letter) in works.iter().zip("ABCDEFGHJKLM".chars()) {
+            let mark = format!("VX21 FA{letter}");
+            let is_it = |finding: &&serde_json::Value| {
+                finding["rule"] == "service-due" && finding["machine"]["mark"] == mark.as_str()
+            };
+            let found = findings["findings"].as_array().unwrap().iter().find(is_it);
+            // Twelve months after 14 March 2025 is within the fortnight in which somebody rings.
+            assert_eq!(found.is_some(), says, "{work}: {findings}");
+            assert!(found.is_none_or(|found| found["due"] == "2026-03-14"), "{work}: {found:?}");
+        }
+    }
+}
