@@ -3,6 +3,7 @@
 use jiff::civil::Date;
 
 use super::clock::reading_cell;
+use super::job_text::says_done;
 use super::marks::given_until;
 use super::mot::first_test_after;
 use super::subject::{Subject, day_cell};
@@ -39,7 +40,7 @@ pub(super) fn customer_since(subject: &Subject<'_>) -> Fact<Date> {
 
 /// Whether a customer has the machine today who brings it here for its services: the shop handed it over or sold it, or,
 /// where no day tells, did a service on it although nothing says that it is the shop's own. A machine that came but for a
-/// puncture has its services elsewhere.
+/// puncture has its services elsewhere; but of a shop that hands nothing over all are its customers', whatever was done.
 pub(super) fn with_customer(subject: &Subject<'_>) -> Fact<bool> {
     let row = &subject.machine.row;
     let since = customer_since(subject).ok().filter(|_| row.handover.is_some() || row.sold.is_some());
@@ -47,15 +48,23 @@ pub(super) fn with_customer(subject: &Subject<'_>) -> Fact<bool> {
         return Ok(Reckoned { value: since.value <= subject.today, shown_by: since.shown_by });
     }
     // Sold, and not yet handed over: a service before that is the shop's own.
-    let visit = first_visit(subject).filter(|_| row.handover.is_none() && row.sold.is_none());
+    let hands_over = subject.practice.hands_over;
+    let visit = first_visit(subject).filter(|_| !hands_over || row.sold.is_none());
     let shown_by = visit.map(|day| vec![day_cell("first service here", day)]).unwrap_or_default();
-    Ok(Reckoned { value: visit.is_some(), shown_by })
+    Ok(Reckoned { value: visit.is_some() || !hands_over, shown_by })
 }
 
 /// The day of the first service that the shop did on a machine which is not its own.
 pub(super) fn first_visit<'a>(subject: &Subject<'a>) -> Option<&'a Entry<Date>> {
-    let is_service =
-        |job: &&Job| words_of(&job.done.value).iter().any(|word| word == "service" || word == "serviced");
+    let is_of_a_service =
+        |words: &str| words_of(words).iter().any(|word| word == "service" || word == "serviced");
+    // The shop's own words for a service, such as `annual`.
+    let wordings = subject.practice.service_words.iter().filter(|(item, _)| is_of_a_service(item));
+    let wordings: Vec<&String> = wordings.flat_map(|(_, wordings)| wordings).collect();
+    let is_service = |job: &&Job| {
+        let done = &job.done.value;
+        is_of_a_service(done) || wordings.iter().any(|wording| says_done(done, wording))
+    };
     let jobs = subject.machine.jobs.iter().filter(|_| !subject.is_stock()).filter(is_service);
     let days = jobs.filter_map(|job| job.day.as_ref()).filter(|day| day.value <= subject.today);
     days.min_by_key(|day| day.value)

@@ -4,24 +4,29 @@ use crate::settings::words_of;
 
 /// The words that turn `first service` into something not done when they stand up to four words before it.
 const UNDOING_BEFORE: &str = "\
-    after asked asks awaiting before book booked booking canceled cancelled cannot cant declined \
-    deferred didnt dont due hasnt havent isnt missed must need needing needs never next no not \
-    outstanding overdue pending postponed prior quote quoted rearranged rebooked refused remind \
-    rescheduled should since till until want wanted wants wasnt will without wont";
+    after asked asks attend awaiting before book booked booking cancel canceled cancelled cannot cant cnx \
+    declined deferred didnt dna dont due est estimate estimated fta hasnt havent isnt missed must need \
+    needing needs never next no not outstanding overdue pending postponed prior quotation quote quoted \
+    rearranged rebooked refused remind rescheduled should since tba tbc till until want wanted wants wasnt \
+    will without wont";
 
 /// The words that turn it into something not done when they stand up to four words behind it.
 const UNDOING_BEHIND: &str = "\
-    awaiting booked booking canceled cancelled cannot cant declined deferred didnt due hasnt havent isnt \
-    later missed must needed never next not outstanding overdue pending postponed rearranged rebooked \
-    refused required rescheduled should tomorrow wanted wasnt will wont";
+    attend awaiting booked booking cancel canceled cancelled cannot cant cnx declined deferred didnt dna due \
+    est estimate estimated fta hasnt havent isnt later missed must needed never next not outstanding overdue \
+    pending postponed quotation quote quoted rearranged rebooked refused required rescheduled should tba tbc \
+    tomorrow wanted wasnt will wont";
 
 /// The words that say it was done after all, so that what follows them is about something else.
 const DONE: &str = "carried complete completed done finished performed";
 
 /// The words that call a visit off, or speak of one to come, even from the next part of a sentence:
 /// `first service (booked)`, `cancelled: first service`.
-const CALLING_OFF: &str =
-    "booked canceled cancelled declined deferred postponed rearranged rebooked refused rescheduled";
+const CALLING_OFF: &str = "booked cancel canceled cancelled cnx declined deferred dna fta postponed rearranged rebooked refused rescheduled";
+
+/// The words that say, with one more at the most, that there is no more than a price or a plan: `quote only`,
+/// `est. £180`, `TBC`.
+const ONLY_PLANNED: &str = "est estimate estimated quotation quote quoted tba tbc";
 
 /// How many words before and behind are looked at: as far as a sentence's `not` or `booked` mostly reaches. Our
 /// decision.
@@ -50,8 +55,12 @@ pub(super) fn says_done(text: &str, phrase: &str) -> bool {
         let mut places = part.windows(phrase.len()).enumerate().filter(|(_, window)| *window == phrase);
         !written.ends_with('?')
             && places.any(|(start, _)| {
-                let off = (off_before && start == 0) || (off_behind && start + phrase.len() == part.len());
-                !off && !taken_back(part, start, phrase.len())
+                // The shop's `annual` stands before a word that adds nothing.
+                let adds_nothing = |word: &&String| matches!(word.as_str(), "service" | "svc");
+                let end = start + phrase.len();
+                let length = phrase.len() + part[end..].iter().take(1).filter(adds_nothing).count();
+                let off = (off_before && start == 0) || (off_behind && start + length == part.len());
+                !off && !taken_back(part, start, length)
             })
     })
 }
@@ -81,7 +90,13 @@ fn ends_sentence(part: &str) -> bool {
 fn calls_off(part: &[String]) -> bool {
     let part: Vec<&str> = part.iter().map(String::as_str).collect();
     match part.as_slice() {
-        ["no", "show", ..] => true,
+        ["no", "show", ..]
+        | ["did", "not", "attend", ..]
+        | ["didnt", "attend", ..]
+        | ["not", "attended", ..]
+        | ["failed", "to", "attend", ..]
+        | ["parts", "on", "order", ..] => true,
+        [first] | [first, _] if is_among(first, ONLY_PLANNED) => true,
         [first, second, _, ..] => {
             is_among(first, CALLING_OFF) && matches!(*second, "in" | "for" | "by" | "to" | "until")
         }
@@ -102,8 +117,10 @@ fn taken_back(part: &[String], place: usize, length: usize) -> bool {
             return false;
         }
         let still_to_come = *word == "to" && matches!(behind.get(index + 1), Some(&("do" | "be" | "come")));
-        let no_show = *word == "no" && behind.get(index + 1) == Some(&"show");
-        if still_to_come || no_show || is_among(word, UNDOING_BEHIND) {
+        let next = behind.get(index + 1);
+        let no_show = *word == "no" && next == Some(&"show");
+        let on_order = *word == "on" && next == Some(&"order");
+        if still_to_come || no_show || on_order || is_among(word, UNDOING_BEHIND) {
             return true;
         }
     }

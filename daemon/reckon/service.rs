@@ -170,12 +170,17 @@ impl<'s, 'a> Planned<'s, 'a> {
         Missing(vec![format!("record of the {} before handover", self.item.item.value)])
     }
 
+    /// The day that nobody wrote down.
+    fn last_day_missing(&self) -> Missing {
+        Missing(vec![format!("day of the last {}", self.item.item.value)])
+    }
+
     /// The date by which the item is due; `None` when the plan gives no months for this time.
     fn due_day(&self) -> Option<Fact<Date>> {
         let counted_from = match self.last {
             LastDone::By(job) => match &job.day {
                 Some(day) => Ok((day.value, day_cell("last done", day))),
-                None => Err(Missing(vec![format!("day of the last {}", self.item.item.value)])),
+                None => Err(self.last_day_missing()),
             },
             // What comes again is at the latest due so long after handover, whoever did it before.
             LastDone::BeforeOurTime if !self.comes_again() => Err(self.record_missing()),
@@ -184,7 +189,12 @@ impl<'s, 'a> Planned<'s, 'a> {
                     .map(|day| (day.value, day_cell("first service here", day)))
                     .map_or_else(|| self.subject.months_count_from(), Ok)
             }
-            LastDone::BeforeOurTime | LastDone::Never => self.subject.months_count_from(),
+            LastDone::BeforeOurTime | LastDone::Never => {
+                self.subject.months_count_from().map_err(|missing| {
+                    // Nobody will write down a handover there.
+                    if self.subject.practice.hands_over { missing } else { self.last_day_missing() }
+                })
+            }
         };
         let months = match self.last {
             LastDone::By(_) => self.item.then_every_months.as_ref()?,

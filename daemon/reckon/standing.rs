@@ -344,7 +344,7 @@ pub struct Standing {
     /// that was sold and whose handover nobody wrote down. Its first service's months count from it.
     pub customer_since: Fact<Date>,
     /// Whether a customer has it today who brings it here for its services: since that day or, where no day tells, since
-    /// the shop did a service on it that is not its own.
+    /// the shop did a service on it that is not its own; yes for all where the shop hands nothing over.
     pub with_customer: Fact<bool>,
     /// Whether it was new on that day; taken for new, and the evidence says so, where a machine was handed over and
     /// nothing tells.

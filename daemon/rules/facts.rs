@@ -160,7 +160,7 @@ const RECKONED: &[Fact] = &[
         "the day since when a customer has had it or will have it: handover, else the registration of one that was sold",
         |thing, _| sum(&thing.standing().customer_since, |day| *day)),
     fact(Machine, "with_customer", YesNo, "handover",
-        "whether a customer has it today who brings it here: since that day or, where no day tells, as a service shows that the shop did on it",
+        "whether a customer has it today who brings it here: since that day or, where no day tells, as a service shows that the shop did on it; yes for all where the shop hands nothing over",
         |thing, _| sum(&thing.standing().with_customer, |with| *with)),
     fact(Machine, "new_at_handover", YesNo, "clock reading at handover",
         "whether it was new on that day: just registered, or with next to nothing on its clock; yes where neither is known and its mark is not much older",

@@ -239,7 +239,11 @@ pub(super) fn terms<'a>(thing: Part<'a>, trade: &'static str) -> Found<'a> {
     }
     match (distance, day) {
         (Some(_), Some(_)) => text.push_str(", whichever comes first"),
-        (None, None) => return lacking(trade),
+        (None, None) => {
+            // The plan is known; what its months count from is not.
+            let missing = service.due_day.as_ref().and_then(|due| due.as_ref().err());
+            return missing.map_or_else(|| lacking(trade), |missing| Err(Lack::OfSum(missing)));
+        }
         _ => {}
     }
     let [of_distance, of_day] = shown_by.map(|sum| sum.map(Vec::as_slice).unwrap_or_default());

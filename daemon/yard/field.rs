@@ -69,6 +69,8 @@ pub(super) enum Shape {
     Volume,
     Flag,
     Result,
+    /// Whether a job was done.
+    Outcome,
     /// A day, or a word that says whether it was done.
     DayOrFlag,
     /// Words, which figures and dates are not: a name, a make.
@@ -205,6 +207,8 @@ fields! {
     Day = "day", Day;
     /// What a job did.
     Done = "done", Words;
+    /// Whether a job was done.
+    Outcome = "outcome", Outcome;
     /// The oil that went in.
     OilUsed = "oil used", Words;
     /// Who did it.

@@ -13,6 +13,7 @@ mod identity;
 mod join;
 mod machine;
 mod named_checks;
+mod outcome_words;
 mod recognise;
 mod record;
 mod result_words;

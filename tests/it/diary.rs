@@ -324,3 +324,103 @@ fn a_name_beside_a_telephone_number_is_the_customers_and_is_asked_about_without_
         assert!(settings(&yard).contains(&line), "{line}: {}", settings(&yard));
     }
 }
+
+#[test]
+fn a_visit_of_which_a_column_says_that_it_was_not_done_is_no_service() {
+    // Each header with its words for done, for not done, and for not done of the third machine.
+    for (header, done, not, called_off) in [
+        ("Done", "Y", "N", ""),
+        ("Done", "✓", "DNA", "cancelled"),
+        ("Status", "Completed", "No show", "Cancelled by customer"),
+        ("Outcome", "done", "DNA", ""),
+        ("Completed", "x", "", "no"),
+        ("Done?", "TRUE", "FALSE", "x"),
+        ("Result", "", "Did not attend", "on hold"),
+    ] {
+        let yard = Yard::empty();
+        let book = format!(
+            "Date,Reg,Customer,Phone,Job,Miles,{header}\n\
+             14/03/2025,VX21 FAA,K Poole,01632 960112,Annual service,8120,{done}\n\
+             15/03/2025,VX21 FAB,T Ash,01632 960113,Annual service,9120,{done}\n\
+             16/03/2025,VX21 FAC,N Low,01632 960114,Annual service,9720,{done}\n\
+             02/03/2026,VX21 FAA,K Poole,01632 960112,Annual service,,{not}\n\
+             03/03/2026,VX21 FAB,T Ash,01632 960113,Annual service,9700,{done}\n\
+             04/03/2026,VX21 FAC,N Low,01632 960114,Annual service,9900,{called_off}\n"
+        );
+        yard.put("sheets/book.csv", &book);
+        let shown = printed(&yard.run("setup", &["--accept"]));
+        assert!(settings(&yard).contains("= \"outcome\"\n"), "{header}: {shown}");
+        assert!(shown.contains("does not count as done"), "{header}: {shown}");
+        let letter = letter(&yard);
+        // Twelve months after the last one that was done; the second machine has had its service.
+        for due in ["14 Mar 2026", "16 Mar 2026"] {
+            let said = format!("The annual service falls due on {due}");
+            assert!(letter.contains(&said), "{header}: {said}: {letter}");
+        }
+        assert!(!letter.contains("Ring T Ash"), "{header}: {letter}");
+        // The clock was read all the same.
+        assert!(letter.contains("9,900 miles on 4 Mar 2026"), "{header}: {letter}");
+    }
+}
+
+#[test]
+fn a_word_that_does_not_say_whether_a_job_was_done_is_told_and_the_job_counts_as_not_done() {
+    let yard = Yard::empty();
+    yard.put(
+        "sheets/book.csv",
+        "Date,Reg,Customer,Phone,Job,Miles,Status\n14/03/2025,VX21 FAA,K Poole,01632 960112,Annual service,8120,Completed\n\
+         15/03/2025,VX21 FAB,T Ash,01632 960113,Annual service,9120,Completed\n\
+         02/03/2026,VX21 FAA,K Poole,01632 960112,Annual service,8900,amber\n",
+    );
+    yard.run("setup", &["--accept"]);
+    let letter = letter(&yard);
+    assert!(letter.contains("The annual service falls due on 14 Mar 2026"), "{letter}");
+    assert!(letter.contains("does not say whether the job was done, and it counts as not done"), "{letter}");
+    assert!(letter.contains("sheets/book.csv, G4"), "{letter}");
+}
+
+#[test]
+fn a_job_whose_own_words_say_that_it_was_not_done_is_no_service() {
+    const NOT_DONE: [&str; 12] = [
+        "Annual service DNA",
+        "Annual service (DNA)",
+        "Annual service (did not attend)",
+        "Annual service - customer failed to attend",
+        "FTA annual service",
+        "Annual service CNX",
+        "CNX: annual service",
+        "Annual service - quote only",
+        "Annual service (quote only)",
+        "Annual service est. £180",
+        "Annual service - parts on order",
+        "Annual service TBC",
+    ];
+    // What is free of charge, or has more beside it that was only asked for, was done.
+    const DONE: [&str; 4] = [
+        "Annual service N/C",
+        "Annual service, quoted for new chain",
+        "Annual service, estimate for fork seals given",
+        "Annual service carried out, est. next visit £180",
+    ];
+    for (works, says) in [(&NOT_DONE[..], true), (&DONE[..], false)] {
+        let yard = Yard::empty();
+        let mut book = "Date,Reg,Customer,Phone,Job,Miles\n".to_owned();
+        for (work, letter) in works.iter().zip("ABCDEFGHJKLM".chars()) {
+            book += &format!("14/03/2025,VX21 FA{letter},K Poole,01632 960112,Annual service,8120\n");
+            book += &format!("02/03/2026,VX21 FA{letter},K Poole,01632 960112,\"{work}\",8200\n");
+        }
+        yard.put("sheets/book.csv", &book);
+        yard.run("setup", &["--accept"]);
+        let (findings, _) = yard.morning("2026-03-09");
+        for (work, letter) in works.iter().zip("ABCDEFGHJKLM".chars()) {
+            let mark = format!("VX21 FA{letter}");
+            let is_it = |finding: &&serde_json::Value| {
+                finding["rule"] == "service-due" && finding["machine"]["mark"] == mark.as_str()
+            };
+            let found = findings["findings"].as_array().unwrap().iter().find(is_it);
+            // Twelve months after 14 March 2025 is within the fortnight in which somebody rings.
+            assert_eq!(found.is_some(), says, "{work}: {findings}");
+            assert!(found.is_none_or(|found| found["due"] == "2026-03-14"), "{work}: {found:?}");
+        }
+    }
+}

@@ -93,3 +93,53 @@ fn a_first_setup_writes_that_machines_are_handed_over_only_where_the_sheets_show
         assert_eq!(settings.contains("\nhands_over = true"), !is_open, "{sheet}{settings}");
     }
 }
+
+/// What the letter of 9 March 2026 finds and cannot tell, in JSON, where the shop hands nothing over.
+fn of_a_shop_that_only_services(sheets: &[(&str, &str)]) -> serde_json::Value {
+    let yard = Yard::empty();
+    for (file, text) in sheets {
+        yard.put(file, text);
+    }
+    yard.run("setup", &["--accept"]);
+    let settings = std::fs::read_to_string(yard.path().join("tickover.toml")).unwrap();
+    assert!(settings.contains("\n# hands_over = true"), "{settings}");
+    yard.put("tickover.toml", settings.replace("\n# hands_over = true", "\nhands_over = false #"));
+    yard.morning("2026-03-09").0
+}
+
+/// What a rule says of a machine: when it is due and in which section, or what is missing.
+fn said(answer: &serde_json::Value, mark: &str, rule: &str) -> String {
+    let all = |list: &str| answer[list].as_array().unwrap().clone().into_iter();
+    let is_it = |one: &serde_json::Value| one["machine"]["mark"] == mark && one["rule"] == rule;
+    let found = all("findings").find(is_it).map(|one| format!("{} {}", one["section"], one["due"]));
+    let missing = all("cannot_tell").find(is_it).map(|one| one["missing"].to_string());
+    found.or(missing).unwrap_or_default()
+}
+
+#[test]
+fn where_nothing_is_handed_over_every_machine_is_a_customers_whatever_the_job_was() {
+    let jobs = "Date,Reg,Customer,Phone,Job,Miles,MOT due\n\
+                14/03/2025,VX21 FAA,K Poole,01632 960112,Annual,8120,20/03/2026\n\
+                14/03/2025,VX21 FAB,T Ash,01632 960113,Puncture,8120,20/03/2026\n\
+                14/03/2025,VX21 FAC,N Low,01632 960114,12k check over,8120,20/03/2026\n";
+    let answer = of_a_shop_that_only_services(&[("sheets/book.csv", jobs)]);
+    // Twelve months after the one that was done, which is the fortnight in which somebody rings.
+    assert_eq!(said(&answer, "VX21 FAA", "service-due"), "\"ring_today\" \"2026-03-14\"", "{answer}");
+    for mark in ["VX21 FAB", "VX21 FAC"] {
+        let missing = said(&answer, mark, "service-due");
+        assert!(missing.contains("day of the last annual service"), "{mark}: {missing}: {answer}");
+    }
+    for mark in ["VX21 FAA", "VX21 FAB", "VX21 FAC"] {
+        assert_eq!(said(&answer, mark, "mot-due"), "\"ring_today\" \"2026-03-20\"", "{mark}: {answer}");
+    }
+}
+
+#[test]
+fn the_shops_own_words_for_a_service_show_a_customers_machine_as_the_word_service_does() {
+    let jobs = "Date,Reg,Customer,Phone,Job,Miles\n14/03/2025,VX21 FAA,K Poole,01632 960112,Annual,8120\n";
+    let letter = letter(&[("sheets/book.csv", jobs)]);
+    assert!(
+        letter.contains("Ring K Poole on 01632 960112 The annual service falls due on 14 Mar 2026"),
+        "{letter}"
+    );
+}

@@ -393,9 +393,9 @@ fn chosen(candidates: &[(Assigned, f64)], taken: &[Assigned]) -> Vec<Assigned> {
     chosen
 }
 
-/// Whether a shape is one of a few words to choose from, none of which says whether something was done.
+/// Whether a shape is one of a few words to choose from.
 fn is_choice(shape: Shape) -> bool {
-    matches!(shape, Shape::Kind | Shape::Unit | Shape::Label | Shape::Grade | Shape::Source)
+    matches!(shape, Shape::Kind | Shape::Unit | Shape::Label | Shape::Grade | Shape::Source | Shape::Outcome)
 }
 
 /// Whether a header says when an item was checked or by whom, and so is none itself.

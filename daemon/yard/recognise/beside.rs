@@ -43,6 +43,10 @@ impl Columns<'_> {
             Field::OilAsked if kind == RecordKind::Machine => self.is_oil_of_last_service(column),
             Field::Clock if kind == RecordKind::Machine => self.length_of_a_ride(column).is_some(),
             Field::Clock | Field::Distance => self.figures_speak_against(column, field, kind),
+            // The day on which it was done is the day of the job, or that on which it came in.
+            Field::Outcome => {
+                !self.samples[column].is_blank() && self.samples[column].share(Shape::Day) >= SURE_SHARE
+            }
             // Who rides a road test is no customer.
             Field::Customer if header.words() == ["rider"] => {
                 self.headers.iter().any(|other| is_of(other.fields(kind), Field::FirstRideDay))
@@ -289,7 +293,9 @@ impl Columns<'_> {
         let has = |is_it: fn(Field) -> bool| assignment.assigned.iter().any(|taken| is_it(taken.field));
         let header = &self.headers[assigned.column];
         match assigned.field {
-            Field::Done if is_asked_for(header) => Some("it may be what was asked for, and was not done"),
+            Field::Done if is_asked_for(header) && !has(|field| field == Field::Outcome) => {
+                Some("it may be what was asked for, and was not done")
+            }
             Field::Customer
                 if assignment.kind == RecordKind::Job
                     && header.words() == ["name"]

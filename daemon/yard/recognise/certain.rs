@@ -2,6 +2,7 @@
 
 use super::assign::{Assigned, Assignment, Columns, Found};
 use super::{Certainty, Header};
+use crate::yard::Field;
 use crate::yard::field::Shape;
 
 /// How certain it is what a column is.
@@ -45,7 +46,11 @@ pub(super) fn how_sure(assigned: &Assigned, assignment: &Assignment, columns: &m
             headed(&columns.headers[column])
         )
     });
-    let reasons = [Some(found.to_owned()), fitting, rival, another.map(str::to_owned), came_in];
+    let is_outcome = assigned.field == Field::Outcome && columns.samples[assigned.column].count() > 0;
+    let outcome = is_outcome.then(|| {
+        "what is not done by it, or blank where other rows say done, does not count as done".to_owned()
+    });
+    let reasons = [Some(found.to_owned()), fitting, rival, another.map(str::to_owned), came_in, outcome];
     let is_sure = assigned.found != Found::NearName && is_borne_out && rivals.is_empty() && another.is_none();
     HowSure {
         certainty: if is_sure { Certainty::Sure } else { Certainty::Likely },

@@ -6,7 +6,7 @@ use crate::units::DecimalMark;
 use crate::yard::cells::{self, Meaning};
 use crate::yard::field::Shape;
 use crate::yard::result_words::{self, Signs};
-use crate::yard::{CheckResult, cell_words, days};
+use crate::yard::{CheckResult, cell_words, days, outcome_words};
 
 /// Below this share of fitting values they speak against a field.
 pub(super) const LEAST_SHARE: f64 = 0.5;
@@ -203,6 +203,8 @@ fn fit(cell: Cell<'_>, shape: Shape, from_1904: bool) -> f64 {
         // A column of days has a field of its own.
         Shape::Result if is_day() => return WEAK_EVIDENCE,
         Shape::Result => result_words::is_understood(cell),
+        // The day on which it was done has a field of its own.
+        Shape::Outcome => !is_day() && outcome_words::was_done(cell).is_ok(),
         Shape::DayOrFlag => is_day() || cell_words::flag(cell).is_ok(),
         Shape::Words if is_day() => false,
         Shape::Words => match cell {

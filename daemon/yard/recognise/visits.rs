@@ -41,9 +41,9 @@ pub(super) fn is_asked_for(header: &Header) -> bool {
     has(&ASKED_FOR) && !has(&["done", "carried", "completed", "complaint"])
 }
 
-/// Whether a field of a job's row says something of the machine beside what was done.
+/// Whether a field of a job's row says something beside what was done that says nothing of what the rows are.
 pub(super) fn is_beside_the_job(field: Field) -> bool {
-    matches!(field, Field::Customer | Field::Telephone | Field::MotExpiry)
+    matches!(field, Field::Customer | Field::Telephone | Field::MotExpiry | Field::Outcome)
 }
 
 impl Columns<'_> {

@@ -73,6 +73,7 @@ fn as_a_thing(field: Field) -> &'static str {
         Field::Telephone => "telephone number",
         Field::Done => "work that was done",
         Field::Grade => "fuel that went in",
+        Field::Outcome => "word that a job was done",
         other => other.name(),
     }
 }

@@ -12,6 +12,7 @@ use crate::origin::{Entry, Origin};
 use crate::problem::{Problem, counted};
 use crate::sheets::{Cell, Row, Rows, Table};
 use crate::yard::cells::{self, CellRead, Meaning, Unread};
+use crate::yard::outcome_words;
 use crate::yard::recognise::item_of_sheet;
 use crate::yard::{ColumnRead, Field, Identity, ReadAs, RecordKind, Records};
 use strays::Strays;
@@ -61,6 +62,8 @@ struct Sheet<'sheet> {
     sheet_day: Date,
     /// The check that all rows are about, where the sheet's name says so.
     item_of_sheet: Option<&'static str>,
+    /// How the column that says whether a job was done says so.
+    says_done: SaysDone,
     /// The columns that are read.
     columns: &'sheet [ColumnRead],
     /// The column of each field, by the field's number.
@@ -83,6 +86,8 @@ impl<'sheet> Sheet<'sheet> {
             ends_before: read_as.ends_before.unwrap_or(table.rows().len()).min(table.rows().len()),
             sheet_day,
             item_of_sheet: item_of_sheet(table, read_as),
+            says_done: by_field[Field::Outcome as usize]
+                .map_or(SaysDone::Nowhere, |column| SaysDone::of(table, header_row, column.index)),
             columns: &read_as.columns,
             by_field,
         })
@@ -125,6 +130,31 @@ impl<'sheet> Sheet<'sheet> {
     /// The cell of a column's header.
     fn header_origin(&self, column: usize) -> Origin {
         self.table.origin(self.table.row(self.header_row), column)
+    }
+}
+
+/// How a column says that a job was done.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum SaysDone {
+    /// By no cell: it names only what was not done, and a blank is no answer.
+    Nowhere,
+    /// By a bare x.
+    ByAnX,
+    /// By a word or a tick, beside which an x is a cross.
+    InWords,
+}
+
+impl SaysDone {
+    fn of(table: &Table, header_row: usize, column: usize) -> SaysDone {
+        let mut found = SaysDone::Nowhere;
+        for row in table.rows().part(header_row + 1..).iter() {
+            match row.cell(column) {
+                cell if outcome_words::is_x(cell) => found = SaysDone::ByAnX,
+                cell if outcome_words::was_done(cell) == Ok(Some(true)) => return SaysDone::InWords,
+                _ => {}
+            }
+        }
+        found
     }
 }
 

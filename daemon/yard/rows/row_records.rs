@@ -1,16 +1,16 @@
 //! What one row says: the records of its kind, each value with its cell.
 
-use super::{RowReader, Told};
+use super::{RowReader, SaysDone, Told};
 use crate::origin::{Entry, Origin};
 use crate::units::DistanceUnit;
 use crate::yard::cell_words;
 use crate::yard::cells::{self, Unread};
 use crate::yard::named_checks::is_passed_check;
-use crate::yard::result_words;
 use crate::yard::{
     Check, CheckResult, ColumnRead, Field, Fill, Job, MachineRow, Reading, Record, RecordKind, Ride,
     WrittenDistance,
 };
+use crate::yard::{outcome_words, result_words};
 use jiff::civil::Date;
 
 /// Everything that a row says.
@@ -344,6 +344,9 @@ fn job(row: &mut RowReader<'_, '_>, unit: Option<DistanceUnit>) -> Option<Record
     if let Some(came_in) = came_in(row).filter(|_| day.is_none()) {
         return clock.map(|clock| Record::Reading(Reading { day: came_in, clock }));
     }
+    if !was_done(row) {
+        return day.zip(clock).map(|(day, clock)| Record::Reading(Reading { day, clock }));
+    }
     let oil = row.text(Field::OilUsed);
     let by = row.text(Field::By);
     let done = match row.read(Field::Done, |cell, _| cells::text(cell)) {
@@ -359,6 +362,20 @@ fn job(row: &mut RowReader<'_, '_>, unit: Option<DistanceUnit>) -> Option<Record
         row.tell(column, NOT_SAID);
     }
     day.zip(clock).map(|(day, clock)| Record::Reading(Reading { day, clock }))
+}
+
+/// Whether the column that says whether a job was done does not deny it. What cannot be read there is told, and denies it;
+/// a blank does so where other rows say that theirs were done.
+fn was_done(row: &mut RowReader<'_, '_>) -> bool {
+    let Some((cell, _)) = row.cell(Field::Outcome) else { return true };
+    let others = row.sheet.says_done;
+    if outcome_words::is_x(cell) {
+        return others != SaysDone::InWords;
+    }
+    match row.read(Field::Outcome, |cell, _| outcome_words::was_done(cell)) {
+        Ok(done) => done.map_or(others == SaysDone::Nowhere, |done| done.value),
+        Err(Told) => false,
+    }
 }
 
 /// The day on which a job came in, where the day of the job is that on which it went out.

@@ -50,6 +50,7 @@ pub(super) fn without(field: Field) -> &'static str {
         Field::LastFillDay | Field::LastFillGrade | Field::Grade => "wrong fuel in a new fill is not seen",
         Field::Day => "when what its rows tell was is not known",
         Field::Done => "what was done is not known",
+        Field::Outcome => "a job that was not done may count as done",
         Field::OilUsed => "wrong oil in a new job is not seen",
         Field::By => "who did it is not known",
         Field::Item | Field::Result | Field::CheckItem => {

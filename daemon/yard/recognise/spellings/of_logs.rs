@@ -88,6 +88,11 @@ pub(super) fn of_job(field: Field) -> &'static str {
              put in engine, what oil went in, refilled with, lube, oil visc, oil viscosity, lubricant \
              used, filled with, oil supplied"
         }
+        Field::Outcome => {
+            "outcome, status, job status, job outcome, result, job result, state, job state, complete, completed, done, \
+             job done, work done, done yet, was it done, done or not, done y n, finished, job completed, job finished, \
+             attended, turned up, showed up, carried out, progress, work status, booking status, closed"
+        }
         // What a workshop's book says beside the work of the machine and whose it is.
         Field::Customer => {
             "customer, customer name, owner, owner name, client, client name, keeper, customer surname, \

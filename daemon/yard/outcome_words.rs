@@ -1,0 +1,110 @@
+//! Whether a job was done, as a column beside it says: `done`, `no show`, `cancelled`, `awaiting parts`.
+//!
+//! Common practice, no source. What could mean either is a fault and counts as not done: a service asked for once too
+//! often does less harm than one that was never asked for.
+
+use super::cell_words::{flag, is_nothing_known, plain};
+use super::cells::{CellRead, Unread};
+use crate::sheets::Cell;
+
+/// What says that a job was not done, or is still to come, wherever it stands in the cell.
+const NOT_DONE: &str = "\
+    abandoned aborted arrived await awaited awaiting booked booking cancel canceled cancelled cancels cnx confirmed \
+    declined deferred dna dns due estimate estimated failed fail fta hold incomplete later missed need needs never new \
+    no noshow not open outstanding overdue part partial partly pending postponed progress provisional quote quoted \
+    rearranged rebooked refused rescheduled scheduled skipped started tba tbc tbd todo void waiting wip wont";
+
+/// The same in more than one word.
+const PHRASES: [&str; 7] =
+    ["did not attend", "didnt attend", "didnt come", "failed to attend", "on order", "to do", "turned away"];
+
+/// What says that it was, as the first word of the cell.
+const DONE: &str = "\
+    attended carried closed collected complete completed delivered done finished fitted fixed invoiced ok okay paid pass \
+    passed performed ready repaired returned serviced signed";
+
+/// Whether the job beside a cell was done; `None` where the cell says nothing.
+pub(super) fn was_done(cell: Cell<'_>) -> CellRead<bool> {
+    const NEITHER: Unread = Unread {
+        what: "does not say whether the job was done, and it counts as not done",
+        help: "Write done or not done.",
+    };
+    let Cell::Text(text) = cell else { return flag(cell).map_err(|_| NEITHER) };
+    if text.contains('?') && text.chars().any(char::is_alphanumeric) {
+        return Err(NEITHER);
+    }
+    let said = plain(text);
+    let words: Vec<&str> = said.split(' ').collect();
+    let has = |list: &str, word: &str| list.split_whitespace().any(|listed| listed == word);
+    let says = |phrase: &str| format!(" {said} ").contains(&format!(" {phrase} "));
+    // `n/a` and a dash say nothing; `pending` does.
+    let is_not_done = words.iter().any(|word| has(NOT_DONE, word)) || PHRASES.into_iter().any(says);
+    let is_done = has(DONE, words[0]) || says("all done") || says("work done");
+    match () {
+        () if is_done && is_not_done => Err(NEITHER),
+        () if is_not_done => Ok(Some(false)),
+        () if is_nothing_known(text) => Ok(None),
+        () if is_done => Ok(Some(true)),
+        () => flag(cell).map_err(|_| NEITHER),
+    }
+}
+
+/// Whether a cell holds a bare x, which is a tick where nothing else in its column is one, and else a cross.
+pub(super) fn is_x(cell: Cell<'_>) -> bool {
+    matches!(cell, Cell::Text(text) if text.trim().eq_ignore_ascii_case("x"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_word_beside_a_job_says_whether_it_was_done_and_an_unknown_one_says_neither() {
+        // What workshops write; common practice, no source.
+        for text in [
+            "Y",
+            "yes",
+            "✓",
+            "Done",
+            "Completed",
+            "complete - JB",
+            "Collected",
+            "OK",
+            "all done",
+            "10/11/2025",
+        ] {
+            assert_eq!(was_done(Cell::Text(text)), Ok(Some(true)), "{text}");
+        }
+        for text in [
+            "N",
+            "no",
+            "✗",
+            "DNA",
+            "D.N.A.",
+            "No show",
+            "no-show",
+            "Cancelled",
+            "cancelled by customer",
+            "customer did not attend",
+            "FTA",
+            "CNX",
+            "Not done",
+            "Part done",
+            "Awaiting parts",
+            "parts on order",
+            "pending",
+            "TBC",
+            "In progress",
+        ] {
+            assert_eq!(was_done(Cell::Text(text)), Ok(Some(false)), "{text}");
+        }
+        for text in ["-", "n/a", "unknown"] {
+            assert_eq!(was_done(Cell::Text(text)), Ok(None), "{text}");
+        }
+        for text in ["JB", "done?", "Done, not finished", "see over", "amber"] {
+            assert!(was_done(Cell::Text(text)).is_err(), "{text}");
+        }
+        assert_eq!(was_done(Cell::Flag(false)), Ok(Some(false)));
+        assert_eq!(was_done(Cell::Blank), Ok(None));
+    }
+}
