@@ -1,32 +1,41 @@
 //! What a job's free text says was done.
 
+use std::borrow::Cow;
+
 use crate::settings::words_of;
 
 /// The words that turn `first service` into something not done when they stand up to four words before it.
 const UNDOING_BEFORE: &str = "\
-    after asked asks attend awaiting before book booked booking cancel canceled cancelled cannot cant cnx \
-    declined deferred didnt dna dont due est estimate estimated fta hasnt havent isnt missed must need \
-    needing needs never next no not outstanding overdue pending postponed prior quotation quote quoted \
-    rearranged rebooked refused remind rescheduled should since tba tbc till until want wanted wants wasnt \
-    will without wont";
+    after arrange arranging asked asks attend awaiting before book booked booking cancel canceled \
+    cancelled cannot cant cnx declined deferred didnt discuss discussed dna dont due est estimate \
+    estimated fta hasnt havent isnt missed must need needing needs never next no not outstanding overdue \
+    pending postponed prior quotation quote quoted rearranged rebooked refused remind rescheduled should \
+    since tba tbc till until want wanted wants wasnt will without wont";
 
 /// The words that turn it into something not done when they stand up to four words behind it.
 const UNDOING_BEHIND: &str = "\
-    attend awaiting booked booking cancel canceled cancelled cannot cant cnx declined deferred didnt dna due \
-    est estimate estimated fta hasnt havent isnt later missed must needed never next not outstanding overdue \
-    pending postponed quotation quote quoted rearranged rebooked refused required rescheduled should tba tbc \
-    tomorrow wanted wasnt will wont";
+    abandoned aborted arrange attend awaiting booked booking cancel canceled cancelled cannot cant cnx \
+    declined deferred didnt dna due est estimate estimated fta half hasnt havent herself himself hold \
+    incomplete isnt later missed must na needed never next not ordered outstanding overdue partial partly \
+    pending postponed price prices quotation quote quoted rearranged rebooked refused reminder reqd \
+    required rescheduled should skipped started stopped tba tbc themselves tomorrow unfinished waiting \
+    wanted wasnt when will wip wont";
 
 /// The words that say it was done after all, so that what follows them is about something else.
 const DONE: &str = "carried complete completed done finished performed";
 
 /// The words that call a visit off, or speak of one to come, even from the next part of a sentence:
 /// `first service (booked)`, `cancelled: first service`.
-const CALLING_OFF: &str = "booked cancel canceled cancelled cnx declined deferred dna fta postponed rearranged rebooked refused rescheduled";
+const CALLING_OFF: &str = "\
+    abandoned aborted booked cancel canceled cancelled cnx declined deferred dna fta incomplete postponed \
+    rearranged rebooked refused rescheduled skipped unfinished";
 
 /// The words that say, with one more at the most, that there is no more than a price or a plan: `quote only`,
 /// `est. £180`, `TBC`.
 const ONLY_PLANNED: &str = "est estimate estimated quotation quote quoted tba tbc";
+
+/// Behind `in` and a figure: what is still to come, as in `first service in 200 miles`.
+const AHEAD: &str = "days kilometres km kms m mi miles months weeks";
 
 /// How many words before and behind are looked at: as far as a sentence's `not` or `booked` mostly reaches. Our
 /// decision.
@@ -43,6 +52,7 @@ pub(super) fn says_done(text: &str, phrase: &str) -> bool {
     if phrase.first().is_none_or(|first| surely_lacks(text, first)) {
         return false;
     }
+    let text = not_applicable(text);
     let parts = text.split_inclusive(['.', ',', ';', ':', '(', ')', '/', '+', '&', '!', '?', '\n']);
     let parts: Vec<(&str, Vec<String>)> = parts.map(|part| (part, words_of(part))).collect();
     parts.iter().enumerate().any(|(place, (written, part))| {
@@ -63,6 +73,20 @@ pub(super) fn says_done(text: &str, phrase: &str) -> bool {
                 !off && !taken_back(part, start, length)
             })
     })
+}
+
+/// A text with `n/a` as one word, which the stroke would part.
+fn not_applicable(text: &str) -> Cow<'_, str> {
+    let is_it = |part: &str| part.eq_ignore_ascii_case("n/a");
+    match text.split(' ').any(is_it) {
+        true => text
+            .split(' ')
+            .map(|part| if is_it(part) { "na" } else { part })
+            .collect::<Vec<_>>()
+            .join(" ")
+            .into(),
+        false => text.into(),
+    }
 }
 
 /// Whether a text has a word nowhere, told without parting it into words: most texts have none of what is asked for, and
@@ -120,7 +144,8 @@ fn taken_back(part: &[String], place: usize, length: usize) -> bool {
         let next = behind.get(index + 1);
         let no_show = *word == "no" && next == Some(&"show");
         let on_order = *word == "on" && next == Some(&"order");
-        if still_to_come || no_show || on_order || is_among(word, UNDOING_BEHIND) {
+        let ahead = *word == "in" && behind.get(index + 2).is_some_and(|unit| is_among(unit, AHEAD));
+        if still_to_come || no_show || on_order || ahead || is_among(word, UNDOING_BEHIND) {
             return true;
         }
     }
