@@ -270,6 +270,10 @@ pub(super) fn day(cell: Cell<'_>, meaning: &Meaning) -> CellRead<Date> {
         help: "If it was mistyped, correct it; if all dates of the sheet are written so, add `dates` to this sheet in \
                tickover.toml.",
     };
+    const NO_YEAR: Unread = Unread {
+        what: "is a day without a year",
+        help: "Export the column with its year, such as 3 Apr 2026: which year is meant, nobody can tell.",
+    };
     const NO_DATE: Unread =
         Unread { what: "is a time without a day", help: "Write the day, such as 3 Apr 2026." };
     match held(cell)? {
@@ -293,6 +297,7 @@ pub(super) fn day(cell: Cell<'_>, meaning: &Meaning) -> CellRead<Date> {
             DayRead::Undecided if meaning.order == ColumnOrder::Mixed => Err(ONE_OF_TWO),
             DayRead::Undecided => Err(DOUBTFUL),
             DayRead::Against => Err(AGAINST),
+            DayRead::NoDay if days::is_without_year(text) => Err(NO_YEAR),
             DayRead::NoDay => serial_in_text(text, meaning.from_1904).map(Some).ok_or(NO_DAY),
         },
     }

@@ -182,6 +182,19 @@ pub(super) fn readings(text: &str) -> DayReadings {
     }
 }
 
+/// Whether a text is a day and a month without a year, as a diary has it: `10/11`, `Mon 10 Nov`. A month and a year, such as
+/// `12/26` or `Dec 26`, is none.
+pub(super) fn is_without_year(text: &str) -> bool {
+    let text = text.trim();
+    let begins_with_day = without_weekday(text).starts_with(|sign: char| sign.is_ascii_digit());
+    // A leap year has every day.
+    let in_a_year = |sign: char| readings(&format!("{text}{sign}2024")).day_first.is_some();
+    text.len() <= LONGEST_DAY
+        && begins_with_day
+        && readings(text) == DayReadings::default()
+        && ['/', '-', ' '].into_iter().any(in_a_year)
+}
+
 /// The days that three tokens in a row may mean.
 fn joined(first: Token, second: Token, third: Token) -> DayReadings {
     use Token::{Figures, Word};

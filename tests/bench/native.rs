@@ -286,7 +286,11 @@ fn wrong_fuel(
     if day < before(today, 90) {
         return Ok(Verdict::TooLongAgo);
     }
-    let with_customer = machine.row.handover.is_some() && handover(machine, seen)? < today;
+    let with_customer = if machine.row.handover.is_some() {
+        handover(machine, seen)? < today
+    } else {
+        *sum(&standing.with_customer, seen)? || machine.row.customer.is_some() && machine.row.sold.is_none()
+    };
     let answer = *sum(&fill.answer, seen)?;
     if fill.grade.is_empty() {
         return Err(Missing::fact("fuel grade"));

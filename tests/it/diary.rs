@@ -192,6 +192,139 @@ fn what_has_come_in_and_not_gone_out_is_not_done() {
     assert!(letter.contains("455 miles on 2 Mar 2026") && !letter.contains("Ring Ms B"), "{letter}");
 }
 
+/// Visits of two customers' bikes, by the day on which each came in and the day on which it went out.
+fn book_of(came_in: &str, went_out: &str, work: &str) -> String {
+    format!(
+        "{came_in},{went_out},Reg,Customer,Tel,{work},Miles,MOT due\n\
+         10/03/2025,11/03/2025,VX21 FAA,K Poole,01632 960112,Annual service,8120,20/03/2026\n\
+         02/06/2025,03/06/2025,VX21 FAA,K Poole,01632 960112,Front pads,9000,20/03/2026\n\
+         13/01/2026,14/01/2026,KX24 ABD,T Ash,01632 960113,Annual service,3900,15/01/2027\n\
+         05/03/2026,,KX24 ABD,T Ash,01632 960113,Puncture,4000,15/01/2027\n"
+    )
+}
+
+#[test]
+fn the_day_in_and_the_day_out_are_those_of_a_visit_where_machines_come_again() {
+    for (came_in, went_out, work) in [
+        ("In", "Out", "Work"),
+        ("Came in", "Went out", "Work"),
+        ("Booked in", "Collected", "Work"),
+        ("Arrived", "Collected", "Job"),
+        ("In", "Back to owner", "Work carried out"),
+    ] {
+        let yard = Yard::empty();
+        yard.put("sheets/book.csv", book_of(came_in, went_out, work));
+        let output = yard.run("setup", &["--accept"]);
+        let shown = printed(&output);
+        assert!(!shown.contains("Open: book.csv"), "{came_in}: {shown}");
+        let written = settings(&yard);
+        let days = format!("\"{went_out}\" = \"day\"\n");
+        assert!(written.contains("rows = \"job\"\n") && written.contains(&days), "{came_in}: {written}");
+        let letter = letter(&yard);
+        // Twelve months after it went out on 11 March 2025; none of these is the shop's own to keep in the yard.
+        let said = "Ring K Poole on 01632 960112 The annual service falls due on 11 Mar 2026";
+        assert!(letter.contains(said) && !letter.contains("Keep in the yard"), "{came_in}: {letter}");
+    }
+}
+
+#[test]
+fn where_bikes_with_a_model_come_and_go_once_it_is_asked_whether_they_are_visits() {
+    let yard = Yard::empty();
+    yard.put(
+        "sheets/list.csv",
+        "In,Out,Reg,Model,Work,Miles\n10/03/2025,11/03/2025,VX21 FAA,Knot 300,Annual service,8120\n\
+         13/01/2026,14/01/2026,KX24 ABD,Knot 300,Tyres,3900\n",
+    );
+    let output = yard.run("setup", &["--accept"]);
+    let shown = printed(&output);
+    for words in ["Open: list.csv: What are the rows of this sheet?", "rows = \"machine\"", "rows = \"job\""]
+    {
+        assert!(shown.contains(words), "{words}: {shown}");
+    }
+    assert!(letter(&yard).contains("whether a row of this sheet is a machine or a job"), "{}", letter(&yard));
+}
+
+#[test]
+fn the_days_on_which_bikes_in_stock_came_and_go_stay_those_of_a_list_of_machines() {
+    let yard = Yard::empty();
+    yard.put(
+        "sheets/list.csv",
+        "Stock No,Reg,Model,Arrived,Collected,Service,Mileage\nU41,VX21 FAA,Knot 300,11/07/2025,,04/03/2026,5000\n\
+         U42,KX24 ABD,Knot 300,12/08/2025,14/03/2026,05/03/2026,3900\n",
+    );
+    assert_eq!(yard.run("setup", &["--accept"]).status.code(), Some(0));
+    let written = settings(&yard);
+    for line in ["rows = \"machine\"", "\"Arrived\" = \"arrived\"", "\"Collected\" = \"handover\""] {
+        assert!(written.contains(line), "{line}: {written}");
+    }
+}
+
+#[test]
+fn days_without_a_year_are_complained_of_and_their_rows_are_visits() {
+    for days in [
+        ["10/11", "11/11", "12/11"],
+        ["Mon 10 Nov", "Tue 11 Nov", "Wed 12 Nov"],
+        ["10-Nov", "11-Nov", "12-Nov"],
+    ] {
+        let yard = Yard::empty();
+        let [first, second, third] = days;
+        yard.put(
+            "sheets/diary.csv",
+            format!(
+                "Date,Reg,Customer,Tel,Job,Miles\n{first},VX21 FAA,K Poole,01632 960112,Annual service,8000\n\
+                 {second},KX24 ABD,T Ash,01632 960113,Full service,8000\n\
+                 {third},VX21 FAA,K Poole,01632 960112,Puncture,8020\n"
+            ),
+        );
+        yard.run("setup", &["--accept"]);
+        let written = settings(&yard);
+        assert!(written.contains("rows = \"job\"") && written.contains("\"Date\" = \"day\""), "{written}");
+        let letter = letter(&yard);
+        assert!(
+            letter.contains("is a day without a year") && letter.contains("Export the column with its year"),
+            "{letter}"
+        );
+    }
+}
+
+/// A visit of each of two bikes, and whose they are, or who worked on them.
+fn diary_with(name: &str, telephones: bool) -> String {
+    let rows = [
+        ("10/03/2025", "VX21 FAA", "K Poole", "01632 960112", "Annual service", "8120"),
+        ("13/01/2026", "KX24 ABD", "T Ash", "01632 960113", "Annual service", "3900"),
+    ];
+    let of_row = |(day, mark, name, telephone, job, miles): (&str, &str, &str, &str, &str, &str)| {
+        let telephone = if telephones { format!("{telephone},") } else { String::new() };
+        format!("{day},{mark},{name},{telephone}{job},{miles}\n")
+    };
+    let telephone = if telephones { "Tel," } else { "" };
+    format!("Date,Reg,{name},{telephone}Job,Miles\n") + rows.map(of_row).concat().as_str()
+}
+
+#[test]
+fn a_name_beside_a_telephone_number_is_the_customers_and_is_asked_about_without_one() {
+    let yard = Yard::empty();
+    yard.put("sheets/diary.csv", diary_with("Name", true));
+    let output = yard.run("setup", &["--accept"]);
+    assert!(!printed(&output).contains("Open: diary.csv"), "{}", printed(&output));
+    // Twelve months after 10 March 2025.
+    let said = "Ring K Poole on 01632 960112 The annual service falls due on 10 Mar 2026";
+    assert!(letter(&yard).contains(said), "{}", letter(&yard));
+    for (name, telephones, answer, settled) in [
+        ("Name", false, "1", "customer"),
+        ("Name", false, "2", "by"),
+        ("Who", true, "1", "by"),
+        ("Who", true, "2", "customer"),
+    ] {
+        let yard = Yard::empty();
+        yard.put("sheets/diary.csv", diary_with(name, telephones));
+        let (shown, _) = at_a_terminal(&yard, &format!("{answer}\n2\n\n"));
+        assert!(shown.contains(&format!("Is column `{name}` ")), "{shown}");
+        let line = format!("\"{name}\" = \"{settled}\"\n");
+        assert!(settings(&yard).contains(&line), "{line}: {}", settings(&yard));
+    }
+}
+
 #[test]
 fn a_visit_of_which_a_column_says_that_it_was_not_done_is_no_service() {
     // Each header with its words for done, for not done, and for not done of the third machine.

@@ -45,6 +45,7 @@ mod mail_server;
 #[cfg(unix)]
 mod mail_unkept;
 mod mornings;
+mod near_marks;
 mod new_sheets;
 mod open_checks;
 mod owner_slips;

@@ -39,7 +39,7 @@ fn days_under_unknown_headers_are_asked_about_and_each_answer_counts() {
     for asked in [
         "What is column `Got it on`?\n      E Got it on: 3/4/2025, 20/12/2025, 1/6/2024\n  1  the day it goes to the \
          customer (handover)\n  2  the day it came to the shop\n  3  the day of its last service\n  4  the day on which \
-         its clock was read\n  5  leave it out\n",
+         its clock was read\n  5  the day of first registration\n  6  leave it out\n",
         "What is column `Seen`?\n      H Seen: 2/3/2026, 1/3/2026, 28/2/2026\n  1  the day it came to the shop\n",
         "What is column `Brake fluid`?\n      I Brake fluid: 13/4/2025\n  1  the day on which its brake fluid was changed\n",
     ] {
@@ -155,4 +155,84 @@ fn a_column_a_month_is_said_plainly_not_to_be_read_with_what_to_do() {
     let agreed = settings(&yard).replace("# \"Mar 26\" = \"\"", "\"Mar 26\" = \"clock\"");
     yard.put("tickover.toml", agreed);
     assert!(letter(&yard).contains("455 miles"), "{}", letter(&yard));
+}
+
+#[test]
+fn grades_of_fuel_under_an_unknown_header_are_asked_about() {
+    for header in ["Juice", "Put in"] {
+        let yard = yard(&[
+            ("bikes.csv", "Reg,Model,Registered,Handover,Owner\nYT25 OBD,Lark,20/05/2025,20/05/2025,Mr A\n"),
+            (
+                "fuel.csv",
+                &format!(
+                    "Date,Reg,Litres,{header}\n22/02/2026,YT25 OBD,8.2,E5\n01/03/2026,YT25 OBD,7.9,Super\n\
+                     08/03/2026,YT25 OBD,8.1,Derv\n"
+                ),
+            ),
+        ]);
+        let output = yard.run("setup", &["--accept"]);
+        let shown = printed(&output);
+        assert!(shown.contains(&format!("  \"{header}\" = \"grade\"  (the fuel that went in)\n")), "{shown}");
+        let open = letter(&yard);
+        let told = open.find("This column is left out: it may be the fuel that went in");
+        assert!(told > open.find("Look at this first"), "at the top: {open}");
+        assert!(!open.contains("Derv"), "{open}");
+        let (shown, code) = at_a_terminal(&yard, "1\n\n");
+        assert!(shown.contains(&format!("What is column `{header}`?")) && code == 0, "{shown}");
+        // Diesel in the tank of a petrol engine: no rule of ours says that such an engine bears it.
+        assert!(letter(&yard).contains("Derv"), "{header}: {}", letter(&yard));
+    }
+}
+
+#[test]
+fn what_was_done_at_the_last_service_is_known_or_asked_about() {
+    // Its annual service was on 14 March 2025, and the tyres since then are none: due twelve months later.
+    let sheet = |header: &str| {
+        format!(
+            "Reg,Model,Registered,Handover,Owner,Tel,Last serviced,{header}\n\
+             WX22 GAA,Heron,20/05/2022,20/05/2022,Mr A,07700 900701,14/03/2025,Annual service\n\
+             WX23 GAB,Heron,20/05/2023,20/05/2023,Ms B,07700 900702,02/02/2026,Tyres\n"
+        )
+    };
+    for header in ["What done", "Kind of service", "What was done", "Service type"] {
+        let yard = yard(&[("bikes.csv", &sheet(header))]);
+        let output = yard.run("setup", &["--accept"]);
+        assert_eq!(output.status.code(), Some(0), "{}", printed(&output));
+        assert!(settings(&yard).contains(&format!("\"{header}\" = \"last service\"")), "{}", settings(&yard));
+        let letter = letter(&yard);
+        assert!(
+            letter.contains("Ring Mr A on 07700 900701 The annual service falls due on 14 Mar 2026"),
+            "{letter}"
+        );
+    }
+    let yard = self::yard(&[("bikes.csv", &sheet("Gemacht"))]);
+    let (shown, code) = at_a_terminal(&yard, "1\n\n");
+    let asked = "What is column `Gemacht`?\n      H Gemacht: Annual service, Tyres\n  1  what was done at its last service\n";
+    assert!(shown.contains(asked) && code == 0, "{shown}");
+    assert!(settings(&yard).contains("\"Gemacht\" = \"last service\""), "{}", settings(&yard));
+    // Work that is still to be done is no service that was.
+    let yard = self::yard(&[("bikes.csv", &sheet("To do"))]);
+    assert_eq!(yard.run("setup", &["--accept"]).status.code(), Some(0));
+}
+
+#[test]
+fn the_day_of_first_registration_is_among_the_choices_for_a_day_under_an_unknown_header() {
+    for header in ["First on road", "First licensed", "V5 date"] {
+        let sheet = format!(
+            "Reg,Model,{header},Handover,Owner,Tel\nWX23 GAA,Heron,13/03/2023,14/03/2023,Mr A,07700 900701\n\
+             WX24 GAB,Heron,20/05/2024,21/05/2024,Ms B,07700 900702\n"
+        );
+        let yard = yard(&[("bikes.csv", &sheet)]);
+        let (shown, code) = at_a_terminal(&yard, "1\n\n");
+        let asked = format!(
+            "What is column `{header}`?\n      C {header}: 13/03/2023, 20/05/2024\n  1  the day of first registration\n  2"
+        );
+        assert!(shown.contains(&asked) && code == 0, "{shown}");
+        // The first MOT is due three years after the first registration (Road Traffic Act 1988, section 47).
+        let letter = letter(&yard);
+        assert!(
+            letter.contains("13 Mar 2026") && letter.contains("registered 13 Mar 2023"),
+            "{header}: {letter}"
+        );
+    }
 }

@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 use super::Log;
 use super::naming::{Known, Names, Naming, names};
+use super::slips::slip_between;
 use crate::origin::Origin;
 use crate::problem::{Problem, counted};
 use crate::yard::{Identity, Mark, StockNumber};
@@ -169,11 +170,12 @@ impl<'r> Naming<'r> {
     fn problem(&self, doubt: Doubt, name: &Named, first: &Origin, rows: usize) -> Problem {
         let (what, help) = match doubt {
             Doubt::Unknown => {
-                let near = name.mark.as_ref().and_then(|mark| self.one_slip_away(mark));
-                let near = near
-                    .map(|mark| format!("Did you mean {mark}? "))
-                    .or_else(|| self.several_but_for_zeros(name));
-                let near = near.unwrap_or_default();
+                let near = name.mark.as_ref().map(|mark| self.nearest_marks(mark)).unwrap_or_default();
+                let near = if near.is_empty() {
+                    self.several_but_for_zeros(name).unwrap_or_default()
+                } else {
+                    format!("Did you mean {}? ", near.join(" or "))
+                };
                 let what = format!("no machine that is listed has the {}", name.words);
                 (
                     what,
@@ -203,28 +205,17 @@ impl<'r> Naming<'r> {
         (alike.len() > 1).then(|| format!("Without leading zeros it may be {}. ", named.join(" or ")))
     }
 
-    /// The known mark that differs by one slip of the keyboard; `None` when there is none.
-    ///
-    /// Marks of one year look much alike, so that mere likeness would always propose one.
-    fn one_slip_away(&self, mark: &Mark) -> Option<&'r Mark> {
-        self.marks
-            .keys()
-            .copied()
-            .find(|known| one_slip_apart(known.as_str().as_bytes(), mark.as_str().as_bytes()))
-    }
-}
-
-/// Whether one letter replaced, added or dropped, or two neighbours swapped, makes one word of the other.
-pub(super) fn one_slip_apart(one: &[u8], other: &[u8]) -> bool {
-    let same_before = one.iter().zip(other).take_while(|(left, right)| left == right).count();
-    let (one, other) = (&one[same_before..], &other[same_before..]);
-    let same_behind =
-        one.iter().rev().zip(other.iter().rev()).take_while(|(left, right)| left == right).count();
-    match (&one[..one.len() - same_behind], &other[..other.len() - same_behind]) {
-        ([_], [_]) | ([], [_]) | ([_], []) => true,
-        ([first, second], [swapped_first, swapped_second]) => {
-            first == swapped_second && second == swapped_first
-        }
-        _ => false,
+    /// The known marks that one slip makes of an unknown one, those of the usual slips before any others; none where they
+    /// are too many to choose from.
+    fn nearest_marks(&self, mark: &Mark) -> Vec<String> {
+        /// More are no help. Our decision.
+        const NAMED_MOST: usize = 3;
+        let slips = |known: &&Mark| slip_between(known.as_str().as_bytes(), mark.as_str().as_bytes());
+        let Some(least) = self.marks.keys().copied().filter_map(|known| slips(&known)).min() else {
+            return Vec::new();
+        };
+        let nearest = self.marks.keys().copied().filter(|known| slips(known) == Some(least));
+        let named: Vec<String> = nearest.map(ToString::to_string).collect();
+        if named.len() > NAMED_MOST { Vec::new() } else { named }
     }
 }

@@ -5,6 +5,7 @@ mod logs;
 mod naming;
 mod rows;
 mod said_beside;
+mod slips;
 
 #[cfg(test)]
 mod tests;

@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use jiff::civil::{Date, date};
 
+use super::slips::Slip;
 use super::*;
 use crate::origin::{Entry, SheetName};
 use crate::units::dice::Dice;
@@ -222,16 +223,21 @@ fn an_unknown_mark_is_told_once_with_its_rows_and_the_mark_one_slip_away() {
 #[test]
 fn one_slip_of_the_keyboard_is_known() {
     for (one, other, expected) in [
-        ("AB12CDE", "AB12CDF", true),
-        ("AB12CDE", "AB12CD", true),
-        ("AB12CDE", "AB112CDE", true),
-        ("AB12CDE", "BA12CDE", true),
-        ("AB12CDE", "AB12CED", true),
-        ("AB12CDE", "AB12XYE", false),
-        ("AB12CDE", "AC12BDE", false),
-        ("AB12CDE", "AB12", false),
+        ("AB12CDE", "AB12CDF", Some(Slip::Other)),
+        ("AB12CDE", "AB12CD", Some(Slip::Other)),
+        ("AB12CDE", "AB112CDE", Some(Slip::Other)),
+        ("AB12CDE", "BA12CDE", Some(Slip::Usual)),
+        ("AB12CDE", "AB12CED", Some(Slip::Usual)),
+        ("AB12CDE", "AB12XYE", None),
+        ("AB12CDE", "AC12BDE", None),
+        ("AB12CDE", "AB12", None),
+        ("AB12CDE", "AB12CDE", None),
+        ("AB12CDO", "AB12CD0", Some(Slip::Usual)),
+        ("A812CDE", "AB12CDE", Some(Slip::Usual)),
+        ("AI12CDE", "A112CDE", Some(Slip::Usual)),
+        ("AI12CDE", "AL12CDE", Some(Slip::Other)),
     ] {
-        assert_eq!(logs::one_slip_apart(one.as_bytes(), other.as_bytes()), expected, "{one} {other}");
+        assert_eq!(slips::slip_between(one.as_bytes(), other.as_bytes()), expected, "{one} {other}");
     }
 }
 

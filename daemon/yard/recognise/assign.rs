@@ -158,12 +158,18 @@ impl Columns<'_> {
                     continue;
                 }
                 let sample = &mut self.samples[column];
-                let share = if sample.is_blank() { LEAST_SHARE } else { sample.share(field.shape()) };
+                let lacks_year = sample.are_days_without_year(field.shape());
+                let share = match () {
+                    () if sample.is_blank() => LEAST_SHARE,
+                    () if lacks_year => SURE_SHARE,
+                    () => sample.share(field.shape()),
+                };
                 let speaks_against = share < LEAST_SHARE;
                 // Values of which most are unknown words mean that the column is about something else.
                 let is_about_another = speaks_against && is_choice(field.shape());
                 let is_judged = !sample.is_short() || (sample.count() > 1 && share == 0.0);
-                if (is_about_another && is_judged) || sample.is_none_of(field.shape()) {
+                let is_something_else = sample.is_none_of(field.shape()) && !lacks_year;
+                if (is_about_another && is_judged) || is_something_else {
                     continue;
                 }
                 let name = if speaks_against { NAME_WEIGHT / 2.0 } else { NAME_WEIGHT };
@@ -305,10 +311,10 @@ impl Columns<'_> {
     }
 
     /// Whether a column is when a job went out, and another when it came in.
-    fn goes_out_after(&self, out: usize, came_in: usize) -> bool {
-        const OUT: &str =
-            "out closed close finished finish completed completion done end invoice invoiced after";
-        const IN: &str = "in opened open started start begun before booked";
+    pub(super) fn goes_out_after(&self, out: usize, came_in: usize) -> bool {
+        const OUT: &str = "out closed close finished finish completed completion done end invoice invoiced after collected picked went \
+             gone back returned";
+        const IN: &str = "in opened open started start begun before booked arrived came dropped brought";
         let has = |column: usize, words: &str| {
             self.headers[column].words().iter().any(|word| words.split(' ').any(|one| one == word))
         };

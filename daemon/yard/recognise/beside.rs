@@ -51,6 +51,7 @@ impl Columns<'_> {
             Field::Customer if header.words() == ["rider"] => {
                 self.headers.iter().any(|other| is_of(other.fields(kind), Field::FirstRideDay))
             }
+            Field::Day if kind == RecordKind::Job => self.is_half_a_visit(column),
             _ => false,
         }
     }
@@ -294,6 +295,22 @@ impl Columns<'_> {
         match assigned.field {
             Field::Done if is_asked_for(header) && !has(|field| field == Field::Outcome) => {
                 Some("it may be what was asked for, and was not done")
+            }
+            Field::Customer
+                if assignment.kind == RecordKind::Job
+                    && header.words() == ["name"]
+                    && !has(|field| field == Field::Telephone) =>
+            {
+                Some("it may be who did it as well")
+            }
+            // Beside a telephone number a workshop's diary asks who comes, not who works.
+            Field::By
+                if assignment.kind == RecordKind::Job
+                    && header.words() == ["who"]
+                    && has(|field| field == Field::Telephone)
+                    && !has(|field| field == Field::Customer) =>
+            {
+                Some("it may be the customer as well")
             }
             Field::By if header.words() == ["name"] => Some("it may be the customer's name as well"),
             Field::OilAsked

@@ -124,7 +124,11 @@ impl Columns<'_> {
                     | Field::ClockUnit
                     | Field::CheckItem
             );
-        assigned.found == Found::Name && !is_repeated && self.headers[assigned.column].fields(log).is_empty()
+        let is_known_to_it = || {
+            let is_half = log == RecordKind::Job && self.is_half_a_visit(assigned.column);
+            !self.headers[assigned.column].fields(log).is_empty() && !is_half
+        };
+        assigned.found == Found::Name && !is_repeated && !is_known_to_it()
     }
 
     /// Whether one of these words stands in a column's header.

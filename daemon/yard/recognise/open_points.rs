@@ -104,12 +104,15 @@ pub(super) fn of_months(
 }
 
 /// Whether nobody can tell what is due while a column that may be the field is not read: the days, the clock, what was
-/// checked, and what was done.
+/// checked, what was done, and which fuel went in.
 fn hides_what_is_due(field: Field) -> bool {
     field.is_what_due_hangs_on()
         || field.is_identity()
         || field.shape() == Shape::Result
-        || matches!(field, Field::Done | Field::Day | Field::Clock | Field::ClockDay)
+        || matches!(
+            field,
+            Field::Done | Field::LastServiceDone | Field::Day | Field::Clock | Field::ClockDay | Field::Grade
+        )
 }
 
 /// That columns which are named after what is checked are not read, once a sheet: a check that nobody reads may have

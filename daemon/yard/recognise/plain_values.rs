@@ -5,6 +5,7 @@ use super::clock_or_ride::Figures;
 use super::header::Header;
 use super::lookalikes::{self, Like, Vague};
 use super::shape::SURE_SHARE;
+use super::visits::is_asked_for;
 use crate::sheets::Cell;
 use crate::units::Number;
 use crate::yard::days::{self, DayReadings};
@@ -19,10 +20,17 @@ const OTHER_DAYS: &str = "tax vat insurance insured ins finance deposit paid pay
                           ordered order advert advertised quote quoted enquiry updated modified created printed exported \
                           v5 v5c keys warranty guarantee due next expiry expires";
 
+/// Words in the headers of days that may be the one of the first registration.
+const FIRST_ON_THE_ROAD: &str = "first road licensed licenced registered registration reg dvla";
+
 /// Words in the headers of figures that are no clock's.
 const OTHER_FIGURES: &str = "price cost value paid deposit balance total net vat profit margin invoice order ref no id \
                              code key bin bay slot age year yr weight hp bhp power post postcode hours hrs seat height \
                              cc size quantity stock rrp trade sale finance parts labour days qty points left to due";
+
+/// Words in the headers of work that is still to be done.
+const STILL_TO_DO: &str =
+    "to do todo next due booked plan planned outstanding advisory advisories quote quoted";
 
 impl Columns<'_> {
     /// The columns that nothing has taken and nothing else is suggested for, with the fields that lack a column and whose
@@ -36,7 +44,10 @@ impl Columns<'_> {
         let mut found = Vec::new();
         for column in self.open_columns(assigned) {
             let header = &self.headers[column];
-            let is_known = !header.fields(kind).is_empty()
+            // `Put in` is how much or what: no litres are written as E5.
+            let is_of_fuel =
+                kind == RecordKind::Fill && self.samples[column].share(Shape::Grade) >= SURE_SHARE;
+            let is_known = (!header.fields(kind).is_empty() && !is_of_fuel && !is_of_the_papers(header))
                 || header.fact_of_the_machine().is_some()
                 || header.is_when_serviced_next()
                 || suggested.iter().any(|(other, _)| *other == column);
@@ -68,13 +79,28 @@ impl Columns<'_> {
         if rings && sample.share_like(Like::Telephone) >= SURE_SHARE {
             return vec![Field::Telephone];
         }
-        if sample.share_where(is_plainly_a_day) >= SURE_SHARE && !has_word_of(header, OTHER_DAYS) {
+        if kind == RecordKind::Fill && !has(Field::Grade) && sample.share(Shape::Grade) >= SURE_SHARE {
+            return vec![Field::Grade];
+        }
+        let is_another_day = has_word_of(header, OTHER_DAYS) && !is_of_the_papers(header);
+        if sample.share_where(is_plainly_a_day) >= SURE_SHARE && !is_another_day {
             return days_wanted(kind, header, &has);
+        }
+        let lacks_last_work = has(Field::LastServiceDay) && !has(Field::LastServiceDone);
+        if lacks_last_work && self.may_be_last_work(column) {
+            return vec![Field::LastServiceDone];
         }
         if !has(Field::Clock) && self.may_be_a_clock(column, kind) {
             return vec![Field::Clock];
         }
         Vec::new()
+    }
+
+    /// Whether cells of a machine's row name work, as what was done at its last service does; what is still to be done is
+    /// none.
+    fn may_be_last_work(&self, column: usize) -> bool {
+        let header = &self.headers[column];
+        self.share_of_work(column) >= SURE_SHARE && !is_asked_for(header) && !has_word_of(header, STILL_TO_DO)
     }
 
     /// Whether a column's figures may be what clocks show: in a log they rise with the days, on machines' rows they are
@@ -126,11 +152,31 @@ fn days_wanted(kind: RecordKind, header: &Header, has: &impl Fn(Field) -> bool) 
         return if has(Field::BrakeFluidDay) { Vec::new() } else { vec![Field::BrakeFluidDay] };
     }
     let is_read_on = has(Field::Clock) && !has(Field::ClockDay);
+    let speaks_of_the_road =
+        (has_word_of(header, FIRST_ON_THE_ROAD) || is_of_the_papers(header)) && !has(Field::Registered);
     if has(Field::Handover) && !is_read_on {
-        return Vec::new();
+        return if speaks_of_the_road { vec![Field::Registered] } else { Vec::new() };
     }
-    let wanted = [Field::Handover, Field::Arrived, Field::LastServiceDay, Field::MotExpiry, Field::ClockDay];
-    wanted.into_iter().filter(|field| !has(*field) && (*field != Field::ClockDay || is_read_on)).collect()
+    let others = [
+        Field::Handover,
+        Field::Arrived,
+        Field::LastServiceDay,
+        Field::MotExpiry,
+        Field::ClockDay,
+        Field::Registered,
+    ];
+    // The first answer is the one that the header speaks for.
+    let first = speaks_of_the_road.then_some(Field::Registered);
+    let others = others.into_iter().filter(|field| Some(*field) != first);
+    let is_wanted = |field: &Field| !has(*field) && (*field != Field::ClockDay || is_read_on);
+    first.into_iter().chain(others).filter(is_wanted).collect()
+}
+
+/// Whether a header is the day that stands in the registration document, and not one on which the paper came or went.
+fn is_of_the_papers(header: &Header) -> bool {
+    let mut words = header.words();
+    words.retain(|word| word != "date" && word != "day");
+    words.len() < header.words().len() && matches!(words.concat().as_str(), "v5" | "v5c")
 }
 
 fn is_of_brake_fluid(header: &Header) -> bool {

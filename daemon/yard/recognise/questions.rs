@@ -178,9 +178,9 @@ fn of_likely(column: &ColumnRead, read_as: &ReadAs) -> Question {
             settles: only(Some(header)),
         })
         .collect();
-    if column.field == Field::OilAsked {
-        let settles = Settles::Columns(vec![(column.header.clone(), Field::LastServiceOil.name())]);
-        answers.push(Answer { said: in_words(Field::LastServiceOil), settles });
+    if let Some(other) = other_than(column, read_as) {
+        let settles = Settles::Columns(vec![(column.header.clone(), other.name())]);
+        answers.push(Answer { said: in_words(other), settles });
     }
     let said = if is_alone { "leave it out" } else { "none of them" };
     answers.push(Answer { said: said.to_owned(), settles: only(None) });
@@ -193,6 +193,16 @@ fn of_likely(column: &ColumnRead, read_as: &ReadAs) -> Question {
         samples,
         answers,
         usual: None,
+    }
+}
+
+/// The other field that a column of such a field may be by its header.
+fn other_than(column: &ColumnRead, read_as: &ReadAs) -> Option<Field> {
+    match column.field {
+        Field::OilAsked => Some(Field::LastServiceOil),
+        Field::By if read_as.kind == Some(RecordKind::Job) => Some(Field::Customer),
+        Field::Customer if read_as.kind == Some(RecordKind::Job) => Some(Field::By),
+        _ => None,
     }
 }
 
@@ -228,11 +238,13 @@ fn in_words(field: Field) -> String {
         Field::BrakeFluidDay => "the day on which its brake fluid was changed",
         Field::Telephone => "the customer's telephone number",
         Field::Day => "the day of the row",
+        Field::Grade => "the fuel that went in",
         Field::By => "who did it",
         Field::Done => "what was done",
         Field::CheckItem => "a check of the machine, and how it came out",
         Field::OilAsked => "the oil that it asks for",
         Field::LastServiceOil => "the oil that went in at the last service",
+        Field::LastServiceDone => "what was done at its last service",
         other => return format!("the {}", other.name()),
     };
     words.to_owned()

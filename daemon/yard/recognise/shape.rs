@@ -6,7 +6,7 @@ use crate::units::DecimalMark;
 use crate::yard::cells::{self, Meaning};
 use crate::yard::field::Shape;
 use crate::yard::result_words::{self, Signs};
-use crate::yard::{CheckResult, cell_words, outcome_words};
+use crate::yard::{CheckResult, cell_words, days, outcome_words};
 
 /// Below this share of fitting values they speak against a field.
 pub(super) const LEAST_SHARE: f64 = 0.5;
@@ -108,7 +108,13 @@ impl<'table> Sample<'table> {
     /// which is told when its row is read.
     pub(super) fn bears_out(&mut self, shape: Shape) -> bool {
         // Whatever is written fits these, so that the header alone decides.
-        shape == Shape::Anything || self.share(shape) >= LEAST_SHARE
+        shape == Shape::Anything || self.share(shape) >= LEAST_SHARE || self.are_days_without_year(shape)
+    }
+
+    /// Whether a field of days would hold them but for their year, which each cell is then said to lack.
+    pub(super) fn are_days_without_year(&self, shape: Shape) -> bool {
+        let is_one = |cell: Cell<'_>| matches!(cell, Cell::Text(text) if days::is_without_year(text));
+        shape == Shape::Day && self.share_where(is_one) >= SURE_SHARE
     }
 
     /// The share of different values among the filled cells.

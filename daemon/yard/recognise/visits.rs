@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::assign::{Assigned, Assignment, Columns, Found};
 use super::beside::{EVIDENCE_SCORE, ROWS_BESIDE};
-use super::header::Header;
+use super::header::{Header, is_of};
 use super::shape::{LEAST_SHARE, SURE_SHARE};
 use crate::settings::words_of;
 use crate::sheets::Cell;
@@ -69,7 +69,7 @@ impl Columns<'_> {
 
     /// The share of the filled cells that name work; none where most rows have no such cell, as in a log with a remark here
     /// and there.
-    fn share_of_work(&self, column: usize) -> f64 {
+    pub(super) fn share_of_work(&self, column: usize) -> f64 {
         let rows = self.samples.iter().map(super::shape::Sample::count).max().unwrap_or(0);
         let sample = &self.samples[column];
         if sample.count() * 2 < rows { 0.0 } else { sample.share_where(names_work) }
@@ -97,6 +97,13 @@ impl Columns<'_> {
         let is_of_last_service = [done.column, day.column]
             .iter()
             .any(|column| in_machine(*column).is_some_and(|field| of_last_service.contains(&field)));
+        let comes_and_goes =
+            (0..self.headers.len()).any(|column| self.comes_or_goes(column) && !self.is_half_a_visit(column));
+        let is_of_the_machine = |one: &Assigned| one.field.is_of_the_machine();
+        // Bikes in stock come and go, too, and have their model beside.
+        let may_be_stock = has_mot
+            || names_what_is_wrong(&self.headers[done.column])
+            || machine.assigned.iter().any(is_of_the_machine);
         let repeated = self.share_of_visits(machine, day.column);
         match () {
             () if repeated >= MANY_VISITS
@@ -111,6 +118,8 @@ impl Columns<'_> {
                     Visit::No
                 }
             }
+            () if comes_and_goes && !is_plain_work => Visit::No,
+            () if comes_and_goes && may_be_stock => Visit::Perhaps,
             () if !is_contested => Visit::Sure,
             () if is_of_last_service => Visit::No,
             () if is_plain_work && in_machine(day.column).is_none() => Visit::Sure,
@@ -118,14 +127,45 @@ impl Columns<'_> {
         }
     }
 
+    /// Whether a header says on which day a machine came or went, as both a visit's row and a list of machines do:
+    /// `Came in`, `Collected`.
+    fn comes_or_goes(&self, column: usize) -> bool {
+        let header = &self.headers[column];
+        let of_machine = header.fields(RecordKind::Machine);
+        // These stand alone on many a job card.
+        let is_of_a_card = matches!(
+            header.words().iter().map(String::as_str).collect::<Vec<_>>()[..],
+            ["out"] | ["date", "in" | "out"]
+        );
+        is_of(header.fields(RecordKind::Job), Field::Day)
+            && (is_of(of_machine, Field::Arrived) || is_of(of_machine, Field::Handover))
+            && !is_of_a_card
+    }
+
+    /// Whether a day on which a machine came or went has no other one beside it that makes the two a visit.
+    pub(super) fn is_half_a_visit(&self, column: usize) -> bool {
+        let goes = is_of(self.headers[column].fields(RecordKind::Machine), Field::Handover);
+        let is_other_half = |other: usize| {
+            let is_bare_day = goes && is_of(self.headers[other].fields(RecordKind::Reading), Field::Day);
+            let is_pair = self.goes_out_after(column, other) || self.goes_out_after(other, column);
+            other != column
+                && (is_bare_day || is_pair)
+                && is_of(self.headers[other].fields(RecordKind::Job), Field::Day)
+        };
+        self.comes_or_goes(column) && !(0..self.headers.len()).any(is_other_half)
+    }
+
     /// The share of the rows whose machine stands in another row with another day.
     fn share_of_visits(&self, machine: &Assignment, day: usize) -> f64 {
         let identity = machine.assigned.iter().find(|assigned| assigned.field.is_identity());
         let Some(identity) = identity.map(|assigned| assigned.column) else { return 0.0 };
+        let came_in = (0..self.headers.len()).find(|other| self.goes_out_after(day, *other)).unwrap_or(day);
         let mut visits: BTreeMap<String, (usize, BTreeSet<String>)> = BTreeMap::new();
         let mut rows = 0;
         for row in self.table.rows().part(self.header_row + 1..).iter().take(ROWS_BESIDE) {
-            let (machine, day) = (row.cell(identity), row.cell(day));
+            let machine = row.cell(identity);
+            // A machine that has not gone out yet is on a visit as well.
+            let day = Some(row.cell(day)).filter(|day| !day.is_blank()).unwrap_or(row.cell(came_in));
             if machine.is_blank() || day.is_blank() {
                 continue;
             }

@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 use std::fmt;
 
 use super::assign::{Assigned, Assignment, Columns};
+use super::header::is_of;
 use crate::yard::{Field, RecordKind};
 
 /// Why a column is not read.
@@ -36,13 +37,14 @@ impl Why {
         let known: Vec<&(Field, usize)> =
             known.filter(|(field, _)| header.has_units_of(*field, assignment.kind)).collect();
         let takes = |taken: &&Assigned| known.iter().any(|(field, _)| *field == taken.field);
-        if let Some(taken) = assignment.assigned.iter().find(takes) {
-            return Why::Taken(columns.headers[taken.column].shown.clone(), taken.field);
-        }
         let suggested = assignment.suggested.iter().filter(|(column, _)| *column == index);
         let mut seen = BTreeSet::new();
         let suggested = suggested.map(|(_, field)| *field).filter(|field| seen.insert(*field));
         let suggested: Vec<Field> = suggested.collect();
+        let is_another = suggested.iter().any(|field| !is_of(header.fields(assignment.kind), *field));
+        if let Some(taken) = assignment.assigned.iter().find(takes).filter(|_| !is_another) {
+            return Why::Taken(columns.headers[taken.column].shown.clone(), taken.field);
+        }
         match known.first() {
             _ if !suggested.is_empty() => Why::MayBe(suggested),
             Some((field, _)) => Why::Unlike(*field),
@@ -64,11 +66,13 @@ fn as_a_thing(field: Field) -> &'static str {
         Field::Mark => "registration mark",
         Field::MotExpiry => "end of its MOT",
         Field::LastServiceDay => "day of the last service",
+        Field::LastServiceDone => "work of the last service",
         Field::ClockDay => "day on which the clock was read",
         Field::BrakeFluidDay => "day on which the brake fluid was changed",
         Field::Day => "day of the row",
         Field::Telephone => "telephone number",
         Field::Done => "work that was done",
+        Field::Grade => "fuel that went in",
         Field::Outcome => "word that a job was done",
         other => other.name(),
     }

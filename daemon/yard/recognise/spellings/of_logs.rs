@@ -52,8 +52,10 @@ pub(super) fn of_job(field: Field) -> &'static str {
              completed, completed on, finished, date finished, invoice date, date of work, date out, \
              serviced on, repair date, job done on, completion date, closed, date closed, when done, \
              finished on, worked on, work done on, carried out on, finish date, done, job day, out, \
-             work finished, signed off on, wip date, ro date, job closed, date in, job completed, job \
-             finished, opened, job done, invoiced, job card date"
+             work finished, signed off on, wip date, ro date, job closed, went out, collected, picked up, \
+             went home, gone, collected by customer, returned to customer, back to owner, back to customer, \
+             gone back, went back, date in, job completed, job finished, opened, job done, invoiced, job card \
+             date, in, came in, booked in, arrived, dropped off, brought in"
         ),
         Field::Done => {
             "done, work done, work, job, event, job description, description, service, service type, work \
@@ -94,7 +96,7 @@ pub(super) fn of_job(field: Field) -> &'static str {
         // What a workshop's book says beside the work of the machine and whose it is.
         Field::Customer => {
             "customer, customer name, owner, owner name, client, client name, keeper, customer surname, \
-             customer nm, punter, owned by, belongs to, full name, surname"
+             customer nm, punter, owned by, belongs to, full name, surname, name"
         }
         Field::Telephone => {
             "telephone, telephone no, mobile, mobile no, customer telephone, contact no, contact \
