@@ -50,24 +50,32 @@ pub(super) fn with_customer(subject: &Subject<'_>) -> Fact<bool> {
     // Sold, and not yet handed over: a service before that is the shop's own.
     let hands_over = subject.practice.hands_over;
     let visit = first_visit(subject).filter(|_| !hands_over || row.sold.is_none());
-    let shown_by = visit.map(|day| vec![day_cell("first service here", day)]).unwrap_or_default();
-    Ok(Reckoned { value: visit.is_some() || !hands_over, shown_by })
+    // A service of which nobody wrote the day shows whose machine it is all the same.
+    let undated = services_here(subject).find(|job| job.day.is_none() && row.sold.is_none());
+    let undated = undated.map(|job| Evidence::of("service here", job.done.value.clone(), &job.done.origin));
+    let shown_by: Vec<Evidence> =
+        visit.map(|day| day_cell("first service here", day)).or(undated).into_iter().collect();
+    Ok(Reckoned { value: !shown_by.is_empty() || !hands_over, shown_by })
 }
 
 /// The day of the first service that the shop did on a machine which is not its own.
 pub(super) fn first_visit<'a>(subject: &Subject<'a>) -> Option<&'a Entry<Date>> {
+    let days = services_here(subject).filter_map(|job| job.day.as_ref());
+    days.filter(|day| day.value <= subject.today).min_by_key(|day| day.value)
+}
+
+/// The services that the shop did, by the word itself or its own for one, such as `annual`, on a machine which is not its
+/// own.
+fn services_here<'s, 'a>(subject: &'s Subject<'a>) -> impl Iterator<Item = &'a Job> + use<'s, 'a> {
     let is_of_a_service =
         |words: &str| words_of(words).iter().any(|word| word == "service" || word == "serviced");
-    // The shop's own words for a service, such as `annual`.
-    let wordings = subject.practice.service_words.iter().filter(|(item, _)| is_of_a_service(item));
+    let wordings = subject.practice.service_words.iter().filter(move |(item, _)| is_of_a_service(item));
     let wordings: Vec<&String> = wordings.flat_map(|(_, wordings)| wordings).collect();
-    let is_service = |job: &&Job| {
+    let jobs = subject.machine.jobs.iter().filter(|_| !subject.is_stock());
+    jobs.filter(move |job| {
         let done = &job.done.value;
         is_of_a_service(done) || wordings.iter().any(|wording| says_done(done, wording))
-    };
-    let jobs = subject.machine.jobs.iter().filter(|_| !subject.is_stock()).filter(is_service);
-    let days = jobs.filter_map(|job| job.day.as_ref()).filter(|day| day.value <= subject.today);
-    days.min_by_key(|day| day.value)
+    })
 }
 
 /// Whether the machine was new when a customer got it: as its registration tells, else its clock at that time.

@@ -424,3 +424,31 @@ fn a_job_whose_own_words_say_that_it_was_not_done_is_no_service() {
         }
     }
 }
+
+#[test]
+fn a_blank_day_in_a_book_is_told_with_its_cell_and_its_service_cannot_be_told() {
+    let book = "Date,Time,Customer,Phone,Reg,Job,Miles\n\
+                10/03/2025,09:00,K Poole,01632 960112,VX21 FAA,Annual service,8120\n\
+                ,11:00,T Ash,01632 960113,VX21 FAB,Annual service,7120\n\
+                11/03/2025,09:00,N Low,01632 960114,VX21 FAC,Front pads,910\n";
+    for hands_over in [true, false] {
+        let yard = Yard::empty();
+        yard.put("sheets/book.csv", book);
+        yard.run("setup", &["--accept"]);
+        let agreed = format!("\nhands_over = {hands_over} #");
+        yard.put("tickover.toml", settings(&yard).replace("\n# hands_over = true", &agreed));
+        let (answer, _) = yard.morning("2026-03-09");
+        let complaints = answer["complaints"].as_array().unwrap();
+        let told = complaints.iter().find(|told| told["cell"] == "A3");
+        let told = told.unwrap_or_else(|| panic!("{answer}"))["problem"].to_string();
+        assert!(told.contains("is blank beside a job, so nothing tells when it was done"), "{told}");
+        let cannot_tell = answer["cannot_tell"].as_array().unwrap();
+        let is_it =
+            |one: &&serde_json::Value| one["machine"]["mark"] == "VX21 FAB" && one["rule"] == "service-due";
+        let missing = cannot_tell.iter().find(is_it).map(|one| one["missing"].to_string());
+        assert_eq!(missing.as_deref(), Some("[\"day of the last annual service\"]"), "{answer}");
+        // Nothing is carried down: the row above is another machine's.
+        let findings = answer["findings"].as_array().unwrap();
+        assert!(!findings.iter().any(|one| one["machine"]["mark"] == "VX21 FAB"), "{answer}");
+    }
+}

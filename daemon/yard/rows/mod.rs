@@ -62,6 +62,8 @@ struct Sheet<'sheet> {
     sheet_day: Date,
     /// The check that all rows are about, where the sheet's name says so.
     item_of_sheet: Option<&'static str>,
+    /// Whether any row of a log has its day.
+    has_days: bool,
     /// How the column that says whether a job was done says so.
     says_done: SaysDone,
     /// The columns that are read.
@@ -86,6 +88,7 @@ impl<'sheet> Sheet<'sheet> {
             ends_before: read_as.ends_before.unwrap_or(table.rows().len()).min(table.rows().len()),
             sheet_day,
             item_of_sheet: item_of_sheet(table, read_as),
+            has_days: by_field[Field::Day as usize].is_some_and(|column| has_days(table, header_row, column)),
             says_done: by_field[Field::Outcome as usize]
                 .map_or(SaysDone::Nowhere, |column| SaysDone::of(table, header_row, column.index)),
             columns: &read_as.columns,
@@ -131,6 +134,12 @@ impl<'sheet> Sheet<'sheet> {
     fn header_origin(&self, column: usize) -> Origin {
         self.table.origin(self.table.row(self.header_row), column)
     }
+}
+
+/// Whether any cell of a column holds a day.
+fn has_days(table: &Table, header_row: usize, column: &ColumnRead) -> bool {
+    let mut rows = table.rows().part(header_row + 1..).iter();
+    rows.any(|row| matches!(cells::day(row.cell(column.index), &column.meaning), Ok(Some(_))))
 }
 
 /// How a column says that a job was done.

@@ -338,7 +338,13 @@ fn job(row: &mut RowReader<'_, '_>, unit: Option<DistanceUnit>) -> Option<Record
         what: "is blank, so nothing tells what was done",
         help: "Write what was done, such as first service.",
     };
-    let day = row.day(Field::Day);
+    const NO_DAY: Unread = Unread {
+        what: "is blank beside a job, so nothing tells when it was done",
+        help: "Write the day in each row: a blank is not taken for the day above it.",
+    };
+    let day_read = row.read(Field::Day, cells::day);
+    let lacks_day = matches!(day_read, Ok(None)) && row.sheet.has_days;
+    let day = day_read.unwrap_or_default();
     let clock = clock(row, Field::Clock, unit);
     // What has come in and not gone out is not done yet.
     if let Some(came_in) = came_in(row).filter(|_| day.is_none()) {
@@ -355,6 +361,9 @@ fn job(row: &mut RowReader<'_, '_>, unit: Option<DistanceUnit>) -> Option<Record
         Err(Told) => None,
     };
     if let Some(done) = done {
+        if let Some((_, column)) = row.cell(Field::Day).filter(|(cell, _)| lacks_day && cell.is_blank()) {
+            row.tell(column, NO_DAY);
+        }
         return Some(Record::Job(Job { day, done, clock, oil, by }));
     }
     let is_blank = row.cell(Field::Done).filter(|(cell, _)| cell.is_blank());
