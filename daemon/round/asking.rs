@@ -241,21 +241,22 @@ impl SheetAsked {
         text
     }
 
-    /// Whether no column of it is the day of the handover, as far as that was answered.
+    /// Whether no column of it is the day of the handover, as far as that was answered: a column that was said to be anything
+    /// else is none.
     pub(super) fn tells_no_handover(&self) -> bool {
-        let is_answered = |wanted: &str, header: Option<&String>| {
+        let answered = || {
             let columns = self.answers.iter().filter_map(|answer| match answer {
                 Settles::Columns(columns) => Some(columns),
                 _ => None,
             });
-            let is_it =
-                |(of, field): &(String, &str)| *field == wanted && header.is_none_or(|header| header == of);
-            columns.flatten().any(is_it)
+            columns.flatten()
         };
+        let is_handover = |field: &str| field == Field::Handover.name();
+        let is_another = |header: &String| answered().any(|(of, field)| of == header && !is_handover(field));
         let read = self.read_as.columns.iter().filter(|column| column.field == Field::Handover);
         let may_be = self.read_as.left_out.iter().filter(|column| column.may_be.contains(&Field::Handover));
         let mut headers = read.map(|column| &column.header).chain(may_be.map(|column| &column.header));
-        !is_answered(Field::Handover.name(), None) && headers.all(|header| is_answered(NOTHING, Some(header)))
+        !answered().any(|(_, field)| is_handover(field)) && headers.all(is_another)
     }
 
     /// Whether anything was answered.

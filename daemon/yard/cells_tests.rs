@@ -99,10 +99,19 @@ fn a_day_is_read_from_every_kind_of_cell() {
 #[test]
 fn what_is_no_day_says_why() {
     let what = |cell: Cell<'_>| day(cell, &Meaning::default()).unwrap_err().what;
-    for cell in
-        [cell("Apr-26"), cell("3/4"), cell("31/02/2026"), cell("soon"), Cell::Number(0.0), Cell::Flag(true)]
-    {
+    for cell in [
+        cell("Apr-26"),
+        cell("12/26"),
+        cell("31/02"),
+        cell("31/02/2026"),
+        cell("soon"),
+        Cell::Number(0.0),
+        Cell::Flag(true),
+    ] {
         assert_eq!(what(cell), "is not a day", "{cell:?}");
+    }
+    for text in ["3/4", "29/02", "Mon 10 Nov", "10-Nov"] {
+        assert_eq!(what(cell(text)), "is a day without a year", "{text}");
     }
     assert_eq!(what(Cell::Number(-1.0)), "is not a day");
     assert_eq!(what(Cell::Number(3_000_000.0)), "is not a day");

@@ -236,3 +236,22 @@ fn the_day_of_first_registration_is_among_the_choices_for_a_day_under_an_unknown
         );
     }
 }
+
+#[test]
+fn whether_the_shop_hands_machines_over_is_asked_once_no_column_can_be_the_handover_any_more() {
+    let sheet = "Reg,Model,Registered,Owner,Tel,Tested till\nWX22 GAA,Heron,13/04/2022,Mr A,07700 900701,12/03/2026\n\
+                 WX23 GAB,Lark,15/05/2022,Ms B,07700 900702,30/05/2026\n";
+    let yard = yard(&[("bikes.csv", sheet)]);
+    // The day is the end of the MOT; then the shop only services.
+    let (shown, _) = at_a_terminal(&yard, "4\n2\n\n");
+    assert!(shown.contains("  4  the day its MOT ends\n"), "{shown}");
+    assert!(shown.contains("Does the shop hand machines over to their owners?"), "{shown}");
+    assert!(settings(&yard).contains("\nhands_over = false\n"), "{}", settings(&yard));
+    assert!(!letter(&yard).contains("no column tells when"), "{}", letter(&yard));
+    // Whoever has left it for later is asked again by the next setup.
+    let later = self::yard(&[("bikes.csv", sheet)]);
+    at_a_terminal(&later, "4\n0\n\n");
+    let (shown, _) = at_a_terminal(&later, "2\n\n");
+    assert!(shown.contains("Does the shop hand machines over") && !shown.contains("Nothing new"), "{shown}");
+    assert!(settings(&later).contains("hands_over = false"), "{}", settings(&later));
+}

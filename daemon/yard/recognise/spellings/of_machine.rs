@@ -213,8 +213,7 @@ fn of_machine_history(field: Field) -> &'static str {
             "last service type, last service done, last service work done, last service work, service \
              type, type of service, service done, last service what, last service details, work done, \
              last work done, last job, last service description, service details, service \
-             description, last service, service, service work, last work, last service level, what service, what done, \
-             what was done, kind of service, service kind, sort of service, which service, last service kind"
+             description, last service, service, service work, last work, last service level, what service, what done, what was done, kind of service, service kind, sort of service, which service, last service kind"
         }
         Field::LastServiceOil => {
             "oil used, last oil, last service oil, service oil, oil used at last service, oil put in, \
