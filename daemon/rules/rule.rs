@@ -69,8 +69,7 @@ pub(super) enum Seniority {
 impl Seniority {
     /// That of a rule of which nobody knows whether it was in force.
     fn of(text: &str) -> Seniority {
-        let is_shipped = SHIPPED.iter().any(|(_, shipped)| *shipped == text);
-        if is_shipped { Seniority::Shipped } else { Seniority::New }
+        if Rule::is_shipped(text) { Seniority::Shipped } else { Seniority::New }
     }
 }
 
@@ -210,6 +209,11 @@ impl Rule {
         };
         let (failed, differing) = rule.tried_by(&rule.examples);
         if failed.is_empty() { Ok((rule, differing)) } else { Err([failed, differing].concat()) }
+    }
+
+    /// Whether a text is that of a rule as it ships, word for word.
+    pub(super) fn is_shipped(text: &str) -> bool {
+        SHIPPED.iter().any(|(_, shipped)| *shipped == text)
     }
 
     /// Leaves the direct way away.
