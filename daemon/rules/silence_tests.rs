@@ -79,3 +79,23 @@ fn that_a_service_was_never_done_is_not_said_for_want_of_the_machines_age() {
         assert_eq!(said(&book, &format!("today: \"2026-06-02\", {facts}")), expected, "{facts}");
     }
 }
+
+#[test]
+fn whether_an_mot_day_was_worked_out_is_not_said_where_there_is_none() {
+    let rule = small("if machine.mot_worked_out { return ring(`worked out`); } clear()", "cannot tell");
+    let (book, problems) = read(&[file("small", &rule)], &BTreeMap::new());
+    assert_eq!(problems, "");
+    for (facts, expected) in [
+        ("customer: \"A. Rider\"", "cannot tell: mot expiry or registration day"),
+        ("registered: \"2025-12-30\"", "RingToday: worked out"),
+        ("mot_expiry: \"2026-12-30\"", "clear"),
+    ] {
+        let facts = format!("today: \"2026-06-02\", {facts}");
+        assert_eq!(said(&book, &facts), format!("small [] {expected}"));
+    }
+    // In the language, too.
+    assert_eq!(
+        said(&book.in_language_only(), "today: \"2026-06-02\""),
+        "small [] cannot tell: mot expiry or registration day"
+    );
+}
