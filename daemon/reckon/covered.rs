@@ -3,7 +3,7 @@
 use jiff::civil::Date;
 
 use super::Missing;
-use super::customer::{first_visit, is_new_after, new_at_handover, on_the_road_by};
+use super::customer::{first_visit, is_new_after, new_at_handover, on_the_road_from, shows_next_to_nothing};
 use super::history::{HAD_KEEPERS_AFTER, first_figure, first_months};
 use super::subject::Subject;
 use crate::units::{Days, months_after};
@@ -52,13 +52,15 @@ pub(super) fn needed_to_say_never(subject: &Subject<'_>, item: &ServiceItem) -> 
         return Some(unseen());
     }
     let months = first_months(item)?;
-    match on_the_road_by(subject) {
-        Some(by) => months_after(by, months.value).is_some_and(|due| due <= since).then(unseen),
+    match on_the_road_from(subject) {
+        Some(from) => months_after(from, months.value).is_some_and(|due| due <= since).then(unseen),
         None => Some(Missing::fact("registration day")),
     }
 }
 
-/// Whether nothing in the machine's whole life has brought the item due yet, whoever had it.
+/// Whether nothing in the machine's whole life has brought the item due yet, whoever had it. Of its months that is said
+/// from the earliest day on which it can have come on the road; where nothing tells that day, of the shop's own machine
+/// alone, and only while its clock shows it to be new.
 fn has_not_come_due(subject: &Subject<'_>, item: &ServiceItem) -> bool {
     let by_distance = first_figure(item).is_none_or(|figure| {
         subject.series.change.is_none()
@@ -67,9 +69,9 @@ fn has_not_come_due(subject: &Subject<'_>, item: &ServiceItem) -> bool {
                 (subject.is_stock() || age <= READING_LASTS) && clock.value.distance < figure.value
             })
     });
-    let by_day = first_months(item).is_none_or(|months| match on_the_road_by(subject) {
-        Some(by) => months_after(by, months.value).is_none_or(|due| subject.today < due),
-        None => subject.is_stock(),
+    let by_day = first_months(item).is_none_or(|months| match on_the_road_from(subject) {
+        Some(from) => months_after(from, months.value).is_none_or(|due| subject.today < due),
+        None => subject.is_stock() && shows_next_to_nothing(subject),
     });
     by_distance && by_day
 }

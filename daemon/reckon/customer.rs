@@ -4,7 +4,7 @@ use jiff::civil::Date;
 
 use super::clock::reading_cell;
 use super::job_text::says_done;
-use super::marks::given_until;
+use super::marks::{given_from, given_until};
 use super::mot::first_test_after;
 use super::subject::{Subject, day_cell};
 use super::usage::AROUND_HANDOVER;
@@ -118,6 +118,26 @@ pub(super) fn on_the_road_by(subject: &Subject<'_>) -> Option<Date> {
     registered
         .or_else(|| first_mot_counts_from(subject))
         .or_else(|| given_until(&subject.machine.identity.mark.as_ref()?.value))
+}
+
+/// The earliest day on which a machine can have come on the road: its registration, else that which its first MOT counts
+/// from, else the later of the day it was built and the first on which its mark was given. No mark makes a machine look
+/// younger than it is (the rule for
+/// private number plates; from memory).
+pub(super) fn on_the_road_from(subject: &Subject<'_>) -> Option<Date> {
+    let row = &subject.machine.row;
+    let registered = row.registered.as_ref().map(|registered| registered.value);
+    registered.or_else(|| first_mot_counts_from(subject)).or_else(|| {
+        let mark = subject.machine.identity.mark.as_ref();
+        let built = row.built.as_ref().map(|built| built.value);
+        built.max(mark.and_then(|mark| given_from(&mark.value)))
+    })
+}
+
+/// Whether a machine's one clock shows so little that it is new.
+pub(super) fn shows_next_to_nothing(subject: &Subject<'_>) -> bool {
+    let clock = subject.clock.as_ref().ok().filter(|_| subject.series.change.is_none());
+    clock.is_some_and(|clock| clock.value.distance < NEW_BELOW)
 }
 
 /// The registration that an MOT's end counts from, where no test can have given so late an end: it lasts a year and a

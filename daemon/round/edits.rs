@@ -8,6 +8,7 @@ use super::for_most::for_most;
 use super::judging::{self, Judged, Known};
 use super::keeping::EarlierRules;
 use super::rule_trial;
+use super::silenced::silenced;
 use crate::digest::{RuleBecame, RuleEdit};
 use crate::findings::Judgement;
 use crate::problem::Problem;
@@ -19,8 +20,8 @@ use crate::settings::Settings;
 pub(super) struct Edited {
     /// Each edit with what it does.
     pub(super) edits: Vec<RuleEdit>,
-    /// Those that make a rule raise for most machines.
-    pub(super) for_most: Vec<Problem>,
+    /// Those that make a rule raise for most machines, or clear most of what it raised.
+    pub(super) slips: Vec<Problem>,
 }
 
 /// The rules that differ from those that the last letter rests on, or are gone, by name, each with what it says
@@ -54,12 +55,18 @@ pub(super) fn edits(
         let examples = examples.iter().map(ToString::to_string).collect();
         RuleEdit { rule: name.to_owned(), became, effect: can_tell.then(effect), examples }
     };
-    let for_most = edited
-        .keys()
-        .filter(|name| !rules.is_of_yard(name))
-        .filter_map(|name| for_most(name, &said_before, judgements, &format!("rules/{name}.rhai")));
-    let for_most = for_most.collect();
-    Edited { edits: edited.into_iter().map(edit).collect(), for_most }
+    let file = |name: &str| format!("rules/{name}.rhai");
+    let of_machines = edited.keys().filter(|name| !rules.is_of_yard(name));
+    let mut slips: Vec<Problem> =
+        of_machines.filter_map(|name| for_most(name, &said_before, judgements, &file(name))).collect();
+    let edits: Vec<RuleEdit> = edited.into_iter().map(edit).collect();
+    // Of a rule that was taken out, that it is gone is told.
+    let changed = edits.iter().filter(|edit| matches!(edit.became, RuleBecame::Changed { .. }));
+    slips.extend(
+        changed
+            .filter_map(|edit| silenced(&edit.rule, &said_before, edit.effect.as_ref()?, &file(&edit.rule))),
+    );
+    Edited { edits, slips }
 }
 
 /// What became of each rule that is not as it was told. Of a file that is there and not in force its own problem tells.

@@ -30,6 +30,7 @@ mod rulebook;
 mod rules_asked;
 mod second_block;
 mod setup;
+mod silenced;
 mod stale;
 mod stand_in;
 mod step;
@@ -193,7 +194,7 @@ pub fn make(run: &Run, stop: &AtomicBool, step: &mut dyn FnMut(Step)) -> Result<
         handbook_problems,
         join_problems,
         judged.problems(),
-        edited.for_most,
+        edited.slips,
     ]
     .concat();
     let (trouble, complaints) = sorted_out(problems);

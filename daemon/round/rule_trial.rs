@@ -10,6 +10,7 @@ use jiff::civil::Date;
 use super::for_most::for_most;
 use super::judging::Known;
 use super::looked_up::look_up;
+use super::silenced::silenced;
 use super::{Run, judging, keeping, machines_of, no_yard, rulebook, sorted_out};
 use crate::findings::{Effect, EffectOverDays};
 use crate::ledger::Ledger;
@@ -155,12 +156,12 @@ pub fn try_rule(run: &Run, path: &Path, over: Option<Over>) -> Result<RuleTrial,
     let (machines, join_problems) =
         machines_of(look.records, &mut look.history, &look.handbook, &look.settings);
     let known = Known::of(&look.history, &look.sheets);
-    let OfMachines { count: machines, effect, failures, flood, not_met } =
+    let OfMachines { count: machines, effect, failures, slips, not_met } =
         bench.effect(machines, known, today);
     let problems = [
         look.problems,
         join_problems,
-        flood,
+        slips,
         failures,
         copied.into_iter().collect(),
         match &mut over {
@@ -230,8 +231,8 @@ struct OfMachines {
     effect: Effect,
     /// On which of them it fails.
     failures: Vec<Problem>,
-    /// That it raises for most of them.
-    flood: Vec<Problem>,
+    /// That it raises for most of them, or clears most of what was raised.
+    slips: Vec<Problem>,
     /// What it compares with that no sheet holds.
     not_met: Vec<Problem>,
 }
@@ -243,10 +244,12 @@ impl Bench<'_> {
         let (judged, after) = judging::judge(machines, &self.after, self.settings, known, today);
         let of_machines = self.after.rules().filter(|rule| !self.after.is_of_yard(&rule.name));
         let flood = of_machines.filter_map(|rule| for_most(&rule.name, &before, &after, rule.file()));
-        let flood = flood.collect();
-        let effect = judging::effect(before, after, &judged, &self.after);
+        let mut slips: Vec<Problem> = flood.collect();
+        let effect = judging::effect(before.clone(), after, &judged, &self.after);
+        let silenced = |rule: &Rule| silenced(&rule.name, &before, &effect, rule.file());
+        slips.extend(self.after.rules().filter_map(silenced));
         let not_met = judging::texts_not_met(&judged, &self.after, self.settings, known, today);
-        OfMachines { count: judged.machines.len(), effect, failures: judged.problems(), flood, not_met }
+        OfMachines { count: judged.machines.len(), effect, failures: judged.problems(), slips, not_met }
     }
 
     /// What it would have said otherwise on earlier mornings, the latest tried first.

@@ -58,8 +58,7 @@ pub fn ask_rules(run: &Run) -> Result<RulesAsked, Vec<Problem>> {
         .filter_map(|rule| never_tells(&rule.name, said[&rule.name], &judgements));
     let untold: Vec<Problem> = untold.collect();
     let not_met = judging::texts_not_met(&judged, &rules, &look.settings, known, look.today);
-    let of_rules =
-        [rule_problems, rules.notes().to_vec(), judged.problems(), edited.for_most, untold, not_met];
+    let of_rules = [rule_problems, rules.notes().to_vec(), judged.problems(), edited.slips, untold, not_met];
     let of_sheets = sorted_out([look.problems, join_problems].concat()).0;
     Ok(RulesAsked {
         today: look.today,

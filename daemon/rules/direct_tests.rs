@@ -19,7 +19,7 @@ fn every_shipped_rule_is_run_in_the_direct_way_alone_and_says_what_it_says_in_th
     let in_language = shipped_book().in_language_only();
     assert!(direct.rules().all(Rule::is_known_to_the_direct_way), "a shipped rule is left to the language");
     let (mut asked, mut answers) = (0, 0);
-    for example in direct.rules().flat_map(|rule| &rule.examples) {
+    for example in direct.rules().flat_map(Rule::examples) {
         // Each example is put to all rules that look at such a thing, not to its own alone.
         let judged = said_by_both(&direct, &in_language, &example.about);
         assert_eq!(judged.failures, []);

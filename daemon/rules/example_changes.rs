@@ -60,16 +60,17 @@ impl Rule {
     /// Which of its examples differ from those of an earlier version: new ones and changed ones as they stand in the
     /// file, then those that were taken out. Of several examples of one name the first is held against the first.
     pub fn example_changes(&self, before: &Rule) -> Vec<ExampleChange> {
+        let (now, before) = (self.examples(), before.examples());
         let mut earlier: BTreeMap<&str, Vec<&Example>> = BTreeMap::new();
-        for example in before.examples.iter().rev() {
+        for example in before.iter().rev() {
             earlier.entry(&example.name).or_default().push(example);
         }
         let mut changes = Vec::new();
-        for example in &self.examples {
+        for example in &now {
             let was = earlier.get_mut(example.name.as_str()).and_then(Vec::pop);
             changes.extend(change(was, example));
         }
-        let taken_out = before.examples.iter().filter(|example| {
+        let taken_out = before.iter().filter(|example| {
             let left = earlier.get(example.name.as_str());
             left.is_some_and(|left| left.iter().any(|it| std::ptr::eq(*it, *example)))
         });

@@ -2,8 +2,9 @@
 
 use super::looked_up::{
     a_week, ageing, anything_open, counted, day, doubts, falls_due, how_wrong, identity_doubts, inner,
-    lacking, left_open, length, miles_a_gallon, missed, noted_as_laid_up, on_the_clock, pace, plain, planned,
-    services, shown, sum, terms, things, unusually_thirsty, usually_at_least, when, whole, written,
+    lacking, left_open, length, miles_a_gallon, missed, mot_worked_out, noted_as_laid_up, on_the_clock, pace,
+    plain, planned, services, shown, sum, terms, things, unusually_thirsty, usually_at_least, when, whole,
+    written,
 };
 use super::other_names;
 use super::part::Part;
@@ -169,8 +170,8 @@ const RECKONED: &[Fact] = &[
         "the last day of its MOT, or the day by which it needs its first",
         |thing, _| sum(&thing.standing().mot.expiry, |day| *day)),
     fact(Machine, "mot_worked_out", YesNo, "MOT expiry",
-        "whether that day was worked out from the registration, for want of a certificate's",
-        |thing, _| plain(thing.standing().mot.worked_out)),
+        "whether that day was worked out from the registration, for want of a certificate's; not known where there is no such day",
+        |thing, _| mot_worked_out(&thing.standing().mot)),
     fact(Machine, "mot_earliest_test", Day, "MOT expiry",
         "the first day on which a test keeps the renewal date",
         |thing, _| sum(&thing.standing().mot.earliest_test, |day| *day)),
@@ -315,7 +316,7 @@ const OF_THINGS: &[Fact] = &[
         |thing, _| sum(&thing.oil().answer, |answer| matches!(answer, OilAnswer::WrongClass(_)))),
     fact(Oil, "wrong_grade", YesNo, "oil", "whether its viscosity is not the one asked for",
         |thing, _| sum(&thing.oil().answer, |answer| matches!(answer, OilAnswer::WrongGrade(_)))),
-    fact(Oil, "how_wrong", Text, "oil", "what is wrong with it, in words; not there when it is right",
+    fact(Oil, "how_wrong", Text, "oil", "what is wrong with it, in words; not there when it is right, and not there where nobody can tell: ask `right` first",
         |thing, trade| how_wrong(thing.oil(), trade)),
     fact(Doubt, "day", Day, "day of the reading",
         "the day of the doubtful record; a doubtful mark, frame number or day of its own row has none",

@@ -10,7 +10,7 @@ use super::quantity::{Length, Pace};
 use super::sort_of_value::Kind;
 use super::value::{Shown, Value};
 use crate::origin::{Entry, Evidence};
-use crate::reckon::{DueWindow, Fact as Sum, OilAnswer, OilJudged, OpenCheck, Service};
+use crate::reckon::{DueWindow, Fact as Sum, Mot, OilAnswer, OilJudged, OpenCheck, Service};
 use crate::settings::same_words;
 use crate::units::{Days, Distance, DistanceUnit, Speed, shown_day, write_day};
 
@@ -300,6 +300,12 @@ pub(super) fn how_wrong<'a>(oil: &'a OilJudged, trade: &'static str) -> Found<'a
         OilAnswer::Right => lacking(trade),
         OilAnswer::WrongClass(how) | OilAnswer::WrongGrade(how) => shown(how, &answer.shown_by),
     }
+}
+
+/// Whether the day of an MOT was worked out; where there is no such day, neither was it.
+pub(super) fn mot_worked_out(mot: &Mot) -> Found<'_> {
+    mot.expiry.as_ref().map_err(Lack::OfSum)?;
+    plain(mot.worked_out)
 }
 
 /// Whether a day of the time in which a service falls due is at most so many days ahead.

@@ -15,6 +15,7 @@ mod files;
 mod folder;
 mod frame;
 mod glossary;
+mod in_turn;
 mod language_errors;
 mod links;
 mod looked_up;
@@ -70,7 +71,7 @@ mod yard_tests;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 use std::sync::Arc;
-use std::time::Instant;
+use std::time::{Duration, Instant};
 
 pub use allowance::{Allowance, UsedUp};
 pub use example_changes::ExampleChange;
@@ -86,7 +87,7 @@ use direct::Room;
 use machine_in_hand::{About, Subject};
 use rule::Seniority;
 use sort_of_value::Kind;
-use time_allowed::asked_within;
+use time_allowed::{FOLDER, asked_within};
 
 /// The rules in force; once loaded they never change, so that a round judges every machine by the same.
 pub struct RuleBook {
@@ -164,6 +165,16 @@ impl RuleBook {
         shown: &str,
         accepted: &BTreeMap<String, String>,
     ) -> (RuleBook, Vec<Problem>) {
+        RuleBook::from_files_within(FOLDER, files, shown, accepted)
+    }
+
+    /// The same, with so much time for all files together.
+    fn from_files_within(
+        time: Duration,
+        files: &[RuleFile],
+        shown: &str,
+        accepted: &BTreeMap<String, String>,
+    ) -> (RuleBook, Vec<Problem>) {
         let mut book = RuleBook {
             rules: Vec::new(),
             not_in_force: Vec::new(),
@@ -171,9 +182,9 @@ impl RuleBook {
             notes: Vec::new(),
         };
         let mut problems = Vec::new();
-        for file in files {
-            let name = &file.name;
-            let slips = match file.vet_beside(shown, accepted.get(name)) {
+        let vetted = in_turn::vetted(files, shown, accepted, time);
+        for (RuleFile { name, .. }, vetted) in files.iter().zip(vetted) {
+            let slips = match vetted {
                 Ok(rule) => {
                     book.notes.extend(rule.notes.iter().cloned());
                     book.rules.push(rule);

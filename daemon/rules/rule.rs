@@ -46,7 +46,9 @@ pub struct Rule {
     each: Option<Sort>,
     /// Whether it looks at the whole yard, and not at one machine after another.
     pub(super) of_yard: bool,
-    pub(super) examples: Vec<Example>,
+    /// How many examples it was tried by. What they are made of is not kept: a few lines make as many machines as fill
+    /// the memory.
+    examples: usize,
     /// How long it has stood, for when not all rules can be asked.
     pub(super) seniority: Seniority,
     /// The texts that it compares facts with.
@@ -69,8 +71,7 @@ pub(super) enum Seniority {
 impl Seniority {
     /// That of a rule of which nobody knows whether it was in force.
     fn of(text: &str) -> Seniority {
-        let is_shipped = SHIPPED.iter().any(|(_, shipped)| *shipped == text);
-        if is_shipped { Seniority::Shipped } else { Seniority::New }
+        if Rule::is_shipped(text) { Seniority::Shipped } else { Seniority::New }
     }
 }
 
@@ -203,13 +204,18 @@ impl Rule {
             applies_to: vetted.applies_to,
             each: vetted.each,
             of_yard: vetted.of_yard,
-            examples: vetted.examples,
+            examples: vetted.examples.len(),
             seniority: Seniority::of(text),
             compared,
             notes,
         };
-        let (failed, differing) = rule.tried_by(&rule.examples);
+        let (failed, differing) = rule.tried_by(&vetted.examples);
         if failed.is_empty() { Ok((rule, differing)) } else { Err([failed, differing].concat()) }
+    }
+
+    /// Whether a text is that of a rule as it ships, word for word.
+    pub(super) fn is_shipped(text: &str) -> bool {
+        SHIPPED.iter().any(|(_, shipped)| *shipped == text)
     }
 
     /// Leaves the direct way away.
@@ -237,7 +243,13 @@ impl Rule {
 
     /// How many examples it was tried by.
     pub fn example_count(&self) -> usize {
-        self.examples.len()
+        self.examples
+    }
+
+    /// Its examples, made anew from its text.
+    pub(super) fn examples(&self) -> Vec<Example> {
+        let made = time_allowed::of_one_file(|| vetted::vetted(&self.source));
+        made.map(|vetted| vetted.examples).unwrap_or_default()
     }
 
     /// On which examples the rule fails, and of which it says something else than they expect; what several of them
@@ -278,7 +290,7 @@ impl Rule {
     fn takes_too_long_to_try(&self, tried: usize, next: &Example) -> Problem {
         let what = format!(
             "the examples take too long: {tried} of {} were tried in the time that a file has",
-            self.examples.len()
+            self.examples
         );
         let help = "make the rule simpler, or its examples fewer or smaller".to_owned();
         self.source.problem(Slip { at: self.source.at(next.position), length: 0, what, help })

@@ -59,3 +59,43 @@ fn texts_are_compared_whatever_their_capitals_and_blanks_in_both_ways() {
         }
     }
 }
+
+#[test]
+fn that_a_service_was_never_done_is_not_said_for_want_of_the_machines_age() {
+    let rule =
+        small("if not machine.has_done(\"brake fluid\") { return ring(`never done`); } clear()", "ring");
+    let (book, problems) = read(&[file("small", &rule)], &BTreeMap::new());
+    assert_eq!(problems, "");
+    let since_when = "small [] cannot tell: handover, sale or arrival here";
+    for (facts, expected) in [
+        ("clock: 9_000.miles", since_when),
+        ("built: \"2019-04-02\"", since_when),
+        // First given on 1 March and on 1 September 2024.
+        ("mark: \"AB24 CDE\"", since_when),
+        ("mark: \"AB74 CDE\"", "small [] RingToday: never done"),
+        ("arrived: \"2026-04-02\", clock: 9_000.miles", "small [] cannot tell: registration day"),
+        ("clock: 5.miles", "small [] RingToday: never done"),
+    ] {
+        assert_eq!(said(&book, &format!("today: \"2026-06-02\", {facts}")), expected, "{facts}");
+    }
+}
+
+#[test]
+fn whether_an_mot_day_was_worked_out_is_not_said_where_there_is_none() {
+    let rule = small("if machine.mot_worked_out { return ring(`worked out`); } clear()", "cannot tell");
+    let (book, problems) = read(&[file("small", &rule)], &BTreeMap::new());
+    assert_eq!(problems, "");
+    for (facts, expected) in [
+        ("customer: \"A. Rider\"", "cannot tell: mot expiry or registration day"),
+        ("registered: \"2025-12-30\"", "RingToday: worked out"),
+        ("mot_expiry: \"2026-12-30\"", "clear"),
+    ] {
+        let facts = format!("today: \"2026-06-02\", {facts}");
+        assert_eq!(said(&book, &facts), format!("small [] {expected}"));
+    }
+    // In the language, too.
+    assert_eq!(
+        said(&book.in_language_only(), "today: \"2026-06-02\""),
+        "small [] cannot tell: mot expiry or registration day"
+    );
+}

@@ -13,6 +13,10 @@ const CALL: Duration = Duration::from_millis(100);
 /// Where a system does not tell how long a thread was at work, its waiting counts, too, and it has longer.
 const FILE: Duration = if cfg!(unix) { Duration::from_millis(500) } else { Duration::from_secs(5) };
 
+/// The longest that all files of a folder may be at work together, after which no other is begun: a round has to vet
+/// them before it can judge, and those that ship take a small part of it.
+pub(super) const FOLDER: Duration = if cfg!(unix) { Duration::from_secs(3) } else { Duration::from_secs(30) };
+
 thread_local! {
     /// When the asking under way on this thread must have ended, whatever is called for it.
     static ASKING: Cell<Option<Instant>> = const { Cell::new(None) };
@@ -85,7 +89,7 @@ pub(super) fn is_late() -> bool {
 }
 
 /// How long this thread has been at work; where the system does not tell, how long it has been there.
-fn at_work() -> Duration {
+pub(super) fn at_work() -> Duration {
     static START: LazyLock<Instant> = LazyLock::new(Instant::now);
     #[cfg(unix)]
     {

@@ -6,7 +6,7 @@ use std::fs;
 
 use tickover::rules::SHIPPED;
 
-use crate::program::{Yard, printed, said, tickover};
+use crate::program::{Yard, printed, repository, said, tickover};
 
 /// A rule that rings for what has gone farther than a limit.
 fn far(limit: &str) -> String {
@@ -93,6 +93,63 @@ fn a_limit_that_is_moved_on_purpose_is_no_slip() {
     yard.put("rules/far.rhai", far("6_500.miles"));
     let (run, code) = yard.kept_morning("2026-03-03");
     assert_eq!((code, run["findings"].as_array().unwrap().len()), (Some(0), 6));
+}
+
+#[test]
+fn an_edit_that_clears_most_of_what_a_rule_raised_stands_at_the_top_of_the_letter() {
+    const SILENCED: &str = "as this rule is now, it clears 6 of the 6 findings that it raised before";
+    let yard = twelve();
+    // Those with 7,000 to 12,000 miles.
+    yard.put("rules/far.rhai", far("6_500.miles"));
+    let (run, code) = yard.kept_morning("2026-03-02");
+    assert_eq!((code, run["findings"].as_array().unwrap().len()), (Some(0), 6));
+    // 65,000 for 6,500.
+    let slip = far("65_000.miles");
+    yard.put("mine/far.rhai", &slip);
+    let mine = yard.path().join("mine/far.rhai");
+    let tried = yard.run("rules", &["try", mine.to_str().unwrap(), "--today", "2026-03-03"]);
+    assert_eq!(tried.status.code(), Some(1));
+    assert!(said(&tried).contains(SILENCED), "{}", said(&tried));
+
+    yard.put("rules/far.rhai", &slip);
+    let checked = yard.run("rules", &["check", "--today", "2026-03-03"]);
+    assert_eq!(checked.status.code(), Some(1));
+    assert!(said(&checked).contains(SILENCED), "{}", said(&checked));
+
+    let (run, code) = yard.kept_morning("2026-03-03");
+    assert_eq!((code, run["findings"].as_array().unwrap().len()), (Some(1), 0));
+    let letter = letter(&yard, "2026-03-03");
+    let (top, _) = letter.split_once("Rules changed since the last letter").unwrap();
+    assert!(top.contains("it clears 6 of the 6 findings"), "{letter}");
+
+    // It is said of an edit, and so on the day on which it is one.
+    assert_eq!(yard.kept_morning("2026-03-04").1, Some(0));
+}
+
+#[test]
+fn a_shipped_rule_that_is_silenced_stands_at_the_top_of_the_letter() {
+    let yard = Yard::with_sheets_of(&repository().join("examples/shop/sheets"));
+    yard.run("setup", &["--accept"]);
+    let (run, _) = yard.kept_morning("2026-12-01");
+    let of_rule = |of: &serde_json::Value, key: &str, name: &str| {
+        let all = of.as_array().unwrap().iter();
+        all.filter(|it| it[key] == name).cloned().collect::<Vec<_>>()
+    };
+    let raised = of_rule(&run["findings"], "rule", "missed-checks").len();
+    assert!(raised >= 3, "{raised}");
+    yard.put(
+        "rules/missed-checks.rhai",
+        "const TITLE = \"Before handover\";\nconst WHY = \"To be tried.\";\nfn judge(machine) { clear() }\n\
+         const EXAMPLES = [given(\"any\", #{ today: \"2026-03-02\" }).expect(\"clear\")];\n",
+    );
+    let (run, code) = yard.kept_morning("2026-12-02");
+    assert_eq!(code, Some(1));
+    let told = of_rule(&run["complaints"], "file", "rules/missed-checks.rhai");
+    let told: Vec<&str> = told.iter().map(|it| it["problem"].as_str().unwrap()).collect();
+    assert!(
+        matches!(told[..], [silenced] if silenced.starts_with("as this rule is now, it clears ")),
+        "{told:?}"
+    );
 }
 
 #[test]

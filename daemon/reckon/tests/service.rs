@@ -247,6 +247,36 @@ fn that_an_item_was_never_done_is_said_of_no_more_than_the_shops_records_cover()
 }
 
 #[test]
+fn knowing_less_of_a_machines_age_gives_no_surer_no() {
+    // Marks of 25 are given from 1 March 2025, those of 24 from 1 March 2024, those of 74 and 75 from 1 September.
+    let fluid = |given: Given| told(&given.plan("brake fluid", (0, 24), (0, 24)).service().done);
+    let annual = |given: Given| told(&given.plan("annual service", (4000, 12), (4000, 12)).service().done);
+    let on = || Given::on("2026-06-02");
+    let read = |given: Given, clock: i64| given.reading("2026-06-01", clock);
+    let since_when = || lacks("handover, sale or arrival here");
+    assert_eq!(annual(read(on().mark("AB25 CDE"), 900)), since_when());
+    assert_eq!(annual(read(on().registered("2025-04-02"), 900)), since_when());
+    assert_eq!(annual(read(on().mark("AB75 CDE"), 900)), Ok(false));
+    assert_eq!(fluid(on().mark("AB24 CDE")), since_when());
+    assert_eq!(fluid(on().mark("AB74 CDE")), Ok(false));
+    let built = |given: Given, text: &str| given.row(|row| row.built = Some(entry(9, day(text))));
+    assert_eq!(fluid(built(on(), "2019-04-02")), since_when());
+    assert_eq!(fluid(built(on(), "2024-07-01")), Ok(false));
+    // A mark may look older than its machine; one that was built after it was first given is no older than that.
+    assert_eq!(fluid(built(on().mark("AB24 CDE"), "2024-07-01")), Ok(false));
+
+    // Of the shop's own machine whose age nobody knows, a clock that shows next to nothing tells that it is new.
+    let arrived = || on().row(|row| row.arrived = Some(entry(9, day("2026-04-02"))));
+    assert_eq!(fluid(read(arrived(), 99)), Ok(false));
+    assert_eq!(fluid(read(arrived(), 100)), lacks("registration day"));
+    assert_eq!(fluid(read(arrived(), 9000)), lacks("registration day"));
+    // It had the mark for two years by then, or may have.
+    let with_mark = |mark: &str| read(arrived().mark(mark), 9000);
+    assert_eq!(fluid(with_mark("AB24 CDE")), lacks("record of the brake fluid before the shop had it"));
+    assert_eq!(fluid(with_mark("AB74 CDE")), Ok(false));
+}
+
+#[test]
 fn a_change_of_clock_makes_the_distance_unknown() {
     let name = "distance on the clock before it was changed";
     let given = Given::on("2026-11-25")
