@@ -42,6 +42,12 @@ fn yard(rows: &[[&str; 5]]) -> Yard {
     yard
 }
 
+/// What is said of the sheets but that nothing proves which of day and month comes first.
+fn said_of_rows(run: &Value) -> Vec<String> {
+    let said = of_sheets(run);
+    said.into_iter().filter(|said| !said.contains("which of day and month comes first")).collect()
+}
+
 /// What is open of the machines' checks and rides.
 fn open(run: &Value) -> Vec<String> {
     let findings = run["findings"].as_array().unwrap().iter();
@@ -98,5 +104,58 @@ fn a_bad_result_whose_row_is_gone_or_stands_beside_a_good_one_counts_on() {
     yard.put("sheets/checks.csv", checks(&CHECKS));
     for day in ["2026-05-12", "2026-05-13"] {
         assert_eq!(open(&yard.kept_morning(day).0).len(), 1, "{day}");
+    }
+}
+
+/// The first five checks: of the third machine no quality check.
+const FIVE: usize = 5;
+
+/// These checks with a column moved on by one row, the last cell to the top.
+fn moved_on(column: usize) -> Vec<[&'static str; 5]> {
+    let mut rows = CHECKS[..FIVE].to_vec();
+    for (number, row) in rows.iter_mut().enumerate() {
+        row[column] = CHECKS[(number + FIVE - 1) % FIVE][column];
+    }
+    rows
+}
+
+#[test]
+fn a_column_of_a_log_that_was_moved_alone_stands_as_it_was_and_that_is_said_until_it_is_put_back() {
+    for (column, header) in [(0, "column A `Date`"), (1, "column B `Stock No`")] {
+        let yard = yard(&CHECKS[..FIVE]);
+        let before = open(&yard.kept_morning("2026-05-11").0);
+        assert!(matches!(&before[..], [one] if one.contains("quality check")), "{before:#?}");
+        let moved = moved_on(column);
+        for day in ["2026-05-12", "2026-05-13", "2026-05-19"] {
+            yard.put("sheets/checks.csv", checks(&moved));
+            let (run, code) = yard.kept_morning(day);
+            let said = of_sheets(&run);
+            assert!(
+                said.iter()
+                    .any(|said| said.contains(header) && said.contains("what the same rows said before")),
+                "{header} on {day}: {said:#?}"
+            );
+            assert_eq!((open(&run).len(), code), (1, Some(1)), "{header} on {day}: {:#?}", open(&run));
+            assert!(open(&run)[0].contains("quality check"), "{header} on {day}: {:#?}", open(&run));
+        }
+        // A quality check that is done while it stands so is known once it is put back.
+        yard.put("sheets/checks.csv", checks(&CHECKS));
+        for day in ["2026-05-20", "2026-05-21"] {
+            let (run, _) = yard.kept_morning(day);
+            assert_eq!((open(&run), said_of_rows(&run)), (Vec::new(), Vec::new()), "{header} on {day}");
+        }
+    }
+}
+
+#[test]
+fn a_log_that_is_sorted_by_whole_rows_or_has_new_ones_is_an_ordinary_day() {
+    for column in [1, 2, 4] {
+        let yard = yard(&CHECKS);
+        let mut rows = CHECKS.to_vec();
+        rows.push(["12/05/2026", "S3", "PDI", "pass", "GH"]);
+        rows.sort_by_key(|row| row[column]);
+        yard.put("sheets/checks.csv", checks(&rows));
+        let (run, _) = yard.kept_morning("2026-05-12");
+        assert_eq!((open(&run), said_of_rows(&run)), (Vec::new(), Vec::new()), "{column}");
     }
 }
