@@ -7,7 +7,7 @@ use std::collections::{BTreeMap, HashMap, HashSet};
 
 use super::records::{Content, kind};
 use crate::origin::SheetName;
-use crate::yard::{Correction, Identity, Record, Records};
+use crate::yard::{Correction, Identity, Record, Records, is_put_back};
 
 /// A kept record that today's sheets do not say.
 pub(super) struct Unsaid {
@@ -32,6 +32,8 @@ pub(super) struct Today<'c> {
     new: HashMap<(&'c SheetName, u32), Vec<SaidToday<'c>>>,
     /// What it has seen.
     known: Vec<&'c (Identity, Record)>,
+    /// The checks among that by sheet and row, each with the day when it was last seen.
+    known_checks: HashMap<(&'c SheetName, u32), Vec<(SaidToday<'c>, String)>>,
     /// When each sheet was last read before, as far as what it still says shows.
     last_read: HashMap<&'c SheetName, String>,
     /// The machines of what it has seen, by kind; asked for seldom.
@@ -51,6 +53,7 @@ impl<'c> Today<'c> {
             current,
             new: HashMap::new(),
             known: Vec::new(),
+            known_checks: HashMap::new(),
             last_read: HashMap::new(),
             machines_known: OnceCell::new(),
             machines_listed: OnceCell::new(),
@@ -61,6 +64,10 @@ impl<'c> Today<'c> {
                 None => today.new.entry((&cell.name, cell.row)).or_default().push((content, said)),
                 Some(day) => {
                     today.known.push(said);
+                    if matches!(said.1, Record::Check(_)) {
+                        let in_row = today.known_checks.entry((&cell.name, cell.row)).or_default();
+                        in_row.push(((content, said), day.to_owned()));
+                    }
                     match today.last_read.get_mut(&*cell.name) {
                         Some(last) if last.as_str() >= day => {}
                         Some(last) => day.clone_into(last),
@@ -74,13 +81,14 @@ impl<'c> Today<'c> {
 
     /// The day before which nothing that is put right was last seen; `None` when nothing can have been.
     pub(super) fn since(&self) -> Option<&str> {
-        let sheets = self.new.keys().map(|(sheet, _)| self.last_read.get(sheet).map_or("", String::as_str));
+        let rows = self.new.keys().chain(self.known_checks.keys());
+        let sheets = rows.map(|(sheet, _)| self.last_read.get(sheet).map_or("", String::as_str));
         sheets.min()
     }
 
     /// The kept records that were put right, each with what it says now.
     pub(super) fn corrections(&self, unsaid: &[Unsaid]) -> BTreeMap<i64, Content> {
-        if self.new.is_empty() {
+        if self.new.is_empty() && self.known_checks.is_empty() {
             return BTreeMap::new();
         }
         let mut last_read: HashMap<&SheetName, &str> =
@@ -94,22 +102,32 @@ impl<'c> Today<'c> {
         let (mut corrections, mut taken) = (BTreeMap::new(), HashSet::new());
         for kept in unsaid {
             let Some(cell) = kept.said.0.cell() else { continue };
-            let Some(new) = self.new.get(&(&*cell.name, cell.row)) else { continue };
             // What was gone already when the sheet was last read has not been put right since.
             if last_read.get(&*cell.name).is_some_and(|last| *last != kept.last_seen) {
                 continue;
             }
+            let new = self.new.get(&(&*cell.name, cell.row)).into_iter().flatten();
             let put_right = new
-                .iter()
                 .filter(|(content, now)| !taken.contains(content) && self.puts_right(&kept.said, now))
                 .map(|(content, _)| *content)
                 .min();
-            if let Some(content) = put_right {
+            if let Some(content) = put_right.or_else(|| self.put_back(kept, &taken)) {
                 taken.insert(content);
                 corrections.insert(kept.id, content);
             }
         }
         corrections
+    }
+
+    /// The content of the check that stands again where a bad one stood for a while.
+    fn put_back(&self, kept: &Unsaid, taken: &HashSet<Content>) -> Option<Content> {
+        let cell = kept.said.0.cell()?;
+        let known = self.known_checks.get(&(&*cell.name, cell.row))?.iter();
+        let is_back = |((content, now), last_seen): &&(SaidToday<'_>, String)| {
+            // What the sheet has said beside the bad one is no other reading of that row.
+            *last_seen < kept.last_seen && !taken.contains(content) && is_put_back(&kept.said, now)
+        };
+        known.filter(is_back).map(|((content, _), _)| *content).min()
     }
 
     /// Whether what a row says now is what it said before, with one thing put right.

@@ -153,8 +153,13 @@ pub(super) fn keep(connection: &Connection, current: &Records, today: Date) -> R
         connection.prepare("UPDATE record SET last_seen = ?2, body = ?3, withdrawn = NULL WHERE id = ?1")?;
     let mut correct =
         connection.prepare("UPDATE record SET content = ?2, last_seen = ?3, body = ?4 WHERE id = ?1")?;
+    let mut put_back =
+        connection.prepare("UPDATE record SET withdrawn = ?2 WHERE id = ?1 AND withdrawn IS NULL")?;
     let mut kept = HashSet::new();
     for (content, (identity, record)) in said_today {
+        if let Some(bad) = put_right.get(&content).filter(|_| known.contains_key(&content)) {
+            put_back.execute(params![bad, today])?;
+        }
         let before = known.get(&content);
         let is_noted = |known: &Known| known.last_seen >= today && !known.is_withdrawn;
         if before.is_some_and(is_noted) || !kept.insert(content) {

@@ -61,8 +61,8 @@ pub(super) fn by_day(
     let Apart { unsaid, put_right, .. } = records::apart(connection, current, withdrawing)?;
     let since = |content: &Content| {
         // A slip that was put right since is known as long as the slip was.
-        let content = put_right.get(content).unwrap_or(content);
-        first_seen.get(content).map_or(Since::NotYet, |day| Since::Day(*day))
+        let slip = || first_seen.get(put_right.get(content)?);
+        first_seen.get(content).or_else(slip).map_or(Since::NotYet, |day| Since::Day(*day))
     };
     let mut contents = records::contents(current).map(|(content, _)| content);
     let said = current.records.iter().map(|said| {

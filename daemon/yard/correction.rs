@@ -50,6 +50,23 @@ fn puts_right(was: &Record, now: &Record) -> bool {
         && (day(was).is_none() || day(was) == day(now))
 }
 
+/// Whether a bad result is gone from its row, and what stood there earlier stands there again. Whoever signed, and
+/// whatever the row called its check while nobody could read it, are no second check.
+pub fn is_put_back(was: &(Identity, Record), now: &(Identity, Record)) -> bool {
+    let ((was_of, Record::Check(was)), (now_of, Record::Check(now))) = (was, now) else { return false };
+    let day = |check: &Check| check.day.as_ref().map(|day| day.value);
+    let is_of_it = match was.result.value {
+        CheckResult::Unclear => true,
+        CheckResult::Failed => was.item.value == now.item.value,
+        CheckResult::Passed | CheckResult::NotDone => false,
+    };
+    is_of_it
+        && now.result.value != was.result.value
+        && was.result.origin.column == now.result.origin.column
+        && was_of.names() == now_of.names()
+        && (day(was).is_none() || day(was) == day(now))
+}
+
 /// Whether the same can truly be said again of a later day: a clock stood still, a check passed once more. A ride, a
 /// fill or a job at the same figure on the clock is rather the same one, and a test ride must never count twice.
 fn may_come_again(record: &Record) -> bool {

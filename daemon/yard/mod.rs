@@ -22,7 +22,7 @@ mod said;
 mod withdrawn;
 
 pub use choices::{CheckResult, EthanolLabel, MachineKind, SpeedSource};
-pub use correction::Correction;
+pub use correction::{Correction, is_put_back};
 pub use field::{Field, RecordKind};
 pub use handbook::{
     Handbook, HandbookPage, ModelRow, RunningInStage, SHIPPED_HANDBOOK, ServiceItem, SpeaksOf, read_handbook,

@@ -65,6 +65,7 @@ mod settings_lost;
 mod setup;
 mod sheets;
 mod sheets_made;
+mod shifted;
 mod story;
 mod text_forms;
 mod tried;

@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 use std::sync::Arc;
 
-use super::{ColumnRead, MatchedRows, ReadAs, Side};
+use super::{ColumnRead, MatchedRows, ReadAs, Side, alone};
 use crate::sheets::{Cell, Table};
 use crate::yard::Field;
 
@@ -53,7 +53,7 @@ pub(super) fn with_last_values(
     let side = Side::of(now, read_as)?;
     let of_cells = held_cells.iter().map(|cell| cell.was);
     let asked: Vec<usize> = held.iter().map(|(was, _)| *was).chain(of_cells).collect();
-    let rows = MatchedRows::of(before, &side, &asked);
+    let rows = same_rows(before, &side, &asked);
     let earlier: HashMap<u32, _> = rows.pairs().map(|(earlier, later)| (later.number, earlier)).collect();
     let header = now.rows().get(side.header_row)?.number;
     let rows = now.rows().iter().map(|row| {
@@ -68,6 +68,17 @@ pub(super) fn with_last_values(
         (row.number, cells)
     });
     Some(Table::new(Arc::clone(&now.name), now.counts_from_1904, rows))
+}
+
+/// The rows of both exports that are the same. One of a log is known by all that it says but what is held.
+fn same_rows<'a>(before: &Side<'a>, now: &Side<'a>, asked: &[usize]) -> MatchedRows<'a> {
+    let by_names = MatchedRows::of(before, now, asked);
+    let is_key = |index: &usize| before.column(*index).is_some_and(|column| alone::is_asked(before, column));
+    if !asked.iter().any(is_key) {
+        return by_names;
+    }
+    let by_rest = MatchedRows::alike_but(before, now, asked);
+    if by_rest.pairs().count() >= by_names.pairs().count() { by_rest } else { by_names }
 }
 
 #[cfg(test)]

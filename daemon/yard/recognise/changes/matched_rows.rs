@@ -1,9 +1,10 @@
 //! The rows of two exports that are the same row: of the same machine and day, or alike in all else.
 
-use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap, VecDeque};
+use std::hash::{DefaultHasher, Hash, Hasher};
 
 use super::Side;
-use crate::sheets::{Cell, Row};
+use crate::sheets::{Cell, Row, Rows};
 use crate::yard::{Field, RecordKind};
 
 /// Fewer rows that are in both exports show nothing.
@@ -72,6 +73,24 @@ impl<'a> MatchedRows<'a> {
             .collect();
         pairs.sort_by_key(|(_, row)| row.number);
         MatchedRows { pairs, keys: columns.to_vec() }
+    }
+
+    /// Matches rows by all that is in both exports but what is asked about, columns of the earlier one. Rows that are the
+    /// same in that, too, are matched first; of several that are alike each is matched once, in their order.
+    pub(super) fn alike_but(before: &Side<'a>, now: &Side<'a>, asked: &[usize]) -> MatchedRows<'a> {
+        let in_both = |index: usize| match now.places(before.header(index))[..] {
+            [place] if before.places(before.header(index)).len() == 1 => Some((index, place)),
+            _ => None,
+        };
+        let all: Vec<(usize, usize)> =
+            before.headers.iter().filter_map(|(index, _)| in_both(*index)).collect();
+        let keys: Vec<(usize, usize)> =
+            all.iter().copied().filter(|(index, _)| !asked.contains(index)).collect();
+        let (mut earlier, mut later) = (filled_rows(before.body()), filled_rows(now.body()));
+        let mut pairs = pair_off(&mut earlier, &mut later, &all);
+        pairs.extend(pair_off(&mut earlier, &mut later, &keys));
+        pairs.sort_by_key(|(_, row)| row.number);
+        MatchedRows { pairs, keys }
     }
 
     /// Whether a column of the one export is certain to be a column of the other: the same rows say the same, and not
@@ -178,6 +197,44 @@ fn most_alike<'a>(
 /// Whether a field of a machine's row goes on from day to day, and shows little of which row it is.
 fn goes_on(field: Field) -> bool {
     matches!(field, Field::Clock | Field::ClockDay | Field::Note)
+}
+
+fn filled_rows(body: Rows<'_>) -> Vec<Row<'_>> {
+    body.iter().filter(|row| row.cells().any(|cell| !cell.is_blank())).collect()
+}
+
+/// Takes rows that say the same in these columns out of both lists, each with its like.
+fn pair_off<'a>(
+    earlier: &mut Vec<Row<'a>>,
+    later: &mut Vec<Row<'a>>,
+    columns: &[(usize, usize)],
+) -> Vec<(Row<'a>, Row<'a>)> {
+    let mut alike: HashMap<u64, VecDeque<Row<'a>>> = HashMap::new();
+    for row in earlier.drain(..) {
+        let said = mark_of_row(row, columns.iter().map(|(was, _)| *was));
+        alike.entry(said).or_default().push_back(row);
+    }
+    let mut pairs = Vec::new();
+    later.retain(|row| {
+        let says = mark_of_row(*row, columns.iter().map(|(_, is)| *is));
+        let like = alike.get_mut(&says).filter(|_| says != 0).and_then(VecDeque::pop_front);
+        pairs.extend(like.map(|like| (like, *row)));
+        like.is_none()
+    });
+    earlier.extend(alike.into_values().flatten());
+    earlier.sort_by_key(|row| row.number);
+    pairs
+}
+
+/// A number for what a row says in these columns; nought for nothing.
+fn mark_of_row(row: Row<'_>, columns: impl Iterator<Item = usize>) -> u64 {
+    let (mut hasher, mut is_filled) = (DefaultHasher::new(), false);
+    for column in columns {
+        let text = squeezed(row.cell(column));
+        is_filled |= !text.is_empty();
+        text.hash(&mut hasher);
+    }
+    if is_filled { hasher.finish() | 1 } else { 0 }
 }
 
 /// The rows whose cells in these columns no other row has.

@@ -1,5 +1,6 @@
 //! Columns whose figures are meant otherwise than before: the order of day and month, or the unit of a distance.
 
+use super::alone;
 use super::held::HeldCell;
 use super::moved::{self, Moved};
 use super::others;
@@ -131,6 +132,14 @@ pub(super) fn watch(
     let doubted = held.iter().map(|(_, now)| (*now, Doubt::Held)).collect();
     let mut watched = Watched { held, doubted, ..Watched::default() };
     let Some(side) = Side::of(now, read_as) else { return watched };
+    if let Some(one) = alone::find(before, &side, terms) {
+        watched.tell(one, &side, terms);
+        // By what names them the rows are other ones now, and nothing can be told of the rest.
+        if !watched.held.is_empty() {
+            watched.take_away(before, read_as);
+            return watched;
+        }
+    }
     for one in moved::find(before, &side, terms) {
         watched.tell(one, &side, terms);
     }

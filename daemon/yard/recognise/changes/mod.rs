@@ -3,6 +3,7 @@
 //! Headers name columns: one that has only moved is read on. Whatever else has changed is said, and a column is read
 //! only where it is certain what it is.
 
+mod alone;
 mod held;
 mod leaps;
 mod losses;
