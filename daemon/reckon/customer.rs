@@ -11,7 +11,7 @@ use super::{Fact, Missing, Reckoned};
 use crate::origin::{Entry, Evidence};
 use crate::settings::words_of;
 use crate::units::{Days, Distance, DistanceUnit, Months, months_after, months_before};
-use crate::yard::{Job, Reading};
+use crate::yard::{Field, Job, Reading};
 
 /// A machine sold so long ago is taken to be with its customer, whoever forgot to write the handover down. Our
 /// decision.
@@ -48,6 +48,14 @@ pub(super) fn with_customer(subject: &Subject<'_>) -> Fact<bool> {
     }
     // Sold, and not yet handed over: a service before that is the shop's own.
     let visit = first_visit(subject).filter(|_| row.handover.is_none() && row.sold.is_none());
+    let is_unread = |field| row.unread_day(field).is_some();
+    // Written down, and not known: that it was neither handed over nor sold is no answer.
+    if visit.is_none() && is_unread(Field::Handover) {
+        return Err(Missing::fact("handover"));
+    }
+    if visit.is_none() && is_unread(Field::Sold) {
+        return Err(Missing::fact("day sold"));
+    }
     let shown_by = visit.map(|day| vec![day_cell("first service here", day)]).unwrap_or_default();
     Ok(Reckoned { value: visit.is_some(), shown_by })
 }

@@ -63,6 +63,8 @@ struct Sheet<'sheet> {
     item_of_sheet: Option<&'static str>,
     /// The columns that are read.
     columns: &'sheet [ColumnRead],
+    /// The cells in whose place nothing stands, as [`ReadAs::held`] has them.
+    held: &'sheet [(u32, usize)],
     /// The column of each field, by the field's number.
     by_field: [Option<&'sheet ColumnRead>; Field::COUNT],
 }
@@ -84,6 +86,7 @@ impl<'sheet> Sheet<'sheet> {
             sheet_day,
             item_of_sheet: item_of_sheet(table, read_as),
             columns: &read_as.columns,
+            held: &read_as.held,
             by_field,
         })
     }
@@ -208,6 +211,11 @@ impl<'sheet> RowReader<'_, 'sheet> {
     /// A column's cell of this row.
     fn cell_of(&self, column: &ColumnRead) -> Cell<'sheet> {
         self.sheet.cell(self.row, column.index)
+    }
+
+    /// Whether what stands in a column's cell of this row is not taken.
+    fn is_held(&self, column: &ColumnRead) -> bool {
+        self.sheet.held.contains(&(self.row.number, column.index))
     }
 
     /// Where a column's cell of this row stands.
