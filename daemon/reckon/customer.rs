@@ -12,7 +12,7 @@ use super::{Fact, Missing, Reckoned};
 use crate::origin::{Entry, Evidence};
 use crate::settings::words_of;
 use crate::units::{Days, Distance, DistanceUnit, Months, months_after, months_before};
-use crate::yard::{Job, Reading};
+use crate::yard::{Field, Job, Reading};
 
 /// A machine sold so long ago is taken to be with its customer, whoever forgot to write the handover down. Our
 /// decision.
@@ -55,6 +55,14 @@ pub(super) fn with_customer(subject: &Subject<'_>) -> Fact<bool> {
     let undated = undated.map(|job| Evidence::of("service here", job.done.value.clone(), &job.done.origin));
     let shown_by: Vec<Evidence> =
         visit.map(|day| day_cell("first service here", day)).or(undated).into_iter().collect();
+    if shown_by.is_empty() && hands_over {
+        // Written down, and not known: that it was neither handed over nor sold is no answer.
+        for (field, fact) in [(Field::Handover, "handover"), (Field::Sold, "day sold")] {
+            if row.unread_day(field).is_some() {
+                return Err(Missing::fact(fact));
+            }
+        }
+    }
     Ok(Reckoned { value: !shown_by.is_empty() || !hands_over, shown_by })
 }
 

@@ -8,7 +8,7 @@ use super::{Clock, Fact, Missing, Usage};
 use crate::origin::{Entry, Evidence};
 use crate::settings::Practice;
 use crate::units::{Distance, Speed, SpeedUnit, shown_day};
-use crate::yard::{Machine, MachineRow};
+use crate::yard::{Field, Machine, MachineRow};
 
 /// A machine on a day, as the sums see it.
 pub(super) struct Subject<'a> {
@@ -59,6 +59,7 @@ impl<'a> Subject<'a> {
             && self.practice.hands_over
             && row.handover.is_none()
             && row.sold.is_none()
+            && [Field::Handover, Field::Sold].into_iter().all(|field| row.unread_day(field).is_none())
             && row.customer.is_none()
     }
 

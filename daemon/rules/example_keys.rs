@@ -315,6 +315,7 @@ fn row(facts: &mut Facts) -> Given<MachineRow> {
         warranty_end: facts.day("warranty_end")?,
         note: facts.text("note")?,
         clock_unread: None,
+        unread: Vec::new(),
     })
 }
 

@@ -2,9 +2,9 @@
 
 use super::looked_up::{
     a_week, ageing, anything_open, counted, day, doubts, falls_due, how_wrong, identity_doubts, inner,
-    lacking, left_open, length, miles_a_gallon, missed, mot_worked_out, noted_as_laid_up, on_the_clock, pace,
-    plain, planned, services, shown, sum, terms, things, unusually_thirsty, usually_at_least, when, whole,
-    written,
+    is_registered, lacking, left_open, length, miles_a_gallon, missed, mot_worked_out, noted_as_laid_up,
+    on_the_clock, pace, plain, planned, services, sum, terms, things, unusually_thirsty, usually_at_least,
+    when, whole, written,
 };
 use super::other_names;
 use super::part::Part;
@@ -186,7 +186,7 @@ const RECKONED: &[Fact] = &[
         left_open),
     fact(Machine, "is_registered", YesNo, "registration",
         "whether it is shown to be registered: by a day that has come or, where no day is written, by a mark",
-        |thing, _| shown(thing.standing().registration.lacks.is_none(), &thing.standing().registration.shown_by)),
+        |thing, _| is_registered(thing)),
     fact(Machine, "why_not_registered", Text, "registration",
         "what that lacks, in words; not there when it is registered",
         |thing, trade| missed(thing.standing().registration.lacks.as_ref(), trade)),

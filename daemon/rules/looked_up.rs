@@ -13,6 +13,7 @@ use crate::origin::{Entry, Evidence};
 use crate::reckon::{DueWindow, Fact as Sum, Mot, OilAnswer, OilJudged, OpenCheck, Service};
 use crate::settings::same_words;
 use crate::units::{Days, Distance, DistanceUnit, Speed, shown_day, write_day};
+use crate::yard::Field;
 
 /// A value that needs nothing to show it.
 pub(super) fn plain<'a>(value: impl Into<Value<'a>>) -> Found<'a> {
@@ -139,6 +140,15 @@ pub(super) fn shown<'a>(value: impl Into<Value<'a>>, shown_by: &'a [Evidence]) -
 /// What something lacks, in words; a missing fact where it lacks nothing.
 pub(super) fn missed<'a>(lacks: Option<&'a String>, trade: &'static str) -> Found<'a> {
     lacks.map_or_else(|| lacking(trade), plain)
+}
+
+/// A mark shows it where no day is written; where one is and is not known, that may be still to come.
+pub(super) fn is_registered(thing: Part<'_>) -> Found<'_> {
+    let registration = &thing.standing().registration;
+    if registration.lacks.is_none() && thing.row().unread_day(Field::Registered).is_some() {
+        return lacking("registration");
+    }
+    shown(registration.lacks.is_none(), &registration.shown_by)
 }
 
 pub(super) fn noted_as_laid_up(thing: Part<'_>) -> Found<'_> {

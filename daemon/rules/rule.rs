@@ -8,7 +8,7 @@ use super::answer::Answer;
 use super::direct::{Direct, Ended, Notes, Room};
 use super::examples::{self, Example};
 use super::language_errors::{self, Places};
-use super::machine_in_hand::{Subject, Thing};
+use super::machine_in_hand::{About, Subject, Thing};
 use super::part::Part;
 use super::quantity::words_of;
 use super::sandbox::SANDBOX;
@@ -350,7 +350,7 @@ impl Rule {
             let Called { gave, lacking, .. } = self.call(Asked::AppliesTo, subject, None, room);
             match gave {
                 Gave::YesNo(true) => {}
-                Gave::YesNo(false) => return self.does_not_apply(lacking, judged),
+                Gave::YesNo(false) => return self.does_not_apply(whole, lacking, judged),
                 other => return self.no_answer(whole, Asked::AppliesTo, other, Vec::new(), judged),
             }
         }
@@ -363,7 +363,7 @@ impl Rule {
             Gave::Things(things) if things.is_empty() && self.none_is_an_answer() => {
                 judged.judgements.push(self.judgement(whole, Verdict::Clear, Vec::new()));
             }
-            Gave::Things(things) if things.is_empty() => self.does_not_apply(lacking, judged),
+            Gave::Things(things) if things.is_empty() => self.does_not_apply(whole, lacking, judged),
             Gave::Things(things) => {
                 for (kind, place) in things {
                     self.judge(subject, Some(whole.other(kind, place)), room, judged);
@@ -373,7 +373,14 @@ impl Rule {
         }
     }
 
-    fn does_not_apply(&self, missing: Vec<String>, judged: &mut Judged) {
+    /// Where it asked in vain for a day that is written down, it cannot tell whether it applies.
+    fn does_not_apply(&self, whole: Part<'_>, missing: Vec<String>, judged: &mut Judged) {
+        let unread: Vec<String> = missing.iter().filter_map(|fact| why_unread(whole, fact)).collect();
+        if !unread.is_empty() {
+            let verdict = Verdict::CannotTell { missing: unread };
+            judged.judgements.push(self.judgement(whole, verdict, Vec::new()));
+            return;
+        }
         judged.not_applying.push(NotApplying { rule: Arc::clone(&self.shared_name), missing });
     }
 
@@ -495,7 +502,8 @@ impl Rule {
         let name = asked.name();
         match gave {
             Gave::Missing(missing) => {
-                let verdict = Verdict::CannotTell { missing: missing.0 };
+                let missing = missing.0.into_iter().map(|fact| why_unread(about, &fact).unwrap_or(fact));
+                let verdict = Verdict::CannotTell { missing: missing.collect() };
                 judged.judgements.push(self.judgement(about, verdict, evidence));
             }
             Gave::Error(error) => {
@@ -523,6 +531,14 @@ impl Rule {
         let (rule, machine) = (self.name.clone(), judgement.machine.clone());
         judged.failures.push(Failure { rule, machine, problem });
         judged.judgements.push(judgement);
+    }
+}
+
+/// A missing fact with why it is not known, where it is a day that is written down.
+fn why_unread(about: Part<'_>, fact: &str) -> Option<String> {
+    match about.about {
+        About::Machine(machine, _) => machine.row.why_unread(fact),
+        About::Yard(_) => None,
     }
 }
 

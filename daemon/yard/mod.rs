@@ -19,6 +19,7 @@ mod record;
 mod result_words;
 mod rows;
 mod said;
+mod unread_day;
 mod withdrawn;
 
 pub use choices::{CheckResult, EthanolLabel, MachineKind, SpeedSource};
@@ -39,6 +40,7 @@ pub use record::{Check, Fill, Job, MachineRow, Reading, Record, Records, Ride, W
 pub use result_words::is_bare_sign;
 pub use rows::records;
 pub use said::{Part, parts};
+pub use unread_day::UnreadDay;
 pub use withdrawn::{How, SheetSide, Withdrawn, withdrawn};
 
 #[cfg(test)]

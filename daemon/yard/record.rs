@@ -2,7 +2,7 @@
 
 use jiff::civil::Date;
 
-use super::{CheckResult, EthanolLabel, Identity, MachineKind, SpeedSource};
+use super::{CheckResult, EthanolLabel, Identity, MachineKind, SpeedSource, UnreadDay};
 use crate::origin::Entry;
 use crate::units::{Distance, DistanceUnit, Speed, Volume};
 
@@ -141,6 +141,8 @@ pub struct MachineRow {
     pub note: Option<Entry<String>>,
     /// Why the clock that stands in the row does not count, as a sentence says it: ``the clock `c. 1400` cannot be read``.
     pub clock_unread: Option<Entry<String>>,
+    /// The days of registration, sale and handover that are written down and not known.
+    pub unread: Vec<UnreadDay>,
 }
 
 /// One thing that a row said, before it is known which machine it joins.

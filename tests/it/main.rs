@@ -6,6 +6,7 @@ mod broken_exports;
 mod changed_columns;
 mod changed_sheets;
 mod changed_values;
+mod cleared_checks;
 mod copies;
 mod corrections;
 mod diary;

@@ -65,6 +65,15 @@ fn a_text_says_done_only_when_nothing_in_it_takes_that_back() {
         ("first serviceable part", false),
         ("service", false),
         ("", false),
+    ];
+    for (text, done) in cases {
+        assert_eq!(says_done(text, "first service"), done, "{text}");
+    }
+}
+
+#[test]
+fn what_was_half_done_put_off_waiting_or_only_spoken_of_is_not_done() {
+    let cases = [
         ("first service n/a", false),
         ("first service half done", false),
         ("first service started", false),

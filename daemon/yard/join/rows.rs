@@ -103,6 +103,7 @@ fn settle_row(row: &mut MachineRow, later: MachineRow, differences: &mut BTreeMa
     if later.note.is_some() {
         row.note = later.note;
     }
+    row.unread.extend(later.unread);
     // The cell itself is complained of.
     if later.clock_unread.is_some() {
         row.clock_unread = later.clock_unread;

@@ -143,6 +143,9 @@ pub struct ReadAs {
     pub columns: Vec<ColumnRead>,
     /// The columns with a header that are not read, from left to right.
     pub left_out: Vec<LeftOut>,
+    /// The cells, by row number and column, that say something which is not taken and for which no earlier export has
+    /// anything either.
+    pub held: Vec<(u32, usize)>,
     /// What is wrong with the sheet as a whole, or with what was agreed of it.
     pub problems: Vec<Problem>,
     /// What nobody has decided of it, for the letter; `setup` asks it instead.

@@ -68,6 +68,8 @@ struct Sheet<'sheet> {
     says_done: SaysDone,
     /// The columns that are read.
     columns: &'sheet [ColumnRead],
+    /// The cells in whose place nothing stands, as [`ReadAs::held`] has them.
+    held: &'sheet [(u32, usize)],
     /// The column of each field, by the field's number.
     by_field: [Option<&'sheet ColumnRead>; Field::COUNT],
 }
@@ -92,6 +94,7 @@ impl<'sheet> Sheet<'sheet> {
             says_done: by_field[Field::Outcome as usize]
                 .map_or(SaysDone::Nowhere, |column| SaysDone::of(table, header_row, column.index)),
             columns: &read_as.columns,
+            held: &read_as.held,
             by_field,
         })
     }
@@ -247,6 +250,11 @@ impl<'sheet> RowReader<'_, 'sheet> {
     /// A column's cell of this row.
     fn cell_of(&self, column: &ColumnRead) -> Cell<'sheet> {
         self.sheet.cell(self.row, column.index)
+    }
+
+    /// Whether what stands in a column's cell of this row is not taken.
+    fn is_held(&self, column: &ColumnRead) -> bool {
+        self.sheet.held.contains(&(self.row.number, column.index))
     }
 
     /// Where a column's cell of this row stands.

@@ -8,7 +8,7 @@ use crate::yard::cells::{self, Unread};
 use crate::yard::named_checks::is_passed_check;
 use crate::yard::{
     Check, CheckResult, ColumnRead, Field, Fill, Job, MachineRow, Reading, Record, RecordKind, Ride,
-    WrittenDistance,
+    UnreadDay, WrittenDistance,
 };
 use crate::yard::{outcome_words, result_words};
 use jiff::civil::Date;
@@ -42,17 +42,18 @@ pub(super) fn of_row(row: &mut RowReader<'_, '_>) -> Vec<Record> {
 
 /// What a row says of the machine itself.
 fn machine(row: &mut RowReader<'_, '_>, clock_unit: Option<Entry<DistanceUnit>>) -> MachineRow {
+    let mut unread = Vec::new();
     MachineRow {
         make: row.text(Field::Make),
         model: row.text(Field::Model),
         kind: row.entry(Field::Kind, |cell, _| cell_words::machine_kind(cell)),
         engine_cc: row.entry(Field::EngineCc, cells::engine_cc),
         clock_unit,
-        registered: row.day(Field::Registered),
+        registered: day_or_why(row, Field::Registered, &mut unread),
         built: row.day(Field::Built),
         arrived: row.day(Field::Arrived),
-        sold: row.day(Field::Sold),
-        handover: row.day(Field::Handover),
+        sold: day_or_why(row, Field::Sold, &mut unread),
+        handover: day_or_why(row, Field::Handover, &mut unread),
         customer: row.text(Field::Customer),
         telephone: row.entry(Field::Telephone, |cell, _| cells::telephone(cell)),
         fuel_allowed: row.entry(Field::FuelAllowed, |cell, _| cell_words::ethanol_label(cell)),
@@ -61,7 +62,20 @@ fn machine(row: &mut RowReader<'_, '_>, clock_unit: Option<Entry<DistanceUnit>>)
         warranty_end: row.day(Field::WarrantyEnd),
         note: row.text(Field::Note),
         clock_unread: None,
+        unread,
     }
+}
+
+/// A day of the machine; where one stands there and does not count, that is noted.
+fn day_or_why(row: &mut RowReader<'_, '_>, field: Field, unread: &mut Vec<UnreadDay>) -> Option<Entry<Date>> {
+    let day = row.read(field, cells::day);
+    let (_, column) = row.cell(field)?;
+    let is_held = row.is_held(column);
+    if day.is_err() || is_held {
+        let held = is_held.then(|| column.header.clone());
+        unread.push(UnreadDay { field, origin: row.origin(column), held });
+    }
+    day.unwrap_or_default()
 }
 
 /// What a row of a workshop's book says of the machine beside what was done, with the row's day; `None` where it says

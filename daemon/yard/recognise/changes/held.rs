@@ -4,7 +4,7 @@ use std::collections::HashMap;
 use std::sync::Arc;
 
 use super::{ColumnRead, MatchedRows, ReadAs, Side, alone};
-use crate::sheets::{Cell, Table};
+use crate::sheets::{Cell, Row, Table};
 use crate::yard::Field;
 
 /// The columns whose last values stand, with those that tell of the same: a day and the figure beside it are one reading,
@@ -43,19 +43,34 @@ pub(super) struct HeldCell {
 }
 
 /// The sheet with the last values of these columns, each with its places before and now, and of these cells. A row that
-/// is new has none.
+/// is new has none: its cells in these columns are given beside the sheet, since what they say is not known.
 pub(super) fn with_last_values(
     before: &Side<'_>,
     now: &Table,
     read_as: &ReadAs,
     (held, held_cells): (&[(usize, usize)], &[HeldCell]),
-) -> Option<Table> {
+) -> Option<(Table, Vec<(u32, usize)>)> {
     let side = Side::of(now, read_as)?;
     let of_cells = held_cells.iter().map(|cell| cell.was);
     let asked: Vec<usize> = held.iter().map(|(was, _)| *was).chain(of_cells).collect();
     let rows = same_rows(before, &side, &asked);
     let earlier: HashMap<u32, _> = rows.pairs().map(|(earlier, later)| (later.number, earlier)).collect();
     let header = now.rows().get(side.header_row)?.number;
+    let mut without_value = Vec::new();
+    for row in side.body().iter() {
+        let earlier = earlier.get(&row.number);
+        // What stands in a column that has exchanged its header with another is known from there.
+        let is_known = |cell: &Cell<'_>| {
+            earlier.is_some_and(|earlier| held.iter().any(|(was, _)| earlier.cell(*was) == *cell))
+        };
+        let says_new = |cell: Cell<'_>| !cell.is_blank() && !is_known(&cell);
+        let row_says_new = held.iter().any(|(_, place)| says_new(row.cell(*place)));
+        let is_blank = |(was, place): &&(usize, usize)| {
+            let fills = |earlier: &Row<'_>| earlier.cell(*was).is_blank() && !row.cell(*place).is_blank();
+            row_says_new && earlier.is_none_or(fills)
+        };
+        without_value.extend(held.iter().filter(is_blank).map(|(_, place)| (row.number, *place)));
+    }
     let rows = now.rows().iter().map(|row| {
         let mut cells: Vec<Cell<'_>> = row.cells().collect();
         let of_row = held_cells.iter().filter(|cell| cell.row == row.number);
@@ -67,7 +82,8 @@ pub(super) fn with_last_values(
         }
         (row.number, cells)
     });
-    Some(Table::new(Arc::clone(&now.name), now.counts_from_1904, rows))
+    let table = Table::new(Arc::clone(&now.name), now.counts_from_1904, rows);
+    Some((table, without_value))
 }
 
 /// The rows of both exports that are the same. One of a log is known by all that it says but what is held.

@@ -175,9 +175,12 @@ pub fn compare(before: &Table, now: &Table, terms: &Terms<'_>) -> Compared {
     read_as.problems.retain(|problem| !is_told(problem, &found.told_columns));
     read_as.open.retain(|problem| !is_told(problem, &found.told_columns));
     let stands_in = !held.is_empty() || !held_cells.is_empty();
-    let stand_in =
-        stands_in.then(|| held::with_last_values(&side_before, now, &read_as, (&held, &held_cells)));
-    Compared { read_as, changes, is_lost: false, stand_in: stand_in.flatten() }
+    let stand_in = stands_in
+        .then(|| held::with_last_values(&side_before, now, &read_as, (&held, &held_cells)))
+        .flatten();
+    let (stand_in, without_value) = stand_in.unzip();
+    read_as.held = without_value.unwrap_or_default();
+    Compared { read_as, changes, is_lost: false, stand_in }
 }
 
 /// That the columns are gone which told which machine a row is about.

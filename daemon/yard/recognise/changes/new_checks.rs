@@ -3,24 +3,23 @@
 use super::{column_in_words, line};
 use crate::yard::Field;
 
-/// Whether a column of that field would settle what keeps a machine in the yard, where the last export was read for
-/// those that `reads` tells. A result beside the day that was read for it can only say more of the same check, and to
-/// leave it unread would hide that it failed.
-pub(super) fn settles(field: Field, reads: &dyn Fn(Field) -> bool) -> bool {
-    match field {
+/// Whether a column of that field would settle what keeps a machine in the yard. It does so beside an agreed column of
+/// the same check, too: where that one's cell is blank, its own would pass the check.
+pub(super) fn settles(field: Field) -> bool {
+    matches!(
+        field,
         Field::CheckItem
-        | Field::Result
-        | Field::BrakeFluidDay
-        | Field::FirstRideDay
-        | Field::SecondRideDay => true,
-        Field::InspectionResult | Field::InspectionDay => {
-            !reads(Field::InspectionResult) && !reads(Field::InspectionDay)
-        }
-        Field::QualityResult | Field::QualityDay => !reads(Field::QualityResult) && !reads(Field::QualityDay),
-        Field::FirstRideDistance => !reads(Field::FirstRideDay),
-        Field::SecondRideDistance => !reads(Field::SecondRideDay),
-        _ => false,
-    }
+            | Field::Result
+            | Field::BrakeFluidDay
+            | Field::InspectionResult
+            | Field::InspectionDay
+            | Field::QualityResult
+            | Field::QualityDay
+            | Field::FirstRideDay
+            | Field::FirstRideDistance
+            | Field::SecondRideDay
+            | Field::SecondRideDistance
+    )
 }
 
 /// What a new column that settles a check is known by from day to day.
@@ -28,16 +27,27 @@ pub(super) fn key(header: &str) -> String {
     format!("new check {header}")
 }
 
-/// What is said of it, and what to do.
-pub(super) fn said(index: usize, header: &str, field: Field, is_sheet_agreed: bool) -> (String, String) {
+/// What is said of it, and what to do; `failed` is how many of its cells say so of a check, which nobody is to
+/// miss for want of a line.
+pub(super) fn said(
+    (index, header): (usize, &str),
+    field: Field,
+    failed: usize,
+    is_sheet_agreed: bool,
+) -> (String, String) {
     let check = if field == Field::CheckItem {
         format!("a check `{header}`")
     } else {
         format!("the {}", field.name())
     };
+    let failures = match failed {
+        0 => String::new(),
+        1 => "; in 1 cell it says no or failed".to_owned(),
+        _ => format!("; in {failed} cells it says no or failed"),
+    };
     let what = format!(
         "{} `{header}` is new and looks like {check}; it is not read until you say so, and what it would settle stays \
-         open",
+         open{failures}",
         column_in_words(index)
     );
     let (is_it, is_nothing) = (line(header, field.name()), line(header, "nothing"));

@@ -8,9 +8,10 @@ use super::{
     line,
 };
 use crate::problem::{Problem, nearest};
-use crate::yard::Field;
+use crate::sheets::Row;
 use crate::yard::recognise::Certainty;
 use crate::yard::recognise::shape::{LEAST_SHARE, SURE_SHARE, Sample};
+use crate::yard::{CheckResult, Field, cell_words};
 
 /// What was found, and what follows for how the sheet is read.
 #[derive(Default)]
@@ -246,7 +247,7 @@ impl Search<'_> {
         let says_unit = now.meaning.distance_unit != was.meaning.distance_unit;
         let differing = values::differing((self.before, was), (self.now, now), self.terms);
         // A check is settled by no name alone.
-        let is_guess = differing.rows == 0 && new_checks::settles(was.field, &|_| false);
+        let is_guess = differing.rows == 0 && new_checks::settles(was.field);
         is_guess || (!says_unit && differing.speak_against())
     }
 
@@ -390,7 +391,6 @@ impl Search<'_> {
     /// Leaves new columns unread that would settle a check, until the owner has agreed it.
     fn refuse_new_checks(&mut self) {
         let is_asked_still = |header: &str| self.terms.is_known(&new_checks::key(header));
-        let reads = |field: Field| self.before.read_as.columns.iter().any(|was| was.field == field);
         let is_new = |column: &ColumnRead| {
             let header = Header::new(&column.header);
             let is_it = |was: &ColumnRead| {
@@ -401,7 +401,7 @@ impl Search<'_> {
         };
         let read = self.now.read_as.columns.iter().filter(|column| {
             let is_guessed = column.certainty != Certainty::Agreed && !self.is_dealt_with(column.index);
-            let is_new_check = new_checks::settles(column.field, &reads) && is_new(column);
+            let is_new_check = new_checks::settles(column.field) && is_new(column);
             is_guessed && (is_new_check || is_asked_still(&column.header))
         });
         let read = read.map(|column| (column.index, column.header.clone(), column.field));
@@ -412,7 +412,11 @@ impl Search<'_> {
         let left_out = left_out.map(|column| (column.index, column.header.clone(), Field::CheckItem));
         for (index, header, field) in read.chain(left_out).collect::<Vec<_>>() {
             self.found.amendments.refused.push(index);
-            let (what, help) = new_checks::said(index, &header, field, self.terms.agreed.is_some());
+            let says_failed =
+                |row: &Row<'_>| cell_words::check_result(row.cell(index)) == Ok(CheckResult::Failed);
+            let failed = self.now.body().iter().filter(says_failed).count();
+            let is_agreed = self.terms.agreed.is_some();
+            let (what, help) = new_checks::said((index, &header), field, failed, is_agreed);
             let problem = Problem::error(self.now.table.whole(), what, help);
             self.note(new_checks::key(&header), Lasts::UntilAgreed, problem);
         }
