@@ -237,7 +237,7 @@ fn take_in_export(
     let mut changes = Changes::of(export, settings, today);
     for table in &export.read.tables {
         let says = changes.read(table, modified);
-        intake.new.extend(NewSheet::of(table, &says.read_as, settings));
+        intake.new.extend(NewSheet::of(table, (&says.read_as, &says.records), settings));
         take_in_table(table, says, modified, intake);
         let is_left_unread = agreed_for(table, &settings.sheets).is_some_and(yard::is_left_unread);
         if is_left_unread

@@ -13,7 +13,7 @@ use crate::problem::{Place, Problem, Spot};
 use crate::settings::Settings;
 use crate::sheets::Table;
 use crate::watch::Shelf;
-use crate::yard::{ReadAs, RecordKind};
+use crate::yard::{CheckResult, ReadAs, Record, RecordKind, Records};
 
 /// Under this name the shelf has which new sheets were told, and when.
 const TOLD: &str = "new sheets";
@@ -30,16 +30,32 @@ pub(super) struct NewSheet {
     kind: RecordKind,
     /// Each column with what it was taken for.
     columns: Vec<(String, &'static str)>,
+    /// The checks that it says are passed, each with its machine and cell.
+    passed: Vec<String>,
 }
 
 impl NewSheet {
     /// A sheet that nobody has agreed on; `None` where one has, or where none is agreed at all, or it gives nothing.
-    pub(super) fn of(table: &Table, read_as: &ReadAs, settings: &Settings) -> Option<NewSheet> {
+    pub(super) fn of(
+        table: &Table,
+        (read_as, records): (&ReadAs, &Records),
+        settings: &Settings,
+    ) -> Option<NewSheet> {
         if settings.sheets.is_empty() || settings.sheets.iter().any(|agreed| agreed.is_for(&table.name)) {
             return None;
         }
         let columns = read_as.columns.iter().map(|column| (column.header.clone(), column.field.name()));
-        Some(NewSheet { name: Arc::clone(&table.name), kind: read_as.kind?, columns: columns.collect() })
+        let passed = records.records.iter().filter_map(|(identity, record)| match record {
+            Record::Check(check) if check.result.value == CheckResult::Passed => Some(format!(
+                "{} of {} in {}",
+                check.item.value,
+                identity.shown(),
+                check.result.origin.cell()
+            )),
+            _ => None,
+        });
+        let (columns, passed) = (columns.collect(), passed.collect());
+        Some(NewSheet { name: Arc::clone(&table.name), kind: read_as.kind?, columns, passed })
     }
 
     /// What it is known by from day to day; the next of a dated series is no new one.
@@ -47,6 +63,16 @@ impl NewSheet {
         let file = without_figures(&self.name.file);
         let plain = |text: &str| text.replace(|letter: char| letter.is_control(), " ");
         format!("{}\t{}", plain(&file), plain(self.name.sheet.as_deref().unwrap_or_default()))
+    }
+
+    /// Which checks count as passed by it: one that nobody agreed on may let a machine go.
+    fn passes(&self) -> String {
+        let Some(first) = self.passed.first() else { return String::new() };
+        let more = match self.passed.len() - 1 {
+            0 => String::new(),
+            more => format!(" and {more} more"),
+        };
+        format!("; checks count as passed by it ({first}{more}): look whether it belongs there")
     }
 
     fn problem(&self) -> Problem {
@@ -59,8 +85,9 @@ impl NewSheet {
         }
         let kind = self.kind.name();
         let what = format!(
-            "this sheet is new, and nothing was agreed of it: by its looks a row was read as a {kind}, {}",
-            read.join(", ")
+            "this sheet is new, and nothing was agreed of it: by its looks a row was read as a {kind}, {}{}",
+            read.join(", "),
+            self.passes()
         );
         let help = format!(
             "Run `tickover setup`, which writes down each of its columns; or write `[[sheet]]`, {} and `rows = \"{kind}\"` at \

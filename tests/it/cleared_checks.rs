@@ -129,3 +129,23 @@ fn of_a_machine_whose_handover_cannot_be_read_nobody_can_tell_whether_it_may_lea
     let held = r#"["handover (what column D `Handover` says now is not taken)"]"#;
     assert_eq!(missing(&run, "CE26 XGE"), [held], "{}", run["cannot_tell"]);
 }
+
+#[test]
+fn a_new_file_that_passes_checks_says_which_and_in_what_cell_at_the_top() {
+    let yard = Yard::empty();
+    yard.put("sheets/machines.csv", signed("", [""; 3]));
+    yard.run("setup", &["--accept"]);
+    let (run, _) = yard.kept_morning("2026-05-11");
+    assert_eq!(kept_in(&run, "S3").len(), 1);
+    yard.put("sheets/stray.csv", "Stock No,QC date,QC by\nS3,30/04/2026,TR\nS2,30/04/2026,TR\n");
+    let (run, code) = yard.kept_morning("2026-05-12");
+    says(
+        &run,
+        &[
+            "sheets/stray.csv: this sheet is new",
+            "checks count as passed by it (quality check of stock S3 in B2 and 1 more)",
+        ],
+    );
+    says(&run, &["look whether it belongs there"]);
+    assert_eq!(code, Some(1));
+}
