@@ -2,7 +2,7 @@
 
 use std::borrow::Cow;
 
-use crate::settings::words_of;
+use crate::settings::{stands_as_it_is, words_of};
 
 /// The words that turn `first service` into something not done when they stand up to four words before it.
 const UNDOING_BEFORE: &str = "\
@@ -90,11 +90,9 @@ fn not_applicable(text: &str) -> Cow<'_, str> {
 }
 
 /// Whether a text has a word nowhere, told without parting it into words: most texts have none of what is asked for, and
-/// each is asked for much. Letters that are not ASCII's may become others when they are made small, and an apostrophe
-/// inside a word vanishes, so that of a text with either nothing is said.
+/// each is asked for much. Of a text whose words are no parts of it nothing is said.
 fn surely_lacks(text: &str, word: &str) -> bool {
-    let stands_as_it_is = text.is_ascii() && !text.contains('\'');
-    stands_as_it_is
+    stands_as_it_is(text)
         && !text.as_bytes().windows(word.len()).any(|part| part.eq_ignore_ascii_case(word.as_bytes()))
 }
 

@@ -1,5 +1,6 @@
 //! A sheet beside its last export: what changed is said, and nothing is taken to be gone because an export lacks it.
 
+use std::cell::OnceCell;
 use std::collections::{BTreeMap, BTreeSet, HashSet};
 
 use jiff::civil::Date;
@@ -60,6 +61,28 @@ pub(super) struct MissingMachines {
     pub(super) problem: Problem,
 }
 
+/// A sheet's last export, read as it was then.
+struct LastRead<'e> {
+    earlier: &'e Earlier,
+    before: &'e Table,
+    compared: Compared,
+    /// The day of that export.
+    day: Date,
+    said: OnceCell<Records>,
+}
+
+impl LastRead<'_> {
+    /// The sheet, with the last values of what was held.
+    fn table(&self) -> &Table {
+        self.compared.stand_in.as_ref().unwrap_or(self.before)
+    }
+
+    /// What it said, which takes as long as reading it.
+    fn said(&self) -> &Records {
+        self.said.get_or_init(|| yard::records(self.table(), &self.compared.read_as, self.day).0)
+    }
+}
+
 impl MissingMachines {
     /// Without those that other sheets list; `None` where none is left.
     pub(super) fn beyond(mut self, listed: &Records) -> Option<MissingMachines> {
@@ -101,39 +124,46 @@ impl<'a> Changes<'a> {
         let stand_in = compared.stand_in.as_ref().unwrap_or(table);
         let (mut records, problems) = yard::records(stand_in, &compared.read_as, modified.min(self.today));
         self.lacks_rows = compared.is_lost;
-        let (is_held, missing) = self.make_up_for_missing(table, &compared, &mut records);
+        let last = self.earlier.and_then(|earlier| self.last_read(earlier, table));
+        let (is_held, missing) = match &last {
+            Some(last) => self.make_up_for_missing(last, table, &compared, &mut records),
+            None => (false, None),
+        };
         let side = SheetSide { table: stand_in, read_as: &compared.read_as, said: &records };
-        let (withdrawn, said_no) = (self.withdrawn(table, &side), withdrawn::said_no(&side));
+        let withdrawn = last.map(|last| self.withdrawn(&last, &side)).unwrap_or_default();
+        let said_no = withdrawn::said_no(&side);
         let is_held = is_held || lacks;
         SheetSays { read_as: compared.read_as, records, problems, is_held, missing, withdrawn, said_no }
     }
 
     /// What the sheet has taken back since its last export. One that lacks many rows takes nothing back.
-    fn withdrawn(&mut self, table: &Table, now: &SheetSide<'_>) -> Vec<Line> {
-        let Some(earlier) = self.earlier.filter(|_| !self.lacks_rows) else { return Vec::new() };
-        let Some((before, compared)) = self.last_read(earlier, table) else { return Vec::new() };
-        let before = compared.stand_in.as_ref().unwrap_or(before);
-        let (said, _) = yard::records(before, &compared.read_as, earlier.modified.min(self.today));
-        let before = SheetSide { table: before, read_as: &compared.read_as, said: &said };
-        withdrawn::lines(&before, now, earlier.modified.min(self.today)).unwrap_or_else(|problem| {
+    fn withdrawn(&mut self, last: &LastRead<'_>, now: &SheetSide<'_>) -> Vec<Line> {
+        if self.lacks_rows {
+            return Vec::new();
+        }
+        let before = SheetSide { table: last.table(), read_as: &last.compared.read_as, said: last.said() };
+        withdrawn::lines(&before, now, last.day).unwrap_or_else(|problem| {
             self.problems.push(*problem);
             Vec::new()
         })
     }
 
     /// A sheet's last export as it was read then: where its columns had changed already, beside the one before that.
-    fn last_read<'e>(&self, earlier: &'e Earlier, table: &Table) -> Option<(&'e Table, Compared)> {
+    fn last_read<'e>(&self, earlier: &'e Earlier, table: &Table) -> Option<LastRead<'e>> {
         let before = self.earlier_of(earlier.rows(), table)?;
         let shape = self.earlier_of(&earlier.shape, table);
-        let Some(shape) = shape.filter(|_| earlier.is_of_another_shape()) else {
-            let read_as = recognise(before, self.settings);
-            return Some((before, Compared { read_as, ..Compared::default() }));
+        let compared = match shape.filter(|_| earlier.is_of_another_shape()) {
+            None => Compared { read_as: recognise(before, self.settings), ..Compared::default() },
+            Some(shape) => {
+                // What did not count then was not said then, whatever the owner has said of it since.
+                let heeds_right = !earlier.open.holds_back();
+                let known = self.known(earlier, before);
+                let terms = Terms { heeds_right, ..self.terms(before, earlier, &known) };
+                yard::compare(shape, before, &terms)
+            }
         };
-        // What did not count then was not said then, whatever the owner has said of it since.
-        let heeds_right = !earlier.open.holds_back();
-        let known = self.known(earlier, before);
-        let terms = Terms { heeds_right, ..self.terms(before, earlier, &known) };
-        Some((before, yard::compare(shape, before, &terms)))
+        let day = earlier.modified.min(self.today);
+        Some(LastRead { earlier, before, compared, day, said: OnceCell::new() })
     }
 
     /// The columns, compared with those of the last export before they changed.
@@ -196,23 +226,23 @@ impl<'a> Changes<'a> {
     /// Looks whether the sheet lacks too much of what its last export said, and gives the machines that it lacks.
     fn make_up_for_missing(
         &mut self,
+        last: &LastRead<'_>,
         table: &Table,
         compared: &Compared,
         records: &mut Records,
     ) -> (bool, Option<MissingMachines>) {
-        let Some(earlier) = self.earlier else { return (false, None) };
-        let Some((before, last)) = self.last_read(earlier, table) else { return (false, None) };
-        let Some(kind) = last.read_as.kind else { return (false, None) };
-        if kind != RecordKind::Machine && !compared.is_lost && has_as_many_rows(before, table) {
+        let earlier = last.earlier;
+        let Some(kind) = last.compared.read_as.kind else { return (false, None) };
+        if kind != RecordKind::Machine && !compared.is_lost && has_as_many_rows(last.before, table) {
             return (false, None);
         }
-        let before = last.stand_in.as_ref().unwrap_or(before);
-        let (said, _) = yard::records(before, &last.read_as, earlier.modified.min(self.today));
         if compared.is_lost {
-            records.records = said.records;
+            records.records.clone_from(&last.said().records);
             return (true, None);
         }
-        let Some(fewer) = fewer(kind, &said, records, &self.settings.gone) else { return (false, None) };
+        let Some(fewer) = fewer(kind, last.said(), records, &self.settings.gone) else {
+            return (false, None);
+        };
         self.lacks_rows = true;
         let sheet = table.name.sheet.as_deref();
         let since = earlier.open.since(sheet, FEWER, self.today);

@@ -8,7 +8,7 @@ use super::for_most::for_most;
 use super::judging::{self, Judged, Known};
 use super::keeping::EarlierRules;
 use super::rule_trial;
-use super::silenced::silenced;
+use super::silenced::{raised_by, silenced};
 use crate::digest::{RuleBecame, RuleEdit};
 use crate::findings::Judgement;
 use crate::problem::Problem;
@@ -62,10 +62,9 @@ pub(super) fn edits(
     let edits: Vec<RuleEdit> = edited.into_iter().map(edit).collect();
     // Of a rule that was taken out, that it is gone is told.
     let changed = edits.iter().filter(|edit| matches!(edit.became, RuleBecame::Changed { .. }));
-    slips.extend(
-        changed
-            .filter_map(|edit| silenced(&edit.rule, &said_before, edit.effect.as_ref()?, &file(&edit.rule))),
-    );
+    slips.extend(changed.filter_map(|edit| {
+        silenced(raised_by(&edit.rule, &said_before), edit.effect.as_ref()?, &file(&edit.rule))
+    }));
     Edited { edits, slips }
 }
 
@@ -78,9 +77,9 @@ fn edited<'a>(
 ) -> BTreeMap<&'a str, RuleBecame> {
     let in_force = rules.rules().filter_map(|rule| {
         let since = since(rule, earlier, today);
-        match told.get(&rule.name) {
-            None => Some((rule.name.as_str(), RuleBecame::New { since })),
-            Some(text) if *text != rule.text => Some((rule.name.as_str(), RuleBecame::Changed { since })),
+        match told.get(&*rule.name) {
+            None => Some((&*rule.name, RuleBecame::New { since })),
+            Some(text) if *text != rule.text => Some((&*rule.name, RuleBecame::Changed { since })),
             Some(_) => None,
         }
     });
@@ -91,7 +90,7 @@ fn edited<'a>(
 
 /// Since when a rule is in force as it stands: since this round, unless an earlier one has accepted it.
 fn since(rule: &Rule, earlier: &EarlierRules, today: Date) -> Date {
-    let is_known = earlier.accepted.get(&rule.name) == Some(&rule.text);
-    let since = earlier.since.get(&rule.name).filter(|_| is_known);
+    let is_known = earlier.accepted.get(&*rule.name) == Some(&rule.text);
+    let since = earlier.since.get(&*rule.name).filter(|_| is_known);
     since.map_or(today, |since| (*since).min(today))
 }

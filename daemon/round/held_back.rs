@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use crate::findings::{Judgement, RULE_SLOW, Verdict};
 use crate::problem::{Place, Problem, counted};
-use crate::rules::{Allowance, RuleBook, UsedUp, shipped_names};
+use crate::rules::{self, Allowance, RuleBook, UsedUp};
 use crate::yard::MachineId;
 
 /// What is missing where a rule raises more than is told.
@@ -59,13 +59,15 @@ impl HeldBack {
     /// Takes back what a rule raises for one machine beyond the limit: of that it cannot tell. What must be done at once
     /// stays first, then what the rule came to last, which mostly is the newest.
     pub(super) fn beyond_of(&mut self, name: impl Fn() -> String, judgements: &mut [Judgement]) {
+        // So it is with nearly every machine.
+        if judgements.len() <= OF_A_MACHINE {
+            return;
+        }
         let mut raised: BTreeMap<Arc<str>, Vec<&mut Judgement>> = BTreeMap::new();
         for judgement in judgements.iter_mut().filter(|it| matches!(it.verdict, Verdict::Raised(_))) {
             raised.entry(Arc::clone(&judgement.rule)).or_default().push(judgement);
         }
-        raised.retain(|rule, of_rule| {
-            of_rule.len() > OF_A_MACHINE && !shipped_names().any(|name| name == &**rule)
-        });
+        raised.retain(|rule, of_rule| of_rule.len() > OF_A_MACHINE && !rules::ships(rule));
         for (rule, mut of_rule) in raised {
             let findings = of_rule.len();
             of_rule.reverse();

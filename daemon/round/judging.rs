@@ -220,5 +220,5 @@ pub(super) fn effect(
 /// What the rules in force add to each of their findings.
 fn words(rules: &RuleBook) -> BTreeMap<String, RuleWords> {
     let words = |rule: &Rule| RuleWords { title: rule.title.clone(), caution: rule.caution.clone() };
-    rules.rules().map(|rule| (rule.name.clone(), words(rule))).collect()
+    rules.rules().map(|rule| (rule.name.to_string(), words(rule))).collect()
 }

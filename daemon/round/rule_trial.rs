@@ -8,9 +8,9 @@ use std::time::{Duration, Instant};
 use jiff::civil::Date;
 
 use super::for_most::for_most;
-use super::judging::Known;
+use super::judging::{Judged, Known};
 use super::looked_up::look_up;
-use super::silenced::silenced;
+use super::silenced::{raised_by, silenced};
 use super::{Run, judging, keeping, machines_of, no_yard, rulebook, sorted_out};
 use crate::findings::{Effect, EffectOverDays};
 use crate::ledger::Ledger;
@@ -147,7 +147,7 @@ pub fn try_rule(run: &Run, path: &Path, over: Option<Over>) -> Result<RuleTrial,
     let (examples, notes) = (rule.example_count(), rule.notes.clone());
     let bench = Bench {
         settings: &look.settings,
-        before: book(before.iter().map(|text| (rule.name.as_str(), text.as_str())), "rules"),
+        before: book(before.iter().map(|text| (&*rule.name, text.as_str())), "rules"),
         after: RuleBook::of_one(rule),
     };
 
@@ -156,8 +156,9 @@ pub fn try_rule(run: &Run, path: &Path, over: Option<Over>) -> Result<RuleTrial,
     let (machines, join_problems) =
         machines_of(look.records, &mut look.history, &look.handbook, &look.settings);
     let known = Known::of(&look.history, &look.sheets);
-    let OfMachines { count: machines, effect, failures, slips, not_met } =
-        bench.effect(machines, known, today);
+    let OfMachines { judged, effect, slips } = bench.effect(machines, known, today);
+    let (machines, failures) = (judged.machines.len(), judged.problems());
+    let not_met = judging::texts_not_met(&judged, &bench.after, bench.settings, known, today);
     let problems = [
         look.problems,
         join_problems,
@@ -186,7 +187,7 @@ pub fn try_rule(run: &Run, path: &Path, over: Option<Over>) -> Result<RuleTrial,
         example_changes: bench.after.rules().flat_map(|rule| changed_from(rule, &bench.before)).collect(),
         over: over.ok().flatten(),
         trouble: [sorted_out(problems.concat()).0, notes, not_met].concat(),
-        rule: name,
+        rule: name.to_string(),
         title,
     })
 }
@@ -227,14 +228,11 @@ pub(super) fn book<'a>(texts: impl IntoIterator<Item = (&'a str, &'a str)>, show
 
 /// What a rule file would say otherwise of some machines.
 struct OfMachines {
-    count: usize,
+    /// They, with what the file ran into.
+    judged: Judged,
     effect: Effect,
-    /// On which of them it fails.
-    failures: Vec<Problem>,
     /// That it raises for most of them, or clears most of what was raised.
     slips: Vec<Problem>,
-    /// What it compares with that no sheet holds.
-    not_met: Vec<Problem>,
 }
 
 impl Bench<'_> {
@@ -245,11 +243,11 @@ impl Bench<'_> {
         let of_machines = self.after.rules().filter(|rule| !self.after.is_of_yard(&rule.name));
         let flood = of_machines.filter_map(|rule| for_most(&rule.name, &before, &after, rule.file()));
         let mut slips: Vec<Problem> = flood.collect();
-        let effect = judging::effect(before.clone(), after, &judged, &self.after);
-        let silenced = |rule: &Rule| silenced(&rule.name, &before, &effect, rule.file());
-        slips.extend(self.after.rules().filter_map(silenced));
-        let not_met = judging::texts_not_met(&judged, &self.after, self.settings, known, today);
-        OfMachines { count: judged.machines.len(), effect, failures: judged.problems(), slips, not_met }
+        let was: Vec<usize> = self.after.rules().map(|rule| raised_by(&rule.name, &before)).collect();
+        let effect = judging::effect(before, after, &judged, &self.after);
+        let silenced = |(rule, was): (&Rule, usize)| silenced(was, &effect, rule.file());
+        slips.extend(self.after.rules().zip(was).filter_map(silenced));
+        OfMachines { judged, effect, slips }
     }
 
     /// What it would have said otherwise on earlier mornings, the latest tried first.
@@ -280,10 +278,10 @@ impl Bench<'_> {
             let (said, kept) = records.seen_by(*morning);
             let (machines, _) = yard::join(said, kept, handbook, self.settings.clock_unit);
             let machines = machines.into_iter().map(Arc::new).collect();
-            let OfMachines { effect, failures, .. } = self.effect(machines, Known::nothing(), *morning);
+            let OfMachines { judged, effect, .. } = self.effect(machines, Known::nothing(), *morning);
             tried.effect.add(*morning, effect);
             tried.mornings += 1;
-            tried.note(failures, *morning);
+            tried.note(judged.problems(), *morning);
         }
         Ok(tried)
     }

@@ -84,19 +84,14 @@ fn one_a_file(problems: Vec<Problem>) -> Vec<Problem> {
 fn stand_ins(accepted: &BTreeMap<String, String>) -> Vec<RuleFile> {
     let file = |name: &str, text: &str| RuleFile { name: name.to_owned(), text: Ok(text.to_owned()) };
     if accepted.is_empty() {
-        return rules::SHIPPED
-            .iter()
-            .map(|(name, text)| file(name.trim_end_matches(".rhai"), text))
-            .collect();
+        return rules::shipped().map(|(name, text)| file(name, text)).collect();
     }
     accepted.iter().map(|(name, text)| file(name, text)).collect()
 }
 
 /// The rules that have another's title: most likely a copy, by which everything is told twice.
 fn with_one_title(book: &RuleBook, accepted: &BTreeMap<String, String>) -> Vec<Problem> {
-    let is_shipped =
-        |rule: &Rule| rules::SHIPPED.iter().any(|(file, _)| file.trim_end_matches(".rhai") == rule.name);
-    let is_new = |rule: &&Rule| !accepted.contains_key(&rule.name) && !is_shipped(rule);
+    let is_new = |rule: &&Rule| !rules::is_known(&rule.name, accepted);
     let mut in_order: Vec<&Rule> = book.rules().collect();
     // The copy is the one that was not there before.
     in_order.sort_by_key(is_new);
@@ -146,7 +141,7 @@ pub(super) fn with_title_of_another(rule: &Rule, in_force: &RuleBook) -> Option<
 fn gone(rules: &RuleBook, accepted: &BTreeMap<String, String>) -> Vec<Problem> {
     let renamed = |name: &String| {
         let text = accepted.get(name)?;
-        rules.rules().find(|rule| rule.text == *text && !accepted.contains_key(&rule.name))
+        rules.rules().find(|rule| rule.text == *text && !accepted.contains_key(&*rule.name))
     };
     let is_there = |name: &String| rules.rule(name).is_some() || rules.not_in_force().contains(name);
     accepted

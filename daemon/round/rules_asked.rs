@@ -51,11 +51,11 @@ pub fn ask_rules(run: &Run) -> Result<RulesAsked, Vec<Problem>> {
     let edited =
         edits::edits(&look.history.rules, &rules, &judged, &judgements, (&look.settings, known), look.today);
     let said: BTreeMap<String, Said> =
-        rules.rules().map(|rule| (rule.name.clone(), said_of(&rule.name, &judgements))).collect();
+        rules.rules().map(|rule| (rule.name.to_string(), said_of(&rule.name, &judgements))).collect();
     let untold = rules
         .rules()
         .filter(|rule| !judged.has_failed(&rule.name))
-        .filter_map(|rule| never_tells(&rule.name, said[&rule.name], &judgements));
+        .filter_map(|rule| never_tells(&rule.name, said[&*rule.name], &judgements));
     let untold: Vec<Problem> = untold.collect();
     let not_met = judging::texts_not_met(&judged, &rules, &look.settings, known, look.today);
     let of_rules = [rule_problems, rules.notes().to_vec(), judged.problems(), edited.slips, untold, not_met];

@@ -7,13 +7,16 @@ use crate::problem::{Place, Problem, counted};
 /// Fewer findings than this are cleared one by one, and named with the edit. Our decision.
 const FEWEST: usize = 3;
 
-/// That an edit clears most of what a rule raised; `before` is all that the rules said before it.
+/// How many findings a rule raised, of all that the rules said.
+pub(super) fn raised_by(rule: &str, said: &[Judgement]) -> usize {
+    said.iter().filter(|judgement| *judgement.rule == *rule && held_back::was_raised(judgement)).count()
+}
+
+/// That an edit clears most of what a rule raised; `was` is how many findings those were.
 ///
 /// 'Most' is more than half. Our decision: a limit that is moved on purpose clears some, and what is missing from a
 /// letter nobody misses. What the rule can no longer tell stays open, and is not cleared.
-pub(super) fn silenced(rule: &str, before: &[Judgement], effect: &Effect, file: &str) -> Option<Problem> {
-    let of_rule = before.iter().filter(|judgement| *judgement.rule == *rule);
-    let was = of_rule.filter(|judgement| held_back::was_raised(judgement)).count();
+pub(super) fn silenced(was: usize, effect: &Effect, file: &str) -> Option<Problem> {
     let cleared = effect.count(Turn::Cleared);
     if cleared < FEWEST || cleared * 2 <= was {
         return None;
@@ -77,11 +80,11 @@ mod tests {
             (0, 0, false),
         ] {
             let before: Vec<Judgement> = (0..was).map(raised).collect();
-            let told = silenced("far", &before, &cleared_of(cleared), "rules/far.rhai");
+            let told = silenced(raised_by("far", &before), &cleared_of(cleared), "rules/far.rhai");
             assert_eq!(told.is_some(), expected, "{cleared} of {was}");
         }
         let before: Vec<Judgement> = (0..6).map(raised).collect();
-        let problem = silenced("far", &before, &cleared_of(4), "rules/far.rhai").unwrap();
+        let problem = silenced(raised_by("far", &before), &cleared_of(4), "rules/far.rhai").unwrap();
         assert_eq!(problem.what, "as this rule is now, it clears 4 of the 6 findings that it raised before");
     }
 }

@@ -321,7 +321,7 @@ impl Told<'_> {
             read: self.sheets.iter().map(SheetRead::line).collect(),
             machines: self.judged.machines.len(),
             rules: self.rules_in_force(),
-            ships: rules::shipped_names().map(str::to_owned).collect(),
+            ships: rules::shipped().map(|(name, _)| name.to_owned()).collect(),
             edits: self.edits.clone(),
             last_told: self.last_told,
             last_letter: self.last_letter.clone(),
@@ -356,7 +356,7 @@ impl Told<'_> {
                     other => (None, other),
                 };
                 RuleInForce {
-                    rule: rule.name.clone(),
+                    rule: rule.name.to_string(),
                     title: rule.title.clone(),
                     in_force: true,
                     problem,

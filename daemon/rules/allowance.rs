@@ -57,7 +57,7 @@ impl Allowance {
             } else {
                 self.stopped(place).then_some(UsedUp::TheRounds(ROUND))?
             };
-            Some((rule.name.as_str(), why))
+            Some((&*rule.name, why))
         })
     }
 
@@ -139,7 +139,7 @@ mod tests {
 
     #[test]
     fn of_all_rules_together_the_new_ones_stop_first_then_the_costly_and_never_those_that_ship() {
-        assert_eq!(four().rules[2].name, "mot-due");
+        assert_eq!(&*four().rules[2].name, "mot-due");
         // 150 microseconds an answer are too quick to count for a rule by itself.
         assert_eq!(used_up([0, 0, 0, 20_000], 150), [] as [&str; 0]);
         assert_eq!(used_up([0, 0, 0, 20_001], 150), ["new: the round's"]);

@@ -155,7 +155,7 @@ fn a_link_is_followed_within_the_folder_of_rules_and_nothing_elsewhere_is_read_o
     symlink(folder.path().join("odd.rhai"), folder.path().join("third.rhai")).unwrap();
     let (book, problems) = RuleBook::load(folder.path(), "rules");
     assert_eq!(problems, []);
-    assert_eq!(book.rules().map(|rule| rule.name.as_str()).collect::<Vec<_>>(), ["any", "odd", "third"]);
+    assert_eq!(book.rules().map(|rule| &*rule.name).collect::<Vec<_>>(), ["any", "odd", "third"]);
 }
 
 #[test]
@@ -242,7 +242,7 @@ fn a_copy_with_blanks_and_brackets_in_its_name_is_a_rule_of_that_name() {
     }
     let (book, problems) = RuleBook::load(folder.path(), "rules");
     assert_eq!(problems, []);
-    let found: Vec<&str> = book.rules().map(|rule| rule.name.as_str()).collect();
+    let found: Vec<&str> = book.rules().map(|rule| &*rule.name).collect();
     assert_eq!(found, names);
 }
 
@@ -307,7 +307,7 @@ fn what_is_dropped_into_the_folder_takes_no_room_from_the_rules_in_force() {
         let text = format!("{small}// {}\n", "x".repeat(kib * 1024));
         std::fs::write(folder.path().join(format!("{name}.rhai")), text).unwrap();
     };
-    let names = |book: &RuleBook| book.rules().map(|rule| rule.name.clone()).collect::<Vec<_>>();
+    let names = |book: &RuleBook| book.rules().map(|rule| rule.name.to_string()).collect::<Vec<_>>();
     large("z-own", 60);
     let accepted = RuleBook::load(folder.path(), "rules").0.accepted();
     (0..20).for_each(|number| large(&format!("a{number:02}"), 60));

@@ -9,7 +9,7 @@ use std::path::{Path, PathBuf};
 use super::files::{ENDING, shown_as};
 use super::misnamed::Misnamed;
 use super::sandbox::{ENTRIES, FILES, FOLDER_BYTES};
-use super::{RuleFile, shipped_names};
+use super::{RuleFile, is_known};
 use crate::problem::{Place, Problem};
 
 /// What lies in the folder.
@@ -62,7 +62,7 @@ pub(super) fn of_folder(
     let count = paths.len();
     let is_known = |path: &PathBuf| {
         let name = path.file_stem().and_then(OsStr::to_str).unwrap_or_default();
-        accepted.contains_key(name) || shipped_names().any(|shipped| shipped == name)
+        is_known(name, accepted)
     };
     let (known, new): (Vec<PathBuf>, Vec<PathBuf>) = paths.into_iter().partition(is_known);
     if count > FILES {

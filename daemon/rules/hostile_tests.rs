@@ -43,7 +43,7 @@ fn a_hostile_script_is_stopped_within_a_second_and_hurts_only_its_own_rule() {
         let (book, problems) = RuleBook::from_files(&files, "rules", &BTreeMap::new());
         let took = at_work() - began;
         assert!(took < QUICK, "{what} took {took:?}");
-        let in_force: Vec<&str> = book.rules().map(|rule| rule.name.as_str()).collect();
+        let in_force: Vec<&str> = book.rules().map(|rule| &*rule.name).collect();
         assert_eq!(in_force, ["good"], "{what} got into force");
         assert!(
             problems.iter().all(|problem| problem.place.file == "rules/bad.rhai"),
@@ -72,7 +72,7 @@ fn a_rule_that_runs_wild_on_one_machine_is_stopped_there_and_hurts_nothing_else(
 #[test]
 fn examples_are_not_tried_once_the_time_of_their_file_is_used_up() {
     let read = || Rule::read_and_tried("good", "rules/good.rhai".to_owned(), GOOD);
-    assert_eq!(read().map(|(rule, _)| rule.name).ok(), Some("good".to_owned()));
+    assert_eq!(read().map(|(rule, _)| rule.name).ok(), Some("good".into()));
     let problems = time_allowed::with_none_left(read).err().unwrap();
     let said: Vec<String> = problems.iter().map(ToString::to_string).collect();
     let expected = "error: the examples take too long: 0 of 1 were tried in the time that a file has\n  \

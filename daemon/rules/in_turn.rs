@@ -6,7 +6,7 @@ use std::time::Duration;
 use super::files::shown_as;
 use super::rule::Rule;
 use super::time_allowed::at_work;
-use super::{RuleFile, shipped_names};
+use super::{RuleFile, is_known};
 use crate::problem::{Place, Problem};
 
 /// When a file is vetted.
@@ -26,7 +26,7 @@ impl Turn {
         let known = accepted.get(&file.name);
         match &file.text {
             Ok(text) if known == Some(text) || Rule::is_shipped(text) => Turn::InForce,
-            _ if known.is_some() || shipped_names().any(|name| name == file.name) => Turn::Edited,
+            _ if is_known(&file.name, accepted) => Turn::Edited,
             _ => Turn::New,
         }
     }
@@ -41,7 +41,7 @@ pub(super) fn vetted(
     time: Duration,
 ) -> Vec<Result<Rule, Vec<Problem>>> {
     let mut in_turn: Vec<(usize, &RuleFile)> = files.iter().enumerate().collect();
-    in_turn.sort_by_key(|(_, file)| Turn::of(file, accepted));
+    in_turn.sort_by_cached_key(|(_, file)| Turn::of(file, accepted));
     let began = at_work();
     let vet = |(place, file): (usize, &RuleFile)| {
         let is_late = at_work().saturating_sub(began) >= time && Turn::of(file, accepted) > Turn::InForce;
@@ -94,7 +94,7 @@ mod tests {
         let in_force = |time: Duration| {
             let (book, problems) = RuleBook::from_files_within(time, &files, "rules", &accepted);
             let in_force: Vec<(String, bool)> =
-                book.rules().map(|rule| (rule.name.clone(), book.is_as_it_was(&rule.name))).collect();
+                book.rules().map(|rule| (rule.name.to_string(), book.is_as_it_was(&rule.name))).collect();
             (in_force, problems)
         };
         let rules = |rules: &[(&str, bool)]| -> Vec<(String, bool)> {

@@ -76,7 +76,7 @@ use std::time::{Duration, Instant};
 pub use allowance::{Allowance, UsedUp};
 pub use example_changes::ExampleChange;
 pub use rule::Rule;
-pub use shipped::{SHIPPED, shipped_names};
+pub use shipped::{SHIPPED, is_known, shipped, ships};
 pub use words_page::{words, words_page};
 
 use crate::findings::Judgement;
@@ -205,7 +205,7 @@ impl RuleBook {
             }
         }
         for rule in &mut book.rules {
-            if rule.seniority == Seniority::New && accepted.contains_key(&rule.name) {
+            if rule.seniority == Seniority::New && accepted.contains_key(&*rule.name) {
                 rule.seniority = Seniority::InForce;
             }
         }
@@ -227,7 +227,7 @@ impl RuleBook {
 
     /// The rule of that name, where it is in force.
     pub fn rule(&self, name: &str) -> Option<&Rule> {
-        self.rules.iter().find(|rule| rule.name == name)
+        self.rules.iter().find(|rule| *rule.name == *name)
     }
 
     /// Whether a rule in force looks at the whole yard, and not at one machine after another.
@@ -266,7 +266,7 @@ impl RuleBook {
 
     /// The text of each rule in force, to be kept for the day when its file is wrong.
     pub fn accepted(&self) -> BTreeMap<String, String> {
-        self.rules.iter().map(|rule| (rule.name.clone(), rule.text.clone())).collect()
+        self.rules.iter().map(|rule| (rule.name.to_string(), rule.text.clone())).collect()
     }
 
     /// What all rules say of one machine on the day of its standing.

@@ -27,9 +27,7 @@ use crate::reckon::Missing;
 /// A rule in force.
 pub struct Rule {
     /// Its name, which is its file's without the ending.
-    pub name: String,
-    /// The same as each of its answers has it, which costs no copy.
-    shared_name: Arc<str>,
+    pub name: Arc<str>,
     /// What it is called in the letter.
     pub title: String,
     /// Why it is there.
@@ -191,8 +189,7 @@ impl Rule {
         });
         let compared = compared.collect();
         let rule = Rule {
-            name: name.to_owned(),
-            shared_name: name.into(),
+            name: name.into(),
             title: vetted.title,
             why: vetted.why,
             caution: vetted.caution,
@@ -381,12 +378,12 @@ impl Rule {
             judged.judgements.push(self.judgement(whole, verdict, Vec::new()));
             return;
         }
-        judged.not_applying.push(NotApplying { rule: Arc::clone(&self.shared_name), missing });
+        judged.not_applying.push(NotApplying { rule: Arc::clone(&self.name), missing });
     }
 
     fn judgement(&self, about: Part<'_>, verdict: Verdict, evidence: Vec<Evidence>) -> Judgement {
         let (machine, key) = (about.of_machine(), about.key());
-        Judgement { rule: Arc::clone(&self.shared_name), machine, key, verdict, evidence }
+        Judgement { rule: Arc::clone(&self.name), machine, key, verdict, evidence }
     }
 
     /// Whether that `each` lists nothing is an answer: that nothing was filled or ridden is none.
@@ -528,7 +525,7 @@ impl Rule {
         let problem = self.source.problem(slip);
         let verdict = Verdict::CannotTell { missing: vec![format!("{RULE_FAILS} ({})", problem.place)] };
         let judgement = self.judgement(about, verdict, evidence);
-        let (rule, machine) = (self.name.clone(), judgement.machine.clone());
+        let (rule, machine) = (self.name.to_string(), judgement.machine.clone());
         judged.failures.push(Failure { rule, machine, problem });
         judged.judgements.push(judgement);
     }

@@ -1,5 +1,7 @@
 //! The rules that a new yard folder starts with; from then on they are the owner's.
 
+use std::collections::BTreeMap;
+
 /// The shipped rule files: file name and text.
 pub const SHIPPED: &[(&str, &str)] = &[
     ("brake-fluid-due.rhai", include_str!("../../rules/brake-fluid-due.rhai")),
@@ -21,7 +23,17 @@ pub const SHIPPED: &[(&str, &str)] = &[
     ("wrong-oil.rhai", include_str!("../../rules/wrong-oil.rhai")),
 ];
 
-/// The names of the rules that ship.
-pub fn shipped_names() -> impl Iterator<Item = &'static str> {
-    SHIPPED.iter().map(|(file, _)| file.trim_end_matches(".rhai"))
+/// The rules that ship, each by its name with its text.
+pub fn shipped() -> impl Iterator<Item = (&'static str, &'static str)> {
+    SHIPPED.iter().map(|(file, text)| (file.trim_end_matches(".rhai"), *text))
+}
+
+/// Whether a rule of that name ships.
+pub fn ships(name: &str) -> bool {
+    shipped().any(|(shipped, _)| shipped == name)
+}
+
+/// Whether a rule of that name is no new one: it ships, or was accepted before.
+pub fn is_known(name: &str, accepted: &BTreeMap<String, String>) -> bool {
+    accepted.contains_key(name) || ships(name)
 }

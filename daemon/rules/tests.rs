@@ -96,8 +96,11 @@ fn every_shipped_rule_fits_a_screen_and_shows_each_kind_of_answer() {
 
 #[test]
 fn every_shipped_rule_that_touches_the_road_carries_a_caution() {
-    let without: Vec<String> =
-        shipped_book().rules().filter(|rule| rule.caution.is_none()).map(|rule| rule.name.clone()).collect();
+    let without: Vec<String> = shipped_book()
+        .rules()
+        .filter(|rule| rule.caution.is_none())
+        .map(|rule| rule.name.to_string())
+        .collect();
     assert_eq!(without, ["doubtful-mark", "doubtful-reading", "gone-from-sheets", "sheet-not-renewed"]);
 }
 
@@ -317,7 +320,7 @@ fn a_broken_file_leaves_its_last_good_version_and_all_other_rules_in_force() {
     let broken = good.replace("bench(`Look", "bnch(`Look");
     let (book, problems) =
         read(&[file("first", &broken), file("second", &good), file("third", &broken)], &accepted);
-    let in_force: Vec<&str> = book.rules().map(|rule| rule.name.as_str()).collect();
+    let in_force: Vec<&str> = book.rules().map(|rule| &*rule.name).collect();
     assert_eq!((in_force, book.not_in_force()), (vec!["first", "second"], ["third".to_owned()].as_slice()));
     assert_eq!(
         said(&book, r#"today: "2026-03-02""#),
@@ -349,7 +352,7 @@ fn a_folder_gives_its_rule_files_by_name() {
     write("c-rule.rhai", small("clear()", "clear").replace('\n', "\r").as_bytes());
     write(".a-rule.rhai", b"an editor's own");
     let (book, problems) = RuleBook::load(folder.path(), "rules");
-    let names: Vec<&str> = book.rules().map(|rule| rule.name.as_str()).collect();
+    let names: Vec<&str> = book.rules().map(|rule| &*rule.name).collect();
     assert_eq!((names, problems), (vec!["a-rule", "b-rule", "c-rule"], Vec::new()));
 }
 

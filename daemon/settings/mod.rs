@@ -39,7 +39,7 @@ pub use checked::{
 };
 pub use read::parse;
 pub use render::{SheetNotes, render, render_sheet};
-pub use same::{check_key, may_be_same_person, same_words, words_of};
+pub use same::{check_key, may_be_same_person, same_words, stands_as_it_is, words_of};
 pub use text_form::{TextForm, text_form_of};
 
 /// The largest settings file that is read: a shop's own is a few kilobytes.

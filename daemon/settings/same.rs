@@ -77,11 +77,17 @@ pub fn same_words(left: &str, right: &str) -> bool {
     }
 }
 
+/// Whether the words of a text are parts of it but for their capitals: letters that are not ASCII's may become others when
+/// they are made small, and an apostrophe inside a word vanishes.
+pub fn stands_as_it_is(text: &str) -> bool {
+    text.is_ascii() && !text.contains('\'')
+}
+
 /// The words of a text as they stand in it, which costs no copy; `None` where an apostrophe or a letter that is not
 /// ASCII's may make others of them.
 fn plain_words(text: &str) -> Option<impl Iterator<Item = &str>> {
-    let is_plain = text.is_ascii() && !text.contains('\'');
-    is_plain.then(|| text.split(|letter: char| !letter.is_alphanumeric()).filter(|word| !word.is_empty()))
+    stands_as_it_is(text)
+        .then(|| text.split(|letter: char| !letter.is_alphanumeric()).filter(|word| !word.is_empty()))
 }
 
 /// Whether two signatures may be one person's: the same words, or one the initials of the other (`SV`, `S. Vale`

@@ -291,10 +291,14 @@ impl Field {
 
     /// Whether it tells of what a shop does before it hands a machine over.
     pub fn is_before_a_handover(self) -> bool {
+        self == Field::Sold || self.is_check_before_a_handover()
+    }
+
+    /// Whether it is a check or a road test before that, in a column of its own.
+    pub(super) fn is_check_before_a_handover(self) -> bool {
         matches!(
             self,
-            Field::Sold
-                | Field::InspectionResult
+            Field::InspectionResult
                 | Field::InspectionDay
                 | Field::QualityResult
                 | Field::QualityDay

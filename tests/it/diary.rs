@@ -1,7 +1,5 @@
 //! A workshop's book: each row a visit, and what it says of the machine beside. What is due was worked out by hand.
 
-use std::fs;
-
 use crate::program::{Yard, printed};
 use crate::setup::at_a_terminal;
 
@@ -14,12 +12,7 @@ const DIARY: &str = "Date in,Reg,Customer,Phone,Mileage,Complaint / work,MOT due
 
 /// The letter of 9 March 2026 in one line.
 fn letter(yard: &Yard) -> String {
-    let letter = printed(&yard.run("morning", &["--today", "2026-03-09", "--dry-run"]));
-    letter.split_whitespace().collect::<Vec<_>>().join(" ")
-}
-
-fn settings(yard: &Yard) -> String {
-    fs::read_to_string(yard.path().join("tickover.toml")).unwrap()
+    yard.letter_in_a_line("2026-03-09")
 }
 
 #[test]
@@ -31,7 +24,7 @@ fn a_book_is_a_log_of_visits_and_says_whose_machine_it_is_and_when_its_mot_ends(
     let shown = printed(&output);
     assert!(output.status.code() == Some(1) && shown.contains(" 1 question is open"), "{shown}");
     assert!(shown.contains("Open: Does the shop hand machines over to their owners?"), "{shown}");
-    let written = settings(&yard);
+    let written = yard.settings();
     assert!(written.contains("\n# hands_over = true  # or false"), "{written}");
     assert!(
         written.contains("\nfile = \"book.csv\"\nrows = \"job\"\n[sheet.columns]\n\"Date in\" = \"day\"\n"),
@@ -101,7 +94,7 @@ fn work_under_a_header_of_remarks_is_the_job_where_nearly_every_row_names_it() {
          15/01/2026,VX21 FAA,9700,in for front brake\n16/01/2026,KX24 ABD,910,\n",
     );
     yard.run("setup", &["--accept"]);
-    let written = settings(&yard);
+    let written = yard.settings();
     assert!(written.contains("\"Notes\" = \"done\"\n\"Miles\" = \"clock\"\n"), "{written}");
     assert!(written.contains("\nfile = \"clocks.csv\"\nrows = \"reading\"\n"), "{written}");
     let letter = letter(&yard);
@@ -158,7 +151,7 @@ fn a_block_that_another_one_keeps_from_ever_counting_is_told() {
     let yard = Yard::empty();
     yard.put("sheets/diary 2026.csv", DIARY);
     yard.run("setup", &["--accept"]);
-    let before = settings(&yard);
+    let before = yard.settings();
     assert!(!letter(&yard).contains("so that it never does"));
     yard.put("tickover.toml", format!("{before}\n[[sheet]]\nfile = \"diary*.csv\"\nrows = \"machine\"\n"));
     let letter = letter(&yard);
@@ -217,7 +210,7 @@ fn the_day_in_and_the_day_out_are_those_of_a_visit_where_machines_come_again() {
         let output = yard.run("setup", &["--accept"]);
         let shown = printed(&output);
         assert!(!shown.contains("Open: book.csv"), "{came_in}: {shown}");
-        let written = settings(&yard);
+        let written = yard.settings();
         let days = format!("\"{went_out}\" = \"day\"\n");
         assert!(written.contains("rows = \"job\"\n") && written.contains(&days), "{came_in}: {written}");
         let letter = letter(&yard);
@@ -253,7 +246,7 @@ fn the_days_on_which_bikes_in_stock_came_and_go_stay_those_of_a_list_of_machines
          U42,KX24 ABD,Knot 300,12/08/2025,14/03/2026,05/03/2026,3900\n",
     );
     assert_eq!(yard.run("setup", &["--accept"]).status.code(), Some(0));
-    let written = settings(&yard);
+    let written = yard.settings();
     for line in ["rows = \"machine\"", "\"Arrived\" = \"arrived\"", "\"Collected\" = \"handover\""] {
         assert!(written.contains(line), "{line}: {written}");
     }
@@ -277,7 +270,7 @@ fn days_without_a_year_are_complained_of_and_their_rows_are_visits() {
             ),
         );
         yard.run("setup", &["--accept"]);
-        let written = settings(&yard);
+        let written = yard.settings();
         assert!(written.contains("rows = \"job\"") && written.contains("\"Date\" = \"day\""), "{written}");
         let letter = letter(&yard);
         assert!(
@@ -321,7 +314,7 @@ fn a_name_beside_a_telephone_number_is_the_customers_and_is_asked_about_without_
         let (shown, _) = at_a_terminal(&yard, &format!("{answer}\n2\n\n"));
         assert!(shown.contains(&format!("Is column `{name}` ")), "{shown}");
         let line = format!("\"{name}\" = \"{settled}\"\n");
-        assert!(settings(&yard).contains(&line), "{line}: {}", settings(&yard));
+        assert!(yard.settings().contains(&line), "{line}: {}", yard.settings());
     }
 }
 
@@ -349,7 +342,7 @@ fn a_visit_of_which_a_column_says_that_it_was_not_done_is_no_service() {
         );
         yard.put("sheets/book.csv", &book);
         let shown = printed(&yard.run("setup", &["--accept"]));
-        assert!(settings(&yard).contains("= \"outcome\"\n"), "{header}: {shown}");
+        assert!(yard.settings().contains("= \"outcome\"\n"), "{header}: {shown}");
         assert!(shown.contains("does not count as done"), "{header}: {shown}");
         let letter = letter(&yard);
         // Twelve months after the last one that was done; the second machine has had its service.
@@ -436,7 +429,7 @@ fn a_blank_day_in_a_book_is_told_with_its_cell_and_its_service_cannot_be_told() 
         yard.put("sheets/book.csv", book);
         yard.run("setup", &["--accept"]);
         let agreed = format!("\nhands_over = {hands_over} #");
-        yard.put("tickover.toml", settings(&yard).replace("\n# hands_over = true", &agreed));
+        yard.put("tickover.toml", yard.settings().replace("\n# hands_over = true", &agreed));
         let (answer, _) = yard.morning("2026-03-09");
         let complaints = answer["complaints"].as_array().unwrap();
         let told = complaints.iter().find(|told| told["cell"] == "A3");

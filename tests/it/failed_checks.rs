@@ -24,9 +24,7 @@ fn letter_with(more: &str) -> String {
 
 /// The words of the letter of today, each parted by one blank from the next.
 fn letter(yard: &Yard) -> String {
-    let morning = yard.run("morning", &["--today", TODAY, "--dry-run"]);
-    assert!(morning.status.code() < Some(2), "{}", said(&morning));
-    printed(&morning).split_whitespace().collect::<Vec<_>>().join(" ")
+    yard.letter_in_a_line(TODAY)
 }
 
 #[test]
@@ -100,10 +98,6 @@ fn wide(columns: &str, rows: &[&str]) -> Yard {
     yard
 }
 
-fn settings(yard: &Yard) -> String {
-    std::fs::read_to_string(yard.path().join("tickover.toml")).unwrap()
-}
-
 #[test]
 fn a_column_of_brakes_with_remarks_is_asked_about_and_until_then_stands_at_the_top() {
     for results in [
@@ -136,7 +130,7 @@ fn an_answer_makes_the_column_a_check_and_what_failed_keeps_the_machine() {
     let (shown, code) = crate::setup::at_a_terminal(&yard, "1\n1\n\n\n");
     assert_eq!(code, 0, "{shown}");
     for header in ["Brakes", "Chain"] {
-        assert!(settings(&yard).contains(&format!("\"{header}\" = \"check item\"\n")), "{shown}");
+        assert!(yard.settings().contains(&format!("\"{header}\" = \"check item\"\n")), "{shown}");
     }
     let letter = letter(&yard);
     let open = "Handover is today, with this still open: Brakes (failed, on an unknown day: \"binding - FAIL\"); Chain (the \
@@ -154,9 +148,9 @@ fn a_column_that_was_agreed_to_be_nothing_and_one_of_sizes_are_left_alone() {
     let yard = wide("Brakes", &["ok", "low", "ok"]);
     yard.put(
         "tickover.toml",
-        settings(&yard).replace("# \"Brakes\" = \"check item\"", "\"Brakes\" = \"nothing\""),
+        yard.settings().replace("# \"Brakes\" = \"check item\"", "\"Brakes\" = \"nothing\""),
     );
-    assert!(settings(&yard).contains("\n\"Brakes\" = \"nothing\""), "{}", settings(&yard));
+    assert!(yard.settings().contains("\n\"Brakes\" = \"nothing\""), "{}", yard.settings());
     assert!(!letter(&yard).contains("may hold checks"));
 }
 
@@ -172,7 +166,7 @@ fn until_somebody_says_what_an_x_means_it_neither_passes_nor_fails() {
             "{}",
             printed(&setup)
         );
-        assert!(settings(&yard).contains("\n# ticks = \"done\"  # or \"failed\""), "{}", settings(&yard));
+        assert!(yard.settings().contains("\n# ticks = \"done\"  # or \"failed\""), "{}", yard.settings());
         let said = letter(&yard);
         let top = format!(
             "A bare `{sign}` may mean done or failed: by 2 cells of this sheet no check is passed, and none failed — \
@@ -188,7 +182,7 @@ fn until_somebody_says_what_an_x_means_it_neither_passes_nor_fails() {
         for (word, open) in
             [("done", None), ("failed", Some("pre-delivery inspection (failed, on an unknown day)"))]
         {
-            let text = settings(&yard).replace("# ticks = \"done\"", &format!("ticks = \"{word}\""));
+            let text = yard.settings().replace("# ticks = \"done\"", &format!("ticks = \"{word}\""));
             let answered = wide("PDI", &[sign, sign, ""]);
             answered.put("tickover.toml", text);
             let said = letter(&answered);
@@ -232,7 +226,7 @@ fn what_an_x_means_is_asked_once_a_sheet_and_kept() {
     let (shown, code) = crate::setup::at_a_terminal(&yard, "3\n\n\n");
     assert_eq!((code, shown.matches("What does a bare `Y` or `x` say").count()), (0, 1), "{shown}");
     assert!(shown.contains("3  an x: it failed; the others: it was done"), "{shown}");
-    assert!(settings(&yard).contains("\nticks = \"only x failed\"\n"), "{}", settings(&yard));
+    assert!(yard.settings().contains("\nticks = \"only x failed\"\n"), "{}", yard.settings());
     let letter = letter(&yard);
     for open in ["Brakes (failed, on an unknown day)", "Tyres (failed, on an unknown day)"] {
         assert_eq!(letter.matches(open).count(), 1, "{letter}");
@@ -326,6 +320,6 @@ fn what_was_unclear_is_settled_once_the_cell_or_the_settings_say_it() {
     yard.put("sheets/bikes.csv", sheet("x"));
     yard.run("setup", &["--accept"]);
     assert!(open(&yard, "2026-12-15"));
-    yard.put("tickover.toml", settings(&yard).replace("# ticks = \"done\"", "ticks = \"done\""));
+    yard.put("tickover.toml", yard.settings().replace("# ticks = \"done\"", "ticks = \"done\""));
     assert!(!open(&yard, "2026-12-16"));
 }

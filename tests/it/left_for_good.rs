@@ -3,13 +3,7 @@
 use serde_json::Value;
 
 use crate::changed_sheets::{HEADERS, finding, is_silent, machines, of_sheets, open, says, sheet, yard};
-use crate::program::{Yard, printed};
-
-/// The letter of a day on one line.
-fn letter(yard: &Yard, day: &str) -> String {
-    let letter = printed(&yard.run("morning", &["--today", day, "--dry-run"]));
-    letter.split_whitespace().collect::<Vec<_>>().join(" ")
-}
+use crate::program::Yard;
 
 /// How many findings of a machine are open, and how many are told as settled.
 fn of_machine(run: &Value, mark: &str) -> (usize, usize) {
@@ -34,14 +28,16 @@ fn a_machine_that_has_left_for_good_is_told_of_no_more_once_the_line_of_the_lett
     let (before, _) = of_machine(&run, "AB10 CDE");
     assert!(before >= 2, "{}", run["findings"]);
     let line = "gone = [\"AB10 CDE\"]";
-    let shown = letter(&yard, "2026-03-03");
+    let shown = yard.letter_in_a_line("2026-03-03");
     let said = format!("If it has left for good, write its name under [shop] in tickover.toml: {line}");
     assert!(shown.contains(&said), "{shown}");
     write(&yard, "gone = []", line);
     let (run, _) = yard.kept_morning("2026-03-04");
     is_silent(&run);
     assert_eq!(of_machine(&run, "AB10 CDE"), (0, before), "{}", run["findings"]);
-    assert!(letter(&yard, "2026-03-04").contains("tickover.toml says that the machine has left for good"));
+    assert!(
+        yard.letter_in_a_line("2026-03-04").contains("tickover.toml says that the machine has left for good")
+    );
     let (run, _) = yard.kept_morning("2026-03-05");
     assert_eq!((of_machine(&run, "AB10 CDE"), open(&run, "gone-from-sheets")), ((0, 0), 0));
     // What was read of it stays.

@@ -1,19 +1,12 @@
 //! Columns under headers that nobody knows, whose values are plain: they are asked about and never dropped in silence.
 //! What each sheet means, and what is due by it, was worked out by hand.
 
-use std::fs;
-
 use crate::program::{Yard, printed};
 use crate::setup::at_a_terminal;
 
 /// The letter of 9 March 2026 in one line.
 fn letter(yard: &Yard) -> String {
-    let letter = printed(&yard.run("morning", &["--today", "2026-03-09", "--dry-run"]));
-    letter.split_whitespace().collect::<Vec<_>>().join(" ")
-}
-
-fn settings(yard: &Yard) -> String {
-    fs::read_to_string(yard.path().join("tickover.toml")).unwrap()
+    yard.letter_in_a_line("2026-03-09")
 }
 
 fn yard(sheets: &[(&str, &str)]) -> Yard {
@@ -45,7 +38,7 @@ fn days_under_unknown_headers_are_asked_about_and_each_answer_counts() {
     ] {
         assert!(shown.contains(asked), "{asked}: {shown}");
     }
-    let written = settings(&yard);
+    let written = yard.settings();
     let lines =
         "\"Got it on\" = \"handover\"\n\"Seen\" = \"clock day\"\n\"Brake fluid\" = \"brake fluid day\"\n";
     assert!(written.contains(lines) && written.contains("\"Whose\" = \"customer\"\n"), "{written}");
@@ -152,7 +145,7 @@ fn a_column_a_month_is_said_plainly_not_to_be_read_with_what_to_do() {
     let open = letter(&yard);
     assert!(open.contains(said), "{open}");
     // The line that it gives is one that counts.
-    let agreed = settings(&yard).replace("# \"Mar 26\" = \"\"", "\"Mar 26\" = \"clock\"");
+    let agreed = yard.settings().replace("# \"Mar 26\" = \"\"", "\"Mar 26\" = \"clock\"");
     yard.put("tickover.toml", agreed);
     assert!(letter(&yard).contains("455 miles"), "{}", letter(&yard));
 }
@@ -198,7 +191,7 @@ fn what_was_done_at_the_last_service_is_known_or_asked_about() {
         let yard = yard(&[("bikes.csv", &sheet(header))]);
         let output = yard.run("setup", &["--accept"]);
         assert_eq!(output.status.code(), Some(0), "{}", printed(&output));
-        assert!(settings(&yard).contains(&format!("\"{header}\" = \"last service\"")), "{}", settings(&yard));
+        assert!(yard.settings().contains(&format!("\"{header}\" = \"last service\"")), "{}", yard.settings());
         let letter = letter(&yard);
         assert!(
             letter.contains("Ring Mr A on 07700 900701 The annual service falls due on 14 Mar 2026"),
@@ -209,7 +202,7 @@ fn what_was_done_at_the_last_service_is_known_or_asked_about() {
     let (shown, code) = at_a_terminal(&yard, "1\n\n");
     let asked = "What is column `Gemacht`?\n      H Gemacht: Annual service, Tyres\n  1  what was done at its last service\n";
     assert!(shown.contains(asked) && code == 0, "{shown}");
-    assert!(settings(&yard).contains("\"Gemacht\" = \"last service\""), "{}", settings(&yard));
+    assert!(yard.settings().contains("\"Gemacht\" = \"last service\""), "{}", yard.settings());
     // Work that is still to be done is no service that was.
     let yard = self::yard(&[("bikes.csv", &sheet("To do"))]);
     assert_eq!(yard.run("setup", &["--accept"]).status.code(), Some(0));
@@ -246,12 +239,12 @@ fn whether_the_shop_hands_machines_over_is_asked_once_no_column_can_be_the_hando
     let (shown, _) = at_a_terminal(&yard, "4\n2\n\n");
     assert!(shown.contains("  4  the day its MOT ends\n"), "{shown}");
     assert!(shown.contains("Does the shop hand machines over to their owners?"), "{shown}");
-    assert!(settings(&yard).contains("\nhands_over = false\n"), "{}", settings(&yard));
+    assert!(yard.settings().contains("\nhands_over = false\n"), "{}", yard.settings());
     assert!(!letter(&yard).contains("no column tells when"), "{}", letter(&yard));
     // Whoever has left it for later is asked again by the next setup.
     let later = self::yard(&[("bikes.csv", sheet)]);
     at_a_terminal(&later, "4\n0\n\n");
     let (shown, _) = at_a_terminal(&later, "2\n\n");
     assert!(shown.contains("Does the shop hand machines over") && !shown.contains("Nothing new"), "{shown}");
-    assert!(settings(&later).contains("hands_over = false"), "{}", settings(&later));
+    assert!(later.settings().contains("hands_over = false"), "{}", later.settings());
 }

@@ -52,6 +52,18 @@ impl Yard {
         Yard { folder }
     }
 
+    /// Its settings.
+    pub(crate) fn settings(&self) -> String {
+        std::fs::read_to_string(self.path().join("tickover.toml")).unwrap()
+    }
+
+    /// The words of a day's letter, each parted by one blank from the next; nothing is kept of it.
+    pub(crate) fn letter_in_a_line(&self, day: &str) -> String {
+        let morning = self.run("morning", &["--today", day, "--dry-run"]);
+        assert!(morning.status.code() < Some(2), "{}", said(&morning));
+        printed(&morning).split_whitespace().collect::<Vec<_>>().join(" ")
+    }
+
     /// A yard set up with the sheets of the [`MACHINES`] and their [`MILEAGES`].
     pub(crate) fn of_two_machines() -> Yard {
         let yard = Yard::empty();

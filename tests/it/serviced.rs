@@ -1,6 +1,6 @@
 //! Machines of which no handover is written down, and clocks without a day: what is told of them, worked out by hand.
 
-use crate::program::{Yard, printed};
+use crate::program::Yard;
 
 /// The letter of 9 March 2026 on some sheets, in one line.
 fn letter(sheets: &[(&str, &str)]) -> String {
@@ -9,8 +9,7 @@ fn letter(sheets: &[(&str, &str)]) -> String {
         yard.put(file, text);
     }
     yard.run("setup", &["--accept"]);
-    let letter = printed(&yard.run("morning", &["--today", "2026-03-09", "--dry-run"]));
-    letter.split_whitespace().collect::<Vec<_>>().join(" ")
+    yard.letter_in_a_line("2026-03-09")
 }
 
 const JOBS: (&str, &str) =
@@ -61,14 +60,11 @@ fn what_a_shop_lists_that_hands_nothing_over_is_its_customers() {
     yard.put("sheets/bikes.csv", LISTED);
     yard.put(JOBS.0, JOBS.1);
     yard.run("setup", &["--accept"]);
-    let letter = |yard: &Yard| {
-        let letter = printed(&yard.run("morning", &["--today", "2026-03-09", "--dry-run"]));
-        letter.split_whitespace().collect::<Vec<_>>().join(" ")
-    };
+    let letter = |yard: &Yard| yard.letter_in_a_line("2026-03-09");
     let told = "The annual service falls due on 14 Mar 2026";
     let before = letter(&yard);
     assert!(before.contains("stood in the shop") && !before.contains(told), "may be in stock: {before}");
-    let settings = std::fs::read_to_string(yard.path().join("tickover.toml")).unwrap();
+    let settings = yard.settings();
     assert!(settings.contains("\n# hands_over = true"), "{settings}");
     yard.put("tickover.toml", settings.replace("\n# hands_over = true", "\nhands_over = false"));
     let after = letter(&yard);
@@ -101,7 +97,7 @@ fn of_a_shop_that_only_services(sheets: &[(&str, &str)]) -> serde_json::Value {
         yard.put(file, text);
     }
     yard.run("setup", &["--accept"]);
-    let settings = std::fs::read_to_string(yard.path().join("tickover.toml")).unwrap();
+    let settings = yard.settings();
     assert!(settings.contains("\n# hands_over = true"), "{settings}");
     yard.put("tickover.toml", settings.replace("\n# hands_over = true", "\nhands_over = false #"));
     yard.morning("2026-03-09").0

@@ -1,7 +1,6 @@
 //! A shop of other people's habits sets up: what is sure is written, what is open is asked at a terminal and else left
 //! behind a `#`, and every answer is a line of the settings. What each sheet means was worked out by hand.
 
-use std::fs;
 use std::io::Write as _;
 use std::process::{Command, Stdio};
 
@@ -23,10 +22,6 @@ fn yard() -> Yard {
     yard.put("sheets/odo.csv", CLOCKS);
     yard.put("sheets/sales.csv", SALES);
     yard
-}
-
-fn settings(yard: &Yard) -> String {
-    fs::read_to_string(yard.path().join("tickover.toml")).unwrap()
 }
 
 /// A setup at a terminal at which this is typed: what was shown, and the exit code.
@@ -55,7 +50,7 @@ pub(crate) fn at_a_terminal(yard: &Yard, typed: &str) -> (String, i32) {
 fn without_a_terminal_nothing_is_asked_and_what_is_open_is_listed_and_left_behind_a_mark() {
     let yard = yard();
     let output = yard.run("setup", &["--accept"]);
-    let (shown, first) = (printed(&output), settings(&yard));
+    let (shown, first) = (printed(&output), yard.settings());
     assert_eq!(output.status.code(), Some(1), "{}", said(&output));
     for question in [
         "Open: log.csv: What are the rows of this sheet?\n",
@@ -77,7 +72,7 @@ fn without_a_terminal_nothing_is_asked_and_what_is_open_is_listed_and_left_behin
         assert!(first.contains(line), "{line}{first}");
     }
     yard.run("setup", &["--accept"]);
-    assert_eq!(settings(&yard), first, "asked for again, nothing is written twice");
+    assert_eq!(yard.settings(), first, "asked for again, nothing is written twice");
     // The letter says the same of each, with what to do.
     let (run, code) = yard.morning("2026-03-02");
     assert_eq!(code, Some(1));
@@ -114,7 +109,7 @@ pub(crate) fn at_a_terminal_each_open_point_is_asked_and_each_answer_is_a_line()
     // order as before, by Enter. The clocks: km. Then all is written, by Enter.
     let (shown, code) = at_a_terminal(&yard, "maybe\n2\n2\n9\n1\n\n2\n\n");
     assert_eq!(code, 0, "{shown}");
-    let written = settings(&yard);
+    let written = yard.settings();
     for line in [
         "\nclock_unit = \"km\"\n",
         "\nfile = \"log.csv\"\nrows = \"ride\"\ndates = \"month first\"\n",
@@ -134,19 +129,19 @@ pub(crate) fn at_a_terminal_each_open_point_is_asked_and_each_answer_is_a_line()
     // What was agreed is not asked again.
     let (shown, code) = at_a_terminal(&yard, "");
     assert!(shown.contains("Nothing new; ") && !shown.contains("Answer, "), "{shown}");
-    assert_eq!((code, settings(&yard)), (0, written));
+    assert_eq!((code, yard.settings()), (0, written));
 }
 
 #[test]
 fn what_was_left_for_later_is_asked_of_a_sheet_that_is_agreed_already() {
     let yard = yard();
     yard.run("setup", &["--accept"]);
-    let before = settings(&yard).replace("name = \"\"", "name = \"Tarn Road\" # ours");
+    let before = yard.settings().replace("name = \"\"", "name = \"Tarn Road\" # ours");
     yard.put("tickover.toml", &before);
     // The end of the input leaves the rest for later, but for the last word.
     let (shown, code) = at_a_terminal(&yard, "1\n\u{4}0\n0\n2\n1\n1\n");
     assert_eq!(code, 1, "{shown}");
-    let after = settings(&yard);
+    let after = yard.settings();
     assert!(
         after.contains("\nfile = \"log.csv\"\nrows = \"reading\"\n# dates = \"day first\"  # or"),
         "{after}"
@@ -171,9 +166,9 @@ fn a_sheet_that_is_none_of_ours_is_asked_about_once_and_left_alone_from_then_on(
     );
     assert_eq!(code, 0, "{shown}");
     assert!(
-        settings(&yard).contains("\n[[sheet]]\nfile = \"bays.csv\"\nrows = \"nothing\"\n"),
+        yard.settings().contains("\n[[sheet]]\nfile = \"bays.csv\"\nrows = \"nothing\"\n"),
         "{}",
-        settings(&yard)
+        yard.settings()
     );
     let (run, _) = yard.morning("2026-03-02");
     assert_eq!(run["complaints"].as_array().unwrap().len(), 0, "{}", run["complaints"]);
@@ -209,7 +204,7 @@ fn that_no_column_tells_a_handover_is_said_once_by_setup_and_by_the_letter() {
         "{shown}"
     );
     let open = "\n# hands_over = true  # or false: not answered yet; no column tells a handover\n";
-    assert!(settings(&yard).contains(open), "{}", settings(&yard));
+    assert!(yard.settings().contains(open), "{}", yard.settings());
     let problems = |yard: &Yard| -> Vec<String> {
         let (run, _) = yard.morning("2026-11-30");
         let complaints = run["complaints"].as_array().unwrap();
@@ -240,7 +235,7 @@ fn a_shop_that_only_services_answers_once_that_it_hands_nothing_over() {
     assert!(shown.contains("Does the shop hand machines over to their owners?"), "{shown}");
     assert!(shown.contains("      bikes.csv: Reg, Model, Registered, MOT due\n"), "{shown}");
     assert_eq!(code, 0, "{shown}");
-    assert!(settings(&yard).contains("\nhands_over = false\n"), "{}", settings(&yard));
+    assert!(yard.settings().contains("\nhands_over = false\n"), "{}", yard.settings());
     let letter = |yard: &Yard| printed(&yard.run("morning", &["--today", "2026-03-02", "--dry-run"]));
     assert!(!letter(&yard).contains("o column tells"), "{}", letter(&yard));
     assert!(!at_a_terminal(&yard, "").0.contains("Answer, "), "it is not asked again");
@@ -295,7 +290,7 @@ fn one_date_of_a_workbook_settles_all_its_sheets_and_is_named() {
     assert!(!shown.contains("Which day is"), "{shown}");
     assert!(shown.contains("handover, day first (as in Jobs, cell B2: 13/01/2026)"), "{shown}");
     let agreed = "sheet = \"Stock\"\nrows = \"machine\"\ndates = \"day first\"\n";
-    assert!(settings(&yard).contains(agreed), "{}", settings(&yard));
+    assert!(yard.settings().contains(agreed), "{}", yard.settings());
     let letter = printed(&yard.run("morning", &["--today", "2026-03-02", "--dry-run"]));
     assert!(!letter.contains("which of day and month"), "{letter}");
 }
@@ -311,7 +306,7 @@ fn a_date_of_another_file_is_named_beside_the_answer_and_decides_nothing() {
         "{shown}"
     );
     assert!(!shown.contains("Enter takes it)\nAnswer"), "{shown}");
-    assert!(settings(&yard).contains("file = \"stock.csv\"\nrows = \"machine\"\ndates = \"month first\"\n"));
+    assert!(yard.settings().contains("file = \"stock.csv\"\nrows = \"machine\"\ndates = \"month first\"\n"));
 }
 
 const AGREED: &str = "# Ours, as it came from the office.\n[[sheet]]\nfile = \"odo.csv\" # the old till\nrows = \"reading\"\n\
@@ -329,12 +324,12 @@ fn yard_with_an_old_name() -> Yard {
 #[test]
 fn an_agreed_sheet_that_goes_by_another_name_is_asked_about_and_its_lines_stay() {
     let yard = yard_with_an_old_name();
-    let before = settings(&yard);
+    let before = yard.settings();
     let asked = "clocks.csv: The sheet odo.csv was agreed, and is not there any more. Is this one it, under another name?";
     // Nobody there to answer: nothing is guessed, and the choices are listed.
     let output = yard.run("setup", &["--accept"]);
     let shown = printed(&output);
-    assert_eq!((output.status.code(), settings(&yard)), (Some(1), before.clone()), "{shown}");
+    assert_eq!((output.status.code(), yard.settings()), (Some(1), before.clone()), "{shown}");
     assert!(shown.contains(&format!("Open: {asked}")), "{shown}");
     assert!(
         shown.contains("  file = \"clocks.csv\"  (yes: what was agreed of that one holds for this one)\n"),
@@ -342,7 +337,7 @@ fn an_agreed_sheet_that_goes_by_another_name_is_asked_about_and_its_lines_stay()
     );
     let (shown, code) = at_a_terminal(&yard, "1\n1\n");
     assert!(shown.contains(asked) && code == 0, "{shown}");
-    assert_eq!(settings(&yard), before.replace("file = \"odo.csv\"", "file = \"clocks.csv\""));
+    assert_eq!(yard.settings(), before.replace("file = \"odo.csv\"", "file = \"clocks.csv\""));
     let (run, _) = yard.morning("2026-03-02");
     assert_eq!(
         run["complaints"].as_array().unwrap().iter().filter(|one| one["file"] == "tickover.toml").count(),
@@ -357,9 +352,9 @@ fn an_agreed_sheet_that_is_gone_is_said_with_what_to_take_out() {
     let (shown, code) = at_a_terminal(&yard, "2\n2\n1\n");
     assert_eq!(code, 1, "{shown}");
     assert!(
-        settings(&yard).contains(AGREED) && settings(&yard).contains("\nfile = \"clocks.csv\"\n"),
+        yard.settings().contains(AGREED) && yard.settings().contains("\nfile = \"clocks.csv\"\n"),
         "{}",
-        settings(&yard)
+        yard.settings()
     );
     let output = yard.run("setup", &[]);
     let shown = said(&output);

@@ -4,7 +4,7 @@ mod parted;
 mod row_records;
 mod strays;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashSet};
 
 use jiff::civil::Date;
 
@@ -69,7 +69,7 @@ struct Sheet<'sheet> {
     /// The columns that are read.
     columns: &'sheet [ColumnRead],
     /// The cells in whose place nothing stands, as [`ReadAs::held`] has them.
-    held: &'sheet [(u32, usize)],
+    held: HashSet<(u32, usize)>,
     /// The column of each field, by the field's number.
     by_field: [Option<&'sheet ColumnRead>; Field::COUNT],
 }
@@ -94,7 +94,7 @@ impl<'sheet> Sheet<'sheet> {
             says_done: by_field[Field::Outcome as usize]
                 .map_or(SaysDone::Nowhere, |column| SaysDone::of(table, header_row, column.index)),
             columns: &read_as.columns,
-            held: &read_as.held,
+            held: read_as.held.iter().copied().collect(),
             by_field,
         })
     }

@@ -5,6 +5,7 @@ use std::collections::HashSet;
 
 use super::matched_rows::squeezed;
 use super::moved::Moved;
+use super::values::{NEARLY_ALL, SOME};
 use super::{Change, ColumnRead, Lasts, MatchedRows, Side, Terms, column_in_words};
 use crate::problem::Problem;
 use crate::yard::{Field, RecordKind};
@@ -14,12 +15,6 @@ const LEAST_ROWS: usize = 3;
 
 /// More than this share of the rows is most of them. Our decision.
 const HALF: f64 = 0.5;
-
-/// The share of the changed cells that must say what other rows said: a day's work adds a few. Our decision.
-const NEARLY_ALL: f64 = 0.9;
-
-/// Of a change that is open the share of rows which show that it has not been undone. Our decision.
-const SOME: f64 = 0.2;
 
 /// Whether a column of a log may be looked at so: what else a row says is what the row is known by.
 pub(super) fn is_asked(before: &Side<'_>, column: &ColumnRead) -> bool {

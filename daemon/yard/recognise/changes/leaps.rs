@@ -20,7 +20,7 @@ impl Pair<'_> {
             return None;
         }
         let (mut cells, mut names) = (Vec::new(), Vec::new());
-        for (earlier, later) in self.rows().pairs() {
+        for (earlier, later) in self.rows.pairs() {
             let both = self.measure_before(earlier).zip(self.measure_now(later));
             let is_of_that_day = values::is_of_the_same_day((earlier, self.before), (later, self.now));
             let may_be_so = self.is_behind_a_service(earlier);

@@ -18,6 +18,14 @@ const CERTAIN_SHARE: f64 = 0.8;
 /// Our decision.
 const ENOUGH_BY_ALL: f64 = 0.5;
 
+/// The places, before and now, of a column that stands under one header in both exports, and once in each.
+fn in_both(before: &Side<'_>, now: &Side<'_>, index: usize) -> Option<(usize, usize)> {
+    match now.places(before.header(index))[..] {
+        [place] if before.places(before.header(index)).len() == 1 => Some((index, place)),
+        _ => None,
+    }
+}
+
 /// Rows that are in both exports.
 pub(super) struct MatchedRows<'a> {
     pairs: Vec<(Row<'a>, Row<'a>)>,
@@ -29,10 +37,7 @@ impl<'a> MatchedRows<'a> {
     /// Matches rows by the machine and the day that they name, else by all that is in both exports. What is asked about,
     /// columns of the earlier one, is left out of this.
     pub(super) fn of(before: &Side<'a>, now: &Side<'a>, asked: &[usize]) -> MatchedRows<'a> {
-        let in_both = |index: usize| match now.places(before.header(index))[..] {
-            [place] if before.places(before.header(index)).len() == 1 => Some((index, place)),
-            _ => None,
-        };
+        let in_both = |index: usize| in_both(before, now, index);
         let read = |fits: &dyn Fn(Field) -> bool| -> Vec<(usize, usize)> {
             let columns = before.read_as.columns.iter();
             let fitting = columns.filter(|column| fits(column.field) && !asked.contains(&column.index));
@@ -78,12 +83,8 @@ impl<'a> MatchedRows<'a> {
     /// Matches rows by all that is in both exports but what is asked about, columns of the earlier one. Rows that are the
     /// same in that, too, are matched first; of several that are alike each is matched once, in their order.
     pub(super) fn alike_but(before: &Side<'a>, now: &Side<'a>, asked: &[usize]) -> MatchedRows<'a> {
-        let in_both = |index: usize| match now.places(before.header(index))[..] {
-            [place] if before.places(before.header(index)).len() == 1 => Some((index, place)),
-            _ => None,
-        };
         let all: Vec<(usize, usize)> =
-            before.headers.iter().filter_map(|(index, _)| in_both(*index)).collect();
+            before.headers.iter().filter_map(|(index, _)| in_both(before, now, *index)).collect();
         let keys: Vec<(usize, usize)> =
             all.iter().copied().filter(|(index, _)| !asked.contains(index)).collect();
         let (mut earlier, mut later) = (filled_rows(before.body()), filled_rows(now.body()));

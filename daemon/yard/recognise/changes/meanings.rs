@@ -4,7 +4,7 @@ use super::alone;
 use super::held::HeldCell;
 use super::moved::{self, Moved};
 use super::others;
-use super::values::{self, Altered};
+use super::values::{self, Altered, MOST, NEARLY_ALL};
 use super::{
     Change, ColumnRead, Header, Lasts, MatchedRows, ReadAs, Side, Terms, at_the_top, column_in_words, line,
     turned,
@@ -29,9 +29,6 @@ pub(super) const LEAST_MACHINES: usize = 3;
 
 /// Of so few all must have changed, and beyond what chance does. Our decision.
 pub(super) const LEAST_OF_FEW: usize = 2;
-
-/// The share of machines whose figures must have changed alike: most. Our decision.
-const MOST: f64 = 0.6;
 
 /// What days and clocks that are others are known by, before their header.
 const OTHER_DAYS: &str = "other days";
@@ -150,7 +147,8 @@ pub(super) fn watch(
             was.field == column.field && (column.field != Field::CheckItem || was.header == column.header)
         };
         let Some(was) = before.read_as.columns.iter().find(same) else { continue };
-        let pair = Pair { before, now: &side, was, column, terms };
+        let rows = MatchedRows::of(before, &side, &[was.index]);
+        let pair = Pair { before, now: &side, was, column, terms, rows };
         let one = match column.field.shape() {
             Shape::Day | Shape::DayOrFlag | Shape::Result => {
                 pair.turned_round().or_else(|| pair.order()).or_else(|| pair.other_days())
@@ -192,20 +190,17 @@ pub(super) enum Doubt {
 }
 
 /// A column in both exports.
-#[derive(Clone, Copy)]
 pub(super) struct Pair<'p> {
     pub(super) before: &'p Side<'p>,
     pub(super) now: &'p Side<'p>,
     pub(super) was: &'p ColumnRead,
     pub(super) column: &'p ColumnRead,
     pub(super) terms: &'p Terms<'p>,
+    /// The rows that are in both, whatever they say there.
+    pub(super) rows: MatchedRows<'p>,
 }
 
 impl Pair<'_> {
-    pub(super) fn rows(&self) -> MatchedRows<'_> {
-        MatchedRows::of(self.before, self.now, &[self.was.index])
-    }
-
     pub(super) fn subject(&self) -> String {
         format!("{} `{}`", column_in_words(self.column.index), self.column.header)
     }
@@ -303,14 +298,13 @@ impl Pair<'_> {
             Cell::Text(text) => days::readings(text).in_order(order),
             _ => None,
         };
-        let rows = self.rows();
         let (mut both, mut equal) = (0usize, 0usize);
-        for (earlier, later) in rows.pairs() {
+        for (earlier, later) in self.rows.pairs() {
             let Some(earlier) = day(earlier.cell(self.was.index), was) else { continue };
             both += 1;
             equal += usize::from(day(later.cell(self.column.index), now) == Some(earlier));
         }
-        both >= LEAST_MACHINES && equal as f64 >= 0.9 * both as f64
+        both >= LEAST_MACHINES && equal as f64 >= NEARLY_ALL * both as f64
     }
 
     /// The unit of a distance.
@@ -393,7 +387,7 @@ impl Pair<'_> {
             return None;
         }
         let both = |(earlier, later)| Some((self.measure_before(earlier)?, self.measure_now(later)?));
-        let figures: Vec<(f64, f64)> = self.rows().pairs().filter_map(both).collect();
+        let figures: Vec<(f64, f64)> = self.rows.pairs().filter_map(both).collect();
         let exact = |factor: f64| {
             let is_exact =
                 |(was, is): &&(f64, f64)| *was >= LEAST_MILES && (is - was * factor).abs() <= ROUNDED;
@@ -467,7 +461,7 @@ impl Pair<'_> {
         let key = self.key(what);
         let between = self.terms.days_between(&key);
         let columns = ((self.before, self.was), (self.now, self.column));
-        let altered = values::altered(columns.0, columns.1, self.terms, PUT_OFF, between);
+        let altered = values::altered(&self.rows, columns.0, columns.1, self.terms, PUT_OFF, between);
         let is_so = if self.terms.is_known(&key) { altered.speak_against() } else { altered.are_most() };
         is_so.then_some(altered)
     }
@@ -490,7 +484,7 @@ impl Pair<'_> {
     /// By how much each row's figure is more than it was, each in its own unit where one is written.
     fn ratios(&self) -> Vec<f64> {
         let ratio = |(earlier, later)| Some(self.measure_now(later)? / self.measure_before(earlier)?);
-        self.rows().pairs().filter_map(ratio).collect()
+        self.rows.pairs().filter_map(ratio).collect()
     }
 
     /// By how much the lowest of each machine's new figures is more than the highest that it had.

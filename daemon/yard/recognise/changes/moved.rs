@@ -5,7 +5,7 @@ use std::collections::HashSet;
 use std::hash::{DefaultHasher, Hash, Hasher};
 
 use super::matched_rows::squeezed;
-use super::values::{self, MOST};
+use super::values::{self, MOST, NEARLY_ALL, SOME};
 use super::{Change, ColumnRead, Lasts, MatchedRows, Side, Terms, column_in_words};
 use crate::problem::Problem;
 use crate::sheets::Cell;
@@ -17,12 +17,6 @@ const COMPARED_ROWS: usize = 2_000;
 
 /// Fewer rows that say what others said may be one slip that was put right. Our decision.
 const LEAST_ROWS: usize = 2;
-
-/// The share of the changed cells that must be those of other rows: a day's work adds a few. Our decision.
-const NEARLY_ALL: f64 = 0.9;
-
-/// Of a change that is open the share of rows which show that it has not been undone. Our decision.
-const SOME: f64 = 0.2;
 
 /// The share of the columns which are others at once that shows the rows to be others, and not the columns. Our decision.
 const HALF: f64 = 0.5;

@@ -6,20 +6,8 @@ use crate::yard::Field;
 /// Whether a column of that field would settle what keeps a machine in the yard. It does so beside an agreed column of
 /// the same check, too: where that one's cell is blank, its own would pass the check.
 pub(super) fn settles(field: Field) -> bool {
-    matches!(
-        field,
-        Field::CheckItem
-            | Field::Result
-            | Field::BrakeFluidDay
-            | Field::InspectionResult
-            | Field::InspectionDay
-            | Field::QualityResult
-            | Field::QualityDay
-            | Field::FirstRideDay
-            | Field::FirstRideDistance
-            | Field::SecondRideDay
-            | Field::SecondRideDistance
-    )
+    field.is_check_before_a_handover()
+        || matches!(field, Field::CheckItem | Field::Result | Field::BrakeFluidDay)
 }
 
 /// What a new column that settles a check is known by from day to day.

@@ -1,9 +1,11 @@
 //! Days of the same rows that are what they were with day and month changed round, and what stands beside them.
 
+use std::collections::HashSet;
+
 use jiff::civil::Date;
 
 use super::meanings::{Doubt, LEAST_MACHINES, LEAST_OF_FEW, Pair, Told, agree_order, in_words, other};
-use super::values::MOST;
+use super::values::{MOST, NEARLY_ALL, SOME};
 use super::{Change, Lasts, at_the_top};
 use crate::problem::{Problem, counted};
 use crate::settings::DateOrder;
@@ -28,8 +30,6 @@ struct Turns {
 impl Turns {
     /// Whether that is what has become of the column, and not a few slips that were put right.
     fn are_most(&self) -> bool {
-        /// A day's work may change a day or two besides. Our decision.
-        const NEARLY_ALL: f64 = 0.9;
         let turned = self.of_texts + self.of_dates;
         let are_all = turned >= LEAST_OF_FEW && self.otherwise + self.stayed == 0;
         (turned >= LEAST_MACHINES || are_all)
@@ -39,8 +39,6 @@ impl Turns {
 
     /// Whether a column that was turned round has not been put back.
     fn are_some(&self) -> bool {
-        /// A day or two may be put right by themselves. Our decision.
-        const SOME: f64 = 0.2;
         let turned = self.of_texts + self.of_dates;
         turned as f64 >= SOME * (turned + self.stayed + self.otherwise) as f64
     }
@@ -121,7 +119,7 @@ impl Pair<'_> {
     /// How the days of the same rows have changed, where the texts now may have the other order.
     fn turns(&self, now: DateOrder) -> Turns {
         let mut turns = Turns::default();
-        for (earlier, later) in self.rows().pairs() {
+        for (earlier, later) in self.rows.pairs() {
             let (earlier, later) = (earlier.cell(self.was.index), later.cell(self.column.index));
             let Ok(Some(was)) = cells::day(earlier, &self.was.meaning) else { continue };
             if later.is_blank() {
@@ -160,8 +158,8 @@ impl Pair<'_> {
 
     /// The real dates that are new beside a column whose dates were changed round, and may be two days.
     fn beside_turned_dates(&self) -> Option<Told> {
-        let rows = self.rows();
-        let stayed: Vec<u32> = rows
+        let stayed: HashSet<u32> = self
+            .rows
             .pairs()
             .filter(|(earlier, later)| {
                 let cells = (earlier.cell(self.was.index), later.cell(self.column.index));

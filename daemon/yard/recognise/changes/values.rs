@@ -20,6 +20,12 @@ const LEAST_OF_FEW: usize = 2;
 /// The share of the rows that have changed: most. Our decision.
 pub(super) const MOST: f64 = 0.6;
 
+/// The share of the changed cells that must have changed alike: a day's work changes a few besides. Our decision.
+pub(super) const NEARLY_ALL: f64 = 0.9;
+
+/// The share of the rows by which a change that is known is one still: a few may be put right by themselves. Our decision.
+pub(super) const SOME: f64 = 0.2;
+
 /// No machine is ridden further in a day, as in the doubts about single readings. Our decision.
 const MILES_A_DAY: i64 = 1_000;
 
@@ -44,8 +50,6 @@ impl Altered {
 
     /// Whether the rows speak against its being the same column.
     pub(super) fn speak_against(self) -> bool {
-        /// A few corrected cells are no other column. Our decision.
-        const SOME: f64 = 0.2;
         /// Beside at least so many that stayed what they were, one row may always have been corrected. Our decision.
         const BESIDE_ONE: usize = 2;
         let is_one = self.others == 1 && self.rows > BESIDE_ONE;
@@ -65,6 +69,7 @@ impl Altered {
 
 /// Compares the values of two columns, row by row. A day that moved by no more than was put off is no other one.
 pub(super) fn altered(
+    rows: &MatchedRows<'_>,
     (before, was): (&Side<'_>, &ColumnRead),
     (now, column): (&Side<'_>, &ColumnRead),
     terms: &Terms<'_>,
@@ -72,7 +77,7 @@ pub(super) fn altered(
     between: Days,
 ) -> Altered {
     let (mut altered, mut renewed) = (Altered::default(), 0);
-    for (earlier, later) in MatchedRows::of(before, now, &[was.index]).pairs() {
+    for (earlier, later) in rows.pairs() {
         if is_day_that_stands(was.field) {
             if let (Some(was), Some(is)) = (day(earlier, was), day(later, column)) {
                 let is_other = Days::between(was, is).0.abs() > put_off.0;
