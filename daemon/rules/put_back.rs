@@ -11,9 +11,16 @@ pub(super) fn offered(slips: Vec<Problem>, name: &str, accepted: Option<&String>
     let offered = |mut slip: Problem| {
         let missing =
             slip.what.strip_prefix("nothing here is called `").and_then(|rest| rest.strip_suffix('`'));
-        let line = missing.and_then(|name| texts.iter().flatten().find_map(|text| line_of(text, name)));
-        if let Some(line) = line {
-            slip.help = format!("put its line back, as it last was: `{line}`");
+        let last = |name: &str| texts.iter().flatten().find_map(|text| line_of(text, name));
+        if let Some((name, line)) = missing.and_then(|name| Some((name, last(name)?))) {
+            // A name that looks like it and was not there is rather the slip.
+            let near = slip.help.strip_prefix("write `").and_then(|rest| rest.split('`').next());
+            slip.help = match near.filter(|near| last(near).is_none()) {
+                Some(near) => {
+                    format!("`{near}` was called `{name}`: name it so again, as it last was: `{line}`")
+                }
+                None => format!("put its line back, as it last was: `{line}`"),
+            };
         }
         slip
     };
@@ -41,6 +48,14 @@ mod tests {
         let file = RuleFile { name: "mot-due".to_owned(), text: Ok(kept.join("\n")) };
         let said: Vec<String> = file.vet("rules").err().unwrap().into_iter().map(|slip| slip.help).collect();
         assert_eq!(said, ["put its line back, as it last was: `const LOOK_BACK  = 180.days;`"]);
+
+        // Misspelt where it stands, and not deleted.
+        let text_now = text.replace("const LOOK_BACK ", "const LOOK_BAK ");
+        let misspelt = RuleFile { name: "mot-due".to_owned(), text: Ok(text_now) };
+        let said: Vec<String> =
+            misspelt.vet("rules").err().unwrap().into_iter().map(|slip| slip.help).collect();
+        let again = "`LOOK_BAK` was called `LOOK_BACK`: name it so again, as it last was: `const LOOK_BACK  = 180.days;`";
+        assert_eq!(said, [again]);
 
         let accepted = [("mot-due".to_owned(), text.replace("180.days", "90.days"))].into();
         let problems = crate::rules::RuleBook::from_files(&[file], "rules", &accepted).1;
