@@ -18,6 +18,7 @@ use std::time::{Duration, Instant};
 
 use calamine::{DataRef, Reader as _, Xls, Xlsx};
 use quick_xml::events::Event;
+use tickover::problem::Severity;
 use tickover::settings::Limits;
 use tickover::sheets::{self, ReadFile, Reader};
 
@@ -125,7 +126,9 @@ fn work() -> f64 {
 
 fn measure(path: &Path, name: &str, floor: Floor, through_child: bool) {
     let whole = read(path, &Reader::Here);
-    assert!(whole.problems.is_empty(), "the sheet is sound: {:?}", whole.problems);
+    // Of so large a workbook it is noted that merged cells are not looked for.
+    let sound = whole.problems.iter().all(|problem| problem.severity == Severity::Note);
+    assert!(sound, "the sheet is sound: {:?}", whole.problems);
     drop(whole);
     let alone = || assert!(floor(path) > 0);
     let here = || drop(black_box(read(path, &Reader::Here)));
