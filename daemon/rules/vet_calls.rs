@@ -2,6 +2,7 @@
 
 use rhai::{Expr, FnCallExpr, Position};
 
+use super::compared_texts::same;
 use super::facts::Fact;
 use super::meant_signs::day_of_figures;
 use super::other_names;
@@ -209,8 +210,18 @@ fn comparison(vet: &mut Vet<'_>, left: &Operand<'_>, right: &Operand<'_>, at: us
         }
     }
     for (one, other) in [(left, right), (right, left)] {
+        if let (Some(fact), Expr::StringConstant(text, position)) = (one.fact, other.written)
+            && one.sort.is_text()
+            && text.trim().is_empty()
+        {
+            let at = vet.source.at(*position);
+            let help = format!("ask whether it is known: `{}.has.{}`", fact.of.word(), fact.name);
+            return vet.slip(at, "no fact is ever blank: where nothing is written, it is not known", help);
+        }
+    }
+    for (one, other) in [(left, right), (right, left)] {
         if let (Sort::OneOf(words), Expr::StringConstant(text, position)) = (one.sort, other.written)
-            && !words.contains(&text.as_str())
+            && !words.iter().any(|word| same(text, word))
         {
             let help = match nearest(text, words.iter().copied()) {
                 Some(near) => format!("write \"{near}\""),

@@ -5,6 +5,7 @@ use std::ops::Range;
 
 use rhai::{AST, Dynamic, Scope};
 
+use super::compared_texts::same;
 use super::direct::{self, Direct};
 use super::examples::{self, Example};
 use super::facts::{self, Fact};
@@ -24,6 +25,7 @@ use super::vet_calls::sort_of_parameter;
 use super::vet_notes;
 use super::vet_unused;
 use super::ways;
+use crate::findings::Section;
 use crate::problem::{Problem, counted, nearest, steers};
 
 /// A rule file in which nothing is wrong, but whose examples have not been tried.
@@ -488,7 +490,12 @@ fn not_printable(name: &str, value: &Dynamic, text: Option<&str>) -> Option<(Str
     };
     let text = text.trim();
     let length = text.chars().count();
-    let (what, help) = if length == 0 && name == "CAUTION" {
+    let section = Section::ALL.into_iter().find(|section| name == "TITLE" && same(section.heading(), text));
+    let (what, help) = if let Some(section) = section {
+        let what =
+            format!("\"{}\" is a section of the letter, and this is a rule's TITLE", section.heading());
+        return Some((what, "give it one that says what the rule finds".to_owned()));
+    } else if length == 0 && name == "CAUTION" {
         ("CAUTION is empty".to_owned(), "write what must be heeded, or take the line away")
     } else if length == 0 {
         (format!("{name} is empty"), "write a few words between the quotes")
