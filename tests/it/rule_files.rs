@@ -61,3 +61,36 @@ fn a_broken_edit_of_a_shipped_rule_leaves_it_in_force_as_it_ships_where_nothing_
     assert!(top(&letter).contains("Meanwhile `mine` is not in force."), "{letter}");
 }
 
+#[test]
+fn of_very_many_broken_rule_files_the_letter_names_the_first_and_what_must_not_leave_stands_beside_them() {
+    let yard = Yard::empty();
+    let shop = yard.path().join("shop");
+    assert_eq!(tickover(["demo".as_ref(), shop.as_os_str()]).status.code(), Some(0));
+    for number in 1..=183 {
+        yard.put(&format!("shop/rules/bad{number}.rhai"), "const TITLE = \"x");
+    }
+    let mot_due = fs::read_to_string(shop.join("rules/mot-due.rhai")).unwrap();
+    yard.put("shop/rules/mot-due.rhai", mot_due.replace("180.days", "180.dys"));
+    let shop = shop.to_str().unwrap();
+    let morning = tickover(["morning", "--yard", shop, "--today", "2026-03-03"]);
+    assert_eq!(morning.status.code(), Some(1));
+    let letter = fs::read_to_string(yard.path().join("shop/digests/2026-03-03.txt")).unwrap();
+    let full = fs::read_to_string(yard.path().join("shop/digests/2026-03-03-full.txt")).unwrap();
+    // Two screens of a telephone were five.
+    assert!(top(&letter).lines().count() < 40, "{letter}");
+    assert!(letter.lines().take(45).any(|line| line == "Keep in the yard: 4 machines"), "{letter}");
+    for whole in [&letter, &full] {
+        let first = in_a_line(top(whole));
+        assert!(first.contains("rules/mot-due.rhai:"), "a shipped rule comes first: {first}");
+        let named = (1..=183).filter(|number| first.contains(&format!("rules/bad{number}.rhai"))).count();
+        let places = first.matches("rules/bad").count();
+        assert_eq!((named, places), (9, 9), "{first}");
+        assert!(first.contains("Something is wrong with 174 other rule files — rules"), "{first}");
+    }
+    assert!(in_a_line(top(&full)).contains("`tickover rules check` says of each what it is."));
+    let checked = tickover(["rules", "check", "--yard", shop, "--today", "2026-03-03"]);
+    for number in 1..=183 {
+        assert!(said(&checked).contains(&format!("rules/bad{number}.rhai:1:15")), "bad{number}");
+    }
+}
+
