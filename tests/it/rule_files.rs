@@ -94,3 +94,17 @@ fn of_very_many_broken_rule_files_the_letter_names_the_first_and_what_must_not_l
     }
 }
 
+#[test]
+fn titles_that_differ_in_capitals_and_blanks_alone_are_one() {
+    let yard = Yard::of_two_machines();
+    let text = fs::read_to_string(yard.path().join(RULE)).unwrap();
+    yard.put("rules/mine.rhai", text.replace("\"First service\"", "\"FIRST  Service\""));
+    let letter = yard.letter_in_a_line(DAY);
+    let expected = "This rule and `first-service-due.rhai` have one title, \"FIRST Service\", so all is told twice — \
+                    rules/mine.rhai.";
+    assert!(top(&letter).contains(expected), "{letter}");
+    let mine = yard.path().join("rules/mine.rhai");
+    let tried = yard.run("rules", &["try", mine.to_str().unwrap(), "--today", DAY]);
+    assert!(said(&tried).contains("`first-service-due` is in force with the same title"), "{}", said(&tried));
+}
+
