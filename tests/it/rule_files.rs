@@ -108,3 +108,36 @@ fn titles_that_differ_in_capitals_and_blanks_alone_are_one() {
     assert!(said(&tried).contains("`first-service-due` is in force with the same title"), "{}", said(&tried));
 }
 
+#[test]
+fn what_is_wrong_with_an_oil_that_nobody_can_judge_cannot_be_told_and_is_not_cleared() {
+    let yard = Yard::empty();
+    for (asked, right) in [
+        ("if oil.has.how_wrong { return bench(oil.how_wrong); } clear()", "clear"),
+        ("if not oil.has.how_wrong { return clear(); } bench(oil.how_wrong)", "clear"),
+        (
+            "let how = oil.maybe.how_wrong ?? \"nothing\"; if how != \"nothing\" { return bench(how); } clear()",
+            "clear",
+        ),
+    ] {
+        let rule = format!(
+            r#"const TITLE = "Oils";
+const WHY   = "To be tried.";
+fn each(machine) {{ machine.oils }}
+fn judge(machine, oil) {{ {asked} }}
+const SHOP  = [#{{ day: "2026-03-01", done: "oil", oil: "shop oil" }}];
+const RIGHT = [#{{ day: "2026-03-01", done: "oil", oil: "10W-40 MA2" }}];
+const WRONG = [#{{ day: "2026-03-01", done: "oil", oil: "10W-40 MB" }}];
+const EXAMPLES = [
+    given("no grade", #{{ today: "2026-03-02", kind: "motorcycle", oil_asked: "10W-40 MA2", jobs: SHOP }}).expect("cannot tell"),
+    given("right",    #{{ today: "2026-03-02", kind: "motorcycle", oil_asked: "10W-40 MA2", jobs: RIGHT }}).expect("{right}"),
+    given("wrong",    #{{ today: "2026-03-02", kind: "motorcycle", oil_asked: "10W-40 MA2", jobs: WRONG }}).expect("bench"),
+];
+"#
+        );
+        yard.put("oils.rhai", rule);
+        let file = yard.path().join("oils.rhai");
+        let checked = tickover(["rules".as_ref(), "check".as_ref(), file.as_os_str()]);
+        assert_eq!(said(&checked), "", "{asked}");
+        assert!(printed(&checked).starts_with("oils "), "{asked}");
+    }
+}
