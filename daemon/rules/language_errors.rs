@@ -30,6 +30,9 @@ pub(super) fn of_reading(error: &ParseError, source: &Source, outline: &Outline)
     let at = source.at(error.position());
     let word = source.word_at(at);
     let slip = |what: String, help: String| Slip { at, length: 0, what, help };
+    if let Some(slip) = misplaced(error.err_type(), at, &word, source, outline) {
+        return slip;
+    }
     match error.err_type() {
         ParseErrorType::MissingToken(token, _) => missing_sign(token, at, source, outline),
         ParseErrorType::Reserved(word) => refused(at, word),
@@ -89,6 +92,42 @@ pub(super) fn of_reading(error: &ParseError, source: &Source, outline: &Outline)
     }
 }
 
+/// A word that is known and stands where it says nothing: an `else` behind no `if`, a `fn` before a call.
+fn misplaced(
+    error: &ParseErrorType,
+    at: usize,
+    word: &str,
+    source: &Source,
+    outline: &Outline,
+) -> Option<Slip> {
+    let slip = |what: String, help: &str| Some(Slip { at, length: 0, what, help: help.to_owned() });
+    let ends = matches!(error, ParseErrorType::MissingToken(token, _) if token == ";");
+    let is_begun = matches!(error, ParseErrorType::ExprExpected(_) | ParseErrorType::BadInput(_));
+    match (error, word) {
+        (_, "else") if ends || is_begun => {
+            let before = source.letters.get(outline.code_before(at)?)?;
+            if matches!(before, ';' | '}' | ')') { stray_else(at) } else { None }
+        }
+        (_, "fn") if ends => {
+            let before = outline.code_before(at)?;
+            let is_in_line = source.line_and_column(before).0 == source.line_and_column(at).0;
+            let help = "take it away: `ring(...)` or `mine(machine)` calls a function by its name alone";
+            if is_in_line { slip("`fn` makes a function, and calls none".to_owned(), help) } else { None }
+        }
+        (ParseErrorType::FnMissingName, _) => {
+            let help = "call a function by its name alone, without `fn`; one that is made begins its line: `fn mine(machine) {`";
+            slip(format!("`{word}` cannot be the name of a function"), help)
+        }
+        (ParseErrorType::UnknownOperator(sign), _) if sign == "--" => Some(refused(at, sign)),
+        _ => None,
+    }
+}
+
+fn stray_else(at: usize) -> Option<Slip> {
+    let help = "write it right behind the `}` of its `if`: no `;`, no answer and no `let` stands between";
+    Some(Slip { at, length: 0, what: "this `else` belongs to no `if`".to_owned(), help: help.to_owned() })
+}
+
 fn told(at: usize, (what, help): (String, &str)) -> Slip {
     Slip { at, length: 0, what, help: help.to_owned() }
 }
@@ -133,6 +172,7 @@ fn refused(at: usize, word: &str) -> Slip {
         "null" | "nil" | "undefined" | "None" | "void" => "ask whether a fact is known: `machine.has.clock`",
         "switch" => "use `if ... { } else if ... { } else { }`",
         "call" => "write `ring(...)` to have somebody rung",
+        "#" | "--" => "write `//` before what is meant for people",
         "for" | "loop" | "while" | "do" => {
             "use `fn each(machine) { machine.fills }` to have every item judged by itself"
         }
@@ -440,6 +480,9 @@ fn bad_input(at: usize, source: &Source, outline: &Outline) -> Slip {
         }
         '“' | '”' | '„' | '‘' | '’' => {
             ("these are a word processor's quotes", "write plain quotes: \"...\"")
+        }
+        '«' | '»' | '‹' | '›' => {
+            ("these are no quotes that a rule knows", "write plain quotes: \"...\"")
         }
         '\'' => ("a text stands in double quotes", "write \"...\""),
         '\u{b4}' => (

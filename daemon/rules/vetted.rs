@@ -15,7 +15,7 @@ use super::names::{Body, Names, Role};
 use super::numbers;
 use super::outline::{Item, Outline, What};
 use super::quantity::{sort_of, words_of};
-use super::reference::{WORDS, text_of};
+use super::reference::{REFUSED, WORDS, text_of};
 use super::sandbox::SANDBOX;
 use super::sort_of_value::{Kind, Sort};
 use super::source::{Slip, Source};
@@ -130,6 +130,10 @@ impl<'a> Reading<'a> {
                 let what = format!("`{}` is a word of every rule", item.name);
                 reading.slip(item.name_at, 0, what, "give it another name".to_owned());
             }
+            if matches!(item.what, What::Function { .. }) && REFUSED.contains(&item.name.as_str()) {
+                let what = format!("`{}` cannot be the name of a function", item.name);
+                reading.slip(item.name_at, 0, what, "give it another name".to_owned());
+            }
             if taken && second.is_none_or(|at| item.name_at < at) {
                 let what = format!("there is already a `{}`", item.name);
                 let help = if ASKED.contains(&item.name.as_str()) {
@@ -195,6 +199,7 @@ impl<'a> Reading<'a> {
             if self.slips.len() == found {
                 self.evaluate(item, &tree);
             }
+            self.names.written.insert(item.name.clone(), tree);
         }
     }
 

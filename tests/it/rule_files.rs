@@ -141,3 +141,58 @@ const EXAMPLES = [
         assert!(printed(&checked).starts_with("oils "), "{asked}");
     }
 }
+
+#[test]
+fn a_wrong_day_in_a_constant_is_shown_where_it_is_set_and_not_at_the_example() {
+    let yard = Yard::empty();
+    yard.put(
+        "days.rhai",
+        r#"const TITLE = "Days";
+const WHY   = "To be tried.";
+const CALLED = "2 March";
+const OILED  = [#{ day: "2026-02-31", done: "oil" }];
+const CHAIN  = #{ day: "2026-02-20", dnoe: "chain" };
+fn judge(machine) { clear() }
+const EXAMPLES = [
+    given("a", #{ today: CALLED }).expect("clear"),
+    given("b", #{ today: "2026-03-02", jobs: OILED }).expect("clear"),
+    given("c", #{ today: "2026-03-02", jobs: OILED }).expect("clear"),
+    given("d", #{ today: "2026-03-02", jobs: [CHAIN] }).expect("clear"),
+];
+"#,
+    );
+    let file = yard.path().join("days.rhai");
+    let told = said(&tickover(["rules".as_ref(), "check".as_ref(), file.as_os_str()]));
+    let said: Vec<&str> = told.lines().filter(|line| line.starts_with("error: ")).collect();
+    assert_eq!(
+        said,
+        [
+            "error: `CALLED` is a text, and `today` of an example asks for a day",
+            "error: \"2026-02-31\" is not a day",
+            "error: an example machine has no `dnoe`",
+        ]
+    );
+    for place in ["days.rhai:3:16\n", "days.rhai:4:25\n", "days.rhai:5:38\n"] {
+        assert!(told.contains(place), "{told}");
+    }
+}
+
+#[test]
+fn of_more_examples_than_a_rule_may_have_none_is_read() {
+    let yard = Yard::empty();
+    let example = |number: usize| {
+        // A day that is none would be told of, were it read.
+        format!("given(\"{number}\", #{{ today: \"2026-03-{number}\", clock: 5.miles }}).expect(\"clear\")")
+    };
+    let examples: Vec<String> = (100..450).map(example).collect();
+    let text = format!(
+        "const TITLE = \"Many\";\nconst WHY = \"None.\";\nfn judge(machine) {{ clear() }}\nconst EXAMPLES = [{}];\n",
+        examples.join(", ")
+    );
+    yard.put("many.rhai", text);
+    let file = yard.path().join("many.rhai");
+    let told = said(&tickover(["rules".as_ref(), "check".as_ref(), file.as_os_str()]));
+    assert!(told.starts_with("error: this rule has 350 examples, and may have 200\n"), "{told}");
+    assert!(told.contains("many.rhai:4:7\n"), "{told}");
+    assert_eq!(told.matches("error: ").count(), 1, "{told}");
+}
