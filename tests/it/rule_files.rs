@@ -196,3 +196,22 @@ fn of_more_examples_than_a_rule_may_have_none_is_read() {
     assert!(told.contains("many.rhai:4:7\n"), "{told}");
     assert_eq!(told.matches("error: ").count(), 1, "{told}");
 }
+
+#[test]
+fn a_shipped_rule_that_an_edit_silences_is_told_of_at_the_top_of_the_letter() {
+    let yard = Yard::empty();
+    let shop = yard.path().join("shop");
+    assert_eq!(tickover(["demo".as_ref(), shop.as_os_str()]).status.code(), Some(0));
+    let shop = shop.to_str().unwrap();
+    let silent = "const TITLE = \"Before handover\";\nconst WHY = \"Nothing.\";\nfn judge(machine) { clear() }\n\
+                  const EXAMPLES = [given(\"any\", #{ today: \"2026-03-02\" }).expect(\"clear\")];\n";
+    yard.put("shop/rules/missed-checks.rhai", silent);
+    let morning = tickover(["morning", "--yard", shop, "--today", "2026-03-03"]);
+    assert_eq!(morning.status.code(), Some(1), "it needs a person");
+    let letter = fs::read_to_string(yard.path().join("shop/digests/2026-03-03.txt")).unwrap();
+    // The demo's letter of the day before keeps four machines in the yard by this rule, and asks for two more.
+    let expected = "As this rule is now, it clears 6 of the 6 findings that it raised before — rules/missed-checks.rhai.";
+    assert!(in_a_line(top(&letter)).contains(expected), "{letter}");
+    let next = tickover(["morning", "--yard", shop, "--today", "2026-03-04"]);
+    assert!(!printed(&next).contains("it clears"), "it is said of an edit, and so once");
+}
