@@ -212,7 +212,7 @@ const RECKONED: &[Fact] = &[
         |thing, _| sum(&thing.standing().running_in_oil_out, |out| *out)),
     fact(Machine, "in_stock", YesNo, "sale", "whether it stands in the shop: it is listed there, and no customer, sale or handover is written down",
         |thing, _| plain(thing.standing().stands.in_stock)),
-    fact(Machine, "noted_as_laid_up", YesNo, "note", "whether its note says that it is laid up, stored or off the road",
+    fact(Machine, "noted_as_laid_up", YesNo, "note", "whether its note says that it is laid up, stored or off the road; not known where it only asks: `laid up?`",
         |thing, _| noted_as_laid_up(thing)),
     fact(Machine, "stands_since", Day, "clock reading",
         "the day since when it has hardly moved: by its readings, or, unsold in the shop, since it came or was last ridden",

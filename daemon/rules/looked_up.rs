@@ -152,7 +152,7 @@ pub(super) fn is_registered(thing: Part<'_>) -> Found<'_> {
 }
 
 pub(super) fn noted_as_laid_up(thing: Part<'_>) -> Found<'_> {
-    let note = thing.standing().stands.laid_up.as_ref();
+    let note = thing.standing().stands.laid_up.as_ref().map_err(Lack::OfSum)?.as_ref();
     shown(note.is_some(), note.map(std::slice::from_ref).unwrap_or_default())
 }
 

@@ -215,3 +215,34 @@ fn a_shipped_rule_that_an_edit_silences_is_told_of_at_the_top_of_the_letter() {
     let next = tickover(["morning", "--yard", shop, "--today", "2026-03-04"]);
     assert!(!printed(&next).contains("it clears"), "it is said of an edit, and so once");
 }
+
+#[test]
+fn a_mark_to_be_confirmed_registers_no_machine_in_an_example_and_in_a_sheet_alike() {
+    let yard = Yard::empty();
+    let sold = "const TITLE = \"No plate\";\nconst WHY = \"To be tried.\";\n\
+                fn judge(machine) { if machine.is_registered { return clear(); } bench(`It has no plate.`) }\n\
+                const EXAMPLES = [\n    given(\"none yet\", #{ today: \"2026-03-02\", stock_no: \"7\", mark: \"TBC\" }).expect(\"bench\"),\n    \
+                given(\"one\", #{ today: \"2026-03-02\", mark: \"AB75 CDE\" }).expect(\"clear\"),\n];\n";
+    yard.put("plate.rhai", sold);
+    let file = yard.path().join("plate.rhai");
+    let checked = tickover(["rules".as_ref(), "check".as_ref(), file.as_os_str()]);
+    assert_eq!((checked.status.code(), said(&checked)), (Some(0), String::new()));
+}
+
+#[test]
+fn a_note_that_asks_whether_a_machine_is_laid_up_is_said_to_tell_neither() {
+    let yard = Yard::empty();
+    let machines = "Reg,Make,Model,Type,cc,Registered,Handover,Customer,Notes\n\
+        AB12 CDE,Marlow,Spruce,motorcycle,125,01/12/2025,01/12/2025,Ann Other,laid up?\n\
+        AB13 CDE,Marlow,Spruce,motorcycle,125,15/01/2026,15/01/2026,Bob Other,laid up for the winter\n";
+    yard.put("sheets/machines.csv", machines);
+    yard.put("sheets/mileages.csv", crate::program::MILEAGES);
+    assert_eq!(yard.run("setup", &["--accept"]).status.code(), Some(0));
+    let (run, _) = yard.morning(DAY);
+    let raised: Vec<&str> =
+        findings_of(&run, "laid-up").iter().map(|it| it["machine"]["mark"].as_str().unwrap()).collect();
+    assert_eq!(raised, ["AB13 CDE"]);
+    let untold = run["cannot_tell"].as_array().unwrap().iter().find(|it| it["rule"] == "laid-up").unwrap();
+    assert_eq!(untold["machine"]["mark"], "AB12 CDE");
+    assert_eq!(untold["missing"], serde_json::json!(["whether it is laid up, which its note only asks"]));
+}
