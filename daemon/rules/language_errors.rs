@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use rhai::{EvalAltResult, ParseError, ParseErrorType};
 
 use super::meant_signs::{self, misspelt_or_bare, text_without_quotes, with_capitals, word_for_a_sign};
+use super::misplaced::misplaced;
 use super::outline::Outline;
 use super::quantity::Misuse;
 use super::reference::{REFUSED, WORDS, Word};
@@ -92,42 +93,6 @@ pub(super) fn of_reading(error: &ParseError, source: &Source, outline: &Outline)
     }
 }
 
-/// A word that is known and stands where it says nothing: an `else` behind no `if`, a `fn` before a call.
-fn misplaced(
-    error: &ParseErrorType,
-    at: usize,
-    word: &str,
-    source: &Source,
-    outline: &Outline,
-) -> Option<Slip> {
-    let slip = |what: String, help: &str| Some(Slip { at, length: 0, what, help: help.to_owned() });
-    let ends = matches!(error, ParseErrorType::MissingToken(token, _) if token == ";");
-    let is_begun = matches!(error, ParseErrorType::ExprExpected(_) | ParseErrorType::BadInput(_));
-    match (error, word) {
-        (_, "else") if ends || is_begun => {
-            let before = source.letters.get(outline.code_before(at)?)?;
-            if matches!(before, ';' | '}' | ')') { stray_else(at) } else { None }
-        }
-        (_, "fn") if ends => {
-            let before = outline.code_before(at)?;
-            let is_in_line = source.line_and_column(before).0 == source.line_and_column(at).0;
-            let help = "take it away: `ring(...)` or `mine(machine)` calls a function by its name alone";
-            if is_in_line { slip("`fn` makes a function, and calls none".to_owned(), help) } else { None }
-        }
-        (ParseErrorType::FnMissingName, _) => {
-            let help = "call a function by its name alone, without `fn`; one that is made begins its line: `fn mine(machine) {`";
-            slip(format!("`{word}` cannot be the name of a function"), help)
-        }
-        (ParseErrorType::UnknownOperator(sign), _) if sign == "--" => Some(refused(at, sign)),
-        _ => None,
-    }
-}
-
-fn stray_else(at: usize) -> Option<Slip> {
-    let help = "write it right behind the `}` of its `if`: no `;`, no answer and no `let` stands between";
-    Some(Slip { at, length: 0, what: "this `else` belongs to no `if`".to_owned(), help: help.to_owned() })
-}
-
 fn told(at: usize, (what, help): (String, &str)) -> Slip {
     Slip { at, length: 0, what, help: help.to_owned() }
 }
@@ -164,7 +129,7 @@ fn unreadable_number(at: usize) -> Slip {
     Slip { at, length: 1, what: "this number cannot be read".to_owned(), help }
 }
 
-fn refused(at: usize, word: &str) -> Slip {
+pub(super) fn refused(at: usize, word: &str) -> Slip {
     let help = match word {
         "in" => {
             "compare with `==`, and join with `or`: `machine.kind == \"moped\" or machine.kind == \"scooter\"`"

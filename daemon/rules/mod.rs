@@ -22,6 +22,7 @@ mod looked_up;
 mod machine_in_hand;
 mod meant_signs;
 mod misnamed;
+mod misplaced;
 mod names;
 mod numbers;
 mod other_names;
@@ -329,10 +330,6 @@ impl RuleBook {
 }
 
 /// What is in force in the place of a file that is wrong.
-#[expect(
-    clippy::large_enum_variant,
-    reason = "it is looked at once and goes, and a rule is most of what it can be"
-)]
 enum Stays {
     /// The rule as it last was accepted.
     AsItWas(Rule),

@@ -227,6 +227,15 @@ fn a_mark_to_be_confirmed_registers_no_machine_in_an_example_and_in_a_sheet_alik
     let file = yard.path().join("plate.rhai");
     let checked = tickover(["rules".as_ref(), "check".as_ref(), file.as_os_str()]);
     assert_eq!((checked.status.code(), said(&checked)), (Some(0), String::new()));
+
+    let machines = "Stock,Reg,Make,Model,Type,cc\nS7,TBC,Marlow,Spruce,motorcycle,125\nS8,AB13 CDE,Marlow,Spruce,motorcycle,125\n";
+    yard.put("sheets/machines.csv", machines);
+    yard.run("setup", &["--accept"]);
+    yard.put("rules/plate.rhai", sold);
+    let (run, _) = yard.morning(DAY);
+    let raised: Vec<&str> =
+        findings_of(&run, "plate").iter().map(|it| it["machine"]["stock_no"].as_str().unwrap()).collect();
+    assert_eq!(raised, ["S7"]);
 }
 
 #[test]

@@ -1,5 +1,6 @@
 //! What a condition asks: of which value, and on which side of which figure it must lie.
 
+use std::cell::Cell;
 use std::collections::BTreeSet;
 use std::rc::Rc;
 
@@ -17,6 +18,11 @@ use crate::units::Days;
 
 /// How deep an expression is followed, and a name to what it was given; nobody reads more.
 const DEEPEST: usize = 24;
+/// The most values and sums of one function that are looked at; of the rest nothing is said. A name that stands for two of
+/// another, and that for two of a third, would be more than anybody can wait for.
+const LOOKS: usize = 20_000;
+/// The longest that a value is when it is written out, in bytes; nobody reads a longer one.
+const WRITTEN: usize = 1_000;
 
 /// In what a value is counted.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -62,6 +68,8 @@ pub(super) struct Sight<'a> {
     /// The names that are given another value somewhere: nothing is known of them.
     changed: BTreeSet<String>,
     count: usize,
+    /// How many values and sums may still be looked at.
+    looks: Cell<usize>,
 }
 
 /// A sum of one value less another, with a figure: `machine.today + 14.days`.
@@ -89,7 +97,7 @@ impl<'a> Sight<'a> {
             }
             true
         });
-        let mut sight = Sight { names, own: Vec::new(), changed, count: 0 };
+        let mut sight = Sight { names, own: Vec::new(), changed, count: 0, looks: Cell::new(LOOKS) };
         body.parameters.iter().for_each(|name| sight.add(name, None));
         sight
     }
@@ -239,9 +247,7 @@ impl<'a> Sight<'a> {
     /// A sum or a difference of values and figures.
     fn sum(&self, expression: &Expr, needs: &mut Vec<String>, depth: usize) -> Option<Sum> {
         let expression = self.meant(expression);
-        if depth > DEEPEST {
-            return None;
-        }
+        self.look(depth)?;
         if let Some((figure, scale)) = self.figure(expression) {
             let is_months = scale == Scale::Months;
             return Some(if is_months {
@@ -262,10 +268,18 @@ impl<'a> Sight<'a> {
 
     /// A value as the same value is always written; the plain facts in it, as `has` asks for them, are noted.
     fn written(&self, expression: &Expr, needs: &mut Vec<String>, depth: usize) -> Option<String> {
-        let expression = self.meant(expression);
-        if depth > DEEPEST {
-            return None;
-        }
+        self.look(depth)?;
+        self.written_out(self.meant(expression), needs, depth).filter(|written| written.len() <= WRITTEN)
+    }
+
+    /// Notes that one more value is looked at; `None` where that is one too many, or too deep.
+    fn look(&self, depth: usize) -> Option<()> {
+        let left = self.looks.get().checked_sub(1).filter(|_| depth <= DEEPEST)?;
+        self.looks.set(left);
+        Some(())
+    }
+
+    fn written_out(&self, expression: &Expr, needs: &mut Vec<String>, depth: usize) -> Option<String> {
         if let Some((figure, scale)) = self.figure(expression) {
             return Some(format!("{} {figure}", scale.sign()));
         }

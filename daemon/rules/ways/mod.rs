@@ -249,7 +249,8 @@ impl<'a> Walk<'a> {
     /// A condition that `and` and `or` do not part.
     fn single(&mut self, condition: &'a Expr, within: &Ways) {
         if let Expr::FnCall(call, _) = condition
-            && let ([left, right], true) = (&*call.args, call.is_operator_call())
+            && let [left, right] = &*call.args
+            && ["<", "<=", ">", ">=", "==", "!="].contains(&call.name.as_str())
             && self.sight.is_on_both_sides(left, right)
         {
             let help = "write a limit, or another fact, on one of the two sides";
