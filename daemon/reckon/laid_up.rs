@@ -32,12 +32,20 @@ pub(super) fn stands(subject: &Subject<'_>) -> Stands {
     }
 }
 
-/// The note that says it is laid up.
-fn said_laid_up(subject: &Subject<'_>) -> Option<Evidence> {
-    let note = subject.machine.row.note.as_ref()?;
-    let again = IN_USE_AGAIN.iter().any(|phrase| has_words(&note.value, phrase));
-    let says = LAID_UP.iter().any(|phrase| says_done(&note.value, phrase));
-    (says && !again).then(|| Evidence::of("note", &note.value, &note.origin))
+/// The note that says it is laid up. One that asks, such as `laid up?`, says neither that it is nor that it is not.
+fn said_laid_up(subject: &Subject<'_>) -> Result<Option<Evidence>, Missing> {
+    let Some(note) = &subject.machine.row.note else { return Ok(None) };
+    let says = |text: &str| LAID_UP.iter().any(|phrase| says_done(text, phrase));
+    if IN_USE_AGAIN.iter().any(|phrase| has_words(&note.value, phrase)) {
+        return Ok(None);
+    }
+    if says(&note.value) {
+        return Ok(Some(Evidence::of("note", &note.value, &note.origin)));
+    }
+    if note.value.contains('?') && says(&note.value.replace('?', ".")) {
+        return Err(Missing::fact("whether it is laid up, which its note only asks"));
+    }
+    Ok(None)
 }
 
 fn last_reading(subject: &Subject<'_>) -> Option<Date> {

@@ -270,8 +270,8 @@ pub struct Torque {
 /// Whether the machine stands unused.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Stands {
-    /// The note that says it is laid up.
-    pub laid_up: Option<Evidence>,
+    /// The note that says it is laid up; not known where the note asks it.
+    pub laid_up: Result<Option<Evidence>, Missing>,
     /// Whether it stands in the shop, not sold.
     pub in_stock: bool,
     /// Since when it stands.

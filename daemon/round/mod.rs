@@ -28,6 +28,7 @@ mod report;
 mod rule_trial;
 mod rulebook;
 mod rules_asked;
+mod rules_in_short;
 mod second_block;
 mod setup;
 mod silenced;

@@ -223,7 +223,7 @@ fn is_same_file(one: &Path, other: &Path) -> bool {
 pub(super) fn book<'a>(texts: impl IntoIterator<Item = (&'a str, &'a str)>, shown: &str) -> RuleBook {
     let file = |(name, text): (&str, &str)| RuleFile { name: name.to_owned(), text: Ok(text.to_owned()) };
     let files: Vec<RuleFile> = texts.into_iter().map(file).collect();
-    RuleBook::from_files(&files, shown, &BTreeMap::new()).0
+    RuleBook::from_files(&files, shown, &BTreeMap::new()).0.as_written()
 }
 
 /// What a rule file would say otherwise of some machines.

@@ -95,16 +95,16 @@ fn with_one_title(book: &RuleBook, accepted: &BTreeMap<String, String>) -> Vec<P
     let mut in_order: Vec<&Rule> = book.rules().collect();
     // The copy is the one that was not there before.
     in_order.sort_by_key(is_new);
-    let mut by_title: BTreeMap<&str, &Rule> = BTreeMap::new();
+    let mut known: Vec<&Rule> = Vec::new();
     let mut told = Vec::new();
     for rule in in_order {
-        let Some(first) = by_title.get(rule.title.as_str()) else {
-            by_title.insert(&rule.title, rule);
+        let Some(other) = known.iter().find(|other| other.has_title_of(rule)) else {
+            known.push(rule);
             continue;
         };
-        let (first, title) = (format!("{}.rhai", first.name), &rule.title);
+        let (first, title) = (format!("{}.rhai", other.name), &rule.title);
         let place = Place::file(format!("rules/{}.rhai", rule.name));
-        told.push(if rule.text == by_title[title.as_str()].text {
+        told.push(if rule.text == other.text {
             Problem::error(
                 place,
                 format!("this is a copy of `{first}`, word for word, and both judge, so all is told twice"),
@@ -124,7 +124,7 @@ fn with_one_title(book: &RuleBook, accepted: &BTreeMap<String, String>) -> Vec<P
 
 /// That a rule which is tried has the title of another in force.
 pub(super) fn with_title_of_another(rule: &Rule, in_force: &RuleBook) -> Option<Problem> {
-    let has_its_title = |other: &&Rule| other.name != rule.name && other.title == rule.title;
+    let has_its_title = |other: &&Rule| other.name != rule.name && other.has_title_of(rule);
     let other = in_force.rules().find(has_its_title)?;
     Some(Problem::error(
         Place::file(format!("{}.rhai", rule.name)),

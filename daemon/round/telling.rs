@@ -18,7 +18,7 @@ use super::outbox::{self, Sending, Sent};
 use super::report::{
     CannotTellLine, ComplaintLine, DeliveryLine, EditLine, FindingLine, RuleLine, SheetLine,
 };
-use super::{Delivered, Outcome, Report, Run, Step, Tells, keeping, unkept};
+use super::{Delivered, Outcome, Report, Run, Step, Tells, keeping, rules_in_short, unkept};
 use crate::digest::{self, FirstOfDay, Form, Letter, Morning, RuleEdit, RuleInForce};
 use crate::findings::{FindingId, Lives};
 use crate::ledger::{self, Ledger, LetterKind, LetterState, OutboxLetter, Posting, Round};
@@ -317,7 +317,7 @@ impl Told<'_> {
             settled: self.lives.settled.clone(),
             cannot_tell: self.lives.cannot_tell.clone(),
             complaints: self.complaints.clone(),
-            trouble: self.trouble.clone(),
+            trouble: rules_in_short::in_short(&self.trouble),
             read: self.sheets.iter().map(SheetRead::line).collect(),
             machines: self.judged.machines.len(),
             rules: self.rules_in_force(),

@@ -63,7 +63,9 @@ impl Allowance {
 
     /// How much a rule has left, by its place; `None` once it is not asked any more.
     pub(super) fn left(&self, place: usize) -> Option<Duration> {
-        self.of_its_own(place).filter(|_| !self.stopped(place))
+        let own = self.of_its_own(place)?;
+        let Some(rest) = self.of_its_part(place) else { return Some(own) };
+        (rest > 0).then(|| own.min(Duration::from_nanos(rest)))
     }
 
     fn of_its_own(&self, place: usize) -> Option<Duration> {
@@ -71,11 +73,18 @@ impl Allowance {
         (left > 0).then(|| Duration::from_nanos(left))
     }
 
-    /// Whether all rules together took too long and this one its part of it: one that costs next to nothing goes on.
+    /// Whether all rules together took too long and this one its part of it.
     fn stopped(&self, place: usize) -> bool {
-        let Some(stop) = self.stops[place] else { return false };
+        self.of_its_part(place) == Some(0)
+    }
+
+    /// What a rule may still take once all rules together took too long, `None` before that: one that costs next to nothing
+    /// goes on, and one that has not been asked yet cannot take more than a quarter of its part, however many of them there
+    /// are.
+    fn of_its_part(&self, place: usize) -> Option<u64> {
+        let stop = self.stops[place].filter(|stop| self.all.load(Ordering::Relaxed) > *stop)?;
         let part = stop / u64::try_from(self.stops.len()).unwrap_or(u64::MAX).max(1);
-        self.all.load(Ordering::Relaxed) > stop && self.spent[place].load(Ordering::Relaxed) > part / 2
+        Some((part / 4).saturating_sub(self.spent[place].load(Ordering::Relaxed)))
     }
 
     /// Notes that a rule took so long for so many answers.
@@ -141,10 +150,10 @@ mod tests {
     fn of_all_rules_together_the_new_ones_stop_first_then_the_costly_and_never_those_that_ship() {
         assert_eq!(&*four().rules[2].name, "mot-due");
         // 150 microseconds an answer are too quick to count for a rule by itself.
-        assert_eq!(used_up([0, 0, 0, 20_000], 150), [] as [&str; 0]);
-        assert_eq!(used_up([0, 0, 0, 20_001], 150), ["new: the round's"]);
-        assert_eq!(used_up([1, 39_000, 0, 900], 150), [] as [&str; 0], "what was in force may take more");
-        assert_eq!(used_up([1, 39_000, 0, 3_000], 150), ["b-costly: the round's", "new: the round's"]);
+        assert_eq!(used_up([0, 0, 0, 10_000], 150), [] as [&str; 0]);
+        assert_eq!(used_up([0, 0, 0, 10_001], 150), ["new: the round's"]);
+        assert_eq!(used_up([1, 19_000, 0, 600], 150), [] as [&str; 0], "what was in force may take more");
+        assert_eq!(used_up([1, 19_000, 0, 3_000], 150), ["b-costly: the round's", "new: the round's"]);
         assert_eq!(used_up([1, 0, 90_000, 1], 150), [] as [&str; 0]);
         // Quick answers count for nothing, however many.
         assert_eq!(used_up([400_000, 0, 0, 400_000], 19), [] as [&str; 0]);

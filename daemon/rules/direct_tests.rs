@@ -77,7 +77,7 @@ const ODD: &[(&str, &str)] = &[
     // What fails, on machines that are sold.
     ("if machine.has.sold { let none = \" \"; return ring(none); } clear()", "clear"),
     ("if machine.has.sold { return clear().by(machine.today); } clear()", "clear"),
-    ("if machine.has.sold { return ring(\"a\").by(machine.today + 9_000_000.months); } clear()", "clear"),
+    ("if machine.has.sold { return ring(\"a\").by(later(machine.sold, machine.today + 9_000_000.months)); } clear()", "clear"),
     ("if machine.has.sold and machine.clock * 9_000_000_000_000_000 > 1.mile { return ring(\"far\"); } clear()", "clear"),
     ("if machine.has.sold { let x = \"0123456789012345678901234567890123456789012345678901234567890123\"; let y = x + x + x + x + x + x + x + x; let z = y + y + y + y + y + y + y + y; return ring(`${z}.`); } clear()", "clear"),
 ];

@@ -19,7 +19,7 @@ use crate::units::{Days, Distance, DistanceUnit, Months, Speed, SpeedUnit, Volum
 use crate::yard::{
     Check, CheckResult, EthanolLabel, Fill, FrameNumber, HandbookPage, Identity, Job, Machine, MachineId,
     MachineKind, MachineRow, Mark, Reading, Ride, RunningInStage, ServiceItem, SpeaksOf, SpeedSource,
-    StockNumber,
+    StockNumber, is_nothing_known,
 };
 
 /// How a key's value is written.
@@ -170,6 +170,15 @@ impl Facts {
         self.value(name, asked, |value| meaning(&value.clone().into_immutable_string().ok()?))
     }
 
+    /// What a machine is known by; `TBC` and the like are no such thing, as in a sheet.
+    fn known<T>(&mut self, name: &str, meaning: impl Fn(&str) -> Option<T>) -> Given<Option<Entry<T>>> {
+        let said = self.0.get(name).and_then(|value| value.clone().into_immutable_string().ok());
+        if said.is_some_and(|text| is_nothing_known(&text.trim().to_lowercase())) {
+            self.0.remove(name);
+        }
+        self.word(name, Text, meaning)
+    }
+
     fn day(&mut self, name: &str) -> Given<Option<Entry<Date>>> {
         self.value(name, Day, day)
     }
@@ -285,9 +294,9 @@ pub(super) fn yard(map: Map) -> Given<WholeYard> {
 
 fn identity(facts: &mut Facts) -> Given<Identity> {
     let mut identity = Identity {
-        mark: facts.word("mark", Text, Mark::new)?,
-        frame_no: facts.word("frame_no", Text, FrameNumber::new)?,
-        stock_no: facts.word("stock_no", Text, StockNumber::new)?,
+        mark: facts.known("mark", Mark::new)?,
+        frame_no: facts.known("frame_no", FrameNumber::new)?,
+        stock_no: facts.known("stock_no", StockNumber::new)?,
     };
     if identity.is_unknown() {
         identity.stock_no = StockNumber::new("1").map(entry);

@@ -111,8 +111,8 @@ pub(super) fn read(value: &Dynamic) -> Result<Vec<Example>, (Option<Position>, S
         return Err((None, format!("EXAMPLES is {}, not a list", words_of(value)), help()));
     };
     if items.len() > EXAMPLES {
-        let what = format!("this rule has {} examples, and may have {EXAMPLES}", items.len());
-        return Err((None, what, "keep those that show where the answer changes".to_owned()));
+        let (what, help) = too_many(items.len());
+        return Err((None, what, help.to_owned()));
     }
     let mut examples = Vec::new();
     for item in items.iter() {
@@ -132,6 +132,12 @@ pub(super) fn read(value: &Dynamic) -> Result<Vec<Example>, (Option<Position>, S
     Ok(examples)
 }
 
+/// That a rule has more examples than are read.
+fn too_many(count: usize) -> (String, &'static str) {
+    let what = format!("this rule has {count} examples, and may have {EXAMPLES}");
+    (what, "keep those that show where the answer changes")
+}
+
 /// Walks the written examples, so that a misspelt key is marked where it stands.
 pub(super) fn vet(vet: &mut Vet<'_>, statements: &[Stmt]) {
     for statement in statements {
@@ -140,6 +146,11 @@ pub(super) fn vet(vet: &mut Vet<'_>, statements: &[Stmt]) {
             vet.expression(&variable.1);
             continue;
         };
+        if items.len() > EXAMPLES {
+            let (what, help) = too_many(items.len());
+            vet.slip(vet.source.at(variable.0.pos), what, help);
+            continue;
+        }
         for item in items {
             match item {
                 Expr::Dot(pair, _, _) => {
@@ -208,12 +219,12 @@ fn entry(vet: &mut Vet<'_>, allowed: &[Key], name: &str, at: usize, value: &Expr
     };
     let place = vet.place(value);
     match (key.shape, value) {
-        (Shape::Rows(inner), Expr::Array(rows, _)) => {
-            for row in rows {
-                let Expr::Map(entries, _) = row else { continue };
-                for (key, value) in &entries.0 {
-                    entry(vet, inner, &key.name, vet.source.at(key.pos), value);
-                }
+        (Shape::Rows(inner), Expr::Array(items, _)) => rows(vet, inner, items),
+        (Shape::Rows(inner), Expr::Variable(name, _, _)) => {
+            vet.expression(value);
+            let names = vet.names;
+            if let Some(Expr::Array(items, _)) = names.first_listed(&name.1) {
+                rows(vet, inner, items);
             }
         }
         (Shape::One(Sort::Day), Expr::StringConstant(text, _)) => {
@@ -232,7 +243,17 @@ fn entry(vet: &mut Vet<'_>, allowed: &[Key], name: &str, at: usize, value: &Expr
         }
         (Shape::One(asked), value) => {
             let sort = vet.expression(value);
-            if !sort.fits(asked) {
+            if let (Some((constant, at)), false) = (vet.constant(value), sort.fits(asked)) {
+                // It is wrong where it is set, and is told of once.
+                if vet.names.is_first(constant) {
+                    let is = sort.words();
+                    let what = format!(
+                        "`{constant}` is {is}, and `{name}` of an example asks for {}",
+                        asked.words()
+                    );
+                    vet.slip(at, what, help_with(asked, "40"));
+                }
+            } else if !sort.fits(asked) {
                 let what = format!("`{name}` asks for {}, and this is {}", asked.words(), sort.words());
                 let written = match value {
                     Expr::IntegerConstant(number, _) => number.to_string(),
@@ -243,6 +264,21 @@ fn entry(vet: &mut Vet<'_>, allowed: &[Key], name: &str, at: usize, value: &Expr
         }
         (_, value) => {
             vet.expression(value);
+        }
+    }
+}
+
+/// The rows of a list, also those that are constants.
+fn rows(vet: &mut Vet<'_>, inner: &[Key], rows: &[Expr]) {
+    let names = vet.names;
+    for row in rows {
+        let written = match row {
+            Expr::Variable(name, _, _) => names.first_listed(&name.1),
+            row => Some(row),
+        };
+        let Some(Expr::Map(entries, _)) = written else { continue };
+        for (key, value) in &entries.0 {
+            entry(vet, inner, &key.name, vet.source.at(key.pos), value);
         }
     }
 }

@@ -29,6 +29,8 @@ pub(super) enum Lack<'a> {
     Fact(&'static str),
     /// What a sum lacked.
     OfSum(&'a Missing),
+    /// The same, of a fact that says most by not being there: that it is not there cannot be told either.
+    Unjudged(&'a Missing),
     /// A fact that no table names.
     Other(String),
 }
@@ -38,10 +40,15 @@ impl Lack<'_> {
     pub(super) fn names(&self) -> impl Iterator<Item = &str> {
         let (one, several): (Option<&str>, &[String]) = match self {
             Lack::Fact(name) => (Some(name), &[]),
-            Lack::OfSum(missing) => (None, &missing.0),
+            Lack::OfSum(missing) | Lack::Unjudged(missing) => (None, &missing.0),
             Lack::Other(name) => (Some(name), &[]),
         };
         one.into_iter().chain(several.iter().map(String::as_str))
+    }
+
+    /// Whether even `has` and `maybe` cannot tell.
+    pub(super) fn is_unjudged(&self) -> bool {
+        matches!(self, Lack::Unjudged(_))
     }
 
     /// The same, each as its own text.
@@ -152,10 +159,10 @@ const RECKONED: &[Fact] = &[
         "how far it goes in a week; always printed with `about`",
         |thing, _| sum(&thing.standing().usage, |usage| a_week(thing, usage.miles_a_day))),
     fact(Machine, "stage", Text, "running-in stage",
-        "the running-in stage it is in; not there once running-in is over",
+        "the running-in stage it is in; not there once running-in is over; where nobody can tell, `has` and `maybe` cannot either",
         |thing, trade| inner(&thing.standing().running_in.stage, trade, String::as_str)),
     fact(Machine, "stage_top_speed", Sort::Speed, "running-in speed",
-        "the top speed of that stage; not there when there is no limit",
+        "the top speed of that stage; not there when there is no limit; where nobody can tell, `has` and `maybe` cannot either",
         |thing, trade| inner(&thing.standing().running_in.top_speed, trade, |speed| pace(thing, *speed))),
     fact(Machine, "customer_since", Day, "handover",
         "the day since when a customer has had it or will have it: handover, else the registration of one that was sold",
@@ -205,7 +212,7 @@ const RECKONED: &[Fact] = &[
         |thing, _| sum(&thing.standing().running_in_oil_out, |out| *out)),
     fact(Machine, "in_stock", YesNo, "sale", "whether it stands in the shop: it is listed there, and no customer, sale or handover is written down",
         |thing, _| plain(thing.standing().stands.in_stock)),
-    fact(Machine, "noted_as_laid_up", YesNo, "note", "whether its note says that it is laid up, stored or off the road",
+    fact(Machine, "noted_as_laid_up", YesNo, "note", "whether its note says that it is laid up, stored or off the road; not known where it only asks: `laid up?`",
         |thing, _| noted_as_laid_up(thing)),
     fact(Machine, "stands_since", Day, "clock reading",
         "the day since when it has hardly moved: by its readings, or, unsold in the shop, since it came or was last ridden",
@@ -316,7 +323,7 @@ const OF_THINGS: &[Fact] = &[
         |thing, _| sum(&thing.oil().answer, |answer| matches!(answer, OilAnswer::WrongClass(_)))),
     fact(Oil, "wrong_grade", YesNo, "oil", "whether its viscosity is not the one asked for",
         |thing, _| sum(&thing.oil().answer, |answer| matches!(answer, OilAnswer::WrongGrade(_)))),
-    fact(Oil, "how_wrong", Text, "oil", "what is wrong with it, in words; not there when it is right, and not there where nobody can tell: ask `right` first",
+    fact(Oil, "how_wrong", Text, "oil", "what is wrong with it, in words; not there when it is right; where nobody can tell, `has` and `maybe` cannot either",
         |thing, trade| how_wrong(thing.oil(), trade)),
     fact(Doubt, "day", Day, "day of the reading",
         "the day of the doubtful record; a doubtful mark, frame number or day of its own row has none",

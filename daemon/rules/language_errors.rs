@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use rhai::{EvalAltResult, ParseError, ParseErrorType};
 
 use super::meant_signs::{self, misspelt_or_bare, text_without_quotes, with_capitals, word_for_a_sign};
+use super::misplaced::misplaced;
 use super::outline::Outline;
 use super::quantity::Misuse;
 use super::reference::{REFUSED, WORDS, Word};
@@ -30,6 +31,9 @@ pub(super) fn of_reading(error: &ParseError, source: &Source, outline: &Outline)
     let at = source.at(error.position());
     let word = source.word_at(at);
     let slip = |what: String, help: String| Slip { at, length: 0, what, help };
+    if let Some(slip) = misplaced(error.err_type(), at, &word, source, outline) {
+        return slip;
+    }
     match error.err_type() {
         ParseErrorType::MissingToken(token, _) => missing_sign(token, at, source, outline),
         ParseErrorType::Reserved(word) => refused(at, word),
@@ -125,7 +129,7 @@ fn unreadable_number(at: usize) -> Slip {
     Slip { at, length: 1, what: "this number cannot be read".to_owned(), help }
 }
 
-fn refused(at: usize, word: &str) -> Slip {
+pub(super) fn refused(at: usize, word: &str) -> Slip {
     let help = match word {
         "in" => {
             "compare with `==`, and join with `or`: `machine.kind == \"moped\" or machine.kind == \"scooter\"`"
@@ -133,6 +137,7 @@ fn refused(at: usize, word: &str) -> Slip {
         "null" | "nil" | "undefined" | "None" | "void" => "ask whether a fact is known: `machine.has.clock`",
         "switch" => "use `if ... { } else if ... { } else { }`",
         "call" => "write `ring(...)` to have somebody rung",
+        "#" | "--" => "write `//` before what is meant for people",
         "for" | "loop" | "while" | "do" => {
             "use `fn each(machine) { machine.fills }` to have every item judged by itself"
         }
@@ -440,6 +445,9 @@ fn bad_input(at: usize, source: &Source, outline: &Outline) -> Slip {
         }
         '“' | '”' | '„' | '‘' | '’' => {
             ("these are a word processor's quotes", "write plain quotes: \"...\"")
+        }
+        '«' | '»' | '‹' | '›' => {
+            ("these are no quotes that a rule knows", "write plain quotes: \"...\"")
         }
         '\'' => ("a text stands in double quotes", "write \"...\""),
         '\u{b4}' => (

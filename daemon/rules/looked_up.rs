@@ -67,13 +67,13 @@ pub(super) fn planned<'a, T, V: Into<Value<'a>>>(
     planned.as_ref().map_or_else(|| lacking(trade), |planned| sum(planned, value))
 }
 
-/// The result of a sum that may come to nothing.
+/// The result of a sum that may come to nothing, which is told from one that nobody can make.
 pub(super) fn inner<'a, T, V: Into<Value<'a>>>(
     sum: &'a Sum<Option<T>>,
     trade: &'static str,
     value: impl FnOnce(&'a T) -> V,
 ) -> Found<'a> {
-    let reckoned = sum.as_ref().map_err(Lack::OfSum)?;
+    let reckoned = sum.as_ref().map_err(Lack::Unjudged)?;
     let found = reckoned.value.as_ref().ok_or(Lack::Fact(trade))?;
     shown(value(found), &reckoned.shown_by)
 }
@@ -152,7 +152,7 @@ pub(super) fn is_registered(thing: Part<'_>) -> Found<'_> {
 }
 
 pub(super) fn noted_as_laid_up(thing: Part<'_>) -> Found<'_> {
-    let note = thing.standing().stands.laid_up.as_ref();
+    let note = thing.standing().stands.laid_up.as_ref().map_err(Lack::OfSum)?.as_ref();
     shown(note.is_some(), note.map(std::slice::from_ref).unwrap_or_default())
 }
 
@@ -305,7 +305,7 @@ pub(super) fn unusually_thirsty<'a>(thing: Part<'a>, trade: &'static str) -> Fou
 }
 
 pub(super) fn how_wrong<'a>(oil: &'a OilJudged, trade: &'static str) -> Found<'a> {
-    let answer = oil.answer.as_ref().map_err(Lack::OfSum)?;
+    let answer = oil.answer.as_ref().map_err(Lack::Unjudged)?;
     match &answer.value {
         OilAnswer::Right => lacking(trade),
         OilAnswer::WrongClass(how) | OilAnswer::WrongGrade(how) => shown(how, &answer.shown_by),

@@ -211,6 +211,7 @@ pub(super) fn register(engine: &mut Engine) {
             let fact = has(view.0.kind)?;
             match (fact.get)(view.0.part(), fact.trade) {
                 Ok(_) => Ok(true),
+                Err(lack) if lack.is_unjudged() => missing(lack.missing()),
                 Err(lack) => {
                     view.0.subject.note_lacking(&lack);
                     Ok(false)
@@ -221,6 +222,7 @@ pub(super) fn register(engine: &mut Engine) {
             let fact = maybe(view.0.kind)?;
             match (fact.get)(view.0.part(), fact.trade) {
                 found @ Ok(_) => view.0.answered(found),
+                Err(lack) if lack.is_unjudged() => missing(lack.missing()),
                 Err(lack) => {
                     view.0.subject.note_lacking(&lack);
                     Ok(Dynamic::UNIT)

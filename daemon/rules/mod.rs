@@ -22,6 +22,7 @@ mod looked_up;
 mod machine_in_hand;
 mod meant_signs;
 mod misnamed;
+mod misplaced;
 mod names;
 mod numbers;
 mod other_names;
@@ -93,7 +94,7 @@ use time_allowed::{FOLDER, asked_within};
 pub struct RuleBook {
     rules: Vec<Rule>,
     not_in_force: Vec<String>,
-    /// The names of the rules that judge as they last were, since their files are wrong.
+    /// The names of the rules that judge as they last were, or as they ship, since their files are wrong.
     as_they_were: BTreeSet<String>,
     notes: Vec<Problem>,
 }
@@ -145,7 +146,7 @@ impl RuleBook {
         RuleBook::load_with(folder, shown, &BTreeMap::new())
     }
 
-    /// The rules of a folder; a file that is wrong stays in force as it last was accepted, where it was.
+    /// The rules of a folder; a file that is wrong stays in force as it last was accepted, where it was, else as it ships.
     ///
     /// `accepted` holds for each rule's name the text that [`RuleBook::accepted`] last gave.
     pub fn load_with(
@@ -193,15 +194,15 @@ impl RuleBook {
                 Err(slips) => slips,
             };
             let shown_as = files::shown_as(name, shown);
-            let last_good = accepted.get(name).and_then(|text| Rule::read(name, shown_as.clone(), text).ok());
-            problems.push(what_stays(name, &shown_as, last_good.is_some()));
+            let stays = Stays::of(name, &shown_as, accepted);
+            problems.push(stays.said(name, &shown_as));
             problems.extend(slips);
-            match last_good {
-                Some(rule) => {
+            match stays {
+                Stays::AsItWas(rule) | Stays::AsItShips(rule) => {
                     book.as_they_were.insert(name.clone());
                     book.rules.push(rule);
                 }
-                None => book.not_in_force.push(name.clone()),
+                Stays::Nothing => book.not_in_force.push(name.clone()),
             }
         }
         for rule in &mut book.rules {
@@ -240,9 +241,18 @@ impl RuleBook {
         &self.not_in_force
     }
 
-    /// Whether a rule judges as it last was, since its file is wrong.
+    /// Whether a rule judges as it last was, or as it ships, since its file is wrong.
     pub fn is_as_it_was(&self, name: &str) -> bool {
         self.as_they_were.contains(name)
+    }
+
+    /// The same without the rules that judge otherwise than their files say.
+    #[must_use]
+    pub fn as_written(mut self) -> RuleBook {
+        self.rules.retain(|rule| !self.as_they_were.contains(&*rule.name));
+        self.not_in_force.extend(std::mem::take(&mut self.as_they_were));
+        self.not_in_force.sort();
+        self
     }
 
     /// What the owners of the rules in force may not have meant, by the places in their files as they stand.
@@ -319,14 +329,41 @@ impl RuleBook {
     }
 }
 
-fn what_stays(name: &str, file: &str, last_good: bool) -> Problem {
-    let (what, help) = if last_good {
-        (
-            format!("`{name}` stays in force as it last was"),
-            "correct the file; it is then taken into force by itself",
-        )
-    } else {
-        (format!("`{name}` is not in force"), "correct the file; nothing is judged by this rule until then")
-    };
-    Problem::error(Place::file(file), what, help)
+/// What is in force in the place of a file that is wrong.
+enum Stays {
+    /// The rule as it last was accepted.
+    AsItWas(Rule),
+    /// The rule as it ships, where nothing kept tells how it was.
+    AsItShips(Rule),
+    /// Nothing.
+    Nothing,
+}
+
+impl Stays {
+    fn of(name: &str, file: &str, accepted: &BTreeMap<String, String>) -> Stays {
+        let read = |text: &str| Rule::read(name, file.to_owned(), text).ok();
+        let shipped = || shipped().find(|(shipped, _)| *shipped == name).and_then(|(_, text)| read(text));
+        match accepted.get(name).and_then(|text| read(text)) {
+            Some(rule) => Stays::AsItWas(rule),
+            None => shipped().map_or(Stays::Nothing, Stays::AsItShips),
+        }
+    }
+
+    fn said(&self, name: &str, file: &str) -> Problem {
+        let (what, help) = match self {
+            Stays::AsItWas(_) => (
+                format!("`{name}` stays in force as it last was"),
+                "correct the file; it is then taken into force by itself",
+            ),
+            Stays::AsItShips(_) => (
+                format!("`{name}` is in force as it ships"),
+                "correct the file; it is then taken into force by itself",
+            ),
+            Stays::Nothing => (
+                format!("`{name}` is not in force"),
+                "correct the file; nothing is judged by this rule until then",
+            ),
+        };
+        Problem::error(Place::file(file), what, help)
+    }
 }

@@ -4,7 +4,7 @@
 use std::cell::{Cell, RefCell};
 use std::collections::{BTreeMap, BTreeSet};
 
-use rhai::{AST, Dynamic};
+use rhai::{AST, Dynamic, Expr, Stmt};
 
 use super::facts::Fact;
 use super::sort_of_value::Sort;
@@ -31,6 +31,8 @@ pub(super) struct Names {
     pub(super) constants: BTreeMap<String, Sort>,
     /// Where the value of each begins.
     pub(super) places: BTreeMap<String, usize>,
+    /// As they are written.
+    pub(super) written: BTreeMap<String, AST>,
     /// The values of those that were made.
     pub(super) values: BTreeMap<String, Dynamic>,
     /// The functions with the number of their parameters.
@@ -41,6 +43,8 @@ pub(super) struct Names {
     followed: RefCell<Vec<Followed>>,
     /// The names that something wrong has been said of: one cause, however often it is met.
     told: RefCell<BTreeSet<String>>,
+    /// The lists that were looked at by what an example takes them for.
+    listed: RefCell<BTreeSet<String>>,
     /// The texts that facts are compared with, each with its place.
     compared: RefCell<Vec<(&'static Fact, String, usize)>>,
     /// Where a function is called that is under way already: it may call itself without end.
@@ -69,6 +73,13 @@ impl Names {
     /// Whether nothing wrong has been said of a name so far; from now on it has.
     pub(super) fn is_first(&self, name: &str) -> bool {
         self.told.borrow_mut().insert(name.to_owned())
+    }
+
+    /// What a constant is written as, the first time that an example names it.
+    pub(super) fn first_listed(&self, name: &str) -> Option<&Expr> {
+        let written = self.written.get(name)?;
+        let Some(Stmt::Var(variable, _, _)) = written.statements().first() else { return None };
+        self.listed.borrow_mut().insert(name.to_owned()).then_some(&variable.1)
     }
 
     /// Notes that a fact is compared with a text.

@@ -5,6 +5,7 @@ use std::sync::Arc;
 use rhai::{AST, CallFnOptions, Dynamic, EvalAltResult, Scope};
 
 use super::answer::Answer;
+use super::compared_texts::same;
 use super::direct::{Direct, Ended, Notes, Room};
 use super::examples::{self, Example};
 use super::language_errors::{self, Places};
@@ -231,6 +232,11 @@ impl Rule {
     pub(super) fn is_known_to_the_direct_way(&self) -> bool {
         let Direct { applies_to, each, judge } = &self.direct;
         judge.is_some() && applies_to.is_some() == self.applies_to && each.is_some() == self.each.is_some()
+    }
+
+    /// Whether people take its title for that of another rule: capitals and blanks make no other one of it.
+    pub fn has_title_of(&self, other: &Rule) -> bool {
+        same(&self.title, &other.title)
     }
 
     /// Its file, as problems show it.

@@ -152,7 +152,9 @@ impl<'a> Vet<'a> {
     /// Where the answer of a statement stands: inside an `if`, not at its beginning.
     fn answer_place(&self, statement: &Stmt) -> usize {
         let inner = match statement {
-            Stmt::If(flow, _) if flow.body.is_empty() => flow.branch.statements().last(),
+            Stmt::If(flow, _) if matches!(flow.body.statements().last(), None | Some(Stmt::Return(..))) => {
+                flow.branch.statements().last()
+            }
             Stmt::If(flow, _) => flow.body.statements().last(),
             Stmt::Block(block) => block.statements().last(),
             _ => None,

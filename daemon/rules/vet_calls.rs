@@ -2,6 +2,7 @@
 
 use rhai::{Expr, FnCallExpr, Position};
 
+use super::compared_texts::same;
 use super::facts::Fact;
 use super::meant_signs::day_of_figures;
 use super::other_names;
@@ -209,8 +210,18 @@ fn comparison(vet: &mut Vet<'_>, left: &Operand<'_>, right: &Operand<'_>, at: us
         }
     }
     for (one, other) in [(left, right), (right, left)] {
+        if let (Some(fact), Expr::StringConstant(text, position)) = (one.fact, other.written)
+            && one.sort.is_text()
+            && text.trim().is_empty()
+        {
+            let at = vet.source.at(*position);
+            let help = format!("ask whether it is known: `{}.has.{}`", fact.of.word(), fact.name);
+            return vet.slip(at, "no fact is ever blank: where nothing is written, it is not known", help);
+        }
+    }
+    for (one, other) in [(left, right), (right, left)] {
         if let (Sort::OneOf(words), Expr::StringConstant(text, position)) = (one.sort, other.written)
-            && !words.contains(&text.as_str())
+            && !words.iter().any(|word| same(text, word))
         {
             let help = match nearest(text, words.iter().copied()) {
                 Some(near) => format!("write \"{near}\""),
@@ -231,6 +242,9 @@ fn comparison(vet: &mut Vet<'_>, left: &Operand<'_>, right: &Operand<'_>, at: us
         vet.slip(at, what, format!("write `{text}`, without quotes"));
     } else if !left.sort.fits(right.sort) && !right.sort.is_open() && is_first(vet, left, right) {
         let help = comparison_help(left, right);
+        if help == SAME_SORT && constant_is_wrong(vet, left, right, at) {
+            return;
+        }
         let what = format!("cannot compare {} with {}", left.sort.words(), right.sort.words());
         let marked = if left.sort.is_number() {
             left.at
@@ -274,8 +288,30 @@ fn comparison_help(left: &Operand<'_>, right: &Operand<'_>) -> String {
         (Sort::Day, number) | (number, Sort::Day) if number.is_number() => {
             "write the day as `date(\"2026-03-02\")`".to_owned()
         }
-        _ => "compare two values of the same sort".to_owned(),
+        _ => SAME_SORT.to_owned(),
     }
+}
+
+/// What is told where nothing better is known.
+const SAME_SORT: &str = "compare two values of the same sort";
+
+/// Whether one of two values that cannot be compared is a constant, which is then told of where it is set: the other is a
+/// fact, and what a fact is cannot be changed.
+fn constant_is_wrong(vet: &mut Vet<'_>, left: &Operand<'_>, right: &Operand<'_>, at: usize) -> bool {
+    let (constant, place, is, other) = match (vet.constant(left.written), vet.constant(right.written)) {
+        (Some((name, place)), None) => (name, place, left.sort, right.sort),
+        (None, Some((name, place))) => (name, place, right.sort, left.sort),
+        _ => return false,
+    };
+    let line = vet.source.line_and_column(at).0;
+    let (is, meant) = (is.words(), other.words());
+    let what = format!("`{constant}` is {is}, and line {line} compares it with {meant}");
+    let help = match other.unit() {
+        Some(unit) => format!("write {meant} behind it, such as `14.{unit}`"),
+        None => format!("write {meant} behind it, or compare it with {is}"),
+    };
+    vet.slip(place, what, help);
+    true
 }
 
 fn is_comparison(written: &Expr) -> bool {

@@ -13,6 +13,14 @@ use super::{facts, numbers, other_names};
 use crate::problem::nearest;
 
 impl Vet<'_> {
+    /// The constant that an expression names, and where its value stands.
+    pub(super) fn constant<'e>(&self, expression: &'e Expr) -> Option<(&'e str, usize)> {
+        let Expr::Variable(name, _, _) = expression else { return None };
+        let name = name.1.as_str();
+        let is_own = self.scope.iter().any(|(own, _)| own == name);
+        self.names.places.get(name).filter(|_| !is_own).map(|place| (name, *place))
+    }
+
     /// What stands for a name that is none: a fact without its machine, a word without its brackets or quotes.
     pub(super) fn as_it_is_meant(&self, name: &str, at: usize) -> Option<String> {
         if let Some(number) = numbers::of_words(name).filter(|_| self.is_before_a_unit(name, at)) {

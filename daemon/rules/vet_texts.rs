@@ -44,6 +44,14 @@ impl Vet<'_> {
 
     pub(super) fn printable(&mut self, sort: Sort, at: usize) {
         match sort {
+            Sort::YesNo => {
+                let help = match self.asked_whether_known(at) {
+                    Some(fact) => format!("write `${{{fact}}}`, which prints the fact itself"),
+                    None => "print what is to be said then: `${if machine.mot_worked_out { \"...\" } else { \"...\" }}`"
+                        .to_owned(),
+                };
+                self.slip(at, "this is yes or no, and would print as `true` or `false`", help);
+            }
             Sort::Perhaps(_) => {
                 self.slip(
                     at,
@@ -65,6 +73,18 @@ impl Vet<'_> {
             }
             _ => {}
         }
+    }
+}
+
+impl Vet<'_> {
+    /// The fact of which `has` asks at a place, and nothing else: `machine.clock` of `machine.has.clock`.
+    fn asked_whether_known(&self, at: usize) -> Option<String> {
+        let rest = self.source.letters.get(at..)?.iter();
+        let written: String =
+            rest.take_while(|letter| letter.is_alphanumeric() || "_.".contains(**letter)).collect();
+        let (thing, fact) = written.split_once(".has.")?;
+        let is_all = self.source.letters.get(at + written.chars().count()) == Some(&'}');
+        (is_all && !fact.contains('.')).then(|| format!("{thing}.{fact}"))
     }
 }
 

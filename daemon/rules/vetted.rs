@@ -5,6 +5,7 @@ use std::ops::Range;
 
 use rhai::{AST, Dynamic, Scope};
 
+use super::compared_texts::same;
 use super::direct::{self, Direct};
 use super::examples::{self, Example};
 use super::facts::{self, Fact};
@@ -14,7 +15,7 @@ use super::names::{Body, Names, Role};
 use super::numbers;
 use super::outline::{Item, Outline, What};
 use super::quantity::{sort_of, words_of};
-use super::reference::{WORDS, text_of};
+use super::reference::{REFUSED, WORDS, text_of};
 use super::sandbox::SANDBOX;
 use super::sort_of_value::{Kind, Sort};
 use super::source::{Slip, Source};
@@ -24,6 +25,7 @@ use super::vet_calls::sort_of_parameter;
 use super::vet_notes;
 use super::vet_unused;
 use super::ways;
+use crate::findings::Section;
 use crate::problem::{Problem, counted, nearest, steers};
 
 /// A rule file in which nothing is wrong, but whose examples have not been tried.
@@ -128,6 +130,10 @@ impl<'a> Reading<'a> {
                 let what = format!("`{}` is a word of every rule", item.name);
                 reading.slip(item.name_at, 0, what, "give it another name".to_owned());
             }
+            if matches!(item.what, What::Function { .. }) && REFUSED.contains(&item.name.as_str()) {
+                let what = format!("`{}` cannot be the name of a function", item.name);
+                reading.slip(item.name_at, 0, what, "give it another name".to_owned());
+            }
             if taken && second.is_none_or(|at| item.name_at < at) {
                 let what = format!("there is already a `{}`", item.name);
                 let help = if ASKED.contains(&item.name.as_str()) {
@@ -193,6 +199,7 @@ impl<'a> Reading<'a> {
             if self.slips.len() == found {
                 self.evaluate(item, &tree);
             }
+            self.names.written.insert(item.name.clone(), tree);
         }
     }
 
@@ -488,7 +495,12 @@ fn not_printable(name: &str, value: &Dynamic, text: Option<&str>) -> Option<(Str
     };
     let text = text.trim();
     let length = text.chars().count();
-    let (what, help) = if length == 0 && name == "CAUTION" {
+    let section = Section::ALL.into_iter().find(|section| name == "TITLE" && same(section.heading(), text));
+    let (what, help) = if let Some(section) = section {
+        let what =
+            format!("\"{}\" is a section of the letter, and this is a rule's TITLE", section.heading());
+        return Some((what, "give it one that says what the rule finds".to_owned()));
+    } else if length == 0 && name == "CAUTION" {
         ("CAUTION is empty".to_owned(), "write what must be heeded, or take the line away")
     } else if length == 0 {
         (format!("{name} is empty"), "write a few words between the quotes")

@@ -12,7 +12,7 @@ use crate::units::DistanceUnit;
 const LONGEST_WORD: usize = 60;
 
 /// Whether a text says that nothing is known: `tbc`, `n/a`, `-`, `unknown`.
-pub(super) fn is_nothing_known(text: &str) -> bool {
+pub(crate) fn is_nothing_known(text: &str) -> bool {
     if text.starts_with(|first: char| first.is_ascii_digit()) {
         return false;
     }

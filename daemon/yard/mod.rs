@@ -22,6 +22,7 @@ mod said;
 mod unread_day;
 mod withdrawn;
 
+pub(crate) use cell_words::is_nothing_known;
 pub use choices::{CheckResult, EthanolLabel, MachineKind, SpeedSource};
 pub use correction::{Correction, is_put_back};
 pub use field::{Field, RecordKind};

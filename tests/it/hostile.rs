@@ -10,7 +10,7 @@ use std::process::{Command, Stdio};
 use serde_json::{Value, json};
 
 use crate::hostile_scripts::{rule, scripts, tree_of_calls};
-use crate::program::{Yard, python, repository};
+use crate::program::{Yard, python, repository, tickover};
 
 /// The most processor time of a whole run of the program that reads one hostile file; ours is a build for tests.
 const SECONDS: f64 = 1.0;
@@ -245,6 +245,66 @@ fn rules_that_run_wild_on_three_hundred_machines_hurt_only_themselves_and_the_le
     }
     let run = measured(&morning()).remove(0);
     assert!(run.seconds < 40.0, "a round with fifty of them takes {} seconds", run.seconds);
+}
+
+/// The invented shop, with so many more rule files, and a run of its morning.
+fn shop_with(files: usize, text: impl Fn(usize) -> String) -> (Yard, Vec<String>) {
+    let yard = Yard::empty();
+    let shop = yard.path().join("shop");
+    assert_eq!(tickover(["demo".as_ref(), shop.as_os_str()]).status.code(), Some(0));
+    for number in 0..files {
+        yard.put(
+            &format!("shop/rules/more{number}.rhai"),
+            text(number).replace("\"Bad\"", &format!("\"More {number}\"")),
+        );
+    }
+    let morning = ["morning", "--yard", shop.to_str().unwrap(), "--today", "2026-03-03", "--dry-run"];
+    let morning = morning.map(str::to_owned).to_vec();
+    (yard, morning)
+}
+
+#[test]
+fn what_the_examples_of_many_files_are_made_of_is_not_kept_once_they_were_tried() {
+    let (_alone, morning) = shop_with(0, |_| String::new());
+    let alone = measured(&[morning]).remove(0);
+    // Each example is a machine with 450 rides, which one name stands for; sixty files of them would be 280 MB.
+    let rides = vec!["J"; 450].join(", ");
+    let examples: Vec<String> = (0..20)
+        .map(|number| {
+            format!("given(\"{number}\", #{{ today: \"2026-03-02\", rides: M }}).expect(\"clear\")")
+        })
+        .collect();
+    let text = format!(
+        "const TITLE = \"Bad\";\nconst WHY = \"None.\";\nconst J = #{{ distance: 5.miles }};\nconst M = [{rides}];\n\
+         fn judge(machine) {{ clear() }}\nconst EXAMPLES = [\n{}\n];\n",
+        examples.join(",\n")
+    );
+    let (_many, morning) = shop_with(60, |_| text.clone());
+    let run = measured(&[morning]).remove(0);
+    assert!(run.megabytes < alone.megabytes + MEGABYTES, "{} after {} MB", run.megabytes, alone.megabytes);
+}
+
+#[test]
+fn very_many_rules_that_are_slow_on_machines_share_one_time_of_a_round() {
+    // Each is stopped by its own limits on every machine that was handed over, and costs what it can until then.
+    let fan = |name: usize| vec![format!("f{}(m)", name + 1); 40].join(" or ");
+    let fans: String = (0..3).fold(String::new(), |mut fans, name| {
+        let _ = writeln!(fans, "fn f{name}(m) {{ {} }}", fan(name));
+        fans
+    });
+    let top = format!("{fans}fn f3(m) {{ m.clock > 90_000.miles }}");
+    let slow = |inside: &str| rule(&top, inside);
+    let (_quick, morning) = shop_with(183, |_| {
+        slow("if machine.has.sold and machine.has.built and f0(machine) { return ring(`x`); }")
+    });
+    let quick = measured(&[morning]).remove(0);
+    let (_slow, morning) =
+        shop_with(183, |_| slow("if machine.has.handover and f0(machine) { return ring(`x`); }"));
+    let run = measured(&[morning]).remove(0);
+    assert_eq!(run.code, 1, "they are told of");
+    // A second and a half for all that are new, and a quarter of that for those that were not asked yet; then what it
+    // takes to say so.
+    assert!(run.seconds < quick.seconds + 2.5, "{} after {} seconds", run.seconds, quick.seconds);
 }
 
 #[test]

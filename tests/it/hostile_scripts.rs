@@ -114,8 +114,22 @@ pub(crate) fn scripts() -> Vec<(&'static str, String)> {
         };
         scripts.push((name, inside(&text)));
     }
-    scripts.extend([large_values(), large_slips(), large_remains()].concat());
+    scripts.extend([large_values(), large_slips(), large_remains(), doubled_names()].concat());
     scripts
+}
+
+/// Names that stand for the one before them twice; the fact that is asked behind them is not known in the example.
+fn doubled_names() -> Vec<(&'static str, String)> {
+    let doubled = |first: &str, sign: &str| {
+        let names = numbered(40, &|n| format!("let v{} = v{n} {sign} v{n};", n + 1));
+        let asked = "if machine.sold < machine.today { return clear(); }";
+        rule("", &format!("let v0 = {first}; {names} {asked}"))
+    };
+    vec![
+        ("products of products", doubled("machine.engine_cc", "*")),
+        ("sums of sums", doubled("1.days", "+")),
+        ("joined conditions", doubled("machine.is_registered", "and")),
+    ]
 }
 
 /// Many pieces that differ by their number.

@@ -502,7 +502,8 @@ fn a_rule_that_fails_on_an_earlier_morning_alone_is_said() {
     yard.kept_morning("2026-03-03");
     // Registered on 10 December, it fails up to 82 days later, which is 2 March.
     let early = "machine.has.registered and machine.today < machine.registered + 83.days";
-    let fails = format!("if {early} and machine.today + 9_000.years < machine.today {{ return clear(); }}");
+    let fails =
+        format!("if {early} and machine.registered + 9_000.years < machine.today {{ return clear(); }}");
     yard.put("mine/far.rhai", far(500).replace("{ if", &format!("{{\n    {fails}\n    if")));
     let file = yard.path().join("mine/far.rhai");
     let output = tries(yard.path(), &file, &["--today", "2026-03-04"]);

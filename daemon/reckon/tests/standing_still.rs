@@ -1,6 +1,7 @@
 //! Machines that stand, oil that stays in, and what ages meanwhile; worked out by hand. Common practice, no source.
 
 use super::{Given, day, entry, lacks, miles, told};
+use crate::reckon::Missing;
 use crate::yard::Reading;
 
 #[test]
@@ -15,7 +16,22 @@ fn a_note_says_that_a_machine_is_laid_up_or_in_use_again() {
         ("collects at 4 pm", false),
     ] {
         let given = Given::on("2026-03-02").row(|row| row.note = Some(entry(9, note.to_owned())));
-        assert_eq!(given.stand().stands.laid_up.is_some(), expected, "{note}");
+        assert_eq!(given.stand().stands.laid_up.map(|note| note.is_some()), Ok(expected), "{note}");
+    }
+}
+
+#[test]
+fn a_note_that_only_asks_whether_a_machine_is_laid_up_says_neither() {
+    let not_known = Err(Missing::fact("whether it is laid up, which its note only asks"));
+    for (note, expected) in [
+        ("laid up?", not_known.clone()),
+        ("SORN? ask Mr Other", not_known),
+        ("laid up? no, back on the road in May", Ok(false)),
+        ("laid up since November. Battery?", Ok(true)),
+        ("wants a tyre?", Ok(false)),
+    ] {
+        let given = Given::on("2026-03-02").row(|row| row.note = Some(entry(9, note.to_owned())));
+        assert_eq!(given.stand().stands.laid_up.map(|note| note.is_some()), expected, "{note}");
     }
 }
 

@@ -231,7 +231,7 @@ impl<'a> Walk<'a, '_> {
             return self.has(facts, thing).map(Value::YesNo);
         }
         match (how, found(facts, thing)?) {
-            (How::Maybe, Err(lack)) => {
+            (How::Maybe, Err(lack)) if !lack.is_unjudged() => {
                 self.notes.note_lacking(lack);
                 Ok(Value::Nothing)
             }
@@ -243,6 +243,7 @@ impl<'a> Walk<'a, '_> {
     fn has(&mut self, facts: &[&'static Fact], thing: Part<'a>) -> Result<bool, Stop<'a>> {
         match found(facts, thing)? {
             Ok(_) => Ok(true),
+            Err(lack) if lack.is_unjudged() => Err(Stop::Missing(lack)),
             Err(lack) => {
                 self.notes.note_lacking(lack);
                 Ok(false)

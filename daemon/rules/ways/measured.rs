@@ -1,5 +1,6 @@
 //! What a condition asks: of which value, and on which side of which figure it must lie.
 
+use std::cell::Cell;
 use std::collections::BTreeSet;
 use std::rc::Rc;
 
@@ -7,6 +8,7 @@ use jiff::civil::Date;
 use rhai::{ASTNode, Dynamic, Expr, FnCallExpr, Stmt};
 
 use super::known::{Left, Question};
+use super::plausible::{is_no_deadline, is_whole};
 use crate::rules::compared_texts::read_as;
 use crate::rules::names::{Body, Names};
 use crate::rules::quantity;
@@ -16,6 +18,11 @@ use crate::units::Days;
 
 /// How deep an expression is followed, and a name to what it was given; nobody reads more.
 const DEEPEST: usize = 24;
+/// The most values and sums of one function that are looked at; of the rest nothing is said. A name that stands for two of
+/// another, and that for two of a third, would be more than anybody can wait for.
+const LOOKS: usize = 20_000;
+/// The longest that a value is when it is written out, in bytes; nobody reads a longer one.
+const WRITTEN: usize = 1_000;
 
 /// In what a value is counted.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -61,6 +68,8 @@ pub(super) struct Sight<'a> {
     /// The names that are given another value somewhere: nothing is known of them.
     changed: BTreeSet<String>,
     count: usize,
+    /// How many values and sums may still be looked at.
+    looks: Cell<usize>,
 }
 
 /// A sum of one value less another, with a figure: `machine.today + 14.days`.
@@ -88,7 +97,7 @@ impl<'a> Sight<'a> {
             }
             true
         });
-        let mut sight = Sight { names, own: Vec::new(), changed, count: 0 };
+        let mut sight = Sight { names, own: Vec::new(), changed, count: 0, looks: Cell::new(LOOKS) };
         body.parameters.iter().for_each(|name| sight.add(name, None));
         sight
     }
@@ -194,15 +203,51 @@ impl<'a> Sight<'a> {
             "!=" => (is_not, is),
             _ => return None,
         };
+        let (yes, no) = if is_whole(&of) { (in_whole(yes), in_whole(no)) } else { (yes, no) };
         Some(Question { of, yes, no, needs: of_facts(needs) })
+    }
+
+    /// Whether the same value stands on both sides of a comparison, which then says nothing of it:
+    /// `machine.clock * 2 > machine.clock`.
+    pub(super) fn is_on_both_sides(&self, left: &Expr, right: &Expr) -> bool {
+        let mut needs = Vec::new();
+        let (times, times_other) = (self.without_times(left), self.without_times(right));
+        let values = (self.written(times, &mut needs, 0), self.written(times_other, &mut needs, 0));
+        if matches!(&values, (Some(one), Some(other)) if one == other) {
+            return !self.is_figure(times);
+        }
+        let sums = self.sum(left, &mut needs, 0).zip(self.sum(right, &mut needs, 0));
+        sums.is_some_and(|(one, other)| {
+            one.more.is_some() && one.more == other.more && one.less == other.less
+        })
+    }
+
+    /// What is multiplied by a plain number, or the expression itself.
+    fn without_times<'e>(&self, expression: &'e Expr) -> &'e Expr
+    where
+        'a: 'e,
+    {
+        let meant = self.meant(expression);
+        let Expr::FnCall(call, _) = meant else { return meant };
+        let ([left, right], "*") = (&*call.args, call.name.as_str()) else { return meant };
+        let is_number = |side: &Expr| self.figure(side).is_some_and(|(_, scale)| scale == Scale::Number);
+        match (is_number(left), is_number(right)) {
+            (false, true) => self.meant(left),
+            (true, false) => self.meant(right),
+            _ => meant,
+        }
+    }
+
+    /// Whether a day of an answer is one by which nobody can act.
+    pub(super) fn is_no_deadline(&self, day: &Expr) -> bool {
+        let Some(sum) = self.sum(day, &mut Vec::new(), 0) else { return false };
+        sum.scale == Some(Scale::Days) && is_no_deadline(sum.more.is_none(), sum.figure, sum.months)
     }
 
     /// A sum or a difference of values and figures.
     fn sum(&self, expression: &Expr, needs: &mut Vec<String>, depth: usize) -> Option<Sum> {
         let expression = self.meant(expression);
-        if depth > DEEPEST {
-            return None;
-        }
+        self.look(depth)?;
         if let Some((figure, scale)) = self.figure(expression) {
             let is_months = scale == Scale::Months;
             return Some(if is_months {
@@ -223,10 +268,18 @@ impl<'a> Sight<'a> {
 
     /// A value as the same value is always written; the plain facts in it, as `has` asks for them, are noted.
     fn written(&self, expression: &Expr, needs: &mut Vec<String>, depth: usize) -> Option<String> {
-        let expression = self.meant(expression);
-        if depth > DEEPEST {
-            return None;
-        }
+        self.look(depth)?;
+        self.written_out(self.meant(expression), needs, depth).filter(|written| written.len() <= WRITTEN)
+    }
+
+    /// Notes that one more value is looked at; `None` where that is one too many, or too deep.
+    fn look(&self, depth: usize) -> Option<()> {
+        let left = self.looks.get().checked_sub(1).filter(|_| depth <= DEEPEST)?;
+        self.looks.set(left);
+        Some(())
+    }
+
+    fn written_out(&self, expression: &Expr, needs: &mut Vec<String>, depth: usize) -> Option<String> {
         if let Some((figure, scale)) = self.figure(expression) {
             return Some(format!("{} {figure}", scale.sign()));
         }
@@ -404,6 +457,23 @@ impl Sum {
             (None, None) => None,
         }
     }
+}
+
+/// What is left of a count: between two whole numbers there is none.
+fn in_whole(left: Vec<Left>) -> Vec<Left> {
+    /// A whole number in thousandths.
+    const ONE: i64 = 1_000;
+    let whole = |left: Left| match left {
+        Left::Figure(low, high) => {
+            let up = low.checked_add(ONE - 1).map_or(low, |low| low.div_euclid(ONE) * ONE);
+            let down = if high == i64::MAX { high } else { high.div_euclid(ONE) * ONE };
+            // A fraction itself is told of as a figure that nothing comes to.
+            let up = if low == i64::MIN { low } else { up };
+            if up <= down { Left::Figure(up, down) } else { Left::Figure(low, high) }
+        }
+        word => word,
+    };
+    left.into_iter().map(whole).collect()
 }
 
 /// What a chain of dots begins with, and what stands behind each of its dots.

@@ -162,7 +162,21 @@ impl<'a> Walk<'a> {
             }
             Expr::And(..) | Expr::Or(..) => self.condition(expression, within),
             Expr::FnCall(call, _) if call.is_operator_call() => self.condition(expression, within),
+            Expr::Dot(..) => self.deadlines(expression),
             _ => {}
+        }
+    }
+
+    /// The days of an answer, by each of which somebody must be able to act.
+    fn deadlines(&mut self, answer: &'a Expr) {
+        let Some((_, links)) = links(answer) else { return };
+        for link in links {
+            let Expr::MethodCall(call, _) = link else { continue };
+            let days = call.args.iter().filter(|_| ["by", "between"].contains(&call.name.as_str()));
+            for day in days.filter(|day| self.sight.is_no_deadline(day)).collect::<Vec<_>>() {
+                let help = "look at the year, or at the count and its unit";
+                self.slip(self.place(day), "nobody can act by such a day".to_owned(), help);
+            }
         }
     }
 
@@ -234,6 +248,15 @@ impl<'a> Walk<'a> {
 
     /// A condition that `and` and `or` do not part.
     fn single(&mut self, condition: &'a Expr, within: &Ways) {
+        if let Expr::FnCall(call, _) = condition
+            && let [left, right] = &*call.args
+            && ["<", "<=", ">", ">=", "==", "!="].contains(&call.name.as_str())
+            && self.sight.is_on_both_sides(left, right)
+        {
+            let help = "write a limit, or another fact, on one of the two sides";
+            let what = "the same stands on both sides, so this says the same of all machines";
+            return self.slip(self.place(left), what.to_owned(), help);
+        }
         let start = Ways::at_the_start();
         if let Some((question, limits)) = self.limits(condition) {
             for yes in [true, false] {

@@ -50,8 +50,15 @@ const fn miles(count: i64) -> i64 {
 /// Days are counted from 1 January 1970; these are 1 January 1885, the year of the first motorcycle, and 2200.
 const FIRST_DAY: i64 = -31_045;
 const LAST_DAY: i64 = 84_006;
+/// 1 January 2020: no letter of this program was ever written before.
+const FIRST_TODAY: i64 = 18_262;
+/// 1 January 2100: no machine that is in a shop today waits for anything then.
+const LAST_DEADLINE: i64 = 47_482;
+/// No plan counts more days or months from anything.
+const DAYS_AHEAD: i64 = 20 * 366;
+const MONTHS_AHEAD: i64 = 20 * 12;
 
-const BOUNDS: [Bounds; 9] = [
+const BOUNDS: [Bounds; 10] = [
     Bounds {
         names: &["clock", "clock_today", "due_distance"],
         scale: Scale::Length,
@@ -121,6 +128,14 @@ const BOUNDS: [Bounds; 9] = [
         above: Told::Else("nothing is planned as far ahead as that", FIGURE),
     },
     Bounds {
+        names: &["today"],
+        scale: Scale::Days,
+        low: FIRST_TODAY,
+        high: LAST_DAY,
+        below: Told::Else("no letter was ever written for a day as long ago as that", "look at the year"),
+        above: Told::Else("that day lies too far ahead to be meant", "look at the year"),
+    },
+    Bounds {
         names: &[],
         scale: Scale::Days,
         low: FIRST_DAY,
@@ -174,6 +189,20 @@ fn fact_of(written: &str) -> Option<&str> {
         name.trim_end_matches("()").chars().all(|letter| letter.is_ascii_alphanumeric() || letter == '_')
     };
     written.rsplit_once('.').filter(|_| is_one).map(|(_, name)| name).filter(is_name)
+}
+
+/// Whether a fact is counted in whole numbers.
+pub(super) fn is_whole(of: &str) -> bool {
+    let name = of.split_once(':').and_then(|(_, written)| fact_of(written));
+    name.is_some_and(|name| facts::all().any(|fact| fact.name == name && fact.is == Sort::Whole))
+}
+
+/// Whether nobody can act by a day: a fixed one, or so many days and months before or after another.
+pub(super) fn is_no_deadline(is_fixed: bool, days: i64, months: i64) -> bool {
+    if is_fixed {
+        return !(FIRST_TODAY..LAST_DEADLINE).contains(&days);
+    }
+    days.saturating_abs() > DAYS_AHEAD || months.saturating_abs() > MONTHS_AHEAD
 }
 
 /// Whether all words that a fact can be have been shut out.
