@@ -76,8 +76,12 @@ pub(super) fn with_last_values(
         let of_row = held_cells.iter().filter(|cell| cell.row == row.number);
         let of_row = of_row.map(|cell| (cell.was, cell.place));
         for (was, place) in held.iter().copied().chain(of_row).filter(|_| row.number > header) {
-            if place < cells.len() {
-                cells[place] = earlier.get(&row.number).map_or(Cell::Blank, |earlier| earlier.cell(was));
+            let value = earlier.get(&row.number).map_or(Cell::Blank, |earlier| earlier.cell(was));
+            if place >= cells.len() && !value.is_blank() {
+                cells.resize(place + 1, Cell::Blank);
+            }
+            if let Some(cell) = cells.get_mut(place) {
+                *cell = value;
             }
         }
         (row.number, cells)
