@@ -47,6 +47,7 @@ mod mail_server;
 #[cfg(unix)]
 mod mail_unkept;
 mod mornings;
+mod moved_cells;
 mod near_marks;
 mod new_sheets;
 mod open_checks;

@@ -5,6 +5,7 @@
 
 mod absent;
 mod alone;
+mod exchanged;
 mod held;
 mod leaps;
 mod losses;
