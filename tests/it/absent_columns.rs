@@ -77,10 +77,12 @@ fn machines_keep_their_stock_numbers_where_these_are_gone_or_emptied_and_their_m
             let (run, code) = yard.kept_morning(day);
             assert_eq!(open(&run, "missed-checks"), [] as [String; 0], "gone: {is_gone}, on {day}");
             let said = said(&run);
+            let line = if is_gone { "nothing" } else { "stock number, right since 2026-05-12" };
+            let line = format!("write `\"Stock No\" = \"{line}\"`");
             assert!(
                 matches!(&said[..], [one] if one.contains("`Stock No`")
                     && one.contains("what the same rows said before stands")
-                    && one.contains("write `\"Stock No\" = \"nothing\"`")),
+                    && one.contains(&line)),
                 "gone: {is_gone}, on {day}: {said:#?}"
             );
             assert_eq!(code, Some(1), "gone: {is_gone}, on {day}");
@@ -111,18 +113,23 @@ fn a_single_stock_number_that_is_blanked_and_a_new_machine_without_one_are_an_or
 }
 
 #[test]
-fn a_column_of_stock_numbers_that_is_agreed_to_be_gone_is_said_no_more() {
-    let yard = yard(MACHINES);
-    yard.put("sheets/machines.csv", without(MACHINES, 0, false));
-    yard.kept_morning("2026-05-12");
-    let settings = yard.settings();
-    let (others, of_machines) = settings.split_at(settings.find("\"machines.csv\"").unwrap());
-    let line = "\"Stock No\" = \"stock number\"";
-    assert!(of_machines.contains(line), "{settings}");
-    let of_machines = of_machines.replacen(line, "\"Stock No\" = \"nothing\"", 1);
-    yard.put("tickover.toml", format!("{others}{of_machines}"));
-    let (run, _) = yard.kept_morning("2026-05-13");
-    assert_eq!(said(&run), [] as [String; 0]);
+fn a_column_of_stock_numbers_that_is_agreed_to_be_blank_or_unread_is_said_no_more() {
+    for (agreed, is_gone) in
+        [("nothing", true), ("nothing", false), ("stock number, right since 2026-05-12", false)]
+    {
+        let yard = yard(MACHINES);
+        yard.put("sheets/machines.csv", without(MACHINES, 0, is_gone));
+        yard.kept_morning("2026-05-12");
+        let settings = yard.settings();
+        let (others, of_machines) = settings.split_at(settings.find("\"machines.csv\"").unwrap());
+        let line = "\"Stock No\" = \"stock number\"";
+        assert!(of_machines.contains(line), "{settings}");
+        let of_machines = of_machines.replacen(line, &format!("\"Stock No\" = \"{agreed}\""), 1);
+        yard.put("tickover.toml", format!("{others}{of_machines}"));
+        let (run, code) = yard.kept_morning("2026-05-13");
+        let said = said(&run);
+        assert_eq!((said, code), (Vec::new(), Some(0)), "{agreed}: {:#?}", of_sheets(&run));
+    }
 }
 
 /// Machines whose handovers are past, to come and not known.

@@ -87,6 +87,8 @@ fn is_held(before: (&[&str], &[Row]), now: (&[&str], &[Row]), words: &[&str]) {
         let said = of_sheets(&run);
         let says = |said: &&String| words.iter().all(|words| said.contains(words));
         assert_eq!(said.iter().filter(says).count(), 1, "{day}: {words:?} in {said:#?}");
+        let of_rows = said.iter().filter(|said| said.contains("what the same rows said before stands"));
+        assert_eq!(of_rows.count(), 1, "{day}: {said:#?}");
         assert_eq!((open(&run), code), (open(&first), Some(1)), "{day}: {said:#?}");
     }
     yard.put("sheets/machines.csv", sheet(before.0, before.1));
@@ -135,9 +137,16 @@ fn headers_exchanged_over_blank_cells_and_with_notes_stand_as_they_were() {
     for row in &mut few[1..] {
         row[BRAKE_FLUID].clear();
     }
-    for (before, one, other) in
-        [(few, LAST_SERVICE_DATE, BRAKE_FLUID), (rows(), LAST_SERVICE, NOTES), (rows(), MOT, BRAKE_FLUID)]
-    {
+    let mut no_mot = rows();
+    for row in &mut no_mot {
+        row[MOT].clear();
+    }
+    for (before, one, other) in [
+        (few, LAST_SERVICE_DATE, BRAKE_FLUID),
+        (rows(), LAST_SERVICE, NOTES),
+        (rows(), MOT, BRAKE_FLUID),
+        (no_mot, HANDOVER, MOT),
+    ] {
         let mut now = before.clone();
         for row in &mut now {
             row.swap(one, other);

@@ -38,24 +38,26 @@ fn is_day(field: Field) -> bool {
     matches!(field, Field::Handover | Field::Sold | Field::Registered)
 }
 
-/// Looks for such columns. Those in `gone` are told of already, and are read behind the sheet's last column.
+/// Looks for such columns. Those in `gone` are told of already, and are read behind the sheet's last column; of those in
+/// `told` it is known what stands in them.
 pub(super) fn find(
     before: &Side<'_>,
     now: &Table,
     read_as: &mut ReadAs,
     terms: &Terms<'_>,
-    gone: &[usize],
+    (gone, told): (&[usize], &[usize]),
 ) -> Absent {
     let mut absent = Absent::default();
     let Some(side) = Side::of(now, read_as) else { return absent };
     let mut columns = Vec::new();
     let mut behind = now.rows().iter().map(|row| row.cells().count()).max().unwrap_or_default();
-    for was in before.read_as.columns.iter().filter(|was| are_kept(before, &side, was)) {
+    let asked = before.read_as.columns.iter().filter(|was| !told.contains(&was.index));
+    for was in asked.filter(|was| are_kept(before, &side, was)) {
         match side.read_as.columns.iter().find(|column| column.field == was.field) {
             Some(column) if column.header == was.header => {
                 let Some(change) = emptied(before, (was, column), &side, terms) else { continue };
+                columns.extend((change.lasts == Lasts::Held).then_some((was, column.index)));
                 absent.changes.push(change);
-                columns.push((was, column.index));
             }
             None if gone.contains(&was.index) => {
                 columns.push((was, behind));
@@ -113,8 +115,13 @@ fn emptied(
         had.len(),
         meanwhile(was.field)
     );
-    let help = format!("Export it again with its values. {}", for_good(was, terms));
-    Some(Change { key, lasts: Lasts::Held, problem: Problem::error(now.table.whole(), what, help) })
+    let right = terms.write(&[terms.right_line(&key, column)], &[column]);
+    let help = format!(
+        "Export it again with its values. If it is right that nothing stands there, {right}; until then this stands."
+    );
+    let is_right = terms.is_said_right(&key, [column.header.as_str()]);
+    let lasts = if is_right { Lasts::SaidRight } else { Lasts::Held };
+    Some(Change { key, lasts, problem: Problem::error(now.table.whole(), what, help) })
 }
 
 /// What counts while such a column is not there, as a phrase that follows a colon.

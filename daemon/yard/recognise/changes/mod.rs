@@ -164,7 +164,8 @@ pub fn compare(before: &Table, now: &Table, terms: &Terms<'_>) -> Compared {
     let meanings::Watched { changes: of_meanings, held, held_cells, moved, .. } =
         meanings::watch(&side_before, now, &mut read_as, terms, found.held);
     let held = held::with_partners(&side_before, &mut read_as, held);
-    let absent = absent::find(&side_before, now, &mut read_as, terms, &found.kept);
+    let told: Vec<usize> = held.iter().chain(&moved).map(|(was, _)| *was).collect();
+    let absent = absent::find(&side_before, now, &mut read_as, terms, (&found.kept, &told));
     let held_cells = [held_cells, absent.cells].concat();
     // What a column says that has moved as a whole is told with what shows it.
     let is_of_moved = |change: &Change| {
