@@ -25,6 +25,17 @@ pub(super) type SaidToday<'c> = (Content, &'c (Identity, Record));
 /// A sheet, and what a row of it calls its machine.
 type Named<'c> = (&'c SheetName, [Option<&'c str>; 3]);
 
+/// When something that the ledger knows was last seen, and whether its sheet has taken it back since.
+pub(super) type LastSeen<'l> = (&'l str, bool);
+
+/// A check that the ledger has seen before.
+struct KnownCheck<'c> {
+    said: SaidToday<'c>,
+    last_seen: String,
+    /// Whether its sheet has taken it back since, and says it again now.
+    is_withdrawn: bool,
+}
+
 /// What today's sheets say, beside what the ledger knows.
 pub(super) struct Today<'c> {
     current: &'c Records,
@@ -32,8 +43,8 @@ pub(super) struct Today<'c> {
     new: HashMap<(&'c SheetName, u32), Vec<SaidToday<'c>>>,
     /// What it has seen.
     known: Vec<&'c (Identity, Record)>,
-    /// The checks among that by sheet and row, each with the day when it was last seen.
-    known_checks: HashMap<(&'c SheetName, u32), Vec<(SaidToday<'c>, String)>>,
+    /// The checks among that by sheet and row.
+    known_checks: HashMap<(&'c SheetName, u32), Vec<KnownCheck<'c>>>,
     /// When each sheet was last read before, as far as what it still says shows.
     last_read: HashMap<&'c SheetName, String>,
     /// The machines of what it has seen, by kind; asked for seldom.
@@ -47,7 +58,7 @@ impl<'c> Today<'c> {
     pub(super) fn new<'l>(
         current: &'c Records,
         contents: impl Iterator<Item = SaidToday<'c>>,
-        last_seen: impl Fn(&Content) -> Option<&'l str>,
+        last_seen: impl Fn(&Content) -> Option<LastSeen<'l>>,
     ) -> Today<'c> {
         let mut today = Today {
             current,
@@ -62,11 +73,15 @@ impl<'c> Today<'c> {
             let Some(cell) = said.0.cell() else { continue };
             match last_seen(&content) {
                 None => today.new.entry((&cell.name, cell.row)).or_default().push((content, said)),
-                Some(day) => {
+                Some((day, is_withdrawn)) => {
                     today.known.push(said);
                     if matches!(said.1, Record::Check(_)) {
                         let in_row = today.known_checks.entry((&cell.name, cell.row)).or_default();
-                        in_row.push(((content, said), day.to_owned()));
+                        in_row.push(KnownCheck {
+                            said: (content, said),
+                            last_seen: day.to_owned(),
+                            is_withdrawn,
+                        });
                     }
                     match today.last_read.get_mut(&*cell.name) {
                         Some(last) if last.as_str() >= day => {}
@@ -123,11 +138,14 @@ impl<'c> Today<'c> {
     fn put_back(&self, kept: &Unsaid, taken: &HashSet<Content>) -> Option<Content> {
         let cell = kept.said.0.cell()?;
         let known = self.known_checks.get(&(&*cell.name, cell.row))?.iter();
-        let is_back = |((content, now), last_seen): &&(SaidToday<'_>, String)| {
-            // What the sheet has said beside the bad one is no other reading of that row.
-            *last_seen < kept.last_seen && !taken.contains(content) && is_put_back(&kept.said, now)
+        let is_back = |check: &&KnownCheck<'_>| {
+            // What the sheet has said beside the bad one is no other reading of that row; on one day it shows by its
+            // having been taken back that it was not.
+            let was_gone = check.last_seen < kept.last_seen || check.is_withdrawn;
+            let (content, now) = check.said;
+            was_gone && !taken.contains(&content) && is_put_back(&kept.said, now)
         };
-        known.filter(is_back).map(|((content, _), _)| *content).min()
+        known.filter(is_back).map(|check| check.said.0).min()
     }
 
     /// Whether what a row says now is what it said before, with one thing put right.

@@ -231,7 +231,11 @@ pub(super) fn today<'c>(
     said_today: impl Iterator<Item = SaidToday<'c>>,
     known: &HashMap<Content, Known>,
 ) -> Today<'c> {
-    Today::new(current, said_today, |content| known.get(content).map(|known| known.last_seen.as_str()))
+    let last_seen = |content: &Content| {
+        let known = known.get(content)?;
+        Some((known.last_seen.as_str(), known.is_withdrawn))
+    };
+    Today::new(current, said_today, last_seen)
 }
 
 /// What was seen on a day or later: of what today's sheets say when that was, and the rest as it was kept, oldest

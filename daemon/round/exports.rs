@@ -8,7 +8,7 @@ use jiff::Timestamp;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
-use crate::problem::{Place, Problem, Severity};
+use crate::problem::{Place, Problem, Severity, Spot};
 use crate::settings::{self, AgreedSheet, DateOrder, Limits, Settings};
 use crate::sheets::{self, ReadFile, Reader, Table};
 use crate::units::Days;
@@ -369,9 +369,11 @@ pub(super) fn day_in_words(day: Date, today: Date) -> String {
     day.strftime(pattern).to_string()
 }
 
-/// Where it is said what is wrong with a file that gives nothing.
+/// Where it is said what is wrong with a file that gives nothing. What is wrong with a single cell of it is not that.
 fn what_is_wrong<'p>(problems: &'p mut Vec<Problem>, name: &str) -> &'p mut Problem {
-    let is_error = |problem: &Problem| problem.severity == Severity::Error;
+    let is_error = |problem: &Problem| {
+        problem.severity == Severity::Error && !matches!(problem.place.spot, Spot::Cell { .. })
+    };
     let index = problems.iter().position(is_error).unwrap_or_else(|| {
         problems.push(gives_nothing(name));
         problems.len() - 1

@@ -149,10 +149,10 @@ pub(super) fn take_in(run: &Run, settings: &Settings, today: Date) -> Intake {
         let like = in_its_place(agreed, settings, &exports.in_place, &intake.sheets);
         intake.problems.push(missed(agreed, like, &exports.in_place));
         // That it is new is said with that.
-        new.retain(|new| like.is_none_or(|like| *new.name != *like));
+        new.retain(|new| new.holds_back() || like.is_none_or(|like| *new.name != *like));
     }
     // Of a file that only goes by another name now nothing was agreed before, either.
-    new.retain(|new| exports.in_place.of(&new.name.file).is_none());
+    new.retain(|new| new.holds_back() || exports.in_place.of(&new.name.file).is_none());
     std::mem::take(&mut exports.in_place).note(&exports.shelf, &exports.present);
     intake.problems.extend(new_sheets::say(run, &exports.shelf, &new, today));
     intake.say_what_is_open(run, settings);
@@ -236,8 +236,12 @@ fn take_in_export(
     let modified = export.modified.unwrap_or(today);
     let mut changes = Changes::of(export, settings, today);
     for table in &export.read.tables {
-        let says = changes.read(table, modified);
-        intake.new.extend(NewSheet::of(table, (&says.read_as, &says.records), settings));
+        let mut says = changes.read(table, modified);
+        let new = NewSheet::of(table, (&says.read_as, &says.records), settings);
+        if let Some(new) = &new {
+            new.hold_back(&says.read_as, &mut says.records);
+        }
+        intake.new.extend(new);
         take_in_table(table, says, modified, intake);
         let is_left_unread = agreed_for(table, &settings.sheets).is_some_and(yard::is_left_unread);
         if is_left_unread

@@ -7,13 +7,14 @@ use std::sync::Arc;
 use jiff::civil::Date;
 
 use super::gone::without_figures;
+use super::intake::is_for;
 use super::{Run, Tells};
 use crate::origin::SheetName;
 use crate::problem::{Place, Problem, Spot};
-use crate::settings::Settings;
+use crate::settings::{AgreedSheet, Settings};
 use crate::sheets::Table;
 use crate::watch::Shelf;
-use crate::yard::{CheckResult, ReadAs, Record, RecordKind, Records};
+use crate::yard::{CheckResult, ColumnRead, Field, Identity, ReadAs, Record, RecordKind, Records};
 
 /// Under this name the shelf has which new sheets were told, and when.
 const TOLD: &str = "new sheets";
@@ -30,8 +31,10 @@ pub(super) struct NewSheet {
     kind: RecordKind,
     /// Each column with what it was taken for.
     columns: Vec<(String, &'static str)>,
-    /// The checks that it says are passed, each with its machine and cell.
-    passed: Vec<String>,
+    /// Whether the settings name its file, or another one of its dated series, for another sheet.
+    is_of_known_file: bool,
+    /// The checks and road tests that it says are done, each with its machine and cell.
+    done: Vec<String>,
 }
 
 impl NewSheet {
@@ -45,17 +48,27 @@ impl NewSheet {
             return None;
         }
         let columns = read_as.columns.iter().map(|column| (column.header.clone(), column.field.name()));
-        let passed = records.records.iter().filter_map(|(identity, record)| match record {
-            Record::Check(check) if check.result.value == CheckResult::Passed => Some(format!(
-                "{} of {} in {}",
-                check.item.value,
-                identity.shown(),
-                check.result.origin.cell()
-            )),
-            _ => None,
-        });
-        let (columns, passed) = (columns.collect(), passed.collect());
-        Some(NewSheet { name: Arc::clone(&table.name), kind: read_as.kind?, columns, passed })
+        let done = records.records.iter().filter_map(|said| done(said, read_as)).collect();
+        Some(NewSheet {
+            name: Arc::clone(&table.name),
+            kind: read_as.kind?,
+            columns: columns.collect(),
+            is_of_known_file: settings.sheets.iter().any(|agreed| is_of_file(agreed, &table.name)),
+            done,
+        })
+    }
+
+    /// Takes out of what it says the checks and road tests that it alone says are done: a file that nobody knows lets no
+    /// machine go. What failed counts.
+    pub(super) fn hold_back(&self, read_as: &ReadAs, records: &mut Records) {
+        if self.holds_back() {
+            records.records.retain(|said| done(said, read_as).is_none());
+        }
+    }
+
+    /// Whether something that it says does not count.
+    pub(super) fn holds_back(&self) -> bool {
+        !self.is_of_known_file && !self.done.is_empty()
     }
 
     /// What it is known by from day to day; the next of a dated series is no new one.
@@ -65,13 +78,18 @@ impl NewSheet {
         format!("{}\t{}", plain(&file), plain(self.name.sheet.as_deref().unwrap_or_default()))
     }
 
-    /// Which checks count as passed by it: one that nobody agreed on may let a machine go.
-    fn passes(&self) -> String {
-        let Some(first) = self.passed.first() else { return String::new() };
-        let more = match self.passed.len() - 1 {
+    /// Which checks and road tests it says are done, and whether they count.
+    fn says_done(&self) -> String {
+        let Some(first) = self.done.first() else { return String::new() };
+        let more = match self.done.len() - 1 {
             0 => String::new(),
             more => format!(" and {more} more"),
         };
+        if self.holds_back() {
+            return format!(
+                "; the checks and road tests that it says are done do not count until you say so ({first}{more})"
+            );
+        }
         format!("; checks count as passed by it ({first}{more}): look whether it belongs there")
     }
 
@@ -87,15 +105,43 @@ impl NewSheet {
         let what = format!(
             "this sheet is new, and nothing was agreed of it: by its looks a row was read as a {kind}, {}{}",
             read.join(", "),
-            self.passes()
+            self.says_done()
         );
         let help = format!(
             "Run `tickover setup`, which writes down each of its columns; or write `[[sheet]]`, {} and `rows = \"{kind}\"` at \
-             the end of tickover.toml, or `rows = \"nothing\"` to leave it unread. This is said once.",
-            lines(name).join(", ")
+             the end of tickover.toml, or `rows = \"nothing\"` to leave it unread. This is said {}.",
+            lines(name).join(", "),
+            if self.holds_back() { "until then" } else { "once" }
         );
         Problem::error(place, what, help)
     }
+}
+
+/// What a record that may let a machine go says is done, with its machine and cell.
+fn done((identity, record): &(Identity, Record), read_as: &ReadAs) -> Option<String> {
+    let (what, cell) = match record {
+        Record::Check(check) if check.result.value == CheckResult::Passed => {
+            (check.item.value.as_str(), check.result.origin.cell())
+        }
+        Record::Ride(ride) => ("road test", ride.day.as_ref()?.origin.cell()),
+        Record::Job(job) => {
+            let cell = &job.day.as_ref()?.origin;
+            let is_it = |column: &ColumnRead| {
+                column.field == Field::BrakeFluidDay && column.index == cell.column as usize
+            };
+            (read_as.columns.iter().any(is_it).then_some(job.done.value.as_str())?, cell.cell())
+        }
+        _ => return None,
+    };
+    Some(format!("{what} of {} in {cell}", identity.shown()))
+}
+
+/// Whether what was agreed is of that file, or of another one of its dated series.
+fn is_of_file(agreed: &AgreedSheet, name: &SheetName) -> bool {
+    let series = without_figures(&agreed.file);
+    let is_dated = series != agreed.file;
+    let is_of_series = [name.file.as_str(), name.file_name()].map(without_figures).contains(&series);
+    is_for(agreed, &name.file) || (is_dated && is_of_series)
 }
 
 /// The lines of a `[[sheet]]` that say which sheet is meant.
@@ -112,7 +158,7 @@ pub(super) fn say(run: &Run, shelf: &Shelf, new: &[NewSheet], today: Date) -> Ve
     let mut problems = Vec::new();
     for sheet in new {
         let key = sheet.key();
-        if told.get(&key).is_some_and(|day| *day < today) {
+        if told.get(&key).is_some_and(|day| *day < today) && !sheet.holds_back() {
             continue;
         }
         problems.push(sheet.problem());

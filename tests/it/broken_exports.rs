@@ -1,7 +1,8 @@
 //! Exports that break off, or lack what the last one had: nothing is taken to be gone by that, and it is said.
 
 use crate::changed_sheets::{
-    HEADERS, finding, is_silent, machines, open, ridden, says, settled, sheet, yard, yard_without_agreement,
+    HEADERS, finding, is_silent, machines, of_sheets, open, ridden, says, settled, sheet, yard,
+    yard_without_agreement,
 };
 use crate::program::Yard;
 use crate::sheets_made::xlsx;
@@ -69,6 +70,25 @@ pub(crate) fn workbook(sheets: &[(&str, String)]) -> Vec<u8> {
     let parts: Vec<(&str, &str, &str)> =
         sheets.iter().zip(&data).map(|((name, _), data)| (*name, "visible", data.as_str())).collect();
     xlsx(&parts)
+}
+
+#[test]
+fn a_workbook_with_nothing_but_a_cell_at_its_farthest_corner_is_said_at_the_top_and_its_copy_is_read() {
+    let yard = Yard::empty();
+    yard.put("sheets/all.xlsx", workbook(&[("Stock", sheet(&HEADERS[..4], &machines()))]));
+    yard.kept_morning("2026-03-02");
+    let corner = "<row r=\"1\"><c r=\"A1\" t=\"inlineStr\"><is><t>Reg</t></is></c></row>\
+        <row r=\"1048576\"><c r=\"XFD1048576\"><v>1</v></c></row>";
+    yard.put("sheets/all.xlsx", xlsx(&[("Stock", "visible", corner)]));
+    let (run, code) = yard.kept_morning("2026-03-03");
+    let said = of_sheets(&run);
+    let words = "sheets/all.xlsx: nothing in this file can be taken for rows any more; its copy of";
+    assert!(said.iter().any(|said| said.starts_with(words)), "{said:#?}");
+    assert_eq!((run["machines"].as_u64(), code), (Some(12), Some(1)));
+    let letter = std::fs::read_to_string(yard.path().join("digests/2026-03-03.txt")).unwrap();
+    let letter = letter.split_whitespace().collect::<Vec<_>>().join(" ");
+    let at = |words: &str| letter.find(words).unwrap_or_else(|| panic!("`{words}` is not in: {letter}"));
+    assert!(at("Look at this first") < at("Nothing in this file can be taken for rows any more"), "{letter}");
 }
 
 #[test]

@@ -126,6 +126,27 @@ fn clocks_that_fell_or_leapt_in_most_of_the_same_rows_are_not_read_and_it_is_sai
 }
 
 #[test]
+fn clocks_that_are_exactly_three_times_what_they_were_are_not_read_where_that_is_more_than_a_days_ride() {
+    for (least, is_said) in [(130, true), (30, false)] {
+        let mut rows = machines();
+        for (number, row) in rows.iter_mut().enumerate() {
+            row[4] = (least + 7 * number).to_string();
+        }
+        let yard = Yard::empty();
+        yard.put("sheets/machines.csv", sheet(&HEADERS, &rows));
+        yard.run("setup", &["--accept"]);
+        yard.kept_morning("2026-03-02");
+        for row in &mut rows {
+            row[4] = (3 * row[4].parse::<usize>().unwrap()).to_string();
+        }
+        yard.put("sheets/machines.csv", sheet(&HEADERS, &rows));
+        let (run, _) = yard.kept_morning("2026-03-03");
+        let said = of_sheets(&run).join("\n");
+        assert_eq!(said.contains("rose by more than can have been ridden"), is_said, "{least}: {said}");
+    }
+}
+
+#[test]
 fn figures_that_are_exactly_kilometres_of_what_they_were_are_not_read_though_they_are_not_most() {
     let mut rows = machines();
     for row in &mut rows[..5] {

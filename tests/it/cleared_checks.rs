@@ -131,21 +131,59 @@ fn of_a_machine_whose_handover_cannot_be_read_nobody_can_tell_whether_it_may_lea
 }
 
 #[test]
-fn a_new_file_that_passes_checks_says_which_and_in_what_cell_at_the_top() {
+fn what_a_new_file_says_is_done_lets_no_machine_go_until_somebody_says_that_it_belongs_there() {
+    let stray = "Stock No,QC date,QC by\nS3,30/04/2026,TR\nS2,30/04/2026,TR\n";
+    let yard = || {
+        let yard = Yard::empty();
+        yard.put("sheets/machines.csv", signed("", [""; 3]));
+        yard.run("setup", &["--accept"]);
+        let (run, _) = yard.kept_morning("2026-05-11");
+        assert!(kept_in(&run, "S3")[0].contains("quality check"), "{run:#}");
+        yard.put("sheets/stray.csv", stray);
+        for day in ["2026-05-12", "2026-05-13"] {
+            let (run, code) = yard.kept_morning(day);
+            says(
+                &run,
+                &[
+                    "sheets/stray.csv: this sheet is new",
+                    "do not count until you say so (quality check of stock S3 in B2 and 1 more)",
+                    "This is said until then.",
+                ],
+            );
+            assert!(kept_in(&run, "S3")[0].contains("quality check"), "{day}: {run:#}");
+            assert_eq!(code, Some(1));
+        }
+        yard
+    };
+    // It goes, and what it said goes with it.
+    let stray_goes = yard();
+    std::fs::remove_file(stray_goes.path().join("sheets/stray.csv")).unwrap();
+    for day in ["2026-05-14", "2026-06-05"] {
+        let (run, _) = stray_goes.kept_morning(day);
+        assert!(kept_in(&run, "S3")[0].contains("quality check"), "{day}: {run:#}");
+    }
+    // It is agreed, and counts.
+    let agreed = yard();
+    let settings = agreed.settings();
+    let lines = "[[sheet]]\nfile = \"stray.csv\"\nrows = \"machine\"\n";
+    agreed.put("tickover.toml", format!("{settings}\n{lines}"));
+    let (run, _) = agreed.kept_morning("2026-05-14");
+    assert!(!kept_in(&run, "S3").iter().any(|text| text.contains("quality check")), "{run:#}");
+}
+
+#[test]
+fn a_check_that_failed_in_a_new_file_counts_at_once_and_the_next_of_a_dated_series_is_no_new_one() {
     let yard = Yard::empty();
     yard.put("sheets/machines.csv", signed("", [""; 3]));
+    let checks = |result: &str| format!("Date,Stock No,Check,Result,By\n30/04/2026,S3,QC,{result},TR\n");
+    yard.put("sheets/checks 2026-04.csv", checks("passed").replace("S3", "S2"));
     yard.run("setup", &["--accept"]);
-    let (run, _) = yard.kept_morning("2026-05-11");
-    assert_eq!(kept_in(&run, "S3").len(), 1);
-    yard.put("sheets/stray.csv", "Stock No,QC date,QC by\nS3,30/04/2026,TR\nS2,30/04/2026,TR\n");
-    let (run, code) = yard.kept_morning("2026-05-12");
-    says(
-        &run,
-        &[
-            "sheets/stray.csv: this sheet is new",
-            "checks count as passed by it (quality check of stock S3 in B2 and 1 more)",
-        ],
-    );
-    says(&run, &["look whether it belongs there"]);
-    assert_eq!(code, Some(1));
+    yard.kept_morning("2026-05-11");
+    yard.put("sheets/bad.csv", checks("failed"));
+    let (run, _) = yard.kept_morning("2026-05-12");
+    assert!(kept_in(&run, "S3")[0].contains("quality check (failed"), "{run:#}");
+    std::fs::remove_file(yard.path().join("sheets/bad.csv")).unwrap();
+    yard.put("sheets/checks 2026-05.csv", checks("passed").replace("30/04", "13/05"));
+    let (run, _) = yard.kept_morning("2026-05-14");
+    assert!(!kept_in(&run, "S3").iter().any(|text| text.contains("quality check")), "{run:#}");
 }

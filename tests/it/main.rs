@@ -1,6 +1,7 @@
 //! The tests that use the house from outside, in one binary.
 #![expect(clippy::unwrap_used, reason = "a test that cannot go on stops there")]
 
+mod absent_columns;
 mod agreed_anew;
 mod broken_exports;
 mod changed_columns;
@@ -46,6 +47,7 @@ mod mail_server;
 #[cfg(unix)]
 mod mail_unkept;
 mod mornings;
+mod moved_cells;
 mod near_marks;
 mod new_sheets;
 mod open_checks;

@@ -78,6 +78,43 @@ fn a_bad_result_counts_no_more_once_its_row_says_again_what_it_said_whoever_sign
 }
 
 #[test]
+fn a_bad_result_that_is_put_right_on_the_same_day_leaves_nothing_open() {
+    for bad in [
+        ["09/05/2026", "S3", "QC", "TR", "pass"],
+        ["09/05/2026", "S3", "QC", "failed", "GH"],
+        ["09/05/2026", "S3", "QC", "failed", "TR"],
+        ["09/05/2026", "S3", "QC", "pss", "TR"],
+    ] {
+        let yard = yard(&CHECKS);
+        let mut rows = CHECKS;
+        rows[5] = bad;
+        yard.kept_morning("2026-05-12");
+        yard.put("sheets/checks.csv", checks(&rows));
+        let (run, _) = yard.kept_morning("2026-05-12");
+        assert_eq!(open(&run).len(), 1, "{bad:?}: {:#?}", open(&run));
+        yard.put("sheets/checks.csv", checks(&CHECKS));
+        let (run, _) = yard.kept_morning("2026-05-12");
+        assert_eq!(open(&run), [] as [String; 0], "{bad:?}: {:#?}", of_sheets(&run));
+        let (run, _) = yard.kept_morning("2026-05-13");
+        assert_eq!(open(&run), [] as [String; 0], "{bad:?}");
+    }
+}
+
+#[test]
+fn a_bad_result_that_stood_beside_a_good_one_counts_on_when_it_is_taken_out_on_the_same_day() {
+    let yard = yard(&CHECKS);
+    let mut rows = CHECKS.to_vec();
+    rows.insert(5, ["09/05/2026", "S3", "QC", "failed", "GH"]);
+    yard.put("sheets/checks.csv", checks(&rows));
+    assert_eq!(open(&yard.kept_morning("2026-05-12").0).len(), 1);
+    yard.put("sheets/checks.csv", checks(&CHECKS));
+    for day in ["2026-05-12", "2026-05-13"] {
+        let (run, _) = yard.kept_morning(day);
+        assert_eq!(open(&run).len(), 1, "{day}: {:#?}", open(&run));
+    }
+}
+
+#[test]
 fn checks_and_results_that_had_exchanged_their_places_for_a_day_leave_nothing_open() {
     let yard = yard(&CHECKS);
     let mut rows = CHECKS;

@@ -92,6 +92,11 @@ fn header_gone(column: &AgreedColumn, columns: &Columns<'_>) -> Problem {
         meant.unwrap_or_default()
     );
     let file = columns.name.file.as_str();
+    if near.is_none() && column.field.trim().eq_ignore_ascii_case(NOTHING) {
+        let what = format!("no column of {file} has this header, so there is nothing to leave out");
+        let help = "Take the line out, unless the column comes again.";
+        return Problem::note(column.place.clone(), what, help).with_value(column.header.clone());
+    }
     Problem::error(column.place.clone(), format!("no column of {file} has this header"), help)
         .with_value(column.header.clone())
 }

@@ -29,6 +29,7 @@ const HEADERS: [&str; 15] = [
     "Notes",
 ];
 const TODAY: Date = date(2026, 3, 2);
+const STOCK: usize = 2;
 const MODEL: usize = 4;
 const CUSTOMER: usize = 5;
 const PHONE: usize = 6;
@@ -114,7 +115,8 @@ impl Shop {
         });
     }
 
-    /// What a week brings: rides, services, MOTs, handovers put off, sales, arrivals, slips put right, remarks.
+    /// What a week brings: rides, services, MOTs, handovers put off, called off or exchanged, sales, arrivals, slips put
+    /// right, remarks.
     fn week(&mut self) {
         self.today = Days(7).after(self.today).unwrap();
         for place in 0..self.bikes.len() {
@@ -146,7 +148,16 @@ impl Shop {
             if self.dice.once_in(15) {
                 bike.note = format!("rung on {}", self.today);
             }
+            if self.dice.once_in(80) {
+                bike.handover = None;
+            }
+            if self.dice.once_in(80) {
+                bike.stock.clear();
+            }
             self.bikes[place] = bike;
+        }
+        if self.dice.once_in(4) {
+            self.two_customers_exchange_their_days();
         }
         if self.bikes.len() > 2 && self.dice.once_in(3) {
             let gone = self.dice.below(self.bikes.len() as u64) as usize;
@@ -154,6 +165,16 @@ impl Shop {
         }
         if self.dice.once_in(3) {
             self.arrives();
+        }
+    }
+
+    fn two_customers_exchange_their_days(&mut self) {
+        let is_to_come = |place: &usize| self.bikes[*place].handover.is_some_and(|day| day > self.today);
+        let to_come: Vec<usize> = (0..self.bikes.len()).filter(is_to_come).collect();
+        if let [one, other, ..] = to_come[..] {
+            let day = self.bikes[one].handover;
+            self.bikes[one].handover = self.bikes[other].handover;
+            self.bikes[other].handover = day;
         }
     }
 
@@ -271,7 +292,7 @@ fn of_thousands_of_ordinary_weeks_none_raises_an_alarm() {
 /// What may befall a sheet, and the words that say it.
 type Mishap = (&'static str, fn(&mut Vec<Vec<String>>, &mut [&'static str; 15]));
 
-const MISHAPS: [Mishap; 7] = [
+const MISHAPS: [Mishap; 9] = [
     ("as if their headers had been exchanged", |_, headers| headers.swap(MODEL, CUSTOMER)),
     ("as if their headers had been exchanged", |_, headers| headers.swap(CUSTOMER, PHONE)),
     ("as if their headers had been exchanged", |_, headers| headers.swap(HANDOVER, MOT)),
@@ -297,13 +318,34 @@ const MISHAPS: [Mishap; 7] = [
             row[CLOCK] = (row[CLOCK].parse::<u64>().unwrap() / 3).to_string();
         }
     }),
+    ("as after a sort without the rest", |rows, _| {
+        let days: Vec<String> = rows.iter().map(|row| row[MOT].clone()).collect();
+        for (place, row) in rows.iter_mut().enumerate() {
+            row[MOT] = days[(place + 1) % days.len()].clone();
+        }
+    }),
+    ("in which something stood", |rows, _| {
+        for row in rows.iter_mut() {
+            row[STOCK].clear();
+        }
+    }),
 ];
+
+/// The column that a mishap must have.
+fn column_of_mishap(number: usize) -> usize {
+    match number {
+        1 | 2 => PHONE,
+        7 => MOT,
+        8 => STOCK,
+        _ => 0,
+    }
+}
 
 #[test]
 fn what_befalls_a_sheet_is_said_of_two_machines_as_of_twelve() {
     for (number, (words, befalls)) in MISHAPS.into_iter().enumerate() {
         for size in [2, 3, 4, 5, 6, 12] {
-            for kept in SHEETS.into_iter().filter(|kept| number == 0 || number > 2 || kept.contains(&PHONE)) {
+            for kept in SHEETS.into_iter().filter(|kept| kept.contains(&column_of_mishap(number))) {
                 let mut shop = Shop::of(size, size);
                 for (place, bike) in shop.bikes.iter_mut().enumerate() {
                     bike.customer = format!("{} {}", FIRST[place % 6], NAMES[place % 8]);

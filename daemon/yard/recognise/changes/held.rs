@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use super::{ColumnRead, MatchedRows, ReadAs, Side, alone};
 use crate::sheets::{Cell, Row, Table};
-use crate::yard::Field;
+use crate::yard::{Field, RecordKind};
 
 /// The columns whose last values stand, with those that tell of the same: a day and the figure beside it are one reading,
 /// and a day from before beside a figure of today would be none.
@@ -76,8 +76,12 @@ pub(super) fn with_last_values(
         let of_row = held_cells.iter().filter(|cell| cell.row == row.number);
         let of_row = of_row.map(|cell| (cell.was, cell.place));
         for (was, place) in held.iter().copied().chain(of_row).filter(|_| row.number > header) {
-            if place < cells.len() {
-                cells[place] = earlier.get(&row.number).map_or(Cell::Blank, |earlier| earlier.cell(was));
+            let value = earlier.get(&row.number).map_or(Cell::Blank, |earlier| earlier.cell(was));
+            if place >= cells.len() && !value.is_blank() {
+                cells.resize(place + 1, Cell::Blank);
+            }
+            if let Some(cell) = cells.get_mut(place) {
+                *cell = value;
             }
         }
         (row.number, cells)
@@ -90,11 +94,14 @@ pub(super) fn with_last_values(
 fn same_rows<'a>(before: &Side<'a>, now: &Side<'a>, asked: &[usize]) -> MatchedRows<'a> {
     let by_names = MatchedRows::of(before, now, asked);
     let is_key = |index: &usize| before.column(*index).is_some_and(|column| alone::is_asked(before, column));
-    if !asked.iter().any(is_key) {
+    if before.read_as.kind == Some(RecordKind::Machine) {
         return by_names;
     }
     let by_rest = MatchedRows::alike_but(before, now, asked);
-    if by_rest.pairs().count() >= by_names.pairs().count() { by_rest } else { by_names }
+    let (rest, names) = (by_rest.pairs().count(), by_names.pairs().count());
+    // By its machine and day alone a row of several of that day is not known.
+    let is_by_rest = rest > names || (rest == names && asked.iter().any(is_key));
+    if is_by_rest { by_rest } else { by_names }
 }
 
 #[cfg(test)]

@@ -19,7 +19,7 @@ const CERTAIN_SHARE: f64 = 0.8;
 const ENOUGH_BY_ALL: f64 = 0.5;
 
 /// The places, before and now, of a column that stands under one header in both exports, and once in each.
-fn in_both(before: &Side<'_>, now: &Side<'_>, index: usize) -> Option<(usize, usize)> {
+pub(super) fn in_both(before: &Side<'_>, now: &Side<'_>, index: usize) -> Option<(usize, usize)> {
     match now.places(before.header(index))[..] {
         [place] if before.places(before.header(index)).len() == 1 => Some((index, place)),
         _ => None,
@@ -228,7 +228,7 @@ fn pair_off<'a>(
 }
 
 /// A number for what a row says in these columns; nought for nothing.
-fn mark_of_row(row: Row<'_>, columns: impl Iterator<Item = usize>) -> u64 {
+pub(super) fn mark_of_row(row: Row<'_>, columns: impl Iterator<Item = usize>) -> u64 {
     let (mut hasher, mut is_filled) = (DefaultHasher::new(), false);
     for column in columns {
         let text = squeezed(row.cell(column));

@@ -3,7 +3,9 @@
 //! Headers name columns: one that has only moved is read on. Whatever else has changed is said, and a column is read
 //! only where it is certain what it is.
 
+mod absent;
 mod alone;
+mod exchanged;
 mod held;
 mod leaps;
 mod losses;
@@ -162,12 +164,17 @@ pub fn compare(before: &Table, now: &Table, terms: &Terms<'_>) -> Compared {
     let meanings::Watched { changes: of_meanings, held, held_cells, moved, .. } =
         meanings::watch(&side_before, now, &mut read_as, terms, found.held);
     let held = held::with_partners(&side_before, &mut read_as, held);
+    let told: Vec<usize> = held.iter().chain(&moved).map(|(was, _)| *was).collect();
+    let absent = absent::find(&side_before, now, &mut read_as, terms, (&found.kept, &told));
+    let held_cells = [held_cells, absent.cells].concat();
     // What a column says that has moved as a whole is told with what shows it.
     let is_of_moved = |change: &Change| {
         moved.iter().any(|(was, _)| change.key == placed::values_key(side_before.header(*was)))
     };
-    changes.retain(|change| !is_of_moved(change));
+    let is_of_absent = |change: &Change| absent.changes.iter().any(|emptied| emptied.key == change.key);
+    changes.retain(|change| !is_of_moved(change) && !is_of_absent(change));
     changes.extend(of_meanings);
+    changes.extend(absent.changes);
     if let Some(header_row) = read_as.header_row {
         // An order of day and month that the last export proved is open no more.
         read_as.open = open_points::of_columns(now, header_row, &read_as);
@@ -179,7 +186,7 @@ pub fn compare(before: &Table, now: &Table, terms: &Terms<'_>) -> Compared {
         .then(|| held::with_last_values(&side_before, now, &read_as, (&held, &held_cells)))
         .flatten();
     let (stand_in, without_value) = stand_in.unzip();
-    read_as.held = without_value.unwrap_or_default();
+    read_as.held = [without_value.unwrap_or_default(), absent.unknown].concat();
     Compared { read_as, changes, is_lost: false, stand_in }
 }
 

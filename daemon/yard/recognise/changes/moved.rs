@@ -4,9 +4,10 @@
 use std::collections::HashSet;
 use std::hash::{DefaultHasher, Hash, Hasher};
 
+use super::exchanged;
 use super::matched_rows::squeezed;
 use super::values::{self, MOST, NEARLY_ALL, SOME};
-use super::{Change, ColumnRead, Lasts, MatchedRows, Side, Terms, column_in_words};
+use super::{Change, ColumnRead, Lasts, MatchedRows, Side, Terms};
 use crate::problem::Problem;
 use crate::sheets::Cell;
 use crate::yard::Field;
@@ -16,7 +17,7 @@ use crate::yard::field::Shape;
 const COMPARED_ROWS: usize = 2_000;
 
 /// Fewer rows that say what others said may be one slip that was put right. Our decision.
-const LEAST_ROWS: usize = 2;
+pub(super) const LEAST_ROWS: usize = 2;
 
 /// The share of the columns which are others at once that shows the rows to be others, and not the columns. Our decision.
 const HALF: f64 = 0.5;
@@ -35,22 +36,26 @@ pub(super) struct Moved {
 pub(super) fn find(before: &Side<'_>, now: &Side<'_>, terms: &Terms<'_>) -> Vec<Moved> {
     let rows = MatchedRows::of(before, now, &[]);
     let columns = columns(before, now, &rows);
-    let mut moved = exchanged(&columns, now, terms);
-    let is_told = |column: &&Column<'_>| moved.iter().any(|one| one.columns.contains(&column.places()));
+    let mut moved = exchanged::find(&columns, now, terms);
+    moved.extend(exchanged::find_in_log(before, now, terms));
+    // What is noted is another thing from one day to the next.
+    let is_told = |column: &&Column<'_>| {
+        column.was.field == Field::Note || moved.iter().any(|one| one.columns.contains(&column.places()))
+    };
     let rest: Vec<&Column<'_>> = columns.iter().filter(|column| !is_told(column)).collect();
     moved.extend(sorted(&rest, (before, now), &rows, terms));
     moved
 }
 
 /// A column under the same header in both exports, with what the same rows say in it: nought where that is nothing.
-struct Column<'s> {
-    was: &'s ColumnRead,
-    now: &'s ColumnRead,
-    cells: Vec<(u64, u64)>,
+pub(super) struct Column<'s> {
+    pub(super) was: &'s ColumnRead,
+    pub(super) now: &'s ColumnRead,
+    pub(super) cells: Vec<(u64, u64)>,
 }
 
 impl Column<'_> {
-    fn places(&self) -> (usize, usize) {
+    pub(super) fn places(&self) -> (usize, usize) {
         (self.was.index, self.now.index)
     }
 
@@ -69,8 +74,33 @@ impl Column<'_> {
         others >= LEAST_ROWS && others as f64 >= share * self.filled().count() as f64
     }
 
+    /// How many cells are others, blank ones too.
+    fn altered(&self) -> usize {
+        self.cells.iter().filter(|(was, is)| was != is).count()
+    }
+
+    /// Whether its values are all there still, and stand in other rows: also in those that said nothing.
+    fn stands_elsewhere(&self, is_known: bool) -> bool {
+        let (least, share, again) = if is_known { (1, SOME, SOME) } else { (LEAST_ROWS, MOST, NEARLY_ALL) };
+        let filled = self.cells.iter().filter(|(was, _)| *was != 0).count();
+        let left: Vec<u64> =
+            self.cells.iter().filter(|(was, is)| *was != 0 && was != is).map(|(was, _)| *was).collect();
+        let came = self.cells.iter().filter(|(was, is)| *is != 0 && was != is).map(|(_, is)| *is);
+        let came: HashSet<u64> = came.collect();
+        let said: HashSet<u64> = self.cells.iter().map(|(was, _)| *was).collect();
+        let are_there = left.iter().filter(|value| came.contains(value)).count();
+        let are_known = came.iter().filter(|value| said.contains(value)).count();
+        left.iter().collect::<HashSet<_>>().len() >= least
+            && left.len() as f64 >= share * filled as f64
+            && are_there as f64 >= again * left.len() as f64
+            && are_known as f64 >= again * came.len() as f64
+    }
+
     /// Whether what it says now is what other rows said before, each its own.
     fn says_what_others_said(&self, before: &Side<'_>, is_known: bool) -> bool {
+        if self.stands_elsewhere(is_known) {
+            return true;
+        }
         if !self.says_other_things(is_known) {
             return false;
         }
@@ -89,9 +119,8 @@ impl Column<'_> {
 
 /// The columns that are compared: a result, and what it is the result of, is another one every day.
 fn columns<'s>(before: &'s Side<'_>, now: &'s Side<'_>, rows: &MatchedRows<'_>) -> Vec<Column<'s>> {
-    let is_compared = |was: &&ColumnRead| {
-        was.field != Field::Note && was.field.shape() != Shape::Result && !rows.are_matched_by(was.index)
-    };
+    let is_compared =
+        |was: &&ColumnRead| was.field.shape() != Shape::Result && !rows.are_matched_by(was.index);
     let same = |was: &'s ColumnRead| {
         let [place] = now.places(&was.header)[..] else { return None };
         now.column(place).filter(|column| column.field == was.field)
@@ -112,70 +141,6 @@ fn mark_of(cell: Cell<'_>) -> u64 {
     let mut hasher = DefaultHasher::new();
     text.hash(&mut hasher);
     if text.is_empty() { 0 } else { hasher.finish() | 1 }
-}
-
-/// Two columns of which each says what the other one said.
-fn exchanged(columns: &[Column<'_>], now: &Side<'_>, terms: &Terms<'_>) -> Vec<Moved> {
-    let others: Vec<&Column<'_>> = columns.iter().filter(|column| column.says_other_things(true)).collect();
-    let mut moved: Vec<Moved> = Vec::new();
-    for (place, one) in others.iter().enumerate() {
-        for other in &others[place + 1..] {
-            let is_told = |column: &Column<'_>| moved.iter().any(|it| it.columns.contains(&column.places()));
-            if is_told(one) || is_told(other) {
-                continue;
-            }
-            let is_known = terms.is_known(&exchange_key(one, other));
-            let are_others = one.says_other_things(false) && other.says_other_things(false);
-            if !is_known && !are_others {
-                continue;
-            }
-            let (least, share) = if is_known { (1, SOME) } else { (LEAST_ROWS, MOST) };
-            let pairs = one.cells.iter().zip(&other.cells);
-            let shows = |((one_was, _), (other_was, _)): &(&(u64, u64), &(u64, u64))| {
-                *one_was != 0 && *other_was != 0 && one_was != other_was
-            };
-            let (mut rows, mut exchanged) = (0usize, 0usize);
-            for ((one_was, one_is), (other_was, other_is)) in pairs.filter(shows) {
-                rows += 1;
-                exchanged += usize::from(one_is == other_was && other_is == one_was);
-            }
-            if exchanged >= least && exchanged as f64 >= share * rows as f64 {
-                moved.push(exchange((one, other), (exchanged, rows), now, terms));
-            }
-        }
-    }
-    moved
-}
-
-fn exchange_key(one: &Column<'_>, other: &Column<'_>) -> String {
-    let mut headers = [one.now.header.as_str(), other.now.header.as_str()];
-    // Whichever of the two stands first.
-    headers.sort_unstable();
-    format!("exchanged {} / {}", headers[0], headers[1])
-}
-
-fn exchange(
-    (one, other): (&Column<'_>, &Column<'_>),
-    (exchanged, rows): (usize, usize),
-    now: &Side<'_>,
-    terms: &Terms<'_>,
-) -> Moved {
-    let (first, second) = (one.now, other.now);
-    let what = format!(
-        "in {exchanged} of {rows} rows `{}` in {} and `{}` in {} say what the other one said before, as if their headers \
-         had been exchanged; what the same rows said before stands",
-        first.header,
-        column_in_words(first.index),
-        second.header,
-        column_in_words(second.index)
-    );
-    let key = exchange_key(one, other);
-    let problem = Problem::error(now.table.whole(), what, terms.look_at(&key, &[first, second]));
-    Moved {
-        change: Change { key, lasts: Lasts::Held, problem },
-        columns: vec![one.places(), other.places()],
-        named: vec![first.header.clone(), second.header.clone()],
-    }
 }
 
 /// What sorted columns are known by, before their headers; and what parts those.
@@ -204,13 +169,10 @@ fn sorted(
     let sorted: Vec<&&Column<'_>> =
         columns.iter().filter(|column| column.says_what_others_said(before, is_known(column))).collect();
     // Clocks and days of work go on, and come to what others were.
-    if !sorted
-        .iter()
-        .any(|column| values::stands(column.was.field) || values::is_day_that_stands(column.was.field))
-    {
+    if !sorted.iter().any(|column| values::stands_in_its_row(column.was.field)) {
         return None;
     }
-    let count = sorted.iter().map(|column| column.others().count()).max()?;
+    let count = sorted.iter().map(|column| column.altered()).max()?;
     let compared = columns.iter().filter(|column| differs_by_row(column)).count();
     let are_rows = are_known || (sorted.len() > 1 && sorted.len() as f64 > HALF * compared as f64);
     let (what, moved, named) = match key_column.filter(|_| are_rows) {
@@ -219,7 +181,9 @@ fn sorted(
             all_but_keys(before, now, rows),
             vec![key],
         ),
-        None if is_a_pair_of_days(&sorted) && !sorted.iter().all(|column| is_known(column)) => return None,
+        None if is_a_pair_of_handovers(&sorted) && !sorted.iter().all(|column| is_known(column)) => {
+            return None;
+        }
         None => {
             let headers: Vec<String> =
                 sorted.iter().map(|column| format!("`{}`", column.now.header)).collect();
@@ -247,12 +211,12 @@ fn differs_by_row(column: &Column<'_>) -> bool {
     column.filled().map(|(was, _)| was).collect::<HashSet<u64>>().len() > 1
 }
 
-/// Whether it is but one day of a few rows that two customers may have exchanged between them.
-fn is_a_pair_of_days(sorted: &[&&Column<'_>]) -> bool {
-    /// As many rows as a customer's wish can move about. Our decision.
-    const FEW: usize = 4;
+/// Whether it is but the handovers of two rows, which their customers may have exchanged between them.
+fn is_a_pair_of_handovers(sorted: &[&&Column<'_>]) -> bool {
+    /// As many rows as one customer's wish moves about. Our decision.
+    const PAIR: usize = 2;
     match sorted {
-        [column] => column.was.field.shape() == Shape::Day && column.others().count() <= FEW,
+        [column] => column.was.field == Field::Handover && column.altered() <= PAIR,
         _ => false,
     }
 }

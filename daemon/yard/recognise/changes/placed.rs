@@ -1,5 +1,6 @@
 //! Columns that were renamed, are gone, stand twice or are new.
 
+use super::absent;
 use super::losses::without;
 use super::new_checks;
 use super::values;
@@ -22,6 +23,8 @@ pub(super) struct Found {
     pub(super) told_columns: Vec<usize>,
     /// Where the last values of a column stand, its places before and now.
     pub(super) held: Vec<(usize, usize)>,
+    /// The columns that are gone and whose last values stand behind the sheet.
+    pub(super) kept: Vec<usize>,
 }
 
 /// Looks for every column that was read before.
@@ -308,7 +311,14 @@ impl Search<'_> {
 
     fn gone(&mut self, was: &ColumnRead, guess: Option<(usize, String)>) {
         let is_agreed = self.is_agreed(&was.header);
-        let lasts = if is_agreed || guess.is_some() { Lasts::UntilAgreed } else { Lasts::ForDays };
+        let is_kept = absent::are_kept(self.before, self.now, was);
+        let lasts = match guess {
+            _ if is_kept => Lasts::Held,
+            Some(_) => Lasts::UntilAgreed,
+            None if is_agreed => Lasts::UntilAgreed,
+            None => Lasts::ForDays,
+        };
+        self.found.kept.extend(is_kept.then_some(was.index));
         let (what, help) = match guess {
             Some((place, header)) => self.in_doubt(was, place, &header),
             None => self.without_any(was),
@@ -328,7 +338,11 @@ impl Search<'_> {
             "what the same rows said before stands"
         } else {
             self.found.amendments.refused.push(place);
-            without(was.field)
+            if self.found.kept.contains(&was.index) {
+                absent::meanwhile(was.field)
+            } else {
+                without(was.field)
+            }
         };
         let what = format!(
             "the column `{}` is gone. `{header}` in {} may be it, and is not read until you say so: {meanwhile}",
@@ -356,6 +370,12 @@ impl Search<'_> {
     /// What to say of a column that is gone, and no other one may be it.
     fn without_any(&self, was: &ColumnRead) -> (String, String) {
         let field = was.field.name();
+        if self.found.kept.contains(&was.index) {
+            let meanwhile = absent::meanwhile(was.field);
+            let what = format!("the column `{}` ({field}) is gone: {meanwhile}", was.header);
+            let help = format!("Export it again with this column. {}", absent::for_good(was, self.terms));
+            return (what, help);
+        }
         let what = format!("the column `{}` ({field}) is gone: {}", was.header, without(was.field));
         let help = if self.is_agreed(&was.header) {
             format!(

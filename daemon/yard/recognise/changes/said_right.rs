@@ -63,7 +63,7 @@ impl Terms<'_> {
     }
 
     /// The line that says of a column that its values are right.
-    fn right_line(&self, key: &str, column: &ColumnRead) -> String {
+    pub(super) fn right_line(&self, key: &str, column: &ColumnRead) -> String {
         let unit = self.agreed_column(&column.header).and_then(|agreed| agreed.distances);
         let unit = unit.map(|unit| format!(" in {}", unit.plural())).unwrap_or_default();
         let field = format!("{}{unit}, right since {}", column.field.name(), self.since(key));

@@ -236,12 +236,19 @@ pub(super) fn is_day_that_stands(field: Field) -> bool {
         )
 }
 
+/// Whether what one row says in a field is not what another one said, but by a slip.
+pub(super) fn stands_in_its_row(field: Field) -> bool {
+    stands(field)
+        || is_day_that_stands(field)
+        || matches!(field, Field::LastServiceClock | Field::AnnualServiceClock)
+}
+
 fn may_be_ridden(was: f64, is: f64, between: Days) -> bool {
     let ridden = is - was;
     let days = between.0.max(1);
     ridden >= 0.0
         && ridden <= (MILES_A_DAY * days) as f64
-        && !(is > TIMES * was && ridden > DAYS_RIDE * days as f64)
+        && !(is >= TIMES * was && ridden > DAYS_RIDE * days as f64)
 }
 
 /// Whether a figure is so much more than it was that it is no correction: of the same day both cannot be.
