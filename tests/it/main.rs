@@ -2,6 +2,7 @@
 #![expect(clippy::unwrap_used, reason = "a test that cannot go on stops there")]
 
 mod agreed_anew;
+mod books;
 mod broken_exports;
 mod changed_columns;
 mod changed_sheets;
@@ -16,6 +17,7 @@ mod exports;
 mod failed_checks;
 mod fuzz_corpus;
 mod golden;
+mod habits;
 #[cfg(target_os = "linux")]
 mod held_values;
 mod hostile;
@@ -28,6 +30,7 @@ mod keeper;
 mod kills;
 mod ledger;
 mod left_for_good;
+mod lost_rows;
 mod lost_zeros;
 #[path = "../bench/machines.rs"]
 mod machines;
@@ -48,6 +51,7 @@ mod mail_unkept;
 mod mornings;
 mod near_marks;
 mod new_sheets;
+mod no_checks;
 mod open_checks;
 mod owner_slips;
 mod pages;
