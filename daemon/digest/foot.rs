@@ -12,8 +12,11 @@ use crate::yard::MachineId;
 
 /// The foot's listings, those that have something in them.
 pub(super) fn of(morning: &Morning) -> Vec<Listing> {
-    [settled(morning), put_off(morning), cannot_tell(&morning.cannot_tell), complaints(&morning.complaints)]
+    let unasked = [cannot_tell(&morning.cannot_tell), too_long_ago(&morning.too_long_ago)];
+    [settled(morning), put_off(morning)]
         .into_iter()
+        .chain(unasked)
+        .chain([complaints(&morning.complaints)])
         .chain([edits::of(&morning.edits, morning.today), read(morning), rules(&morning.rules)])
         .filter(|listing| !listing.items.is_empty())
         .collect()
@@ -115,6 +118,33 @@ fn cannot_tell(cannot_tell: &[CannotTell]) -> Listing {
 fn named(said: String, mut machines: Vec<String>) -> Item {
     machines.sort();
     Item { said, lines: machines, run_on: true, more: 0 }
+}
+
+/// What is out or open for so long that no rule asks for it any more: counted, so that nobody takes it for settled.
+fn too_long_ago(too_long_ago: &[CannotTell]) -> Listing {
+    /// How many machines of a rule are named; a shop that begins with years of sheets has hundreds.
+    const NAMED: usize = 6;
+    let mut by_rule: BTreeMap<String, BTreeMap<&MachineId, String>> = BTreeMap::new();
+    for old in too_long_ago {
+        let name = page::first_name(&[&old.machine_name]);
+        by_rule.entry(page::title(&old.title, &old.rule)).or_default().insert(&old.machine, name);
+    }
+    let items = by_rule.into_iter().map(|(title, machines)| {
+        let count = machines.len();
+        let mut item =
+            named(format!("{title}: {}", counted(count, "machine")), machines.into_values().collect());
+        item.lines.truncate(NAMED);
+        if count > NAMED {
+            item.lines.push(format!("and {} more", count - NAMED));
+        }
+        item
+    });
+    Listing {
+        heading: format!("Too long ago to be asked for: {}", too_long_ago.len()),
+        lead: "Nothing in the sheets shows these put right, and no rule asks for them any more.",
+        items: items.collect(),
+        more: 0,
+    }
 }
 
 /// What in the sheets could not be read; the same complaint is said once, with its cells under it.

@@ -50,6 +50,7 @@ impl Morning {
         part.settled.retain(|finding| has(&finding.raised.section));
         if !has(&Section::PutTheSheetRight) {
             part.cannot_tell.clear();
+            part.too_long_ago.clear();
             part.complaints.clear();
             part.edits.clear();
         }
@@ -75,6 +76,7 @@ impl Morning {
             form: Form::AtOnce,
             settled: Vec::new(),
             cannot_tell: Vec::new(),
+            too_long_ago: Vec::new(),
             complaints: Vec::new(),
             trouble: Vec::new(),
             read: Vec::new(),

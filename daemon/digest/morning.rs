@@ -23,6 +23,8 @@ pub struct Morning {
     pub settled: Vec<Finding>,
     /// What no rule could say for want of a fact.
     pub cannot_tell: Vec<CannotTell>,
+    /// What nobody has put right and is too long ago to be asked for; what it lacks is empty.
+    pub too_long_ago: Vec<CannotTell>,
     /// What in the sheets could not be read, or was read in a way that a person should know of.
     pub complaints: Vec<Problem>,
     /// What keeps the letter itself from being whole: a rule not in force, a locked ledger, an unreadable or stale

@@ -185,7 +185,7 @@ fn contact(finding: &Finding) -> Contact {
     let (before, after) = match (rings, name.is_empty(), numbers.is_empty()) {
         (true, false, false) => (format!("Ring {name} on "), ""),
         (true, false, true) => (format!("Ring {name}: "), "no number in the sheets"),
-        (true, true, false) => ("Ring ".to_owned(), ", no name in the sheets"),
+        (true, true, false) => ("Ring ".to_owned(), ", no name beside it in the sheets"),
         (true, true, true) => ("Ring the customer: ".to_owned(), "no name and no number in the sheets"),
         (false, false, false) => (format!("{name}, "), ""),
         (false, _, _) => (name, ""),

@@ -15,7 +15,7 @@ pub(super) struct Answers {
     /// What shows that there is nothing to do.
     cleared: BTreeMap<FindingId, Vec<Evidence>>,
     /// What is too long ago to be asked for.
-    too_long_ago: BTreeSet<FindingId>,
+    pub(super) too_long_ago: BTreeSet<FindingId>,
 }
 
 /// What became of a finding that is not raised today.

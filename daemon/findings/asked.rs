@@ -149,7 +149,8 @@ impl<'a> Asked<'a> {
             let text = |entry: &Option<Entry<String>>| entry.as_ref().map(|entry| entry.value.clone());
             finding.identity = machine.identity.clone();
             finding.machine_name = machine.name();
-            finding.customer = text(&machine.row.customer);
+            // A number beside a blank may be that of a later customer than the last one whom the book names.
+            finding.customer = text(&machine.row.customer).filter(|_| !machine.row.number_alone);
             finding.telephone = text(&machine.row.telephone);
         }
         finding

@@ -48,6 +48,8 @@ pub struct Lives {
     pub never_told: Vec<Finding>,
     /// Every answer that lacked a fact, also where a finding stands because of it; by rule, machine and key.
     pub cannot_tell: Vec<CannotTell>,
+    /// What is too long ago to be asked for, and nobody has put right.
+    pub too_long_ago: Vec<CannotTell>,
     /// What kept findings were known by whose machine has another lasting name now; they stand above under it.
     pub renamed: Vec<Renamed>,
 }
@@ -101,6 +103,8 @@ pub fn lives(judgements: Vec<Judgement>, asked: &Asked<'_>, kept: &[KeptFinding]
     }
     lives.cannot_tell =
         answers.missing.into_iter().map(|(id, missing)| cannot_tell(id, missing, asked)).collect();
+    let too_long_ago = std::mem::take(&mut answers.too_long_ago);
+    lives.too_long_ago = too_long_ago.into_iter().map(|id| cannot_tell(id, BTreeSet::new(), asked)).collect();
     for findings in [&mut lives.open, &mut lives.settled, &mut lives.never_told] {
         findings.sort_by(|left, right| left.place().cmp(&right.place()));
     }

@@ -9,9 +9,9 @@ use super::subject::{Subject, day_cell};
 use super::{BeforeHandover, Missing, OpenCheck, Reckoned, Registration};
 use crate::origin::Evidence;
 use crate::problem::counted;
-use crate::settings::{check_key, may_be_same_person, same_words};
+use crate::settings::{Practice, check_key, may_be_same_person, same_words};
 use crate::units::{Distance, shown_day};
-use crate::yard::{Check, CheckResult, Ride};
+use crate::yard::{Check, CheckResult, Machine, Ride};
 
 /// How a machine stands before its handover.
 pub(super) fn before_handover(subject: &Subject<'_>) -> BeforeHandover {
@@ -22,12 +22,49 @@ pub(super) fn before_handover(subject: &Subject<'_>) -> BeforeHandover {
         None => Err(Missing::fact("handover")),
     };
     let mut list = List { open: Vec::new(), shown_by: Vec::new() };
-    list.checks(subject);
-    list.rides(subject);
+    let practice = subject.practice;
+    if practice.keeps_checks {
+        list.checks(subject);
+    }
+    if practice.keeps_road_tests {
+        list.rides(subject);
+    }
     // What matters most is read first: what failed, then what nobody can read, then what somebody left undone, then what
     // nobody wrote down.
     list.open.sort_by_key(|check| (!check.failed, check.unclear.is_none(), check.shown_by.is_empty()));
-    BeforeHandover { handover, open: list.open, shown_by: list.shown_by }
+    BeforeHandover { handover, open: list.open, not_kept: not_kept(practice), shown_by: list.shown_by }
+}
+
+/// What the shop wants before a handover and none of its sheets holds; `None` where they hold all of it.
+pub fn not_kept(practice: &Practice) -> Option<Missing> {
+    let checks = !practice.keeps_checks && !practice.checks_before_handover.is_empty();
+    let road_tests = !practice.keeps_road_tests && practice.rides_before_handover > 0;
+    let kinds = [(checks, "checks"), (road_tests, "road tests")].into_iter().filter(|(lacks, _)| *lacks);
+    let kinds: Vec<&str> = kinds.map(|(_, kind)| kind).collect();
+    (!kinds.is_empty())
+        .then(|| Missing::fact(&format!("{}, of which no sheet holds any", kinds.join(" and "))))
+}
+
+/// The practice with what the machines' records show a sheet to hold, beside what its columns show: a check, or a blank
+/// where one belongs; a road test that lies before its machine's handover. Of one or two that went out without any it may
+/// be that they were missed; our decision.
+pub fn keeps<'m>(machines: impl Iterator<Item = &'m Machine>, practice: &Practice, today: Date) -> Practice {
+    const LEAST_GONE: usize = 3;
+    let mut shown = practice.clone();
+    let mut gone = 0;
+    for machine in machines {
+        let handover = machine.row.handover.as_ref().map(|day| day.value);
+        gone += usize::from(handover.is_some_and(|day| day < today));
+        let is_before = |ride: &Ride| match (&ride.day, handover) {
+            (Some(day), Some(handover)) => day.value <= handover,
+            _ => true,
+        };
+        shown.keeps_checks |= !machine.checks.is_empty();
+        shown.keeps_road_tests |= machine.rides.iter().chain(&machine.withdrawn.rides).any(is_before);
+    }
+    shown.keeps_checks |= gone < LEAST_GONE;
+    shown.keeps_road_tests |= gone < LEAST_GONE;
+    shown
 }
 
 /// What is open and what shows the rest to be done, as it comes together.

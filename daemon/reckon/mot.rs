@@ -2,6 +2,7 @@
 
 use jiff::civil::Date;
 
+use super::job_text::{has_words, says_done};
 use super::subject::{Subject, day_cell};
 use super::{Fact, Missing, Mot, Reckoned};
 use crate::origin::{Entry, Evidence};
@@ -30,7 +31,72 @@ pub(super) fn mot(subject: &Subject<'_>) -> Mot {
         let value = earliest_test(expiry.value).ok_or_else(|| Missing::fact("mot expiry"))?;
         Ok(Reckoned { value, shown_by: expiry.shown_by })
     });
-    Mot { expiry, worked_out, earliest_test }
+    let test = expiry.as_ref().ok().and_then(|known| test_since(subject, known));
+    let Some((test, runs_to)) = test else {
+        let none = || Err(Missing::fact("MOT test since the one that is written down"));
+        return Mot { expiry, worked_out, earliest_test, tested_on: none(), runs_to: none() };
+    };
+    let shown_by = || test.shown_by.clone();
+    let is_out = expiry.as_ref().is_ok_and(|known| known.value < subject.today);
+    let expiry = match is_out {
+        // Until then the certificate that is written down holds, whatever came of the test.
+        false => expiry,
+        true if runs_to < subject.today => Ok(Reckoned { value: runs_to, shown_by: shown_by() }),
+        true => Err(Missing::fact("new end of the MOT")),
+    };
+    let runs_to = Ok(Reckoned { value: runs_to, shown_by: shown_by() });
+    Mot { expiry, worked_out, earliest_test, tested_on: Ok(test), runs_to }
+}
+
+/// The last test that was done when the MOT was to be renewed, or later, and the day to which it carries.
+///
+/// Source: GOV.UK, `up to a month (minus a day) before it runs out` keeps the date; on any other day a certificate is
+/// for 12 months less a day. Of 29 February the earlier day is taken: our decision.
+fn test_since(subject: &Subject<'_>, known: &Reckoned<Date>) -> Option<(Reckoned<Date>, Date)> {
+    const YEAR: Months = Months(12);
+    let earliest = earliest_test(known.value)?;
+    let days = subject.machine.jobs.iter().filter(|job| is_test(&job.done.value));
+    let days = days.filter_map(|job| Some((job.day.as_ref()?, &job.done)));
+    let has_come = days.filter(|(day, _)| (earliest..=subject.today).contains(&day.value));
+    let (day, done) = has_come.max_by_key(|(day, _)| day.value)?;
+    let keeps_the_date = day.value <= known.value;
+    let runs_to = match keeps_the_date {
+        true => months_after(known.value, YEAR)?,
+        false => Days(1).before(months_after(day.value, YEAR)?)?,
+    };
+    let mut shown_by = vec![day_cell("MOT test", day), Evidence::of("job", done.value.clone(), &done.origin)];
+    shown_by.extend(known.shown_by.iter().cloned());
+    Some((Reckoned { value: day.value, shown_by }, runs_to))
+}
+
+/// Whether a job's text says that the machine was tested, and not that it failed, nor that it was only got ready for the
+/// test or mended after it. Common practice, no source.
+fn is_test(done: &str) -> bool {
+    const FAILED: [&str; 7] = ["dangerous", "fail", "failed", "failure", "fails", "refusal", "refused"];
+    const NO_TEST: [&str; 16] = [
+        "pre mot",
+        "for mot",
+        "mot advisories",
+        "mot advisory",
+        "mot check over",
+        "mot fee",
+        "mot from",
+        "mot history",
+        "mot prep",
+        "mot preparation",
+        "mot reminder",
+        "mot repair",
+        "mot repairs",
+        "mot till",
+        "mot to",
+        "mot work",
+    ];
+    // The points would part it into letters.
+    let done = &done.to_lowercase().replace("m.o.t.", "mot ").replace("m.o.t", "mot");
+    let has = |phrase: &str| has_words(done, phrase);
+    says_done(done, "mot")
+        && !NO_TEST.iter().any(|phrase| has(phrase))
+        && (!FAILED.iter().any(|word| has(word)) || ["pass", "passed"].iter().any(|word| has(word)))
 }
 
 /// The first day on which a test keeps the renewal date: the expiry less a month, and a day.
@@ -75,4 +141,36 @@ fn first_needed(subject: &Subject<'_>) -> Fact<Date> {
         Evidence::reckoned("first MOT", format!("{after} after, by {}", shown_day(needed))),
     ];
     Ok(Reckoned { value: needed, shown_by })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_test_is_told_from_what_is_done_before_and_after_it() {
+        // Common practice, no source.
+        for text in
+            ["MOT", "M.O.T.", "Annual service + MOT", "MOT & service", "MOT passed", "MOT pass, 2 advisories"]
+        {
+            assert!(is_test(text), "{text}");
+        }
+        for text in [
+            "MOT failed",
+            "MOT - FAIL, front brake",
+            "pre-MOT check",
+            "MOT prep",
+            "MOT due",
+            "MOT booked",
+            "No MOT",
+            "MOT?",
+            "MOT repairs",
+            "Brakes for MOT",
+            "Motor rebuilt",
+            "Service",
+        ] {
+            assert!(!is_test(text), "{text}");
+        }
+        assert!(is_test("MOT failed, retested and passed"));
+    }
 }

@@ -241,6 +241,8 @@ pub struct BeforeHandover {
     pub handover: Fact<Date>,
     /// Everything still open; nothing blank counts as passed. What failed comes first, what nobody recorded last.
     pub open: Vec<OpenCheck>,
+    /// What nobody can tell to be open or done, since no sheet of the shop holds any of it.
+    pub not_kept: Option<Missing>,
     /// What shows the rest to be done.
     pub shown_by: Vec<Evidence>,
 }
@@ -289,6 +291,10 @@ pub struct Mot {
     pub worked_out: bool,
     /// The first day on which a test keeps the renewal date: a month less a day before the expiry.
     pub earliest_test: Fact<Date>,
+    /// The day of a test that was done when it was time for one, and whose new end nobody has written down.
+    pub tested_on: Fact<Date>,
+    /// The last day to which such a test carries, if it was passed.
+    pub runs_to: Fact<Date>,
 }
 
 /// Something in the readings, or in the day of another record, that cannot be so.

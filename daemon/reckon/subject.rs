@@ -54,7 +54,8 @@ impl<'a> Subject<'a> {
     /// that hands nothing over all are its customers'.
     pub(super) fn is_stock(&self) -> bool {
         let row = &self.machine.row;
-        let is_the_shops = self.machine.identity.stock_no.is_some() || *row != MachineRow::default();
+        let is_the_shops =
+            self.machine.identity.stock_no.is_some() || (!row.is_from_logs && *row != MachineRow::default());
         is_the_shops
             && self.practice.hands_over
             && row.handover.is_none()

@@ -11,7 +11,7 @@ use crate::digest;
 use crate::ledger::ReadAnew;
 use crate::origin::{Origin, SheetName, named};
 use crate::problem::{Place, Problem, Severity, Spot};
-use crate::settings::{self, AgreedSheet, Limits, Settings};
+use crate::settings::{self, AgreedSheet, Limits, Practice, Settings};
 use crate::sheets::{self, Reader, Table};
 use crate::yard::{self, ColumnRead, Field, Handbook, ReadAs, RecordKind, Records};
 
@@ -72,6 +72,9 @@ pub(super) struct Intake {
     /// Of the first sheet of machines that no column tells a handover, and whether another sheet tells it.
     no_handover: Option<Problem>,
     handover_is_told: bool,
+    /// Whether a sheet is there for checks, and one for road tests, whether anything stands in them or not.
+    keeps_checks: bool,
+    keeps_road_tests: bool,
     /// The sheets that look like lists of machines and that the owner leaves unread.
     machines_left_unread: Vec<Place>,
 }
@@ -82,9 +85,19 @@ fn is_handover_agreed(settings: &Settings) -> bool {
     columns.any(|column| column.field == Field::Handover.name())
 }
 
+/// Reads all sheets; the settings then have what these show, or the agreement, to be kept of what is done before a handover.
+pub(super) fn take_in_all(run: &Run, mut settings: Settings, today: Date) -> (Intake, Settings) {
+    let intake = take_in(run, &settings, today);
+    let is_agreed = |kind: RecordKind| settings.sheets.iter().any(|sheet| sheet.rows.trim() == kind.name());
+    let keeps_checks = intake.keeps_checks || is_agreed(RecordKind::Check);
+    let keeps_road_tests = intake.keeps_road_tests || is_agreed(RecordKind::Ride);
+    settings.practice = Practice { keeps_checks, keeps_road_tests, ..settings.practice };
+    (intake, settings)
+}
+
 /// Reads every sheet of the folders that the settings name, and of those that are gone the last copy. A file that
 /// cannot be read never stops the others.
-pub(super) fn take_in(run: &Run, settings: &Settings, today: Date) -> Intake {
+fn take_in(run: &Run, settings: &Settings, today: Date) -> Intake {
     let (root, zone) = (run.folder.root(), zone_of(settings));
     let (files, problems) = sheets::find(root, &settings.folders, &zone, &settings.limits);
     let mut intake = Intake { problems, ..Intake::default() };
@@ -171,6 +184,20 @@ fn read_anew(export: &Export, exports: &Exports<'_>, settings: &Settings, today:
 }
 
 impl Intake {
+    /// Notes whether a sheet is one for checks or road tests. A column of which it is still open whether it holds checks
+    /// may hold one that failed; of one that is left out nothing is known, and nobody is called back for it.
+    fn note_what_is_kept(&mut self, read_as: &ReadAs) {
+        let may_be = read_as.left_out.iter().flat_map(|column| column.may_be.iter().copied());
+        for field in read_as.columns.iter().map(|column| column.field).chain(may_be) {
+            let is_ride = field.event().is_some_and(|event| event.ends_with(" ride"));
+            self.keeps_road_tests |= is_ride;
+            self.keeps_checks |=
+                (field.is_check_before_a_handover() && !is_ride) || field == Field::CheckItem;
+        }
+        self.keeps_checks |= read_as.kind == Some(RecordKind::Check);
+        self.keeps_road_tests |= read_as.kind == Some(RecordKind::Ride);
+    }
+
     /// Says what no sheet tells of all machines.
     fn say_what_is_open(&mut self, run: &Run, settings: &Settings) {
         let blank_tabs = alone_and_blank(self);
@@ -337,6 +364,7 @@ fn take_in_table(table: &Table, says: SheetSays, modified: Date, intake: &mut In
     intake.missing.extend(missing);
     intake.withdrawn.extend(withdrawn);
     intake.said_no.extend(said_no);
+    intake.note_what_is_kept(&read_as);
     let of_sheet = read_as.problems.iter().chain(&read_as.open);
     intake.problems.extend(of_sheet.cloned().map(of_whole_sheet));
     intake.unit_is_told |= read_as.columns.iter().any(|column| column.field == Field::ClockUnit);

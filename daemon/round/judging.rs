@@ -8,7 +8,7 @@ use jiff::civil::Date;
 use super::held_back::HeldBack;
 use super::keeping::History;
 use crate::findings::{self, Asked, Effect, Judgement, Lives, RuleWords};
-use crate::problem::{Problem, counted};
+use crate::problem::{Place, Problem, counted};
 use crate::reckon::{self, Absentee, SheetOfYard};
 use crate::rules::{Allowance, Failure, Rule, RuleBook};
 use crate::settings::{Practice, Settings};
@@ -22,6 +22,8 @@ pub(super) struct Judged {
     held_back: HeldBack,
     /// The machines that are gone from the sheets.
     absentees: Vec<Absentee>,
+    /// That no sheet holds what is wanted before a handover.
+    not_kept: Option<Problem>,
 }
 
 /// What one thread judged.
@@ -66,7 +68,9 @@ pub(super) fn judge(
     known: Known<'_>,
     today: Date,
 ) -> (Judged, Vec<Judgement>) {
-    let (practice, most) = (&settings.practice, settings.limits.findings_of_a_rule);
+    let most = settings.limits.findings_of_a_rule;
+    let practice = &reckon::keeps(machines.iter().map(Arc::as_ref), &settings.practice, today);
+    let not_kept = not_kept(&machines, practice, settings);
     let allowance = Allowance::of(rules);
     let threads = std::thread::available_parallelism().map_or(1, usize::from);
     let share = machines.len().div_ceil(threads).max(1);
@@ -93,6 +97,7 @@ pub(super) fn judge(
         lacking: BTreeMap::new(),
         held_back: HeldBack::default(),
         absentees: yard.absentees.clone(),
+        not_kept,
     };
     let mut judgements = Vec::new();
     for part in parts {
@@ -132,6 +137,22 @@ fn judge_part(
         part.lacking.extend(lacking.map(|rule| ((rule.rule.to_string(), machine.id.clone()), rule.missing)));
     }
     part
+}
+
+/// That no sheet holds checks, or road tests: nobody can say that one was missed, nor that all were done. Only where a
+/// machine goes to a customer.
+fn not_kept(machines: &[Arc<Machine>], practice: &Practice, settings: &Settings) -> Option<Problem> {
+    let missing = reckon::not_kept(practice)?;
+    let goes = |machine: &Arc<Machine>| machine.row.handover.is_some() || machine.row.sold.is_some();
+    if !practice.hands_over || !machines.iter().any(goes) {
+        return None;
+    }
+    let what = format!("it cannot be told what was done before a handover: {missing}");
+    let help = "Export the sheet in which that is written down to here, too. If it is kept on paper only, empty \
+                `checks_before_handover` and `second_person_check` and set the two counts of rides to 0 below [practice] in \
+                tickover.toml.";
+    let problem = Problem::note(Place::file(settings.folders.join(", ")), what, help);
+    Some(Problem { hides_what_is_due: true, ..problem })
 }
 
 /// What the rules compare facts with that no sheet holds today, while one holds nearly the same.
@@ -182,7 +203,7 @@ impl Judged {
             problem.what = format!("{} (on {name}{others})", problem.what);
             problem
         });
-        failed.chain(self.held_back.problems()).collect()
+        failed.chain(self.held_back.problems()).chain(self.not_kept.clone()).collect()
     }
 }
 

@@ -36,7 +36,7 @@ pub(super) fn look_up(run: &Run) -> Result<LookedUp, Vec<Problem>> {
     }
     let (settings, settings_problems) = in_force::settings_in_force(&run.folder, false)?;
     let today = run.today.unwrap_or_else(|| run.now.to_zoned_datetime(zone_of(&settings)).date());
-    let mut intake = intake::take_in(run, &settings, today);
+    let (mut intake, settings) = intake::take_in_all(run, settings, today);
     let (handbook, handbook_problems) = intake::take_in_handbook(run, &settings, today);
     let (mut ledger, ledger_problems) = keeping::open(&run.folder, false, false, today);
     withdrawn::withdraw(run, &mut ledger, &mut intake, today);

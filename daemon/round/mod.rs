@@ -162,7 +162,7 @@ pub fn make(run: &Run, stop: &AtomicBool, step: &mut dyn FnMut(Step)) -> Result<
     let (settings, settings_problems) = settings_in_force(&run.folder, run.keeps)?;
     let today = run.today.unwrap_or_else(|| run.now.to_zoned_datetime(zone_of(&settings)).date());
 
-    let mut intake = intake::take_in(run, &settings, today);
+    let (mut intake, settings) = intake::take_in_all(run, settings, today);
     let (handbook, handbook_problems) = intake::take_in_handbook(run, &settings, today);
     let (mut ledger, ledger_problems) = keeping::open(&run.folder, run.keeps, settings.mail.is_some(), today);
     let (misnamed, taken_back) = taken_back::take_back(run, &mut ledger, &intake.read_anew, today);

@@ -316,6 +316,7 @@ impl Told<'_> {
             findings: self.lives.open.clone(),
             settled: self.lives.settled.clone(),
             cannot_tell: self.lives.cannot_tell.clone(),
+            too_long_ago: self.lives.too_long_ago.clone(),
             complaints: self.complaints.clone(),
             trouble: rules_in_short::in_short(&self.trouble),
             read: self.sheets.iter().map(SheetRead::line).collect(),

@@ -318,6 +318,8 @@ fn row(facts: &mut Facts) -> Given<MachineRow> {
         handover: facts.day("handover")?,
         customer: facts.text("customer")?,
         telephone: facts.text("telephone")?,
+        number_alone: false,
+        is_from_logs: false,
         fuel_allowed: facts.word("fuel_allowed", OneOf(LABELS), label)?,
         oil_asked: facts.text("oil_asked")?,
         mot_expiry: facts.day("mot_expiry")?,

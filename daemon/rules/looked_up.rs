@@ -190,6 +190,9 @@ pub(super) fn identity_doubts<'a>(thing: Part<'a>, _trade: &'static str) -> Foun
 
 pub(super) fn anything_open<'a>(thing: Part<'a>, _trade: &'static str) -> Found<'a> {
     let before = &thing.standing().before_handover;
+    if let (true, Some(not_kept)) = (before.open.is_empty(), &before.not_kept) {
+        return Err(Lack::OfSum(not_kept));
+    }
     // What is open comes first, so that what passed does not take its place among the facts of a letter.
     let shown_by = Shown::Checks(&before.open, &before.shown_by);
     Ok(Known { value: Value::YesNo(!before.open.is_empty()), shown_by })

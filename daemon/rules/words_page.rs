@@ -51,7 +51,10 @@ const EXAMPLES_OF: [&str; 5] = [
     ],
 }"#,
     r#"#{ today: "2026-03-02", stock_no: "S52", arrived: "2026-02-16" }"#,
-    r#"#{ today: "2026-03-02", mark: "AB25 CDF", handover: "2025-02-03", jobs: [#{ day: "2026-01-20", done: "annual service", clock: 3_010.miles }] }"#,
+    r#"#{
+    today: "2026-03-02", mark: "AB25 CDF", handover: "2025-02-03", mot_expiry: "2026-02-20",
+    jobs: [#{ day: "2026-01-20", done: "annual service", clock: 3_010.miles }, #{ day: "2026-02-24", done: "MOT" }],
+}"#,
     r#"#{
     today: "2026-03-02",
     machines: [#{ mark: "AB75 CDE", model: "Spruce 125", checks: [#{ day: "2026-02-20", item: "chain", result: "failed", by: "Ann" }] }],

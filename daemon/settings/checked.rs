@@ -180,6 +180,10 @@ pub struct Practice {
     /// Whether the shop hands machines over to their owners, so that a sheet should tell when; else all that it lists are
     /// its customers'.
     pub hands_over: bool,
+    /// Whether any sheet holds checks. No key sets it: the sheets show it.
+    pub keeps_checks: bool,
+    /// Whether any sheet holds road tests, in the same way.
+    pub keeps_road_tests: bool,
     /// The words by which a job's free text is known as a service item: item name, then its wordings.
     pub service_words: BTreeMap<String, Vec<String>>,
     /// The checks that must have passed before handover, such as `pre-delivery inspection`, `quality check`.
@@ -348,6 +352,8 @@ impl Default for Practice {
         };
         Practice {
             hands_over: true,
+            keeps_checks: true,
+            keeps_road_tests: true,
             service_words: BTreeMap::from([
                 words(
                     "first service",

@@ -85,8 +85,16 @@ impl Number {
     /// count only where they part groups of three, so that `12,34` is never 1234.
     pub fn readings(text: &str) -> NumberReadings {
         let Some((digits, negative, scale)) = undressed(text) else { return NumberReadings::default() };
+        let (digits, part) = vulgar_fraction(digits);
         let read = |decimal: u8, thousands: u8| {
-            let magnitude = counted_thousandths(digits, decimal, thousands)?.checked_mul(scale)?;
+            let whole = match (digits, part) {
+                ("", 1..) => 0,
+                _ => counted_thousandths(digits, decimal, thousands)?,
+            };
+            if part > 0 && whole % 1000 != 0 {
+                return None;
+            }
+            let magnitude = (whole + part).checked_mul(scale)?;
             Some(Number { thousandths: if negative { -magnitude } else { magnitude } })
         };
         NumberReadings { with_point: read(b'.', b','), with_comma: read(b',', b'.') }
@@ -119,6 +127,14 @@ fn undressed(text: &str) -> Option<(&str, bool, i64)> {
         Some(inner) => Some((inner.trim_end(), negative, 1000)),
         None => Some((rest, negative, 1)),
     }
+}
+
+/// The digits before a fraction that is one sign, as in `5½`, and that fraction in thousandths.
+fn vulgar_fraction(digits: &str) -> (&str, i64) {
+    let fractions = [('½', 500), ('¼', 250), ('¾', 750)];
+    let found =
+        fractions.iter().find_map(|(sign, part)| Some((digits.strip_suffix(*sign)?.trim_end(), *part)));
+    found.unwrap_or((digits, 0))
 }
 
 /// Digits with one kind of decimal mark and strict groups of three, as thousandths; finer parts are rounded.

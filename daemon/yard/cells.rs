@@ -5,6 +5,7 @@ use jiff::civil::Date;
 use super::cell_words::is_nothing_known;
 use super::damage;
 use super::days::{self, ColumnOrder, DayRead};
+use super::estimate;
 use super::result_words::Signs;
 use super::{FrameNumber, Mark, StockNumber, WrittenDistance};
 use crate::origin::Origin;
@@ -370,8 +371,17 @@ pub(super) fn engine_cc(cell: Cell<'_>, meaning: &Meaning) -> CellRead<u32> {
     cc.filter(|cc| is_cc && (1..=10_000).contains(cc)).map(Some).ok_or(NOT_CC)
 }
 
+/// A cell whose figure is an estimate, without the word that says so.
+fn without_estimate(cell: Cell<'_>) -> Cell<'_> {
+    match cell {
+        Cell::Text(text) => estimate::bare(text).map_or(cell, Cell::Text),
+        _ => cell,
+    }
+}
+
 /// A distance to the nearest tenth. The cell's own unit counts before the column's.
 pub(super) fn distance(cell: Cell<'_>, meaning: &Meaning) -> CellRead<WrittenDistance> {
+    let cell = without_estimate(cell);
     const NO_DISTANCE: Unread = Unread {
         what: "is not a distance",
         help: "Write the figure, with miles or km behind it where the column mixes them.",
@@ -408,6 +418,7 @@ pub(super) fn clock(cell: Cell<'_>, meaning: &Meaning) -> CellRead<WrittenDistan
         what: "may be thousands parted by a point, or a figure with a fraction",
         help: "Write the figure that the clock shows, without a point.",
     };
+    let cell = without_estimate(cell);
     if let Cell::Text(text) = cell
         && (!meaning.decimal_is_shown || meaning.thousands_by_comma)
         && !text.starts_with('0')

@@ -248,7 +248,7 @@ impl Field {
     }
 
     /// Of a value on a machine's row what it tells of, together with the others of the same: a reading, a service, a ride.
-    pub(super) fn event(self) -> Option<&'static str> {
+    pub fn event(self) -> Option<&'static str> {
         Some(match self {
             Field::Clock | Field::ClockDay => "reading",
             Field::FirstServiceDay | Field::FirstServiceClock => "first service",
@@ -295,7 +295,7 @@ impl Field {
     }
 
     /// Whether it is a check or a road test before that, in a column of its own.
-    pub(super) fn is_check_before_a_handover(self) -> bool {
+    pub fn is_check_before_a_handover(self) -> bool {
         matches!(
             self,
             Field::InspectionResult

@@ -7,6 +7,7 @@ mod choices;
 mod correction;
 mod damage;
 mod days;
+mod estimate;
 mod field;
 mod handbook;
 mod identity;

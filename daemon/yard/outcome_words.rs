@@ -49,6 +49,33 @@ pub(super) fn was_done(cell: Cell<'_>) -> CellRead<bool> {
     }
 }
 
+/// Whether a remark beside a job says that the visit did not take place, as `DNA` or `cancelled by customer` does. Other words
+/// there speak of anything: `new tyres needed soon` takes nothing back.
+pub(super) fn calls_off(cell: Cell<'_>) -> bool {
+    const CALLED_OFF: [&str; 9] =
+        ["dna", "fta", "cnx", "noshow", "cancelled", "canceled", "postponed", "rebooked", "rescheduled"];
+    const IN_WORDS: [&str; 9] = [
+        "no show",
+        "did not attend",
+        "didnt attend",
+        "did not turn up",
+        "didnt turn up",
+        "didnt come",
+        "failed to attend",
+        "not attended",
+        "not done",
+    ];
+    let Cell::Text(text) = cell else { return false };
+    let parts = text.split([',', ';', '(', ')', '/', '-']).chain([text]);
+    let mut parts = parts.map(plain);
+    parts.any(|part| {
+        let part = part.strip_prefix("customer ").unwrap_or(&part);
+        let first = part.split(' ').next().unwrap_or_default();
+        let is_of = |phrase: &str| part == phrase || part.starts_with(&format!("{phrase} "));
+        CALLED_OFF.contains(&first) || IN_WORDS.into_iter().any(is_of)
+    })
+}
+
 /// Whether a cell holds a bare x, which is a tick where nothing else in its column is one, and else a cross.
 pub(super) fn is_x(cell: Cell<'_>) -> bool {
     matches!(cell, Cell::Text(text) if text.trim().eq_ignore_ascii_case("x"))
@@ -57,6 +84,25 @@ pub(super) fn is_x(cell: Cell<'_>) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_remark_calls_a_visit_off_only_in_words_for_that() {
+        // What workshops write; common practice, no source.
+        for text in [
+            "DNA",
+            "D.N.A.",
+            "no show",
+            "Cancelled by customer",
+            "customer did not attend",
+            "rang 9am - no show",
+        ] {
+            assert!(calls_off(Cell::Text(text)), "{text}");
+        }
+        for text in ["", "new tyres needed soon", "front pads low", "part fitted", "no charge", "next: MOT"] {
+            assert!(!calls_off(Cell::Text(text)), "{text}");
+        }
+        assert!(!calls_off(Cell::Blank));
+    }
 
     #[test]
     fn a_word_beside_a_job_says_whether_it_was_done_and_an_unknown_one_says_neither() {

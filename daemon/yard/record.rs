@@ -129,6 +129,10 @@ pub struct MachineRow {
     pub customer: Option<Entry<String>>,
     /// The customer's telephone number, as written.
     pub telephone: Option<Entry<String>>,
+    /// Whether that number stands in a row of a workshop's book that leaves the name blank, so that it may be another's.
+    pub number_alone: bool,
+    /// Whether no sheet lists the machine, and only logs name it.
+    pub is_from_logs: bool,
     /// The highest ethanol label that this machine may be filled with.
     pub fuel_allowed: Option<Entry<EthanolLabel>>,
     /// The oil it asks for, as written.

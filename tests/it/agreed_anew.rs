@@ -148,10 +148,10 @@ fn misnamed() -> Yard {
     for (day, clocks) in [("02", [100, 10, 200]), ("03", [120, 12, 220])] {
         let row = |(number, clock): (usize, i32)| {
             let (stock, mark) = (101 + number, ["AKT", "AKU", "AKV"][number]);
-            format!("F{stock},AU75 {mark},Ann,{:02}/12/2025,13/12/2028,{clock}\n", 13 + number)
+            format!("F{stock},AU75 {mark},Ann,{:02}/12/2025,13/12/2028,{clock},\n", 13 + number)
         };
         let rows: String = clocks.into_iter().enumerate().map(row).collect();
-        yard.put("sheets/bikes.csv", format!("Stock,Reg,Customer,Handover,MOT expiry,Mileage\n{rows}"));
+        yard.put("sheets/bikes.csv", format!("Stock,Reg,Customer,Handover,MOT expiry,Mileage,PDI\n{rows}"));
         if day == "02" {
             assert_eq!(yard.run("setup", &["--accept"]).status.code(), Some(0));
             put_right(&yard, "\"Stock\" = \"stock number\"", "\"Stock\" = \"mark\"");

@@ -33,8 +33,16 @@ fn sheet(headers: &[&str], rows: &[Vec<String>]) -> String {
 
 /// A yard whose sheet of so many machines has been agreed and read on Monday 2 March.
 fn yard(count: usize) -> Yard {
+    yard_with(count, &[])
+}
+
+/// The same with other sheets beside it.
+fn yard_with(count: usize, others: &[(&str, &str)]) -> Yard {
     let yard = Yard::empty();
     yard.put("sheets/machines.csv", sheet(&HEADERS, &machines(count)));
+    for (file, text) in others {
+        yard.put(file, text);
+    }
     yard.run("setup", &["--accept"]);
     let (run, _) = yard.kept_morning("2026-03-02");
     assert_eq!(run["machines"], count);
@@ -295,6 +303,13 @@ fn dates_that_a_spreadsheet_program_of_another_country_turned_round_stand_as_the
 
 // Checks.
 
+/// One check of a shop that keeps them, so that those that are not there are missed.
+const A_CHECK: (&str, &str) = ("sheets/points.csv", "Date,Reg,Item,Result\n12/12/2025,AB10 CDE,Chain,ok\n");
+
+/// And one of its road tests.
+const A_RIDE: (&str, &str) =
+    ("sheets/rides.csv", "Date,Reg,Rider,Miles,Top speed\n12/12/2025,AB10 CDE,KB,6,40\n");
+
 /// The sheet with one more column, the same in every row.
 fn with_column(header: &str, value: &str) -> String {
     let mut rows = machines(12);
@@ -310,7 +325,7 @@ fn a_new_column_that_passes_a_check_settles_nothing_until_it_is_agreed() {
         ("Brakes", "yes", "check item", "looks like a check `Brakes`"),
         ("Road test 1 date", "10/12/2025", "first ride day", "looks like the first ride day"),
     ] {
-        let yard = yard(12);
+        let yard = yard_with(12, &[A_CHECK, A_RIDE]);
         for day in ["2026-03-03", "2026-03-20"] {
             yard.put("sheets/machines.csv", sheet(&HEADERS, &machines(12)));
             let (before, _) = yard.morning(day);
@@ -340,6 +355,7 @@ fn a_new_column_that_passes_a_check_is_asked_for_longer_than_the_export_before_i
     for is_agreed in [true, false] {
         let yard = Yard::empty();
         yard.put("sheets/machines.csv", sheet(&HEADERS, &machines(12)));
+        yard.put(A_CHECK.0, A_CHECK.1);
         if is_agreed {
             yard.run("setup", &["--accept"]);
         }

@@ -429,7 +429,7 @@ fn whom_to_ring_is_said_and_what_is_missing_for_it() {
     let cases = [
         (Section::RingToday, Some("Priya Raman"), Some("07700 900123"), "Ring Priya Raman on 07700 900123 "),
         (Section::RingToday, Some("Priya Raman"), None, "Ring Priya Raman: no number in the sheets "),
-        (Section::BookIn, None, Some("07700 900123"), "Ring 07700 900123, no name in the sheets "),
+        (Section::BookIn, None, Some("07700 900123"), "Ring 07700 900123, no name beside it in the sheets "),
         (Section::BookIn, Some(" "), Some("\t"), "Ring the customer: no name and no number in the sheets "),
         (Section::OnTheBench, Some("Priya Raman"), Some("07700 900123"), "Z1 Priya Raman, 07700 900123 Do"),
         (Section::KeepInTheYard, None, None, "Z1 Do it."),

@@ -239,7 +239,8 @@ fn a_renamed_sheet_and_the_next_of_a_dated_series_are_not_missed() {
 #[test]
 fn a_second_sheet_of_machines_that_is_gone_is_missed_although_there_is_a_first() {
     let yard = yard();
-    let coming = "Reg,Make,Sold,Handover\nAB14 CDE,Marlow,27/02/2026,02/03/2026\n";
+    // A column for a check shows that the shop keeps them, so that those that are not there are missed.
+    let coming = "Reg,Make,Sold,Handover,PDI\nAB14 CDE,Marlow,27/02/2026,02/03/2026,\n";
     yard.put("sheets/coming.csv", coming);
     yard.kept_morning("2026-03-02");
     fs::remove_file(yard.path().join("sheets/coming.csv")).unwrap();

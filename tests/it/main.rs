@@ -3,6 +3,7 @@
 
 mod absent_columns;
 mod agreed_anew;
+mod books;
 mod broken_exports;
 mod changed_columns;
 mod changed_sheets;
@@ -17,6 +18,7 @@ mod exports;
 mod failed_checks;
 mod fuzz_corpus;
 mod golden;
+mod habits;
 #[cfg(target_os = "linux")]
 mod held_values;
 mod hostile;
@@ -29,6 +31,7 @@ mod keeper;
 mod kills;
 mod ledger;
 mod left_for_good;
+mod lost_rows;
 mod lost_zeros;
 #[path = "../bench/machines.rs"]
 mod machines;
@@ -50,6 +53,7 @@ mod mornings;
 mod moved_cells;
 mod near_marks;
 mod new_sheets;
+mod no_checks;
 mod open_checks;
 mod owner_slips;
 mod pages;

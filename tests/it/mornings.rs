@@ -108,6 +108,7 @@ pub(crate) fn quiet() -> Morning {
         findings: Vec::new(),
         settled: Vec::new(),
         cannot_tell: Vec::new(),
+        too_long_ago: Vec::new(),
         complaints: Vec::new(),
         trouble: Vec::new(),
         read: vec![
@@ -505,6 +506,7 @@ pub(crate) fn hostile(count: usize) -> Morning {
         settled: findings.clone(),
         findings,
         cannot_tell: untold.collect(),
+        too_long_ago: Vec::new(),
         complaints: (0..count).map(complaint).collect(),
         trouble: (0..count).map(complaint).collect(),
         read: read.collect(),

@@ -29,7 +29,7 @@ fn a_new_file_is_named_at_the_top_of_one_letter_with_the_lines_to_write() {
     }
     let letter = printed(&yard.run("morning", &["--today", "2026-03-03", "--dry-run"]));
     let at = |words: &str| letter.find(words).unwrap_or_else(|| panic!("`{words}` is not in: {letter}"));
-    assert!(at("This sheet is new") < at("Keep in the yard"), "{letter}");
+    assert!(at("This sheet is new") < at("Ring today"), "{letter}");
     let (run, _) = yard.kept_morning("2026-03-04");
     is_silent(&run);
 }

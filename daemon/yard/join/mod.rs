@@ -6,6 +6,7 @@ mod naming;
 mod rows;
 mod said_beside;
 mod slips;
+mod zeros;
 
 #[cfg(test)]
 mod tests;
@@ -106,6 +107,7 @@ fn machines(
     problems: &mut Vec<Problem>,
 ) -> Vec<(Identity, MachineRow, History)> {
     machine_rows.sort_by(|(one, _), (other, _)| first_cell(one).cmp(&first_cell(other)));
+    zeros::put_back(&mut machine_rows, problems);
     let identities: Vec<&Identity> = machine_rows.iter().map(|(identity, _)| identity).collect();
     let (naming, machine_of_row) = Naming::of(&identities, problems);
     let machine_of_log = naming.machines_of_logs(&logs, problems);
@@ -165,7 +167,8 @@ fn made_from_logs(logs: &[Log]) -> Vec<(Identity, MachineRow)> {
             *first = &log.identity;
         }
     }
-    named.into_values().map(|identity| (identity.clone(), MachineRow::default())).collect()
+    let row = || MachineRow { is_from_logs: true, ..MachineRow::default() };
+    named.into_values().map(|identity| (identity.clone(), row())).collect()
 }
 
 /// The first cell of a row that names its machine; `None` when none does.

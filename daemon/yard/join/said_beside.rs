@@ -20,11 +20,17 @@ impl SaidBeside {
     }
 
     /// Fills in what the machine's own row leaves open. A telephone number counts for the customer beside whom it stands,
-    /// and for nobody else.
+    /// and for nobody else; beside a blank, in a book that names customers, it stands alone.
     pub(super) fn fill_in(mut self, identity: &Identity, row: &mut MachineRow, problems: &mut Vec<Problem>) {
         // Of two rows of one day the one further down was written later.
         self.rows.sort_by(|(day, row), (other_day, other)| (day, cell(row)).cmp(&(other_day, cell(other))));
         let newest_first = || self.rows.iter().rev().map(|(_, row)| row);
+        if row.make.is_none() && row.model.is_none() {
+            let with_model = newest_first().find(|said| said.model.is_some());
+            let said = with_model.or_else(|| newest_first().find(|said| said.make.is_some()));
+            (row.make, row.model) =
+                said.map(|said| (said.make.clone(), said.model.clone())).unwrap_or_default();
+        }
         if row.customer.is_none() {
             row.customer = newest_first().find_map(|said| said.customer.clone());
         }
@@ -34,7 +40,10 @@ impl SaidBeside {
                 (None, _) => true,
                 (Some(_), None) => false,
             };
-            row.telephone = newest_first().filter(is_of_customer).find_map(|said| said.telephone.clone());
+            let found = newest_first().filter(is_of_customer).find(|said| said.telephone.is_some());
+            row.telephone = found.and_then(|said| said.telephone.clone());
+            row.number_alone =
+                found.is_some_and(|said| said.customer.is_none() && self.names_another(&row.telephone));
         }
         let said = newest_first().find_map(|said| said.mot_expiry.clone());
         match (&row.mot_expiry, said) {
@@ -45,13 +54,24 @@ impl SaidBeside {
             _ => {}
         }
     }
+
+    /// Whether customers are named in the book, and none beside that number.
+    fn names_another(&self, number: &Option<Entry<String>>) -> bool {
+        let digits = |text: &str| text.chars().filter(char::is_ascii_digit).collect::<String>();
+        let number = number.as_ref().map(|number| digits(&number.value));
+        let mut named = self.rows.iter().filter(|(_, said)| said.customer.is_some()).peekable();
+        let is_beside =
+            |(_, said): &(_, MachineRow)| said.telephone.as_ref().map(|own| digits(&own.value)) == number;
+        named.peek().is_some() && !named.any(is_beside)
+    }
 }
 
 /// The first cell of what a row says.
 fn cell(row: &MachineRow) -> Option<&crate::origin::Origin> {
     let customer = row.customer.as_ref().map(|entry| &entry.origin);
     let telephone = row.telephone.as_ref().map(|entry| &entry.origin);
-    customer.or(telephone).or(row.mot_expiry.as_ref().map(|entry| &entry.origin))
+    let machine = row.model.as_ref().or(row.make.as_ref()).map(|entry| &entry.origin);
+    customer.or(telephone).or(row.mot_expiry.as_ref().map(|entry| &entry.origin)).or(machine)
 }
 
 /// A book in which a later end of the MOT stands than in the machine's own row, which may have been left behind.

@@ -105,6 +105,7 @@ impl Columns<'_> {
         match kind {
             RecordKind::Check => self.add_items(&mut assigned),
             RecordKind::Machine => self.add_items_of_a_machine(&mut assigned),
+            RecordKind::Job => self.add_beside_the_work(&mut assigned),
             _ => {}
         }
         self.add_by_values(kind, &mut assigned);

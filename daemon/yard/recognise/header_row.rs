@@ -41,6 +41,10 @@ pub(super) fn find(table: &Table, agreed: Option<&AgreedSheet>) -> Option<Header
         let above = index.checked_sub(1).map(|above| table.row(above));
         if let Some(above) = above.filter(|above| above.number + 1 == row.number && is_mostly_words(*above)) {
             consider(index, joined(above, row), has_groups(above, row));
+            let top = index.checked_sub(2).map(|top| table.row(top)).filter(|_| only_parts_of_groups(row));
+            if let Some(top) = top.filter(|top| top.number + 1 == above.number && is_mostly_words(*top)) {
+                consider(index, joined_below(top, above, row), true);
+            }
         }
     }
     // One known word may be a title such as `Stock`; a header stands among others.
@@ -117,6 +121,38 @@ fn has_groups(above: Row<'_>, below: Row<'_>) -> bool {
     };
     let (upper, lower) = (filled(above), filled(below));
     upper.len() > 1 || upper.first() != lower.first()
+}
+
+/// Whether a row says no more than what stands below a group: `Date`, `Miles`, `By`.
+fn only_parts_of_groups(row: Row<'_>) -> bool {
+    const PARTS: [&str; 12] =
+        ["date", "day", "by", "who", "initials", "signed", "time", "miles", "mls", "km", "mph", "result"];
+    let mut texts = row.cells().filter_map(text_of).peekable();
+    texts.peek().is_some() && texts.all(|text| PARTS.contains(&text.trim().to_lowercase().as_str()))
+}
+
+/// Three rows as one, where the groups of the middle one are grouped again: `Test rides / 1st / Date`.
+fn joined_below(top: Row<'_>, above: Row<'_>, below: Row<'_>) -> Vec<Header> {
+    let (mut outer, mut inner) = (None, None);
+    let width = top.cells().len().max(above.cells().len()).max(below.cells().len());
+    let header = |column: usize| {
+        let [upper, middle, lower] = [top, above, below].map(|row| text_of(row.cell(column)));
+        if upper.is_some() {
+            (outer, inner) = (middle.or(lower).and(upper), None);
+        }
+        if middle.is_some() {
+            inner = lower.and(middle);
+        }
+        // `Test rides` is of more than one; below it stands one of them.
+        let outer_one = outer.map(|outer: &str| outer.trim_end().strip_suffix('s').unwrap_or(outer));
+        let group = [outer_one, inner].into_iter().flatten().collect::<Vec<_>>().join(" ");
+        match (lower, middle) {
+            (Some(text), _) if !group.is_empty() => Header::below(&group, text),
+            (None, Some(text)) => outer.map_or_else(|| Header::new(text), |outer| Header::below(outer, text)),
+            (text, _) => text.or(upper).map(Header::new).unwrap_or_default(),
+        }
+    };
+    (0..width).map(header).collect()
 }
 
 /// Two rows as one: a cell above that has one below it groups the columns to its right, as a merged cell does.

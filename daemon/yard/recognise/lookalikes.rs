@@ -45,7 +45,7 @@ pub(super) fn vague(shown: &str) -> Option<Vague> {
         .map(str::to_lowercase)
         .collect();
     let all = |words: &[&str]| plain.iter().all(|word| words.contains(&word.as_str()));
-    if all(&["no", "nos", "number", "ref", "reference", "id", "ident", "code", "our"]) {
+    if all(&["no", "nos", "nr", "number", "ref", "reference", "id", "ident", "code", "our"]) {
         // `#` and `№` have no letters at all.
         return (!plain.is_empty() || shown.contains(['#', '№'])).then_some(Vague::Number);
     }

@@ -3,6 +3,7 @@
 use super::assign::{Assigned, Columns};
 use super::header::{Header, is_of};
 use super::shape::{LEAST_SHARE, SURE_SHARE};
+use crate::sheets::Cell;
 use crate::yard::field::Shape;
 use crate::yard::{Field, RecordKind};
 
@@ -63,6 +64,15 @@ impl Columns<'_> {
                 && speaks_of_a_handover(header)
             {
                 suggested.push((column, Field::Handover));
+            } else if kind == RecordKind::Machine
+                && !has(Field::Model)
+                && is_of(header.fields(kind), Field::Kind)
+                && header.words().iter().any(|word| word == "type")
+                && !self.samples[column].is_blank()
+                && self.samples[column].share_where(is_name) >= SURE_SHARE
+            {
+                // Values that are no kinds of machine name the model, as `Heron 400` does.
+                suggested.push((column, Field::Model));
             }
         }
         suggested.extend(self.clock_of_a_day(assigned).into_iter().map(|column| (column, Field::Clock)));
@@ -91,6 +101,11 @@ impl Columns<'_> {
         });
         open
     }
+}
+
+/// Whether a cell holds words, as the name of a model does.
+fn is_name(cell: Cell<'_>) -> bool {
+    matches!(cell, Cell::Text(text) if text.chars().any(char::is_alphabetic))
 }
 
 /// Whether a header may be of the day on which the machine goes to its customer.

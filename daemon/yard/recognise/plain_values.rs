@@ -72,9 +72,14 @@ impl Columns<'_> {
         let is_numbered = lookalikes::vague(&header.shown) == Some(Vague::Number)
             && sample.share_where(is_numbered) >= SURE_SHARE
             && (lacks_identity || (kind == RecordKind::Machine && sample.variety() > 0.9));
-        if is_numbered && !has(Field::StockNumber) {
+        let is_figured = kind == RecordKind::Machine
+            && lookalikes::vague(&header.shown) == Some(Vague::Number)
+            && sample.share_where(is_short_number) >= SURE_SHARE
+            && sample.variety() > 0.9;
+        if (is_numbered || (is_figured && !self.counts_rows(column))) && !has(Field::StockNumber) {
             return vec![Field::StockNumber];
         }
+        let sample = &mut self.samples[column];
         let rings = matches!(kind, RecordKind::Machine | RecordKind::Job) && !has(Field::Telephone);
         if rings && sample.share_like(Like::Telephone) >= SURE_SHARE {
             return vec![Field::Telephone];
@@ -94,6 +99,13 @@ impl Columns<'_> {
             return vec![Field::Clock];
         }
         Vec::new()
+    }
+
+    /// Whether a column numbers its rows 1, 2, 3, so that it is no number of the machines.
+    fn counts_rows(&self, column: usize) -> bool {
+        let rows = self.table.rows().part(self.header_row + 1..);
+        let filled = rows.iter().map(|row| row.cell(column)).filter(|cell| !cell.is_blank());
+        (1..).zip(filled).all(|(number, cell)| whole(cell) == Some(number))
     }
 
     /// Whether cells of a machine's row name work, as what was done at its last service does; what is still to be done is
@@ -219,6 +231,11 @@ fn is_numbered(cell: Cell<'_>) -> bool {
         && text.chars().all(|letter| letter.is_alphanumeric() || letter == '-')
         && has(char::is_alphabetic)
         && has(char::is_numeric)
+}
+
+/// A bare figure of few digits, as a shop numbers its stock.
+fn is_short_number(cell: Cell<'_>) -> bool {
+    whole(cell).is_some_and(|figure| (1..=999_999).contains(&figure))
 }
 
 /// The whole figure of a cell.

@@ -43,10 +43,49 @@ pub(super) fn is_asked_for(header: &Header) -> bool {
 
 /// Whether a field of a job's row says something beside what was done that says nothing of what the rows are.
 pub(super) fn is_beside_the_job(field: Field) -> bool {
-    matches!(field, Field::Customer | Field::Telephone | Field::MotExpiry | Field::Outcome)
+    matches!(
+        field,
+        Field::Customer
+            | Field::Telephone
+            | Field::MotExpiry
+            | Field::Outcome
+            | Field::Make
+            | Field::Model
+            | Field::Note
+    )
+}
+
+/// What a plain header tells beside the work: the make, the model, or remarks.
+fn beside_the_work(header: &Header) -> Option<Field> {
+    const MACHINE: [&str; 4] = ["bike", "machine", "vehicle", "motorcycle"];
+    const NOTES: [&str; 6] = ["note", "notes", "remark", "remarks", "comment", "comments"];
+    let words = header.words();
+    let mut words: Vec<&str> =
+        words.iter().map(String::as_str).filter(|word| !MACHINE.contains(word)).collect();
+    words.retain(|word| *word != "and");
+    match words[..] {
+        ["make" | "maker" | "marque" | "manufacturer"] => Some(Field::Make),
+        ["model"] | ["make", "model"] => Some(Field::Model),
+        [note] if NOTES.contains(&note) => Some(Field::Note),
+        _ => None,
+    }
 }
 
 impl Columns<'_> {
+    /// Gives the columns beside the work that nothing else wants to what their plain headers tell.
+    pub(super) fn add_beside_the_work(&self, assigned: &mut Vec<Assigned>) {
+        if !assigned.iter().any(|taken| taken.field == Field::Done) {
+            return;
+        }
+        for column in self.open_columns(assigned) {
+            let field = beside_the_work(&self.headers[column]).filter(|_| !self.samples[column].is_blank());
+            let Some(field) = field.filter(|field| assigned.iter().all(|taken| taken.field != *field)) else {
+                continue;
+            };
+            assigned.push(Assigned { column, field, score: EVIDENCE_SCORE, found: Found::Name });
+        }
+    }
+
     /// What was done, under a header that does not say so, such as `Notes`, where its cells name work in most rows.
     pub(super) fn candidate_by_work(&self, column: usize, kind: RecordKind) -> Option<(Assigned, f64)> {
         let header = &self.headers[column];

@@ -2,6 +2,7 @@
 
 mod parted;
 mod row_records;
+mod rows_lost;
 mod strays;
 
 use std::collections::{BTreeMap, HashSet};
@@ -9,12 +10,15 @@ use std::collections::{BTreeMap, HashSet};
 use jiff::civil::Date;
 
 use crate::origin::{Entry, Origin};
-use crate::problem::{Problem, counted};
+use crate::problem::{Problem, Severity, counted};
 use crate::sheets::{Cell, Row, Rows, Table};
 use crate::yard::cells::{self, CellRead, Meaning, Unread};
+use crate::yard::estimate;
+use crate::yard::field::Shape;
 use crate::yard::outcome_words;
 use crate::yard::recognise::item_of_sheet;
 use crate::yard::{ColumnRead, Field, Identity, ReadAs, RecordKind, Records};
+use rows_lost::RowsLost;
 use strays::Strays;
 
 /// How many cells of a column may complain of the same thing one by one; the rest is summed up.
@@ -29,6 +33,7 @@ pub fn records(table: &Table, read_as: &ReadAs, sheet_day: Date) -> (Records, Ve
     let Some(sheet) = Sheet::new(table, read_as, sheet_day) else { return (records, Vec::new()) };
     let mut complaints = Complaints::default();
     let mut strays = Strays::of(&sheet);
+    let mut lost = RowsLost::default();
     for (index, row) in sheet.body().iter().enumerate() {
         if !sheet.is_below_its_machine(row) && strays.is_one(index, row) {
             continue;
@@ -41,7 +46,10 @@ pub fn records(table: &Table, read_as: &ReadAs, sheet_day: Date) -> (Records, Ve
             continue;
         }
         let mut reader = RowReader { sheet: &sheet, row, complaints: &mut complaints };
-        let Some(identity) = reader.identity() else { continue };
+        let Some(identity) = reader.identity() else {
+            lost.add(&sheet, row);
+            continue;
+        };
         let said = row_records::of_row(&mut reader);
         let unread = row_records::clock_unread(&reader, &said);
         records.clocks_unread.extend(unread.map(|why| (identity.clone(), why)));
@@ -49,7 +57,9 @@ pub fn records(table: &Table, read_as: &ReadAs, sheet_day: Date) -> (Records, Ve
         records.said_beside.extend(beside.map(|(day, row)| (identity.clone(), day, row)));
         records.records.extend(said.into_iter().map(|record| (identity.clone(), record)));
     }
-    (records, complaints.into_problems(&sheet))
+    let mut problems = complaints.into_problems(&sheet);
+    problems.extend(lost.into_problem(&sheet));
+    (records, problems)
 }
 
 /// A sheet that is known well enough to read its rows.
@@ -273,7 +283,10 @@ impl<'sheet> RowReader<'_, 'sheet> {
             return Ok(None);
         }
         match read(cell, &column.meaning) {
-            Ok(value) => Ok(value.map(|value| Entry::new(value, self.origin(column)))),
+            Ok(value) => {
+                self.tell_estimate(column, cell);
+                Ok(value.map(|value| Entry::new(value, self.origin(column))))
+            }
             Err(unread) => {
                 self.tell(column, unread);
                 Err(Told)
@@ -307,6 +320,23 @@ impl<'sheet> RowReader<'_, 'sheet> {
         let told = self.complaints.tell(column.index, column.field.name(), unread, &origin, cell);
         if let Some(problem) = told.filter(|_| column.field.is_what_due_hangs_on()) {
             problem.hides_what_is_due = true;
+        }
+    }
+
+    /// Notes that the figure of a distance is an estimate by its own words.
+    fn tell_estimate(&mut self, column: &ColumnRead, cell: Cell<'_>) {
+        const ESTIMATE: Unread = Unread {
+            what: "is an estimate, and is taken for the figure that stands there",
+            help: "Write what the clock shows once somebody has read it.",
+        };
+        let Cell::Text(text) = cell else { return };
+        if column.field.shape() != Shape::Distance || estimate::bare(text).is_none() {
+            return;
+        }
+        let origin = self.origin(column);
+        let told = self.complaints.tell(column.index, column.field.name(), ESTIMATE, &origin, cell);
+        if let Some(problem) = told {
+            problem.severity = Severity::Note;
         }
     }
 

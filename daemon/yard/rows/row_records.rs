@@ -56,6 +56,8 @@ fn machine(row: &mut RowReader<'_, '_>, clock_unit: Option<Entry<DistanceUnit>>)
         handover: day_or_why(row, Field::Handover, &mut unread),
         customer: row.text(Field::Customer),
         telephone: row.entry(Field::Telephone, |cell, _| cells::telephone(cell)),
+        number_alone: false,
+        is_from_logs: false,
         fuel_allowed: row.entry(Field::FuelAllowed, |cell, _| cell_words::ethanol_label(cell)),
         oil_asked: row.text(Field::OilAsked),
         mot_expiry: row.day(Field::MotExpiry),
@@ -85,6 +87,8 @@ pub(super) fn said_beside(row: &mut RowReader<'_, '_>) -> Option<(Option<Date>, 
         return None;
     }
     let said = MachineRow {
+        make: row.text(Field::Make),
+        model: row.text(Field::Model),
         customer: row.text(Field::Customer),
         telephone: row.entry(Field::Telephone, |cell, _| cells::telephone(cell)),
         mot_expiry: row.day(Field::MotExpiry),
@@ -360,8 +364,9 @@ fn job(row: &mut RowReader<'_, '_>, unit: Option<DistanceUnit>) -> Option<Record
     let lacks_day = matches!(day_read, Ok(None)) && row.sheet.has_days;
     let day = day_read.unwrap_or_default();
     let clock = clock(row, Field::Clock, unit);
-    // What has come in and not gone out is not done yet.
-    if let Some(came_in) = came_in(row).filter(|_| day.is_none()) {
+    // What has come in and not gone out is not done yet; a day to come is the one that was agreed for it.
+    let is_in = day.as_ref().is_none_or(|day| day.value > row.sheet.sheet_day);
+    if let Some(came_in) = came_in(row).filter(|_| is_in) {
         return clock.map(|clock| Record::Reading(Reading { day: came_in, clock }));
     }
     if !was_done(row) {
@@ -390,6 +395,9 @@ fn job(row: &mut RowReader<'_, '_>, unit: Option<DistanceUnit>) -> Option<Record
 /// Whether the column that says whether a job was done does not deny it. What cannot be read there is told, and denies it;
 /// a blank does so where other rows say that theirs were done.
 fn was_done(row: &mut RowReader<'_, '_>) -> bool {
+    if row.cell(Field::Note).is_some_and(|(note, _)| outcome_words::calls_off(note)) {
+        return false;
+    }
     let Some((cell, _)) = row.cell(Field::Outcome) else { return true };
     let others = row.sheet.says_done;
     if outcome_words::is_x(cell) {

@@ -239,6 +239,7 @@ fn marks_and_numbers_that_became_dates_or_figures_are_told_and_the_rest_of_the_r
             "A2 `10-Dec` the `mark` was turned into a date by the spreadsheet program",
             "B3 `12/10/2026` the `stock number` was turned into a date by the spreadsheet program",
             "D4 `7.7009E+09` the `telephone` was damaged by the spreadsheet program, which cut it to a rounded figure",
+            "stock.csv `` 2 rows name no machine that can be read, and nothing that they say counts: A2 `10-Dec`, B3 `12/10/2026`",
         ],
     );
 }

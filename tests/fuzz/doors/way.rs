@@ -115,6 +115,7 @@ fn morning(machines: usize, findings: Vec<Finding>, complaints: Vec<Problem>) ->
         findings,
         settled: Vec::new(),
         cannot_tell: Vec::new(),
+        too_long_ago: Vec::new(),
         complaints,
         trouble: Vec::new(),
         read: Vec::new(),

@@ -115,6 +115,16 @@ pub(super) fn of_job(field: Field) -> &'static str {
              by, mechanic initials, fitted by, who by, by who, by whom, spanner man, whose job, \
              workshop staff, who worked on it, our mechanic, man, init, inits, tech initials, staff member"
         }
+        _ => of_a_book(field),
+    }
+}
+
+/// What is taken beside the work only, where the plain header stands there: see `visits`.
+fn of_a_book(field: Field) -> &'static str {
+    match field {
+        Field::Make => "make of the machine",
+        Field::Model => "model of the machine",
+        Field::Note => "note beside the work",
         _ => "",
     }
 }
