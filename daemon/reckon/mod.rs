@@ -9,6 +9,7 @@ mod consumption;
 mod covered;
 mod customer;
 mod days_ahead;
+mod denied;
 mod doubled;
 mod doubts;
 mod due_window;
