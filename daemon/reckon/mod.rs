@@ -3,6 +3,7 @@
 //! Pure: the day comes in as a parameter, and a sum that lacks a fact says which.
 
 mod bank_holidays;
+mod changed;
 mod checks;
 mod clock;
 mod consumption;
