@@ -9,7 +9,7 @@ use super::subject::{Subject, day_cell};
 use super::{BeforeHandover, Missing, OpenCheck, Reckoned, Registration};
 use crate::origin::Evidence;
 use crate::problem::counted;
-use crate::settings::{check_key, may_be_same_person, same_words};
+use crate::settings::{check_key, may_be_same_person, names_somebody, same_words};
 use crate::units::{Distance, shown_day};
 use crate::yard::{Check, CheckResult, Ride};
 
@@ -101,7 +101,7 @@ impl List {
     }
 
     /// Whether the second check was signed by another person than the first. Where the first is open itself,
-    /// there is nobody yet to compare with.
+    /// there is nobody yet to compare with. A word that names nobody, such as `ditto`, is no signature.
     fn second_person(&mut self, name: &str, passed: &Check, first_name: &str, first: Option<&Check>) {
         let signer = |check: &Check| {
             check.by.as_ref().map(|by| by.value.trim().to_owned()).filter(|by| !by.is_empty())
@@ -109,6 +109,10 @@ impl List {
         let Some(second_signer) = signer(passed) else {
             return self.open(name, "signed by nobody", vec![check_cell(passed)]);
         };
+        if !names_somebody(&second_signer) {
+            let why = format!("signed \"{second_signer}\", which names nobody");
+            return self.open(name, why, vec![check_cell(passed)]);
+        }
         let Some(first) = first else { return };
         let shown_by = vec![check_cell(first), check_cell(passed)];
         match signer(first) {
@@ -117,6 +121,13 @@ impl List {
                 format!("nobody signed the {first_name}, so that nothing shows a second person"),
                 shown_by,
             ),
+            Some(first_signer) if !names_somebody(&first_signer) => {
+                let why = format!(
+                    "the {first_name} is signed \"{first_signer}\", which names nobody, so that nothing shows a second \
+                     person"
+                );
+                self.open(name, why, shown_by);
+            }
             Some(first_signer) if same_words(&first_signer, &second_signer) => {
                 self.open(name, format!("signed by the same person as the {first_name}"), shown_by);
             }

@@ -58,6 +58,7 @@ mod power_cuts;
 mod program;
 mod recognition;
 mod robust;
+mod said_not_done;
 mod second_letter;
 #[cfg(unix)]
 mod serviced;

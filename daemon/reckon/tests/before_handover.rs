@@ -129,6 +129,94 @@ fn the_quality_check_is_another_persons() {
 }
 
 #[test]
+fn words_that_name_nobody_are_no_signature() {
+    let signed = |first: &str, second: &str| {
+        open(&ridden().check("2026-11-20", "PDI", Passed, first).check("2026-11-21", "QC", Passed, second))
+    };
+    for word in [
+        "same",
+        "Same as above",
+        "as above",
+        "ditto",
+        "\"",
+        "''",
+        "not signed",
+        "unsigned",
+        "nobody",
+        "no one",
+        "x",
+        "X",
+        "yes",
+        "Y",
+        "✓",
+        "ok",
+        "done",
+        "28/5",
+        "signed",
+        "see PDI",
+        "QC",
+    ] {
+        let second = format!("quality check: signed \"{word}\", which names nobody");
+        assert_eq!(signed("Ann", word), [second], "{word}");
+        let first = format!(
+            "quality check: the pre-delivery inspection is signed \"{word}\", which names nobody, so that nothing \
+             shows a second person"
+        );
+        assert_eq!(signed(word, "Ben"), [first], "{word}");
+    }
+}
+
+#[test]
+fn two_signatures_that_may_be_one_persons_are_not_two_persons() {
+    let signed = |first: &str, second: &str| {
+        open(&ridden().check("2026-11-20", "PDI", Passed, first).check("2026-11-21", "QC", Passed, second))
+    };
+    for (first, second) in [
+        ("Ann (QC)", "Ann"),
+        ("AS 28/5", "AS 29/5"),
+        ("AS 28 May", "AS 29 May"),
+        ("Ann & Ben", "Ben"),
+        ("Ann/Ben", "Ben"),
+        ("Ann and Ben", "Ben"),
+        ("Ann", "Ann Smith"),
+        ("Ann Smith", "Smith, Ann"),
+        ("Ann", "Mrs Ann"),
+        ("AS", "Ann Smith"),
+        ("SA", "Smith, Ann"),
+        ("A.", "Ann"),
+        ("Ann", "Anne"),
+        ("AS", "Ann"),
+        ("A Smith", "Smith"),
+        ("Ann", "Ann B Smith"),
+    ] {
+        for (first, second) in [(first, second), (second, first)] {
+            let expected = format!(
+                "quality check: signed by {second}, who may be the {first} of the pre-delivery inspection"
+            );
+            assert_eq!(signed(first, second), [expected], "{first}, {second}");
+        }
+    }
+    for (first, second) in [
+        ("AS", "BJ"),
+        ("AS", "AJ"),
+        ("Ann Smith", "Ben Jones"),
+        ("Ann Smith", "Ann Jones"),
+        ("Ann Smith", "Ben Smith"),
+        ("Ann", "Ben"),
+        ("AS", "Ben Jones"),
+        ("A. Smith", "B. Smith"),
+        ("Ann (PDI)", "Ben (QC)"),
+        ("Ann Smith", "BJ"),
+        ("May", "Ann"),
+        ("Ann 28/5", "Ben 28/5"),
+    ] {
+        for (first, second) in [(first, second), (second, first)] {
+            assert_eq!(signed(first, second), [] as [&str; 0], "{first}, {second}");
+        }
+    }
+}
+
+#[test]
 fn any_other_check_that_failed_or_is_blank_is_open() {
     let given = checked()
         .ride("2026-11-21", 5, 30, None)
