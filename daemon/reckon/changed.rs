@@ -16,9 +16,9 @@ const CHANGED: &str = "\
 /// What says that it was looked at, added to, sold or spoken of, or how it was found.
 const NAMED_ONLY: &str = "\
     added adv advise advised advises advisories advisory black bought bubbles check checked checking checks clean \
-    cleaned clear collected contaminated counter cover dark dirty fine good inspect inspected inspection leak leaked \
-    leaking leaks level levels look looked loss lost low lowish max min moisture monitor noted ok okay recommended \
-    seen serviceable sold spill spilled spilt stock supplied test tested testing tests top topped topping topup \
+    cleaned clear collected contaminated counter cover dark dirty fail failed fails fine good inspect inspected inspection leak leaked \
+    leaking leaks level levels look looked loss lost low lowish max min moisture monitor noted ok okay pdi recommended \
+    report seen serviceable sold spill spilled spilt stock supplied test tested testing tests top topped topping topup \
     warning water weep weeping weeps";
 
 /// What makes another thing of it when it stands right behind: `brake fluid hose`, `coolant leak`.
@@ -37,6 +37,13 @@ const SAYING_NOTHING: &str = "\
 /// What else may have been done to another thing, so that what stands before it is a list of works done.
 const DONE_TO_OTHERS: &str = "\
     adjusted balanced cleaned fitted fixed lubed lubricated oiled rebuilt repaired serviced set tensioned tightened";
+
+/// What is done to it, as somebody is to do it: `brake fluid to change`.
+const TO_BE_DONE: &str = "be bleed change do exchange flush refill renew replace swap";
+
+/// What begins a part of a sentence that puts off all that was named before: `brake fluid, chain - next service`.
+const PUTTING_OFF: &str =
+    "booked due later needed next outstanding overdue pending quote quoted required tba tbc";
 
 /// The two circuits of a brake, as they are written.
 const FRONT: &str = "fr front frt";
@@ -60,6 +67,7 @@ pub(super) fn said_changed(text: &str, phrase: &str) -> Said {
     // A dash between blanks parts what is said from what it is said of, and both circuits are no list.
     let text = text.to_lowercase().replace(" - ", ": ").replace(" – ", ": ").replace('&', " and ");
     let text = text.replace("front/rear", "front and rear").replace("front + rear", "front and rear");
+    let text = text.replace(['✗', '✘', '❌', '×'], " x ");
     let Some(named) = Named::in_text(&text, phrase) else { return Said::Not };
     let here: Vec<Here> = named.places().map(|place| here(&named, place)).collect();
     let has = |wanted: Here| here.contains(&wanted);
@@ -75,8 +83,15 @@ fn here(named: &Named, place: Place) -> Here {
     let words = &named.parts[place.part].1;
     let (before, behind) = (&words[..place.start], &words[place.start + place.length..]);
     let said = named.said(place);
-    if said == Said::Not || behind.first().is_some_and(|word| is_among(word, ANOTHER_THING)) {
+    let to_be_done = |pair: &[String]| pair[0] == "to" && is_among(&pair[1], TO_BE_DONE);
+    if said == Said::Not
+        || behind.first().is_some_and(|word| is_among(word, ANOTHER_THING))
+        || words.windows(2).any(to_be_done)
+    {
         return Here::Not;
+    }
+    if leaves_open(words) {
+        return Here::Unclear;
     }
     let backwards: Vec<&str> = before.iter().rev().map(String::as_str).collect();
     let forwards: Vec<&str> = behind.iter().map(String::as_str).collect();
@@ -101,6 +116,16 @@ fn here(named: &Named, place: Place) -> Here {
         Here::All => circuits(&sides),
         other => other,
     }
+}
+
+/// Whether a part of a sentence may be of something else than a change, whatever else is in it: `brake fluid as new`, a
+/// cross, or a number of bottles.
+fn leaves_open(words: &[String]) -> bool {
+    let is_count = |word: &String| {
+        word == "x" || word.strip_suffix('x').is_some_and(|count| count.chars().all(|it| it.is_ascii_digit()))
+    };
+    words.windows(2).any(|pair| pair[1] == "new" && is_among(&pair[0], "as like"))
+        || words.iter().any(is_count)
 }
 
 /// The words on one side of a place, nearest first.
@@ -159,28 +184,46 @@ fn around(named: &Named, place: Place) -> Here {
     let sentence = sentence(named, place.part);
     let words = |part: usize| named.parts[part].1.iter().map(String::as_str).collect::<Vec<_>>();
     let is_verb = |word: &&str| is_among(word, CHANGED) || is_among(word, DONE_TO_OTHERS);
-    if place.part + 1 < sentence.end {
-        let next = words(place.part + 1);
-        let empty = |word: &&str| is_empty(word);
-        let named_only = |word: &&str| is_among(word, NAMED_ONLY) || is_among(word, ANOTHER_THING);
-        if next.iter().find(|word| !empty(word)).is_some_and(named_only) {
-            if next.iter().all(|word| empty(word) || named_only(word)) {
-                return Here::Not;
-            }
-            if named.parts[place.part].0.ends_with([':', '(']) {
-                return Here::Unclear;
-            }
-            return Here::All;
-        }
+    if let Some(said) = next_says(named, place, sentence.end) {
+        return said;
     }
     // `oil, brake fluid, coolant checked`: what ends the list may be said of all of it, and what begins it, too.
-    let is_named_only = |word: Option<&&str>| word.is_some_and(|word| is_among(word, NAMED_ONLY));
     let says = |words: &[&str]| words.iter().any(|word| is_verb(word) || is_among(word, NAMED_ONLY));
+    let begins_with = |words: &[&str], list: &str| {
+        words.iter().find(|word| !is_empty(word)).is_some_and(|word| is_among(word, list))
+    };
+    let mut behind = (place.part + 1..sentence.end).map(words);
+    if behind.any(|words| begins_with(&words, PUTTING_OFF)) {
+        return Here::Unclear;
+    }
     let first_behind = (place.part + 1..sentence.end).map(words).find(|words| says(words));
     let first_before = (sentence.start..place.part).rev().map(words).find(|words| says(words));
-    let shared = first_behind.is_some_and(|words| words.len() > 1 && is_named_only(words.last()))
-        || first_before.is_some_and(|words| is_named_only(words.first()));
+    let shared = first_behind
+        .is_some_and(|words| words.len() > 1 && words.last().is_some_and(|word| is_among(word, NAMED_ONLY)))
+        || first_before.is_some_and(|words| begins_with(&words, NAMED_ONLY));
     if shared { Here::Unclear } else { Here::All }
+}
+
+/// What the part behind something that stands bare says of it alone; `None` where it says nothing of it.
+fn next_says(named: &Named, place: Place, sentence_ends: usize) -> Option<Here> {
+    let next: Vec<&str> = named.parts.get(place.part + 1)?.1.iter().map(String::as_str).collect();
+    let named_only = |word: &&str| is_among(word, NAMED_ONLY) || is_among(word, ANOTHER_THING);
+    let begins_so = next.iter().find(|word| !is_empty(word)).is_some_and(named_only);
+    let is_all = next.iter().all(|word| is_empty(word) || named_only(word));
+    if place.part + 1 >= sentence_ends {
+        return (begins_so && is_all).then_some(Here::Unclear);
+    }
+    let has = |circuit: &str| next.iter().any(|word| is_among(word, circuit));
+    match next[..] {
+        ["no" | "x"] => Some(Here::Not),
+        _ if begins_so && is_all => Some(Here::Not),
+        _ if begins_so && named.parts[place.part].0.ends_with([':', '(']) => Some(Here::Unclear),
+        _ if begins_so => Some(Here::All),
+        _ if next.iter().all(|word| is_empty(word)) && has(FRONT) != has(REAR) => {
+            Some(if has(FRONT) { Here::Front } else { Here::Rear })
+        }
+        _ => None,
+    }
 }
 
 /// Whether the next part of the sentence says no more than that it was changed: `brake fluid dirty, replaced`.

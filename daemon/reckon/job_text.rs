@@ -14,10 +14,10 @@ const UNDOING_BEFORE: &str = "\
 
 /// The words that turn it into something not done when they stand up to four words behind it.
 const UNDOING_BEHIND: &str = "\
-    abandoned aborted arrange attend awaiting booked booking cancel canceled cancelled cannot cant cnx \
-    declined deferred didnt dna due est estimate estimated fta half hasnt havent herself himself hold \
-    incomplete isnt later missed must na needed never next not ordered outstanding overdue partial partly \
-    pending postponed price prices quotation quote quoted rearranged rebooked refused reminder reqd \
+    abandoned aborted arrange attend awaiting begun booked booking cancel canceled cancelled cannot \
+    cant cnx continued declined deferred delayed didnt dna due est estimate estimated fta half hasnt havent herself himself hold \
+    incomplete isnt later missed must na needed never next not ongoing ordered outstanding overdue partial partly \
+    pending postponed price prices progress quotation quote quoted rearranged rebooked refused reminder reqd \
     required rescheduled should skipped started stopped tba tbc themselves tomorrow unfinished void waiting \
     wanted wasnt when will wip wont";
 
@@ -27,26 +27,32 @@ const DONE: &str = "carried complete completed done finished performed";
 /// The words that call a visit off, or speak of one to come, even from the next part of a sentence:
 /// `first service (booked)`, `cancelled: first service`.
 const CALLING_OFF: &str = "\
-    abandoned aborted awaiting booked cancel canceled cancelled cnx declined deferred dna fta incomplete \
-    postponed rearranged rebooked refused rescheduled skipped unfinished void waiting";
+    abandoned aborted awaiting begun booked cancel canceled cancelled cnx declined deferred delayed dna fta \
+    incomplete ongoing partial partly postponed rearranged rebooked refused rescheduled skipped started stopped \
+    unfinished void waiting wip";
 
 /// What may alone stand beside something that was only spoken of: `brake fluid, advisory`.
 const ONLY_SPOKEN_OF: &str = "advised advisory recommended";
 
 /// What makes another thing of what it follows: `annual service kit`, `annual service light`.
-const ANOTHER_THING: &str = "indicator kit kits lamp light pack parts reminder warning";
+const ANOTHER_THING: &str =
+    "complaint deposit indicator kit kits lamp light pack parts plan reminder voucher warning";
 
-/// What is bought or fetched for something that is done later or elsewhere: `parts for annual service`.
-const BOUGHT_FOR: &str = "bits filter filters kit kits oil parts plugs";
+/// What is bought, fetched or asked for something that is done later or elsewhere: `parts for annual service`.
+const BOUGHT_FOR: &str =
+    "bits called cost enquired filter filters kit kits left off oil parts plugs price prices rang";
 
 /// How much of it was done, where that was not all: `part annual service`, `half of the annual service`.
-const PART_OF_IT: &str = "half part partial partly";
+const PART_OF_IT: &str = "half most part partial partly some";
 
 /// What was looked at and no more, before `only`: `annual service inspection only`.
 const LOOKED_AT: &str = "check checked filter inspected inspection labour look looked oil parts";
 
 /// What leaves open how much of it was done, or whether: `annual service excl. oil`, `invoice for annual service`.
 const LEAVING_OPEN: &str = "bill except excepting excl excluding invoice minus";
+
+/// What a service is not whole without: `annual service (no oil)`.
+const LACKING: &str = "brakes filter filters fluid oil parts plugs time";
 
 /// The words that say, with one more at the most, that there is no more than a price or a plan: `quote only`,
 /// `est. £180`, `TBC`.
@@ -177,7 +183,11 @@ fn leaves_open(
     let near = &part[place.saturating_sub(AROUND)..place];
     let behind = part[place + length..].iter().take(AROUND);
     let next = beside.and_then(|(_, words)| words.first());
-    near.iter().chain(behind).chain(next).any(|word| is_among(word, LEAVING_OPEN))
+    let lacks = |pair: &[String]| is_among(&pair[0], "no without") && is_among(&pair[1], LACKING);
+    let lacking = part[place + length..].windows(2).next().is_some_and(lacks)
+        || beside.is_some_and(|(_, words)| words.windows(2).next().is_some_and(lacks));
+    lacking
+        || near.iter().chain(behind).chain(next).any(|word| is_among(word, LEAVING_OPEN))
         || is_share(written)
         || beside.is_some_and(|(written, words)| is_share(written) && begins_with_figure(words))
 }
@@ -235,6 +245,9 @@ fn calls_off(part: &[String]) -> bool {
         | ["failed", "to", "attend", ..]
         | ["parts", "on", "order", ..] => true,
         ["not", second, ..] => is_among(second, "all done complete completed finished finish quite"),
+        ["to", second, ..] => is_among(second, "be come complete do finish"),
+        ["half" | "part"] => true,
+        ["half" | "part", second] => is_among(second, "complete completed done finished only"),
         [only] if is_among(only, ONLY_SPOKEN_OF) => true,
         [first] | [first, _] if is_among(first, ONLY_PLANNED) => true,
         [first, second, _, ..] => {

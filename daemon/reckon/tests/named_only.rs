@@ -84,6 +84,12 @@ fn a_fluid_that_was_only_looked_at_topped_up_sold_or_advised_was_not_changed() {
         "brake fluid due",
         "brake fluid?",
         "no brake fluid in stock",
+        "customer to change brake fluid",
+        "brake fluid to change",
+        "brake fluid fail",
+        "brake fluid - no",
+        "brake fluid: x",
+        "brake fluid ✗ to do",
     ] {
         assert_eq!(is_done("brake fluid", 24, text), Ok(false), "{text}");
     }
@@ -101,6 +107,15 @@ fn what_may_be_a_change_or_not_cannot_be_told_and_is_quoted() {
         "levels: oil, brake fluid",
         "brake fluid and tyres checked",
         "brake fluid checked and changed pads",
+        "MOT advisories - brake fluid, tyre",
+        "MOT fail: brake fluid",
+        "PDI: brake fluid, oil, tyres",
+        "brake fluid + chain - next service",
+        "brake fluid as new",
+        "brake fluid ✗",
+        "1x brake fluid DOT4 500ml",
+        "brake fluid (front)",
+        "brake fluid. Level ok.",
     ] {
         assert_eq!(is_done("brake fluid", 24, text), cannot_tell(text), "{text}");
         assert_eq!(told(&given("brake fluid", 24, text).service().due), cannot_tell(text), "{text}");
@@ -153,6 +168,17 @@ fn a_service_that_was_not_finished_is_not_done() {
         "annual service kit sold",
         "annual service parts collected",
         "annual service light reset",
+        "most of annual service",
+        "annual service in progress",
+        "annual service ongoing",
+        "annual service, to finish tomorrow",
+        "annual service, part done",
+        "annual service / part",
+        "annual service, half done",
+        "annual service, stopped: no parts",
+        "annual service voucher",
+        "left for annual service",
+        "price for annual service",
     ] {
         assert_eq!(is_done("annual service", 12, text), Ok(false), "{text}");
         assert_eq!(told(&given("annual service", 12, text).service().due), Ok(true), "{text}");
@@ -168,6 +194,9 @@ fn a_service_that_was_not_finished_is_not_done() {
         "annual service no charge",
         "annual service invoiced",
         "in for annual service",
+        "annual service, part exchange",
+        "annual service, no faults",
+        "annual service (no charge)",
     ] {
         assert_eq!(is_done("annual service", 12, text), Ok(true), "{text}");
     }
@@ -179,6 +208,7 @@ fn a_service_without_a_part_of_it_or_on_an_invoice_cannot_be_told() {
         "annual service excl. oil",
         "annual service (excl. oil)",
         "annual service except plugs",
+        "annual service (no oil)",
         "annual service invoice",
         "invoice for annual service",
         "annual service 10% discount",
