@@ -80,6 +80,8 @@ fn read_within(program: &Path, bytes: &[u8], name: &str, limits: &Limits) -> End
         stop(&mut child);
         return Ending::Died(None);
     };
+    confine::widen(&to_child);
+    confine::widen(&from_child);
     thread::scope(|scope| {
         // A child that ends early leaves the pipe broken, which its ending tells better.
         scope.spawn(move || drop(to_child.write_all(bytes)));

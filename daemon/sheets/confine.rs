@@ -26,6 +26,19 @@ pub(super) fn strip(command: &mut Command) {
     }
 }
 
+/// Has a pipe to or from the process hold more than the few pages that it begins with, so that the two wait for each other
+/// less often. A system that refuses leaves it as it was.
+#[cfg(target_os = "linux")]
+pub(super) fn widen(pipe: impl std::os::fd::AsFd) {
+    /// As much as Linux gives to everybody (pipe(7)).
+    const BYTES: usize = 1024 * 1024;
+    let _ = rustix::pipe::fcntl_setpipe_size(pipe, BYTES);
+}
+
+/// Other systems have no such wish.
+#[cfg(not(target_os = "linux"))]
+pub(super) fn widen<Pipe>(_: Pipe) {}
+
 /// Sets this process's own limits. A system that refuses one still has the parent's watch over the time.
 #[cfg(unix)]
 pub(super) fn confine(limits: &Limits) {

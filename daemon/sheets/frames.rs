@@ -164,9 +164,19 @@ fn put_block(frame: &mut Vec<u8>, block: &Block) {
     for row in &block.rows {
         [row.number, row.begins_at, row.ends_at].iter().for_each(|part| frame.extend(part.to_le_bytes()));
     }
-    block.cells.iter().for_each(|cell| frame.extend(cell.to_bytes()));
-    block.wide.iter().for_each(|value| frame.extend(value.to_le_bytes()));
+    put_all(frame, &block.cells, |cell| cell.to_bytes());
+    put_all(frame, &block.wide, |value| value.to_le_bytes());
     frame.extend(block.text.as_bytes());
+}
+
+/// Things of the same length each. Room is made for all of them at once, not asked for by each.
+fn put_all<T, const BYTES: usize>(frame: &mut Vec<u8>, things: &[T], bytes_of: impl Fn(&T) -> [u8; BYTES]) {
+    let begin_at = frame.len();
+    frame.resize(begin_at + things.len() * BYTES, 0);
+    let (places, _) = frame[begin_at..].as_chunks_mut();
+    for (place, thing) in places.iter_mut().zip(things) {
+        *place = bytes_of(thing);
+    }
 }
 
 /// The text is all that is left of the frame.

@@ -16,7 +16,7 @@ const XLSB_STYLES: &str = "xl/styles.bin";
 /// A note where a format of the .xls shows the unit of a distance.
 pub(super) fn unit_in_xls(bytes: &[u8]) -> Option<Problem> {
     // A text of the file has one byte a letter, or two ([MS-XLS], section 2.5.293).
-    unit_in_formats(bytes, 1).or_else(|| unit_in_formats(bytes, 2)).map(|unit| unseen(&unit, ".xls"))
+    unit_in_formats(bytes, &[1, 2]).map(|unit| unseen(&unit, ".xls"))
 }
 
 /// The same of an .xlsb.
@@ -25,7 +25,7 @@ pub(super) fn unit_in_xlsb(bytes: &[u8]) -> Option<Problem> {
     let mut archive = ZipArchive::new(Cursor::new(bytes)).ok()?;
     // Its size has been counted with the others of the archive, before anything was unpacked.
     archive.by_name(XLSB_STYLES).ok()?.read_to_end(&mut styles).ok()?;
-    unit_in_formats(&styles, 2).map(|unit| unseen(&unit, ".xlsb"))
+    unit_in_formats(&styles, &[2]).map(|unit| unseen(&unit, ".xlsb"))
 }
 
 fn unseen(unit: &str, form: &str) -> Problem {
@@ -54,25 +54,32 @@ fn plural(unit: &str) -> &'static str {
 }
 
 /// The unit of a distance in quotes behind the figures of a format, such as `#,##0" km"`. It is looked for in the bytes as
-/// they are, with so many a letter: no other text of a workbook reads like that.
-fn unit_in_formats(bytes: &[u8], width: usize) -> Option<String> {
+/// they are, with one of so many a letter: no other text of a workbook reads like that.
+fn unit_in_formats(bytes: &[u8], widths: &[usize]) -> Option<String> {
+    memchr::memchr_iter(b'"', bytes)
+        .find_map(|at| widths.iter().find_map(|&width| unit_from_quote(bytes, at, width)))
+}
+
+/// The same of the words that a quote at this place opens.
+fn unit_from_quote(bytes: &[u8], at: usize, width: usize) -> Option<String> {
     /// Longer words are no unit.
     const LETTERS_MAX: usize = 16;
     let letter = |at: usize| {
         let letter = bytes.get(at..at + width)?;
         letter[1..].iter().all(|&byte| byte == 0).then(|| char::from(letter[0]))
     };
-    memchr::memchr_iter(b'"', bytes).find_map(|at| {
-        let mut before = (1..).map_while(|letters| letter(at.checked_sub(letters * width)?));
-        let figure = before.find(|letter| !matches!(letter, ' ' | '\\'))?;
-        let behind = (1..=LETTERS_MAX).map_while(|letters| letter(at + letters * width));
-        let words: String = behind.clone().take_while(|&letter| letter != '"').collect();
-        let is_closed = behind.clone().any(|letter| letter == '"');
-        let unit = words.trim();
-        // A mere `m` or `k` may be a million or a thousand.
-        let is_unit = is_closed && unit.len() > 1 && DistanceUnit::named(unit).is_some();
-        (is_unit && matches!(figure, '0' | '#' | '?')).then(|| unit.to_owned())
-    })
+    let mut before = (1..).map_while(|letters| letter(at.checked_sub(letters * width)?));
+    let figure = before.find(|letter| !matches!(letter, ' ' | '\\'))?;
+    if !matches!(figure, '0' | '#' | '?') {
+        return None;
+    }
+    let behind = (1..=LETTERS_MAX).map_while(|letters| letter(at + letters * width));
+    let words: String = behind.clone().take_while(|&letter| letter != '"').collect();
+    let is_closed = behind.clone().any(|letter| letter == '"');
+    let unit = words.trim();
+    // A mere `m` or `k` may be a million or a thousand.
+    let is_unit = is_closed && unit.len() > 1 && DistanceUnit::named(unit).is_some();
+    is_unit.then(|| unit.to_owned())
 }
 
 /// A note where a sheet of an .xls has formulas and none of them a value. Some programs keep them without one; the file
@@ -146,9 +153,9 @@ mod tests {
         ] {
             let latin: Vec<u8> = text.chars().map(|letter| letter as u8).collect();
             let wide: Vec<u8> = text.encode_utf16().flat_map(u16::to_le_bytes).collect();
-            assert_eq!(unit_in_formats(&latin, 1).as_deref(), unit, "{text}");
-            assert_eq!(unit_in_formats(&wide, 2).as_deref(), unit, "{text}, two bytes a letter");
-            assert_eq!(unit_in_formats(&wide, 1), None, "{text}");
+            assert_eq!(unit_in_formats(&latin, &[1]).as_deref(), unit, "{text}");
+            assert_eq!(unit_in_formats(&wide, &[2]).as_deref(), unit, "{text}, two bytes a letter");
+            assert_eq!(unit_in_formats(&wide, &[1]), None, "{text}");
         }
     }
 }

@@ -6,8 +6,8 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::rc::Rc;
 
 use calamine::{
-    Data, DataRef, Dimensions, Reader, Sheet, SheetType, SheetVisible, Xls, XlsError, Xlsb, XlsbError, Xlsx,
-    XlsxError,
+    Data, DataRef, Dimensions, Range, Reader, Sheet, SheetType, SheetVisible, Xls, XlsError, Xlsb, XlsbError,
+    Xlsx, XlsxError,
 };
 
 use crate::problem::{Problem, Severity};
@@ -42,10 +42,8 @@ impl From<Full> for Stop {
 /// is caught, here and for each sheet; for the second a workbook is read in a process of its own.
 pub(super) fn read(bytes: &[u8], limits: &Limits, give: &mut Give<'_>) -> Result<(), Full> {
     let mut rows = Rows::new(limits, give);
-    // The one kind of workbook that stands in memory as a whole: to let go of it takes a while, in which its reading can
-    // be told of as over.
-    let mut block = None;
-    match catch_unwind(AssertUnwindSafe(|| read_kind(bytes, limits, &mut rows, &mut block))) {
+    let mut held = Held::default();
+    match catch_unwind(AssertUnwindSafe(|| read_kind(bytes, limits, &mut rows, &mut held))) {
         Ok(Err(Full::Gone)) => return Err(Full::Gone),
         Ok(Err(Full::Sheets)) => {
             let what =
@@ -65,14 +63,22 @@ pub(super) fn read(bytes: &[u8], limits: &Limits, give: &mut Give<'_>) -> Result
     give(Piece::End)
 }
 
+/// The one kind of workbook that stands in memory as a whole, and a copy of the cells of the sheet that was read last. To
+/// let go of them takes a while, in which the reading can be told of as over.
+#[derive(Default)]
+struct Held<'a> {
+    book: Option<Xls<Bytes<'a>>>,
+    values: Range<Data>,
+}
+
 fn read_kind<'a>(
     bytes: &'a [u8],
     limits: &Limits,
     rows: &mut Rows<'_>,
-    block: &mut Option<Xls<Bytes<'a>>>,
+    held: &mut Held<'a>,
 ) -> Result<(), Full> {
     if !bytes.starts_with(b"PK") {
-        return read_xls(bytes, rows, block);
+        return read_xls(bytes, rows, held);
     }
     match package::look(bytes, limits) {
         Ok(Package::Xlsx) => read_xlsx(bytes, rows),
@@ -82,13 +88,10 @@ fn read_kind<'a>(
     }
 }
 
-fn read_xls<'a>(
-    bytes: &'a [u8],
-    rows: &mut Rows<'_>,
-    block: &mut Option<Xls<Bytes<'a>>>,
-) -> Result<(), Full> {
+fn read_xls<'a>(bytes: &'a [u8], rows: &mut Rows<'_>, held: &mut Held<'a>) -> Result<(), Full> {
+    let Held { book, values } = held;
     let book = match Xls::new(Cursor::new(bytes)) {
-        Ok(book) => block.insert(book),
+        Ok(read) => book.insert(read),
         Err(XlsError::Password) => return rows.tell(kind::password()),
         // A workbook scrambled in the oldest way shows only by a code page that makes no sense.
         Err(error) if error.to_string().contains("odepage") => return rows.tell(kind::password()),
@@ -99,7 +102,9 @@ fn read_xls<'a>(
         rows.tell(note)?;
     }
     read_sheets(book, rows, counts_from_1904, |book: &mut Xls<Bytes<'_>>, name, rows| {
-        let values = book.worksheet_range(name).map_err(|error| Stop::Damaged(error.to_string()))?;
+        // Those of the sheet before give their memory to this one's.
+        *values = Range::empty();
+        *values = book.worksheet_range(name).map_err(|error| Stop::Damaged(error.to_string()))?;
         let mut words = String::new();
         let (first_row, first_column) = values.start().unwrap_or_default();
         for (row, cells) in (first_row..).zip(values.rows()) {
@@ -109,7 +114,7 @@ fn read_xls<'a>(
         }
         note_merged(&book.merge_cells_by_sheet_name(name).unwrap_or_default(), rows);
         if let Ok(formulas) = book.worksheet_formula(name)
-            && let Some(note) = unseen::never_reckoned(name, &values, &formulas)
+            && let Some(note) = unseen::never_reckoned(name, values, &formulas)
         {
             rows.tell(note)?;
         }
