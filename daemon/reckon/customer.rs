@@ -62,6 +62,10 @@ pub(super) fn with_customer(subject: &Subject<'_>) -> Fact<bool> {
                 return Err(Missing::fact(fact));
             }
         }
+        // Sold long ago, and nothing says when the customer got it.
+        if row.sold.as_ref().is_some_and(|sold| Days::between(sold.value, subject.today) > GONE_AFTER) {
+            return Err(Missing::fact("handover"));
+        }
     }
     Ok(Reckoned { value: !shown_by.is_empty() || !hands_over, shown_by })
 }

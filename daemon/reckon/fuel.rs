@@ -3,6 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::consumption::consumptions;
+use super::denied::is_denied;
 use super::subject::{Subject, content_keys, handbook_cell};
 use super::{Fact, FillJudged, FuelAnswer, Missing, Reckoned};
 use crate::origin::Evidence;
@@ -25,14 +26,18 @@ pub(super) struct Grade {
     pub(super) not_petrol: bool,
 }
 
-/// The labels that stand in a grade as written.
+/// The labels that stand in a grade as written; `not E10` has none, and nor has `E10?`.
 pub(super) fn grade(text: &str) -> Grade {
     let words = words_of(text);
     let mut grade = Grade::default();
-    let pairs = words.windows(2).map(|pair| format!("{}{}", pair[0], pair[1]));
+    let single = words.iter().enumerate().map(|(place, word)| (place, 1, word.clone()));
     // `E 10` and `B-7` are labels too, but only a letter alone joins with the number behind it.
-    let joined = pairs.zip(&words).filter(|(_, first)| first.len() == 1).map(|(pair, _)| pair);
-    for word in words.iter().cloned().chain(joined.collect::<Vec<_>>()) {
+    let pairs = words.windows(2).enumerate().filter(|(_, pair)| pair[0].len() == 1);
+    let joined = pairs.map(|(place, pair)| (place, 2, pair.concat()));
+    for (place, length, word) in single.chain(joined) {
+        if is_denied(&words, place, length) {
+            continue;
+        }
         match word.as_str() {
             "e5" => grade.ethanol.insert(EthanolLabel::E5),
             "e10" => grade.ethanol.insert(EthanolLabel::E10),
@@ -42,6 +47,9 @@ pub(super) fn grade(text: &str) -> Grade {
                 false
             }
         };
+    }
+    if text.contains('?') {
+        grade.ethanol.clear();
     }
     grade
 }

@@ -7,11 +7,14 @@ use jiff::civil::Date;
 use super::checks::{Item, Outcome, check_cell};
 use super::subject::{Subject, day_cell};
 use super::{BeforeHandover, Missing, OpenCheck, Reckoned, Registration};
-use crate::origin::Evidence;
+use crate::origin::{Entry, Evidence};
 use crate::problem::counted;
-use crate::settings::{Practice, check_key, may_be_same_person, same_words};
-use crate::units::{Distance, shown_day};
+use crate::settings::{Practice, check_key, may_be_same_person, names_somebody, same_words};
+use crate::units::{Distance, Months, months_after, shown_day};
 use crate::yard::{Check, CheckResult, Machine, Ride};
+
+/// For so long what was found before a handover is good for it. Our decision; no source.
+const GOOD_FOR: Months = Months(12);
 
 /// How a machine stands before its handover.
 pub(super) fn before_handover(subject: &Subject<'_>) -> BeforeHandover {
@@ -96,6 +99,10 @@ impl List {
                 Item { name: name.clone(), checks: recorded.map_or_else(Vec::new, |item| item.checks) };
             let is_second = check_key(name) == check_key(&subject.practice.second_person_check);
             let Some(passed) = self.item(&item) else { continue };
+            if let Some(on) = too_old(subject, passed.day.as_ref()) {
+                let why = format!("passed on {}, {}", shown_day(on), long_before(subject));
+                self.open(name.clone(), why, vec![check_cell(passed)]);
+            }
             if place == 0 {
                 first_signed = Some(passed);
             } else if is_second {
@@ -138,7 +145,7 @@ impl List {
     }
 
     /// Whether the second check was signed by another person than the first. Where the first is open itself,
-    /// there is nobody yet to compare with.
+    /// there is nobody yet to compare with. A word that names nobody, such as `ditto`, is no signature.
     fn second_person(&mut self, name: &str, passed: &Check, first_name: &str, first: Option<&Check>) {
         let signer = |check: &Check| {
             check.by.as_ref().map(|by| by.value.trim().to_owned()).filter(|by| !by.is_empty())
@@ -146,6 +153,10 @@ impl List {
         let Some(second_signer) = signer(passed) else {
             return self.open(name, "signed by nobody", vec![check_cell(passed)]);
         };
+        if !names_somebody(&second_signer) {
+            let why = format!("signed \"{second_signer}\", which names nobody");
+            return self.open(name, why, vec![check_cell(passed)]);
+        }
         let Some(first) = first else { return };
         let shown_by = vec![check_cell(first), check_cell(passed)];
         match signer(first) {
@@ -154,6 +165,13 @@ impl List {
                 format!("nobody signed the {first_name}, so that nothing shows a second person"),
                 shown_by,
             ),
+            Some(first_signer) if !names_somebody(&first_signer) => {
+                let why = format!(
+                    "the {first_name} is signed \"{first_signer}\", which names nobody, so that nothing shows a second \
+                     person"
+                );
+                self.open(name, why, shown_by);
+            }
             Some(first_signer) if same_words(&first_signer, &second_signer) => {
                 self.open(name, format!("signed by the same person as the {first_name}"), shown_by);
             }
@@ -173,6 +191,9 @@ impl List {
         let rides = &subject.machine.rides;
         let counting: Vec<&Ride> =
             rides.iter().filter(|ride| ride.day.as_ref().is_some_and(|day| day.value <= last)).collect();
+        let (old, counting): (Vec<&Ride>, Vec<&Ride>) =
+            counting.into_iter().partition(|ride| too_old(subject, ride.day.as_ref()).is_some());
+        let last_old = old.iter().filter_map(|ride| ride.day.as_ref()).map(|day| day.value).max();
         let undated = rides.iter().filter(|ride| ride.day.is_none()).count();
         let cells: Vec<Evidence> = counting
             .iter()
@@ -187,6 +208,11 @@ impl List {
                 0 => "not recorded".to_owned(),
                 done => format!("{done} of {wanted} recorded"),
             };
+            if let Some(last_old) = last_old {
+                let rides = counted(old.len(), "more ride");
+                let when = long_before(subject);
+                why.push_str(&format!("; {rides} until {}, {when}", shown_day(last_old)));
+            }
             if undated > 0 {
                 why.push_str(&format!("; {} without a day", counted(undated, "more ride")));
             }
@@ -214,6 +240,22 @@ impl List {
             why.push_str(&format!("; {} without a distance", counted(unknown, "ride")));
         }
         self.open("road test distance", why, cells.to_vec());
+    }
+}
+
+/// The day of a check or ride that was so long before the handover, or before today where that has no day, that it says
+/// nothing of the machine that is handed over: it was of an earlier sale, or has stood since.
+fn too_old(subject: &Subject<'_>, day: Option<&Entry<Date>>) -> Option<Date> {
+    let day = day?.value;
+    let until = subject.machine.row.handover.as_ref().map_or(subject.today, |handover| handover.value);
+    months_after(day, GOOD_FOR).filter(|last| *last < until).map(|_| day)
+}
+
+/// How it is said that something was so long before.
+fn long_before(subject: &Subject<'_>) -> &'static str {
+    match subject.machine.row.handover {
+        Some(_) => "more than a year before the handover",
+        None => "more than a year ago",
     }
 }
 

@@ -2,8 +2,9 @@
 
 use jiff::civil::Date;
 
+use super::changed::said_changed;
 use super::customer::{customer_since, first_visit, new_at_handover, on_the_road_by};
-use super::job_text::says_done;
+use super::job_text::{Said, said, says_done};
 use super::subject::Subject;
 use crate::origin::Entry;
 use crate::settings::{Practice, same_words, words_of};
@@ -34,7 +35,7 @@ pub(super) enum LastDone<'a> {
 
 /// When an item was last done. Of several jobs the latest counts; one without a day only where no other did it.
 pub(super) fn last_done<'a>(subject: &Subject<'a>, item: &ServiceItem) -> LastDone<'a> {
-    let done: Vec<&Job> = jobs_that_did(subject, &item.item.value).collect();
+    let done: Vec<&Job> = jobs_naming(subject, item, Said::Done).collect();
     let dated = done.iter().filter_map(|job| job.day.as_ref().map(|day| (day.value, *job)));
     let latest = dated.fold(None, |latest: Option<(Date, &Job)>, (day, job)| match latest {
         Some((other, _)) if other > day => latest,
@@ -45,6 +46,44 @@ pub(super) fn last_done<'a>(subject: &Subject<'a>, item: &ServiceItem) -> LastDo
         None if fell_due_before_handover(subject, item) => LastDone::BeforeOurTime,
         None => LastDone::Never,
     }
+}
+
+/// The jobs until today that name an item, and of which nobody can tell whether they did it.
+pub(super) fn jobs_that_may_have_done<'s, 'a>(
+    subject: &'s Subject<'a>,
+    item: &'s ServiceItem,
+) -> impl Iterator<Item = &'a Job> + use<'s, 'a> {
+    jobs_naming(subject, item, Said::Unclear)
+}
+
+/// The jobs until today that say this much of an item.
+fn jobs_naming<'s, 'a>(
+    subject: &'s Subject<'a>,
+    item: &'s ServiceItem,
+    wanted: Said,
+) -> impl Iterator<Item = &'a Job> + use<'s, 'a> {
+    let wordings = wordings(subject.practice, &item.item.value);
+    let of = if is_changed_when_old(item) { said_changed } else { said };
+    jobs_until_today(subject)
+        .filter(move |job| wordings.iter().map(|wording| of(&job.done.value, wording)).max() == Some(wanted))
+}
+
+/// Whether an item ages, ridden or not: a fluid by its name, or one without a distance that is no service.
+pub(super) fn ages(item: &ServiceItem) -> bool {
+    let words = words_of(&item.item.value);
+    let named = |word: &str| words.iter().any(|known| known == word);
+    let by_months_only = item.first_at.is_none() && item.then_every.is_none();
+    named("fluid") || (by_months_only && !named("service"))
+}
+
+/// Whether an item is something that is changed when it is old, so that to look at it does not do it.
+fn is_changed_when_old(item: &ServiceItem) -> bool {
+    const CHANGED: [&str; 6] = ["antifreeze", "coolant", "fluid", "fluids", "hose", "hoses"];
+    const LOOKED_AT: [&str; 9] =
+        ["adjust", "adjustment", "check", "checks", "clean", "inspect", "inspection", "mot", "test"];
+    let words = words_of(&item.item.value);
+    let has = |list: &[&str]| words.iter().any(|word| list.contains(&word.as_str()));
+    (ages(item) || has(&CHANGED)) && !has(&LOOKED_AT)
 }
 
 /// The first job since the handover that did a later service of the plan, where an item is the first service. What ends
@@ -68,14 +107,15 @@ pub(super) fn jobs_that_did<'s, 'a>(
     subject: &'s Subject<'a>,
     item: &'s str,
 ) -> impl Iterator<Item = &'a Job> + use<'s, 'a> {
-    let today = subject.today;
     let wordings = wordings(subject.practice, item);
-    subject
-        .machine
-        .jobs
-        .iter()
-        .filter(move |job| job.day.as_ref().is_none_or(|day| day.value <= today))
+    jobs_until_today(subject)
         .filter(move |job| wordings.iter().any(|wording| says_done(&job.done.value, wording)))
+}
+
+fn jobs_until_today<'a>(subject: &Subject<'a>) -> impl Iterator<Item = &'a Job> + use<'a> {
+    let today = subject.today;
+    let jobs = subject.machine.jobs.iter();
+    jobs.filter(move |job| job.day.as_ref().is_none_or(|day| day.value <= today))
 }
 
 /// The words by which an item is known in a job's text.

@@ -80,10 +80,9 @@ fn in_the_shop(subject: &Subject<'_>) -> Fact<Date> {
     let arrived = subject.machine.row.arrived.as_ref().filter(|day| day.value <= subject.today);
     let rides = subject.machine.rides.iter().filter_map(|ride| ride.day.as_ref());
     let ride = rides.filter(|day| day.value <= subject.today).max_by_key(|day| day.value);
-    // A clock without a day, and none lower before it, does not say when the machine was moved last.
+    // Only a clock that rose tells of riding: the first reading of all, and those that hardly differ from it, do not.
     let was_ridden = |first: &Reading| {
-        !first.is_undated()
-            || subject.series.trusted.first().is_some_and(|reading| !std::ptr::eq(*reading, first))
+        subject.series.trusted.first().is_some_and(|reading| !std::ptr::eq(*reading, first))
     };
     let reading = first_of_the_last(subject).filter(|(first, _)| was_ridden(first));
     let candidates = [

@@ -3,12 +3,14 @@
 //! Pure: the day comes in as a parameter, and a sum that lacks a fact says which.
 
 mod bank_holidays;
+mod changed;
 mod checks;
 mod clock;
 mod consumption;
 mod covered;
 mod customer;
 mod days_ahead;
+mod denied;
 mod doubled;
 mod doubts;
 mod due_window;

@@ -3,6 +3,7 @@
 use std::collections::BTreeSet;
 use std::fmt;
 
+use super::denied::is_denied;
 use crate::settings::words_of;
 
 /// The winter grades of SAE J300 (January 2015).
@@ -76,16 +77,23 @@ pub(super) struct OilText {
     pub(super) for_cars: bool,
 }
 
-/// What a text says of an oil.
+/// What a text says of an oil. What it denies or asks is no part of it: `10W-40 not MA2`, `MA2?`.
 pub(super) fn oil_text(text: &str) -> OilText {
     // In `MA-2` the hyphen joins; in `MA 2 litres` the blank does not.
     let joined = text.to_lowercase().replace("ma-1", "ma1").replace("ma-2", "ma2");
     let words: Vec<String> = words_of(&joined).into_iter().flat_map(class_apart).collect();
     let mut oil = OilText { for_cars: says_for_cars(&words), ..OilText::default() };
-    oil.classes.extend(words.iter().filter_map(|word| class(word)));
+    if text.contains('?') {
+        return oil;
+    }
+    let told = words.iter().enumerate().filter(|(place, _)| !is_denied(&words, *place, 1));
+    oil.classes.extend(told.filter_map(|(_, word)| class(word)));
     let mut rest = words.as_slice();
     while let [_, behind @ ..] = rest {
         match grade_at(rest) {
+            Some((_, length)) if is_denied(&words, words.len() - rest.len(), length) => {
+                rest = &rest[length..]
+            }
             Some((found, length)) => {
                 oil.no_such_grade |= found.is_none();
                 oil.viscosities.extend(found);
@@ -121,11 +129,8 @@ fn class_apart(word: String) -> Vec<String> {
 
 /// Whether some words say that an oil is for cars, and not that it is not.
 fn says_for_cars(words: &[String]) -> bool {
-    let denied =
-        |before: &[String]| before.iter().any(|word| matches!(word.as_str(), "no" | "not" | "never"));
-    words.iter().enumerate().any(|(place, word)| {
-        matches!(word.as_str(), "car" | "cars") && !denied(&words[place.saturating_sub(2)..place])
-    })
+    let mut cars = words.iter().enumerate().filter(|(_, word)| matches!(word.as_str(), "car" | "cars"));
+    cars.any(|(place, _)| !is_denied(words, place, 1))
 }
 
 /// A grade that begins with the first of some words, and how many of them it takes; `None` inside when it has

@@ -89,6 +89,15 @@ fn judged(subject: &Subject<'_>, stages: &Stages<'_, '_>, ride: &Ride, key: Stri
         let answer = judged.as_ref().map(|(_, answer)| answer.as_ref().map(|answer| answer.value));
         answer.unwrap_or(Ok(RideAnswer::Clear)).map_err(Clone::clone)
     };
+    let is_breach = |judged: &Option<Judged>| says(judged).is_ok_and(|answer| answer >= RideAnswer::Breach);
+    if judged.iter().all(is_breach) {
+        // A breach either way; beyond doubt only where it is that either way.
+        let (limit, answer) =
+            judged.into_iter().rev().flatten().min_by_key(|(_, answer)| {
+                answer.as_ref().map_or(RideAnswer::Breach, |answer| answer.value)
+            })?;
+        return Some(RideJudged { key, day: day.value, top_speed, limit, answer });
+    }
     let sure = judged.windows(2).all(|pair| says(&pair[0]) == says(&pair[1]));
     let (limit, answer) = judged.into_iter().rev().flatten().next()?;
     if sure {

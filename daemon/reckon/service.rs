@@ -5,7 +5,10 @@ use jiff::civil::Date;
 use super::clock::{Change, reading_cell};
 use super::covered::needed_to_say_never;
 use super::customer::first_visit;
-use super::history::{LastDone, first_figure, first_months, is_first_service, last_done, overtaken_by};
+use super::history::{
+    LastDone, ages, first_figure, first_months, is_first_service, jobs_that_may_have_done, last_done,
+    overtaken_by,
+};
 use super::subject::{Subject, day_cell, handbook_cell};
 use super::whichever_first::first_of;
 use super::{Fact, Missing, Reckoned, Service};
@@ -57,17 +60,16 @@ impl<'s, 'a> Planned<'s, 'a> {
             let due = self.reached(due_day.as_ref(), due_distance.as_ref(), Past::Due);
             let overdue = self.reached(due_day.as_ref(), due_distance.as_ref(), Past::Tolerance);
             let falls_due = self.falls_due(due_day.as_ref(), due_distance.as_ref(), &due);
-            match due {
-                Ok(has_come) if has_come.value && self.may_be_done_unnamed() => {
-                    (Err(unnamed()), Err(unnamed()), Err(unnamed()))
-                }
-                due => (due, overdue, falls_due),
+            let doubt = due.as_ref().is_ok_and(|due| due.value).then(|| self.may_be_done()).flatten();
+            match doubt {
+                Some(missing) => (Err(missing.clone()), Err(missing.clone()), Err(missing)),
+                None => (due, overdue, falls_due),
             }
         };
         Service {
             item: self.item.item.value.clone(),
             is_first: is_first_service(&self.item.item.value),
-            ages: self.ages(),
+            ages: ages(self.item),
             overtaken_by: self.overtaken_by(),
             last_done,
             done: self.done(),
@@ -89,11 +91,12 @@ impl<'s, 'a> Planned<'s, 'a> {
     fn done(&self) -> Fact<bool> {
         match self.last {
             LastDone::By(_) => Ok(Reckoned { value: true, shown_by: self.shown_by() }),
-            LastDone::BeforeOurTime | LastDone::Never if self.may_be_done_unnamed() => Err(unnamed()),
-            LastDone::BeforeOurTime | LastDone::Never => match needed_to_say_never(self.subject, self.item) {
-                Some(missing) => Err(missing),
-                None => Ok(Reckoned { value: false, shown_by: self.shown_by() }),
-            },
+            LastDone::BeforeOurTime | LastDone::Never => {
+                match self.may_be_done().or_else(|| needed_to_say_never(self.subject, self.item)) {
+                    Some(missing) => Err(missing),
+                    None => Ok(Reckoned { value: false, shown_by: self.shown_by() }),
+                }
+            }
         }
     }
 
@@ -105,12 +108,13 @@ impl<'s, 'a> Planned<'s, 'a> {
         Ok(Reckoned { value: cell.value.clone(), shown_by: vec![cell] })
     }
 
-    /// Whether a job since the item's last time, or since handover, says no more than that it was a service, so that
-    /// nobody can tell whether the item was done. One without a day may have been at any time; it counts where the item
-    /// was never done. No first service is done before half its distance.
+    /// What is missing to tell whether the item was done since its last time, or since handover: what was done at a job
+    /// that says no more than that it was a service, or that names the item and leaves open whether it did it. One without
+    /// a day may have been at any time; it counts where the item was never done. No first service is done before half its
+    /// distance, and what may have been done so long ago that it would be due again makes no odds.
     ///
     /// Source: common practice, no source; the half is our decision.
-    fn may_be_done_unnamed(&self) -> bool {
+    fn may_be_done(&self) -> Option<Missing> {
         let day = |job: &Job| job.day.as_ref().map(|day| day.value);
         let since = match self.last {
             LastDone::By(job) => day(job),
@@ -118,15 +122,8 @@ impl<'s, 'a> Planned<'s, 'a> {
                 self.subject.handed_over().map(|handover| handover.value)
             }
         };
-        let is_unnamed = |job: &Job| {
-            let words = words_of(&job.done.value);
-            matches!(
-                words.iter().map(String::as_str).collect::<Vec<_>>()[..],
-                ["service" | "serviced"] | ["last" | "general", "service"]
-            )
-        };
         let was_done = matches!(self.last, LastDone::By(_));
-        let is_since = |job: &Job| match day(job) {
+        let is_since = |job: &&Job| match day(job) {
             Some(day) => day <= self.subject.today && Some(day) > since,
             None => !was_done,
         };
@@ -134,16 +131,19 @@ impl<'s, 'a> Planned<'s, 'a> {
         let is_too_early = |job: &Job| {
             first.zip(self.clock_at(job).ok()).is_some_and(|(first, (clock, _))| clock + clock < first.value)
         };
-        let mut jobs = self.subject.machine.jobs.iter();
-        jobs.any(|job| is_unnamed(job) && is_since(job) && !is_too_early(job))
-    }
-
-    /// Whether the item ages, ridden or not: a fluid by its name, or one without a distance that is no service.
-    fn ages(&self) -> bool {
-        let words = words_of(&self.item.item.value);
-        let named = |word: &str| words.iter().any(|known| known == word);
-        let by_months_only = self.item.first_at.is_none() && self.item.then_every.is_none();
-        named("fluid") || (by_months_only && !named("service"))
+        let is_due_again = |job: &Job| {
+            let months = self.item.then_every_months.as_ref().map(|months| months.value);
+            let next = day(job).zip(months).and_then(|(day, months)| months_after(day, months));
+            next.is_some_and(|next| next <= self.subject.today)
+        };
+        let mut jobs = self.subject.machine.jobs.iter().filter(is_since);
+        if jobs.any(|job| is_unnamed(job) && !is_too_early(job)) {
+            return Some(Missing::fact("what was done at the last service"));
+        }
+        let unclear = jobs_that_may_have_done(self.subject, self.item).filter(is_since);
+        let unclear =
+            unclear.filter(|job| !is_due_again(job)).max_by_key(|job| (day(job).is_none(), day(job)));
+        unclear.map(unclear_at)
     }
 
     /// Whether the plan gives the item a next time.
@@ -331,9 +331,18 @@ fn done_cell(what: &str, job: &Job) -> Evidence {
     Evidence::of(what, shown, &job.done.origin)
 }
 
-/// What is missing where a job says no more than that it was a service.
-fn unnamed() -> Missing {
-    Missing::fact("what was done at the last service")
+/// Whether a job says no more than that it was a service.
+fn is_unnamed(job: &Job) -> bool {
+    let words = words_of(&job.done.value);
+    matches!(
+        words.iter().map(String::as_str).collect::<Vec<_>>()[..],
+        ["service" | "serviced"] | ["last" | "general", "service"]
+    )
+}
+
+/// What is missing where a job names an item and leaves open whether it did it.
+pub(super) fn unclear_at(job: &Job) -> Missing {
+    Missing(vec![format!("what was done at `{}`", job.done.value)])
 }
 
 /// Which line is asked about.

@@ -4,8 +4,10 @@ use jiff::civil::Date;
 
 use super::clock::reading_cell;
 use super::history::{
-    LastDone, first_figure, first_months, is_first_service, jobs_that_did, last_done, overtaken_by,
+    LastDone, first_figure, first_months, is_first_service, jobs_that_did, jobs_that_may_have_done,
+    last_done, overtaken_by,
 };
+use super::service::unclear_at;
 use super::subject::{Subject, day_cell, handbook_cell};
 use super::whichever_first::first_of;
 use super::{Fact, Missing, Reckoned};
@@ -154,6 +156,7 @@ fn gate(subject: &Subject<'_>) -> Option<Gate> {
     if matches!(last_done(subject, item), LastDone::BeforeOurTime) {
         unknown = Some(Missing(vec![format!("record of the {name} before handover")]));
     }
+    unknown = jobs_that_may_have_done(subject, item).last().map(unclear_at).or(unknown);
     let overtaken = overtaken_by(subject, item).filter(|job| job.day.is_some());
     for job in jobs_that_did(subject, name).chain(overtaken) {
         match &job.day {

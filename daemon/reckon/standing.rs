@@ -145,6 +145,8 @@ pub enum RideAnswer {
     Possible,
     /// The speedometer showed more than the limit.
     Breach,
+    /// More than the limit, wherever the speed was read; as nobody wrote that down, nobody can tell whether it was true.
+    BreachUnsourced,
     /// The true speed was above the limit.
     BeyondDoubt,
 }

@@ -46,10 +46,15 @@ fn checked(subject: &Subject<'_>) -> Vec<Option<(Date, Evidence)>> {
     let come = |day: Option<Date>| day.is_none_or(|day| day <= subject.today);
     let day = |check: &Check| check.day.as_ref().map(|day| day.value);
     let checks = of_torque(subject).filter(|check| check.result.value == CheckResult::Passed);
+    let checks = checks.filter(|check| is_of_all_bolts(&check.item.value));
     let checks = checks.filter(|check| come(day(check)));
     let checks = checks.map(|check| day(check).map(|day| (day, check_cell(check))));
     let jobs = subject.machine.jobs.iter().filter(|job| subject.has_come(job.day.as_ref()));
     let jobs = jobs.filter(|job| CHECKED.iter().any(|phrase| says_done(&job.done.value, phrase)));
+    let jobs = jobs.filter(|job| {
+        let parts = job.done.value.split([',', ';', '.', '+', '&', '\n']);
+        parts.filter(|part| torque_words(part).next().is_some()).all(is_of_all_bolts)
+    });
     let jobs = jobs.map(|job| {
         let day = job.day.as_ref()?.value;
         let shown = format!("{} on {}", job.done.value, shown_day(day));
@@ -84,10 +89,52 @@ fn open(subject: &Subject<'_>) -> bool {
 }
 
 fn of_torque<'a>(subject: &Subject<'a>) -> impl Iterator<Item = &'a Check> {
-    let is_of_torque = |check: &&Check| {
-        words_of(&check.item.value)
-            .iter()
-            .any(|word| word.starts_with("torque") || word.starts_with("retorque"))
+    let checks = subject.machine.checks.iter();
+    checks.filter(|check| torque_words(&check.item.value).next().is_some())
+}
+
+/// The places of a text's words that begin as `torque` does.
+fn torque_words(text: &str) -> impl Iterator<Item = usize> + use<> {
+    let words = words_of(text).into_iter().enumerate();
+    words
+        .filter(|(_, word)| word.starts_with("torque") || word.starts_with("retorque"))
+        .map(|(place, _)| place)
+}
+
+/// Whether what was checked is that the bolts hold, and neither a tool nor a part of them alone, nor only planned:
+/// `torque wrench calibration`, `rear wheel only`, `re-check booked`. Common practice, no source.
+fn is_of_all_bolts(text: &str) -> bool {
+    const OTHER_THINGS: [&str; 9] =
+        ["arm", "converter", "driver", "limiter", "screwdriver", "sensor", "spec", "specs", "wrench"];
+    const WITH: [&str; 3] = ["by", "using", "with"];
+    const TAKING_BACK: [&str; 20] = [
+        "booked",
+        "booking",
+        "calibrated",
+        "calibration",
+        "due",
+        "missing",
+        "need",
+        "needed",
+        "needs",
+        "no",
+        "not",
+        "only",
+        "outstanding",
+        "pending",
+        "planned",
+        "required",
+        "tba",
+        "tbc",
+        "tbd",
+        "todo",
+    ];
+    let words = words_of(text);
+    let is_other_thing = |place: usize| {
+        let is_tool_used = place > 0 && WITH.contains(&words[place - 1].as_str());
+        let next = words.get(place + 1);
+        !is_tool_used && next.is_some_and(|word| OTHER_THINGS.contains(&word.as_str()))
     };
-    subject.machine.checks.iter().filter(is_of_torque)
+    let is_taken_back = |word: &String| TAKING_BACK.contains(&word.as_str());
+    !text.contains('?') && !words.iter().any(is_taken_back) && !torque_words(text).any(is_other_thing)
 }

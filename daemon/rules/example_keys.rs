@@ -154,10 +154,12 @@ impl Facts {
         }
     }
 
+    /// A text; one without a letter or a figure, such as `?`, is as little known as in a sheet.
     fn text(&mut self, name: &str) -> Given<Option<Entry<String>>> {
-        self.value(name, Text, |value| {
+        let text = self.value(name, Text, |value| {
             value.clone().into_immutable_string().ok().map(|text| text.to_string())
-        })
+        })?;
+        Ok(text.filter(|text| text.value.contains(char::is_alphanumeric)))
     }
 
     /// A text that must be one of some words.

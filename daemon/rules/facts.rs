@@ -297,7 +297,12 @@ const OF_THINGS: &[Fact] = &[
     fact(Ride, "too_fast", YesNo, "top speed", "whether it was over the limit as the speedometer shows it",
         |thing, _| sum(&thing.ride().answer, |answer| *answer >= RideAnswer::Breach)),
     fact(Ride, "beyond_doubt", YesNo, "top speed", "whether the true speed was over the limit",
-        |thing, _| sum(&thing.ride().answer, |answer| *answer == RideAnswer::BeyondDoubt)),
+        |thing, _| match &thing.ride().answer {
+            Ok(answer) if answer.value == RideAnswer::BreachUnsourced => {
+                Err(Lack::Other("what the top speed was read from".to_owned()))
+            }
+            answer => sum(answer, |answer| *answer == RideAnswer::BeyondDoubt),
+        }),
     fact(Ride, "perhaps_too_fast", YesNo, "top speed",
         "whether the speedometer may have shown more than the limit",
         |thing, _| sum(&thing.ride().answer, |answer| *answer == RideAnswer::Possible)),

@@ -67,6 +67,8 @@ mod slip_tests;
 #[cfg(test)]
 mod tests;
 #[cfg(test)]
+mod unknown_tests;
+#[cfg(test)]
 mod yard_tests;
 
 use std::collections::{BTreeMap, BTreeSet};

@@ -12,10 +12,14 @@ use super::sort_of_value::Sort;
 use super::value::Value;
 use crate::problem::{Problem, is_a_slip_of};
 use crate::reckon::{Standing, WholeYard};
+use crate::settings::words_of;
 use crate::yard::Machine;
 
 /// The most different texts of one fact that are looked through; a shop has some dozens of models.
 const TEXTS: usize = 2_000;
+
+/// The fact that says the model alone of a machine, and make and model of a fault that comes again.
+const MODEL: &str = "model";
 
 /// A text that a fact is compared with.
 #[derive(Clone)]
@@ -87,10 +91,19 @@ fn told(compared: &Compared, texts: &BTreeSet<String>) -> Option<Problem> {
     if texts.iter().any(|known| same(known, &compared.text)) {
         return None;
     }
-    let near = texts.iter().find(|known| is_a_slip_of(known, &compared.text))?;
+    let near = texts.iter().find(|known| is_a_slip_of(known, &compared.text)).or_else(|| {
+        texts.iter().find(|known| name == MODEL && is_with_or_without_make(known, &compared.text))
+    })?;
     let mut problem = compared.place.clone();
     problem.what =
         format!("no `{of}.{name}` is \"{}\" in today's sheets, but one is \"{near}\"", compared.text);
     problem.help = format!("write \"{near}\" if that is what you mean");
     Some(problem)
+}
+
+/// Whether one of two models is the other with its make before it: `Marlow Spruce 125` and `Spruce 125`.
+fn is_with_or_without_make(one: &str, other: &str) -> bool {
+    let (one, other) = (words_of(one), words_of(other));
+    let ends = |long: &[String], short: &[String]| !short.is_empty() && long.ends_with(short);
+    one.len() != other.len() && (ends(&one, &other) || ends(&other, &one))
 }

@@ -11,6 +11,7 @@ mod read;
 mod render;
 mod same;
 mod sheets;
+mod signer;
 mod text;
 mod text_form;
 mod values;
@@ -39,7 +40,8 @@ pub use checked::{
 };
 pub use read::parse;
 pub use render::{SheetNotes, render, render_sheet};
-pub use same::{check_key, may_be_same_person, same_words, stands_as_it_is, words_of};
+pub use same::{check_key, same_words, stands_as_it_is, words_of};
+pub use signer::{may_be_same_person, names_somebody};
 pub use text_form::{TextForm, text_form_of};
 
 /// The largest settings file that is read: a shop's own is a few kilobytes.

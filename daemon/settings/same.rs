@@ -1,4 +1,4 @@
-//! Which names are the same however they are written: a service item, a person, a check before handover.
+//! Which names are the same however they are written: a service item, a check before handover.
 
 /// The ways in which the trade writes the two checks before handover; the first of each stands for all.
 const FAMILIES: [&[&str]; 2] = [
@@ -90,26 +90,6 @@ fn plain_words(text: &str) -> Option<impl Iterator<Item = &str>> {
         .then(|| text.split(|letter: char| !letter.is_alphanumeric()).filter(|word| !word.is_empty()))
 }
 
-/// Whether two signatures may be one person's: the same words, or one the initials of the other (`SV`, `S. Vale`
-/// and `Sam Vale`).
-pub fn may_be_same_person(left: &str, right: &str) -> bool {
-    let (left, right) = (words_of(left), words_of(right));
-    let is_initials_of = |short: &[String], long: &[String]| {
-        let initials: String = long.iter().filter_map(|word| word.chars().next()).collect();
-        long.len() > 1 && (short.concat() == initials || is_shortened(short, long))
-    };
-    left == right || is_initials_of(&left, &right) || is_initials_of(&right, &left)
-}
-
-/// Whether a name is another with some of its words cut to their first letter.
-fn is_shortened(short: &[String], long: &[String]) -> bool {
-    short.len() == long.len()
-        && short
-            .iter()
-            .zip(long)
-            .all(|(short, long)| short == long || (short.len() == 1 && long.starts_with(short)))
-}
-
 /// A check's name in the one form by which its ways of writing are compared: `P.D.I. done` is
 /// `pdi`, as is `Pre-delivery inspection`.
 pub fn check_key(name: &str) -> String {
@@ -162,24 +142,6 @@ mod tests {
         for (left, right, expected) in cases {
             assert_eq!(same_words(left, right), expected, "{left} {right}");
             assert_eq!(words_of(left) == words_of(right), expected, "{left} {right}");
-        }
-    }
-
-    #[test]
-    fn initials_may_be_the_person_whose_they_are() {
-        let cases = [
-            ("Sam Vale", "sam vale", true),
-            ("SV", "Sam Vale", true),
-            ("S. Vale", "Sam Vale", true),
-            ("S V", "Sam Vale", true),
-            ("JR", "Sam Vale", false),
-            ("Jo Vale", "Sam Vale", false),
-            ("Sam", "Sam Vale", false),
-            ("DH", "DB", false),
-        ];
-        for (left, right, expected) in cases {
-            assert_eq!(may_be_same_person(left, right), expected, "{left} {right}");
-            assert_eq!(may_be_same_person(right, left), expected, "{right} {left}");
         }
     }
 }

@@ -65,6 +65,7 @@ mod program;
 mod recognition;
 mod robust;
 mod rule_files;
+mod said_not_done;
 mod second_letter;
 #[cfg(unix)]
 mod serviced;

@@ -320,6 +320,12 @@ fn a_text_that_no_sheet_holds_is_told_where_one_holds_nearly_the_same() {
     assert!(told.contains(expected) && told.contains("mine.rhai:4:25\n"), "{told}");
     assert!(told.contains("help: write \"Thimble 50\" if that is what you mean\n"), "{told}");
 
+    // A machine's model stands without its make.
+    let told = said_of("machine.model == \"Aldermere Thimble 50\"");
+    let expected =
+        "note: no `machine.model` is \"Aldermere Thimble 50\" in today's sheets, but one is \"Thimble 50\"";
+    assert!(told.contains(expected), "{told}");
+
     // Another size is another model, and one that nothing is like may come yet.
     for compares in [
         "machine.model == \"Thimble 50\"",

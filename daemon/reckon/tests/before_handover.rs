@@ -129,6 +129,118 @@ fn the_quality_check_is_another_persons() {
 }
 
 #[test]
+fn what_was_found_more_than_a_year_before_the_handover_says_nothing_of_it() {
+    let checked_on =
+        |day: &str| open(&ridden().check(day, "PDI", Passed, "Ann").check("2026-11-21", "QC", Passed, "Ben"));
+    assert_eq!(checked_on("2025-11-25"), [] as [&str; 0]);
+    assert_eq!(
+        checked_on("2025-11-24"),
+        ["pre-delivery inspection: passed on 24 Nov 2025, more than a year before the handover"]
+    );
+    let old = checked().ride("2025-11-20", 5, 30, None).ride("2025-11-24", 5, 30, None);
+    let none = "not recorded; 2 more rides until 24 Nov 2025, more than a year before the handover";
+    assert_eq!(open(&old), [format!("2 road tests: {none}")]);
+    let one = old.ride("2026-11-21", 5, 30, None);
+    let more = "1 of 2 recorded; 2 more rides until 24 Nov 2025, more than a year before the handover";
+    assert_eq!(open(&one)[..1], [format!("second road test: {more}")]);
+    // Handed over long ago, and checked before that.
+    let given = Given::on("2028-11-25").handover("2026-11-25").registered("2026-11-20");
+    let given = given.check("2026-11-20", "PDI", Passed, "Ann").check("2026-11-21", "QC", Passed, "Ben");
+    let given = given.ride("2026-11-21", 5, 30, None).ride("2026-11-22", 5, 30, None);
+    assert_eq!(open(&given), [] as [&str; 0]);
+    let for_sale = Given::on("2028-11-25").check("2026-11-20", "PDI", Passed, "Ann");
+    assert_eq!(open(&for_sale)[0], "pre-delivery inspection: passed on 20 Nov 2026, more than a year ago");
+}
+
+#[test]
+fn words_that_name_nobody_are_no_signature() {
+    let signed = |first: &str, second: &str| {
+        open(&ridden().check("2026-11-20", "PDI", Passed, first).check("2026-11-21", "QC", Passed, second))
+    };
+    for word in [
+        "same",
+        "Same as above",
+        "as above",
+        "ditto",
+        "\"",
+        "''",
+        "not signed",
+        "unsigned",
+        "nobody",
+        "no one",
+        "x",
+        "X",
+        "yes",
+        "Y",
+        "✓",
+        "ok",
+        "done",
+        "28/5",
+        "signed",
+        "see PDI",
+        "QC",
+    ] {
+        let second = format!("quality check: signed \"{word}\", which names nobody");
+        assert_eq!(signed("Ann", word), [second], "{word}");
+        let first = format!(
+            "quality check: the pre-delivery inspection is signed \"{word}\", which names nobody, so that nothing \
+             shows a second person"
+        );
+        assert_eq!(signed(word, "Ben"), [first], "{word}");
+    }
+}
+
+#[test]
+fn two_signatures_that_may_be_one_persons_are_not_two_persons() {
+    let signed = |first: &str, second: &str| {
+        open(&ridden().check("2026-11-20", "PDI", Passed, first).check("2026-11-21", "QC", Passed, second))
+    };
+    for (first, second) in [
+        ("Ann (QC)", "Ann"),
+        ("AS 28/5", "AS 29/5"),
+        ("AS 28 May", "AS 29 May"),
+        ("Ann & Ben", "Ben"),
+        ("Ann/Ben", "Ben"),
+        ("Ann and Ben", "Ben"),
+        ("Ann", "Ann Smith"),
+        ("Ann Smith", "Smith, Ann"),
+        ("Ann", "Mrs Ann"),
+        ("AS", "Ann Smith"),
+        ("SA", "Smith, Ann"),
+        ("A.", "Ann"),
+        ("Ann", "Anne"),
+        ("AS", "Ann"),
+        ("A Smith", "Smith"),
+        ("Ann", "Ann B Smith"),
+    ] {
+        for (first, second) in [(first, second), (second, first)] {
+            let expected = format!(
+                "quality check: signed by {second}, who may be the {first} of the pre-delivery inspection"
+            );
+            assert_eq!(signed(first, second), [expected], "{first}, {second}");
+        }
+    }
+    for (first, second) in [
+        ("AS", "BJ"),
+        ("AS", "AJ"),
+        ("Ann Smith", "Ben Jones"),
+        ("Ann Smith", "Ann Jones"),
+        ("Ann Smith", "Ben Smith"),
+        ("Ann", "Ben"),
+        ("AS", "Ben Jones"),
+        ("A. Smith", "B. Smith"),
+        ("Ann (PDI)", "Ben (QC)"),
+        ("Ann Smith", "BJ"),
+        ("May", "Ann"),
+        ("Ann 28/5", "Ben 28/5"),
+    ] {
+        for (first, second) in [(first, second), (second, first)] {
+            assert_eq!(signed(first, second), [] as [&str; 0], "{first}, {second}");
+        }
+    }
+}
+
+#[test]
 fn any_other_check_that_failed_or_is_blank_is_open() {
     let given = checked()
         .ride("2026-11-21", 5, 30, None)

@@ -200,3 +200,13 @@ fn a_new_machine_is_told_by_its_clock_in_kilometres_too() {
     assert!(Distance::of(160, DistanceUnit::Kilometres) < super::miles(100));
     assert_eq!(told(&given.stand().new_at_handover), Ok(true));
 }
+
+#[test]
+fn whether_a_machine_sold_long_ago_is_with_its_customer_cannot_be_told_without_a_handover() {
+    let sold = |on: &str| {
+        let sold = Some(entry(9, day(on)));
+        told(&Given::on("2026-11-25").row(|row| row.sold = sold).stand().with_customer)
+    };
+    assert_eq!(sold("2026-11-20"), Ok(false), "made ready for its customer");
+    assert_eq!(sold("2026-10-20"), lacks("handover"));
+}

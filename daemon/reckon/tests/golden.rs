@@ -155,6 +155,7 @@ fn a_speed_is_held_against_what_the_speedometer_may_have_shown() {
             Some(RideAnswer::Clear) => "clear",
             Some(RideAnswer::Possible) => "possible",
             Some(RideAnswer::Breach) => "breach",
+            Some(RideAnswer::BreachUnsourced) => "breach, true or shown",
             Some(RideAnswer::BeyondDoubt) => "beyond doubt",
             None => "what the top speed was read from",
         };

@@ -160,7 +160,7 @@ fn a_ride_of_which_something_is_not_known_is_not_clear() {
         [
             ("2026-09-12 no speed".to_owned(), Some(mph(45)), lacks("top speed of the ride")),
             ("2026-09-13 44 mph".to_owned(), Some(mph(45)), source),
-            ("2026-09-14 46 mph".to_owned(), Some(mph(45)), Ok(RideAnswer::Breach)),
+            ("2026-09-14 46 mph".to_owned(), Some(mph(45)), Ok(RideAnswer::BreachUnsourced)),
             ("no day 46 mph".to_owned(), None, lacks("day of the ride")),
         ]
     );

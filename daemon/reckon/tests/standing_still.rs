@@ -88,6 +88,27 @@ fn a_clock_without_a_day_does_not_say_when_a_machine_was_moved() {
 }
 
 #[test]
+fn only_a_clock_that_rose_tells_of_riding() {
+    let listed = || Given::on("2026-03-09").row(|row| row.model = Some(entry(9, "Knot 300".to_owned())));
+    let came = || listed().row(|row| row.arrived = Some(entry(10, day("2025-07-11"))));
+    let since = |given: Given| told(&given.stand().stands.since);
+    assert_eq!(since(listed().reading("2026-03-08", 5_000)), lacks("arrival"));
+    assert_eq!(since(came().reading("2026-03-08", 5_000)), Ok(day("2025-07-11")));
+    assert_eq!(
+        since(came().reading("2025-07-11", 5_000).reading("2026-03-08", 5_004)),
+        Ok(day("2025-07-11"))
+    );
+    assert_eq!(
+        since(came().reading("2025-07-11", 5_000).reading("2026-02-08", 5_100)),
+        Ok(day("2026-02-08"))
+    );
+    assert_eq!(since(listed().reading("2025-10-11", 5_000).reading("2026-02-08", 5_000)), lacks("arrival"));
+    let ridden =
+        listed().reading("2025-10-11", 5_000).reading("2025-11-11", 5_100).reading("2026-02-08", 5_100);
+    assert_eq!(since(ridden), Ok(day("2025-11-11")));
+}
+
+#[test]
 fn the_running_in_oil_is_out_once_a_job_took_it_out() {
     let given = || Given::on("2026-03-02").handover("2025-12-02").plan("first service", (500, 3), (0, 0));
     let out = |given: Given| told(&given.stand().running_in_oil_out);

@@ -31,6 +31,7 @@ fn a_torque_check_may_stand_among_the_jobs_under_several_names() {
         ("Torque re-check", Ok(true)),
         ("torque check, chain adjusted", Ok(true)),
         ("wheel spindle torque checked", Ok(true)),
+        ("torque checked with torque wrench, oil only", Ok(true)),
         ("torque check due", lacks("torque re-check")),
         ("torque wrench calibrated", lacks("torque re-check")),
     ] {
@@ -47,6 +48,36 @@ fn a_torque_check_that_failed_or_was_left_out_is_open_until_it_passes() {
     assert!(!with(Failed).check("2026-11-28", "torque check", Passed, "Ann").stand().torque.open);
     // Planned for a day that has not come.
     assert!(!ridden().check("2026-12-02", "torque check", NotDone, "").stand().torque.open);
+}
+
+#[test]
+fn a_check_that_names_another_thing_or_a_part_of_the_bolts_is_no_torque_check() {
+    for item in [
+        "torque wrench calibration",
+        "Torque wrench",
+        "torque sensor",
+        "torque re-check rear wheel only",
+        "Torque (front only)",
+        "torque re-check booked",
+        "torque re-check due",
+    ] {
+        let torque = ridden().check("2026-11-28", item, Passed, "Ann").stand().torque;
+        assert_eq!(told(&torque.rechecked), lacks("torque re-check"), "{item}");
+    }
+    for item in
+        ["Torque", "Torques", "torque re-check", "Torque check all bolts", "Retorque", "wheel spindle torque"]
+    {
+        let torque = ridden().check("2026-11-28", item, Passed, "Ann").stand().torque;
+        assert_eq!(told(&torque.rechecked), Ok(true), "{item}");
+    }
+    for done in ["torque check rear wheel only", "torque check (front only)"] {
+        let torque = ridden().job("2026-11-28", done, -1).stand().torque;
+        assert_eq!(told(&torque.rechecked), lacks("torque re-check"), "{done}");
+    }
+    // A part of the bolts that failed is open all the same.
+    assert!(
+        ridden().check("2026-11-27", "torque re-check rear wheel only", Failed, "Ann").stand().torque.open
+    );
 }
 
 #[test]

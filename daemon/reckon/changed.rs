@@ -1,0 +1,250 @@
+//! Whether a job's text says that a fluid or a part that ages was changed, or only names it: `brake fluid checked`.
+//!
+//! Common practice, no source: a bare `brake fluid` among the works done is a change; looked at, topped up, leaking, sold
+//! or advised it is none; one of two circuits is not both. What may be either is unclear, and nobody's guess.
+
+use std::ops::Range;
+
+use super::job_text::{Named, Place, Said, ends_sentence, is_among, surely_lacks};
+use crate::settings::words_of;
+
+/// What says that the old went out and new came in.
+const CHANGED: &str = "\
+    bled bleed bleeding carried change changed changing complete completed done exchange exchanged flush flushed \
+    flushing fresh new refill refilled renew renewed renewing replace replaced replacing swapped";
+
+/// What says that it was looked at, added to, sold or spoken of, or how it was found.
+const NAMED_ONLY: &str = "\
+    added adv advise advised advises advisories advisory black bought bubbles check checked checking checks clean \
+    cleaned clear collected contaminated counter cover dark dirty fail failed fails fine good inspect inspected inspection leak leaked \
+    leaking leaks level levels look looked loss lost low lowish max min moisture monitor noted ok okay pdi recommended \
+    report seen serviceable sold spill spilled spilt stock supplied test tested testing tests top topped topping topup \
+    warning water weep weeping weeps";
+
+/// What makes another thing of it when it stands right behind: `brake fluid hose`, `coolant leak`.
+const ANOTHER_THING: &str = "\
+    banjo bottle bottles cap caps gauge hose hoses lamp leak leaks level levels light line lines loss pipe pipes \
+    pump res reservoir reservoirs seal seals sensor smell stain stains switch tank tester union warning window";
+
+/// What joins it with something else that was done.
+const JOINING: &str = "also and inc incl included including plus then with";
+
+/// What says nothing of it.
+const SAYING_NOTHING: &str = "\
+    a all annual as at biennial both by dot fully handbook in litre litres ml months mot of on only out per schedule \
+    service serviced system the to too two year yearly years yr yrs";
+
+/// What else may have been done to another thing, so that what stands before it is a list of works done.
+const DONE_TO_OTHERS: &str = "\
+    adjusted balanced cleaned fitted fixed lubed lubricated oiled rebuilt repaired serviced set tensioned tightened";
+
+/// What is done to it, as somebody is to do it: `brake fluid to change`.
+const TO_BE_DONE: &str = "be bleed change do exchange flush refill renew replace swap";
+
+/// What begins a part of a sentence that puts off all that was named before: `brake fluid, chain - next service`.
+const PUTTING_OFF: &str =
+    "booked due later needed next outstanding overdue pending quote quoted required tba tbc";
+
+/// The two circuits of a brake, as they are written.
+const FRONT: &str = "fr front frt";
+const REAR: &str = "back rear rr";
+
+/// What one place in a text says.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Here {
+    Not,
+    Unclear,
+    Front,
+    Rear,
+    All,
+}
+
+/// What a job's text says of something that is changed when it has aged.
+pub(super) fn said_changed(text: &str, phrase: &str) -> Said {
+    if words_of(phrase).first().is_none_or(|first| surely_lacks(text, first)) {
+        return Said::Not;
+    }
+    // A dash between blanks parts what is said from what it is said of, and both circuits are no list.
+    let text = text.to_lowercase().replace(" - ", ": ").replace(" – ", ": ").replace('&', " and ");
+    let text = text.replace("front/rear", "front and rear").replace("front + rear", "front and rear");
+    let text = text.replace(['✗', '✘', '❌', '×'], " x ");
+    let Some(named) = Named::in_text(&text, phrase) else { return Said::Not };
+    let here: Vec<Here> = named.places().map(|place| here(&named, place)).collect();
+    let has = |wanted: Here| here.contains(&wanted);
+    match () {
+        () if has(Here::All) || (has(Here::Front) && has(Here::Rear)) => Said::Done,
+        () if has(Here::Unclear) || has(Here::Front) || has(Here::Rear) => Said::Unclear,
+        () => Said::Not,
+    }
+}
+
+/// What the words around one place say.
+fn here(named: &Named, place: Place) -> Here {
+    let words = &named.parts[place.part].1;
+    let (before, behind) = (&words[..place.start], &words[place.start + place.length..]);
+    let said = named.said(place);
+    let to_be_done = |pair: &[String]| pair[0] == "to" && is_among(&pair[1], TO_BE_DONE);
+    if said == Said::Not
+        || behind.first().is_some_and(|word| is_among(word, ANOTHER_THING))
+        || words.windows(2).any(to_be_done)
+    {
+        return Here::Not;
+    }
+    if leaves_open(words) {
+        return Here::Unclear;
+    }
+    let backwards: Vec<&str> = before.iter().rev().map(String::as_str).collect();
+    let forwards: Vec<&str> = behind.iter().map(String::as_str).collect();
+    let sides = [Side::of(&backwards), Side::of(&forwards)];
+    if sides.iter().any(|side| side.is_changed) {
+        return if said == Said::Unclear { Here::Unclear } else { circuits(&sides) };
+    }
+    if next_says_changed(named, place) {
+        return circuits(&sides);
+    }
+    let others = || sides.iter().flat_map(|side| side.rest);
+    let changes = others().any(|word| is_among(word, CHANGED));
+    let only_named = |side: &Side<'_>| side.rest.iter().any(|word| is_among(word, NAMED_ONLY));
+    if sides.iter().any(only_named) {
+        let of_others = sides.iter().all(|side| side.is_joined || !only_named(side));
+        return if of_others || changes { Here::Unclear } else { Here::Not };
+    }
+    if said == Said::Unclear || sides.iter().any(|side| !side.rest.is_empty() && !side.is_joined) {
+        return Here::Unclear;
+    }
+    match around(named, place) {
+        Here::All => circuits(&sides),
+        other => other,
+    }
+}
+
+/// Whether a part of a sentence may be of something else than a change, whatever else is in it: `brake fluid as new`, a
+/// cross, or a number of bottles.
+fn leaves_open(words: &[String]) -> bool {
+    let is_count = |word: &String| {
+        word == "x" || word.strip_suffix('x').is_some_and(|count| count.chars().all(|it| it.is_ascii_digit()))
+    };
+    words.windows(2).any(|pair| pair[1] == "new" && is_among(&pair[0], "as like"))
+        || words.iter().any(is_count)
+}
+
+/// The words on one side of a place, nearest first.
+struct Side<'w> {
+    /// The circuits that are named next to it.
+    circuits: [bool; 2],
+    /// Whether a change stands next to it, with nothing but circuits and empty words between.
+    is_changed: bool,
+    /// Whether what is left is joined to it as another thing.
+    is_joined: bool,
+    /// The words from the first that says something else.
+    rest: &'w [&'w str],
+}
+
+impl<'w> Side<'w> {
+    fn of(words: &'w [&'w str]) -> Side<'w> {
+        let mut side = Side { circuits: [false; 2], is_changed: false, is_joined: false, rest: &[] };
+        for (index, word) in words.iter().enumerate() {
+            // `brake fluid and rear pads`: what comes after the joint is of something else.
+            let is_own = !side.is_joined || side.circuits.contains(&true);
+            if is_among(word, FRONT) || is_among(word, REAR) {
+                side.circuits[0] |= is_own && is_among(word, FRONT);
+                side.circuits[1] |= is_own && is_among(word, REAR);
+            } else if is_among(word, CHANGED) {
+                side.is_changed = true;
+            } else if is_among(word, JOINING) {
+                side.is_joined = true;
+            } else if !says_nothing(word) {
+                side.rest = &words[index..];
+                break;
+            }
+        }
+        side
+    }
+}
+
+/// Whether a word says nothing of what was done: an empty one, an initial, or a figure such as `DOT4` or `2yr`.
+fn says_nothing(word: &str) -> bool {
+    is_among(word, SAYING_NOTHING)
+        || word.chars().nth(1).is_none()
+        || word.contains(|letter: char| letter.is_ascii_digit())
+}
+
+/// Which circuits a change is of: all, where none is named or both are.
+fn circuits(sides: &[Side<'_>; 2]) -> Here {
+    let named = |circuit: usize| sides.iter().any(|side| side.circuits[circuit]);
+    match (named(0), named(1)) {
+        (true, false) => Here::Front,
+        (false, true) => Here::Rear,
+        _ => Here::All,
+    }
+}
+
+/// What the other parts of the sentence say of something that stands bare in it.
+fn around(named: &Named, place: Place) -> Here {
+    let sentence = sentence(named, place.part);
+    let words = |part: usize| named.parts[part].1.iter().map(String::as_str).collect::<Vec<_>>();
+    let is_verb = |word: &&str| is_among(word, CHANGED) || is_among(word, DONE_TO_OTHERS);
+    if let Some(said) = next_says(named, place, sentence.end) {
+        return said;
+    }
+    // `oil, brake fluid, coolant checked`: what ends the list may be said of all of it, and what begins it, too.
+    let says = |words: &[&str]| words.iter().any(|word| is_verb(word) || is_among(word, NAMED_ONLY));
+    let begins_with = |words: &[&str], list: &str| {
+        words.iter().find(|word| !is_empty(word)).is_some_and(|word| is_among(word, list))
+    };
+    let mut behind = (place.part + 1..sentence.end).map(words);
+    if behind.any(|words| begins_with(&words, PUTTING_OFF)) {
+        return Here::Unclear;
+    }
+    let first_behind = (place.part + 1..sentence.end).map(words).find(|words| says(words));
+    let first_before = (sentence.start..place.part).rev().map(words).find(|words| says(words));
+    let shared = first_behind
+        .is_some_and(|words| words.len() > 1 && words.last().is_some_and(|word| is_among(word, NAMED_ONLY)))
+        || first_before.is_some_and(|words| begins_with(&words, NAMED_ONLY));
+    if shared { Here::Unclear } else { Here::All }
+}
+
+/// What the part behind something that stands bare says of it alone; `None` where it says nothing of it.
+fn next_says(named: &Named, place: Place, sentence_ends: usize) -> Option<Here> {
+    let next: Vec<&str> = named.parts.get(place.part + 1)?.1.iter().map(String::as_str).collect();
+    let named_only = |word: &&str| is_among(word, NAMED_ONLY) || is_among(word, ANOTHER_THING);
+    let begins_so = next.iter().find(|word| !is_empty(word)).is_some_and(named_only);
+    let is_all = next.iter().all(|word| is_empty(word) || named_only(word));
+    if place.part + 1 >= sentence_ends {
+        return (begins_so && is_all).then_some(Here::Unclear);
+    }
+    let has = |circuit: &str| next.iter().any(|word| is_among(word, circuit));
+    match next[..] {
+        ["no" | "x"] => Some(Here::Not),
+        _ if begins_so && is_all => Some(Here::Not),
+        _ if begins_so && named.parts[place.part].0.ends_with([':', '(']) => Some(Here::Unclear),
+        _ if begins_so => Some(Here::All),
+        _ if next.iter().all(|word| is_empty(word)) && has(FRONT) != has(REAR) => {
+            Some(if has(FRONT) { Here::Front } else { Here::Rear })
+        }
+        _ => None,
+    }
+}
+
+/// Whether the next part of the sentence says no more than that it was changed: `brake fluid dirty, replaced`.
+fn next_says_changed(named: &Named, place: Place) -> bool {
+    if place.part + 1 >= sentence(named, place.part).end {
+        return false;
+    }
+    let next = &named.parts[place.part + 1].1;
+    next.iter().any(|word| is_among(word, CHANGED))
+        && next.iter().all(|word| is_empty(word) || is_among(word, CHANGED))
+}
+
+/// Whether a word says no more than which circuit, or nothing.
+fn is_empty(word: &str) -> bool {
+    says_nothing(word) || is_among(word, JOINING) || is_among(word, FRONT) || is_among(word, REAR)
+}
+
+/// The parts of the sentence that a part stands in.
+fn sentence(named: &Named, part: usize) -> Range<usize> {
+    let ends = |part: &usize| ends_sentence(&named.parts[*part].0);
+    let start = (0..part).rev().find(ends).map_or(0, |end| end + 1);
+    let end = (part..named.parts.len()).find(ends).map_or(named.parts.len(), |end| end + 1);
+    start..end
+}

@@ -1,0 +1,221 @@
+//! Jobs that name an item of the plan and say less of it than that it was done. What workshops write; common practice,
+//! no source.
+
+use super::{Given, lacks, told};
+
+/// Handed over two years and a week ago, so that a brake fluid and an annual service have come due.
+fn given(item: &str, months: i64, done: &str) -> Given {
+    let given = Given::on("2026-03-09").registered("2024-03-01").handover("2024-03-02");
+    given.plan(item, (0, months), (0, months)).job("2026-02-10", done, -1)
+}
+
+fn is_done(item: &str, months: i64, done: &str) -> Result<bool, String> {
+    told(&given(item, months, done).service().done)
+}
+
+fn cannot_tell(done: &str) -> Result<bool, String> {
+    lacks(&format!("what was done at `{done}`"))
+}
+
+#[test]
+fn a_fluid_that_was_changed_or_stands_bare_among_the_works_done_was_changed() {
+    for text in [
+        "brake fluid",
+        "Brake fluid.",
+        "BRAKE FLUID DOT 4",
+        "brake fluid front and rear",
+        "Front & rear brake fluid",
+        "brake fluid changed",
+        "brake fluid change",
+        "changed brake fluid",
+        "brake fluid replaced, level checked",
+        "brake fluid renewed",
+        "brake fluid flushed and bled",
+        "new brake fluid",
+        "brake fluid: changed",
+        "brake fluid dirty, changed",
+        "brake fluid - replaced",
+        "2 year brake fluid",
+        "annual service and brake fluid",
+        "annual service incl. brake fluid",
+        "Annual service, brake fluid, MOT",
+        "oil + filter, brake fluid, chain adjusted, tyres checked",
+        "oil, brake fluid & coolant",
+        "brake fluid and coolant changed",
+        "replaced pads and brake fluid",
+        "brake fluid changed, coolant level checked",
+        "tyres checked, brake fluid",
+        "front brake fluid changed, rear brake fluid changed",
+        "brake fluid done",
+        "brake fluid leak fixed. Brake fluid changed.",
+    ] {
+        assert_eq!(is_done("brake fluid", 24, text), Ok(true), "{text}");
+    }
+}
+
+#[test]
+fn a_fluid_that_was_only_looked_at_topped_up_sold_or_advised_was_not_changed() {
+    for text in [
+        "brake fluid checked",
+        "checked brake fluid",
+        "brake fluid level ok",
+        "brake fluid, level ok",
+        "brake fluid (checked)",
+        "brake fluid: ok",
+        "brake fluid - ok",
+        "brake fluid topped up",
+        "topped up brake fluid",
+        "brake fluid level low, topped up",
+        "brake fluid low",
+        "brake fluid dirty",
+        "brake fluid inspected",
+        "brake fluid tested 3% water",
+        "brake fluid leak at front hose",
+        "brake fluid leak, hose replaced",
+        "advised brake fluid",
+        "brake fluid advised",
+        "MOT, brake fluid advisory",
+        "brake fluid, advisory",
+        "brake fluid reservoir cap replaced",
+        "replace brake fluid hose",
+        "brake fluid sold over the counter",
+        "brake fluid spilt, cleaned",
+        "change brake fluid next time",
+        "brake fluid due",
+        "brake fluid?",
+        "no brake fluid in stock",
+        "customer to change brake fluid",
+        "brake fluid to change",
+        "brake fluid fail",
+        "brake fluid - no",
+        "brake fluid: x",
+        "brake fluid ✗ to do",
+    ] {
+        assert_eq!(is_done("brake fluid", 24, text), Ok(false), "{text}");
+    }
+}
+
+#[test]
+fn what_may_be_a_change_or_not_cannot_be_told_and_is_quoted() {
+    for text in [
+        "rear brake fluid only",
+        "front brake fluid changed",
+        "brake fluid changed front only",
+        "brake fluid looks strange",
+        "oil, brake fluid, coolant checked",
+        "checked oil, brake fluid, tyres",
+        "levels: oil, brake fluid",
+        "brake fluid and tyres checked",
+        "brake fluid checked and changed pads",
+        "MOT advisories - brake fluid, tyre",
+        "MOT fail: brake fluid",
+        "PDI: brake fluid, oil, tyres",
+        "brake fluid + chain - next service",
+        "brake fluid as new",
+        "brake fluid ✗",
+        "1x brake fluid DOT4 500ml",
+        "brake fluid (front)",
+        "brake fluid. Level ok.",
+    ] {
+        assert_eq!(is_done("brake fluid", 24, text), cannot_tell(text), "{text}");
+        assert_eq!(told(&given("brake fluid", 24, text).service().due), cannot_tell(text), "{text}");
+    }
+    // A change at that time would be due again by now.
+    let long_ago = given("brake fluid", 24, "new chain").job("2024-03-05", "rear brake fluid only", -1);
+    assert_eq!(told(&long_ago.service().due), Ok(true));
+}
+
+#[test]
+fn coolant_and_hoses_are_read_like_brake_fluid_and_what_is_a_check_itself_is_not() {
+    for (item, text, expected) in [
+        ("coolant", "coolant", Ok(true)),
+        ("coolant", "coolant flush", Ok(true)),
+        ("coolant", "coolant level checked", Ok(false)),
+        ("coolant", "coolant topped up", Ok(false)),
+        ("coolant", "coolant hose replaced", Ok(false)),
+        ("fuel hoses", "fuel hoses replaced", Ok(true)),
+        ("fuel hoses", "fuel hoses inspected, ok", Ok(false)),
+        ("valve clearance check", "valve clearance check ok", Ok(true)),
+    ] {
+        assert_eq!(is_done(item, 24, text), expected, "{item}: {text}");
+    }
+    let by_distance = Given::on("2026-03-09").handover("2024-03-02").reading("2026-03-01", 7_000);
+    let by_distance =
+        by_distance.plan("coolant", (6_000, 24), (6_000, 24)).job("2026-02-10", "coolant ok", -1);
+    assert_eq!(told(&by_distance.service().done), Ok(false));
+}
+
+#[test]
+fn a_service_that_was_not_finished_is_not_done() {
+    for text in [
+        "annual service, not finished",
+        "annual service not finished",
+        "annual service - not completed, no time",
+        "part annual service",
+        "half of annual service",
+        "half of the annual service",
+        "annual service (awaiting parts)",
+        "annual service, awaiting parts",
+        "annual service void",
+        "VOID: annual service",
+        "advised annual service",
+        "annual service advised",
+        "recommended annual service",
+        "annual service inspection only",
+        "annual service to finish",
+        "collect parts for annual service",
+        "kit for annual service",
+        "annual service kit sold",
+        "annual service parts collected",
+        "annual service light reset",
+        "most of annual service",
+        "annual service in progress",
+        "annual service ongoing",
+        "annual service, to finish tomorrow",
+        "annual service, part done",
+        "annual service / part",
+        "annual service, half done",
+        "annual service, stopped: no parts",
+        "annual service voucher",
+        "left for annual service",
+        "price for annual service",
+    ] {
+        assert_eq!(is_done("annual service", 12, text), Ok(false), "{text}");
+        assert_eq!(told(&given("annual service", 12, text).service().due), Ok(true), "{text}");
+    }
+    for text in [
+        "annual service",
+        "annual service 100%",
+        "annual service, fitted new parts",
+        "parts fitted and annual service",
+        "annual service, advised new tyres",
+        "annual service, not washed",
+        "annual service incl. oil",
+        "annual service no charge",
+        "annual service invoiced",
+        "in for annual service",
+        "annual service, part exchange",
+        "annual service, no faults",
+        "annual service (no charge)",
+    ] {
+        assert_eq!(is_done("annual service", 12, text), Ok(true), "{text}");
+    }
+}
+
+#[test]
+fn a_service_without_a_part_of_it_or_on_an_invoice_cannot_be_told() {
+    for text in [
+        "annual service excl. oil",
+        "annual service (excl. oil)",
+        "annual service except plugs",
+        "annual service (no oil)",
+        "annual service invoice",
+        "invoice for annual service",
+        "annual service 10% discount",
+        "annual service 50%",
+        "annual service (50 % done)",
+    ] {
+        assert_eq!(is_done("annual service", 12, text), cannot_tell(text), "{text}");
+        assert_eq!(told(&given("annual service", 12, text).service().due), cannot_tell(text), "{text}");
+    }
+}

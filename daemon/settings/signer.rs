@@ -1,0 +1,206 @@
+//! Whose a signature is: whether it names anybody, and whether two may be one person's.
+//!
+//! Common practice, no source. Two checks that two people must sign are not settled by `ditto`, nor by two names of which
+//! nobody can tell that they are two people's.
+
+use super::words_of;
+
+/// What stands where a name is due and names nobody.
+const NOBODY: &str = "\
+    above absent anybody anyone before blank ditto done idem illegible mechanic missing myself n na nil no nobody \
+    none not ok okay one pass passed pending person same see self signature signed somebody someone tba tbc technician tick \
+    ticked true unknown unsigned various workshop x y yes";
+
+/// Words that say of a name whose it is or what it signs, and are none themselves.
+const BESIDE_A_NAME: &str = "\
+    by check date foreman manager mech mechanic on pdi qc sign signature signed tech technician workshop";
+
+/// Titles; alone they may be initials.
+const TITLES: &str = "dr miss mr mrs ms sir";
+
+/// The months, which are none of a name behind the figure of a day.
+const MONTHS: &str = "\
+    jan january feb february mar march apr april may jun june jul july aug august sep sept september oct october nov \
+    november dec december";
+
+/// Whether a signature names somebody: `Ann`, `AS`, `A. Smith 28/5`, and not `same`, `not signed` or a tick.
+pub fn names_somebody(signature: &str) -> bool {
+    !people(signature).is_empty()
+}
+
+/// Whether two signatures may be one person's: the same words in any order, one the initials of the other (`SV`, `S. Vale`
+/// and `Sam Vale`), one of them a part of the other (`Sam` and `Sam Vale`), or one of two who signed together.
+pub fn may_be_same_person(left: &str, right: &str) -> bool {
+    let (left, right) = (people(left), people(right));
+    left.iter().any(|left| right.iter().any(|right| may_be_one(left, right) || may_be_one(right, left)))
+}
+
+/// The words of each person's name in a signature, as written.
+fn people(signature: &str) -> Vec<Vec<String>> {
+    if signature.trim().eq_ignore_ascii_case("n/a") {
+        return Vec::new();
+    }
+    let words = |name: &str| {
+        let mut after_figure = false;
+        let mut words = Vec::new();
+        for word in name.split(|letter: char| !letter.is_alphanumeric() && !matches!(letter, '\'' | '’')) {
+            let small = words_of(word).concat();
+            let is_month = after_figure && is_among(&small, MONTHS);
+            after_figure = small.contains(|letter: char| letter.is_ascii_digit());
+            if !(small.is_empty() || is_month || after_figure) {
+                words.push(word.to_owned());
+            }
+        }
+        words
+    };
+    let together = signature.replace(['&', '+', '/', ';'], " and ");
+    let mut people: Vec<Vec<String>> = vec![Vec::new()];
+    for word in words(&together) {
+        match word.to_lowercase().as_str() {
+            "and" | "with" => people.push(Vec::new()),
+            _ => people.last_mut().expect("one at least is there").push(word),
+        }
+    }
+    for person in &mut people {
+        let is_nobodys = |word: &String| {
+            let small = word.to_lowercase();
+            is_among(&small, NOBODY) || is_among(&small, BESIDE_A_NAME)
+        };
+        match person.iter().all(is_nobodys) || says_same(person) {
+            true => person.clear(),
+            false => person.retain(|word| !is_among(&word.to_lowercase(), BESIDE_A_NAME)),
+        }
+        if person.len() > 1 {
+            person.retain(|word| !is_among(&word.to_lowercase(), TITLES));
+        }
+    }
+    people.retain(|person| !person.is_empty());
+    people
+}
+
+/// Whether a signature only points at another one, or says that there is none: `same as PDI`, `not signed off yet`.
+fn says_same(person: &[String]) -> bool {
+    const POINTING: &str = "above before ditto nobody not same see unknown unsigned";
+    person.iter().any(|word| is_among(&word.to_lowercase(), POINTING))
+}
+
+/// Whether a person may be the one whose name is longer, or the same.
+fn may_be_one(short: &[String], long: &[String]) -> bool {
+    let small = |words: &[String]| words.iter().map(|word| words_of(word).concat()).collect::<Vec<_>>();
+    let (short_words, long_words) = (small(short), small(long));
+    let initials = |words: &mut dyn Iterator<Item = &String>| -> String {
+        words.filter_map(|word| word.chars().next()).collect()
+    };
+    let forwards = initials(&mut long_words.iter());
+    let backwards = initials(&mut long_words.iter().rev());
+    let joined = short_words.concat();
+    let ends: String = forwards.chars().take(1).chain(backwards.chars().take(1)).collect();
+    if long.len() > 1 && [&forwards, &backwards, &ends].contains(&&joined) {
+        return true;
+    }
+    if let ([short], [long]) = (short, long)
+        && may_be_initials(short)
+        && !may_be_initials(long)
+    {
+        return joined.chars().next() == forwards.chars().next();
+    }
+    // Each of its words is one of the other's, whole, cut short, or its first letter.
+    let mut left = long_words;
+    short_words.len() <= left.len()
+        && short_words.iter().all(|word| {
+            let found = left.iter().position(|other| may_be_one_name(word, other));
+            found.map(|place| left.remove(place)).is_some()
+        })
+}
+
+/// Whether a word is written as initials are: two or three capitals.
+fn may_be_initials(word: &str) -> bool {
+    matches!(word.chars().count(), 2 | 3) && word.chars().all(char::is_uppercase)
+}
+
+/// Whether two words may be one name: the same, the first letter of it, or short for it (`Rob`, `Robert`).
+fn may_be_one_name(left: &str, right: &str) -> bool {
+    let is_short = |short: &str, long: &str| {
+        let letters = short.chars().count();
+        long.starts_with(short) && (letters == 1 || letters > 2)
+    };
+    left == right || is_short(left, right) || is_short(right, left)
+}
+
+fn is_among(word: &str, list: &str) -> bool {
+    list.split_whitespace().any(|listed| listed == word)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn two_signatures_may_be_one_persons() {
+        let cases = [
+            ("Sam Vale", "sam vale", true),
+            ("SV", "Sam Vale", true),
+            ("S. Vale", "Sam Vale", true),
+            ("S V", "Sam Vale", true),
+            ("S.V.", "SV", true),
+            ("Sam", "Sam Vale", true),
+            ("Vale", "Sam Vale", true),
+            ("Vale, Sam", "Sam Vale", true),
+            ("VS", "Sam Vale", true),
+            ("Mr Vale", "Sam Vale", true),
+            ("Sam (QC)", "Sam", true),
+            ("SV 3/4", "SV 4/4", true),
+            ("Sam + Jo", "Jo", true),
+            ("SV", "Sam", true),
+            ("S", "Sam", true),
+            ("SV", "Sam B Vale", true),
+            ("Rob Vale", "Robert Vale", true),
+            ("JR", "Sam Vale", false),
+            ("Jo Vale", "Sam Vale", false),
+            ("Sam Vale", "Sam Dale", false),
+            ("DH", "DB", false),
+            ("DH", "Sam", false),
+            ("Jo", "John", false),
+            ("Sam 3 May", "May 3 May", false),
+        ];
+        for (left, right, expected) in cases {
+            assert_eq!(may_be_same_person(left, right), expected, "{left} {right}");
+            assert_eq!(may_be_same_person(right, left), expected, "{right} {left}");
+        }
+    }
+
+    #[test]
+    fn a_signature_names_somebody_or_nobody() {
+        for name in [
+            "AS",
+            "as",
+            "Ann",
+            "A.",
+            "Ann Smith 28/5",
+            "O'Neil",
+            "Noah",
+            "May",
+            "Ann & Ben",
+            "DO",
+            "DR",
+            "Mechanic Jo",
+        ] {
+            assert!(names_somebody(name), "{name}");
+        }
+        for none in [
+            "same",
+            "as above",
+            "AS ABOVE",
+            "Same as PDI",
+            "see above",
+            "not signed",
+            "x",
+            "-",
+            "✓",
+            "28/5",
+            "mechanic",
+        ] {
+            assert!(!names_somebody(none), "{none}");
+        }
+    }
+}
