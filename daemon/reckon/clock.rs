@@ -15,10 +15,14 @@ use crate::yard::{Machine, Reading};
 
 /// The most that a machine can go in a day; more is a slip. Common practice, no source: 1,000 miles are sixteen
 /// hours at 62 miles an hour.
-pub(super) const IMPOSSIBLE_A_DAY: i64 = 1_000;
+const IMPOSSIBLE_A_DAY: i64 = 1_000;
 
 /// More than this a day is possible, but a slip is likelier where other readings speak against it. Our decision.
 pub(super) const UNLIKELY_A_DAY: i64 = 250;
+
+/// So many days on end a machine may do what is possible in a day; in all that come after, no more than what is likely.
+/// Our decision.
+const AT_A_STRETCH: i64 = 7;
 
 /// The latest readings that are looked at; five a week for more than seven years.
 const READINGS_MAX: usize = 2_000;
@@ -89,7 +93,8 @@ enum Step {
 impl<'a> Series<'a> {
     /// The readings of a machine as they stand on a day.
     ///
-    /// The largest set that fits together is kept: the clock never falls, and no day has more than 1,000 miles.
+    /// The largest set that fits together is kept: the clock never falls, no day has more than 1,000 miles, and no weeks on
+    /// end have so many a day.
     /// Of two that speak against each other alone, the earlier is kept, unless it is the one before the last and
     /// its slip is the likelier. Two or more readings below all those
     /// before are another clock, and the series starts anew with it; so does one after a job that says so.
@@ -187,6 +192,14 @@ pub(super) fn miles_for(a_day: i64, from: Date, to: Date) -> Distance {
     Distance::of(a_day * Days::between(from, to).0.max(1), DistanceUnit::Miles)
 }
 
+/// The most that can be ridden between two readings; more is a slip.
+pub(super) fn most_between(from: Date, to: Date) -> Distance {
+    let days = Days::between(from, to).0.max(1);
+    let at_a_stretch = days.min(AT_A_STRETCH);
+    let miles = IMPOSSIBLE_A_DAY * at_a_stretch + UNLIKELY_A_DAY * (days - at_a_stretch);
+    Distance::of(miles, DistanceUnit::Miles)
+}
+
 /// The days, in order, on which a job says that another clock was put in.
 fn days_of_new_clocks(machine: &Machine) -> Vec<Date> {
     let says_so = |text: &str| NEW_CLOCK_WORDS.iter().any(|words| says_done(text, words));
@@ -212,7 +225,7 @@ fn step(from: &Reading, to: &Reading, replaced: &[Date]) -> Option<(Step, i64)> 
     if gap.is_negative() && from.clock.value.gap_to(to.clock.value) >= ROUNDING {
         return Some((Step::NewClock, if any_within(replaced, first, then) { 0 } else { NEW_CLOCK }));
     }
-    if gap > miles_for(IMPOSSIBLE_A_DAY, first, then) {
+    if gap > most_between(first, then) {
         // Nobody knows how long before that day the clock showed what has none beside it.
         from.is_undated().then_some((Step::Unlikely, UNLIKELY))
     } else if gap > miles_for(UNLIKELY_A_DAY, first, then) {

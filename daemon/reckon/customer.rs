@@ -1,8 +1,11 @@
 //! Since when a customer has the machine, and whether it was new then.
 
+use std::borrow::Cow;
+
 use jiff::civil::Date;
 
 use super::clock::reading_cell;
+use super::in_full::in_full;
 use super::job_text::says_done;
 use super::marks::{given_from, given_until};
 use super::mot::first_test_after;
@@ -82,11 +85,12 @@ fn services_here<'s, 'a>(subject: &'s Subject<'a>) -> impl Iterator<Item = &'a J
     let is_of_a_service =
         |words: &str| words_of(words).iter().any(|word| word == "service" || word == "serviced");
     let wordings = subject.practice.service_words.iter().filter(move |(item, _)| is_of_a_service(item));
-    let wordings: Vec<&String> = wordings.flat_map(|(_, wordings)| wordings).collect();
+    let wordings = wordings.flat_map(|(_, wordings)| wordings);
+    let wordings: Vec<Cow<'s, str>> = wordings.map(|wording| in_full(wording)).collect();
     let jobs = subject.machine.jobs.iter().filter(|_| !subject.is_stock());
     jobs.filter(move |job| {
-        let done = &job.done.value;
-        is_of_a_service(done) || wordings.iter().any(|wording| says_done(done, wording))
+        let done = in_full(&job.done.value);
+        is_of_a_service(&done) || wordings.iter().any(|wording| says_done(&done, wording))
     })
 }
 

@@ -3,7 +3,7 @@
 use jiff::civil::Date;
 
 use super::Doubt;
-use super::clock::{IMPOSSIBLE_A_DAY, miles_for, reading_cell};
+use super::clock::{most_between, reading_cell};
 use super::days_ahead::days_ahead;
 use super::doubled::Doubled;
 use super::slip::likely_slip;
@@ -55,7 +55,7 @@ impl Telling {
                 let what = self.fallen(from, to);
                 return self.add("clock goes down", reading.day.value, what, likely, shown_by);
             }
-            if gap > miles_for(IMPOSSIBLE_A_DAY, from.day.value, to.day.value) {
+            if gap > most_between(from.day.value, to.day.value) {
                 let days = Days::between(from.day.value, to.day.value).0.max(1);
                 let within = counted(days as usize, "day");
                 let what = format!("{} in {within} are more than can be ridden", gap.shown_in(self.unit));

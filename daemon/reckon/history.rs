@@ -1,13 +1,17 @@
 //! When an item of the service plan was last done, as the jobs tell it.
 
+use std::borrow::Cow;
+
 use jiff::civil::Date;
 
 use super::changed::said_changed;
 use super::customer::{customer_since, first_visit, new_at_handover, on_the_road_by};
+use super::in_full::in_full;
 use super::job_text::{Said, said, says_done};
+use super::service_words::{named_by_interval, trade_wordings};
 use super::subject::Subject;
 use crate::origin::Entry;
-use crate::settings::{Practice, same_words, words_of};
+use crate::settings::{same_words, words_of};
 use crate::units::{Distance, Months, months_after};
 use crate::yard::{Job, ServiceItem};
 
@@ -62,10 +66,15 @@ fn jobs_naming<'s, 'a>(
     item: &'s ServiceItem,
     wanted: Said,
 ) -> impl Iterator<Item = &'a Job> + use<'s, 'a> {
-    let wordings = wordings(subject.practice, &item.item.value);
+    let wordings = wordings(subject, &item.item.value);
     let of = if is_changed_when_old(item) { said_changed } else { said };
-    jobs_until_today(subject)
-        .filter(move |job| wordings.iter().map(|wording| of(&job.done.value, wording)).max() == Some(wanted))
+    jobs_until_today(subject).filter(move |job| {
+        let text = in_full(&job.done.value);
+        let in_words = wordings.iter().map(|wording| of(&text, wording)).max();
+        let said =
+            if is_named_by_interval(subject, &text, &item.item.value) { Some(Said::Done) } else { in_words };
+        said == Some(wanted)
+    })
 }
 
 /// Whether an item ages, ridden or not: a fluid by its name, or one without a distance that is no service.
@@ -102,14 +111,24 @@ pub(super) fn overtaken_by<'a>(subject: &Subject<'a>, item: &ServiceItem) -> Opt
     done.min_by_key(|job| job.day.as_ref().map(|day| day.value))
 }
 
-/// The jobs until today whose words say that they did an item: its own name, or the shop's wordings for it.
+/// The jobs until today whose words say that they did an item: its own name, the shop's wordings for it or the trade's, or
+/// the distance that it comes after.
 pub(super) fn jobs_that_did<'s, 'a>(
     subject: &'s Subject<'a>,
     item: &'s str,
 ) -> impl Iterator<Item = &'a Job> + use<'s, 'a> {
-    let wordings = wordings(subject.practice, item);
-    jobs_until_today(subject)
-        .filter(move |job| wordings.iter().any(|wording| says_done(&job.done.value, wording)))
+    let wordings = wordings(subject, item);
+    jobs_until_today(subject).filter(move |job| {
+        let text = in_full(&job.done.value);
+        wordings.iter().any(|wording| says_done(&text, wording)) || is_named_by_interval(subject, &text, item)
+    })
+}
+
+/// Whether a job's text, in full, names an item by the distance or the months that it comes after.
+fn is_named_by_interval(subject: &Subject<'_>, text: &str, item: &str) -> bool {
+    let Subject { machine, .. } = subject;
+    named_by_interval(text, machine.clock_unit, &machine.page.services)
+        .is_some_and(|named| same_words(&named.item.value, item))
 }
 
 fn jobs_until_today<'a>(subject: &Subject<'a>) -> impl Iterator<Item = &'a Job> + use<'a> {
@@ -118,10 +137,13 @@ fn jobs_until_today<'a>(subject: &Subject<'a>) -> impl Iterator<Item = &'a Job> 
     jobs.filter(move |job| job.day.as_ref().is_none_or(|day| day.value <= today))
 }
 
-/// The words by which an item is known in a job's text.
-fn wordings<'s>(practice: &'s Practice, item: &'s str) -> Vec<&'s str> {
-    let agreed = practice.service_words.iter().filter(|(name, _)| same_words(name, item));
-    std::iter::once(item).chain(agreed.flat_map(|(_, words)| words.iter().map(String::as_str))).collect()
+/// The words by which an item is known in a job's text, written out in full.
+fn wordings<'s>(subject: &Subject<'s>, item: &'s str) -> Vec<Cow<'s, str>> {
+    let agreed = subject.practice.service_words.iter().filter(|(name, _)| same_words(name, item));
+    let agreed = agreed.flat_map(|(_, words)| words.iter().map(String::as_str));
+    let plan = subject.machine.page.services.iter().filter(|planned| same_words(&planned.item.value, item));
+    let of_the_trade = plan.flat_map(|planned| trade_wordings(planned).iter().copied());
+    std::iter::once(item).chain(agreed).chain(of_the_trade).map(in_full).collect()
 }
 
 /// The figure on the clock at which an item is due for the first time.

@@ -19,6 +19,7 @@ mod fuel;
 mod handover;
 mod history;
 mod identity_notes;
+mod in_full;
 mod job_text;
 mod laid_up;
 mod marks;
@@ -31,6 +32,7 @@ mod row_days;
 mod running_in;
 mod running_in_oil;
 mod service;
+mod service_words;
 mod shop_days;
 mod slip;
 mod speedometer;
@@ -41,9 +43,12 @@ mod subject;
 mod tests;
 mod theil_sen;
 mod torque;
+mod unnamed;
 mod usage;
 mod whichever_first;
 mod whole_yard;
+
+use std::sync::Arc;
 
 use jiff::civil::Date;
 
@@ -52,8 +57,8 @@ pub use handover::{keeps, not_kept};
 pub use shop_days::{is_open, next_open, open_days_between};
 pub use standing::{
     BeforeHandover, Clock, Doubt, DueWindow, Fact, FillJudged, FuelAnswer, Missing, Mot, Note, OilAnswer,
-    OilJudged, OpenCheck, Reckoned, Registration, RideAnswer, RideJudged, RunningIn, Service, Standing,
-    Stands, Torque, Usage,
+    OilJudged, OpenCheck, Otherwise, Reckoned, Registration, RideAnswer, RideJudged, RunningIn, Service,
+    Standing, Stands, Torque, Usage,
 };
 pub use whole_yard::{Absentee, Fault, SheetOfYard, Signer, WholeYard, stand_yard};
 
@@ -63,13 +68,15 @@ use crate::yard::Machine;
 /// How a machine stands on a day: every sum that a rule may ask for.
 pub fn stand(machine: &Machine, practice: &Practice, today: Date) -> Standing {
     let subject = subject::Subject::new(machine, practice, today);
-    Standing {
+    let plan = service::plan(&subject);
+    let standing = Standing {
         today,
         clock: subject.clock.clone(),
         clock_unread: subject.clock_unread(),
         clock_today: projection::clock_today(&subject),
         usage: subject.usage.clone(),
-        services: service::services(&subject),
+        services: plan.services,
+        otherwise: None,
         running_in: running_in::running_in(&subject),
         fills: fuel::fills(&subject),
         oils: oil::oils(&subject),
@@ -85,5 +92,10 @@ pub fn stand(machine: &Machine, practice: &Practice, today: Date) -> Standing {
         row_notes: row_days::row_notes(&subject),
         identity_notes: identity_notes::identity_notes(&subject),
         doubts: doubts::all(&subject),
-    }
+    };
+    let otherwise = plan.otherwise.map(|(services, hangs_on)| Otherwise {
+        standing: Arc::new(Standing { services: Ok(services), ..standing.clone() }),
+        hangs_on,
+    });
+    Standing { otherwise, ..standing }
 }

@@ -3,6 +3,7 @@
 use jiff::civil::Date;
 
 use super::history::{FIRST_SERVICE, jobs_that_did};
+use super::in_full::in_full;
 use super::job_text::says_done;
 use super::oil_text::{JasoClass, OilText, oil_text};
 use super::subject::{Subject, content_keys, handbook_cell};
@@ -26,7 +27,7 @@ const OIL_CHANGED: [&str; 9] = [
 ];
 
 /// Other oils than the engine's: a change of those is none of the engine's.
-const OTHER_OILS: [&str; 6] = ["drive", "fork", "forks", "gear", "gearbox", "transmission"];
+pub(super) const OTHER_OILS: [&str; 6] = ["drive", "fork", "forks", "gear", "gearbox", "transmission"];
 
 /// What a job's text says when oil was added to that in the engine.
 const TOPPED_UP: [&str; 4] = ["top up", "topped", "topup", "topping"];
@@ -74,8 +75,9 @@ pub(super) fn oils(subject: &Subject<'_>) -> Vec<OilJudged> {
 }
 
 pub(super) fn says_oil_changed(job: &Job) -> bool {
-    let other = words_of(&job.done.value).iter().any(|word| OTHER_OILS.contains(&word.as_str()));
-    !other && OIL_CHANGED.iter().any(|phrase| says_done(&job.done.value, phrase))
+    let done = in_full(&job.done.value);
+    let other = words_of(&done).iter().any(|word| OTHER_OILS.contains(&word.as_str()));
+    !other && OIL_CHANGED.iter().any(|phrase| says_done(&done, phrase))
 }
 
 pub(super) fn is_top_up(job: &Job) -> bool {

@@ -3,6 +3,7 @@
 use super::history::{FIRST_SERVICE, LastDone, is_first_service, jobs_that_did, last_done, overtaken_by};
 use super::job_text::has_words;
 use super::oil::{is_top_up, says_oil_changed};
+use super::service::perhaps_done;
 use super::subject::Subject;
 use super::{Fact, Missing, Reckoned};
 use crate::origin::Evidence;
@@ -34,6 +35,9 @@ pub(super) fn running_in_oil_out(subject: &Subject<'_>) -> Fact<bool> {
     let item = subject.machine.page.services.iter().find(|item| is_first_service(&item.item.value));
     if item.is_some_and(|item| matches!(last_done(subject, item), LastDone::BeforeOurTime)) {
         return Err(Missing::fact("record of the first service before handover"));
+    }
+    if let Some(perhaps) = item.and_then(|item| perhaps_done(subject, item)) {
+        return Err(perhaps.missing());
     }
     if let Some(job) = item.and_then(|item| overtaken_by(subject, item)) {
         return Err(Missing(vec![format!("oil that went in at `{}`", job.done.value)]));

@@ -5,15 +5,13 @@ use jiff::civil::Date;
 use super::clock::{Change, reading_cell};
 use super::covered::needed_to_say_never;
 use super::customer::first_visit;
-use super::history::{
-    LastDone, ages, first_figure, first_months, is_first_service, jobs_that_may_have_done, last_done,
-    overtaken_by,
-};
+use super::history::{LastDone, ages, first_figure, first_months, is_first_service, last_done, overtaken_by};
 use super::subject::{Subject, day_cell, handbook_cell};
+use super::unnamed::{Perhaps, may_have_done};
 use super::whichever_first::first_of;
 use super::{Fact, Missing, Reckoned, Service};
 use crate::origin::{Entry, Evidence};
-use crate::settings::words_of;
+use crate::problem::counted;
 use crate::units::{Days, Distance, months_after, shown_day};
 use crate::yard::{Job, ServiceItem};
 
@@ -22,12 +20,34 @@ use crate::yard::{Job, ServiceItem};
 const HANDOVER_READING_LASTS: Days = Days(7);
 
 /// The items of a machine's plan, in the handbook's order.
-pub(super) fn services(subject: &Subject<'_>) -> Result<Vec<Service>, Missing> {
+pub(super) struct Plan {
+    /// A job that may have done some of them is taken to have done each of these.
+    pub(super) services: Result<Vec<Service>, Missing>,
+    /// The same, taken to have done none of them, with what would tell; `None` where there is no such job, or nothing hangs
+    /// on it.
+    pub(super) otherwise: Option<(Vec<Service>, Missing)>,
+}
+
+/// The plan of a machine, reckoned both ways where a job may have done an item: whether it did or not, what is due either
+/// way is due.
+pub(super) fn plan(subject: &Subject<'_>) -> Plan {
     let items = &subject.machine.page.services;
     if items.is_empty() {
-        return Err(Missing::fact("model in the handbook"));
+        return Plan { services: Err(Missing::fact("model in the handbook")), otherwise: None };
     }
-    Ok(items.iter().map(|item| Planned::new(subject, item).service()).collect())
+    let plain: Vec<Planned<'_, '_>> = items.iter().map(|item| Planned::new(subject, item)).collect();
+    let perhaps: Vec<Option<Planned<'_, '_>>> = plain.iter().map(Planned::perhaps_done).collect();
+    let done = plain.iter().zip(&perhaps).map(|(plain, perhaps)| perhaps.as_ref().unwrap_or(plain).service());
+    let hangs_on = perhaps.iter().flatten().filter_map(|planned| planned.perhaps).map(Perhaps::missing);
+    let otherwise = hangs_on
+        .reduce(Missing::and)
+        .map(|hangs_on| (plain.iter().map(Planned::service).collect(), hangs_on));
+    Plan { services: Ok(done.collect()), otherwise }
+}
+
+/// The job that may have done an item, if there is one that nobody can tell of.
+pub(super) fn perhaps_done<'a>(subject: &Subject<'a>, item: &ServiceItem) -> Option<Perhaps<'a>> {
+    Planned::new(subject, item).perhaps_done()?.perhaps
 }
 
 /// One item of the plan with its last time.
@@ -35,18 +55,26 @@ pub(super) struct Planned<'s, 'a> {
     pub(super) subject: &'s Subject<'a>,
     item: &'s ServiceItem,
     last: LastDone<'a>,
+    /// The job of that time, where it is not certain that it did it.
+    perhaps: Option<Perhaps<'a>>,
 }
 
 impl<'s, 'a> Planned<'s, 'a> {
     fn new(subject: &'s Subject<'a>, item: &'s ServiceItem) -> Planned<'s, 'a> {
-        Planned { subject, item, last: last_done(subject, item) }
+        Planned { subject, item, last: last_done(subject, item), perhaps: None }
+    }
+
+    /// The same, had the job done it that may have; `None` where none may have.
+    fn perhaps_done(&self) -> Option<Planned<'s, 'a>> {
+        let perhaps = may_have_done(self.subject, self.item, &self.last, |job| self.is_too_early(job))?;
+        Some(Planned { last: LastDone::By(perhaps.job), perhaps: Some(perhaps), ..*self })
     }
 
     fn service(&self) -> Service {
         let finished = matches!(self.last, LastDone::By(_)) && !self.comes_again();
         let last_done = match self.last {
-            LastDone::By(job) => job.day.as_ref().map(|day| day.value),
-            LastDone::BeforeOurTime | LastDone::Never => None,
+            LastDone::By(job) if self.perhaps.is_none() => job.day.as_ref().map(|day| day.value),
+            LastDone::By(_) | LastDone::BeforeOurTime | LastDone::Never => None,
         };
         let (due_day, due_distance) =
             if finished { (None, None) } else { (self.due_day(), self.due_distance()) };
@@ -60,11 +88,7 @@ impl<'s, 'a> Planned<'s, 'a> {
             let due = self.reached(due_day.as_ref(), due_distance.as_ref(), Past::Due);
             let overdue = self.reached(due_day.as_ref(), due_distance.as_ref(), Past::Tolerance);
             let falls_due = self.falls_due(due_day.as_ref(), due_distance.as_ref(), &due);
-            let doubt = due.as_ref().is_ok_and(|due| due.value).then(|| self.may_be_done()).flatten();
-            match doubt {
-                Some(missing) => (Err(missing.clone()), Err(missing.clone()), Err(missing)),
-                None => (due, overdue, falls_due),
-            }
+            (due, overdue, falls_due)
         };
         Service {
             item: self.item.item.value.clone(),
@@ -72,6 +96,8 @@ impl<'s, 'a> Planned<'s, 'a> {
             ages: ages(self.item),
             overtaken_by: self.overtaken_by(),
             last_done,
+            may_be_done: self.perhaps.is_some(),
+            at_the_latest: self.at_the_latest(),
             done: self.done(),
             finished,
             due_day,
@@ -91,12 +117,10 @@ impl<'s, 'a> Planned<'s, 'a> {
     fn done(&self) -> Fact<bool> {
         match self.last {
             LastDone::By(_) => Ok(Reckoned { value: true, shown_by: self.shown_by() }),
-            LastDone::BeforeOurTime | LastDone::Never => {
-                match self.may_be_done().or_else(|| needed_to_say_never(self.subject, self.item)) {
-                    Some(missing) => Err(missing),
-                    None => Ok(Reckoned { value: false, shown_by: self.shown_by() }),
-                }
-            }
+            LastDone::BeforeOurTime | LastDone::Never => match needed_to_say_never(self.subject, self.item) {
+                Some(missing) => Err(missing),
+                None => Ok(Reckoned { value: false, shown_by: self.shown_by() }),
+            },
         }
     }
 
@@ -108,42 +132,21 @@ impl<'s, 'a> Planned<'s, 'a> {
         Ok(Reckoned { value: cell.value.clone(), shown_by: vec![cell] })
     }
 
-    /// What is missing to tell whether the item was done since its last time, or since handover: what was done at a job
-    /// that says no more than that it was a service, or that names the item and leaves open whether it did it. One without
-    /// a day may have been at any time; it counts where the item was never done. No first service is done before half its
-    /// distance, and what may have been done so long ago that it would be due again makes no odds.
-    ///
-    /// Source: common practice, no source; the half is our decision.
-    fn may_be_done(&self) -> Option<Missing> {
-        let day = |job: &Job| job.day.as_ref().map(|day| day.value);
-        let since = match self.last {
-            LastDone::By(job) => day(job),
-            LastDone::BeforeOurTime | LastDone::Never => {
-                self.subject.handed_over().map(|handover| handover.value)
-            }
-        };
-        let was_done = matches!(self.last, LastDone::By(_));
-        let is_since = |job: &&Job| match day(job) {
-            Some(day) => day <= self.subject.today && Some(day) > since,
-            None => !was_done,
-        };
+    /// Whether a job came before half the distance of a first service: none is done so early. Our decision.
+    fn is_too_early(&self, job: &Job) -> bool {
         let first = first_figure(self.item).filter(|_| is_first_service(&self.item.item.value));
-        let is_too_early = |job: &Job| {
-            first.zip(self.clock_at(job).ok()).is_some_and(|(first, (clock, _))| clock + clock < first.value)
-        };
-        let is_due_again = |job: &Job| {
-            let months = self.item.then_every_months.as_ref().map(|months| months.value);
-            let next = day(job).zip(months).and_then(|(day, months)| months_after(day, months));
-            next.is_some_and(|next| next <= self.subject.today)
-        };
-        let mut jobs = self.subject.machine.jobs.iter().filter(is_since);
-        if jobs.any(|job| is_unnamed(job) && !is_too_early(job)) {
-            return Some(Missing::fact("what was done at the last service"));
-        }
-        let unclear = jobs_that_may_have_done(self.subject, self.item).filter(is_since);
-        let unclear =
-            unclear.filter(|job| !is_due_again(job)).max_by_key(|job| (day(job).is_none(), day(job)));
-        unclear.map(unclear_at)
+        first.zip(self.clock_at(job).ok()).is_some_and(|(first, (clock, _))| clock + clock < first.value)
+    }
+
+    /// How long after the job that may have done it the item is due, so that it is due then at the latest: `12 months after the
+    /// last service, of which the sheets do not say which it was`.
+    fn at_the_latest(&self) -> Option<String> {
+        let perhaps = self.perhaps?;
+        let distance = self.item.then_every.as_ref().map(|every| self.subject.shown(every.value));
+        let months =
+            self.item.then_every_months.as_ref().map(|every| counted(every.value.0 as usize, "month"));
+        let terms: Vec<String> = distance.into_iter().chain(months).collect();
+        (!terms.is_empty()).then(|| format!("{} after {}", terms.join(" or "), perhaps.as_said()))
     }
 
     /// Whether the plan gives the item a next time.
@@ -156,9 +159,14 @@ impl<'s, 'a> Planned<'s, 'a> {
         let mut shown_by =
             vec![self.plan_cell("service plan", self.item.item.value.clone(), &self.item.item)];
         if let LastDone::By(job) = self.last {
-            shown_by.push(done_cell("last done", job));
+            shown_by.push(done_cell(self.last_time(), job));
         }
         shown_by
+    }
+
+    /// What the evidence calls the last time.
+    fn last_time(&self) -> &'static str {
+        self.perhaps.map_or("last done", Perhaps::as_evidence)
     }
 
     fn plan_cell<T>(&self, what: &str, shown: String, entry: &Entry<T>) -> Evidence {
@@ -179,20 +187,20 @@ impl<'s, 'a> Planned<'s, 'a> {
     fn due_day(&self) -> Option<Fact<Date>> {
         let counted_from = match self.last {
             LastDone::By(job) => match &job.day {
-                Some(day) => Ok((day.value, day_cell("last done", day))),
+                Some(day) => Ok((day.value, day_cell(self.last_time(), day))),
                 None => Err(self.last_day_missing()),
             },
             // What comes again is at the latest due so long after handover, whoever did it before.
             LastDone::BeforeOurTime if !self.comes_again() => Err(self.record_missing()),
             LastDone::BeforeOurTime if self.subject.machine.row.handover.is_none() => {
-                first_visit(self.subject)
-                    .map(|day| (day.value, day_cell("first service here", day)))
-                    .map_or_else(|| self.subject.months_count_from(), Ok)
+                self.counts_from_visit().map_or_else(|| self.subject.months_count_from(), Ok)
             }
             LastDone::BeforeOurTime | LastDone::Never => {
-                self.subject.months_count_from().map_err(|missing| {
+                self.subject.months_count_from().or_else(|missing| match self.counts_from_visit() {
+                    Some(counts_from) => Ok(counts_from),
+                    None if self.subject.practice.hands_over => Err(missing),
                     // Nobody will write down a handover there.
-                    if self.subject.practice.hands_over { missing } else { self.last_day_missing() }
+                    None => Err(self.last_day_missing()),
                 })
             }
         };
@@ -206,6 +214,13 @@ impl<'s, 'a> Planned<'s, 'a> {
             let cell = self.plan_cell("months in the plan", months.value.to_string(), months);
             Ok(Reckoned { value, shown_by: vec![evidence, cell] })
         }))
+    }
+
+    /// The first service here, from which the months of what comes again count where no handover tells: it is at the latest
+    /// due so long after that, whoever did it before.
+    fn counts_from_visit(&self) -> Option<(Date, Evidence)> {
+        let visit = first_visit(self.subject).filter(|_| self.comes_again())?;
+        Some((visit.value, day_cell("first service here", visit)))
     }
 
     /// The figure on the clock at which the item is due; `None` when the plan gives no distance for this time.
@@ -329,20 +344,6 @@ fn done_cell(what: &str, job: &Job) -> Evidence {
         |day| format!("{} on {}", job.done.value, shown_day(day.value)),
     );
     Evidence::of(what, shown, &job.done.origin)
-}
-
-/// Whether a job says no more than that it was a service.
-fn is_unnamed(job: &Job) -> bool {
-    let words = words_of(&job.done.value);
-    matches!(
-        words.iter().map(String::as_str).collect::<Vec<_>>()[..],
-        ["service" | "serviced"] | ["last" | "general", "service"]
-    )
-}
-
-/// What is missing where a job names an item and leaves open whether it did it.
-pub(super) fn unclear_at(job: &Job) -> Missing {
-    Missing(vec![format!("what was done at `{}`", job.done.value)])
 }
 
 /// Which line is asked about.

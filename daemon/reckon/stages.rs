@@ -7,8 +7,8 @@ use super::history::{
     LastDone, first_figure, first_months, is_first_service, jobs_that_did, jobs_that_may_have_done,
     last_done, overtaken_by,
 };
-use super::service::unclear_at;
 use super::subject::{Subject, day_cell, handbook_cell};
+use super::unnamed::unclear_at;
 use super::whichever_first::first_of;
 use super::{Fact, Missing, Reckoned};
 use crate::origin::{Entry, Evidence};

@@ -1,6 +1,7 @@
 //! How a machine stands on a day: every sum that a rule may ask for, each with the cells that show it.
 
 use std::fmt;
+use std::sync::Arc;
 
 use jiff::civil::Date;
 
@@ -100,8 +101,11 @@ pub struct Service {
     pub overtaken_by: Fact<String>,
     /// The day it was last done; `None` when it never was, or on a day that nobody wrote down.
     pub last_done: Option<Date>,
-    /// Whether it was ever done, on a known day or not; an error where a service of which nobody wrote what it was may
-    /// have been it.
+    /// Whether a service of which nobody wrote which it was may have done it, and is taken to have done it here.
+    pub may_be_done: bool,
+    /// How long after that service it is due, and so at the latest, in words; `None` where that one does not come into it.
+    pub at_the_latest: Option<String>,
+    /// Whether it was ever done, on a known day or not.
     pub done: Fact<bool>,
     /// Whether it is over with: an item without a next time that was done.
     pub finished: bool,
@@ -327,6 +331,15 @@ pub struct Note {
     pub shown_by: Vec<Evidence>,
 }
 
+/// How a machine stands if something that nobody knows is not so.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Otherwise {
+    /// The same day, with that one thing taken the other way.
+    pub standing: Arc<Standing>,
+    /// What would tell which of the two is so.
+    pub hangs_on: Missing,
+}
+
 /// How a machine stands on a day.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Standing {
@@ -340,8 +353,11 @@ pub struct Standing {
     pub clock_today: Fact<Distance>,
     /// How far it goes in a day.
     pub usage: Fact<Usage>,
-    /// The items of its service plan; an error when the handbook has no plan for it.
+    /// The items of its service plan; an error when the handbook has no plan for it. A service of which nobody wrote
+    /// which it was is taken to have done each of them that it may have done.
     pub services: Result<Vec<Service>, Missing>,
+    /// How it stands if that service did none of them; `None` where there is no such service.
+    pub otherwise: Option<Otherwise>,
     /// What running-in asks.
     pub running_in: RunningIn,
     /// Its fills.

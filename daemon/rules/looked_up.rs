@@ -237,6 +237,9 @@ pub(super) fn terms<'a>(thing: Part<'a>, trade: &'static str) -> Found<'a> {
     let is_by_distance = service.due.as_ref().is_ok_and(|due| due.value) && distance.is_some();
     let day = day.filter(|due| !is_by_distance || due.value <= thing.standing().today);
     let mut text = String::with_capacity(USUAL);
+    if service.at_the_latest.is_some() {
+        text.push_str("at the latest ");
+    }
     if let Some(due) = distance {
         text.push_str("at ");
         due.value.write_in(thing.unit(), &mut text);
@@ -259,6 +262,7 @@ pub(super) fn terms<'a>(thing: Part<'a>, trade: &'static str) -> Found<'a> {
         }
         _ => {}
     }
+    text.extend(whichever(service));
     let [of_distance, of_day] = shown_by.map(|sum| sum.map(Vec::as_slice).unwrap_or_default());
     Ok(Known { value: text.into(), shown_by: Shown::Sums(of_distance, of_day) })
 }
@@ -269,9 +273,16 @@ pub(super) fn falls_due(thing: Part<'_>, window: &DueWindow) -> String {
         format!("fell due {}", when(window))
     } else if !window.by_date && window.likeliest <= thing.standing().today {
         "has likely come due by now".to_owned()
-    } else {
+    } else if !window.by_date || thing.service().at_the_latest.is_none() {
         format!("falls due {}", when(window))
+    } else {
+        format!("falls due at the latest {}{}", when(window), whichever(thing.service()).concat())
     }
+}
+
+/// How a day follows from a service of which nobody knows which it was, where one does.
+fn whichever(service: &Service) -> Vec<&str> {
+    service.at_the_latest.as_ref().map(|after| vec![", ", after]).unwrap_or_default()
 }
 
 pub(super) fn when(window: &DueWindow) -> String {

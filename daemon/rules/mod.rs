@@ -5,6 +5,7 @@
 
 mod allowance;
 mod answer;
+mod both_ways;
 mod compared_texts;
 mod direct;
 mod example_changes;
@@ -86,8 +87,9 @@ use crate::findings::Judgement;
 use crate::problem::{Place, Problem};
 use crate::reckon::{Standing, WholeYard};
 use crate::yard::{Machine, MachineId};
+use both_ways::Ways;
 use direct::Room;
-use machine_in_hand::{About, Subject};
+use machine_in_hand::About;
 use rule::Seniority;
 use sort_of_value::Kind;
 use time_allowed::{FOLDER, asked_within};
@@ -309,7 +311,7 @@ impl RuleBook {
     /// What the rules say that look at such a thing.
     fn ask(&self, about: About, allowance: &Allowance) -> Judged {
         let of_yard = about.kind() == Kind::Yard;
-        let subject = Subject::new(about);
+        let ways = Ways::new(about);
         let mut room = Room::default();
         let mut judged = Judged {
             judgements: Vec::with_capacity(self.rules.len()),
@@ -320,7 +322,7 @@ impl RuleBook {
         for (place, rule) in self.rules.iter().enumerate().filter(|(_, rule)| rule.of_yard == of_yard) {
             let Some(left) = allowance.left(place) else { continue };
             let said_before = judged.judgements.len() + judged.not_applying.len();
-            asked_within(left, began, || rule.ask(&subject, &mut room, &mut judged));
+            asked_within(left, began, || ways.ask(rule, &mut room, &mut judged));
             let said = judged.judgements.len() + judged.not_applying.len() - said_before;
             // What one rule ends with is when the next begins: to look at the time costs as much as a short judgement.
             let ended = Instant::now();

@@ -5,6 +5,7 @@ use std::sync::Arc;
 use rhai::{AST, CallFnOptions, Dynamic, EvalAltResult, Scope};
 
 use super::answer::Answer;
+use super::both_ways::Ways;
 use super::compared_texts::same;
 use super::direct::{Direct, Ended, Notes, Room};
 use super::examples::{self, Example};
@@ -327,9 +328,9 @@ impl Rule {
 
     /// What the rule makes of an example.
     fn tried(&self, example: &Example) -> Tried {
-        let subject = Subject::new(example.about.clone());
+        let ways = Ways::new(example.about.clone());
         let mut judged = Judged::default();
-        self.ask(&subject, &mut Room::default(), &mut judged);
+        ways.ask(self, &mut Room::default(), &mut judged);
         let (answers, failures) = (judged.judgements, judged.failures);
         if let Some(failure) = failures.into_iter().next() {
             return Tried::Failed(failure.problem);

@@ -78,6 +78,7 @@ mod shifted;
 mod story;
 mod text_forms;
 mod tried;
+mod unnamed_services;
 mod withdrawn;
 #[cfg(unix)]
 mod world;

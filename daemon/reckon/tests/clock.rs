@@ -161,6 +161,21 @@ fn more_than_a_thousand_miles_a_day_are_not_believed() {
 }
 
 #[test]
+fn no_machine_is_ridden_day_after_day_for_weeks_as_far_as_it_may_go_in_a_few() {
+    // 7 days of 1,000 miles and 85 of 250, and 7 of 1,000 miles alone: our decision.
+    check(&[("2026-06-13", 6100), ("2026-09-13", 34_350)], 34_350, &[]);
+    check(&[("2026-09-06", 6100), ("2026-09-13", 13_100)], 13_100, &[]);
+    let what = "28,251 miles in 92 days are more than can be ridden";
+    // 34,351 km are 21,344.7 miles.
+    let likely = "kilometres were written for miles: 21,345 miles was meant";
+    check(
+        &[("2026-06-13", 6100), ("2026-09-13", 34_351)],
+        6100,
+        &[("impossible pace 2026-09-13", what, likely)],
+    );
+}
+
+#[test]
 fn two_readings_below_the_others_are_another_clock_and_the_series_starts_anew() {
     let what = "the clock goes down from 12,300 miles on 1 Oct 2026 to 5 miles on 1 Nov 2026";
     let likely = "another clock was put in and no job says so, or the readings before are another machine's";

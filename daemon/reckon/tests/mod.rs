@@ -213,6 +213,17 @@ impl Given {
     }
 }
 
+/// What a sum of the plan's only item comes to whichever way a service without a name is taken, or what it hangs on.
+fn either_way(given: &Given, sum: impl Fn(&Service) -> &Fact<bool>) -> Result<bool, String> {
+    let standing = given.stand();
+    let of = |standing: &Standing| told(sum(&standing.services.as_ref().expect("the test gave a plan")[0]));
+    let first = of(&standing);
+    match &standing.otherwise {
+        Some(otherwise) if of(&otherwise.standing) != first => lacks(&otherwise.hangs_on.to_string()),
+        _ => first,
+    }
+}
+
 /// A fact as a test compares it: its value, or what was missing.
 fn told<T: Clone>(fact: &Fact<T>) -> Result<T, String> {
     fact.as_ref().map(|reckoned| reckoned.value.clone()).map_err(Missing::to_string)

@@ -1,7 +1,7 @@
 //! The service plan: due, overdue, and when.
 
-use super::super::{DueWindow, Service};
-use super::{Given, day, entry, lacks, miles, told};
+use super::super::{DueWindow, Service, Standing};
+use super::{Given, day, either_way, entry, lacks, miles, told};
 use crate::origin::Evidence;
 use crate::units::{Days, Months};
 
@@ -498,7 +498,7 @@ fn a_service_of_which_nobody_wrote_what_it_was_may_have_done_what_has_come_due()
         let given = Given::on("2026-05-18").handover("2024-09-20").registered("2024-09-15");
         let given =
             given.plan("annual service", (0, 12), (0, 12)).job(on, done, 4000).reading("2026-05-10", 4900);
-        told(&given.service().due)
+        either_way(&given, |service| &service.due)
     };
     let unnamed = || lacks("what was done at the last service");
     for (done, on, expected) in [
@@ -517,7 +517,7 @@ fn a_service_of_which_nobody_wrote_what_it_was_may_have_done_what_has_come_due()
 fn whether_an_item_was_ever_done_cannot_be_told_where_a_service_without_a_name_may_have_been_it() {
     let done = |item: &str, first: (i64, i64), done: &str, on: &str, clock: i64| {
         let given = Given::on("2026-05-18").handover("2024-09-20").registered("2024-09-15");
-        told(&given.plan(item, first, (0, 24)).job(on, done, clock).service().done)
+        either_way(&given.plan(item, first, (0, 24)).job(on, done, clock), |service| &service.done)
     };
     let unnamed = || lacks("what was done at the last service");
     for (item, first, job, on, clock, expected) in [
@@ -538,6 +538,29 @@ fn whether_an_item_was_ever_done_cannot_be_told_where_a_service_without_a_name_m
     ] {
         assert_eq!(done(item, first, job, on, clock), expected, "{item} {job} {on} {clock}");
     }
+}
+
+#[test]
+fn a_service_without_a_name_is_reckoned_both_ways() {
+    let given = |done: &str| {
+        let given = Given::on("2026-05-18").handover("2024-09-20").registered("2024-09-15");
+        given.plan("annual service", (4000, 12), (4000, 12)).job("2025-05-10", done, 4200).stand()
+    };
+    let item = |standing: &Standing| standing.services.as_ref().unwrap()[0].clone();
+    let standing = given("service");
+    let (done, otherwise) = (item(&standing), item(&standing.otherwise.as_ref().unwrap().standing));
+    assert_eq!(told(done.due_day.as_ref().unwrap()), Ok(day("2026-05-10")));
+    assert_eq!(told(done.due_distance.as_ref().unwrap()), Ok(miles(8200)));
+    assert_eq!(
+        done.at_the_latest.as_deref(),
+        Some("4,000 miles or 12 months after the last service, of which the sheets do not say which it was")
+    );
+    assert_eq!((done.may_be_done, done.last_done), (true, None));
+    assert_eq!(told(otherwise.due_day.as_ref().unwrap()), Ok(day("2025-09-20")));
+    assert_eq!((otherwise.may_be_done, otherwise.at_the_latest), (false, None));
+    assert_eq!((told(&done.due), told(&otherwise.due)), (Ok(true), Ok(true)));
+    // One that has a name hangs on nothing.
+    assert!(given("annual service").otherwise.is_none());
 }
 
 #[test]

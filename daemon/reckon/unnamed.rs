@@ -1,0 +1,83 @@
+//! Jobs that may have done an item of the plan, and of which nobody wrote so: services of which nobody wrote which they
+//! were, and jobs that name an item and leave open whether they did it.
+
+use super::Missing;
+use super::history::{LastDone, ages, jobs_that_did, jobs_that_may_have_done};
+use super::in_full::in_full;
+use super::service_words::is_bare_service;
+use super::subject::Subject;
+use crate::settings::words_of;
+use crate::yard::{Job, ServiceItem};
+
+/// A job that may have done an item.
+#[derive(Clone, Copy)]
+pub(super) struct Perhaps<'a> {
+    pub(super) job: &'a Job,
+    /// Whether it names the item and leaves open whether it did it; else it says no more than that it was a service.
+    names_it: bool,
+}
+
+impl Perhaps<'_> {
+    /// What would tell whether it did it.
+    pub(super) fn missing(self) -> Missing {
+        if self.names_it { unclear_at(self.job) } else { Missing::fact("what was done at the last service") }
+    }
+
+    /// The job, as a sentence has it.
+    pub(super) fn as_said(self) -> String {
+        if self.names_it {
+            format!("`{}`, which leaves open whether it was done", self.job.done.value)
+        } else {
+            "the last service, of which the sheets do not say which it was".to_owned()
+        }
+    }
+
+    /// What the evidence calls it.
+    pub(super) fn as_evidence(self) -> &'static str {
+        if self.names_it { "perhaps done" } else { "last service" }
+    }
+}
+
+/// What is missing where a job names an item and leaves open whether it did it.
+pub(super) fn unclear_at(job: &Job) -> Missing {
+    Missing(vec![format!("what was done at `{}`", job.done.value)])
+}
+
+/// The last job since an item's last time, or since handover, that may have done it. One without a day may have been at any
+/// time; it counts where the item was never done, and there is no other.
+///
+/// What ages is not done by a service that does not say so where the shop writes it down by itself: common practice, no
+/// source.
+pub(super) fn may_have_done<'a>(
+    subject: &Subject<'a>,
+    item: &ServiceItem,
+    last: &LastDone<'_>,
+    is_too_early: impl Fn(&Job) -> bool,
+) -> Option<Perhaps<'a>> {
+    let day = |job: &Job| job.day.as_ref().map(|day| day.value);
+    let was_done = matches!(last, LastDone::By(_));
+    let since = match last {
+        LastDone::By(job) => day(job),
+        LastDone::BeforeOurTime | LastDone::Never => subject.handed_over().map(|handover| handover.value),
+    };
+    let is_since = |job: &Job| match day(job) {
+        Some(day) => day <= subject.today && Some(day) > since,
+        None => !was_done,
+    };
+    let unnamed = subject.machine.jobs.iter().filter(|_| !(was_done && ages(item)));
+    let unnamed = unnamed.filter(|job| is_unnamed(subject, job) && !is_too_early(job));
+    let unnamed = unnamed.map(|job| Perhaps { job, names_it: false });
+    let unclear = jobs_that_may_have_done(subject, item).map(|job| Perhaps { job, names_it: true });
+    unnamed.chain(unclear).filter(|perhaps| is_since(perhaps.job)).max_by_key(|perhaps| day(perhaps.job))
+}
+
+/// Whether a job says no more than that it was a service, and names none of the plan.
+fn is_unnamed(subject: &Subject<'_>, job: &Job) -> bool {
+    is_bare_service(&in_full(&job.done.value)) && !names_a_service(subject, job)
+}
+
+fn names_a_service(subject: &Subject<'_>, job: &Job) -> bool {
+    let services = subject.machine.page.services.iter().map(|item| item.item.value.as_str());
+    let mut services = services.filter(|name| words_of(name).iter().any(|word| word == "service"));
+    services.any(|name| jobs_that_did(subject, name).any(|named| std::ptr::eq(named, job)))
+}
