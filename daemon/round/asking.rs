@@ -132,7 +132,8 @@ impl SheetAsked {
         let taken: Vec<(&str, &str)> =
             sure.chain(answered.map(|(header, field)| (header.as_str(), *field))).collect();
         columns.iter().all(|(header, field)| {
-            [NOTHING, Field::CheckItem.name()].contains(field)
+            *field == NOTHING
+                || Field::ALL.iter().any(|many| many.name() == *field && many.may_have_many_columns())
                 || !taken.iter().any(|(other, taken)| taken == field && other != header)
         })
     }

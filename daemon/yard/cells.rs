@@ -275,6 +275,10 @@ pub(super) fn day(cell: Cell<'_>, meaning: &Meaning) -> CellRead<Date> {
         what: "is a day without a year",
         help: "Export the column with its year, such as 3 Apr 2026: which year is meant, nobody can tell.",
     };
+    const OTHER_WEEKDAY: Unread = Unread {
+        what: "does not fall on the weekday that stands before it",
+        help: "Correct the weekday or the day: which of the two is right, nobody can tell.",
+    };
     const NO_DATE: Unread =
         Unread { what: "is a time without a day", help: "Write the day, such as 3 Apr 2026." };
     match held(cell)? {
@@ -299,6 +303,7 @@ pub(super) fn day(cell: Cell<'_>, meaning: &Meaning) -> CellRead<Date> {
             DayRead::Undecided => Err(DOUBTFUL),
             DayRead::Against => Err(AGAINST),
             DayRead::NoDay if days::is_without_year(text) => Err(NO_YEAR),
+            DayRead::NoDay if days::is_on_another_weekday(text) => Err(OTHER_WEEKDAY),
             DayRead::NoDay => serial_in_text(text, meaning.from_1904).map(Some).ok_or(NO_DAY),
         },
     }

@@ -1,6 +1,6 @@
 //! Days as people write them: every day that a text may mean, and which of day and month a column puts first.
 
-use jiff::civil::Date;
+use jiff::civil::{Date, Weekday};
 
 use crate::settings::DateOrder;
 use crate::sheets;
@@ -144,8 +144,21 @@ enum Token<'text> {
     Word(&'text str),
 }
 
-/// Every day that a text may mean; a time of day after it is ignored.
+/// Every day that a text may mean; a time of day after it is ignored. A weekday before it must be that of the day.
 pub(super) fn readings(text: &str) -> DayReadings {
+    let text = text.trim();
+    let all = readings_on_any_weekday(text);
+    let Some(weekday) = weekday_before(text) else { return all };
+    let is_on_it = |day: &Date| day.weekday() == weekday;
+    DayReadings { day_first: all.day_first.filter(is_on_it), month_first: all.month_first.filter(is_on_it) }
+}
+
+/// Whether a text is a day but for the weekday before it, on which that day does not fall.
+pub(super) fn is_on_another_weekday(text: &str) -> bool {
+    readings(text) == DayReadings::default() && readings_on_any_weekday(text) != DayReadings::default()
+}
+
+fn readings_on_any_weekday(text: &str) -> DayReadings {
     let text = text.trim();
     if text.len() > LONGEST_DAY || !text.bytes().any(|byte| byte.is_ascii_digit()) {
         return DayReadings::default();
@@ -155,7 +168,7 @@ pub(super) fn readings(text: &str) -> DayReadings {
     if let Some((day, time)) = parted {
         let (day, time) = (day.trim_end(), time.trim_start());
         return if is_time_of_day("", time) && !time.is_empty() {
-            readings(day)
+            readings_on_any_weekday(day)
         } else {
             DayReadings::default()
         };
@@ -186,7 +199,8 @@ pub(super) fn readings(text: &str) -> DayReadings {
 /// `12/26` or `Dec 26`, is none.
 pub(super) fn is_without_year(text: &str) -> bool {
     let text = text.trim();
-    let begins_with_day = without_weekday(text).starts_with(|sign: char| sign.is_ascii_digit());
+    let text = without_weekday(text);
+    let begins_with_day = text.starts_with(|sign: char| sign.is_ascii_digit());
     // A leap year has every day.
     let in_a_year = |sign: char| readings(&format!("{text}{sign}2024")).day_first.is_some();
     text.len() <= LONGEST_DAY
@@ -267,13 +281,23 @@ pub(super) fn month_named(word: &str) -> Option<i32> {
 
 /// The text behind a weekday's name and the comma that may follow it.
 fn without_weekday(text: &str) -> &str {
+    match weekday_before(text) {
+        Some(_) => text
+            .trim_start_matches(|letter: char| letter.is_ascii_alphabetic())
+            .trim_start_matches([',', '.', ' ']),
+        None => text,
+    }
+}
+
+/// The weekday whose name, or its first three letters or more, a text begins with.
+fn weekday_before(text: &str) -> Option<Weekday> {
     const WEEKDAYS: [&str; 7] =
         ["monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"];
     let end = text.find(|letter: char| !letter.is_ascii_alphabetic()).unwrap_or(text.len());
     let word = &text[..end];
-    let is_weekday = word.len() >= 3
-        && WEEKDAYS.iter().any(|day| day.len() >= word.len() && day[..word.len()].eq_ignore_ascii_case(word));
-    if is_weekday { text[end..].trim_start_matches([',', '.', ' ']) } else { text }
+    let is_it = |day: &str| day.len() >= word.len() && day[..word.len()].eq_ignore_ascii_case(word);
+    let place = WEEKDAYS.iter().position(|day| word.len() >= 3 && is_it(day))?;
+    Weekday::from_monday_zero_offset(i8::try_from(place).ok()?).ok()
 }
 
 /// The next run of figures or letters, the signs behind it (without the `st` of `1st`), and the rest.

@@ -69,7 +69,7 @@ pub(super) enum Shape {
     Volume,
     Flag,
     Result,
-    /// Whether a job was done.
+    /// Whether a job was done, or a sale went through.
     Outcome,
     /// A day, or a word that says whether it was done.
     DayOrFlag,
@@ -147,6 +147,8 @@ fields! {
     OilAsked = "oil asked", Words;
     /// The last day of its MOT certificate.
     MotExpiry = "mot expiry", Day;
+    /// The day of its last MOT test.
+    MotTested = "mot test day", Day;
     /// The last day of its warranty.
     WarrantyEnd = "warranty end", Day;
     /// What somebody noted.
@@ -268,6 +270,11 @@ impl Field {
         })
     }
 
+    /// Whether a sheet may have several columns of it, each of which counts by itself.
+    pub fn may_have_many_columns(self) -> bool {
+        matches!(self, Field::CheckItem | Field::Telephone | Field::Done)
+    }
+
     /// Whether it tells which machine the row is about.
     pub(super) fn is_identity(self) -> bool {
         matches!(self, Field::Mark | Field::FrameNumber | Field::StockNumber)
@@ -282,6 +289,7 @@ impl Field {
                 | Field::Sold
                 | Field::Handover
                 | Field::MotExpiry
+                | Field::MotTested
                 | Field::FirstServiceDay
                 | Field::LastServiceDay
                 | Field::AnnualServiceDay

@@ -6,6 +6,7 @@ mod cells;
 mod choices;
 mod correction;
 mod damage;
+mod day_row;
 mod days;
 mod estimate;
 mod field;

@@ -76,6 +76,18 @@ pub(super) fn calls_off(cell: Cell<'_>) -> bool {
     })
 }
 
+/// Whether a cell says that a machine was not sold to the customer beside it: the sale fell through, or the machine is the
+/// shop's own.
+pub(super) fn is_no_sale(cell: Cell<'_>) -> bool {
+    const OFF: &str = "cancel cancelled canceled cancels cnx lost withdrawn refunded abandoned declined demo demonstrator \
+                       courtesy loan loaner hire";
+    const PHRASES: [&str; 4] = ["fell through", "no sale", "not sold", "did not complete"];
+    let Cell::Text(text) = cell else { return false };
+    let said = plain(text);
+    said.split(' ').any(|word| OFF.split_whitespace().any(|off| off == word))
+        || PHRASES.iter().any(|phrase| format!(" {said} ").contains(&format!(" {phrase} ")))
+}
+
 /// Whether a cell holds a bare x, which is a tick where nothing else in its column is one, and else a cross.
 pub(super) fn is_x(cell: Cell<'_>) -> bool {
     matches!(cell, Cell::Text(text) if text.trim().eq_ignore_ascii_case("x"))

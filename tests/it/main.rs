@@ -79,6 +79,8 @@ mod story;
 mod text_forms;
 mod tried;
 mod unnamed_services;
+#[cfg(unix)]
+mod visits;
 mod withdrawn;
 #[cfg(unix)]
 mod world;

@@ -3,6 +3,7 @@
 mod history;
 mod logs;
 mod naming;
+mod resale;
 mod rows;
 mod said_beside;
 mod slips;

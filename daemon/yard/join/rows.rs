@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use jiff::civil::Date;
 
+use super::resale;
 use crate::origin::{Entry, Origin};
 use crate::problem::Problem;
 use crate::units::DistanceUnit;
@@ -60,11 +61,13 @@ struct Difference {
     beaten: (Origin, String),
 }
 
-/// One machine's rows as one. The rows come in the order of their cells; the last value of a field counts.
+/// One machine's rows as one. The rows come in the order of their cells; the last value of a field counts, but that of a
+/// machine which was sold again the row of its newest owner does.
 pub(super) fn merged(
-    rows: Vec<(Identity, MachineRow)>,
+    mut rows: Vec<(Identity, MachineRow)>,
     problems: &mut Vec<Problem>,
 ) -> (Identity, MachineRow) {
+    problems.extend(resale::settle(&mut rows));
     let mut differences = BTreeMap::new();
     let mut rows = rows.into_iter();
     let (mut identity, mut row) = rows.next().unwrap_or_default();

@@ -69,7 +69,8 @@ pub(super) fn take_agreed(
         }
         match Field::named(&column.field, kind) {
             Some(field)
-                if field != Field::CheckItem && columns.agreed.iter().any(|(_, taken)| *taken == field) =>
+                if !field.may_have_many_columns()
+                    && columns.agreed.iter().any(|(_, taken)| *taken == field) =>
             {
                 let help = "Keep one of the two lines. Until then the first one counts.";
                 let what = format!("two columns are agreed to be the {}", field.name());

@@ -109,6 +109,7 @@ impl Columns<'_> {
             _ => {}
         }
         self.add_by_values(kind, &mut assigned);
+        self.add_further_columns(kind, &mut assigned);
         let mut suggested = self.add_near_names(kind, &mut assigned);
         suggested.extend(self.perhaps(kind, &assigned));
         assigned.sort_by_key(|assigned| assigned.column);

@@ -67,7 +67,11 @@ impl Columns<'_> {
         }
         let is_telling = |other: &usize| {
             let words = self.headers[*other].words();
-            *other != column && !words.iter().any(|word| matches!(word.as_str(), "mot" | "warranty" | "due"))
+            // The first test is years after the registration, so that this tells nothing.
+            let says_nothing = |word: &String| {
+                matches!(word.as_str(), "mot" | "warranty" | "due" | "reg" | "registered" | "built")
+            };
+            *other != column && !words.iter().any(says_nothing)
         };
         let others: Vec<usize> = (0..self.headers.len()).filter(is_telling).collect();
         let mut newest: Option<Date> = None;
@@ -296,6 +300,13 @@ impl Columns<'_> {
             Field::Done if is_asked_for(header) && !has(|field| field == Field::Outcome) => {
                 Some("it may be what was asked for, and was not done")
             }
+            Field::Day
+                if assignment.kind == RecordKind::Job
+                    && is_of_what_is_booked(header)
+                    && !has(|field| field == Field::Outcome) =>
+            {
+                Some("it may be when it was only booked, and did not take place")
+            }
             Field::Customer
                 if assignment.kind == RecordKind::Job
                     && header.words() == ["name"]
@@ -345,6 +356,13 @@ impl Columns<'_> {
             }
         }
     }
+}
+
+/// Whether a header is that of the day for which a visit was booked.
+fn is_of_what_is_booked(header: &Header) -> bool {
+    let words = header.words();
+    let has = |list: &[&str]| words.iter().any(|word| list.contains(&word.as_str()));
+    has(&["booked", "booking", "appointment", "appt"]) && !has(&["in"])
 }
 
 /// Whether a header is `Oil`, `Oil type` or `Oil grade`, which does not say whether it is asked for or went in.

@@ -64,9 +64,12 @@ impl Header {
     }
 
     /// A header below another one that several columns share: `Date` below `Service`.
-    pub(super) fn below(parent: &str, text: &str) -> Header {
+    ///
+    /// A group whose name is not known keeps it where it `is_a_group` beyond doubt, since a bare `On` or `Miles` below it
+    /// would be taken for something else.
+    pub(super) fn below(parent: &str, text: &str, is_a_group: bool) -> Header {
         /// What these are depends on what they stand below: the `Rider` of a road test is no customer.
-        const BELOW_ANYTHING: [&str; 20] = [
+        const BELOW_ANYTHING: [&str; 27] = [
             "date",
             "day",
             "on",
@@ -87,6 +90,13 @@ impl Header {
             "initials",
             "signed",
             "signature",
+            "result",
+            "ok",
+            "passed",
+            "pass",
+            "at",
+            "distance",
+            "speed",
         ];
         let joined = Header::new(&format!("{parent} / {text}"));
         let alone = Header::new(text);
@@ -102,7 +112,19 @@ impl Header {
             return alone;
         }
         // What stands to the right of a group, or below a title, is none of its columns.
-        if joined.is_known() || is_of_a_group { joined } else { alone }
+        // What the machine is and shows stands below `Bike details`.
+        let is_of_a_machine = words(parent)
+            .iter()
+            .any(|word| matches!(word.as_str(), "machine" | "bike" | "vehicle" | "details"));
+        let is_of_unknown_group =
+            is_a_group && depends && !is_of_a_machine && !Header::new(parent).is_known();
+        if joined.is_known() || is_of_a_group || is_of_unknown_group { joined } else { alone }
+    }
+
+    /// Whether it stands below the name of a group that nobody knows: `Second look / On`.
+    pub(super) fn is_in_an_unknown_group(&self) -> bool {
+        self.shown.rsplit_once(" / ").is_some_and(|(group, _)| !Header::new(group).is_known())
+            && !self.is_known()
     }
 
     /// Whether some kind of row knows it with the units that it names.

@@ -4,7 +4,7 @@ use super::header::Header;
 use super::header_words::says_how_to_write;
 use crate::settings::AgreedSheet;
 use crate::sheets::{Cell, Row, Table};
-use crate::yard::{Field, RecordKind};
+use crate::yard::{Field, RecordKind, day_row};
 
 /// How many rows from the top may be titles and notes; further down nobody looks for headers.
 const SEARCHED_ROWS: usize = 40;
@@ -25,7 +25,7 @@ pub(super) fn find(table: &Table, agreed: Option<&AgreedSheet>) -> Option<Header
         .unwrap_or_default();
     let mut best: Option<(usize, HeaderRow)> = None;
     let mut consider = |index: usize, headers: Vec<Header>, is_grouped: bool| {
-        let known = known_columns(&headers, &agreed);
+        let known = known_columns(&headers, &agreed) + if is_grouped { kept_groups(&headers) } else { 0 };
         let most = best.as_ref().map_or(0, |(most, _)| *most);
         // Groups above a row of headers say what the names below them mean, even where these are known alone.
         let is_same_row = best.as_ref().is_some_and(|(_, row)| row.index == index);
@@ -34,7 +34,7 @@ pub(super) fn find(table: &Table, agreed: Option<&AgreedSheet>) -> Option<Header
         }
     };
     for (index, row) in table.rows().iter().enumerate().take(SEARCHED_ROWS) {
-        if !is_mostly_words(row) {
+        if !is_mostly_words(row) || day_row::day_of(row).is_some() {
             continue;
         }
         consider(index, row.cells().map(header_of).collect(), false);
@@ -94,6 +94,11 @@ fn known_columns(headers: &[Header], agreed: &[Header]) -> usize {
     RecordKind::ALL.into_iter().map(of_kind).max().unwrap_or(0)
 }
 
+/// How many columns keep the name of a group that is not known; bare, they may look like something else.
+fn kept_groups(headers: &[Header]) -> usize {
+    headers.iter().filter(|header| header.is_in_an_unknown_group()).count()
+}
+
 fn header_of(cell: Cell<'_>) -> Header {
     text_of(cell).map(Header::new).unwrap_or_default()
 }
@@ -147,16 +152,35 @@ fn joined_below(top: Row<'_>, above: Row<'_>, below: Row<'_>) -> Vec<Header> {
         let outer_one = outer.map(|outer: &str| outer.trim_end().strip_suffix('s').unwrap_or(outer));
         let group = [outer_one, inner].into_iter().flatten().collect::<Vec<_>>().join(" ");
         match (lower, middle) {
-            (Some(text), _) if !group.is_empty() => Header::below(&group, text),
-            (None, Some(text)) => outer.map_or_else(|| Header::new(text), |outer| Header::below(outer, text)),
+            (Some(text), _) if !group.is_empty() => Header::below(&group, text, true),
+            (None, Some(text)) => {
+                outer.map_or_else(|| Header::new(text), |outer| Header::below(outer, text, true))
+            }
             (text, _) => text.or(upper).map(Header::new).unwrap_or_default(),
         }
     };
     (0..width).map(header).collect()
 }
 
+/// Whether the upper row names groups beyond doubt, and is neither a title nor the headers of a row of values: several
+/// stand there, one of them above more than one header, and one is known, or the same stands below two of them.
+fn are_groups(above: Row<'_>, below: Row<'_>) -> bool {
+    let upper: Vec<&str> = above.cells().filter_map(text_of).collect();
+    let lower: Vec<&str> = below.cells().filter_map(text_of).collect();
+    let stands_twice =
+        |text: &&&str| lower.iter().filter(|other| other.eq_ignore_ascii_case(text)).count() > 1;
+    let has_a_gap = |column: usize| {
+        column > 0 && text_of(above.cell(column)).is_none() && text_of(below.cell(column)).is_some()
+    };
+    upper.len() > 1
+        && (0..below.cells().len()).any(has_a_gap)
+        && (upper.iter().any(|text| Header::new(text).is_known())
+            || lower.iter().any(|text| stands_twice(&text)))
+}
+
 /// Two rows as one: a cell above that has one below it groups the columns to its right, as a merged cell does.
 fn joined(above: Row<'_>, below: Row<'_>) -> Vec<Header> {
+    let are_groups = are_groups(above, below);
     let mut parent = None;
     (0..above.cells().len().max(below.cells().len()))
         .map(|column| {
@@ -165,7 +189,7 @@ fn joined(above: Row<'_>, below: Row<'_>) -> Vec<Header> {
                 parent = lower.and(upper);
             }
             match (parent, lower) {
-                (Some(parent), Some(lower)) => Header::below(parent, lower),
+                (Some(parent), Some(lower)) => Header::below(parent, lower, are_groups),
                 (None, Some(lower)) => Header::new(lower),
                 (_, None) => upper.map(Header::new).unwrap_or_default(),
             }

@@ -2,9 +2,10 @@
 
 use super::assign::{Assigned, Assignment, Columns, Found};
 use super::header::is_of;
-use super::shape::SURE_SHARE;
+use super::shape::{LEAST_SHARE, SURE_SHARE};
 use super::visits::Visit;
 use crate::origin::SheetName;
+use crate::sheets::Cell;
 use crate::yard::field::Shape;
 use crate::yard::{Field, RecordKind};
 
@@ -92,7 +93,9 @@ impl Columns<'_> {
         let Some(done) = job.assigned.iter().find(|assigned| assigned.field == Field::Done) else {
             return Visit::No;
         };
-        let says_work = done.found == Found::Evidence || self.has_word(done.column, WORDS_OF_WORK);
+        let says_work = done.found == Found::Evidence
+            || self.has_word(done.column, WORDS_OF_WORK)
+            || self.share_of_work(done.column) >= LEAST_SHARE;
         let is_a_shops_paper =
             (0..self.headers.len()).any(|column| self.has_word(column, WORDS_OF_A_JOB_CARD));
         let is_listed = hinted_kind(self.name) == Some(RecordKind::Machine) && !is_a_shops_paper;
@@ -153,7 +156,12 @@ impl Columns<'_> {
         let is_time = |column: usize| self.headers[column].words() == ["time"];
         let has =
             |field: Field| all().any(|column| is_of(self.headers[column].fields(RecordKind::Machine), field));
-        let is_done = all().any(|column| self.has_word(column, WORDS_OF_WHAT_IS_DONE));
+        // Nobody reads the clock of a machine that has not come.
+        let is_clock = |column: usize| {
+            is_of(self.headers[column].fields(RecordKind::Job), Field::Clock)
+                && !self.samples[column].is_blank()
+        };
+        let is_done = all().any(|column| self.has_word(column, WORDS_OF_WHAT_IS_DONE) || is_clock(column));
         let is_for_somebody = has(Field::Customer) || has(Field::Telephone);
         let is_booked = all().any(is_booking) && all().any(|column| is_day(column) || is_time(column));
         // A list of machines may have the time of each handover.
@@ -204,7 +212,10 @@ impl Columns<'_> {
             RecordKind::Machine => assignment.assigned.iter().any(|assigned| !assigned.field.is_identity()),
             RecordKind::Reading => has(Field::Clock) && has(Field::Day),
             RecordKind::Job => {
-                (has(Field::Done) && (has(Field::Day) || has(Field::OilUsed) || has(Field::By)))
+                let may_have_day =
+                    assignment.suggested.iter().any(|(_, field)| *field == Field::Day) || self.has_day_rows();
+                (has(Field::Done)
+                    && (has(Field::Day) || has(Field::OilUsed) || has(Field::By) || may_have_day))
                     || (has(Field::Day) && has(Field::OilUsed))
             }
             RecordKind::Check => {
@@ -218,8 +229,28 @@ impl Columns<'_> {
                 has(Field::TopSpeed)
                     || (has(Field::Day) && (has(Field::Distance) || (has(Field::Clock) && is_ridden)))
             }
-            RecordKind::Fill => has(Field::Volume) || (has(Field::Grade) && has(Field::Day)),
+            RecordKind::Fill => {
+                (has(Field::Grade) && has(Field::Day))
+                    || assignment.assigned.iter().any(|assigned| {
+                        assigned.field == Field::Volume && self.is_of_fuel(assigned.column, assignment)
+                    })
+            }
         }
+    }
+
+    /// Whether a quantity is of fuel: its header or the sheet says so, a grade stands beside it, or litres do, which a
+    /// pump counts in hundredths. An invoice counts its lines in pieces under `Qty`, too.
+    fn is_of_fuel(&self, column: usize, fill: &Assignment) -> bool {
+        const QUANTITIES: &[&str] =
+            &["quantity", "qty", "amount", "how", "much", "in", "put", "vol", "volume"];
+        let says_only_how_much =
+            self.headers[column].words().iter().all(|word| QUANTITIES.contains(&word.as_str()));
+        !says_only_how_much
+            || self.headers[column].volume_unit.is_some()
+            || self.agreed.iter().any(|(agreed, _)| *agreed == column)
+            || fill.assigned.iter().any(|one| matches!(one.field, Field::Grade | Field::Full))
+            || hinted_kind(self.name) == Some(RecordKind::Fill)
+            || self.samples[column].share_where(is_a_fraction) >= LEAST_SHARE
     }
 }
 
@@ -266,6 +297,19 @@ const WORDS_OF_WHAT_IS_DONE: &[&str] = &[
     "litres",
     "speed",
 ];
+
+/// Whether a cell is a figure with a fraction.
+fn is_a_fraction(cell: Cell<'_>) -> bool {
+    let whole =
+        |text: &str| text.rsplit(['.', ',']).next().is_none_or(|part| part.bytes().all(|sign| sign == b'0'));
+    match cell {
+        Cell::Number(figure) => figure.fract() != 0.0,
+        Cell::Text(text) => {
+            text.contains(['.', ',']) && text.bytes().any(|sign| sign.is_ascii_digit()) && !whole(text.trim())
+        }
+        _ => false,
+    }
+}
 
 /// Whether a machine's row would say no more than what its clock shows, as a log of readings does.
 fn says_only_the_clock(machine: &Assignment) -> bool {

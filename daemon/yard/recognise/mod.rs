@@ -8,6 +8,7 @@ mod certain;
 mod changes;
 mod checks_in_jobs;
 mod clock_or_ride;
+mod further_columns;
 mod header;
 mod header_row;
 mod header_words;

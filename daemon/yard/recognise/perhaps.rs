@@ -56,6 +56,9 @@ impl Columns<'_> {
                 suggested.extend([(column, Field::Arrived), (column, Field::Handover)]);
             } else if is_days && is_of(header.fields(kind), Field::MotExpiry) {
                 suggested.push((column, Field::MotExpiry));
+                if kind == RecordKind::Machine && !has(Field::MotTested) {
+                    suggested.push((column, Field::MotTested));
+                }
             } else if is_days
                 && kind == RecordKind::Machine
                 && !has(Field::Handover)

@@ -10,7 +10,7 @@ use crate::sheets::Cell;
 use crate::units::Number;
 use crate::yard::days::{self, DayReadings};
 use crate::yard::field::Shape;
-use crate::yard::{Field, RecordKind};
+use crate::yard::{Field, RecordKind, outcome_words};
 
 /// Fewer values may look like a field's by chance.
 const LEAST_VALUES: usize = 2;
@@ -51,7 +51,9 @@ impl Columns<'_> {
                 || header.fact_of_the_machine().is_some()
                 || header.is_when_serviced_next()
                 || suggested.iter().any(|(other, _)| *other == column);
-            let least = if is_of_brake_fluid(header) { 1 } else { LEAST_VALUES };
+            let is_said_once = is_of_brake_fluid(header)
+                || (kind == RecordKind::Machine && self.may_say_that_a_sale_is_off(column));
+            let least = if is_said_once { 1 } else { LEAST_VALUES };
             if !is_known && self.samples[column].count() >= least {
                 found.extend(
                     self.fields_of_values(column, kind, assigned).into_iter().map(|field| (column, field)),
@@ -69,7 +71,9 @@ impl Columns<'_> {
         if !has(Field::Mark) && sample.share_like(Like::Mark) >= SURE_SHARE {
             return vec![Field::Mark];
         }
-        let is_numbered = lookalikes::vague(&header.shown) == Some(Vague::Number)
+        let may_number =
+            lookalikes::vague(&header.shown) == Some(Vague::Number) || may_be_a_key(header, lacks_identity);
+        let is_numbered = may_number
             && sample.share_where(is_numbered) >= SURE_SHARE
             && (lacks_identity || (kind == RecordKind::Machine && sample.variety() > 0.9));
         let is_figured = kind == RecordKind::Machine
@@ -80,16 +84,37 @@ impl Columns<'_> {
             return vec![Field::StockNumber];
         }
         let sample = &mut self.samples[column];
-        let rings = matches!(kind, RecordKind::Machine | RecordKind::Job) && !has(Field::Telephone);
+        let rings = matches!(kind, RecordKind::Machine | RecordKind::Job);
         if rings && sample.share_like(Like::Telephone) >= SURE_SHARE {
             return vec![Field::Telephone];
         }
         if kind == RecordKind::Fill && !has(Field::Grade) && sample.share(Shape::Grade) >= SURE_SHARE {
             return vec![Field::Grade];
         }
+        if kind == RecordKind::Machine && header.is_in_an_unknown_group() {
+            return self.fields_of_a_group(column, &has);
+        }
         let is_another_day = has_word_of(header, OTHER_DAYS) && !is_of_the_papers(header);
         if sample.share_where(is_plainly_a_day) >= SURE_SHARE && !is_another_day {
             return days_wanted(kind, header, &has);
+        }
+        if has(Field::LastServiceDay)
+            && !has(Field::LastServiceClock)
+            && self.is_at_the_last_service(column, assigned)
+        {
+            let clock = Some(Field::Clock).filter(|clock| !has(*clock));
+            return [Field::LastServiceClock].into_iter().chain(clock).collect();
+        }
+        let is_sold = has(Field::Handover) || has(Field::Customer);
+        if kind == RecordKind::Machine
+            && is_sold
+            && !has(Field::Outcome)
+            && self.may_say_that_a_sale_is_off(column)
+        {
+            return vec![Field::Outcome];
+        }
+        if has(Field::Done) && self.may_be_further_work(column, kind) {
+            return vec![Field::Done];
         }
         let lacks_last_work = has(Field::LastServiceDay) && !has(Field::LastServiceDone);
         if lacks_last_work && self.may_be_last_work(column) {
@@ -106,6 +131,50 @@ impl Columns<'_> {
         let rows = self.table.rows().part(self.header_row + 1..);
         let filled = rows.iter().map(|row| row.cell(column)).filter(|cell| !cell.is_blank());
         (1..).zip(filled).all(|(number, cell)| whole(cell) == Some(number))
+    }
+
+    /// Whether cells of a column such as `Status` say that a machine was not sold after all.
+    fn may_say_that_a_sale_is_off(&self, column: usize) -> bool {
+        const OF_A_SALE: &str = "status state sale sales deal stage order progress outcome";
+        has_word_of(&self.headers[column], OF_A_SALE)
+            && self.samples[column].share_where(outcome_words::is_no_sale) > 0.0
+    }
+
+    /// Whether a column is a bare `At` behind the day of the last service, with figures of a clock.
+    fn is_at_the_last_service(&mut self, column: usize, assigned: &[Assigned]) -> bool {
+        let day = assigned.iter().find(|taken| taken.field == Field::LastServiceDay);
+        matches!(self.headers[column].words().as_slice(), [word] if word == "at")
+            && day.is_some_and(|day| day.column + 1 == column)
+            && self.samples[column].share(Shape::Distance) >= SURE_SHARE
+    }
+
+    /// What a column below a group of unknown name may be: of a check or a road test when it was, who did it, how far it went,
+    /// how it came out.
+    fn fields_of_a_group(&mut self, column: usize, has: &impl Fn(Field) -> bool) -> Vec<Field> {
+        const DAYS: &[Field] = &[
+            Field::InspectionDay,
+            Field::QualityDay,
+            Field::FirstRideDay,
+            Field::SecondRideDay,
+            Field::LastServiceDay,
+            Field::Handover,
+        ];
+        const BY: &[Field] = &[Field::InspectionBy, Field::QualityBy];
+        const DISTANCES: &[Field] =
+            &[Field::FirstRideDistance, Field::SecondRideDistance, Field::LastServiceClock];
+        const RESULTS: &[Field] = &[Field::InspectionResult, Field::QualityResult, Field::CheckItem];
+        let words = self.headers[column].words();
+        let last = words.last().map(String::as_str).unwrap_or_default();
+        let sample = &mut self.samples[column];
+        let fields = match last {
+            _ if sample.share_where(is_plainly_a_day) >= SURE_SHARE => DAYS,
+            "by" | "who" | "initials" | "signed" | "signature" | "name" | "technician" | "mechanic"
+            | "fitter" | "rider" => BY,
+            _ if sample.share(Shape::Distance) >= SURE_SHARE => DISTANCES,
+            _ if sample.share(Shape::Result) >= SURE_SHARE => RESULTS,
+            _ => &[],
+        };
+        fields.iter().copied().filter(|field| *field == Field::CheckItem || !has(*field)).collect()
     }
 
     /// Whether cells of a machine's row name work, as what was done at its last service does; what is still to be done is
@@ -189,6 +258,15 @@ fn is_of_the_papers(header: &Header) -> bool {
     let mut words = header.words();
     words.retain(|word| word != "date" && word != "day");
     words.len() < header.words().len() && matches!(words.concat().as_str(), "v5" | "v5c")
+}
+
+/// Whether a header may be that of the numbers by which the shop knows its machines: a tag, a board, a book; where nothing
+/// else names the machines of a sheet, nearly any may be.
+fn may_be_a_key(header: &Header, lacks_identity: bool) -> bool {
+    const KEYS: &str = "no tag key board asset book bk fleet unit peg hook label bike machine tally disc";
+    const OTHER_NUMBERS: &str = "invoice order part parts engine policy quote job ticket receipt account postcode post size \
+                                 tyre vat wip ro telephone mobile model price spec colour code oil";
+    !has_word_of(header, OTHER_NUMBERS) && (lacks_identity || has_word_of(header, KEYS))
 }
 
 fn is_of_brake_fluid(header: &Header) -> bool {

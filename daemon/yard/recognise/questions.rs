@@ -241,6 +241,8 @@ fn in_words(field: Field) -> String {
         Field::Grade => "the fuel that went in",
         Field::By => "who did it",
         Field::Done => "what was done",
+        Field::Outcome => "whether it was done, or the sale went through",
+        Field::MotTested => "the day of its last MOT test",
         Field::CheckItem => "a check of the machine, and how it came out",
         Field::OilAsked => "the oil that it asks for",
         Field::LastServiceOil => "the oil that went in at the last service",

@@ -64,14 +64,17 @@ impl Votes {
     /// Whether a spreadsheet program that expects the other order has opened the column's dates: it makes real dates
     /// of those that fit, with day and month changed round, and leaves the others as texts. Real dates and texts side
     /// by side show it where each could be on its own side only.
-    fn are_changed_round(self) -> bool {
+    ///
+    /// Where the texts fit only the order that the shop does not write, one real date beside one of them is enough.
+    fn are_changed_round(self, expected: DateOrder) -> bool {
         /// Three dates of either kind are so by chance in one column of seventy: 0.39³ × 0.61³ (12 days of a month's
         /// 30.44).
         const LEAST_OF_EITHER: usize = 3;
+        let least = if self.order.against(expected) > 0 { 1 } else { LEAST_OF_EITHER };
         let texts = self.order.against(DateOrder::DayFirst) + self.order.against(DateOrder::MonthFirst);
         matches!(self.order.settled(), Some(ColumnOrder::Settled(_)))
-            && texts >= LEAST_OF_EITHER
-            && self.low_days >= LEAST_OF_EITHER
+            && texts >= least
+            && self.low_days >= least
             && self.fitting_days == 0
             && self.high_days == 0
     }
@@ -122,7 +125,7 @@ pub(super) fn settle(
         let meaning = Meaning {
             order,
             from_1904: table.counts_from_1904,
-            may_be_changed_round: votes.are_changed_round(),
+            may_be_changed_round: votes.are_changed_round(agreed_order.unwrap_or(shop_order)),
             decimal_is_shown: votes.commas + votes.points > 0,
             thousands_by_comma: votes.grouped > votes.commas,
             decimal: if votes.commas > votes.points { DecimalMark::Comma } else { DecimalMark::Point },

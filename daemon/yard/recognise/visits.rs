@@ -8,7 +8,7 @@ use super::header::{Header, is_of};
 use super::shape::{LEAST_SHARE, SURE_SHARE};
 use crate::settings::words_of;
 use crate::sheets::Cell;
-use crate::yard::{Field, RecordKind};
+use crate::yard::{Field, RecordKind, day_row};
 
 /// What speaks for a row that is a visit to the workshop.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -118,7 +118,13 @@ impl Columns<'_> {
     /// done stand beside what a list of machines has as well.
     pub(super) fn visit(&self, job: &Assignment, machine: &Assignment) -> Visit {
         let in_job = |field: Field| job.assigned.iter().find(|assigned| assigned.field == field);
-        let Some((done, day)) = in_job(Field::Done).zip(in_job(Field::Day)) else { return Visit::No };
+        let may_be_day = || job.suggested.iter().find(|(_, field)| *field == Field::Day);
+        let known_day = in_job(Field::Day).map(|day| day.column);
+        let Some(done) = in_job(Field::Done) else { return Visit::No };
+        if known_day.is_none() && self.has_day_rows() {
+            return if done.found == Found::Name { Visit::Sure } else { Visit::Perhaps };
+        }
+        let Some(day) = known_day.or(may_be_day().map(|(column, _)| *column)) else { return Visit::No };
         let is_only_of_machine = |assigned: &Assigned| {
             assigned.field != Field::MotExpiry && self.is_only_of(assigned, RecordKind::Job)
         };
@@ -128,12 +134,12 @@ impl Columns<'_> {
         let in_machine =
             |column: usize| machine.assigned.iter().find(|one| one.column == column).map(|one| one.field);
         let has_mot = machine.assigned.iter().any(|one| one.field == Field::MotExpiry);
-        let came_in = in_machine(day.column) == Some(Field::Arrived);
+        let came_in = in_machine(day) == Some(Field::Arrived);
         // A list of machines has these, too: the day on which each came, beside what is to be done to it.
         let is_contested = has_mot || (came_in && names_what_is_wrong(&self.headers[done.column]));
         let is_plain_work = done.found == Found::Name && in_machine(done.column).is_none();
         let of_last_service = [Field::LastServiceDay, Field::LastServiceDone, Field::LastServiceOil];
-        let is_of_last_service = [done.column, day.column]
+        let is_of_last_service = [done.column, day]
             .iter()
             .any(|column| in_machine(*column).is_some_and(|field| of_last_service.contains(&field)));
         let comes_and_goes =
@@ -143,15 +149,25 @@ impl Columns<'_> {
         let may_be_stock = has_mot
             || names_what_is_wrong(&self.headers[done.column])
             || machine.assigned.iter().any(is_of_the_machine);
-        let repeated = self.share_of_visits(machine, day.column);
+        let identity = machine.assigned.iter().find(|assigned| assigned.field.is_identity());
+        let repeated = identity.map_or(0.0, |identity| self.share_of_visits(identity.column, day));
+        let is_lost = in_machine(done.column).is_none() && self.share_of_work(done.column) >= SURE_SHARE;
         match () {
+            // What the day is, is asked once it is known what the rows are.
+            () if known_day.is_none() => {
+                if repeated > 0.0 || is_lost {
+                    Visit::Perhaps
+                } else {
+                    Visit::No
+                }
+            }
             () if repeated >= MANY_VISITS
                 && (done.found == Found::Name || self.is_of_work_by_its_cells(job)) =>
             {
                 Visit::Sure
             }
             () if done.found != Found::Name => {
-                if repeated > 0.0 {
+                if repeated > 0.0 || is_lost {
                     Visit::Perhaps
                 } else {
                     Visit::No
@@ -161,7 +177,7 @@ impl Columns<'_> {
             () if comes_and_goes && may_be_stock => Visit::Perhaps,
             () if !is_contested => Visit::Sure,
             () if is_of_last_service => Visit::No,
-            () if is_plain_work && in_machine(day.column).is_none() => Visit::Sure,
+            () if is_plain_work && in_machine(day).is_none() => Visit::Sure,
             () => Visit::Perhaps,
         }
     }
@@ -191,13 +207,29 @@ impl Columns<'_> {
                 && (is_bare_day || is_pair)
                 && is_of(self.headers[other].fields(RecordKind::Job), Field::Day)
         };
-        self.comes_or_goes(column) && !(0..self.headers.len()).any(is_other_half)
+        self.comes_or_goes(column)
+            && !(0..self.headers.len()).any(is_other_half)
+            && !self.come_again_for_work(column)
+    }
+
+    /// Whether machines stand in several rows with another day each, beside cells that name work.
+    fn come_again_for_work(&self, day: usize) -> bool {
+        let is_identity = |column: &usize| {
+            self.headers[*column].fields(RecordKind::Job).iter().any(|(field, _)| field.is_identity())
+        };
+        let identity = (0..self.headers.len()).find(is_identity);
+        identity.is_some_and(|identity| self.share_of_visits(identity, day) >= MANY_VISITS)
+            && (0..self.headers.len()).any(|column| self.share_of_work(column) >= LEAST_SHARE)
+    }
+
+    /// Whether the day of the rows stands in a row of its own above them, as in a diary: `Monday 20 October 2025`.
+    pub(super) fn has_day_rows(&self) -> bool {
+        let rows = self.table.rows().part(self.header_row + 1..);
+        rows.iter().take(ROWS_BESIDE).any(|row| day_row::day_of(row).is_some())
     }
 
     /// The share of the rows whose machine stands in another row with another day.
-    fn share_of_visits(&self, machine: &Assignment, day: usize) -> f64 {
-        let identity = machine.assigned.iter().find(|assigned| assigned.field.is_identity());
-        let Some(identity) = identity.map(|assigned| assigned.column) else { return 0.0 };
+    fn share_of_visits(&self, identity: usize, day: usize) -> f64 {
         let came_in = (0..self.headers.len()).find(|other| self.goes_out_after(day, *other)).unwrap_or(day);
         let mut visits: BTreeMap<String, (usize, BTreeSet<String>)> = BTreeMap::new();
         let mut rows = 0;

@@ -73,7 +73,8 @@ fn as_a_thing(field: Field) -> &'static str {
         Field::Telephone => "telephone number",
         Field::Done => "work that was done",
         Field::Grade => "fuel that went in",
-        Field::Outcome => "word that a job was done",
+        Field::Outcome => "word that a job was done or a sale went through",
+        Field::MotTested => "day of its last MOT test",
         other => other.name(),
     }
 }

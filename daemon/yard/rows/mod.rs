@@ -13,6 +13,7 @@ use crate::origin::{Entry, Origin};
 use crate::problem::{Problem, Severity, counted};
 use crate::sheets::{Cell, Row, Rows, Table};
 use crate::yard::cells::{self, CellRead, Meaning, Unread};
+use crate::yard::day_row;
 use crate::yard::estimate;
 use crate::yard::field::Shape;
 use crate::yard::outcome_words;
@@ -34,7 +35,12 @@ pub fn records(table: &Table, read_as: &ReadAs, sheet_day: Date) -> (Records, Ve
     let mut complaints = Complaints::default();
     let mut strays = Strays::of(&sheet);
     let mut lost = RowsLost::default();
+    let mut day_above = None;
     for (index, row) in sheet.body().iter().enumerate() {
+        if let Some((column, day)) = day_row::day_of(row).filter(|_| sheet.kind == RecordKind::Job) {
+            day_above = Some(Entry::new(day, table.origin(row, column)));
+            continue;
+        }
         if !sheet.is_below_its_machine(row) && strays.is_one(index, row) {
             continue;
         }
@@ -45,7 +51,8 @@ pub fn records(table: &Table, read_as: &ReadAs, sheet_day: Date) -> (Records, Ve
             complaints.tell(column, subject, parted::PARTED, &origin, row.cell(column));
             continue;
         }
-        let mut reader = RowReader { sheet: &sheet, row, complaints: &mut complaints };
+        let mut reader =
+            RowReader { sheet: &sheet, row, day_above: day_above.as_ref(), complaints: &mut complaints };
         let Some(identity) = reader.identity() else {
             lost.add(&sheet, row);
             continue;
@@ -141,6 +148,11 @@ impl<'sheet> Sheet<'sheet> {
     /// The columns that tell which machine a row is about.
     fn identity_columns(&self) -> impl Iterator<Item = &'sheet ColumnRead> {
         self.columns.iter().filter(|column| column.field.is_identity())
+    }
+
+    /// The columns that are a field of which there may be several, from left to right.
+    fn columns_of(&self, field: Field) -> impl Iterator<Item = &'sheet ColumnRead> + use<'sheet> {
+        self.columns.iter().filter(move |column| column.field == field)
     }
 
     /// The cell of a column's header.
@@ -245,6 +257,8 @@ fn unsaid_signs(sign: &str, first: &Origin, count: usize) -> Problem {
 struct RowReader<'row, 'sheet> {
     sheet: &'row Sheet<'sheet>,
     row: Row<'sheet>,
+    /// The day of a job's row that stands in a row of its own above it.
+    day_above: Option<&'row Entry<Date>>,
     complaints: &'row mut Complaints,
 }
 
@@ -278,7 +292,19 @@ impl<'sheet> RowReader<'_, 'sheet> {
         field: Field,
         read: impl FnOnce(Cell<'_>, &Meaning) -> CellRead<T>,
     ) -> Result<Option<Entry<T>>, Told> {
-        let Some((cell, column)) = self.cell(field) else { return Ok(None) };
+        match self.sheet.column(field) {
+            Some(column) => self.read_column(column, read),
+            None => Ok(None),
+        }
+    }
+
+    /// The same of one column, where a field has several.
+    fn read_column<T>(
+        &mut self,
+        column: &ColumnRead,
+        read: impl FnOnce(Cell<'_>, &Meaning) -> CellRead<T>,
+    ) -> Result<Option<Entry<T>>, Told> {
+        let cell = self.cell_of(column);
         if cell.is_blank() {
             return Ok(None);
         }

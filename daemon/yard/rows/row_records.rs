@@ -2,7 +2,7 @@
 
 use super::{RowReader, SaysDone, Told};
 use crate::origin::{Entry, Origin};
-use crate::units::DistanceUnit;
+use crate::units::{Days, DistanceUnit, Months, months_after};
 use crate::yard::cell_words;
 use crate::yard::cells::{self, Unread};
 use crate::yard::named_checks::is_passed_check;
@@ -30,8 +30,10 @@ pub(super) fn of_row(row: &mut RowReader<'_, '_>) -> Vec<Record> {
         RecordKind::Reading => records.extend(reading(row, unit)),
         RecordKind::Job => {
             let job = job(row, unit);
-            let check = job.as_ref().and_then(passed_check);
-            records.extend(job.into_iter().chain(check));
+            let further = further_works(row, job.as_ref());
+            let jobs: Vec<Record> = job.into_iter().chain(further).collect();
+            let checks: Vec<Record> = jobs.iter().filter_map(passed_check).collect();
+            records.extend(jobs.into_iter().chain(checks));
         }
         RecordKind::Check => checks(row, &mut records),
         RecordKind::Ride => records.extend(ride(row, unit)),
@@ -43,7 +45,8 @@ pub(super) fn of_row(row: &mut RowReader<'_, '_>) -> Vec<Record> {
 /// What a row says of the machine itself.
 fn machine(row: &mut RowReader<'_, '_>, clock_unit: Option<Entry<DistanceUnit>>) -> MachineRow {
     let mut unread = Vec::new();
-    MachineRow {
+    let is_sold = is_sold(row);
+    let said = MachineRow {
         make: row.text(Field::Make),
         model: row.text(Field::Model),
         kind: row.entry(Field::Kind, |cell, _| cell_words::machine_kind(cell)),
@@ -55,17 +58,47 @@ fn machine(row: &mut RowReader<'_, '_>, clock_unit: Option<Entry<DistanceUnit>>)
         sold: day_or_why(row, Field::Sold, &mut unread),
         handover: day_or_why(row, Field::Handover, &mut unread),
         customer: row.text(Field::Customer),
-        telephone: row.entry(Field::Telephone, |cell, _| cells::telephone(cell)),
+        telephone: telephone(row),
         number_alone: false,
         is_from_logs: false,
         fuel_allowed: row.entry(Field::FuelAllowed, |cell, _| cell_words::ethanol_label(cell)),
         oil_asked: row.text(Field::OilAsked),
-        mot_expiry: row.day(Field::MotExpiry),
+        mot_expiry: mot_expiry(row),
         warranty_end: row.day(Field::WarrantyEnd),
         note: row.text(Field::Note),
         clock_unread: None,
         unread,
+    };
+    if is_sold {
+        return said;
     }
+    MachineRow { sold: None, handover: None, customer: None, telephone: None, ..said }
+}
+
+/// Whether no column says that the sale of the row fell through; one that does is told of.
+fn is_sold(row: &mut RowReader<'_, '_>) -> bool {
+    const NOT_SOLD: Unread = Unread {
+        what: "says that the machine was not sold, so that the handover and the customer in its row do not count",
+        help: "Take them out of the row, or correct this cell.",
+    };
+    let no_sale = row.cell(Field::Outcome).filter(|(cell, _)| outcome_words::is_no_sale(*cell));
+    if let Some((_, column)) = no_sale {
+        row.tell(column, NOT_SOLD);
+    }
+    no_sale.is_none()
+}
+
+/// The last day of the MOT: as it stands, or twelve months after the day of the last test, less a day. A test before the old
+/// one ran out may have kept the later day: then this is early, and never late. Source: GOV.UK, 'up to a month (minus a day)
+/// before it runs out'.
+fn mot_expiry(row: &mut RowReader<'_, '_>) -> Option<Entry<Date>> {
+    let expiry = row.day(Field::MotExpiry);
+    let tested = row.day(Field::MotTested);
+    expiry.or_else(|| {
+        let tested = tested?;
+        let end = Days(-1).after(months_after(tested.value, Months(12))?)?;
+        Some(Entry::new(end, tested.origin))
+    })
 }
 
 /// A day of the machine; where one stands there and does not count, that is noted.
@@ -90,13 +123,20 @@ pub(super) fn said_beside(row: &mut RowReader<'_, '_>) -> Option<(Option<Date>, 
         make: row.text(Field::Make),
         model: row.text(Field::Model),
         customer: row.text(Field::Customer),
-        telephone: row.entry(Field::Telephone, |cell, _| cells::telephone(cell)),
+        telephone: telephone(row),
         mot_expiry: row.day(Field::MotExpiry),
         ..MachineRow::default()
     };
     let (cell, column) = row.cell(Field::Day).unzip();
     let day = cell.zip(column).and_then(|(cell, column)| cells::day(cell, &column.meaning).ok().flatten());
+    let day = day.or(row.day_above.map(|day| day.value));
     (said != MachineRow::default()).then_some((day, said))
+}
+
+/// The number to ring: of several columns of numbers the first that is filled.
+fn telephone(row: &mut RowReader<'_, '_>) -> Option<Entry<String>> {
+    let mut columns = row.sheet.columns_of(Field::Telephone);
+    columns.find_map(|column| row.read_column(column, |cell, _| cells::telephone(cell)).unwrap_or_default())
 }
 
 /// A figure on the clock. The unit that the row gives for its clock goes before the column's, not before the cell's.
@@ -361,8 +401,10 @@ fn job(row: &mut RowReader<'_, '_>, unit: Option<DistanceUnit>) -> Option<Record
         help: "Write the day in each row: a blank is not taken for the day above it.",
     };
     let day_read = row.read(Field::Day, cells::day);
-    let lacks_day = matches!(day_read, Ok(None)) && row.sheet.has_days;
-    let day = day_read.unwrap_or_default();
+    let lacks_day = matches!(day_read, Ok(None)) && row.sheet.has_days && row.day_above.is_none();
+    // Only a row that holds nothing but a day says it for those below.
+    let day_above = row.day_above.filter(|_| matches!(day_read, Ok(None))).cloned();
+    let day = day_read.unwrap_or_default().or(day_above);
     let clock = clock(row, Field::Clock, unit);
     // What has come in and not gone out is not done yet; a day to come is the one that was agreed for it.
     let is_in = day.as_ref().is_none_or(|day| day.value > row.sheet.sheet_day);
@@ -374,10 +416,10 @@ fn job(row: &mut RowReader<'_, '_>, unit: Option<DistanceUnit>) -> Option<Record
     }
     let oil = row.text(Field::OilUsed);
     let by = row.text(Field::By);
-    let done = match row.read(Field::Done, |cell, _| cells::text(cell)) {
-        Ok(Some(done)) => Some(done),
-        Ok(None) => oil.clone(),
-        Err(Told) => None,
+    let done = match works(row).into_iter().next() {
+        Some(Ok(done)) => Some(done),
+        Some(Err(Told)) => None,
+        None => oil.clone(),
     };
     if let Some(done) = done {
         if let Some((_, column)) = row.cell(Field::Day).filter(|(cell, _)| lacks_day && cell.is_blank()) {
@@ -390,6 +432,19 @@ fn job(row: &mut RowReader<'_, '_>, unit: Option<DistanceUnit>) -> Option<Record
         row.tell(column, NOT_SAID);
     }
     day.zip(clock).map(|(day, clock)| Record::Reading(Reading { day, clock }))
+}
+
+/// What stands in each column of what was done that is filled: a row may have several, as `Job 1` and `Job 2`.
+fn works(row: &mut RowReader<'_, '_>) -> Vec<Result<Entry<String>, Told>> {
+    let columns = row.sheet.columns_of(Field::Done);
+    columns.filter_map(|column| row.read_column(column, |cell, _| cells::text(cell)).transpose()).collect()
+}
+
+/// The jobs of the further columns of a row, done on the day of its first.
+fn further_works(row: &mut RowReader<'_, '_>, first: Option<&Record>) -> Vec<Record> {
+    let Some(Record::Job(first)) = first else { return Vec::new() };
+    let works = works(row).into_iter().flatten().filter(|done| done.origin != first.done.origin);
+    works.map(|done| Record::Job(Job { done, oil: None, ..first.clone() })).collect()
 }
 
 /// Whether the column that says whether a job was done does not deny it. What cannot be read there is told, and denies it;

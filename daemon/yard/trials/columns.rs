@@ -314,6 +314,7 @@ fn the_kind_of_a_sheet_follows_from_its_columns_first_and_from_its_name_in_a_tie
                 "Customer: customer",
                 "Phone: telephone",
                 "Mileage: clock",
+                "Contact: telephone",
             ],
         ),
         (

@@ -53,7 +53,7 @@ fn a_column_that_may_be_one_of_two_fields_or_likely_one_is_asked() {
     );
     assert_eq!(
         asked("Reg | Collected | MOT\nAB15CDE | 13/05/2026 | 11/05/2026"),
-        ["What is column `MOT`? \"MOT\" = \"mot expiry\", \"MOT\" = \"nothing\""]
+        ["What is column `MOT`? \"MOT\" = \"mot expiry\", \"MOT\" = \"mot test day\", \"MOT\" = \"nothing\""]
     );
     assert_eq!(
         asked("Reg | Date | Mileege\nAB12CDE | 13/04/2026 | 100"),

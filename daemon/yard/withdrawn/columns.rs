@@ -43,7 +43,7 @@ impl<'s> Columns<'s> {
 
     fn is_read_on(&self, was: &ColumnRead) -> bool {
         let same = |now: &&ColumnRead| {
-            now.field == was.field && (now.field != Field::CheckItem || now.header == was.header)
+            now.field == was.field && (!now.field.may_have_many_columns() || now.header == was.header)
         };
         let Some(now) = self.now.read_as.columns.iter().find(same) else { return false };
         let (meant, means) = (&was.meaning, &now.meaning);

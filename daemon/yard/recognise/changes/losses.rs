@@ -20,7 +20,7 @@ pub(super) fn without(field: Field) -> &'static str {
         Field::Customer | Field::Telephone => "whom to ring is not known",
         Field::FuelAllowed => "wrong fuel is known by the handbook alone",
         Field::OilAsked => "wrong oil is known by the handbook alone",
-        Field::MotExpiry => "when an MOT runs out is not known",
+        Field::MotExpiry | Field::MotTested => "when an MOT runs out is not known",
         Field::WarrantyEnd => "when a warranty ends is not known",
         Field::Note => "what is noted there is not told",
         Field::Clock | Field::ClockDay => "the newest readings are missing, and services may be told late",

@@ -144,7 +144,8 @@ pub(super) fn watch(
     let mut found = Vec::new();
     for column in read_as.columns.iter().filter(|column| !told.contains(&column.index)) {
         let same = |was: &&ColumnRead| {
-            was.field == column.field && (column.field != Field::CheckItem || was.header == column.header)
+            was.field == column.field
+                && (!column.field.may_have_many_columns() || was.header == column.header)
         };
         let Some(was) = before.read_as.columns.iter().find(same) else { continue };
         let rows = MatchedRows::of(before, &side, &[was.index]);

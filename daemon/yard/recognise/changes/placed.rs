@@ -209,7 +209,7 @@ impl Search<'_> {
         let field = was.field;
         let reads_it = self.now.read_as.columns.iter().find(|column| {
             column.field == field
-                && (field != Field::CheckItem || rows.says_the_same(was.index, column.index))
+                && (!field.may_have_many_columns() || rows.says_the_same(was.index, column.index))
         });
         if let Some(now) = reads_it {
             let is_new =
@@ -415,7 +415,7 @@ impl Search<'_> {
             let header = Header::new(&column.header);
             let is_it = |was: &ColumnRead| {
                 was.field == column.field
-                    && (column.field != Field::CheckItem || Header::new(&was.header).is_same(&header))
+                    && (!column.field.may_have_many_columns() || Header::new(&was.header).is_same(&header))
             };
             !self.before.read_as.columns.iter().any(is_it) && !self.is_followed(column)
         };

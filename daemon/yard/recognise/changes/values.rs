@@ -167,6 +167,7 @@ fn is_days_work(field: Field, was: Date, is: Date) -> bool {
     const SEASON: Days = Days(92);
     match field {
         Field::MotExpiry
+        | Field::MotTested
         | Field::FirstServiceDay
         | Field::LastServiceDay
         | Field::AnnualServiceDay
@@ -214,6 +215,7 @@ pub(super) fn is_told_by_the_row_alone(field: Field) -> bool {
                 | Field::FuelAllowed
                 | Field::OilAsked
                 | Field::MotExpiry
+                | Field::MotTested
                 | Field::WarrantyEnd
                 | Field::Note
         )

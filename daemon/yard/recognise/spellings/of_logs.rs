@@ -54,24 +54,24 @@ pub(super) fn of_job(field: Field) -> &'static str {
              finished on, worked on, work done on, carried out on, finish date, done, job day, out, \
              work finished, signed off on, wip date, ro date, job closed, went out, collected, picked up, \
              went home, gone, collected by customer, returned to customer, back to owner, back to customer, \
-             gone back, went back, date in, job completed, job finished, opened, job done, invoiced, job card \
-             date, in, came in, booked in, arrived, dropped off, brought in"
+             gone back, went back, date in, job completed, job finished, opened, job done, invoiced, job card date, \
+             in, came in, booked in, arrived, dropped off, brought in, visit, visit date, visited, seen, seen on, \
+             appointment, appointment date, booked for, booking date"
         ),
         Field::Done => {
-            "done, work done, work, job, event, job description, description, service, service type, work \
-             carried out, what was done, job done, details, task, operation, labour, type of service, \
-             job type, work completed, repair, repairs, job details, service done, type of work, work \
-             description, item, action, what, jobs, job title, works, \
-             procedure, service item, summary, work performed, services, carried out, service carried \
-             out, work details, activity, job text, service job, type, what we did, what did we do, \
-             we did, job carried out, work undertaken, undertaken, serviced, repair work, repair \
-             details, repaired, fixed, description of work, labour description, what happened, jobs \
-             done, spannering, tasks, what was it in for, workshop notes, work notes, job and parts, \
-             work on bike, jobs carried out, op, op description, op desc, what done, narrative, line \
-             description, work on it, service history, complaint work, complaint and work, work and complaint, \
-             complaint, complaints, customer complaint, fault and work, fault work, work required, \
-             work requested, work wanted, work needed, jobs required, job required, customer request, \
-             instructions, in for, what for, booked in for, reason for visit"
+            "done, work done, work, job, event, job description, description, service, service type, work carried out, \
+             what was done, job done, details, task, operation, labour, type of service, job type, work completed, \
+             repair, repairs, job details, service done, type of work, work description, item, action, what, jobs, \
+             job title, works, procedure, service item, summary, work performed, services, carried out, \
+             service carried out, work details, activity, job text, service job, type, what we did, what did we do, \
+             we did, job carried out, work undertaken, undertaken, serviced, repair work, repair details, repaired, \
+             fixed, description of work, labour description, what happened, jobs done, spannering, tasks, \
+             what was it in for, workshop notes, work notes, job and parts, work on bike, jobs carried out, op, \
+             op description, op desc, what done, narrative, line description, work on it, service history, \
+             complaint work, complaint and work, work and complaint, complaint, complaints, customer complaint, \
+             fault and work, fault work, work required, work requested, work wanted, work needed, jobs required, \
+             job required, customer request, instructions, in for, what for, booked in for, reason for visit, \
+             nature of work, nature of job"
         }
         Field::Clock => clock_words!(
             "miles, km, mileage at service, miles at service, service mileage, service miles, odo at \
@@ -108,12 +108,12 @@ pub(super) fn of_job(field: Field) -> &'static str {
              ends, mot runs out, mot till, mot expires on, mot valid to, mot due on, mot to, next mot due, next mot"
         }
         Field::By => {
-            "by, done by, mechanic, technician, tech, fitter, worked by, carried out by, staff, who, \
-             initials, signed, signed by, completed by, engineer, serviced by, operator, worker, done \
-             by whom, mechanic name, technician name, worked on by, work done by, job done by, \
-             signature, operative, employee, spannered by, who did it, who did the work, job by, work \
-             by, mechanic initials, fitted by, who by, by who, by whom, spanner man, whose job, \
-             workshop staff, who worked on it, our mechanic, man, init, inits, tech initials, staff member"
+            "by, done by, mechanic, technician, tech, fitter, worked by, carried out by, staff, who, initials, signed, \
+             signed by, completed by, engineer, serviced by, operator, worker, done by whom, mechanic name, \
+             technician name, worked on by, work done by, job done by, signature, operative, employee, spannered by, \
+             who did it, who did the work, job by, work by, mechanic initials, fitted by, who by, by who, by whom, \
+             spanner man, whose job, workshop staff, who worked on it, our mechanic, man, init, inits, tech initials, \
+             staff member"
         }
         _ => of_a_book(field),
     }

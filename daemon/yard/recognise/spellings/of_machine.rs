@@ -134,6 +134,14 @@ fn of_machine_facts(field: Field) -> &'static str {
              mot good until, mot good to, mot ok until, mot test until, test until, test due, next \
              mot due, current mot, mot expiring, mot due by"
         }
+        Field::MotTested => {
+            "mot test day, mot tested, mot tested on, last mot, last mot date, last mot test, date of last mot, mot test date, \
+             mot done, mot done on, mot passed, mot passed on, mot last done, mot carried out"
+        }
+        Field::Outcome => {
+            "outcome of sale, outcome of the sale, sale outcome, sale went through, sale went ahead, sale fell through, \
+             sale called off, deal outcome, outcome of deal, deal went through"
+        }
         Field::WarrantyEnd => {
             "warranty, warranty end, warranty expiry, warranty until, warranty ends, warranty to, \
              warranty expiry date, end of warranty, warranty end date, warranty till, guarantee, \
