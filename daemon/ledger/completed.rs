@@ -11,8 +11,8 @@ use super::records::{self, Content, contents};
 use crate::origin::{Origin, SheetName};
 use crate::yard::{CheckResult, Identity, Record, Records, parts};
 
-/// Today's records, with what their rows said when their sheet was read last and do not say any more. What was taken
-/// back is not among it, nor is a result in whose cell a no stands in words.
+/// Today's records, with what their rows said once and do not say any more. What was taken back or was let go is not among
+/// it, nor is a result in whose cell a no stands in words.
 pub(super) fn completed(
     connection: &Connection,
     current: &Records,
@@ -23,8 +23,10 @@ pub(super) fn completed(
     let known = records::known(connection)?;
     let today = records::today(current, said_today.iter().copied(), &known);
     let mut completed = current.clone();
-    let Some(since) = today.since() else { return Ok(completed) };
-    let mut before = Before::read(connection, &said_today, since, withdrawing)?;
+    if today.since().is_none() {
+        return Ok(completed);
+    }
+    let mut before = Before::read(connection, &said_today, withdrawing)?;
     let mut is_new = said_today.iter().map(|(content, _)| !known.contains_key(content));
     for said in &mut completed.records {
         // Rows about the machine itself have no content.
@@ -39,7 +41,7 @@ pub(super) fn completed(
 /// A sheet, and a name that a row of it gives its machine: which of its names, and the name.
 type Named = (SheetName, usize, String);
 
-/// What sheets said when they were read last, and do not say so any more.
+/// What sheets said once, counts still, and is not said so today.
 struct Before {
     said: Vec<Option<(Identity, Record)>>,
     by_name: HashMap<Named, Vec<usize>>,
@@ -49,27 +51,14 @@ impl Before {
     fn read(
         connection: &Connection,
         said_today: &[SaidToday<'_>],
-        since: &str,
         withdrawing: &HashSet<Content>,
     ) -> Result<Before, Trouble> {
         let contents_today: HashSet<&Content> = said_today.iter().map(|(content, _)| content).collect();
-        let (known, unsaid) = records::known_and_unsaid(connection, &contents_today, since)?;
-        let mut last_read: HashMap<&SheetName, &str> = HashMap::new();
-        let still = said_today
-            .iter()
-            .filter_map(|(content, (identity, _))| Some((identity, known.get(content)?.last_seen.as_str())));
-        let no_more = unsaid.iter().map(|kept| (&kept.said.0, kept.last_seen.as_str()));
-        for (identity, day) in still.chain(no_more) {
-            if let Some(cell) = identity.cell() {
-                let last = last_read.entry(&cell.name).or_insert(day);
-                *last = day.max(last);
-            }
-        }
+        let (_, unsaid) = records::known_and_unsaid(connection, &contents_today, "")?;
         let mut before = Before { said: Vec::new(), by_name: HashMap::new() };
         for kept in &unsaid {
             let Some(sheet) = kept.said.0.cell().map(|cell| &*cell.name) else { continue };
-            let is_of_last = last_read.get(sheet) == Some(&kept.last_seen.as_str());
-            if !is_of_last || kept.is_withdrawn || withdrawing.contains(&kept.content) {
+            if kept.is_let_go || kept.is_withdrawn || withdrawing.contains(&kept.content) {
                 continue;
             }
             for named in named(sheet, &kept.said.0) {

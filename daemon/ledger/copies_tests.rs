@@ -68,7 +68,7 @@ fn a_ledger_is_copied_before_its_layout_changes_or_not_changed() {
     drop(ledger);
     let names = names_in(&copies);
     let [name] = &names[..] else { panic!("one copy, not {names:?}") };
-    assert!(name.starts_with("ledger-2026-03-0") && name.ends_with("-before-layout-4.sqlite3"), "{name}");
+    assert!(name.starts_with("ledger-2026-03-0") && name.ends_with("-before-layout-5.sqlite3"), "{name}");
     assert_eq!((layout_of(&path), layout_of(&copies.join(name))), (layout::NEWEST, 1));
 
     // It can take the place of the one that it was made of.

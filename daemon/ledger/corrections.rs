@@ -16,6 +16,10 @@ pub(super) struct Unsaid {
     pub(super) last_seen: String,
     /// Whether its sheet has taken it back.
     pub(super) is_withdrawn: bool,
+    /// Whether its sheet need not say it any more.
+    pub(super) is_let_go: bool,
+    /// The number of its witness.
+    pub(super) witness: Option<i64>,
     pub(super) said: (Identity, Record),
 }
 

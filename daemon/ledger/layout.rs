@@ -10,7 +10,7 @@ use super::failure::Trouble;
 const MARK: i64 = 0x5449_434B;
 
 /// Each layout of the tables as the step from the one before; the first makes them. Never change one that shipped.
-pub(super) const STEPS: [&str; 4] = [FIRST, OUTBOX, IN_FORCE, WITHDRAWN];
+pub(super) const STEPS: [&str; 5] = [FIRST, OUTBOX, IN_FORCE, WITHDRAWN, WITNESS];
 
 /// Layout 1: records, findings, rules, letters.
 const FIRST: &str = "
@@ -188,6 +188,21 @@ const IN_FORCE: &str = "
 const WITHDRAWN: &str = "
     -- The day of the round that found it taken back; NULL: it counts.
     ALTER TABLE record ADD COLUMN withdrawn TEXT;
+";
+
+/// Layout 5: by which columns each record is told, and which need not be told any more.
+const WITNESS: &str = "
+    -- By which columns records are told, each set once.
+    CREATE TABLE witness (
+        id INTEGER PRIMARY KEY,
+        columns TEXT NOT NULL UNIQUE
+    ) STRICT;
+    -- NULL: nobody noted it.
+    ALTER TABLE record ADD COLUMN witness INTEGER REFERENCES witness;
+    -- The day of the round that found that its sheet says it no more and need not, since it was overwritten or rolled off;
+    -- NULL: it is asked after. Of what was gone before anybody asked nobody knows.
+    ALTER TABLE record ADD COLUMN let_go TEXT;
+    UPDATE record SET let_go = last_seen WHERE last_seen < (SELECT max(last_seen) FROM record);
 ";
 
 /// The newest layout that this program knows.

@@ -142,7 +142,7 @@ fn a_ledger_of_layout_2_is_copied_and_brought_up_and_knows_of_its_letters_only_w
 
     let mut ledger = Ledger::open(&path).unwrap();
     check(&ledger);
-    let copy = folder.path().join("copies/ledger-2026-03-05-before-layout-4.sqlite3");
+    let copy = folder.path().join("copies/ledger-2026-03-05-before-layout-5.sqlite3");
     let layout: i64 =
         Connection::open(&copy).unwrap().pragma_query_value(None, "user_version", |row| row.get(0)).unwrap();
     assert_eq!(layout, 2, "it was copied first");
@@ -174,5 +174,5 @@ fn every_layout_is_reached_by_its_steps_alone() {
     };
     let ledger = Ledger::in_memory().unwrap();
     assert_eq!(schema(&ledger.connection), schema(&by_steps));
-    assert_eq!(layout::NEWEST, 4);
+    assert_eq!(layout::NEWEST, 5);
 }

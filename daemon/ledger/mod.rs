@@ -38,6 +38,7 @@ mod next_try;
 mod opening;
 #[cfg(test)]
 mod opening_tests;
+mod pending;
 mod places;
 mod read_otherwise;
 mod records;
@@ -52,10 +53,12 @@ mod tests;
 mod told;
 #[cfg(test)]
 mod told_tests;
+mod witnesses;
 mod words;
 
 use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use jiff::Timestamp;
 use jiff::civil::Date;
@@ -63,13 +66,15 @@ use rusqlite::{Connection, TransactionBehavior};
 
 use crate::findings::{FindingId, KeptFinding, Lives};
 use crate::origin::Origin;
-use crate::yard::{MachineId, Records};
+use crate::yard::{MachineId, Records, Witness};
 pub use damage::{Mishap, mishaps};
 pub use export::{EXPORT_PAGE, ExportTable, export_files};
 pub use failure::LedgerFailure;
 use failure::Trouble;
 pub use letters::{Edition, LetterKind, LetterState, LetterWords, OutboxLetter, domain_of};
 pub use mails::{DueMail, DueReceiver, MailFate, MailState, MailTrouble, MailVerdict, OutboxMail};
+use pending::Pending;
+pub use pending::{SeenLast, Unsaid};
 use read_otherwise::Otherwise;
 pub use read_otherwise::{Misnamed, ReadAnew, TakenBack};
 pub use records::{Content, contents};
@@ -89,8 +94,8 @@ pub struct Ledger {
     keeps: bool,
     /// What was read otherwise than it is now, and goes with the next round that is kept.
     otherwise: Otherwise,
-    /// What sheets have taken back, and is noted so with the next round that is kept.
-    withdrawing: HashSet<Content>,
+    /// What is known of today's sheets, and is noted with the next round that is kept.
+    pending: Pending,
 }
 
 /// What one round leaves behind.
@@ -153,7 +158,7 @@ impl Ledger {
             path: path.to_owned(),
             keeps,
             otherwise: Otherwise::default(),
-            withdrawing: HashSet::new(),
+            pending: Pending::default(),
         })
     }
 
@@ -169,14 +174,14 @@ impl Ledger {
     /// The same, and beside it what sheets have taken back of what they said: it settles nothing any more, and what it
     /// had raised stands.
     pub fn kept_and_withdrawn(&self, beyond: &Records) -> Result<(Records, Records), LedgerFailure> {
-        records::beyond(&self.connection, beyond, &self.otherwise, &self.withdrawing)
+        records::beyond(&self.connection, beyond, &self.otherwise, &self.pending.withdrawing)
             .map_err(|trouble| trouble.of(&self.path))
     }
 
     /// Today's records, each with what its row said when its sheet was read last and says no more since a column is gone
     /// or empty: so one ride stays one. `said_no` are the cells in which it is said in words that a check is not done.
     pub fn completed(&self, current: &Records, said_no: &HashSet<Origin>) -> Result<Records, LedgerFailure> {
-        completed::completed(&self.connection, current, said_no, &self.withdrawing)
+        completed::completed(&self.connection, current, said_no, &self.pending.withdrawing)
             .map_err(|trouble| trouble.of(&self.path))
     }
 
@@ -189,8 +194,27 @@ impl Ledger {
         let known = records::known(&self.connection).map_err(|trouble| trouble.of(&self.path))?;
         let withdrawn: HashMap<Content, bool> =
             contents.filter_map(|content| Some((content, known.get(&content)?.is_withdrawn))).collect();
-        self.withdrawing.extend(withdrawn.keys());
+        self.pending.withdrawing.extend(withdrawn.keys());
         Ok(withdrawn)
+    }
+
+    /// What sheets said once, counts still, and is not said today; beside it what is known of what they say today.
+    pub fn unsaid(&self, current: &Records) -> Result<(Vec<Unsaid>, SeenLast), LedgerFailure> {
+        let found = pending::unsaid(&self.connection, current).map_err(|trouble| trouble.of(&self.path));
+        let (mut unsaid, seen) = found?;
+        let Otherwise { wrong, renamed, .. } = &self.otherwise;
+        unsaid.retain(|one| !wrong.contains(&one.content) && !renamed.contains_key(&one.content));
+        Ok((unsaid, seen))
+    }
+
+    /// Notes with the next round that is kept that sheets need not say these any more.
+    pub fn let_go(&mut self, contents: impl IntoIterator<Item = Content>) {
+        self.pending.letting_go.extend(contents);
+    }
+
+    /// Notes with the next round that is kept by which columns these are told.
+    pub fn note_witnesses(&mut self, witnesses: impl IntoIterator<Item = (Content, Arc<Witness>)>) {
+        self.pending.witnesses.extend(witnesses);
     }
 
     /// Takes back what sheets gave only because they were read otherwise than they are now: from here on it does not
@@ -222,7 +246,7 @@ impl Ledger {
 
     /// Everything ever seen with the day on which a round first saw it: what the sheets say today, and what they do not.
     pub fn records_by_day(&self, current: &Records) -> Result<RecordsByDay, LedgerFailure> {
-        records_by_day::by_day(&self.connection, current, &self.withdrawing)
+        records_by_day::by_day(&self.connection, current, &self.pending.withdrawing)
             .map_err(|trouble| trouble.of(&self.path))
     }
 
@@ -320,15 +344,14 @@ impl Ledger {
         if !self.keeps {
             return Ok(());
         }
-        let Ledger { connection, path, otherwise, withdrawing, .. } = self;
-        let mut keep =
-            || keep_all(connection, round, otherwise, withdrawing).map_err(|trouble| trouble.of(path));
+        let Ledger { connection, path, otherwise, pending, .. } = self;
+        let mut keep = || keep_all(connection, round, otherwise, pending).map_err(|trouble| trouble.of(path));
         match keep() {
             Err(LedgerFailure::DiskFull { .. }) if spare::give_up(path) => keep()?,
             kept => kept?,
         }
         self.otherwise = Otherwise::default();
-        self.withdrawing.clear();
+        self.pending = Pending::default();
         Ok(())
     }
 
@@ -420,15 +443,15 @@ fn keep_all(
     connection: &mut Connection,
     round: &Round<'_>,
     otherwise: &Otherwise,
-    withdrawing: &HashSet<Content>,
+    pending: &Pending,
 ) -> Result<(), Trouble> {
     let change = connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
     records::remove(&change, &otherwise.wrong)?;
     records::rename(&change, &otherwise.renamed)?;
     retention::forget_names(&change, otherwise.misnamed.keys())?;
     // What a sheet says again counts again.
-    records::withdraw(&change, withdrawing, round.today)?;
-    records::keep(&change, round.records, round.today)?;
+    records::withdraw(&change, pending, round.today)?;
+    records::keep(&change, round.records, pending, round.today)?;
     findings::keep(&change, round.lives, round.today)?;
     retention::note_names(&change, round.records, round.today)?;
     accepted::keep(&change, round.rules, round.today)?;

@@ -74,7 +74,7 @@ fn a_ledger_of_a_newer_program_is_refused_in_words_and_left_alone() {
         assert_eq!(
             opened.unwrap_err().to_string(),
             format!(
-                "the ledger {} was written by a newer Tickover (layout 10, and this one knows up to 4); install the newer \
+                "the ledger {} was written by a newer Tickover (layout 11, and this one knows up to 5); install the newer \
                  one again",
                 path.display()
             )

@@ -3,13 +3,15 @@
 use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 
 use jiff::civil::Date;
-use rusqlite::{Connection, params};
+use rusqlite::{Connection, Row, params};
 
 use super::body;
 use super::corrections::{SaidToday, Today, Unsaid};
 use super::failure::Trouble;
+use super::pending::Pending;
 use super::places::{SheetsByName, SheetsByNumber};
 use super::read_otherwise::Otherwise;
+use super::witnesses::Witnesses;
 use super::words::{UNREADABLE, day};
 use crate::origin::{Entry, SheetName};
 use crate::yard::{Check, Fill, Identity, Job, Reading, Record, Records, Ride};
@@ -88,18 +90,20 @@ pub(super) fn remove(connection: &Connection, contents: &HashSet<Content>) -> Re
     Ok(())
 }
 
-/// Notes which records their sheets have taken back. What is noted already keeps its day.
-pub(super) fn withdraw(
-    connection: &Connection,
-    contents: &HashSet<Content>,
-    today: Date,
-) -> Result<(), Trouble> {
-    let mut withdraw =
-        connection.prepare("UPDATE record SET withdrawn = ?2 WHERE content = ?1 AND withdrawn IS NULL")?;
-    // Sorted, so that a round does the same whenever it is made.
-    let contents: std::collections::BTreeSet<&Content> = contents.iter().collect();
-    for content in contents {
-        withdraw.execute(params![content, today.to_string()])?;
+/// Notes which records their sheets have taken back, and which need not say any more what they said. What is noted already
+/// keeps its day.
+pub(super) fn withdraw(connection: &Connection, pending: &Pending, today: Date) -> Result<(), Trouble> {
+    let Pending { withdrawing, letting_go, .. } = pending;
+    for (contents, sql) in [
+        (withdrawing, "UPDATE record SET withdrawn = ?2 WHERE content = ?1 AND withdrawn IS NULL"),
+        (letting_go, "UPDATE record SET let_go = ?2 WHERE content = ?1 AND let_go IS NULL"),
+    ] {
+        let mut note = connection.prepare(sql)?;
+        // Sorted, so that a round does the same whenever it is made.
+        let contents: BTreeSet<&Content> = contents.iter().collect();
+        for content in contents {
+            note.execute(params![content, today.to_string()])?;
+        }
     }
     Ok(())
 }
@@ -140,19 +144,27 @@ pub(super) fn apart(
 ///
 /// A new one that puts a kept one right takes its place, so that the slip does not come back once both are out of
 /// the sheet.
-pub(super) fn keep(connection: &Connection, current: &Records, today: Date) -> Result<(), Trouble> {
+pub(super) fn keep(
+    connection: &Connection,
+    current: &Records,
+    pending: &Pending,
+    today: Date,
+) -> Result<(), Trouble> {
     let today = today.to_string();
     let known = known(connection)?;
+    let mut witnesses = Witnesses::read(connection)?;
     let said_today: Vec<_> = contents(current).collect();
     let put_right = put_right(connection, current, &said_today, &known)?;
     let mut sheets = SheetsByName::read(connection)?;
     let mut add = connection.prepare(
-        "INSERT INTO record (content, first_seen, last_seen, kind, body) VALUES (?1, ?2, ?2, ?3, ?4)",
+        "INSERT INTO record (content, first_seen, last_seen, kind, body, witness) VALUES (?1, ?2, ?2, ?3, ?4, ?5)",
     )?;
-    let mut see_again =
-        connection.prepare("UPDATE record SET last_seen = ?2, body = ?3, withdrawn = NULL WHERE id = ?1")?;
-    let mut correct =
-        connection.prepare("UPDATE record SET content = ?2, last_seen = ?3, body = ?4 WHERE id = ?1")?;
+    let mut see_again = connection.prepare(
+        "UPDATE record SET last_seen = ?2, body = ?3, witness = ?4, withdrawn = NULL, let_go = NULL WHERE id = ?1",
+    )?;
+    let mut correct = connection.prepare(
+        "UPDATE record SET content = ?2, last_seen = ?3, body = ?4, witness = ?5, let_go = NULL WHERE id = ?1",
+    )?;
     let mut put_back =
         connection.prepare("UPDATE record SET withdrawn = ?2 WHERE id = ?1 AND withdrawn IS NULL")?;
     let mut kept = HashSet::new();
@@ -161,15 +173,19 @@ pub(super) fn keep(connection: &Connection, current: &Records, today: Date) -> R
             put_back.execute(params![bad, today])?;
         }
         let before = known.get(&content);
-        let is_noted = |known: &Known| known.last_seen >= today && !known.is_withdrawn;
+        let witness = pending.witnesses.get(&content).map(|witness| &**witness);
+        let witness = witnesses.joined(witness, before.and_then(|known| known.witness))?;
+        let is_noted = |known: &Known| {
+            known.last_seen >= today && !known.is_withdrawn && !known.is_let_go && known.witness == witness
+        };
         if before.is_some_and(is_noted) || !kept.insert(content) {
             continue;
         }
         let body = body::written(identity, record, &mut sheets)?;
         match (before, put_right.get(&content)) {
-            (Some(known), _) => see_again.execute(params![known.id, today, body])?,
-            (None, Some(id)) => correct.execute(params![id, content, today, body])?,
-            (None, None) => add.execute(params![content, today, kind(record), body])?,
+            (Some(known), _) => see_again.execute(params![known.id, today, body, witness])?,
+            (None, Some(id)) => correct.execute(params![id, content, today, body, witness])?,
+            (None, None) => add.execute(params![content, today, kind(record), body, witness])?,
         };
     }
     Ok(())
@@ -214,14 +230,28 @@ pub(super) struct Known {
     id: i64,
     pub(super) last_seen: String,
     pub(super) is_withdrawn: bool,
+    pub(super) is_let_go: bool,
+    witness: Option<i64>,
+}
+
+const KNOWN: &str = "content, id, last_seen, withdrawn IS NOT NULL, let_go IS NOT NULL, witness";
+
+impl Known {
+    fn read(row: &Row<'_>) -> rusqlite::Result<(Content, Known)> {
+        let known = Known {
+            id: row.get(1)?,
+            last_seen: row.get(2)?,
+            is_withdrawn: row.get(3)?,
+            is_let_go: row.get(4)?,
+            witness: row.get(5)?,
+        };
+        Ok((row.get(0)?, known))
+    }
 }
 
 pub(super) fn known(connection: &Connection) -> Result<HashMap<Content, Known>, Trouble> {
-    let mut statement =
-        connection.prepare("SELECT content, id, last_seen, withdrawn IS NOT NULL FROM record")?;
-    let rows = statement.query_map([], |row| {
-        Ok((row.get(0)?, Known { id: row.get(1)?, last_seen: row.get(2)?, is_withdrawn: row.get(3)? }))
-    })?;
+    let mut statement = connection.prepare(&format!("SELECT {KNOWN} FROM record"))?;
+    let rows = statement.query_map([], Known::read)?;
     Ok(rows.collect::<Result<_, _>>()?)
 }
 
@@ -246,18 +276,18 @@ pub(super) fn known_and_unsaid(
     since: &str,
 ) -> Result<(HashMap<Content, Known>, Vec<Unsaid>), Trouble> {
     let sheets = SheetsByNumber::read(connection)?;
-    let mut statement = connection.prepare(
-        "SELECT content, id, last_seen, body, withdrawn IS NOT NULL FROM record WHERE last_seen >= ?1 ORDER BY id",
-    )?;
+    let mut statement =
+        connection.prepare(&format!("SELECT {KNOWN}, body FROM record WHERE last_seen >= ?1 ORDER BY id"))?;
     let mut rows = statement.query([since])?;
     let (mut known, mut unsaid) = (HashMap::new(), Vec::new());
     while let Some(row) = rows.next()? {
-        let (content, id, last_seen, is_withdrawn) = (row.get(0)?, row.get(1)?, row.get(2)?, row.get(4)?);
+        let (content, of_content) = Known::read(row)?;
         if said_today.contains(&content) {
-            known.insert(content, Known { id, last_seen, is_withdrawn });
+            known.insert(content, of_content);
         } else {
-            let said = body::read(row.get_ref(3)?.as_str().map_err(|_| UNREADABLE)?, &sheets)?;
-            unsaid.push(Unsaid { id, content, last_seen, is_withdrawn, said });
+            let said = body::read(row.get_ref(6)?.as_str().map_err(|_| UNREADABLE)?, &sheets)?;
+            let Known { id, last_seen, is_withdrawn, is_let_go, witness } = of_content;
+            unsaid.push(Unsaid { id, content, last_seen, is_withdrawn, is_let_go, witness, said });
         }
     }
     Ok((known, unsaid))

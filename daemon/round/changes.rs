@@ -2,6 +2,7 @@
 
 use std::cell::OnceCell;
 use std::collections::{BTreeMap, BTreeSet, HashSet};
+use std::sync::Arc;
 
 use jiff::civil::Date;
 
@@ -9,7 +10,7 @@ use super::exports::{Earlier, Export, day_in_words};
 use super::fewer::{self, fewer};
 use super::intake::{agreed_for, recognise};
 use super::open_changes::{OpenChanges, is_open_still, meant_from};
-use super::withdrawn::{self, Line};
+use super::withdrawn;
 use crate::ledger::{Misnamed, ReadAnew};
 use crate::origin::{Origin, SheetName};
 use crate::problem::{Place, Problem, Severity, Spot};
@@ -17,7 +18,8 @@ use crate::settings::{AgreedSheet, Settings};
 use crate::sheets::Table;
 use crate::units::Days;
 use crate::yard::{
-    self, Compared, Identity, Lasts, MachineId, ReadAs, Record, RecordKind, Records, SheetSide, Terms,
+    self, ColumnsRead, Compared, Identity, Lasts, MachineId, ReadAs, Record, RecordKind, Records,
+    RowsLacking, Terms,
 };
 
 /// What the rows that a sheet lacks are known by from day to day.
@@ -32,8 +34,6 @@ pub(super) struct Changes<'a> {
     tables: &'a [Table],
     settings: &'a Settings,
     today: Date,
-    /// Whether the sheet that is looked at lacks many of its rows.
-    lacks_rows: bool,
     /// What is open after this look.
     pub(super) open: OpenChanges,
     pub(super) problems: Vec<Problem>,
@@ -48,8 +48,10 @@ pub(super) struct SheetSays {
     pub(super) is_held: bool,
     /// The machines that it lacks.
     pub(super) missing: Option<MissingMachines>,
-    /// What it has taken back since its last export.
-    pub(super) withdrawn: Vec<Line>,
+    /// How its columns are read, and the name that it had in its last export; `None` where its last export was read in its
+    /// place.
+    pub(super) columns: Option<(ColumnsRead, Option<Arc<SheetName>>)>,
+    pub(super) rows: RowsLacking,
     /// The cells in which it says in words that a check is not done.
     pub(super) said_no: HashSet<Origin>,
 }
@@ -100,7 +102,6 @@ impl<'a> Changes<'a> {
             tables: &export.read.tables,
             settings,
             today,
-            lacks_rows: false,
             open: OpenChanges::default(),
             problems: Vec::new(),
         }
@@ -123,29 +124,18 @@ impl<'a> Changes<'a> {
         let lacks = self.problems[said..].iter().any(|problem| problem.severity == Severity::Error);
         let stand_in = compared.stand_in.as_ref().unwrap_or(table);
         let (mut records, problems) = yard::records(stand_in, &compared.read_as, modified.min(self.today));
-        self.lacks_rows = compared.is_lost;
         let last = self.earlier.and_then(|earlier| self.last_read(earlier, table));
+        let mut rows = RowsLacking::Few;
         let (is_held, missing) = match &last {
-            Some(last) => self.make_up_for_missing(last, table, &compared, &mut records),
+            Some(last) => self.make_up_for_missing(last, table, &compared, (&mut records, &mut rows)),
             None => (false, None),
         };
-        let side = SheetSide { table: stand_in, read_as: &compared.read_as, said: &records };
-        let withdrawn = last.map(|last| self.withdrawn(&last, &side)).unwrap_or_default();
-        let said_no = withdrawn::said_no(&side);
+        let said_no = withdrawn::said_no(stand_in, &records);
         let is_held = is_held || lacks;
-        SheetSays { read_as: compared.read_as, records, problems, is_held, missing, withdrawn, said_no }
-    }
-
-    /// What the sheet has taken back since its last export. One that lacks many rows takes nothing back.
-    fn withdrawn(&mut self, last: &LastRead<'_>, now: &SheetSide<'_>) -> Vec<Line> {
-        if self.lacks_rows {
-            return Vec::new();
-        }
-        let before = SheetSide { table: last.table(), read_as: &last.compared.read_as, said: last.said() };
-        withdrawn::lines(&before, now, last.day).unwrap_or_else(|problem| {
-            self.problems.push(*problem);
-            Vec::new()
-        })
+        let name_before = last.map(|last| Arc::clone(&last.before.name));
+        let columns =
+            (!compared.is_lost).then(|| (ColumnsRead::of(stand_in, &compared.read_as), name_before));
+        SheetSays { read_as: compared.read_as, records, problems, is_held, missing, columns, rows, said_no }
     }
 
     /// A sheet's last export as it was read then: where its columns had changed already, beside the one before that.
@@ -229,7 +219,7 @@ impl<'a> Changes<'a> {
         last: &LastRead<'_>,
         table: &Table,
         compared: &Compared,
-        records: &mut Records,
+        (records, rows): (&mut Records, &mut RowsLacking),
     ) -> (bool, Option<MissingMachines>) {
         let earlier = last.earlier;
         let Some(kind) = last.compared.read_as.kind else { return (false, None) };
@@ -243,7 +233,7 @@ impl<'a> Changes<'a> {
         let Some(fewer) = fewer(kind, last.said(), records, &self.settings.gone) else {
             return (false, None);
         };
-        self.lacks_rows = true;
+        *rows = RowsLacking::ManyAsMeant;
         let sheet = table.name.sheet.as_deref();
         let since = earlier.open.since(sheet, FEWER, self.today);
         let lasts = if fewer.is_all { Lasts::UntilAgreed } else { Lasts::ForDays };
@@ -251,6 +241,7 @@ impl<'a> Changes<'a> {
         if self.is_over(lasts, since) || down_to.is_some_and(|right| fewer.count >= right) {
             return (false, None);
         }
+        *rows = RowsLacking::Many;
         self.open.add(sheet, FEWER, since, false);
         let meanwhile = if fewer.missing.is_empty() {
             "what was read before still counts"
@@ -313,7 +304,8 @@ impl<'a> Changes<'a> {
                     problems,
                     is_held: true,
                     missing: None,
-                    withdrawn: Vec::new(),
+                    columns: None,
+                    rows: RowsLacking::Few,
                     said_no: HashSet::new(),
                 },
             ));

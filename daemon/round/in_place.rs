@@ -22,7 +22,7 @@ const MOST: f64 = 0.5;
 const LEAST: usize = 2;
 
 /// Each file's name, with the name of the one in whose place it stands.
-#[derive(Debug, Default)]
+#[derive(Debug, Clone, Default)]
 pub(super) struct InPlace(BTreeMap<String, String>);
 
 impl InPlace {

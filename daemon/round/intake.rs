@@ -13,7 +13,7 @@ use crate::origin::{Origin, SheetName, named};
 use crate::problem::{Place, Problem, Severity, Spot};
 use crate::settings::{self, AgreedSheet, Limits, Practice, Settings};
 use crate::sheets::{self, Reader, Table};
-use crate::yard::{self, ColumnRead, Field, Handbook, ReadAs, RecordKind, Records};
+use crate::yard::{self, ColumnRead, Field, Handbook, ReadAs, RecordKind, Records, Witness};
 
 use super::changes::{self, Changes, MissingMachines, SheetSays};
 use super::exports::{Export, Exports};
@@ -21,7 +21,7 @@ use super::gone::{self, Present};
 use super::in_place::InPlace;
 use super::new_sheets::{self, NewSheet};
 use super::open_changes::OpenChanges;
-use super::withdrawn::{self, Line};
+use super::withdrawn::SheetTold;
 use super::{Run, second_block, stale, taken_back, zone_of};
 
 /// One sheet with what it was taken for.
@@ -53,8 +53,14 @@ pub(super) struct Intake {
     pub(super) problems: Vec<Problem>,
     /// The sheets that nobody agreed on.
     new: Vec<NewSheet>,
-    /// What sheets have taken back since their last exports.
-    pub(super) withdrawn: Vec<Line>,
+    /// How the columns of each sheet are read that was read itself.
+    pub(super) told: Vec<SheetTold>,
+    /// By which of them each record is told, as far as that is known; what stands in for missing rows comes behind.
+    pub(super) witnesses: Vec<Option<Arc<Witness>>>,
+    /// The names of the files that are there.
+    pub(super) present: BTreeSet<String>,
+    /// Which of them stand in the place of others.
+    pub(super) in_place: InPlace,
     /// The cells in which it is said in words that a check is not done.
     pub(super) said_no: HashSet<Origin>,
     /// The machines that sheets lack, until all have been read.
@@ -117,11 +123,7 @@ fn take_in(run: &Run, settings: &Settings, today: Date) -> Intake {
         if is_read_anew {
             intake.read_anew.extend(read_anew(&export, &exports, settings, today));
         }
-        let found = intake.withdrawn.len();
         let (open, of_export) = take_in_export(&mut export, settings, today, &mut intake);
-        // Once the copy is another one, nothing shows any more what was taken back.
-        let noted = withdrawn::note_down(&exports.shelf, &intake.withdrawn[found..]).err();
-        intake.problems.extend(noted.map(|cause| withdrawn::not_noted(&cause)));
         exports.keep(&file.name, &mut export, &open);
         names.extend(of_export);
     }
@@ -166,7 +168,9 @@ fn take_in(run: &Run, settings: &Settings, today: Date) -> Intake {
     }
     // Of a file that only goes by another name now nothing was agreed before, either.
     new.retain(|new| new.holds_back() || exports.in_place.of(&new.name.file).is_none());
+    intake.in_place = exports.in_place.clone();
     std::mem::take(&mut exports.in_place).note(&exports.shelf, &exports.present);
+    intake.present = std::mem::take(&mut exports.present);
     intake.problems.extend(new_sheets::say(run, &exports.shelf, &new, today));
     intake.say_what_is_open(run, settings);
     intake.unsettled = exports.unsettled;
@@ -360,9 +364,16 @@ pub(super) fn is_for(agreed: &AgreedSheet, file: &str) -> bool {
 }
 
 fn take_in_table(table: &Table, says: SheetSays, modified: Date, intake: &mut Intake) {
-    let SheetSays { read_as, records, problems, is_held, missing, withdrawn, said_no } = says;
+    let SheetSays { read_as, records, problems, is_held, missing, mut columns, rows, said_no } = says;
     intake.missing.extend(missing);
-    intake.withdrawn.extend(withdrawn);
+    let witness = |(_, record): &(_, _)| columns.as_mut().map(|(columns, _)| columns.witness(record));
+    intake.witnesses.extend(records.records.iter().map(witness));
+    intake.told.extend(columns.map(|(columns, before)| SheetTold {
+        name: Arc::clone(&table.name),
+        before,
+        columns,
+        rows,
+    }));
     intake.said_no.extend(said_no);
     intake.note_what_is_kept(&read_as);
     let of_sheet = read_as.problems.iter().chain(&read_as.open);

@@ -1,19 +1,25 @@
 //! What a sheet has taken back of what it said counts no more: what it had settled is open again, and that is told once.
 
-use std::collections::{BTreeSet, HashSet};
+use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 use std::fmt::Write as _;
 use std::io;
+use std::sync::Arc;
 
 use jiff::civil::Date;
 
+use super::gone::without_figures;
 use super::intake::Intake;
 use super::{Run, Tells, keeping};
-use crate::ledger::{Content, Ledger, contents};
-use crate::origin::Origin;
-use crate::problem::{Place, Problem, Spot};
+use crate::ledger::{Content, Ledger, LedgerFailure, Unsaid, contents};
+use crate::origin::{Origin, SheetName};
+use crate::problem::{Place, Problem, Spot, counted};
+use crate::sheets::Table;
 use crate::units::shown_day;
 use crate::watch::Shelf;
-use crate::yard::{self, CheckResult, How, Identity, Record, SheetSide, Withdrawn, parts};
+use crate::yard::{
+    self, CheckResult, ColumnsRead, Fate, How, Identity, Record, Records, RowsLacking, SheetToday, Standing,
+    Witness, parts,
+};
 
 /// Under this name the shelf has what was taken back, until it is kept and told.
 const TAKEN_BACK: &str = "taken back by sheets";
@@ -23,6 +29,11 @@ const NOTE_BYTES_MAX: usize = 60 * 1024;
 
 /// So much of one sheet is no day's corrections. Our decision.
 const MOST_AT_ONCE: usize = 100;
+
+/// So many readings of one sheet are told one by one; the others are counted. Our decision.
+const READINGS_TOLD: usize = 4;
+
+type Said = (Identity, Record);
 
 /// One thing that a sheet has taken back.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -36,53 +47,135 @@ pub(super) struct Line {
     told: Option<Date>,
 }
 
-/// What a sheet has taken back since its last export, which was written on that day. Where it is more than a day's
-/// corrections nothing is taken back, and a problem says so.
-pub(super) fn lines(
-    before: &SheetSide<'_>,
-    now: &SheetSide<'_>,
-    until: Date,
-) -> Result<Vec<Line>, Box<Problem>> {
-    let still: HashSet<Content> = contents(now.said).map(|(content, _)| content).collect();
-    let had: Vec<(Content, _)> = contents(before.said).collect();
-    let gone: Vec<_> = had.iter().filter(|(content, _)| !still.contains(content)).copied().collect();
-    let had: HashSet<Content> = had.into_iter().map(|(content, _)| content).collect();
-    let new = contents(now.said).filter(|(content, _)| !had.contains(content));
-    let new: Vec<_> = new.map(|(_, said)| said).collect();
-    let said: Vec<_> = gone.iter().map(|(_, said)| *said).collect();
-    let withdrawn = yard::withdrawn((before, now), &said, &new);
-    if withdrawn.len() > MOST_AT_ONCE {
-        return Err(Box::new(too_many(now, withdrawn.len(), until)));
-    }
-    let line = |withdrawn: Withdrawn<'_>| {
-        let (content, _) = gone.iter().find(|(_, said)| std::ptr::eq(*said, withdrawn.said))?;
-        let (identity, record) = withdrawn.said;
-        let (what, cell) = words(identity, record, withdrawn.how, until)?;
-        Some(Line { content: *content, place: Place::from(&cell), what, told: None })
-    };
-    Ok(withdrawn.into_iter().filter_map(line).collect())
+/// A sheet that was read itself, and by which columns it tells what it says.
+pub(super) struct SheetTold {
+    pub(super) name: Arc<SheetName>,
+    /// The name that it had in its last export.
+    pub(super) before: Option<Arc<SheetName>>,
+    pub(super) columns: ColumnsRead,
+    pub(super) rows: RowsLacking,
 }
 
-fn too_many(now: &SheetSide<'_>, count: usize, until: Date) -> Problem {
+impl SheetTold {
+    /// Whether what a sheet of that name said is this one's to take back.
+    fn follows(&self, name: &SheetName, intake: &Intake) -> bool {
+        let is_earlier = || {
+            let own = &self.name;
+            let is_of_series = without_figures(&own.file) == without_figures(&name.file);
+            let is_in_its_place = intake.in_place.of(&own.file) == Some(&name.file);
+            own.sheet == name.sheet
+                && (is_of_series || is_in_its_place)
+                && !intake.present.contains(&name.file)
+        };
+        *self.name == *name || self.before.as_deref() == Some(name) || is_earlier()
+    }
+}
+
+/// What sheets have taken back of all that they ever said; where that is more than a day's corrections, a problem.
+fn found(ledger: &mut Ledger, intake: &Intake) -> Result<(Vec<Line>, Vec<Problem>), LedgerFailure> {
+    let (unsaid, seen) = ledger.unsaid(&intake.records)?;
+    let mut said: HashMap<&SheetName, Vec<&Said>> = HashMap::new();
+    for one in &intake.records.records[..intake.witnesses.len()] {
+        if let Some(cell) = one.0.cell() {
+            said.entry(&cell.name).or_default().push(one);
+        }
+    }
+    let mut with_content: HashMap<&SheetName, Vec<(Content, &Said)>> = HashMap::new();
+    for (content, one) in contents(&intake.records) {
+        if let Some(cell) = one.0.cell() {
+            with_content.entry(&cell.name).or_default().push((content, one));
+        }
+    }
+    let mut by_sheet: BTreeMap<&SheetName, Vec<&Unsaid>> = BTreeMap::new();
+    for one in &unsaid {
+        if let Some(cell) = one.said.0.cell() {
+            by_sheet.entry(&cell.name).or_default().push(one);
+        }
+    }
+    let (mut lines, mut problems) = (Vec::new(), Vec::new());
+    for told in &intake.told {
+        let of_it = by_sheet.iter().filter(|(name, _)| told.follows(name, intake));
+        let unsaid: Vec<&Unsaid> = of_it.flat_map(|(_, of_sheet)| of_sheet).copied().collect();
+        let with_content = with_content.get(&*told.name).map(Vec::as_slice).unwrap_or_default();
+        let seen_on = |content: &Content| seen.get(content).and_then(Option::as_deref);
+        let still = with_content.iter().filter_map(|(content, _)| seen_on(content));
+        let last_read = still.chain(unsaid.iter().map(|one| one.last_seen.as_str())).max();
+        let is_new = |(content, _): &&(Content, &Said)| seen_on(content) < last_read;
+        let is_unknown = |(content, _): &&(Content, &Said)| !seen.contains_key(content);
+        let new: Vec<&Said> = with_content.iter().filter(is_new).map(|(_, one)| *one).collect();
+        let never_said: Vec<&Said> = with_content.iter().filter(is_unknown).map(|(_, one)| *one).collect();
+        let standing = unsaid.iter().map(|one| Standing {
+            said: &one.said,
+            witness: &one.witness,
+            is_let_go: one.is_let_go,
+            is_of_last: Some(one.last_seen.as_str()) == last_read,
+        });
+        let standing: Vec<Standing<'_>> = standing.collect();
+        let said = said.get(&*told.name).map(Vec::as_slice).unwrap_or_default();
+        let sheet =
+            SheetToday { columns: &told.columns, said, new: &new, never_said: &never_said, rows: told.rows };
+        let fates = yard::fates(&sheet, &standing);
+        let let_go = unsaid.iter().zip(&fates).filter(|(_, fate)| **fate == Fate::LetGo);
+        ledger.let_go(let_go.map(|(one, _)| one.content));
+        match of_sheet(told, unsaid.into_iter().zip(fates)) {
+            Ok(of_sheet) => lines.extend(of_sheet),
+            Err(problem) => problems.push(*problem),
+        }
+    }
+    Ok((lines, problems))
+}
+
+/// What one sheet has taken back. Where it is more than a day's corrections nothing is taken back, and a problem says so.
+fn of_sheet<'u>(
+    told: &SheetTold,
+    fates: impl Iterator<Item = (&'u Unsaid, Fate)>,
+) -> Result<Vec<Line>, Box<Problem>> {
+    let mut lines = Vec::new();
+    let mut readings = 0;
+    for (one, fate) in fates {
+        let Fate::TakenBack(how) = fate else { continue };
+        let (identity, record) = &one.said;
+        let Some(until) = one.last_seen.parse().ok() else { continue };
+        let Some((mut what, cell)) = words(identity, record, how, until) else { continue };
+        let is_reading = matches!(record, Record::Reading(_));
+        readings += usize::from(is_reading);
+        if is_reading && readings > READINGS_TOLD {
+            what.clear();
+        }
+        lines.push(Line { content: one.content, place: Place::from(&cell), what, told: None });
+    }
+    // Clocks that were put back as a whole leave no other way out.
+    let others = lines.len() - readings;
+    if others > MOST_AT_ONCE {
+        return Err(Box::new(too_many(&told.name, others)));
+    }
+    if let Some(more) = readings.checked_sub(READINGS_TOLD).filter(|more| *more > 0)
+        && let Some(last) = lines.iter_mut().rfind(|line| line.what.contains(": the reading"))
+    {
+        last.what = format!("{}; so it is with {} of this sheet", last.what, counted(more, "more reading"));
+    }
+    Ok(lines)
+}
+
+fn too_many(name: &SheetName, count: usize) -> Problem {
+    let place = Place { sheet: name.sheet.clone(), ..Place::file(name.file.clone()) };
     let what = format!(
-        "{} that this sheet told of until {} stand there no more, or say something else, which is more than a day's \
-         corrections: they count on",
-        format_args!("{count} checks, rides or services"),
-        shown_day(until)
+        "{count} checks, rides or services that this sheet told of stand there no more, or say something else, which is \
+         more than a day's corrections: they count on"
     );
     let help = "Look whether it is the right export. What is done by mistake among them must be taken out a few at a time.";
-    Problem::error(now.table.whole(), what, help)
+    Problem::error(place, what, help)
 }
 
 /// The cells of a sheet in which it stands in words that a check is not done.
-pub(super) fn said_no(side: &SheetSide<'_>) -> HashSet<Origin> {
-    let results = side.said.records.iter().filter_map(|(_, record)| match record {
+pub(super) fn said_no(table: &Table, said: &Records) -> HashSet<Origin> {
+    let results = said.records.iter().filter_map(|(_, record)| match record {
         Record::Check(check) if check.result.value == CheckResult::NotDone => Some(&check.result.origin),
         _ => None,
     });
     let cells: BTreeSet<&Origin> = results.collect();
     let rows: BTreeSet<u32> = cells.iter().map(|cell| cell.row).collect();
-    let rows = side.table.rows().iter().filter(|row| rows.contains(&row.number));
+    let rows = table.rows().iter().filter(|row| rows.contains(&row.number));
     let mut said = HashSet::new();
     for row in rows {
         let in_row = cells.iter().filter(|cell| cell.row == row.number);
@@ -115,21 +208,11 @@ fn words(identity: &Identity, record: &Record, how: How, until: Date) -> Option<
     };
     let then = match record {
         Record::Reading(_) => "it counts no more",
-        _ => "it counts no more, and what it had settled is open again",
+        _ => "it counts no more, and what it alone had settled is open again",
     };
     let until = shown_day(until);
     let what = format!("{}: the {thing}{of} stood here until {until}, and {now}: {then}", identity.shown());
     Some((plain(&what), cell))
-}
-
-/// Notes what sheets have taken back, before their new copies take the place of those that said it.
-pub(super) fn note_down(shelf: &Shelf, found: &[Line]) -> io::Result<()> {
-    if found.is_empty() {
-        return Ok(());
-    }
-    let mut lines = read(&shelf.noted_changes(TAKEN_BACK));
-    add(&mut lines, found);
-    write(shelf, &lines)
 }
 
 fn add(lines: &mut Vec<Line>, found: &[Line]) {
@@ -154,7 +237,13 @@ pub(super) fn withdraw(run: &Run, ledger: &mut Ledger, intake: &mut Intake, toda
     let shelf = Shelf::at(run.folder.shelf(), run.keeps);
     let mut problems = Vec::new();
     let mut lines = read(&shelf.noted_changes(TAKEN_BACK));
-    add(&mut lines, &intake.withdrawn);
+    match found(ledger, intake) {
+        Ok((found, too_many)) => {
+            add(&mut lines, &found);
+            problems.extend(too_many);
+        }
+        Err(failure) => problems.push(keeping::as_problem(&failure)),
+    }
     let said: HashSet<Content> = contents(&intake.records).map(|(content, _)| content).collect();
     lines.retain(|line| !said.contains(&line.content));
     let last_told = ledger.last_told_before(today).ok().flatten();
@@ -174,10 +263,26 @@ pub(super) fn withdraw(run: &Run, ledger: &mut Ledger, intake: &mut Intake, toda
     }
     problems.extend(lines.into_iter().filter(|line| !line.what.is_empty()).map(as_problem));
     match ledger.completed(&intake.records, &intake.said_no) {
-        Ok(completed) => intake.records = completed,
+        Ok(completed) => {
+            intake.records = completed;
+            ledger.note_witnesses(witnesses(intake));
+        }
         Err(failure) => problems.push(keeping::as_problem(&failure)),
     }
     intake.problems.extend(problems);
+}
+
+/// By which columns today's records are told.
+fn witnesses(intake: &Intake) -> Vec<(Content, Arc<Witness>)> {
+    let records = intake.records.records.iter().enumerate();
+    // Of rows about the machine itself nothing is kept.
+    let places =
+        records.filter(|(_, (_, record))| !matches!(record, Record::Machine(_))).map(|(place, _)| place);
+    let contents = contents(&intake.records).zip(places);
+    let witness = |((content, _), place): ((Content, _), usize)| {
+        Some((content, intake.witnesses.get(place)?.as_ref().map(Arc::clone)?))
+    };
+    contents.filter_map(witness).collect()
 }
 
 fn as_problem(line: Line) -> Problem {
@@ -185,7 +290,7 @@ fn as_problem(line: Line) -> Problem {
     Problem::note(line.place, line.what, help)
 }
 
-pub(super) fn not_noted(cause: &io::Error) -> Problem {
+fn not_noted(cause: &io::Error) -> Problem {
     Problem::error(
         Place::file("kept/exports"),
         format!("what sheets have taken back cannot be noted, and may count on: {cause}"),

@@ -44,7 +44,7 @@ pub use result_words::is_bare_sign;
 pub use rows::records;
 pub use said::{Part, parts};
 pub use unread_day::UnreadDay;
-pub use withdrawn::{How, SheetSide, Withdrawn, withdrawn};
+pub use withdrawn::{ColumnsRead, Fate, How, RowsLacking, SheetToday, Standing, ToldBy, Witness, fates};
 
 #[cfg(test)]
 mod trials;

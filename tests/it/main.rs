@@ -82,6 +82,8 @@ mod unnamed_services;
 #[cfg(unix)]
 mod visits;
 mod withdrawn;
+mod withdrawn_later;
+mod withdrawn_slips;
 #[cfg(unix)]
 mod world;
 #[cfg(unix)]

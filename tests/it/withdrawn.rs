@@ -10,7 +10,7 @@ use crate::changed_sheets::{finding, of_sheets};
 use crate::program::{MACHINES, Yard};
 
 /// Three machines that are to be handed over soon, with all their checks and rides in their rows.
-const HEADERS: &str =
+pub(crate) const HEADERS: &str =
     "Reg,Model,Handover,PDI date,PDI by,QC date,QC by,Ride 1 date,Ride 1 miles,Ride 2 date,Ride 2 miles\n";
 const KDE: &str =
     "AB24 KDE,Burdock 400,26/04/2024,14/04/2024,GH,19/04/2024,TR,15/04/2024,6.1,18/04/2024,5.3\n";
@@ -18,16 +18,16 @@ const RGH: &str =
     "AB75 RGH,Sallow 125,06/03/2026,25/02/2026,GH,27/02/2026,TR,25/02/2026,5.6,26/02/2026,5.2\n";
 
 /// The sheet with these cells of one machine's quality check and first ride.
-fn ready(quality: &str, ride: &str) -> String {
+pub(crate) fn ready(quality: &str, ride: &str) -> String {
     let rjk = format!("AB75 RJK,Burdock 400,07/03/2026,26/02/2026,GH,{quality},{ride},27/02/2026,5.5\n");
     format!("{HEADERS}{KDE}{rjk}{RGH}")
 }
 
-const QUALITY: &str = "28/02/2026,TR";
-const RIDE: &str = "26/02/2026,6.2";
+pub(crate) const QUALITY: &str = "28/02/2026,TR";
+pub(crate) const RIDE: &str = "26/02/2026,6.2";
 
 /// A yard of these sheets, set up and read on Monday 2 March.
-fn yard(sheets: &[(&str, &str)]) -> Yard {
+pub(crate) fn yard(sheets: &[(&str, &str)]) -> Yard {
     let yard = Yard::empty();
     for (name, text) in sheets {
         yard.put(&format!("sheets/{name}"), text);
@@ -40,13 +40,13 @@ fn yard(sheets: &[(&str, &str)]) -> Yard {
 }
 
 /// What a run says of things that were taken back.
-fn taken_back(run: &Value) -> Vec<String> {
+pub(crate) fn taken_back(run: &Value) -> Vec<String> {
     let said = of_sheets(run);
     said.into_iter().filter(|said| said.contains("stood here until")).collect()
 }
 
 /// What is said of a machine before its handover; empty where nothing is open.
-fn before_handover(run: &Value, mark: &str) -> String {
+pub(crate) fn before_handover(run: &Value, mark: &str) -> String {
     let mut findings = run["findings"].as_array().unwrap().iter();
     let found = findings.find(|it| {
         it["rule"] == "missed-checks" && it["machine"]["mark"] == mark && it["state"] != "settled"
@@ -133,12 +133,12 @@ fn a_check_that_failed_stays_failed_when_its_cell_is_emptied() {
 }
 
 /// Checks of two machines that are to be handed over on 5 March.
-const LOG: &str = "Reg,Date,Check,Result,By\nAB13 CDE,10/02/2026,Brakes,passed,GH\nAB13 CDE,15/02/2026,Lights,passed,GH\n\
+pub(crate) const LOG: &str = "Reg,Date,Check,Result,By\nAB13 CDE,10/02/2026,Brakes,passed,GH\nAB13 CDE,15/02/2026,Lights,passed,GH\n\
     AB12 CDE,20/02/2026,Brakes,passed,GH\nAB13 CDE,21/02/2026,Lights,passed,GH\n";
-const BRAKES: &str = "AB12 CDE,20/02/2026,Brakes,passed,GH\n";
+pub(crate) const BRAKES: &str = "AB12 CDE,20/02/2026,Brakes,passed,GH\n";
 
 /// A yard in which brakes alone are asked for, with that log.
-fn yard_with_log() -> Yard {
+pub(crate) fn yard_with_log() -> Yard {
     let machines =
         MACHINES.replace("01/12/2025,Ann", "05/03/2026,Ann").replace("15/01/2026,Bob", "05/03/2026,Bob");
     let yard = yard(&[("machines.csv", &machines), ("checks.csv", LOG)]);
@@ -195,7 +195,7 @@ fn a_row_that_is_taken_out_of_a_log_or_given_to_another_machine_counts_no_more_f
 }
 
 /// Machines with a first and a last service in their rows.
-fn services(first: &str, last: &str) -> String {
+pub(crate) fn services(first: &str, last: &str) -> String {
     let headers = "Reg,Model,Registered,Handover,Mileage,First service date,First service miles,Last service date,Last service miles";
     let row = |mark: &str, first: &str, last: &str| {
         format!("{mark},Burdock 400,10/06/2025,10/06/2025,900,{first},{last}\n")

@@ -7,7 +7,7 @@ use super::naming::{Known, Names, Naming, names};
 use super::slips::slip_between;
 use crate::origin::Origin;
 use crate::problem::{Problem, counted};
-use crate::yard::{Identity, Mark, StockNumber};
+use crate::yard::{FrameNumber, Identity, Mark, StockNumber};
 
 /// The most unknown or doubtful names that are told one by one; the rest is counted.
 const DOUBTS_MOST: usize = 200;
@@ -105,6 +105,10 @@ impl<'r> Naming<'r> {
         }
         let Some(machine) = ones.first().copied() else {
             let shared = others.contains(&Some(Known::Several));
+            if let Some(machine) = self.by_any_name(stock_no, mark).filter(|_| !shared && frame_no.is_none())
+            {
+                return (Some(machine), None);
+            }
             return (None, Some(if shared { Doubt::Shared } else { Doubt::Unknown }));
         };
         let other_frame = by_frame.is_some() && self.has_frame[machine];
@@ -112,6 +116,25 @@ impl<'r> Naming<'r> {
             return (None, Some(Doubt::Contradiction));
         }
         (Some(machine), None)
+    }
+
+    /// The machine of a row that has another name of it in the column of marks or stock numbers, where it has but one: not
+    /// every machine has a plate.
+    fn by_any_name(&self, stock_no: Option<&StockNumber>, mark: Option<&Mark>) -> Option<usize> {
+        let written = match (stock_no, mark) {
+            (Some(stock_no), None) => stock_no.as_str(),
+            (None, Some(mark)) => mark.as_str(),
+            _ => return None,
+        };
+        let known = [
+            StockNumber::new(written).and_then(|stock_no| self.stocks.get(&stock_no).copied()),
+            Mark::new(written).and_then(|mark| self.marks.get(&mark).copied()),
+            FrameNumber::new(written).and_then(|frame_no| self.frames.get(&frame_no).copied()),
+        ];
+        match known.into_iter().flatten().collect::<Vec<_>>()[..] {
+            [Known::One(machine)] => Some(machine),
+            _ => None,
+        }
     }
 
     /// What a message calls the machine of a doubtful row, and the cell that it points at: its mark where it has one.

@@ -280,6 +280,10 @@ struct Service {
 impl Service {
     /// The job that the columns tell of; `usual` is what was done where no column says it.
     fn job(self, row: &mut RowReader<'_, '_>, unit: Option<DistanceUnit>, usual: &str) -> Option<Record> {
+        // A no stands for the whole service, whatever its other cells say still.
+        if row.cell(self.day).is_some_and(|(cell, _)| matches!(cell_words::flag(cell), Ok(Some(false)))) {
+            return None;
+        }
         let (day, day_origin) = service_day(row, self.day);
         let clock = clock(row, self.clock, unit);
         let done = self.done.and_then(|field| row.text(field));

@@ -1,86 +1,178 @@
-//! Which columns of a sheet are read as they were: what a whole column has lost is no correction of a single cell.
+//! By which columns a sheet's records are told, and whether a column is read today as it was: what a whole column has lost
+//! is no correction of a single cell.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap, HashSet};
+use std::sync::Arc;
 
-use super::SheetSide;
+use serde::{Deserialize, Serialize};
+
 use crate::settings::DateOrder;
+use crate::sheets::Table;
 use crate::yard::days::ColumnOrder;
-use crate::yard::{ColumnRead, Field, ReadAs, Record, parts};
+use crate::yard::{ColumnRead, Field, ReadAs, Record, RecordKind, parts};
 
 /// So few filled cells may well be emptied one by one. Our decision.
 const LEAST_FILLED: usize = 3;
 
 /// So many, and most of all, are emptied by the export and by nobody's hand. Our decision.
-const LEAST_LOST: f64 = 5.0;
+const LEAST_LOST: usize = 5;
 const MOST: f64 = 0.6;
 
-/// The columns of the one export that the other has, too, and in which something stands still.
-pub(super) struct Columns<'s> {
-    before: &'s SheetSide<'s>,
-    now: &'s SheetSide<'s>,
-    read_on: BTreeMap<u32, bool>,
+/// What a column is, whatever its place.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+pub struct ToldBy {
+    /// What it is taken for.
+    field: String,
+    /// Its header, where that is the check that it tells of, or others are taken for the same.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    header: String,
+    /// What its figures and days are read by.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    meaning: String,
 }
 
-/// What a value of a machine's row belongs to: its first service, its second ride, one of its checks.
-pub(super) type Group<'s> = (&'static str, &'s str);
-
-impl<'s> Columns<'s> {
-    pub(super) fn of(before: &'s SheetSide<'s>, now: &'s SheetSide<'s>) -> Columns<'s> {
-        let mut columns = Columns { before, now, read_on: BTreeMap::new() };
-        for was in &before.read_as.columns {
-            let index = u32::try_from(was.index).unwrap_or(u32::MAX);
-            let is_read_on = columns.is_read_on(was);
-            columns.read_on.insert(index, is_read_on);
+impl ToldBy {
+    fn of(column: &ColumnRead, read_as: &ReadAs) -> ToldBy {
+        let is_of_field = |other: &&ColumnRead| other.field == column.field;
+        let is_one_of_many =
+            column.field == Field::CheckItem || read_as.columns.iter().filter(is_of_field).count() > 1;
+        let meaning = &column.meaning;
+        let unit = meaning.distance_unit.map(|unit| format!("{unit:?}"));
+        let order = first_of(meaning.order).map(|order| format!("{order:?}"));
+        ToldBy {
+            field: column.field.name().to_owned(),
+            header: if is_one_of_many { column.header.clone() } else { String::new() },
+            meaning: format!(
+                "{} {:?} {}",
+                unit.unwrap_or_default(),
+                meaning.speed_unit,
+                order.unwrap_or_default()
+            ),
         }
-        columns
     }
 
-    /// Whether a column of the earlier export is read as it was, so that a blank in it is somebody's.
-    pub(super) fn are_read_on(&self, column: u32) -> bool {
-        // What stands in no column that is read, such as a check's name in its header, is nobody's cell.
-        self.read_on.get(&column).copied().unwrap_or(true)
+    /// What of a machine's row it belongs to: its first service, its second ride, one of its checks.
+    fn group(&self) -> Option<Group<'_>> {
+        let field = Field::ALL.iter().find(|field| field.name() == self.field)?;
+        Some((field.event()?, &self.header))
+    }
+}
+
+/// What a value of a machine's row belongs to.
+pub(super) type Group<'w> = (&'static str, &'w str);
+
+/// By which column each value of a record is told: `day`, `clock`, `result`.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub struct Witness(BTreeMap<String, ToldBy>);
+
+impl Witness {
+    /// Whether nobody noted it.
+    pub fn is_unknown(&self) -> bool {
+        self.0.is_empty()
     }
 
-    fn is_read_on(&self, was: &ColumnRead) -> bool {
-        let same = |now: &&ColumnRead| {
-            now.field == was.field && (!now.field.may_have_many_columns() || now.header == was.header)
+    /// The same, with the columns of what is told no more as they were known before.
+    #[must_use]
+    pub fn with_what_was_known(&self, before: &Witness) -> Witness {
+        let mut columns = before.0.clone();
+        columns.extend(self.0.iter().map(|(what, column)| (what.clone(), column.clone())));
+        Witness(columns)
+    }
+
+    pub(super) fn column(&self, what: &str) -> Option<&ToldBy> {
+        self.0.get(what)
+    }
+
+    pub(super) fn group(&self) -> Option<Group<'_>> {
+        self.0.values().find_map(ToldBy::group)
+    }
+}
+
+/// One column of today's sheet.
+#[derive(Debug)]
+struct Column {
+    told_by: ToldBy,
+    place: u32,
+    filled: usize,
+}
+
+/// The columns of a sheet as they are read today.
+#[derive(Debug)]
+pub struct ColumnsRead {
+    /// What its rows are.
+    pub(super) kind: Option<RecordKind>,
+    columns: Vec<Column>,
+    /// The cells, by row number and column, whose words are not taken.
+    held: HashSet<(u32, u32)>,
+    /// The witnesses that were asked for, since most rows have the same.
+    known: HashMap<Vec<(&'static str, u32)>, Arc<Witness>>,
+}
+
+impl ColumnsRead {
+    /// The columns that are read of a sheet.
+    pub fn of(table: &Table, read_as: &ReadAs) -> ColumnsRead {
+        let place = |index: usize| u32::try_from(index).unwrap_or(u32::MAX);
+        let column = |column: &ColumnRead| Column {
+            told_by: ToldBy::of(column, read_as),
+            place: place(column.index),
+            filled: filled(table, read_as, column.index),
         };
-        let Some(now) = self.now.read_as.columns.iter().find(same) else { return false };
-        let (meant, means) = (&was.meaning, &now.meaning);
-        let is_meant_so = meant.distance_unit == means.distance_unit
-            && meant.speed_unit == means.speed_unit
-            && first_of(meant.order) == first_of(means.order);
-        is_meant_so && !self.is_emptied(was.index, now.index)
-    }
-
-    fn is_emptied(&self, was: usize, now: usize) -> bool {
-        let (had, rows) = filled(self.before, was);
-        let (left, rows_now) = filled(self.now, now);
-        if had >= LEAST_FILLED && left == 0 {
-            return true;
+        ColumnsRead {
+            kind: read_as.kind,
+            columns: read_as.columns.iter().map(column).collect(),
+            held: read_as.held.iter().map(|(row, column)| (*row, place(*column))).collect(),
+            known: HashMap::new(),
         }
-        let expected = had as f64 / rows.max(1) as f64 * rows_now as f64;
-        let lost = expected - left as f64;
-        lost >= LEAST_LOST && lost >= MOST * expected
     }
 
-    /// What a record of a machine's row in the earlier export belongs to.
-    pub(super) fn group_before(&self, record: &Record) -> Option<Group<'s>> {
-        group(self.before.read_as, record)
+    /// By which of them a record of today is told. What stands in no column that is read, such as a check's name in its
+    /// header, is nobody's cell.
+    pub fn witness(&mut self, record: &Record) -> Arc<Witness> {
+        let places: Vec<_> = parts(record).into_iter().map(|part| (part.what, part.cell.column)).collect();
+        let columns = &self.columns;
+        let witness = self.known.entry(places).or_insert_with_key(|places| {
+            let column = |(what, place): &(&str, u32)| {
+                let column = columns.iter().find(|column| column.place == *place)?;
+                Some(((*what).to_owned(), column.told_by.clone()))
+            };
+            Arc::new(Witness(places.iter().filter_map(column).collect()))
+        });
+        Arc::clone(witness)
     }
 
-    /// The same of one in the new export.
-    pub(super) fn group_now(&self, record: &Record) -> Option<Group<'s>> {
-        group(self.now.read_as, record)
+    /// What a record of today belongs to in its machine's row.
+    pub(super) fn group(&self, record: &Record) -> Option<Group<'_>> {
+        parts(record).into_iter().find_map(|part| {
+            let column = self.columns.iter().find(|column| column.place == part.cell.column)?;
+            column.told_by.group()
+        })
+    }
+
+    fn column(&self, told_by: &ToldBy) -> Option<&Column> {
+        self.columns.iter().find(|column| column.told_by == *told_by)
+    }
+
+    /// Whether a column is read in a row as it was then.
+    pub(super) fn is_read(&self, told_by: &ToldBy, row: Option<u32>) -> bool {
+        let is_held = |column: &Column| row.is_some_and(|row| self.held.contains(&(row, column.place)));
+        self.column(told_by).is_some_and(|column| !is_held(column))
+    }
+
+    /// Whether a column that has lost so many of its values is emptied as a whole.
+    pub(super) fn is_emptied(&self, told_by: &ToldBy, lost: usize) -> bool {
+        let Some(column) = self.column(told_by) else { return true };
+        let had = lost + column.filled;
+        let is_blank = column.filled == 0 && lost >= LEAST_FILLED;
+        is_blank || (lost >= LEAST_LOST && lost as f64 >= MOST * had as f64)
     }
 }
 
-/// How many cells of a column have something in them, and how many rows there are.
-fn filled(side: &SheetSide<'_>, column: usize) -> (usize, usize) {
-    let Some(header_row) = side.read_as.header_row else { return (0, 0) };
-    let end = side.read_as.ends_before.unwrap_or(usize::MAX).min(side.table.rows().len());
-    let body = side.table.rows().part((header_row + 1).min(end)..end);
-    (body.iter().filter(|row| !row.cell(column).is_blank()).count(), body.len())
+/// How many cells of a column have something in them.
+fn filled(table: &Table, read_as: &ReadAs, column: usize) -> usize {
+    let Some(header_row) = read_as.header_row else { return 0 };
+    let end = read_as.ends_before.unwrap_or(usize::MAX).min(table.rows().len());
+    let body = table.rows().part((header_row + 1).min(end)..end);
+    body.iter().filter(|row| !row.cell(column).is_blank()).count()
 }
 
 /// Which of day and month comes first; `None` where some days are read so and some are not.
@@ -89,13 +181,4 @@ fn first_of(order: ColumnOrder) -> Option<DateOrder> {
         ColumnOrder::Settled(order) | ColumnOrder::Expected(order) => Some(order),
         ColumnOrder::Mixed | ColumnOrder::Doubtful(_) => None,
     }
-}
-
-fn group<'s>(read_as: &'s ReadAs, record: &Record) -> Option<Group<'s>> {
-    parts(record).into_iter().find_map(|part| {
-        let is_it = |column: &&ColumnRead| column.index == part.cell.column as usize;
-        let column = read_as.columns.iter().find(is_it)?;
-        let header = if column.field == Field::CheckItem { column.header.as_str() } else { "" };
-        Some((column.field.event()?, header))
-    })
 }

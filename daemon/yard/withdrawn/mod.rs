@@ -1,18 +1,19 @@
 //! What a sheet said of a machine and has taken back since: a check, a ride or a service that was written down by
 //! mistake.
 //!
-//! What has only rolled out of a log, was overwritten by what came after it, or went with a whole column, was so, and
-//! is none of this.
+//! What has only rolled out of a log, or was overwritten by what came after it, was so, and is none of this; nor is it what
+//! went with a whole column or row, until that is back.
 
 mod columns;
 
 use std::cmp::Reverse;
-use std::collections::{BTreeSet, HashMap, HashSet};
+use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 use std::mem::Discriminant;
 
-use super::{CheckResult, Correction, Identity, Job, Part, ReadAs, Record, RecordKind, Records, parts};
-use crate::sheets::Table;
-use columns::Columns;
+use super::{
+    CheckResult, Correction, Identity, Job, Part, Reading, Record, RecordKind, WrittenDistance, parts,
+};
+pub use columns::{ColumnsRead, ToldBy, Witness};
 
 /// A log from which a machine is gone with so many rows at once is a list of other machines now. Our decision.
 const LEFT_WITH: usize = 3;
@@ -20,15 +21,55 @@ const LEFT_WITH: usize = 3;
 /// What a row said of a machine.
 type Said = (Identity, Record);
 
-/// One of two exports of a sheet.
+/// A sheet as it is read today.
 #[derive(Debug, Clone, Copy)]
-pub struct SheetSide<'s> {
-    /// Its cells.
-    pub table: &'s Table,
-    /// How it is read.
-    pub read_as: &'s ReadAs,
+pub struct SheetToday<'s> {
+    /// Its columns.
+    pub columns: &'s ColumnsRead,
     /// What it says.
-    pub said: &'s Records,
+    pub said: &'s [&'s Said],
+    /// What of that it did not say when it was read last.
+    pub new: &'s [&'s Said],
+    /// What of that it never said.
+    pub never_said: &'s [&'s Said],
+    /// Whether it lacks many rows.
+    pub rows: RowsLacking,
+}
+
+/// Whether a sheet lacks many of the rows that it had.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum RowsLacking {
+    /// No more than a day's work takes away.
+    #[default]
+    Few,
+    /// Many, and it is not sure that this is meant.
+    Many,
+    /// Many, and it is meant.
+    ManyAsMeant,
+}
+
+/// What a sheet said once and does not say today, and what counts still.
+#[derive(Debug, Clone, Copy)]
+pub struct Standing<'s> {
+    /// What it is.
+    pub said: &'s Said,
+    /// By which columns it was told.
+    pub witness: &'s Witness,
+    /// Whether its row need not be there any more.
+    pub is_let_go: bool,
+    /// Whether its sheet said it when it was read last.
+    pub is_of_last: bool,
+}
+
+/// What is to become of it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Fate {
+    /// It counts, as its row or its columns are gone or are not taken; when they are back it is looked at again.
+    Waits,
+    /// It was so, and counts on: a later one overwrote it, or its row rolled off its log.
+    LetGo,
+    /// It counts no more.
+    TakenBack(How),
 }
 
 /// How something was taken back.
@@ -46,32 +87,49 @@ pub enum How {
     Moved,
 }
 
-/// What a sheet says no more.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Withdrawn<'s> {
-    /// What it was.
-    pub said: &'s Said,
-    /// How it was taken back.
-    pub how: How,
+/// What is to become of each of the things that a sheet said once, counts still, and is not said today.
+///
+/// It is taken back where its row stands, its columns are read, and the row does not say it; it does not matter when it
+/// was said last. A check that failed never is: what an export lacks settles nothing.
+pub fn fates(sheet: &SheetToday<'_>, standing: &[Standing<'_>]) -> Vec<Fate> {
+    let is_machines = sheet.columns.kind == Some(RecordKind::Machine);
+    let beside = if is_machines { in_machine_rows(sheet, standing) } else { in_log(sheet, standing) };
+    let columns = Columns::of(sheet, standing, &beside);
+    let fate = |(standing, beside): (&Standing<'_>, &Beside<'_>)| {
+        if !may_settle(&standing.said.1) || standing.witness.is_unknown() {
+            return Fate::Waits;
+        }
+        match *beside {
+            Beside::Nothing => Fate::Waits,
+            // A log that broke off seems to begin late.
+            Beside::Later if !is_machines && sheet.rows == RowsLacking::Many => Fate::Waits,
+            Beside::Later => Fate::LetGo,
+            Beside::Moved => Fate::TakenBack(How::Moved),
+            Beside::Row(other, row) => columns.how(standing, other, row).map_or(Fate::Waits, Fate::TakenBack),
+            Beside::NoRow => match sheet.rows {
+                RowsLacking::Many => Fate::Waits,
+                RowsLacking::ManyAsMeant => Fate::LetGo,
+                RowsLacking::Few if columns.are_all_read(standing) => Fate::TakenBack(How::RowGone),
+                RowsLacking::Few => Fate::Waits,
+            },
+        }
+    };
+    standing.iter().zip(&beside).map(fate).collect()
 }
 
-/// What was taken back of what only the earlier export says; `new` is what only the later one says.
-///
-/// A check that failed never is: what an export lacks settles nothing.
-pub fn withdrawn<'s>(
-    (before, now): (&SheetSide<'s>, &SheetSide<'_>),
-    gone: &[&'s Said],
-    new: &[&Said],
-) -> Vec<Withdrawn<'s>> {
-    let columns = Columns::of(before, now);
-    let gone: Vec<&'s Said> = gone.iter().copied().filter(|said| may_settle(&said.1)).collect();
-    let how: Vec<(&Said, Option<How>)> = if before.read_as.kind == Some(RecordKind::Machine) {
-        let by_name = ByName::of(now.said.records.iter().map(|(identity, _)| identity));
-        gone.into_iter().map(|said| (said, of_machine_row(&columns, (now, &by_name), said))).collect()
-    } else {
-        of_log(&columns, (before, now), &gone, new)
-    };
-    how.into_iter().filter_map(|(said, how)| Some(Withdrawn { said, how: how? })).collect()
+/// What a sheet has today in the place of what it said once.
+#[derive(Debug, Clone, Copy)]
+enum Beside<'s> {
+    /// Nothing shows what has become of it.
+    Nothing,
+    /// What came after it, or nothing since it rolled off.
+    Later,
+    /// The row, by its number, with what it tells of the same thing now, if it does.
+    Row(Option<&'s Said>, Option<u32>),
+    /// The same in another machine's row.
+    Moved,
+    /// No row, although older ones stand.
+    NoRow,
 }
 
 /// Whether something due may be done with by it.
@@ -109,79 +167,95 @@ impl<'s> ByName<'s> {
     }
 }
 
-/// What has become of a value of a machine's row.
-fn of_machine_row(
-    columns: &Columns<'_>,
-    (now, by_name): (&SheetSide<'_>, &ByName<'_>),
-    said: &Said,
-) -> Option<How> {
-    let (identity, record) = said;
-    // A clock in a machine's row is overwritten by the next one.
-    if matches!(record, Record::Reading(_)) {
-        return None;
-    }
-    let group = columns.group_before(record)?;
-    let named: Vec<&Said> =
-        by_name.with_name_of(identity).into_iter().map(|place| &now.said.records[place]).collect();
-    // A stock number may have come to another machine.
-    let likest = named.iter().map(|(other, _)| likeness(identity, other)).max()?;
-    let of_machine = || named.iter().filter(|(other, _)| likeness(identity, other) == likest);
-    // A machine that is gone from the sheet takes nothing back.
-    of_machine().find(|(_, other)| matches!(other, Record::Machine(_)))?;
-    let mut there = of_machine()
-        .filter(|(_, other)| is_one_kind(record, other) && columns.group_now(other) == Some(group));
-    let other = there.next().copied();
-    let is_overwritten = matches!(group.0, "last service" | "annual service" | "brake fluid")
-        && other.is_some_and(|(_, other)| is_later(other, record));
-    if is_overwritten { None } else { how(columns, said, other) }
+/// What stands in the machines' rows beside what they said once.
+fn in_machine_rows<'s>(sheet: &SheetToday<'s>, standing: &[Standing<'_>]) -> Vec<Beside<'s>> {
+    let by_name = ByName::of(sheet.said.iter().map(|(identity, _)| identity));
+    let beside = |standing: &Standing<'_>| {
+        let (identity, record) = standing.said;
+        let Some(group) = standing.witness.group().filter(|_| !standing.is_let_go) else {
+            return Beside::Nothing;
+        };
+        let named: Vec<&Said> =
+            by_name.with_name_of(identity).into_iter().map(|place| sheet.said[place]).collect();
+        // A stock number may have come to another machine.
+        let likest = named.iter().map(|(other, _)| likeness(identity, other)).max();
+        let of_machine = || named.iter().filter(|(other, _)| Some(likeness(identity, other)) == likest);
+        // A machine that is gone from the sheet takes nothing back.
+        let Some(machine) = of_machine().find(|(_, other)| matches!(other, Record::Machine(_))) else {
+            return Beside::Nothing;
+        };
+        let mut there = of_machine()
+            .filter(|(_, other)| is_one_kind(record, other) && sheet.columns.group(other) == Some(group));
+        let other = there.next().copied();
+        let is_overwritten = match (record, other) {
+            // A clock in a machine's row is overwritten by the next one, and by no earlier one.
+            (Record::Reading(was), Some((_, Record::Reading(now)))) => !is_clock_put_back(was, now),
+            (Record::Reading(_), _) => return Beside::Nothing,
+            (_, Some((_, other))) => {
+                matches!(group.0, "last service" | "annual service" | "brake fluid")
+                    && is_later(other, record)
+            }
+            (_, None) => false,
+        };
+        if is_overwritten { Beside::Later } else { Beside::Row(other, row(machine)) }
+    };
+    standing.iter().map(beside).collect()
 }
 
-/// What has become of the rows of a log.
-fn of_log<'s>(
-    columns: &Columns<'_>,
-    (before, now): (&SheetSide<'_>, &SheetSide<'_>),
-    gone: &[&'s Said],
-    new: &[&Said],
-) -> Vec<(&'s Said, Option<How>)> {
-    let names_before = ByName::of(before.said.records.iter().map(|(identity, _)| identity));
-    let names_now = ByName::of(now.said.records.iter().map(|(identity, _)| identity));
+/// Whether a row's clock was set to an earlier day, or to another figure of the same one: what the row says now is the
+/// newest word.
+fn is_clock_put_back(was: &Reading<WrittenDistance>, now: &Reading<WrittenDistance>) -> bool {
+    !was.is_undated() && !now.is_undated() && now.day.value <= was.day.value
+}
+
+/// What stands in the rows of a log beside what they said once.
+fn in_log<'s>(sheet: &SheetToday<'s>, standing: &[Standing<'_>]) -> Vec<Beside<'s>> {
+    let new = sheet.new;
+    let names_now = ByName::of(sheet.said.iter().map(|(identity, _)| identity));
+    let names_gone =
+        ByName::of(standing.iter().filter(|standing| !standing.is_let_go).map(|standing| &standing.said.0));
     let names_new = ByName::of(new.iter().map(|(identity, _)| identity));
     let by_values: HashMap<Values, &Said> =
         new.iter().rev().map(|said| ((kind(&said.1), values(&said.1)), *said)).collect();
-    let first_left = now.said.records.iter().filter_map(|(_, record)| record.day()).min();
-    let of_first =
-        gone.iter().filter(|(_, record)| first_left.is_some() && record.day() == first_left).count();
+    let first_left = sheet.said.iter().filter_map(|(_, record)| record.day()).min();
+    let is_of_first = |standing: &&Standing<'_>| first_left.is_some() && standing.said.1.day() == first_left;
+    let of_first = standing.iter().filter(is_of_first).count();
     let mut taken = HashSet::new();
-    let mut become_of = |said: &Said| {
-        let (identity, record) = said;
+    let mut beside = |standing: &Standing<'_>| {
+        let (identity, record) = standing.said;
         let is_older = record.day().zip(first_left).is_some_and(|(day, left)| day < left);
         let near = names_new.with_name_of(identity).into_iter().filter(|place| {
+            let is_of_day = new[*place].1.day() == record.day();
             // In the row of what rolled off stands something else.
-            !is_older || row(new[*place]) != row(said) || new[*place].1.day().is_none()
+            let may_be_it =
+                !is_older || row(new[*place]) != row(standing.said) || new[*place].1.day().is_none();
+            if standing.is_let_go { is_of_day } else { may_be_it }
         });
-        let near: Vec<usize> = near.collect();
-        if let Some(place) = in_its_place(said, near.iter().filter(|place| !taken.contains(*place)), new) {
+        let near: Vec<usize> = near.filter(|place| !taken.contains(place)).collect();
+        if let Some(place) = in_its_place(standing.said, near.iter(), new) {
             taken.insert(place);
             // Of two readings of one day the sheet's last one counts in any case.
             let is_reading = matches!(record, Record::Reading(_));
-            return if is_reading { None } else { how(columns, said, Some(new[place])) };
+            return if is_reading { Beside::Later } else { Beside::Row(Some(new[place]), row(new[place])) };
+        }
+        if standing.is_let_go {
+            return Beside::Nothing;
         }
         if let Some(other) = by_values.get(&(kind(record), values(record))) {
-            return (row(said) != row(other)).then_some(How::Moved);
+            return if row(standing.said) == row(other) { Beside::Nothing } else { Beside::Moved };
         }
-        // What a clock showed is never forgotten for want of a row: something may be due by it.
-        if matches!(record, Record::Reading(_)) {
-            return None;
-        }
-        let is_read_on = parts(record).iter().all(|part| columns.are_read_on(part.cell.column));
-        let left = first_left?;
+        let Some(left) = first_left else { return Beside::Nothing };
         let has_rolled_off =
             record.day().is_some_and(|day| day < left || (day == left && new.len() >= of_first));
         let has_left = names_now.with_name_of(identity).is_empty()
-            && names_before.with_name_of(identity).len() >= LEFT_WITH;
-        (is_read_on && !has_rolled_off && !has_left).then_some(How::RowGone)
+            && names_gone.with_name_of(identity).len() >= LEFT_WITH;
+        // What a clock showed is never forgotten for want of a row: something may be due by it.
+        if has_rolled_off || has_left || matches!(record, Record::Reading(_)) {
+            return Beside::Later;
+        }
+        Beside::NoRow
     };
-    gone.iter().map(|said| (*said, become_of(said))).collect()
+    standing.iter().map(&mut beside).collect()
 }
 
 /// The place among the new rows of the one that tells of the same: of the same machine and day, or in the same row.
@@ -201,50 +275,97 @@ fn in_its_place<'p>(said: &Said, near: impl Iterator<Item = &'p usize>, new: &[&
     near.filter(is_it).copied().max_by_key(|place| rank(*place))
 }
 
-/// Whether what was said counts no more, where its row says this in its place now.
-fn how(columns: &Columns<'_>, said: &Said, other: Option<&Said>) -> Option<How> {
-    let record = &said.1;
-    let was = parts(record);
-    let Some(other) = other else {
-        // Who signed may stand there still, and shows nothing by itself.
-        let mut shown = was.iter().filter(|part| part.what != "by");
-        return shown.any(|part| is_lost(columns, record, part)).then_some(How::Blank);
-    };
-    let is = values(&other.1);
-    let now = |part: &Part<'_>| is.iter().find(|(what, _)| *what == part.what).map(|(_, value)| value);
-    let says_no = matches!(&other.1, Record::Check(check) if check.result.value == CheckResult::NotDone);
-    let is_blank = |part: &&Part<'_>| now(part).is_none() || (says_no && part.what == "result");
-    let (blank, there): (Vec<&Part<'_>>, Vec<&Part<'_>>) = was.iter().partition(is_blank);
-    let is_lost = blank.iter().any(|part| is_lost(columns, record, part));
-    let changed: Vec<&&Part<'_>> = there.iter().filter(|part| now(part) != Some(&part.value)).collect();
-    if changed.iter().any(|part| !columns.are_read_on(part.cell.column)) {
-        return None;
-    }
-    if is_lost {
-        return Some(if changed.is_empty() { How::Blank } else { How::Otherwise });
-    }
-    let is_slip = matches!(
-        Correction::between(said, other),
-        Some(Correction::Day | Correction::Value | Correction::Machine)
-    );
-    if changed.is_empty() {
-        let is_the_same = !blank.is_empty() || is.len() == was.len();
-        let is_put_right = is_slip && row(said) == row(other);
-        return (!is_the_same && !is_put_right).then_some(How::Fuller);
-    }
-    // What was put right in its place the ledger puts right, too.
-    (!is_slip || row(said) != row(other)).then_some(How::Otherwise)
+/// The columns of today's sheet, with how many values each has lost.
+struct Columns<'c> {
+    today: &'c ColumnsRead,
+    lost: BTreeMap<&'c ToldBy, usize>,
+    /// What the sheet never said before.
+    never_said: HashSet<*const Said>,
 }
 
-/// Whether a value that is there no more was taken away by somebody, and something may hang on it.
-fn is_lost(columns: &Columns<'_>, record: &Record, part: &Part<'_>) -> bool {
-    let counts: &[&str] = match record {
+impl<'c> Columns<'c> {
+    fn of(sheet: &SheetToday<'c>, standing: &'c [Standing<'c>], beside: &[Beside<'_>]) -> Columns<'c> {
+        let mut lost: BTreeMap<&ToldBy, usize> = BTreeMap::new();
+        for (standing, beside) in standing.iter().zip(beside) {
+            let Beside::Row(other, _) = beside else { continue };
+            for part in parts(&standing.said.1) {
+                if let Some(column) = standing.witness.column(part.what).filter(|_| is_blank(&part, *other)) {
+                    *lost.entry(column).or_default() += 1;
+                }
+            }
+        }
+        let never_said = sheet.never_said.iter().map(|said| std::ptr::from_ref(*said)).collect();
+        Columns { today: sheet.columns, lost, never_said }
+    }
+
+    /// Whether a row says now what it said when it was read last, with one slip put right: that the ledger puts right,
+    /// too.
+    fn is_put_right(&self, standing: &Standing<'_>, other: &Said) -> bool {
+        let correction = Correction::between(standing.said, other);
+        standing.is_of_last
+            && self.never_said.contains(&std::ptr::from_ref(other))
+            && row(standing.said) == row(other)
+            && matches!(correction, Some(Correction::Day | Correction::Value | Correction::Machine))
+    }
+
+    /// Whether the column of a value is read today as it was, so that a blank in it is somebody's.
+    fn is_read(&self, standing: &Standing<'_>, part: &Part<'_>, row: Option<u32>) -> bool {
+        standing.witness.column(part.what).is_none_or(|column| {
+            let lost = self.lost.get(column).copied().unwrap_or_default();
+            self.today.is_read(column, row) && !self.today.is_emptied(column, lost)
+        })
+    }
+
+    fn are_all_read(&self, standing: &Standing<'_>) -> bool {
+        parts(&standing.said.1).iter().all(|part| self.is_read(standing, part, None))
+    }
+
+    /// Whether what was said counts no more, where its row says this in its place now.
+    fn how(&self, standing: &Standing<'_>, other: Option<&Said>, in_row: Option<u32>) -> Option<How> {
+        let said = standing.said;
+        let was = parts(&said.1);
+        let is_lost =
+            |part: &Part<'_>| counts(&said.1).contains(&part.what) && self.is_read(standing, part, in_row);
+        let Some(other) = other else {
+            // Who signed may stand there still, and shows nothing by itself.
+            let mut shown = was.iter().filter(|part| part.what != "by");
+            return shown.any(is_lost).then_some(How::Blank);
+        };
+        let (blank, there): (Vec<&Part<'_>>, Vec<&Part<'_>>) =
+            was.iter().partition(|part| is_blank(part, Some(other)));
+        let is = values(&other.1);
+        let is_changed =
+            |part: &&&Part<'_>| !is.iter().any(|(what, value)| *what == part.what && *value == part.value);
+        let changed: Vec<&&Part<'_>> = there.iter().filter(is_changed).collect();
+        if changed.iter().any(|part| !self.is_read(standing, part, in_row)) {
+            return None;
+        }
+        if blank.iter().any(|part| is_lost(part)) {
+            return Some(if changed.is_empty() { How::Blank } else { How::Otherwise });
+        }
+        if changed.is_empty() {
+            let is_the_same = !blank.is_empty() || is.len() == was.len();
+            return (!is_the_same && !self.is_put_right(standing, other)).then_some(How::Fuller);
+        }
+        (!self.is_put_right(standing, other)).then_some(How::Otherwise)
+    }
+}
+
+/// Whether a value is not there in what stands in its place today.
+fn is_blank(part: &Part<'_>, other: Option<&Said>) -> bool {
+    let Some((_, other)) = other else { return true };
+    let says_no = matches!(other, Record::Check(check) if check.result.value == CheckResult::NotDone);
+    (says_no && part.what == "result") || parts(other).iter().all(|now| now.what != part.what)
+}
+
+/// The values of a record on which something may hang.
+fn counts(record: &Record) -> &'static [&'static str] {
+    match record {
         Record::Check(_) => &["day", "item", "result", "by"],
         Record::Ride(_) => &["day", "distance"],
         Record::Job(_) => &["day", "done"],
         Record::Machine(_) | Record::Reading(_) | Record::Fill(_) => &[],
-    };
-    counts.contains(&part.what) && columns.are_read_on(part.cell.column)
+    }
 }
 
 /// Whether a service came after another one: what overwrites it is the next one then.

@@ -1,0 +1,154 @@
+//! Slips that are put right the next day: a day to come, a service that was none, a clock on another machine's row. What the
+//! row says now is the newest word.
+//!
+//! What is due by which clock is the README's; the rest is our decision.
+
+use serde_json::Value;
+
+use crate::changed_sheets::{finding, of_sheets};
+use crate::withdrawn::{before_handover, services, taken_back, yard};
+
+/// What a run says of days after today.
+fn of_days_to_come(run: &Value) -> Vec<String> {
+    let said = run["findings"].as_array().unwrap().iter().filter(|it| it["state"] != "settled");
+    let texts = said.map(|it| it["text"].as_str().unwrap().to_owned());
+    texts.chain(of_sheets(run)).filter(|text| text.contains("after today")).collect()
+}
+
+/// Keeps a morning of each of these exports of the machines, the first of them on 2 March, and gives the last run.
+fn mornings(exports: &[&str]) -> Value {
+    let yard = yard(&[("machines.csv", exports[0])]);
+    let mut last = yard.kept_morning("2026-03-02").0;
+    for (number, export) in exports[1..].iter().enumerate() {
+        yard.put("sheets/machines.csv", export);
+        last = yard.kept_morning(&format!("2026-03-{:02}", number + 3)).0;
+    }
+    last
+}
+
+#[test]
+fn a_check_of_a_day_to_come_that_is_put_right_is_not_asked_for_any_more() {
+    let sheet = |day: &str| {
+        format!(
+            "Stock,Model,Owner,Handover,QC date,QC by,Mileage\nS1,Fennel 125,Ann,07/03/2026,{day},TR,3\n\
+             S2,Fennel 125,Bob,08/03/2026,27/02/2026,TR,4\nS3,Fennel 125,Cy,09/03/2026,26/02/2026,TR,5\n"
+        )
+    };
+    let (right, slip) = (sheet("28/02/2026"), sheet("28/08/2026"));
+    let run = mornings(&[&right, &slip]);
+    assert_ne!(of_days_to_come(&run), [] as [String; 0], "{run:#}");
+    for exports in [&[&*right, &slip, &right][..], &[&right, &slip, &right, &right]] {
+        let run = mornings(exports);
+        assert_eq!(of_days_to_come(&run), [] as [String; 0]);
+        let mark = before_handover_of_stock(&run, "S1");
+        assert!(!mark.contains("quality check"), "{mark}");
+    }
+}
+
+/// What is said of a machine without a plate before its handover.
+fn before_handover_of_stock(run: &Value, stock_no: &str) -> String {
+    let mut findings = run["findings"].as_array().unwrap().iter();
+    let found = findings.find(|it| it["rule"] == "missed-checks" && it["machine"]["stock_no"] == stock_no);
+    found.map(|finding| finding["text"].as_str().unwrap().to_owned()).unwrap_or_default()
+}
+
+/// A machine handed over in December with that clock, and five others.
+fn clocks(clock: &str) -> String {
+    let row = |mark: &str, clock: &str| format!("{mark},Burdock 400,01/12/2025,01/12/2025,{clock}\n");
+    let others: String = (13..18).map(|number| row(&format!("AB{number} CDE"), "310,24/02/2026")).collect();
+    format!("Reg,Model,Registered,Handover,Mileage,Mileage date\n{}{others}", row("AB12 CDE", clock))
+}
+
+#[test]
+fn a_clock_read_on_a_day_to_come_that_is_put_right_is_not_asked_for_any_more() {
+    let (right, slip) = (clocks("310,24/02/2026"), clocks("310,24/02/2027"));
+    let run = mornings(&[&right, &slip]);
+    assert_ne!(of_days_to_come(&run), [] as [String; 0], "{run:#}");
+    let run = mornings(&[&right, &slip, &right, &right]);
+    assert_eq!(of_days_to_come(&run), [] as [String; 0]);
+}
+
+#[test]
+fn a_clock_typed_on_another_machines_row_counts_no_more_once_it_is_put_back_and_that_is_said_once() {
+    let (right, slip) = (clocks("310,24/02/2026"), clocks("900,01/03/2026"));
+    let due = |run: &Value| finding(run, "first-service-due", "AB12 CDE");
+    assert_ne!(due(&mornings(&[&right, &slip])), due(&mornings(&[&right, &right])));
+    let run = mornings(&[&right, &slip, &right]);
+    assert_eq!(due(&run), due(&mornings(&[&right, &right, &right])));
+    let said = taken_back(&run);
+    assert!(said.len() == 1 && said[0].contains("AB12 CDE: the reading of 1 Mar 2026"), "{said:#?}");
+    let run = mornings(&[&right, &slip, &right, &right]);
+    assert_eq!(due(&run), due(&mornings(&[&right, &right, &right, &right])));
+    assert_eq!(taken_back(&run), [] as [String; 0]);
+}
+
+#[test]
+fn clocks_that_were_many_times_what_they_are_count_no_more_once_the_sheet_is_put_back_and_agreed() {
+    let sheet = |times: u32, day: &str| {
+        let row = |number: u32| {
+            let clock = (100 + number) * times;
+            format!("AB{number} CDE,Burdock 400,01/02/2026,01/02/2026,{clock},{day}\n")
+        };
+        let rows: String = (12..24).map(row).collect();
+        format!("Reg,Model,Registered,Handover,Mileage,Mileage date\n{rows}")
+    };
+    let (right, wrong) = (sheet(1, "24/02/2026"), sheet(5, "02/03/2026"));
+    let yard = yard(&[("machines.csv", &right)]);
+    for (day, export) in [("2026-03-03", &wrong), ("2026-03-04", &right), ("2026-03-05", &right)] {
+        yard.put("sheets/machines.csv", export);
+        if day == "2026-03-05" {
+            let settings = std::fs::read_to_string(yard.path().join("tickover.toml")).unwrap();
+            let agreed = settings
+                .replace("\"Mileage\" = \"clock\"", "\"Mileage\" = \"clock, right since 2026-03-04\"");
+            assert_ne!(agreed, settings);
+            yard.put("tickover.toml", agreed);
+        }
+        let (run, _) = yard.kept_morning(day);
+        let due = finding(&run, "first-service-due", "AB12 CDE");
+        assert_eq!(due.is_empty(), day == "2026-03-05", "{day}: {due}");
+    }
+    for day in ["2026-03-06", "2026-03-07"] {
+        let (run, _) = yard.kept_morning(day);
+        for number in 12..24 {
+            let due = finding(&run, "first-service-due", &format!("AB{number} CDE"));
+            assert_eq!(due, "", "{day}: {:#?}", of_sheets(&run));
+        }
+    }
+}
+
+#[test]
+fn a_clock_that_goes_on_counts_with_all_that_it_showed() {
+    let yard = yard(&[("machines.csv", &clocks("310,24/02/2026"))]);
+    for (day, clock) in [("2026-03-03", "350,02/03/2026"), ("2026-03-04", "390,04/03/2026")] {
+        yard.put("sheets/machines.csv", clocks(clock));
+        assert_eq!(taken_back(&yard.kept_morning(day).0), [] as [String; 0]);
+    }
+    let out = yard.path().join("out");
+    assert_eq!(yard.run("export", &[out.to_str().unwrap()]).status.code(), Some(0));
+    let readings = std::fs::read_to_string(out.join("readings.csv")).unwrap();
+    assert_eq!(readings.lines().filter(|line| line.contains("AB12CDE")).count(), 3, "{readings}");
+}
+
+#[test]
+fn a_service_whose_day_says_no_is_due_again() {
+    let yard = yard(&[("machines.csv", &services("01/08/2025,480", ","))]);
+    for day in ["2026-03-03", "2026-03-04"] {
+        yard.put("sheets/machines.csv", services("no,480", ","));
+        let (run, _) = yard.kept_morning(day);
+        assert_ne!(finding(&run, "first-service-due", "AB12 CDE"), "", "{day}: {:#?}", of_sheets(&run));
+    }
+}
+
+#[test]
+fn a_log_may_name_a_machine_without_a_plate_by_its_stock_number_among_marks() {
+    let machines = "Stock,Reg,Model,Handover\nS1,,Fennel 125,07/03/2026\nS2,AB75 RJK,Fennel 125,08/03/2026\n";
+    let checks = "Machine,Date,Check,Result,By\nS1,26/02/2026,Quality check,passed,TR\n\
+        AB75 RJK,26/02/2026,Quality check,passed,TR\nAB75 RJK,27/02/2026,Lights,passed,TR\n";
+    let yard = yard(&[("machines.csv", machines), ("checks.csv", checks)]);
+    let (run, _) = yard.kept_morning("2026-03-02");
+    let said = of_sheets(&run);
+    assert!(!said.iter().any(|line| line.contains("no machine that is listed")), "{said:#?}");
+    let (plated, unplated) = (before_handover(&run, "AB75 RJK"), before_handover_of_stock(&run, "S1"));
+    assert!(!plated.is_empty() && !plated.contains("quality check"), "{plated}");
+    assert!(!unplated.is_empty() && !unplated.contains("quality check"), "{unplated}");
+}
