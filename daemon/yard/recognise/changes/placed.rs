@@ -207,10 +207,17 @@ impl Search<'_> {
     fn look_for_renamed(&mut self, was: &ColumnRead) {
         let rows = MatchedRows::of(self.before, self.now, &[was.index]);
         let field = was.field;
-        let reads_it = self.now.read_as.columns.iter().find(|column| {
-            column.field == field
-                && (!field.may_have_many_columns() || rows.says_the_same(was.index, column.index))
-        });
+        let of_field = || self.now.read_as.columns.iter().filter(|column| column.field == field);
+        let says_the_same = |column: &&ColumnRead| rows.says_the_same(was.index, column.index);
+        let reads_it = if field.may_have_many_columns() {
+            // Each check is one of its own; a telephone or a work that nobody knew before may be this one under another name.
+            let is_in_its_place = |column: &&ColumnRead| {
+                field != Field::CheckItem && !self.before.has(&Header::new(&column.header))
+            };
+            of_field().find(says_the_same).or_else(|| of_field().find(is_in_its_place))
+        } else {
+            of_field().next()
+        };
         if let Some(now) = reads_it {
             let is_new =
                 !self.before.headers.iter().any(|(index, _)| self.before.header(*index) == now.header);
