@@ -186,7 +186,10 @@ impl<'a> Changes<'a> {
             if compared.is_lost {
                 problem.what = format!("{}; its export of {} was read", problem.what, earlier.moment);
             }
-            self.problems.push(problem);
+            // Of columns that changed together it is said once.
+            if !self.problems.contains(&problem) {
+                self.problems.push(problem);
+            }
         }
         compared
     }
@@ -205,6 +208,7 @@ impl<'a> Changes<'a> {
             before: earlier.shape_day,
             today: self.today,
             heeds_right: true,
+            is_kept: earlier.is_of_another_shape(),
         }
     }
 

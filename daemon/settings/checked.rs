@@ -153,6 +153,8 @@ pub struct AgreedColumn {
     pub field: String,
     /// What its distances count in, whatever its header and the sheet say; `None` where nobody has said it.
     pub distances: Option<DistanceUnit>,
+    /// Which of day and month comes first in it, whatever the sheet says; `None` where nobody has said it.
+    pub date_order: Option<DateOrder>,
     /// The day on which its values were first seen to be others, where the owner has said that they are right.
     pub right_since: Option<Date>,
 }
@@ -161,7 +163,7 @@ impl AgreedColumn {
     /// That a column is a field, and nothing more of it.
     pub fn plain(place: Place, header: &str, field: &str) -> AgreedColumn {
         let (header, field) = (header.to_owned(), field.to_owned());
-        AgreedColumn { place, header, field, distances: None, right_since: None }
+        AgreedColumn { place, header, field, distances: None, date_order: None, right_since: None }
     }
 }
 

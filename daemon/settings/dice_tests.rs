@@ -32,14 +32,19 @@ impl Dice {
 
     fn sheet(&mut self) -> AgreedSheet {
         let place = Place::file("");
-        let (distances, right_since) =
-            [(None, None), (Some(DistanceUnit::Kilometres), None), (None, Some(Date::constant(2026, 3, 2)))]
-                [self.below(3) as usize];
+        let (distances, date_order, right_since) = [
+            (None, None, None),
+            (Some(DistanceUnit::Kilometres), None, None),
+            (None, None, Some(Date::constant(2026, 3, 2))),
+            (None, Some(DateOrder::MonthFirst), Some(Date::constant(2026, 3, 2))),
+            (None, Some(DateOrder::DayFirst), None),
+        ][self.below(5) as usize];
         let column = |header: String, field| AgreedColumn {
             place: place.clone(),
             header,
             field,
             distances,
+            date_order,
             right_since,
         };
         let sheet = (self.below(2) == 0).then(|| self.text());

@@ -122,7 +122,8 @@ fn sheets(file: &mut String, sheets: &[AgreedSheet]) {
          ticks: what a bare x, or a TRUE, Y or 1 under a part such as Brakes, says of a check: done, failed or only x failed; until it is said, none is a \
          pass. \
          [sheet.columns]: each header with the field that it is; behind a distance may stand what it counts in, whatever its \
-         header says (\"clock in km\"), and behind any field since when its new values are right, as the letter gives it \
+         header says (\"clock in km\"), behind a day which of day and month comes first in that column alone (\"handover, \
+         month first\"), and behind any field since when its new values are right, as the letter gives it \
          (\"clock, right since 2026-03-02\").",
     );
     for sheet in sheets {

@@ -1,13 +1,13 @@
 //! Reads what was agreed of each sheet: the `[[sheet]]` tables of the settings file.
 
-use jiff::civil::Date;
 use toml::de::{DeTable, DeValue};
 
 use super::read::unknown_key;
 use super::text::{Fault, Source};
 use super::text_form::{delimiter, encoding};
 use super::values::{Value, count, date_order, ticks, unit, words};
-use super::{AgreedColumn, AgreedSheet, TextForm};
+use super::{AgreedColumn, AgreedSheet, DateOrder, TextForm};
+use crate::problem::Place;
 use crate::units::DistanceUnit;
 
 /// The most sheets that can be agreed; a shop has a dozen.
@@ -174,15 +174,15 @@ fn read_columns(table: &DeTable<'_>, source: &Source<'_>, faults: &mut Vec<Fault
     for (header, value) in entries {
         match words(value) {
             Ok(text) => match agreed_column(&text) {
-                Some((field, distances, right_since)) => {
+                Some(column) => {
                     let (place, header) = (source.place(&header.span()), header.get_ref().to_string());
-                    agreed.push(AgreedColumn { place, header, field, distances, right_since });
+                    agreed.push(AgreedColumn { place, header, ..column });
                 }
                 None => faults.push(Fault::new(
                     value.span(),
                     "what stands behind the comma is not known",
-                    "Write `right since` and the day that the letter gives: \"clock, right since 2026-03-02\". Until then this column \
-                     is not agreed.",
+                    "Write `right since` and the day that the letter gives: \"clock, right since 2026-03-02\"; or `day first` or \
+                     `month first`. Until then this column is not agreed.",
                 )),
             },
             Err(mut fault) => {
@@ -194,21 +194,29 @@ fn read_columns(table: &DeTable<'_>, source: &Source<'_>, faults: &mut Vec<Fault
     agreed
 }
 
-/// A field, with what its distances count in and since when its values are right, where that stands behind it: `clock in
-/// km, right since 2026-03-02`; `None` where nobody can tell what stands behind it.
-fn agreed_column(text: &str) -> Option<(String, Option<DistanceUnit>, Option<Date>)> {
-    let (text, right_since) = match text.split_once(',') {
-        Some((field, since)) => {
-            let since: String = since.split_whitespace().collect::<Vec<_>>().join(" ");
-            (field, Some(since.strip_prefix("right since ")?.parse().ok()?))
+/// A field, with what its distances count in, which of day and month comes first and since when its values are right,
+/// where that stands behind it: `clock in km, right since 2026-03-02`; `None` where nobody can tell what stands behind it.
+fn agreed_column(text: &str) -> Option<AgreedColumn> {
+    let mut parts = text.split(',');
+    let text = parts.next()?;
+    let (mut date_order, mut right_since) = (None, None);
+    for part in parts {
+        let part: String = part.split_whitespace().collect::<Vec<_>>().join(" ");
+        match part.as_str() {
+            "day first" if date_order.is_none() => date_order = Some(DateOrder::DayFirst),
+            "month first" if date_order.is_none() => date_order = Some(DateOrder::MonthFirst),
+            since if right_since.is_none() => {
+                right_since = Some(since.strip_prefix("right since ")?.parse().ok()?);
+            }
+            _ => return None,
         }
-        None => (text, None),
-    };
+    }
     let (field, distances) = [(" in km", DistanceUnit::Kilometres), (" in miles", DistanceUnit::Miles)]
         .into_iter()
         .find_map(|(ending, unit)| Some((text.trim().strip_suffix(ending)?, Some(unit))))
         .unwrap_or((text, None));
-    Some((field.trim().to_owned(), distances, right_since))
+    let column = AgreedColumn::plain(Place::file(""), "", field.trim());
+    Some(AgreedColumn { distances, date_order, right_since, ..column })
 }
 
 /// What stands behind a header, as [`agreed_column`] reads it.
@@ -218,6 +226,7 @@ pub(super) fn written_column(column: &AgreedColumn) -> String {
         Some(DistanceUnit::Miles) => " in miles",
         None => "",
     };
+    let order = column.date_order.map(|order| format!(", {}", order.written())).unwrap_or_default();
     let since = column.right_since.map(|day| format!(", right since {day}")).unwrap_or_default();
-    format!("{}{unit}{since}", column.field)
+    format!("{}{unit}{order}{since}", column.field)
 }

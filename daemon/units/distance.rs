@@ -16,6 +16,14 @@ pub enum DistanceUnit {
 }
 
 impl DistanceUnit {
+    /// The other one.
+    pub fn other(self) -> DistanceUnit {
+        match self {
+            DistanceUnit::Kilometres => DistanceUnit::Miles,
+            DistanceUnit::Miles => DistanceUnit::Kilometres,
+        }
+    }
+
     /// The unit that a text such as `mi`, `Miles`, `km` or `kms` names; `None` for anything else.
     pub fn named(text: &str) -> Option<DistanceUnit> {
         match text.trim().trim_end_matches('.').to_ascii_lowercase().as_str() {

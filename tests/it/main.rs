@@ -55,6 +55,7 @@ mod near_marks;
 mod new_sheets;
 mod no_checks;
 mod open_checks;
+mod own_lines;
 mod owner_slips;
 mod pages;
 mod plain_values;

@@ -108,6 +108,11 @@ impl ColumnRead {
     pub fn is_distance(&self) -> bool {
         self.field.shape() == Shape::Distance
     }
+
+    /// Whether it may hold days.
+    fn holds_days(&self) -> bool {
+        matches!(self.field.shape(), Shape::Day | Shape::DayOrFlag | Shape::Result)
+    }
 }
 
 /// A column that is not read.

@@ -3,7 +3,7 @@
 use super::assign::Assigned;
 use super::header::Header;
 use super::{order_by_rows, whole_file};
-use crate::settings::{AgreedSheet, DateOrder};
+use crate::settings::{AgreedColumn, AgreedSheet, DateOrder};
 use crate::sheets::{Cell, Table};
 use crate::units::{DecimalMark, DistanceUnit, Number, SpeedUnit, VolumeUnit};
 use crate::yard::Field;
@@ -91,12 +91,17 @@ pub(super) fn settle(
 ) -> Vec<Settled> {
     let votes: Vec<Votes> = assigned.iter().map(|one| votes(table, header_row, one)).collect();
     let agreed_order = agreed.and_then(|sheet| sheet.date_order);
-    let neighbours = order_of_neighbours(&votes, agreed_order.unwrap_or(shop_order))
-        .or_else(|| order_of_all(&votes, agreed_order.unwrap_or(shop_order)));
-    let is_open = |(one, votes): (&Assigned, &Votes)| {
-        let told = headers[one.column].order.or(agreed_order).or(neighbours).or(votes.order_of_points());
-        votes.undecided_days > 0 && told.is_none()
+    let own_order = |one: &Assigned| order_of_column(agreed, &headers[one.column]);
+    // A column of which the owner has said it tells nothing of the others.
+    let silent = assigned.iter().zip(&votes).filter(|(one, _)| own_order(one).is_none());
+    let neighbours =
+        order_beside(silent.map(|(_, votes)| *votes).collect(), agreed_order.unwrap_or(shop_order));
+    let told_of_sheet = |one: &Assigned, votes: &Votes| {
+        let said = own_order(one).or(headers[one.column].order).or(agreed_order);
+        said.or(neighbours).or(votes.order_of_points())
     };
+    let is_open =
+        |(one, votes): (&Assigned, &Votes)| votes.undecided_days > 0 && told_of_sheet(one, votes).is_none();
     let beyond = if assigned.iter().zip(&votes).any(is_open) {
         whole_file::order_of_file(&table.file, shop_order)
             .or_else(|| order_by_rows::order_by_rows(table, header_row, assigned))
@@ -105,19 +110,11 @@ pub(super) fn settle(
     };
     let meanings = assigned.iter().zip(votes).map(|(one, votes)| {
         let header = &headers[one.column];
-        let of_sheet = header.order.or(agreed_order).or(neighbours).or(votes.order_of_points());
+        let agreed_order = own_order(one).or(agreed_order);
+        let of_sheet = told_of_sheet(one, &votes);
         let beyond = beyond.as_ref().filter(|_| of_sheet.is_none() && votes.undecided_days > 0);
         let told = of_sheet.or(beyond.map(|(order, _)| *order));
-        let expected = told.unwrap_or(shop_order);
-        let order = match votes.order.settled() {
-            Some(ColumnOrder::Settled(_)) if votes.is_slip_against(expected) => match told {
-                Some(told) => ColumnOrder::Expected(told),
-                None => ColumnOrder::Doubtful(expected),
-            },
-            Some(ColumnOrder::Mixed) => agreed_order.map_or(ColumnOrder::Mixed, ColumnOrder::Settled),
-            Some(settled) => settled,
-            None => ColumnOrder::Settled(expected),
-        };
+        let order = order_of(&votes, told, (agreed_order, shop_order));
         let is_slip = matches!(order, ColumnOrder::Expected(_) | ColumnOrder::Doubtful(_));
         let is_own = votes.order.settled().is_some() && !is_slip;
         let is_decided = is_own || told.is_some();
@@ -164,9 +161,22 @@ pub(super) fn settle(
 
 /// What the owner has said of that one column's distances, which counts before its header.
 fn unit_of_column(agreed: Option<&AgreedSheet>, header: &Header) -> Option<DistanceUnit> {
-    let said = agreed?.columns.iter().filter(|column| column.distances.is_some());
+    said_of(agreed, header).find_map(|column| column.distances)
+}
+
+/// Which of day and month comes first in that one column, as the owner has said it.
+fn order_of_column(agreed: Option<&AgreedSheet>, header: &Header) -> Option<DateOrder> {
+    said_of(agreed, header).find_map(|column| column.date_order)
+}
+
+/// What the owner has said of the column with that header.
+fn said_of<'a>(
+    agreed: Option<&'a AgreedSheet>,
+    header: &'a Header,
+) -> impl Iterator<Item = &'a AgreedColumn> {
     let is_it = |said: &Header| said.shown == header.shown || said.is_same(header);
-    said.filter(|column| is_it(&Header::new(&column.header))).find_map(|column| column.distances)
+    let columns = agreed.into_iter().flat_map(|sheet| &sheet.columns);
+    columns.filter(move |column| is_it(&Header::new(&column.header)))
 }
 
 /// The first date of a column that is one day with the day first and another with the month first.
@@ -190,6 +200,29 @@ fn first_date(
     let mut cells = rows.iter().map(|row| row.cell(column));
     let is_one = |cell: &Cell<'_>| matches!(cell, Cell::Text(text) if is_one(days::readings(text)));
     cells.find(is_one).map(|cell| cell.shown())
+}
+
+/// The order of a column, by its dates and by what else tells it.
+fn order_of(
+    votes: &Votes,
+    told: Option<DateOrder>,
+    (agreed, shop_order): (Option<DateOrder>, DateOrder),
+) -> ColumnOrder {
+    let expected = told.unwrap_or(shop_order);
+    match votes.order.settled() {
+        Some(ColumnOrder::Settled(_)) if votes.is_slip_against(expected) => match told {
+            Some(told) => ColumnOrder::Expected(told),
+            None => ColumnOrder::Doubtful(expected),
+        },
+        Some(ColumnOrder::Mixed) => agreed.map_or(ColumnOrder::Mixed, ColumnOrder::Settled),
+        Some(settled) => settled,
+        None => ColumnOrder::Settled(expected),
+    }
+}
+
+/// The order that the columns of a sheet show together.
+fn order_beside(votes: Vec<Votes>, expected: DateOrder) -> Option<DateOrder> {
+    order_of_neighbours(&votes, expected).or_else(|| order_of_all(&votes, expected))
 }
 
 /// The order that is not expected, where dates of two columns prove it and none of any column the expected one: one

@@ -244,6 +244,7 @@ fn compared(before: &Table, now: &Table, is_agreed: bool, days_between: i64) -> 
         before: TODAY.saturating_sub(days_between.days()),
         today: TODAY,
         heeds_right: true,
+        is_kept: false,
     };
     compare(before, now, &terms)
 }

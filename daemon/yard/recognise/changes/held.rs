@@ -153,6 +153,7 @@ mod tests {
             before: date(2026, 3, 2),
             today: date(2026, 3, 3),
             heeds_right: true,
+            is_kept: false,
         };
         let compared = compare(&before, &now, &terms);
         let (said, _) = records(compared.stand_in.as_ref().unwrap(), &compared.read_as, date(2026, 3, 3));

@@ -4,18 +4,17 @@ use super::alone;
 use super::held::HeldCell;
 use super::moved::{self, Moved};
 use super::others;
-use super::values::{self, Altered, MOST, NEARLY_ALL};
+use super::values::{self, Altered, MOST};
 use super::{
     Change, ColumnRead, Header, Lasts, MatchedRows, ReadAs, Side, Terms, at_the_top, column_in_words, line,
-    turned,
+    of_its_time, turned,
 };
 use crate::problem::Problem;
-use crate::settings::DateOrder;
-use crate::sheets::{Cell, Row, Table};
+use crate::sheets::{Row, Table};
 use crate::units::{Days, DistanceUnit};
 use crate::yard::Field;
 use crate::yard::cells::Meaning;
-use crate::yard::days::{self, ColumnOrder};
+use crate::yard::days::ColumnOrder;
 use crate::yard::field::Shape;
 
 /// So many kilometres are a mile (the Weights and Measures Act 1985, schedule 1: exactly).
@@ -163,6 +162,7 @@ pub(super) fn watch(
         found.push((pair, one));
     }
     turned::with_neighbours(&mut found);
+    units_together(&mut found, &side, terms);
     for (pair, one) in found {
         let Some((change, doubt)) = one else { continue };
         told.push(pair.column.index);
@@ -173,6 +173,40 @@ pub(super) fn watch(
     }
     watched.take_away(before, read_as);
     watched
+}
+
+/// Has columns whose figures have changed their unit together told in one sentence, with all their lines.
+fn units_together(found: &mut [(Pair<'_>, Option<Told>)], now: &Side<'_>, terms: &Terms<'_>) {
+    for unit in [DistanceUnit::Miles, DistanceUnit::Kilometres] {
+        let (of_unit, columns): (Vec<usize>, Vec<&ColumnRead>) = (0..)
+            .zip(&*found)
+            .filter(|(_, (pair, told))| {
+                let is_it = told.as_ref().is_some_and(|(change, _)| change.key == unit_key(pair.column));
+                is_it && pair.was.header == pair.column.header && pair.unit_shown(false) == Some((unit, true))
+            })
+            .map(|(place, (pair, _))| (place, pair.column))
+            .unzip();
+        if of_unit.len() < 2 {
+            continue;
+        }
+        let names: Vec<String> = columns
+            .iter()
+            .map(|column| format!("{} `{}`", column_in_words(column.index), column.header))
+            .collect();
+        let lines: Vec<String> = columns.iter().map(|column| unit_line(column, unit)).collect();
+        let (is, was) = (unit.plural(), unit.other().plural());
+        let what = format!(
+            "most figures in {} have changed as if they were {was} before and {is} now; they are not read",
+            names.join(" and ")
+        );
+        let help =
+            format!("If they are {is} now, {}. Otherwise export it again.", terms.write(&lines, &columns));
+        for place in of_unit {
+            if let Some((change, _)) = &mut found[place].1 {
+                change.problem = Problem::error(now.table.whole(), what.clone(), help.clone());
+            }
+        }
+    }
 }
 
 /// What was found of a column, with what is not taken from it.
@@ -206,7 +240,7 @@ impl Pair<'_> {
         format!("{} `{}`", column_in_words(self.column.index), self.column.header)
     }
 
-    fn change(&self, what: &str, lasts: Lasts, problem: Problem) -> Change {
+    pub(super) fn change(&self, what: &str, lasts: Lasts, problem: Problem) -> Change {
         Change { key: self.key(what), lasts, problem }
     }
 
@@ -221,109 +255,18 @@ impl Pair<'_> {
         self.change(what, Lasts::Held, Problem::error(self.now.table.whole(), said, help))
     }
 
-    /// The order of day and month.
-    fn order(&self) -> Option<Told> {
-        let agreed = self.terms.agreed.and_then(|sheet| sheet.date_order);
-        let Some(ColumnOrder::Settled(was)) = self.was.proven_order.or(agreed.map(ColumnOrder::Settled))
-        else {
-            return None;
-        };
-        match self.column.proven_order {
-            None if agreed.is_none() && self.column.order_is_assumed => self.undecided(was),
-            Some(ColumnOrder::Settled(now)) if now != was && agreed != Some(now) => self.turned(was, now),
-            Some(ColumnOrder::Mixed) if agreed.is_none() => self.mixed(was),
-            _ => None,
-        }
-    }
-
-    /// Nothing in the column tells any more which comes first: it is read as it was.
-    fn undecided(&self, was: DateOrder) -> Option<Told> {
-        // One date may speak against it, which is a slip where another export has proven the order.
-        let is_doubtful = matches!(self.column.meaning.order, ColumnOrder::Doubtful(_));
-        let order = if is_doubtful { ColumnOrder::Expected(was) } else { ColumnOrder::Settled(was) };
-        let what = format!(
-            "nothing in {} tells now which of day and month comes first; it is read {} as before",
-            self.subject(),
-            in_words(was)
-        );
-        let problem = Problem::note(self.now.table.whole(), what, agree_order(was));
-        // By the shop's setting it would be read so in any case.
-        let is_usual = was == self.terms.shop_order && !is_doubtful;
-        let lasts = if is_usual { Lasts::Unsaid } else { Lasts::UntilAgreed };
-        Some((self.change("order", lasts, problem), Some(Doubt::Order(order))))
-    }
-
-    /// The column proves the other order.
-    fn turned(&self, was: DateOrder, now: DateOrder) -> Option<Told> {
-        let place = self.now.table.whole();
-        if self.rows_prove(was, now) {
-            let what = format!(
-                "the dates in {} had the {} and have the {} now; the same rows show it, and they are read so",
-                self.subject(),
-                in_words(was),
-                in_words(now)
-            );
-            let is_agreed = self.terms.agreed.is_some_and(|sheet| sheet.date_order.is_some());
-            let lasts = if is_agreed { Lasts::UntilAgreed } else { Lasts::Once };
-            let problem = at_the_top(Problem::note(place, what, agree_order(now)));
-            return Some((self.change("order", lasts, problem), None));
-        }
-        let what = format!(
-            "the dates in {} had the {}, and look as if they had the {} now; those that may be two days are not read",
-            self.subject(),
-            in_words(was),
-            in_words(now)
-        );
-        let change = self.change("order", Lasts::Held, Problem::error(place, what, agree_order(now)));
-        Some((change, Some(Doubt::Order(ColumnOrder::Mixed))))
-    }
-
-    /// The column holds both.
-    fn mixed(&self, was: DateOrder) -> Option<Told> {
-        let what = format!(
-            "the dates in {} had the {}, and now some have the other one first; those that may be two days are not read",
-            self.subject(),
-            in_words(was)
-        );
-        let help = "Export it again with one way of writing dates; or, if those that may be two days are as before, \
-                    ";
-        let help = format!("{help}{}", lower_first(&agree_order(was)));
-        let change =
-            self.change("order", Lasts::UntilAgreed, Problem::error(self.now.table.whole(), what, help));
-        Some((change, None))
-    }
-
-    /// Whether the same rows mean the same days when each is read by its own order.
-    fn rows_prove(&self, was: DateOrder, now: DateOrder) -> bool {
-        let day = |cell: Cell<'_>, order: DateOrder| match cell {
-            Cell::Text(text) => days::readings(text).in_order(order),
-            _ => None,
-        };
-        let (mut both, mut equal) = (0usize, 0usize);
-        for (earlier, later) in self.rows.pairs() {
-            let Some(earlier) = day(earlier.cell(self.was.index), was) else { continue };
-            both += 1;
-            equal += usize::from(day(later.cell(self.column.index), now) == Some(earlier));
-        }
-        both >= LEAST_MACHINES && equal as f64 >= NEARLY_ALL * both as f64
-    }
-
     /// The unit of a distance.
     fn unit(&self) -> Option<Told> {
-        let ratios = self.ratios();
-        let near = |factor: f64| ratios.iter().filter(|ratio| is_near(**ratio, factor)).count();
-        let is_most = |count: usize| count >= LEAST_MACHINES && count as f64 >= MOST * ratios.len() as f64;
-        let (more, less) = (near(KILOMETRES_A_MILE), near(1.0 / KILOMETRES_A_MILE));
-        // Riding takes the figures further from what they were; only those that come back to it end the doubt.
-        let is_known = self.terms.is_known(&unit_key(self.column));
-        let stays = is_known && !ratios.is_empty() && !is_most(near(1.0));
-        if is_most(more) || is_most(less) || stays {
-            let mean = ratios.iter().map(|ratio| ratio.ln()).sum::<f64>();
-            let now = if mean > 0.0 { DistanceUnit::Kilometres } else { DistanceUnit::Miles };
-            let is_agreed = self.terms.unit_said_of(self.column) == Some(now);
-            // Read by that line, most figures must be what they were.
-            let is_shown = is_most(if mean > 0.0 { more } else { less });
+        // Once the owner has agreed a change of unit, only figures that show another one speak of it.
+        let is_known = self.terms.is_known(&unit_key(self.column)) && !self.is_read_by_another_unit();
+        let is_noted = of_its_time::noted_unit(self.column, self.terms).is_some();
+        if let Some((now, is_shown)) = self.unit_shown(is_known && !is_noted) {
+            let is_agreed =
+                self.terms.unit_said_of(self.column) == Some(now) && !self.is_read_by_another_unit();
             return (!is_agreed).then(|| self.figures_changed(now, is_shown));
+        }
+        if self.is_read_by_another_unit() {
+            return None;
         }
         if self.column.field == Field::Clock {
             let of_new = self.ratios_of_new_rows();
@@ -343,15 +286,37 @@ impl Pair<'_> {
         Some((self.change("says unit", Lasts::Once, problem), None))
     }
 
+    /// What the figures look to count in now, where that is another unit than before, and whether the rows show it.
+    fn unit_shown(&self, is_known: bool) -> Option<(DistanceUnit, bool)> {
+        let ratios = self.ratios();
+        let near = |factor: f64| ratios.iter().filter(|ratio| is_near(**ratio, factor)).count();
+        let is_most = |count: usize| count >= LEAST_MACHINES && count as f64 >= MOST * ratios.len() as f64;
+        let (more, less) = (near(KILOMETRES_A_MILE), near(1.0 / KILOMETRES_A_MILE));
+        // Riding takes the figures further from what they were; only those that come back to it end the doubt.
+        let stays = is_known && !ratios.is_empty() && !is_most(near(1.0));
+        let mean = ratios.iter().map(|ratio| ratio.ln()).sum::<f64>();
+        let now = if mean > 0.0 { DistanceUnit::Kilometres } else { DistanceUnit::Miles };
+        // Read by the line that says so, most figures must be what they were.
+        let is_shown = is_most(if mean > 0.0 { more } else { less });
+        (is_most(more) || is_most(less) || stays).then_some((now, is_shown))
+    }
+
+    /// What the figures count in now, as far as a change of it that is known has not been undone.
+    pub(super) fn unit_stays_changed(&self) -> Option<DistanceUnit> {
+        self.unit_shown(true).map(|(now, _)| now)
+    }
+
+    /// Whether the earlier export is read by the unit of its time, which was another one under the same header.
+    fn is_read_by_another_unit(&self) -> bool {
+        self.was.header == self.column.header
+            && self.was.meaning.distance_unit != self.column.meaning.distance_unit
+    }
+
     /// The figures have changed by the factor between miles and kilometres, and nothing says why; or a header says that
     /// they have, and they have not.
     fn figures_changed(&self, now: DistanceUnit, is_shown: bool) -> Told {
-        let was = match now {
-            DistanceUnit::Kilometres => DistanceUnit::Miles,
-            DistanceUnit::Miles => DistanceUnit::Kilometres,
-        };
-        let line = self.unit_line(now);
-        let (now, was) = (now.plural(), was.plural());
+        let line = self.terms.write(&[unit_line(self.column, now)], &[self.column]);
+        let (now, was) = (now.plural(), now.other().plural());
         let said = self.column.meaning.distance_unit;
         let (what, help) = match said.filter(|_| self.column.header != self.was.header) {
             Some(said) => (
@@ -414,12 +379,6 @@ impl Pair<'_> {
     pub(super) fn is_unit_agreed_now(&self) -> bool {
         let is_said = |what: &str| self.terms.is_known(&self.key(what));
         self.terms.unit_said_of(self.column).is_some() && (is_said("unit") || is_said("some unit"))
-    }
-
-    /// What says of this column alone what its distances count in: others of the sheet may count in what they did.
-    fn unit_line(&self, unit: DistanceUnit) -> String {
-        let field = format!("{} in {}", self.column.field.name(), unit.plural());
-        self.terms.write(&[line(&self.column.header, &field)], &[self.column])
     }
 
     /// What is not taken of figures that are in doubt: a clock has none that could stand on another day.
@@ -512,6 +471,11 @@ impl Pair<'_> {
     }
 }
 
+/// What says of this column alone what its distances count in: others of the sheet may count in what they did.
+fn unit_line(column: &ColumnRead, unit: DistanceUnit) -> String {
+    line(&column.header, &format!("{} in {}", column.field.name(), unit.plural()))
+}
+
 /// What a change of unit is known by from day to day.
 pub(super) fn unit_key(column: &ColumnRead) -> String {
     format!("unit {}", column.header)
@@ -519,30 +483,4 @@ pub(super) fn unit_key(column: &ColumnRead) -> String {
 
 fn is_near(ratio: f64, factor: f64) -> bool {
     (ratio / factor - 1.0).abs() <= TOLERANCE
-}
-
-pub(super) fn in_words(order: DateOrder) -> &'static str {
-    match order {
-        DateOrder::DayFirst => "day first",
-        DateOrder::MonthFirst => "month first",
-    }
-}
-
-pub(super) fn agree_order(order: DateOrder) -> String {
-    format!(
-        "If that is right, write `dates = \"{}\"` below this sheet's [[sheet]] in tickover.toml.",
-        in_words(order)
-    )
-}
-
-pub(super) fn other(order: DateOrder) -> DateOrder {
-    match order {
-        DateOrder::DayFirst => DateOrder::MonthFirst,
-        DateOrder::MonthFirst => DateOrder::DayFirst,
-    }
-}
-
-fn lower_first(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map(|first| first.to_lowercase().chain(letters).collect()).unwrap_or_default()
 }

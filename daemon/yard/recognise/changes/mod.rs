@@ -13,6 +13,8 @@ mod matched_rows;
 mod meanings;
 mod moved;
 mod new_checks;
+mod of_its_time;
+mod orders;
 mod others;
 mod placed;
 mod said_right;
@@ -49,6 +51,8 @@ pub struct Terms<'a> {
     pub today: Date,
     /// Whether what the owner has said to be right counts already.
     pub heeds_right: bool,
+    /// Whether the earlier export is kept from before what is known, and is not simply the last one.
+    pub is_kept: bool,
 }
 
 /// For how long a change is compared with the export before it.
@@ -136,10 +140,12 @@ impl<'a> Side<'a> {
     }
 }
 
-/// Reads a sheet beside its last export, which was read by the same settings.
+/// Reads a sheet beside its last export, which is read by the same settings but for what they say of the new one alone.
 pub fn compare(before: &Table, now: &Table, terms: &Terms<'_>) -> Compared {
-    let read_before = recognise(before, terms.agreed, terms.shop_order);
+    let mut read_before = recognise(before, terms.agreed, terms.shop_order);
     let read_now = recognise(now, terms.agreed, terms.shop_order);
+    let of_orders = of_its_time::read_in_its_order(&mut read_before, (now, &read_now), terms);
+    let of_units = of_its_time::read_in_its_units((before, &mut read_before), (now, &read_now), terms);
     let Some(side_before) = Side::of(before, &read_before).filter(|side| side.read_as.kind.is_some()) else {
         return Compared { read_as: read_now, ..Compared::default() };
     };
@@ -150,7 +156,7 @@ pub fn compare(before: &Table, now: &Table, terms: &Terms<'_>) -> Compared {
         return lost(now, &read_before, read_now);
     };
     let found = placed::find(&side_before, &side_now, terms);
-    let mut changes = found.changes;
+    let mut changes = [of_orders, of_units, found.changes].concat();
     let mut read_as = if found.amendments == Amendments::default() {
         read_now
     } else {

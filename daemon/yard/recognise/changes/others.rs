@@ -1,5 +1,5 @@
-//! What a machine is, and whose it is, does not change for most of them in a day: a column that says so of the same rows
-//! holds something else.
+//! What a machine is, whose it is, and how far and how fast a ride went does not change for most of them in a day: a column
+//! that says so of the same rows holds something else.
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -11,19 +11,19 @@ use crate::problem::Problem;
 use crate::yard::field::Shape;
 use crate::yard::{Field, RecordKind};
 
-/// Looks for columns of machines' rows that say other things in most of the same rows; those of which is told already
-/// are left out.
+/// Looks for columns that say other things in most of the same rows; those of which is told already are left out.
 pub(super) fn find<'s>(
     before: &'s Side<'_>,
     now: &'s Side<'_>,
     terms: &Terms<'_>,
     told: &[usize],
 ) -> Vec<Moved> {
-    if before.read_as.kind != Some(RecordKind::Machine) {
-        return Vec::new();
-    }
+    let is_log = before.read_as.kind != Some(RecordKind::Machine);
     let rows = MatchedRows::of(before, now, &[]);
-    let is_asked = |was: &&ColumnRead| values::stands(was.field) && !rows.are_matched_by(was.index);
+    let is_asked = |was: &&ColumnRead| {
+        let stands = if is_log { values::stands_in_a_log(was.field) } else { values::stands(was.field) };
+        stands && !rows.are_matched_by(was.index)
+    };
     let pair = |was: &'s ColumnRead| {
         let now = now.read_as.columns.iter().find(|now| now.field == was.field)?;
         let is_same = Header::new(&was.header).is_same(&Header::new(&now.header));
@@ -35,7 +35,10 @@ pub(super) fn find<'s>(
     let found = asked.filter_map(|(was, column)| {
         // That its figures count in another unit the owner has said.
         let is_of_unit = terms.is_known(&meanings::unit_key(column)) && terms.unit_said_of(column).is_some();
-        let altered = other_values((before, was), (now, column), &rows, terms);
+        // Of several rides of a machine on one day the rest of the row tells which is which.
+        let by_rest = is_log.then(|| MatchedRows::alike_but(before, now, &[was.index]));
+        let by_rest = by_rest.filter(|by_rest| by_rest.pairs().count() > rows.pairs().count());
+        let altered = other_values((before, was), (now, column), by_rest.as_ref().unwrap_or(&rows), terms);
         let is_certain = if terms.is_known(&key(column)) {
             altered.speak_against()
         } else {
@@ -64,7 +67,11 @@ fn other_values(
     for (earlier, later) in rows.pairs() {
         let said = (values::said(earlier, was, before, terms), values::said(later, column, now, terms));
         let (Some(said), Some(says)) = said else { continue };
-        let is_other = !values::is_alike(&said, &says, was.field.shape());
+        let is_rounded = said.parse().ok().zip(says.parse().ok());
+        let is_rounded = is_rounded
+            .filter(|_| was.is_distance())
+            .is_some_and(|(said, says)| values::is_rounded_alike((was, column), said, says));
+        let is_other = !is_rounded && !values::is_alike(&said, &says, was.field.shape());
         altered.count(is_other);
         if is_other {
             became.entry(said).or_default().insert(says);

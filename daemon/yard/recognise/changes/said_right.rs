@@ -2,8 +2,9 @@
 
 use jiff::civil::Date;
 
+use super::orders::in_words;
 use super::{ColumnRead, Header, Terms, line};
-use crate::settings::AgreedColumn;
+use crate::settings::{AgreedColumn, DateOrder};
 use crate::units::{Days, DistanceUnit};
 
 impl Terms<'_> {
@@ -45,6 +46,17 @@ impl Terms<'_> {
         self.agreed_column(&column.header).and_then(|agreed| agreed.distances).or_else(of_sheet)
     }
 
+    /// Which of day and month comes first in a column, as the owner says it of the column or else of the sheet.
+    pub(super) fn order_said_of(&self, column: &ColumnRead) -> Option<DateOrder> {
+        let of_column = self.agreed_column(&column.header).and_then(|agreed| agreed.date_order);
+        of_column.or(self.agreed.and_then(|sheet| sheet.date_order))
+    }
+
+    /// Whether the owner says of that one column which of day and month comes first.
+    pub(super) fn has_own_order(&self, column: &ColumnRead) -> bool {
+        self.agreed_column(&column.header).is_some_and(|agreed| agreed.date_order.is_some())
+    }
+
     fn agreed_column(&self, header: &str) -> Option<&AgreedColumn> {
         let wanted = Header::new(header);
         let is_it =
@@ -64,9 +76,12 @@ impl Terms<'_> {
 
     /// The line that says of a column that its values are right.
     pub(super) fn right_line(&self, key: &str, column: &ColumnRead) -> String {
-        let unit = self.agreed_column(&column.header).and_then(|agreed| agreed.distances);
+        let agreed = self.agreed_column(&column.header);
+        let unit = agreed.and_then(|agreed| agreed.distances);
         let unit = unit.map(|unit| format!(" in {}", unit.plural())).unwrap_or_default();
-        let field = format!("{}{unit}, right since {}", column.field.name(), self.since(key));
+        let order = agreed.and_then(|agreed| agreed.date_order);
+        let order = order.map(|order| format!(", {}", in_words(order))).unwrap_or_default();
+        let field = format!("{}{unit}{order}, right since {}", column.field.name(), self.since(key));
         line(&column.header, &field)
     }
 

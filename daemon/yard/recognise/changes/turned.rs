@@ -4,15 +4,15 @@ use std::collections::HashSet;
 
 use jiff::civil::Date;
 
-use super::meanings::{Doubt, LEAST_MACHINES, LEAST_OF_FEW, Pair, Told, agree_order, in_words, other};
+use super::meanings::{Doubt, LEAST_MACHINES, LEAST_OF_FEW, Pair, Told};
+use super::orders::in_words;
 use super::values::{MOST, NEARLY_ALL, SOME};
-use super::{Change, Lasts, at_the_top};
+use super::{Change, ColumnRead, Lasts, MatchedRows, at_the_top, of_its_time};
 use crate::problem::{Problem, counted};
 use crate::settings::DateOrder;
 use crate::sheets::Cell;
 use crate::yard::cells;
 use crate::yard::days::{self, ColumnOrder};
-use crate::yard::field::Shape;
 
 /// How many days of the same rows are what they were with day and month changed round.
 #[derive(Default)]
@@ -61,6 +61,11 @@ pub(super) fn with_neighbours(found: &mut [(Pair<'_>, Option<Told>)]) {
     }
 }
 
+/// What a column whose days are turned round is known by from day to day.
+pub(super) fn turned_key(now: DateOrder, column: &ColumnRead) -> String {
+    format!("turned {} {}", in_words(now), column.header)
+}
+
 fn is_of(pair: &Pair<'_>, told: Option<&Told>, what: &str) -> bool {
     told.is_some_and(|(change, _)| change.key == pair.key(what))
 }
@@ -72,7 +77,7 @@ impl Pair<'_> {
         let (ColumnOrder::Settled(was) | ColumnOrder::Expected(was)) = self.was.meaning.order else {
             return None;
         };
-        let now = other(was);
+        let now = was.other();
         let is_proven = self.column.proven_order == Some(ColumnOrder::Settled(now));
         let turns = self.turns(now);
         let is_known = turns.of_dates > 0 && self.terms.is_known(&self.key(CHANGED_ROUND));
@@ -90,20 +95,18 @@ impl Pair<'_> {
             in_words(was),
             in_words(now)
         );
-        let problem = at_the_top(Problem::note(place, what, agree_order(now)));
-        let change = Change { key: self.turned_key(now), lasts: Lasts::UntilAgreed, problem };
+        let problem = at_the_top(Problem::note(place, what, self.agree_order(now)));
+        let change = Change { key: turned_key(now, self.column), lasts: Lasts::UntilAgreed, problem };
         Some((change, Some(Doubt::Order(ColumnOrder::Settled(now)))))
-    }
-
-    /// What a column whose days are turned round is known by from day to day.
-    fn turned_key(&self, now: DateOrder) -> String {
-        format!("turned {} {}", in_words(now), self.column.header)
     }
 
     /// Whether the owner has said of the days since they were turned round which way they are.
     pub(super) fn is_order_agreed_now(&self) -> bool {
-        let agreed = self.terms.agreed.and_then(|sheet| sheet.date_order);
-        agreed.is_some_and(|agreed| self.terms.is_known(&self.turned_key(agreed)))
+        let agreed = self.terms.order_said_of(self.column);
+        let noted = of_its_time::noted_order(self.column, self.terms);
+        agreed.is_some_and(|agreed| {
+            noted == Some(agreed.other()) || self.terms.is_known(&turned_key(agreed, self.column))
+        })
     }
 
     /// A spreadsheet program that expects the other order has made real dates of the texts that fit.
@@ -138,18 +141,30 @@ impl Pair<'_> {
         turns
     }
 
+    /// Another column of the same two exports.
+    pub(super) fn beside<'o>(&'o self, was: &'o ColumnRead, column: &'o ColumnRead) -> Pair<'o> {
+        let rows = MatchedRows::of(self.before, self.now, &[was.index]);
+        Pair { before: self.before, now: self.now, was, column, terms: self.terms, rows }
+    }
+
+    /// Whether days of the same rows that could have become another one by this order are what they were.
+    pub(super) fn stays_as_it_was(&self, order: DateOrder) -> bool {
+        self.turns(order).stayed > 0
+    }
+
     /// Whether a column of days shows nothing by itself.
     fn is_open(&self, told: Option<&Told>) -> bool {
         let is_undecided =
             |(change, _): &Told| change.key == self.key("order") && change.lasts != Lasts::Held;
-        let holds_days = matches!(self.column.field.shape(), Shape::Day | Shape::DayOrFlag | Shape::Result);
-        holds_days && self.column.proven_order.is_none() && told.is_none_or(is_undecided)
+        self.column.holds_days() && self.column.proven_order.is_none() && told.is_none_or(is_undecided)
     }
 
     /// The order in which the texts of this column stand now, where the same rows show that they were turned.
     fn texts_turned(&self, (change, doubt): &Told) -> Option<DateOrder> {
         match doubt {
-            Some(Doubt::Order(ColumnOrder::Settled(order))) if change.key == self.turned_key(*order) => {
+            Some(Doubt::Order(ColumnOrder::Settled(order)))
+                if change.key == turned_key(*order, self.column) =>
+            {
                 Some(*order)
             }
             _ => None,
@@ -201,8 +216,8 @@ impl Pair<'_> {
             self.subject(),
             in_words(order)
         );
-        let problem = at_the_top(Problem::note(self.now.table.whole(), what, agree_order(order)));
-        let change = Change { key: self.turned_key(order), lasts: Lasts::UntilAgreed, problem };
+        let problem = at_the_top(Problem::note(self.now.table.whole(), what, self.agree_order(order)));
+        let change = Change { key: turned_key(order, self.column), lasts: Lasts::UntilAgreed, problem };
         Some((change, Some(Doubt::Order(ColumnOrder::Settled(order)))))
     }
 }
@@ -244,6 +259,7 @@ mod tests {
             before: date(2026, 3, 2),
             today: date(2026, 3, 3),
             heeds_right: true,
+            is_kept: false,
         };
         compare(before, now, &terms)
     }

@@ -5,7 +5,7 @@ use jiff::civil::Date;
 use super::matched_rows::squeezed;
 use super::{ColumnRead, MatchedRows, Side, Terms};
 use crate::sheets::{Cell, Row};
-use crate::units::{Days, DistanceUnit};
+use crate::units::{Days, DistanceUnit, SpeedUnit};
 use crate::yard::cell_words;
 use crate::yard::cells;
 use crate::yard::field::Shape;
@@ -85,8 +85,10 @@ pub(super) fn altered(
                 renewed += usize::from(is_other && is_days_work(column.field, was, is));
             }
         } else if was.field == Field::Clock {
+            let read_was = was;
             let (was, is) = (miles(earlier, was, before, terms), miles(later, column, now, terms));
             if let (Some(was), Some(is)) = (was, is) {
+                let was = if is_rounded_alike((read_was, column), was, is) { is } else { was };
                 let is_of_that_day = is_of_the_same_day((earlier, before), (later, now));
                 altered.count(!may_be_ridden(was, is, between) || (is_of_that_day && leaps(was, is)));
             }
@@ -127,6 +129,14 @@ pub(super) fn said(row: Row<'_>, column: &ColumnRead, side: &Side<'_>, terms: &T
         _ if is_blank => return None,
         Shape::Day | Shape::DayOrFlag | Shape::Result => day(row, column).map(|day| day.to_string()),
         Shape::Distance => miles(row, column, side, terms).map(|miles| format!("{miles:.1}")),
+        Shape::Speed => {
+            let speed = cells::speed(cell, &column.meaning).ok().flatten();
+            speed.map(|speed| speed.shown_in(SpeedUnit::MilesAnHour))
+        }
+        Shape::Volume => {
+            let volume = cells::volume(cell, &column.meaning).ok().flatten();
+            volume.map(|volume| format!("{:.2}", volume.litres()))
+        }
         Shape::Telephone => cells::telephone(cell).ok().flatten().map(|number| {
             let figures: String = number.chars().filter(char::is_ascii_digit).collect();
             // The code of the country stands for the nought.
@@ -199,6 +209,11 @@ pub(super) fn stands(field: Field) -> bool {
         )
 }
 
+/// Whether a field is a figure of a log's row that stays what it is once it is written, and is no clock.
+pub(super) fn stands_in_a_log(field: Field) -> bool {
+    matches!(field, Field::Distance | Field::TopSpeed | Field::Volume)
+}
+
 /// Whether nothing but a machine's row as it stands today tells a field: what is in a log, or would be, is kept.
 pub(super) fn is_told_by_the_row_alone(field: Field) -> bool {
     field.is_of_the_machine()
@@ -243,6 +258,13 @@ pub(super) fn stands_in_its_row(field: Field) -> bool {
     stands(field)
         || is_day_that_stands(field)
         || matches!(field, Field::LastServiceClock | Field::AnnualServiceClock)
+}
+
+/// Whether two distances are one, told in two units and rounded.
+pub(super) fn is_rounded_alike((was, column): (&ColumnRead, &ColumnRead), said: f64, says: f64) -> bool {
+    /// Half a mile, to which a clock is rounded.
+    const ROUNDED: f64 = 0.51;
+    was.meaning.distance_unit != column.meaning.distance_unit && (said - says).abs() <= ROUNDED
 }
 
 fn may_be_ridden(was: f64, is: f64, between: Days) -> bool {
