@@ -10,6 +10,7 @@ use super::in_full::in_full;
 use super::job_text::{Said, said, says_done};
 use super::service_words::{named_by_interval, trade_wordings};
 use super::subject::Subject;
+use super::unnamed::none_but_it;
 use crate::origin::Entry;
 use crate::settings::{same_words, words_of};
 use crate::units::{Distance, Months, months_after};
@@ -39,7 +40,7 @@ pub(super) enum LastDone<'a> {
 
 /// When an item was last done. Of several jobs the latest counts; one without a day only where no other did it.
 pub(super) fn last_done<'a>(subject: &Subject<'a>, item: &ServiceItem) -> LastDone<'a> {
-    let done: Vec<&Job> = jobs_naming(subject, item, Said::Done).collect();
+    let done: Vec<&Job> = jobs_naming(subject, item, Said::Done).chain(none_but_it(subject, item)).collect();
     let dated = done.iter().filter_map(|job| job.day.as_ref().map(|day| (day.value, *job)));
     let latest = dated.fold(None, |latest: Option<(Date, &Job)>, (day, job)| match latest {
         Some((other, _)) if other > day => latest,

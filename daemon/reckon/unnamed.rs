@@ -6,7 +6,8 @@ use super::history::{LastDone, ages, jobs_that_did, jobs_that_may_have_done};
 use super::in_full::in_full;
 use super::service_words::is_bare_service;
 use super::subject::Subject;
-use crate::settings::words_of;
+use crate::settings::{same_words, words_of};
+use crate::units::{Months, months_after};
 use crate::yard::{Job, ServiceItem};
 
 /// A job that may have done an item.
@@ -71,13 +72,43 @@ pub(super) fn may_have_done<'a>(
     unnamed.chain(unclear).filter(|perhaps| is_since(perhaps.job)).max_by_key(|perhaps| day(perhaps.job))
 }
 
-/// Whether a job says no more than that it was a service, and names none of the plan.
+/// The services that say no more than that they were one, and were an item all the same: another service came before, so
+/// that it was not the first, and the plan has no other that comes again. Our decision: a shop that writes `Last service`
+/// and no more has it done when it is due.
+pub(super) fn none_but_it<'a>(subject: &Subject<'a>, item: &ServiceItem) -> Vec<&'a Job> {
+    /// Two entries of one visit lie nearer to each other.
+    const APART: Months = Months(3);
+    let comes_again = |item: &&ServiceItem| item.then_every.is_some() || item.then_every_months.is_some();
+    let mut again =
+        subject.machine.page.services.iter().filter(comes_again).filter(|item| is_service(&item.item.value));
+    let is_it = again.next().is_some_and(|only| same_words(&only.item.value, &item.item.value))
+        && again.next().is_none();
+    if !is_it {
+        return Vec::new();
+    }
+    let day = |job: &Job| job.day.as_ref().map(|day| day.value).filter(|day| *day <= subject.today);
+    let jobs = || subject.machine.jobs.iter();
+    let unnamed: Vec<&Job> = jobs().filter(|job| day(job).is_some() && is_unnamed(subject, job)).collect();
+    let named = jobs().filter(|job| names_a_service(subject, job));
+    let Some(first) = named.chain(unnamed.iter().copied()).filter_map(day).min() else { return Vec::new() };
+    let not_the_first = months_after(first, APART);
+    unnamed.into_iter().filter(|job| day(job) > not_the_first && not_the_first.is_some()).collect()
+}
+
+fn is_service(item: &str) -> bool {
+    words_of(item).iter().any(|word| word == "service")
+}
+
+/// Whether a job says no more than that it was a service, and neither it nor another of its day names one of the plan: what a
+/// row calls its last service is the first one where both have one day.
 fn is_unnamed(subject: &Subject<'_>, job: &Job) -> bool {
     is_bare_service(&in_full(&job.done.value)) && !names_a_service(subject, job)
 }
 
 fn names_a_service(subject: &Subject<'_>, job: &Job) -> bool {
     let services = subject.machine.page.services.iter().map(|item| item.item.value.as_str());
-    let mut services = services.filter(|name| words_of(name).iter().any(|word| word == "service"));
-    services.any(|name| jobs_that_did(subject, name).any(|named| std::ptr::eq(named, job)))
+    let mut services = services.filter(|name| is_service(name));
+    let day = |job: &Job| job.day.as_ref().map(|day| day.value);
+    let is_it = |named: &Job| std::ptr::eq(named, job) || (day(job).is_some() && day(named) == day(job));
+    services.any(|name| jobs_that_did(subject, name).any(is_it))
 }

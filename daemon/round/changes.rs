@@ -44,7 +44,7 @@ pub(super) struct SheetSays {
     pub(super) read_as: ReadAs,
     pub(super) records: Records,
     pub(super) problems: Vec<Problem>,
-    /// Whether it is said already that rows or columns are missing.
+    /// Whether it is said already that rows or columns are missing, or do not count.
     pub(super) is_held: bool,
     /// The machines that it lacks.
     pub(super) missing: Option<MissingMachines>,

@@ -271,6 +271,7 @@ fn take_in_export(
         let new = NewSheet::of(table, (&says.read_as, &says.records), settings);
         if let Some(new) = &new {
             new.hold_back(&says.read_as, &mut says.records);
+            says.is_held |= new.holds_back();
         }
         intake.new.extend(new);
         take_in_table(table, says, modified, intake);

@@ -24,6 +24,7 @@ fn a_machine_that_has_left_for_good_is_told_of_no_more_once_the_line_of_the_lett
     let yard = yard();
     // A shop that keeps checks, so that those that are not there are missed.
     yard.put("sheets/checks.csv", "Date,Reg,Item,Result\n12/12/2025,AB11 CDE,Chain,ok\n");
+    assert_eq!(yard.run("setup", &["--accept"]).status.code(), Some(0));
     assert!(!finding(&yard.morning("2026-03-03").0, "missed-checks", "AB10 CDE").is_empty());
     yard.put("sheets/machines.csv", sheet(&HEADERS, &machines()[1..]));
     let (run, _) = yard.kept_morning("2026-03-03");

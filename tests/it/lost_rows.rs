@@ -43,6 +43,14 @@ fn rows_without_a_machine_are_counted_once_a_sheet_however_many_there_are() {
 }
 
 #[test]
+fn a_count_and_a_drawn_line_below_the_list_are_no_machines_lost() {
+    for row in ["8,,Sold this year,,,,,,\n", "---,,,,,,,,\n", "---,---,---,---,---,---,---,---,---\n"] {
+        let (letter, _) = letter(&[("sheets/machines.csv", &format!("{MACHINES}{row}"))]);
+        assert!(!letter.contains("machine that can be read"), "{row}{letter}");
+    }
+}
+
+#[test]
 fn a_line_of_a_diary_that_is_about_no_machine_is_no_machine_lost() {
     let book =
         "Date,Reg,Work done,Mileage\n14/03/2025,VX21 FAA,Annual service,8120\n16/03/2025,,Swept the floor,\n";

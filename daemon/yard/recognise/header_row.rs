@@ -4,6 +4,7 @@ use super::header::Header;
 use super::header_words::says_how_to_write;
 use crate::settings::AgreedSheet;
 use crate::sheets::{Cell, Row, Table};
+use crate::yard::cells;
 use crate::yard::{Field, RecordKind, day_row};
 
 /// How many rows from the top may be titles and notes; further down nobody looks for headers.
@@ -172,7 +173,14 @@ fn are_groups(above: Row<'_>, below: Row<'_>) -> bool {
     let has_a_gap = |column: usize| {
         column > 0 && text_of(above.cell(column)).is_none() && text_of(below.cell(column)).is_some()
     };
+    // A row of values with blanks above another one is none: `AB12 CDE | pass |  | pass`.
+    let is_value = |cell: Cell<'_>| {
+        let is_figure =
+            |text: &str| text.chars().any(char::is_numeric) && !text.chars().any(char::is_alphabetic);
+        text_of(cell).is_some_and(is_figure) || matches!(cells::mark(cell), Ok(Some(_)))
+    };
     upper.len() > 1
+        && !above.cells().chain(below.cells()).any(is_value)
         && (0..below.cells().len()).any(has_a_gap)
         && (upper.iter().any(|text| Header::new(text).is_known())
             || lower.iter().any(|text| stands_twice(&text)))

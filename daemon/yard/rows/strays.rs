@@ -38,8 +38,8 @@ impl<'sheet> Strays<'sheet> {
     /// Whether a row is no record. The rows come in their order, each with its place below the headers.
     pub(super) fn is_one(&mut self, index: usize, row: Row<'_>) -> bool {
         let sheet = self.sheet;
-        let is_blank = sheet.columns.iter().all(|column| row.cell(column.index).is_blank());
-        is_blank
+        let is_empty = |cell: Cell<'_>| cell.is_blank() || is_rule(cell);
+        sheet.columns.iter().all(|column| is_empty(row.cell(column.index)))
             || is_repeated_header(sheet, row)
             || is_totals(sheet, row)
             || is_count(sheet, index, row)
@@ -203,8 +203,23 @@ fn is_footnote(sheet: &Sheet<'_>, row: Row<'_>) -> bool {
     let filled = row.cells().filter(|cell| !cell.is_blank()).count();
     let mut named =
         sheet.identity_columns().map(|column| row.cell(column.index)).filter(|cell| !cell.is_blank());
-    let is_remark = |cell: Cell<'_>| is_remark_of_any_length(cell) && !matches!(cells::mark(cell), Ok(None));
+    let is_remark = |cell: Cell<'_>| {
+        is_rule(cell)
+            || is_short_figure(cell)
+            || (is_remark_of_any_length(cell) && !matches!(cells::mark(cell), Ok(None)))
+    };
     filled <= CELLS_OF_A_FOOTNOTE && named.next().is_some_and(is_remark) && named.all(is_remark)
+}
+
+/// Whether a cell is drawn as a line: `-----`.
+fn is_rule(cell: Cell<'_>) -> bool {
+    matches!(cell, Cell::Text(text) if text.trim().len() > 1 && text.trim().bytes().all(|byte| b"-=_*.".contains(&byte)))
+}
+
+/// Whether a cell holds a figure that is too short for what spreadsheet programs make of a frame number: `Sold this year | 8`.
+fn is_short_figure(cell: Cell<'_>) -> bool {
+    const DIGITS: usize = 4;
+    is_figure(cell) && cell.shown().len() <= DIGITS
 }
 
 /// Below the last machine a text that is no number of a machine is a remark, such as `Printed 03/04/2026`.

@@ -51,6 +51,24 @@ impl ToldBy {
         }
     }
 
+    /// Whether both are taken for the same.
+    fn is_of(&self, other: &ToldBy) -> bool {
+        (&self.field, &self.header) == (&other.field, &other.header)
+    }
+
+    /// Whether figures and days are read alike. The days of a workbook have no order, so that any is theirs.
+    fn is_read_as(&self, other: &ToldBy) -> bool {
+        let parts = |told_by: &ToldBy| {
+            told_by.meaning.rsplit_once(' ').map(|(units, order)| (units.to_owned(), order.to_owned()))
+        };
+        match (parts(self), parts(other)) {
+            (Some((units, order)), Some((other_units, other_order))) => {
+                units == other_units && (order == other_order || order.is_empty() || other_order.is_empty())
+            }
+            _ => self.meaning == other.meaning,
+        }
+    }
+
     /// What of a machine's row it belongs to: its first service, its second ride, one of its checks.
     fn group(&self) -> Option<Group<'_>> {
         let field = Field::ALL.iter().find(|field| field.name() == self.field)?;
@@ -149,13 +167,20 @@ impl ColumnsRead {
     }
 
     fn column(&self, told_by: &ToldBy) -> Option<&Column> {
-        self.columns.iter().find(|column| column.told_by == *told_by)
+        self.columns.iter().find(|column| column.told_by.is_of(told_by))
+    }
+
+    /// Whether a column is taken in a row for what it was then, however its figures and days are read: a blank is one by any
+    /// order or unit.
+    pub(super) fn is_there(&self, told_by: &ToldBy, row: Option<u32>) -> bool {
+        let is_held = |column: &Column| row.is_some_and(|row| self.held.contains(&(row, column.place)));
+        self.column(told_by).is_some_and(|column| !is_held(column))
     }
 
     /// Whether a column is read in a row as it was then.
     pub(super) fn is_read(&self, told_by: &ToldBy, row: Option<u32>) -> bool {
-        let is_held = |column: &Column| row.is_some_and(|row| self.held.contains(&(row, column.place)));
-        self.column(told_by).is_some_and(|column| !is_held(column))
+        self.is_there(told_by, row)
+            && self.column(told_by).is_some_and(|column| column.told_by.is_read_as(told_by))
     }
 
     /// Whether a column that has lost so many of its values is emptied as a whole.

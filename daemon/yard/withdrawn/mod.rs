@@ -308,12 +308,18 @@ impl<'c> Columns<'c> {
             && matches!(correction, Some(Correction::Day | Correction::Value | Correction::Machine))
     }
 
-    /// Whether the column of a value is read today as it was, so that a blank in it is somebody's.
-    fn is_read(&self, standing: &Standing<'_>, part: &Part<'_>, row: Option<u32>) -> bool {
+    /// Whether the column of a value is there today, and is not emptied as a whole, so that a blank in it is somebody's.
+    fn is_there(&self, standing: &Standing<'_>, part: &Part<'_>, row: Option<u32>) -> bool {
         standing.witness.column(part.what).is_none_or(|column| {
             let lost = self.lost.get(column).copied().unwrap_or_default();
-            self.today.is_read(column, row) && !self.today.is_emptied(column, lost)
+            self.today.is_there(column, row) && !self.today.is_emptied(column, lost)
         })
+    }
+
+    /// Whether that column is read as it was, too.
+    fn is_read(&self, standing: &Standing<'_>, part: &Part<'_>, row: Option<u32>) -> bool {
+        let column = standing.witness.column(part.what);
+        self.is_there(standing, part, row) && column.is_none_or(|column| self.today.is_read(column, row))
     }
 
     fn are_all_read(&self, standing: &Standing<'_>) -> bool {
@@ -325,7 +331,7 @@ impl<'c> Columns<'c> {
         let said = standing.said;
         let was = parts(&said.1);
         let is_lost =
-            |part: &Part<'_>| counts(&said.1).contains(&part.what) && self.is_read(standing, part, in_row);
+            |part: &Part<'_>| counts(&said.1).contains(&part.what) && self.is_there(standing, part, in_row);
         let Some(other) = other else {
             // Who signed may stand there still, and shows nothing by itself.
             let mut shown = was.iter().filter(|part| part.what != "by");
