@@ -119,10 +119,13 @@ fn here(named: &Named, place: Place) -> Here {
 }
 
 /// Whether a part of a sentence may be of something else than a change, whatever else is in it: `brake fluid as new`, a
-/// cross, or a number of bottles.
+/// cross, or a number of bottles or what one holds.
 fn leaves_open(words: &[String]) -> bool {
     let is_count = |word: &String| {
-        word == "x" || word.strip_suffix('x').is_some_and(|count| count.chars().all(|it| it.is_ascii_digit()))
+        let digits = |ending: &str| {
+            word.strip_suffix(ending).is_some_and(|it| it.chars().all(|it| it.is_ascii_digit()))
+        };
+        word == "x" || digits("x") || digits("ml")
     };
     words.windows(2).any(|pair| pair[1] == "new" && is_among(&pair[0], "as like"))
         || words.iter().any(is_count)

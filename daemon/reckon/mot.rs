@@ -59,6 +59,15 @@ fn test_since(subject: &Subject<'_>, known: &Reckoned<Date>) -> Option<(Reckoned
     let days = days.filter_map(|job| Some((job.day.as_ref()?, &job.done)));
     let has_come = days.filter(|(day, _)| (earliest..=subject.today).contains(&day.value));
     let (day, done) = has_come.max_by_key(|(day, _)| day.value)?;
+    // A test that failed then or since leaves the machine without one.
+    let failed = subject.machine.jobs.iter().filter(|job| has_failed(&job.done.value));
+    let failed = failed.filter_map(|job| job.day.as_ref()).any(|failed| {
+        (day.value..=subject.today).contains(&failed.value)
+            && !(failed.value == day.value && says_passed(&done.value))
+    });
+    if failed {
+        return None;
+    }
     let keeps_the_date = day.value <= known.value;
     let runs_to = match keeps_the_date {
         true => months_after(known.value, YEAR)?,
@@ -72,13 +81,17 @@ fn test_since(subject: &Subject<'_>, known: &Reckoned<Date>) -> Option<(Reckoned
 /// Whether a job's text says that the machine was tested, and not that it failed, nor that it was only got ready for the
 /// test or mended after it. Common practice, no source.
 fn is_test(done: &str) -> bool {
-    const FAILED: [&str; 7] = ["dangerous", "fail", "failed", "failure", "fails", "refusal", "refused"];
-    const NO_TEST: [&str; 16] = [
+    const NO_TEST: [&str; 26] = [
+        "about mot",
+        "duplicate mot",
         "pre mot",
         "for mot",
         "mot advisories",
         "mot advisory",
+        "mot certificate",
         "mot check over",
+        "mot duplicate",
+        "mot exempt",
         "mot fee",
         "mot from",
         "mot history",
@@ -87,16 +100,35 @@ fn is_test(done: &str) -> bool {
         "mot reminder",
         "mot repair",
         "mot repairs",
+        "mot station",
         "mot till",
         "mot to",
         "mot work",
+        "pass mot",
+        "re mot",
+        "to mot",
+        "to pass",
     ];
     // The points would part it into letters.
     let done = &done.to_lowercase().replace("m.o.t.", "mot ").replace("m.o.t", "mot");
-    let has = |phrase: &str| has_words(done, phrase);
     says_done(done, "mot")
-        && !NO_TEST.iter().any(|phrase| has(phrase))
-        && (!FAILED.iter().any(|word| has(word)) || ["pass", "passed"].iter().any(|word| has(word)))
+        && !done.contains("(mot)")
+        && !NO_TEST.iter().any(|phrase| has_words(done, phrase))
+        && (!says_failed(done) || says_passed(done))
+}
+
+/// Whether a job's text says that the machine was tested and failed.
+fn has_failed(done: &str) -> bool {
+    has_words(done, "mot") && says_failed(done) && !says_passed(done)
+}
+
+fn says_failed(done: &str) -> bool {
+    const FAILED: [&str; 7] = ["dangerous", "fail", "failed", "failure", "fails", "refusal", "refused"];
+    FAILED.iter().any(|word| has_words(done, word))
+}
+
+fn says_passed(done: &str) -> bool {
+    ["pass", "passed"].iter().any(|word| has_words(done, word))
 }
 
 /// The first day on which a test keeps the renewal date: the expiry less a month, and a day.
@@ -165,6 +197,12 @@ mod tests {
             "No MOT",
             "MOT?",
             "MOT repairs",
+            "MOT certificate copied",
+            "took to MOT station",
+            "MOT exempt",
+            "rang re MOT",
+            "front pads to pass MOT",
+            "bulb (MOT)",
             "Brakes for MOT",
             "Motor rebuilt",
             "Service",

@@ -65,15 +65,24 @@ pub(super) fn calls_off(cell: Cell<'_>) -> bool {
         "not attended",
         "not done",
     ];
+    /// What may stand beside such words and changes nothing; anything else may be what was called off: `DNA MOT so rebooked`.
+    const BESIDE: &str = "a again by called cust customer day due for illness in morning n next no of on phoned rang \
+                          reason rider sick text texted the today to til till until week work";
     let Cell::Text(text) = cell else { return false };
-    let parts = text.split([',', ';', '(', ')', '/', '-']).chain([text]);
-    let mut parts = parts.map(plain);
-    parts.any(|part| {
-        let part = part.strip_prefix("customer ").unwrap_or(&part);
-        let first = part.split(' ').next().unwrap_or_default();
-        let is_of = |phrase: &str| part == phrase || part.starts_with(&format!("{phrase} "));
-        CALLED_OFF.contains(&first) || IN_WORDS.into_iter().any(is_of)
-    })
+    let is_beside = |word: &str| {
+        CALLED_OFF.contains(&word)
+            || BESIDE.split_whitespace().any(|other| other == word)
+            || word.contains(|letter: char| letter.is_ascii_digit())
+    };
+    let mut said = format!(" {} ", plain(text).replace([',', ';', '(', ')', '/', '-', ':', '.'], " "));
+    let phrases =
+        IN_WORDS.into_iter().filter(|phrase| said.contains(&format!(" {phrase} "))).collect::<Vec<_>>();
+    for phrase in &phrases {
+        said = said.replacen(&format!(" {phrase} "), " ", 1);
+    }
+    let mut words = said.split_whitespace();
+    let is_said = !phrases.is_empty() || said.split_whitespace().any(|word| CALLED_OFF.contains(&word));
+    is_said && words.all(is_beside)
 }
 
 /// Whether a cell says that a machine was not sold to the customer beside it: the sale fell through, or the machine is the

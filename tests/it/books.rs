@@ -42,6 +42,10 @@ fn an_mot_that_was_done_and_whose_new_end_nobody_wrote_is_asked_for() {
     for job in [
         "03/03/2026,VX21 FAA,Mr Old,07700 900111,MOT failed,10010,",
         "03/03/2026,VX21 FAA,Mr Old,07700 900111,Front pads,10010,",
+        // What failed then or since takes the test away again.
+        "03/03/2026,VX21 FAA,Mr Old,07700 900111,MOT,10010,\n03/03/2026,VX21 FAA,Mr Old,07700 900111,MOT failed: brakes,10010,",
+        "03/03/2026,VX21 FAA,Mr Old,07700 900111,MOT,10010,\n07/03/2026,VX21 FAA,Mr Old,07700 900111,MOT failed,10011,",
+        "03/03/2026,VX21 FAA,Mr Old,07700 900111,MOT certificate copied,10010,",
         // Older than a month less a day before the end: that is the test which the end rests on.
         "01/03/2025,VX21 FAA,Mr Old,07700 900111,MOT,7900,",
     ] {

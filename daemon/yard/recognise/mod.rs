@@ -357,7 +357,14 @@ fn fill_in(read_as: &mut ReadAs, columns: &mut Columns<'_>, assignment: &Assignm
         let may_be = match &why {
             Why::MayBe(fields) => fields.clone(),
             // Whoever calls a column as we call the field means it, whatever stands there today.
-            Why::Unlike(field) if header.is_named_as(*field) || *field == Field::Handover => vec![*field],
+            // A check before a handover that cannot be read is kept all the same.
+            Why::Unlike(field)
+                if header.is_named_as(*field)
+                    || *field == Field::Handover
+                    || field.is_check_before_a_handover() =>
+            {
+                vec![*field]
+            }
             Why::Unknown(kind) if columns.may_hold_checks(index, *kind) => vec![Field::CheckItem],
             _ => Vec::new(),
         };
