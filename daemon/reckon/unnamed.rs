@@ -1,6 +1,8 @@
 //! Jobs that may have done an item of the plan, and of which nobody wrote so: services of which nobody wrote which they
 //! were, and jobs that name an item and leave open whether they did it.
 
+use jiff::civil::Date;
+
 use super::Missing;
 use super::history::{LastDone, ages, jobs_that_did, jobs_that_may_have_done};
 use super::in_full::in_full;
@@ -72,27 +74,41 @@ pub(super) fn may_have_done<'a>(
     unnamed.chain(unclear).filter(|perhaps| is_since(perhaps.job)).max_by_key(|perhaps| day(perhaps.job))
 }
 
-/// The services that say no more than that they were one, and were an item all the same: another service came before, so
-/// that it was not the first, and the plan has no other that comes again. Our decision: a shop that writes `Last service`
-/// and no more has it done when it is due.
+/// The services that say no more than that they were one, and were an item all the same: the plan has no other that comes
+/// again, and they came when it was due again after another service. Our decision: a shop that writes `Last service` and no
+/// more has it done when it is due.
 pub(super) fn none_but_it<'a>(subject: &Subject<'a>, item: &ServiceItem) -> Vec<&'a Job> {
-    /// Two entries of one visit lie nearer to each other.
-    const APART: Months = Months(3);
+    /// So long before it is due it may be done; and two entries of one visit lie nearer to each other.
+    const EARLY: Months = Months(3);
     let comes_again = |item: &&ServiceItem| item.then_every.is_some() || item.then_every_months.is_some();
-    let mut again =
-        subject.machine.page.services.iter().filter(comes_again).filter(|item| is_service(&item.item.value));
-    let is_it = again.next().is_some_and(|only| same_words(&only.item.value, &item.item.value))
-        && again.next().is_none();
-    if !is_it {
+    let services = subject.machine.page.services.iter().filter(|item| is_service(&item.item.value));
+    let mut again = services.filter(comes_again);
+    let only = again.next().filter(|_| again.next().is_none());
+    if only.is_none_or(|only| !same_words(&only.item.value, &item.item.value)) {
         return Vec::new();
     }
+    let every = item.then_every_months.as_ref().map_or(Months(0), |every| every.value);
+    let apart = Months((every.0 - EARLY.0).max(EARLY.0));
     let day = |job: &Job| job.day.as_ref().map(|day| day.value).filter(|day| *day <= subject.today);
-    let jobs = || subject.machine.jobs.iter();
-    let unnamed: Vec<&Job> = jobs().filter(|job| day(job).is_some() && is_unnamed(subject, job)).collect();
-    let named = jobs().filter(|job| names_a_service(subject, job));
-    let Some(first) = named.chain(unnamed.iter().copied()).filter_map(day).min() else { return Vec::new() };
-    let not_the_first = months_after(first, APART);
-    unnamed.into_iter().filter(|job| day(job) > not_the_first && not_the_first.is_some()).collect()
+    let mut visits: Vec<(Date, bool, &Job)> = Vec::new();
+    for job in &subject.machine.jobs {
+        let is_named = names_a_service(subject, job);
+        if let Some(day) = day(job).filter(|_| is_named || is_unnamed(subject, job)) {
+            visits.push((day, is_named, job));
+        }
+    }
+    visits.sort_by_key(|(day, ..)| *day);
+    let (mut since, mut done): (Option<Date>, Vec<&Job>) = (None, Vec::new());
+    for (day, is_named, job) in visits {
+        let is_due = since.and_then(|since| months_after(since, apart)).is_some_and(|due| due <= day);
+        if is_due && !is_named {
+            done.push(job);
+        }
+        if is_due || is_named || since.is_none() {
+            since = Some(day);
+        }
+    }
+    done
 }
 
 fn is_service(item: &str) -> bool {

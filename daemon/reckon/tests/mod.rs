@@ -12,6 +12,7 @@ mod service;
 mod shop_days;
 mod standing_still;
 mod torque;
+mod unnamed;
 mod usage;
 mod whole_yard;
 

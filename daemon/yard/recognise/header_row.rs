@@ -177,7 +177,9 @@ fn are_groups(above: Row<'_>, below: Row<'_>) -> bool {
     let is_value = |cell: Cell<'_>| {
         let is_figure =
             |text: &str| text.chars().any(char::is_numeric) && !text.chars().any(char::is_alphabetic);
-        text_of(cell).is_some_and(is_figure) || matches!(cells::mark(cell), Ok(Some(_)))
+        let has_figures = |text: &str| text.chars().filter(char::is_ascii_digit).count() > 1;
+        let is_mark = |text: &str| has_figures(text) && matches!(cells::mark(cell), Ok(Some(_)));
+        text_of(cell).is_some_and(|text| is_figure(text) || is_mark(text))
     };
     upper.len() > 1
         && !above.cells().chain(below.cells()).any(is_value)
