@@ -6,12 +6,16 @@
 use std::ops::Range;
 
 use super::job_text::{Named, Place, Said, ends_sentence, is_among, surely_lacks};
+use super::put_off::put_off;
 use crate::settings::words_of;
 
 /// What says that the old went out and new came in.
 const CHANGED: &str = "\
-    bled bleed bleeding carried change changed changing complete completed done exchange exchanged flush flushed \
-    flushing fresh new refill refilled renew renewed renewing replace replaced replacing swapped";
+    bled bleed bleeding carried change changed changing chg chgd chge complete completed done exchange exchanged flush \
+    flushed flushing fresh new refill refilled renew renewal renewed renewing replace replaced replacement replacing swapped";
+
+/// Of them, what is nothing else than a change.
+const CERTAINLY_CHANGED: &str = "bled changed chgd exchanged flushed refilled renewed replaced swapped";
 
 /// What says that it was looked at, added to, sold or spoken of, or how it was found.
 const NAMED_ONLY: &str = "\
@@ -31,8 +35,8 @@ const JOINING: &str = "also and inc incl included including plus then with";
 
 /// What says nothing of it.
 const SAYING_NOTHING: &str = "\
-    a all annual as at biennial both by dot fully handbook in litre litres ml months mot of on only out per schedule \
-    service serviced system the to too two year yearly years yr yrs";
+    a all annual as at biennial both by dot ends fully handbook hour hours hr hrs in labour litre litres ml months mot of on \
+    only out per schedule service serviced system the to too two under warranty year yearly years yr yrs";
 
 /// What else may have been done to another thing, so that what stands before it is a list of works done.
 const DONE_TO_OTHERS: &str = "\
@@ -67,7 +71,7 @@ pub(super) fn said_changed(text: &str, phrase: &str) -> Said {
     // A dash between blanks parts what is said from what it is said of, and both circuits are no list.
     let text = text.to_lowercase().replace(" - ", ": ").replace(" – ", ": ").replace('&', " and ");
     let text = text.replace("front/rear", "front and rear").replace("front + rear", "front and rear");
-    let text = text.replace(['✗', '✘', '❌', '×'], " x ");
+    let text = with_other_fluid(&text.replace(['✗', '✘', '❌', '×'], " x "), phrase);
     let Some(named) = Named::in_text(&text, phrase) else { return Said::Not };
     let here: Vec<Here> = named.places().map(|place| here(&named, place)).collect();
     let has = |wanted: Here| here.contains(&wanted);
@@ -76,6 +80,20 @@ pub(super) fn said_changed(text: &str, phrase: &str) -> Said {
         () if has(Here::Unclear) || has(Here::Front) || has(Here::Rear) => Said::Unclear,
         () => Said::Not,
     }
+}
+
+/// A text in which the fluids of brake and clutch are not named as one, so that the phrase stands in it: `brake and clutch
+/// fluid`.
+fn with_other_fluid(text: &str, phrase: &str) -> String {
+    let mut text = text.split(' ').filter(|word| !word.is_empty()).collect::<Vec<_>>().join(" ");
+    let words = words_of(phrase);
+    let [of, fluid] = words.as_slice() else { return text };
+    for joint in [" and ", "/", " / ", " + ", "+"] {
+        for other in ["brake", "clutch"] {
+            text = text.replace(&format!("{of}{joint}{other} {fluid}"), &format!("{of} {fluid}"));
+        }
+    }
+    text
 }
 
 /// What the words around one place say.
@@ -99,7 +117,7 @@ fn here(named: &Named, place: Place) -> Here {
     if sides.iter().any(|side| side.is_changed) {
         return if said == Said::Unclear { Here::Unclear } else { circuits(&sides) };
     }
-    if next_says_changed(named, place) {
+    if next_says_changed(named, place) || said == Said::Done && is_checked_and_changed(&sides[1]) {
         return circuits(&sides);
     }
     let others = || sides.iter().flat_map(|side| side.rest);
@@ -165,6 +183,14 @@ impl<'w> Side<'w> {
     }
 }
 
+/// Whether all that is said behind it is that it was looked at and then changed: `brake fluid checked and changed`.
+fn is_checked_and_changed(behind: &Side<'_>) -> bool {
+    let [named @ .., and, changed] = behind.rest else { return false };
+    is_among(and, "and then")
+        && is_among(changed, CERTAINLY_CHANGED)
+        && named.iter().all(|word| is_among(word, NAMED_ONLY))
+}
+
 /// Whether a word says nothing of what was done: an empty one, an initial, or a figure such as `DOT4` or `2yr`.
 fn says_nothing(word: &str) -> bool {
     is_among(word, SAYING_NOTHING)
@@ -195,11 +221,17 @@ fn around(named: &Named, place: Place) -> Here {
     let begins_with = |words: &[&str], list: &str| {
         words.iter().find(|word| !is_empty(word)).is_some_and(|word| is_among(word, list))
     };
-    let mut behind = (place.part + 1..sentence.end).map(words);
-    if behind.any(|words| begins_with(&words, PUTTING_OFF)) {
+    let mut behind = place.part + 1..sentence.end;
+    let is_put_off = |part: usize| {
+        begins_with(&words(part), PUTTING_OFF) || put_off(&named.parts[part].1, false) == Some(Said::Not)
+    };
+    if behind.any(is_put_off) {
         return Here::Unclear;
     }
-    let first_behind = (place.part + 1..sentence.end).map(words).find(|words| says(words));
+    // A service in between is not looked at, and so ends the list: `brake fluid, annual service, tyres checked`.
+    let is_own_job = |words: &[&str]| words.iter().any(|word| is_among(word, "mot service serviced"));
+    let first_behind =
+        (place.part + 1..sentence.end).map(words).find(|words| says(words) || is_own_job(words));
     let first_before = (sentence.start..place.part).rev().map(words).find(|words| says(words));
     let shared = first_behind
         .is_some_and(|words| words.len() > 1 && words.last().is_some_and(|word| is_among(word, NAMED_ONLY)))

@@ -2,15 +2,16 @@
 
 use std::borrow::Cow;
 
+use super::put_off::{begins_with_somebody, put_off, waits_after_work};
 use crate::settings::{stands_as_it_is, words_of};
 
 /// The words that turn `first service` into something not done when they stand up to four words before it.
 const UNDOING_BEFORE: &str = "\
-    advise advised advises after arrange arranging asked asks attend awaiting before book booked booking cancel canceled \
+    abandoned aborted advise advised advises after arrange arranging asked asks attend awaiting before book booked booking cancel canceled \
     cancelled cannot cant cnx declined deferred didnt discuss discussed dna dont due est estimate \
     estimated fta hasnt havent isnt missed must need needing needs never next no not outstanding overdue \
     pending postponed prior quotation quote quoted rearranged rebooked recommend recommended refused remind \
-    rescheduled should since tba tbc till until void want wanted wants wasnt will without wont";
+    rescheduled should since tba tbc till undone unfinished until void want wanted wants wasnt will without wont";
 
 /// The words that turn it into something not done when they stand up to four words behind it.
 const UNDOING_BEHIND: &str = "\
@@ -18,7 +19,7 @@ const UNDOING_BEHIND: &str = "\
     cant cnx continued declined deferred delayed didnt dna due est estimate estimated fta half hasnt havent herself himself hold \
     incomplete isnt later missed must na needed never next not ongoing ordered outstanding overdue partial partly \
     pending postponed price prices progress quotation quote quoted rearranged rebooked refused reminder reqd \
-    required rescheduled should skipped started stopped tba tbc themselves tomorrow unfinished void waiting \
+    required rescheduled should skipped soon started stopped tba tbc themselves tomorrow undone unfinished void waiting \
     wanted wasnt when will wip wont";
 
 /// The words that say it was done after all, so that what follows them is about something else.
@@ -39,8 +40,24 @@ const ANOTHER_THING: &str =
     "complaint deposit indicator kit kits lamp light pack parts plan reminder voucher warning";
 
 /// What is bought, fetched or asked for something that is done later or elsewhere: `parts for annual service`.
-const BOUGHT_FOR: &str =
-    "bits called cost enquired filter filters kit kits left off oil parts plugs price prices rang";
+const BOUGHT_FOR: &str = "bits called collect collecting collection cost deposit enquired filter filters kit kits left off oil parts plugs price prices rang";
+
+/// What speaks of something that was done before, or is to come: `told about annual service`, `comeback from annual service`.
+const SPEAKING_OF: &str = "about concerning from pre re regarding";
+
+/// What fetches a machine for something, or does again what was not done well: `collected for annual service`.
+const FETCHED_FOR: &str = "booked brought collected dropped recovered";
+const DONE_AGAIN: &str = "recheck rectification redo redone rework";
+
+/// The names of the months, for what may be a plan: `annual service in May`.
+const MONTHS: &str = "january february march april may june july august september october november december";
+
+/// The seasons, for what is one.
+const SEASONS: &str = "autumn spring summer winter";
+
+/// What may stand between something and what is said of it, and adds nothing: the shop's `annual` before `service`, the
+/// `brake fluid` before `change`.
+const ADDING_NOTHING: &str = "bleed change changing chg chge exchange flush renewal replacement service svc";
 
 /// How much of it was done, where that was not all: `part annual service`, `half of the annual service`.
 const PART_OF_IT: &str = "half most part partial partly some";
@@ -135,8 +152,7 @@ impl Named {
         if written.ends_with('?') {
             return Said::Not;
         }
-        // The shop's `annual` stands before a word that adds nothing.
-        let adds_nothing = |word: &&String| matches!(word.as_str(), "service" | "svc");
+        let adds_nothing = |word: &&String| is_among(word, ADDING_NOTHING);
         let end = start + length;
         let length = length + part[end..].iter().take(1).filter(adds_nothing).count();
         let behind = self.parts.get(place + 1).filter(|_| !ends_sentence(written));
@@ -146,30 +162,112 @@ impl Named {
         if [before, behind].into_iter().flatten().any(|(_, words)| calls_off(words)) {
             return Said::Not;
         }
-        if taken_back(part, start, length) || is_another_thing_or_a_part(part, start, length) {
+        let is_dashed = is_dashed_at(written, start + length);
+        let beside = behind.map(|(written, words)| (written.as_str(), words.as_slice()));
+        let next = self.parts.get(place + 1).map_or(&[][..], |(_, words)| words.as_slice());
+        if taken_back(part, start, length)
+            || is_another_thing_or_a_part(part, start, length, is_dashed, next)
+            || is_of_another_time(part, start, length)
+        {
             return Said::Not;
         }
-        let beside = behind.map(|(written, words)| (written.as_str(), words.as_slice()));
+        let next = (start + length == part.len()).then(|| self.parts.get(place + 1)).flatten();
+        let answers = [
+            put_off(&part[start + length..], is_dashed),
+            before.and_then(|(written, words)| put_off_before(written, words)),
+            next.and_then(|(next, words)| put_off_behind(written, next, words)),
+        ];
+        let answer = answers.into_iter().flatten().min().unwrap_or(Said::Done);
         match leaves_open(written, part, start, length, beside) {
-            true => Said::Unclear,
-            false => Said::Done,
+            true => answer.min(Said::Unclear),
+            false => answer,
         }
     }
 }
 
+/// What the part before something says of it: `next time: annual service`. What somebody says before a comma is of what
+/// comes before that.
+fn put_off_before(written: &str, words: &[String]) -> Option<Said> {
+    let is_close = written.ends_with(':');
+    put_off(words, is_close).filter(|_| is_close || !begins_with_somebody(words))
+}
+
+/// What the part behind something says of it, unless it leads to another: `next service: May`. What the next sentence says
+/// may be of something else.
+fn put_off_behind(written: &str, next: &str, words: &[String]) -> Option<Said> {
+    if next.ends_with(':') {
+        return None;
+    }
+    let answer = put_off(words, written.ends_with([':', '(']));
+    match ends_sentence(written) {
+        true => answer.filter(|_| begins_with_somebody(words)).map(|_| Said::Unclear),
+        false => answer,
+    }
+}
+
+/// Whether a dash between blanks stands behind so many words of a part.
+fn is_dashed_at(written: &str, words: usize) -> bool {
+    let written = written.replace(['–', '—'], "-");
+    let mut count = 0;
+    let pieces: Vec<&str> = written.split(" - ").collect();
+    pieces[..pieces.len() - 1].iter().any(|piece| {
+        count += words_of(piece).len();
+        count == words
+    })
+}
+
+/// Whether the words around a phrase speak of another time: `last annual service 2024`, `annual service in spring`.
+fn is_of_another_time(part: &[String], place: usize, length: usize) -> bool {
+    let is_year = |word: &String| {
+        word.len() == 4 && word.starts_with("20") && word.bytes().all(|digit| digit.is_ascii_digit())
+    };
+    let behind = &part[place + length..];
+    let is_last = place.checked_sub(1).is_some_and(|before| part[before] == "last");
+    let was = behind.first().is_some_and(|word| is_among(word, "ago at in on was"));
+    let in_season = behind.first().is_some_and(|word| word == "in")
+        && behind.iter().skip(1).take(2).any(|word| is_among(word, SEASONS));
+    in_season || (is_last && (was || behind.iter().take(AROUND).any(is_year)))
+}
+
 /// Whether the words around a phrase make another thing or a part of it: `annual service kit`, `parts for annual
 /// service`, `half of the annual service`, `annual service inspection only`.
-fn is_another_thing_or_a_part(part: &[String], place: usize, length: usize) -> bool {
+///
+/// Behind a dash a plan is one of works, a deposit was paid and a light reset.
+fn is_another_thing_or_a_part(
+    part: &[String],
+    place: usize,
+    length: usize,
+    is_dashed: bool,
+    next: &[String],
+) -> bool {
     const JOINING: &str = "a an her his its of the their";
     let mut before = part[..place].iter().rev().map(String::as_str);
     let nearest = before.by_ref().find(|word| !is_among(word, JOINING));
-    let bought = nearest == Some("for") && before.next().is_some_and(|word| is_among(word, BOUGHT_FOR));
+    let second = before.next();
+    let bought = nearest == Some("for")
+        && second.is_some_and(|word| is_among(word, BOUGHT_FOR) || before.next() == Some("deposit"));
+    let in_part = |word: &str| is_among(word, PART_OF_IT);
+    let part_done = nearest.is_some_and(|word| is_among(word, DONE)) && second.is_some_and(in_part);
     let behind = &part[place + length..];
     let looked_at = |pair: &[String]| is_among(&pair[0], LOOKED_AT) && pair[1] == "only";
+    let other_thing = |word: &String| is_among(word, ANOTHER_THING) || word == "part";
     bought
-        || nearest.is_some_and(|word| is_among(word, PART_OF_IT))
-        || behind.first().is_some_and(|word| is_among(word, ANOTHER_THING) || word == "part")
+        || part_done
+        || nearest.is_some_and(|word| in_part(word) || is_among(word, SPEAKING_OF))
+        || (behind.first().is_some_and(other_thing) && !says_what_it_came_to(behind, is_dashed, next))
         || behind.windows(2).take(AROUND).any(looked_at)
+}
+
+/// Whether what looks like another thing says what the work came to: `parts and labour`, or behind a dash `deposit paid`.
+fn says_what_it_came_to(behind: &[String], is_dashed: bool, next: &[String]) -> bool {
+    let behind: Vec<&str> = behind.iter().map(String::as_str).collect();
+    match behind.as_slice() {
+        ["parts", "and", "labour", ..] | ["parts", "labour", ..] => true,
+        ["parts"] => next.first().is_some_and(|word| word == "labour"),
+        ["plan"] | ["deposit", "paid"] => is_dashed,
+        [.., "reset"] => is_dashed,
+        _ => false,
+    }
 }
 
 /// Whether what stands beside a phrase leaves open how much of it was done, or whether it was.
@@ -181,15 +279,40 @@ fn leaves_open(
     beside: Option<(&str, &[String])>,
 ) -> bool {
     let near = &part[place.saturating_sub(AROUND)..place];
-    let behind = part[place + length..].iter().take(AROUND);
-    let next = beside.and_then(|(_, words)| words.first());
+    let behind = &part[place + length..];
+    let next = beside.map_or(&[][..], |(_, words)| words);
     let lacks = |pair: &[String]| is_among(&pair[0], "no without") && is_among(&pair[1], LACKING);
-    let lacking = part[place + length..].windows(2).next().is_some_and(lacks)
-        || beside.is_some_and(|(_, words)| words.windows(2).next().is_some_and(lacks));
-    lacking
-        || near.iter().chain(behind).chain(next).any(|word| is_among(word, LEAVING_OPEN))
+    let begins_with_lack = |words: &[String]| words.windows(2).next().is_some_and(lacks);
+    let is_open = |words: &[String], reach: usize| {
+        let mut near = words.iter().enumerate().take(reach);
+        near.any(|(index, word)| is_among(word, LEAVING_OPEN) && !is_numbered(&words[index + 1..]))
+    };
+    begins_with_lack(behind)
+        || begins_with_lack(next)
+        || is_open(near, AROUND)
+        || is_open(behind, AROUND)
+        || is_open(next, 1)
+        || is_fetched_or_redone(&part[..place])
+        || (behind.len() > 1 && behind[0] == "in" && is_among(&behind[1], MONTHS))
         || is_share(written)
         || beside.is_some_and(|(written, words)| is_share(written) && begins_with_figure(words))
+}
+
+/// Whether a machine was fetched for what these words stand before, or it was done again.
+fn is_fetched_or_redone(before: &[String]) -> bool {
+    let mut before =
+        before.iter().rev().map(String::as_str).filter(|word| !is_among(word, "a an her his its of the"));
+    match before.next() {
+        Some("for") => before.next().is_some_and(|word| is_among(word, FETCHED_FOR)),
+        Some(nearest) => is_among(nearest, DONE_AGAIN),
+        None => false,
+    }
+}
+
+/// Whether the number of an invoice stands behind it, so that it names a sheet of paper: `invoice 1042`.
+fn is_numbered(behind: &[String]) -> bool {
+    let behind = behind.strip_prefix(&["no".to_owned()]).unwrap_or(behind);
+    begins_with_figure(behind)
 }
 
 fn begins_with_figure(words: &[String]) -> bool {
@@ -201,16 +324,19 @@ fn is_share(written: &str) -> bool {
     written.contains('%') && !words_of(written).iter().any(|word| word == "100")
 }
 
-/// A text with `n/a` as one word, which the stroke would part.
+/// A text with `n/a` and `n/d` as one word, which the stroke would part.
 fn not_applicable(text: &str) -> Cow<'_, str> {
-    let is_it = |part: &str| part.eq_ignore_ascii_case("n/a");
-    match text.split(' ').any(is_it) {
-        true => text
-            .split(' ')
-            .map(|part| if is_it(part) { "na" } else { part })
-            .collect::<Vec<_>>()
-            .join(" ")
-            .into(),
+    const AS_WRITTEN: [(&str, &str); 2] = [("n/a", "na"), ("n/d", "undone")];
+    let word = |part: &str| {
+        let bare = part.trim_matches(|letter: char| !letter.is_alphanumeric());
+        let (_, word) = AS_WRITTEN.iter().find(|(written, _)| bare.eq_ignore_ascii_case(written))?;
+        Some(part.replace(bare, word))
+    };
+    match text.split(' ').any(|part| word(part).is_some()) {
+        true => {
+            let parts = text.split(' ').map(|part| word(part).unwrap_or_else(|| part.to_owned()));
+            parts.collect::<Vec<_>>().join(" ").into()
+        }
         false => text.into(),
     }
 }
@@ -237,6 +363,9 @@ pub(super) fn ends_sentence(part: &str) -> bool {
 /// `booked in for 3 May`, `no show`; in `declined new tyres` it is about something else.
 fn calls_off(part: &[String]) -> bool {
     let part: Vec<&str> = part.iter().map(String::as_str).collect();
+    if waits_after_work(part.iter().copied()) {
+        return false;
+    }
     match part.as_slice() {
         ["no", "show", ..]
         | ["did", "not", "attend", ..]
@@ -266,7 +395,8 @@ fn taken_back(part: &[String], place: usize, length: usize) -> bool {
     }
     let behind: Vec<&str> = part[place + length..].iter().take(AROUND).map(String::as_str).collect();
     for (index, word) in behind.iter().enumerate() {
-        if is_among(word, DONE) {
+        if is_among(word, DONE) || waits_after_work(part[place + length + index..].iter().map(String::as_str))
+        {
             return false;
         }
         let still_to_come =

@@ -27,6 +27,7 @@ mod mot;
 mod oil;
 mod oil_text;
 mod projection;
+mod put_off;
 mod ride_clock;
 mod row_days;
 mod running_in;

@@ -71,12 +71,14 @@ fn agreed(mut first: Judged, second: Judged, hangs_on: &Missing) -> Judged {
 }
 
 /// What is so whichever of two verdicts is right. The second is that of a machine of which less was done, so that what it
-/// does not raise is not to be raised, and what is raised although more was done is to be raised.
+/// does not raise is not to be raised, and what is raised although more was done is to be raised. What is more urgent because
+/// more was done is said of the work itself, and whether it was done nobody knows.
 fn either_way(first: Verdict, second: Verdict, hangs_on: &Missing) -> Verdict {
     use Verdict::{CannotTell, Clear, Raised, TooLongAgo};
     let missing = |missing: Missing| CannotTell { missing: missing.0 };
     match (first, second) {
         (first, second) if first == second => first,
+        (Raised(one), Raised(other)) if one.section < other.section => missing(hangs_on.clone()),
         (Raised(raised), Raised(_) | TooLongAgo | CannotTell { .. }) => Raised(raised),
         (CannotTell { .. }, Clear) => Clear,
         (CannotTell { missing: one }, CannotTell { missing: other }) => {

@@ -99,3 +99,20 @@ fn whether_an_mot_day_was_worked_out_is_not_said_where_there_is_none() {
         "small [] cannot tell: mot expiry or registration day"
     );
 }
+
+#[test]
+fn that_an_item_was_done_is_not_said_where_the_last_service_may_not_have_done_it() {
+    let rule =
+        small("if machine.has_done(\"brake fluid\") { return ring(`done`); } bench(`not done`)", "bench");
+    let (book, problems) = read(&[file("small", &rule)], &BTreeMap::new());
+    assert_eq!(problems, "");
+    let told = |done: &str| {
+        let sold = r#"today: "2026-06-02", handover: "2024-02-02", registered: "2024-02-01""#;
+        said(&book, &format!(r#"{sold}, jobs: [#{{ day: "2026-05-01", done: "{done}" }}]"#))
+    };
+    for done in ["2 year service", "service as per book"] {
+        assert_eq!(told(done), "small [] cannot tell: what was done at the last service", "{done}");
+    }
+    assert_eq!(told("brake fluid"), "small [] RingToday: done");
+    assert_eq!(told("new chain"), "small [] OnTheBench: not done");
+}

@@ -7,7 +7,7 @@ use super::words_of;
 
 /// What stands where a name is due and names nobody.
 const NOBODY: &str = "\
-    above absent anybody anyone before blank ditto done idem illegible mechanic missing myself n na nil no nobody \
+    above absent anybody anyone before blank both ditto done idem illegible mechanic missing mot myself n na nil no nobody \
     none not ok okay one pass passed pending person same see self signature signed somebody someone tba tbc technician tick \
     ticked true unknown unsigned various workshop x y yes";
 
@@ -23,21 +23,46 @@ const MONTHS: &str = "\
     jan january feb february mar march apr april may jun june jul july aug august sep sept september oct october nov \
     november dec december";
 
+/// What a shop numbers its people by: `Tech 2`.
+const NUMBERED: &str = "fitter mech mechanic staff tech technician";
+
 /// Whether a signature names somebody: `Ann`, `AS`, `A. Smith 28/5`, and not `same`, `not signed` or a tick.
 pub fn names_somebody(signature: &str) -> bool {
-    !people(signature).is_empty()
+    number(signature).is_some() || !people(signature).is_empty()
+}
+
+/// The number by which a signature names somebody, where it does nothing else: `Tech 2`. A date is none.
+fn number(signature: &str) -> Option<String> {
+    let is_number =
+        |text: &str| (1..=3).contains(&text.len()) && text.bytes().all(|digit| digit.is_ascii_digit());
+    let number = match words_of(signature).as_slice() {
+        [one] => {
+            let role = one.trim_end_matches(|letter: char| letter.is_ascii_digit());
+            Some(one[role.len()..].to_owned()).filter(|_| is_among(role, NUMBERED))
+        }
+        [role, number] if is_among(role, NUMBERED) => Some(number.clone()),
+        [role, no, number] if is_among(role, NUMBERED) && is_among(no, "no number") => Some(number.clone()),
+        _ => None,
+    };
+    number.filter(|number| is_number(number)).map(|number| number.trim_start_matches('0').to_owned())
 }
 
 /// Whether two signatures may be one person's: the same words in any order, one the initials of the other (`SV`, `S. Vale`
 /// and `Sam Vale`), one of them a part of the other (`Sam` and `Sam Vale`), or one of two who signed together.
+/// Two numbers are two people's, and a number may be that of any name.
 pub fn may_be_same_person(left: &str, right: &str) -> bool {
+    match (number(left), number(right)) {
+        (Some(left), Some(right)) => return left == right,
+        (Some(_), None) | (None, Some(_)) => return true,
+        (None, None) => {}
+    }
     let (left, right) = (people(left), people(right));
     left.iter().any(|left| right.iter().any(|right| may_be_one(left, right) || may_be_one(right, left)))
 }
 
 /// The words of each person's name in a signature, as written.
 fn people(signature: &str) -> Vec<Vec<String>> {
-    if signature.trim().eq_ignore_ascii_case("n/a") {
+    if ["n/a", "do."].iter().any(|nobody| signature.trim().eq_ignore_ascii_case(nobody)) {
         return Vec::new();
     }
     let words = |name: &str| {
@@ -162,6 +187,11 @@ mod tests {
             ("DH", "Sam", false),
             ("Jo", "John", false),
             ("Sam 3 May", "May 3 May", false),
+            ("Tech 1", "Tech 2", false),
+            ("Tech1", "tech no. 2", false),
+            ("Tech 1", "Tech 01", true),
+            ("Tech 1", "Mech 1", true),
+            ("Tech 1", "Sam", true),
         ];
         for (left, right, expected) in cases {
             assert_eq!(may_be_same_person(left, right), expected, "{left} {right}");
@@ -184,6 +214,7 @@ mod tests {
             "DO",
             "DR",
             "Mechanic Jo",
+            "Tech 1",
         ] {
             assert!(names_somebody(name), "{name}");
         }
@@ -199,6 +230,11 @@ mod tests {
             "✓",
             "28/5",
             "mechanic",
+            "Mech 28/5",
+            "both",
+            "BOTH",
+            "do.",
+            "MOT",
         ] {
             assert!(!names_somebody(none), "{none}");
         }

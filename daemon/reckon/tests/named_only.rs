@@ -48,6 +48,21 @@ fn a_fluid_that_was_changed_or_stands_bare_among_the_works_done_was_changed() {
         "front brake fluid changed, rear brake fluid changed",
         "brake fluid done",
         "brake fluid leak fixed. Brake fluid changed.",
+        "brake fluid, annual service, tyres checked",
+        "brake fluid both ends",
+        "Brake fluid 1hr labour",
+        "Brake fluid replacement",
+        "brake fluid chg",
+        "brake fluid chge",
+        "brake fluid checked and changed",
+        "brake fluid under warranty",
+        "brake and clutch fluid changed",
+        "replaced brake & clutch fluid",
+        "brake/clutch fluid changed",
+        "brake fluid - customer waited",
+        "brake fluid, customer declined new tyres",
+        "brake fluid, awaiting collection",
+        "brake fluid - invoice 1042",
     ] {
         assert_eq!(is_done("brake fluid", 24, text), Ok(true), "{text}");
     }
@@ -90,6 +105,28 @@ fn a_fluid_that_was_only_looked_at_topped_up_sold_or_advised_was_not_changed() {
         "brake fluid - no",
         "brake fluid: x",
         "brake fluid ✗ to do",
+        "Brake fluid - customer declined",
+        "Brake fluid - cust declined",
+        "Brake fluid – customer declined",
+        "Brake fluid: customer declined",
+        "Brake fluid (customer declined)",
+        "Brake fluid, customer declined",
+        "Brake fluid change - customer declined",
+        "Brake fluid - customer said no",
+        "Brake fluid - customer will come back",
+        "Brake fluid - will come back",
+        "Brake fluid - owner says next time",
+        "Brake fluid - Mrs Lane to decide",
+        "Brake fluid - next visit",
+        "Brake fluid n/d",
+        "Brake fluid (N/D)",
+        "Brake fluid - n/a",
+        "Brake fluid - leave",
+        "Brake fluid - not today",
+        "Brake fluid - customer to think about it",
+        "brake fluid replacement advised",
+        "brake fluid checked and topped up",
+        "brake and clutch fluid checked",
     ] {
         assert_eq!(is_done("brake fluid", 24, text), Ok(false), "{text}");
     }
@@ -116,6 +153,11 @@ fn what_may_be_a_change_or_not_cannot_be_told_and_is_quoted() {
         "1x brake fluid DOT4 500ml",
         "brake fluid (front)",
         "brake fluid. Level ok.",
+        "Brake fluid - left",
+        "Brake fluid - customer will do at home",
+        "brake fluid, pads - customer declined",
+        "Brake fluid. Customer declined.",
+        "brake fluid checked and done",
     ] {
         assert_eq!(is_done("brake fluid", 24, text), cannot_tell(text), "{text}");
         assert_eq!(
@@ -191,6 +233,45 @@ fn a_service_that_was_not_finished_is_not_done() {
             "{text}"
         );
     }
+}
+
+#[test]
+fn a_service_that_was_spoken_of_put_off_or_refused_is_not_done() {
+    for text in [
+        "Annual service (due)",
+        "Annual service: due",
+        "Next: annual service",
+        "Next service: annual",
+        "Next time: annual service",
+        "Puncture. Annual service in spring",
+        "Puncture, annual service soon",
+        "annual service, in spring",
+        "told about annual service",
+        "Chased about annual service",
+        "Rang re annual service",
+        "Comeback from annual service",
+        "Aborted annual service",
+        "Part done annual service",
+        "Collect for annual service",
+        "Deposit for annual service",
+        "Deposit paid for annual service",
+        "annual service n/d",
+        "annual service: customer declined",
+        "annual service - customer said no",
+        "annual service - customer to think about it",
+        "annual service plan",
+    ] {
+        assert_eq!(is_done("annual service", 12, text), Ok(false), "{text}");
+        assert_eq!(
+            either_way(&given("annual service", 12, text), |service| &service.due),
+            Ok(true),
+            "{text}"
+        );
+    }
+}
+
+#[test]
+fn a_service_beside_what_else_was_done_or_is_waited_for_is_done() {
     for text in [
         "annual service",
         "annual service 100%",
@@ -205,6 +286,23 @@ fn a_service_that_was_not_finished_is_not_done() {
         "annual service, part exchange",
         "annual service, no faults",
         "annual service (no charge)",
+        "annual service, awaiting collection",
+        "annual service awaiting collection",
+        "annual service, waiting for customer to collect",
+        "annual service, to be collected",
+        "annual service parts and labour",
+        "annual service parts & labour",
+        "Annual service - plan",
+        "annual service - deposit paid",
+        "annual service - light reset",
+        "annual service, awaiting tyre",
+        "annual service - invoice 1042",
+        "annual service, customer waited",
+        "annual service, customer declined new tyres",
+        "annual service, next service: May 2027",
+        "brake fluid: customer declined, annual service",
+        "annual service, due again 2027",
+        "annual service - Ann",
     ] {
         assert_eq!(is_done("annual service", 12, text), Ok(true), "{text}");
     }
@@ -222,6 +320,12 @@ fn a_service_without_a_part_of_it_or_on_an_invoice_cannot_be_told() {
         "annual service 10% discount",
         "annual service 50%",
         "annual service (50 % done)",
+        "Rework of annual service",
+        "Collected for annual service",
+        "annual service in May",
+        "annual service, will come back",
+        "annual service. Customer declined.",
+        "annual service - customer said brakes squeal",
     ] {
         assert_eq!(is_done("annual service", 12, text), cannot_tell(text), "{text}");
         assert_eq!(
@@ -230,4 +334,18 @@ fn a_service_without_a_part_of_it_or_on_an_invoice_cannot_be_told() {
             "{text}"
         );
     }
+}
+
+#[test]
+fn a_service_that_may_have_been_of_before_is_no_more_than_one_without_a_name() {
+    let unnamed = || lacks("what was done at the last service");
+    for text in ["last annual service 2024", "Pre annual service check"] {
+        assert_eq!(is_done("annual service", 12, text), unnamed(), "{text}");
+    }
+    // Nor does a service without a name, of however many years, say that the fluid was changed.
+    for text in ["2 year service", "service as per book"] {
+        assert_eq!(is_done("brake fluid", 24, text), unnamed(), "{text}");
+    }
+    assert_eq!(is_done("clutch fluid", 24, "brake and clutch fluid changed"), Ok(true));
+    assert_eq!(is_done("clutch fluid", 24, "clutch and brake fluid checked"), Ok(false));
 }
