@@ -31,20 +31,37 @@ pub fn names_somebody(signature: &str) -> bool {
     number(signature).is_some() || !people(signature).is_empty()
 }
 
-/// The number by which a signature names somebody, where it does nothing else: `Tech 2`. A date is none.
+/// The number by which a signature names somebody, where it does nothing else: `Tech 2`, `T2`, `#27`, `104`. A date is none,
+/// and one figure alone may be a tick.
 fn number(signature: &str) -> Option<String> {
     let is_number =
-        |text: &str| (1..=3).contains(&text.len()) && text.bytes().all(|digit| digit.is_ascii_digit());
+        |text: &str| (1..=4).contains(&text.len()) && text.bytes().all(|digit| digit.is_ascii_digit());
+    let is_numbered = signature.contains('#');
     let number = match words_of(signature).as_slice() {
         [one] => {
-            let role = one.trim_end_matches(|letter: char| letter.is_ascii_digit());
-            Some(one[role.len()..].to_owned()).filter(|_| is_among(role, NUMBERED))
+            let letters = one.trim_end_matches(|letter: char| letter.is_ascii_digit());
+            let number = &one[letters.len()..];
+            let is_role = is_among(letters, NUMBERED);
+            let is_code =
+                letters.chars().all(char::is_alphabetic) && (1..=3).contains(&letters.chars().count());
+            let is_bare = letters.is_empty() && (is_numbered || number.len() > 1);
+            (is_number(number) && (is_role || is_code || is_bare))
+                .then(|| format!("{}{number}", if is_code { letters } else { "" }))
         }
-        [role, number] if is_among(role, NUMBERED) => Some(number.clone()),
+        [role, number] if is_among(role, NUMBERED) || is_among(role, "no number") => Some(number.clone()),
         [role, no, number] if is_among(role, NUMBERED) && is_among(no, "no number") => Some(number.clone()),
         _ => None,
     };
-    number.filter(|number| is_number(number)).map(|number| number.trim_start_matches('0').to_owned())
+    let digits =
+        |number: &String| number.trim_start_matches(|letter: char| !letter.is_ascii_digit()).to_owned();
+    number.filter(|number| is_number(&digits(number))).map(|number| number.trim_start_matches('0').to_owned())
+}
+
+/// Whether two numbers may be one person's: `T2` and `Tech 2` may, `T2` and `M2` are two people's.
+fn may_be_one_number(left: &str, right: &str) -> bool {
+    let digits = |number: &str| number.trim_start_matches(|letter: char| !letter.is_ascii_digit()).to_owned();
+    let has_letters = |number: &str| number.starts_with(|letter: char| !letter.is_ascii_digit());
+    if has_letters(left) && has_letters(right) { left == right } else { digits(left) == digits(right) }
 }
 
 /// Whether two signatures may be one person's: the same words in any order, one the initials of the other (`SV`, `S. Vale`
@@ -52,7 +69,7 @@ fn number(signature: &str) -> Option<String> {
 /// Two numbers are two people's, and a number may be that of any name.
 pub fn may_be_same_person(left: &str, right: &str) -> bool {
     match (number(left), number(right)) {
-        (Some(left), Some(right)) => return left == right,
+        (Some(left), Some(right)) => return may_be_one_number(&left, &right),
         (Some(_), None) | (None, Some(_)) => return true,
         (None, None) => {}
     }
@@ -129,9 +146,15 @@ fn may_be_one(short: &[String], long: &[String]) -> bool {
     {
         return joined.chars().next() == forwards.chars().next();
     }
-    // Each of its words is one of the other's, whole, cut short, or its first letter.
-    let mut left = long_words;
-    short_words.len() <= left.len()
+    // Each of its words is one of the other's, whole, cut short, or its first letter; two initials turned round are no name:
+    // `J Smith` and `S Jones`.
+    let is_whole = |word: &String| word.chars().nth(1).is_some();
+    let mut wholes = short_words.iter().filter(|word| is_whole(word)).peekable();
+    let shares_a_whole = wholes.peek().is_none()
+        || wholes.any(|word| long_words.iter().any(|other| is_whole(other) && may_be_one_name(word, other)));
+    let mut left = long_words.clone();
+    (short_words.len() == 1 || shares_a_whole)
+        && short_words.len() <= left.len()
         && short_words.iter().all(|word| {
             let found = left.iter().position(|other| may_be_one_name(word, other));
             found.map(|place| left.remove(place)).is_some()
@@ -192,6 +215,14 @@ mod tests {
             ("Tech 1", "Tech 01", true),
             ("Tech 1", "Mech 1", true),
             ("Tech 1", "Sam", true),
+            ("T1", "T2", false),
+            ("T2", "Tech 2", true),
+            ("T2", "M2", false),
+            ("14", "27", false),
+            ("#7", "No. 2", false),
+            ("Staff 12", "Staff 14", false),
+            ("J Smith", "S Jones", false),
+            ("A Brown", "B Adams", false),
         ];
         for (left, right, expected) in cases {
             assert_eq!(may_be_same_person(left, right), expected, "{left} {right}");
@@ -215,6 +246,9 @@ mod tests {
             "DR",
             "Mechanic Jo",
             "Tech 1",
+            "LM1",
+            "104",
+            "#7",
         ] {
             assert!(names_somebody(name), "{name}");
         }
