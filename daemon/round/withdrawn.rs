@@ -63,7 +63,9 @@ impl SheetTold {
             let own = &self.name;
             let is_of_series = without_figures(&own.file) == without_figures(&name.file);
             let is_in_its_place = intake.in_place.of(&own.file) == Some(&name.file);
-            own.sheet == name.sheet
+            // A text file has no worksheets, and its workbook had some.
+            let was_named_so = self.before.as_deref().is_some_and(|before| before.sheet == name.sheet);
+            (own.sheet == name.sheet || was_named_so)
                 && (is_of_series || is_in_its_place)
                 && !intake.present.contains(&name.file)
         };

@@ -37,6 +37,18 @@ fn without_rows(sheet: &str, with: &str) -> String {
     sheet.lines().filter(|line| !line.contains(with)).map(|line| format!("{line}\n")).collect()
 }
 
+/// A sheet as a workbook with one worksheet, every cell a text.
+fn workbook(sheet: &str) -> Vec<u8> {
+    let mut book = rust_xlsxwriter::Workbook::new();
+    let tab = book.add_worksheet().set_name("Ready").unwrap();
+    for (row, line) in (0..).zip(sheet.lines()) {
+        for (column, text) in (0..).zip(line.split(',')) {
+            tab.write_string(row, column, text).unwrap();
+        }
+    }
+    book.save_to_buffer().unwrap()
+}
+
 /// Puts one export a day into the yard from 3 March on, and looks from the last on that this is open of a machine, and
 /// that it was said once.
 fn is_open_after(yard: &Yard, file: &str, exports: &[String], (mark, open): (&str, &str)) {
@@ -170,5 +182,17 @@ fn in_a_dated_series_of_exports_what_was_said_in_an_earlier_one_is_taken_back_as
             "{day}: {open} {:#?}",
             of_sheets(&run)
         );
+    }
+}
+
+#[test]
+fn a_quality_check_that_is_blanked_in_a_workbook_which_comes_in_place_of_a_text_file_is_open_again() {
+    let yard = yard(&[("ready.csv", &ready(QUALITY, RIDE))]);
+    std::fs::remove_file(yard.path().join("sheets/ready.csv")).unwrap();
+    yard.put("sheets/ready.xlsx", workbook(&ready(",", RIDE)));
+    for day in ["2026-03-03", "2026-03-04"] {
+        let (run, _) = yard.kept_morning(day);
+        let found = before_handover(&run, "AB75 RJK");
+        assert!(found.contains("quality check"), "{day}: {found}\n{:#?}", of_sheets(&run));
     }
 }
