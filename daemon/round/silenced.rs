@@ -1,7 +1,8 @@
-//! An edited rule that now clears most of what it raised: mostly a slip, and the one that nobody would notice.
+//! An edited rule that now clears most of what it raised, or lets machines go that it kept in the yard: mostly a slip, and
+//! the one that nobody would notice.
 
 use super::held_back;
-use crate::findings::{Effect, Judgement, Turn};
+use crate::findings::{Effect, Judgement, Raised, Section, Turn};
 use crate::problem::{Place, Problem, counted};
 
 /// Fewer findings than this are cleared one by one, and named with the edit. Our decision.
@@ -17,6 +18,31 @@ pub(super) fn raised_by(rule: &str, said: &[Judgement]) -> usize {
 /// 'Most' is more than half. Our decision: a limit that is moved on purpose clears some, and what is missing from a
 /// letter nobody misses. What the rule can no longer tell stays open, and is not cleared.
 pub(super) fn silenced(was: usize, effect: &Effect, file: &str) -> Option<Problem> {
+    clears_most(was, effect, file).or_else(|| lets_go(effect, file))
+}
+
+/// That an edit raises in another section what kept machines in the yard. Our decision: one machine is enough, since nobody
+/// looks for a stop that is not there.
+fn lets_go(effect: &Effect, file: &str) -> Option<Problem> {
+    let keeps = |raised: &Raised| raised.section == Section::KeepInTheYard;
+    let lets_go = effect.differences.iter().filter(|difference| {
+        difference.before.as_ref().is_some_and(keeps)
+            && difference.after.as_ref().is_some_and(|now| !keeps(now))
+    });
+    let count = lets_go.count();
+    (count > 0).then(|| {
+        Problem::error(
+            Place::file(file),
+            format!(
+                "as this rule is now, it does not keep {} in the yard that it kept before",
+                counted(count, "machine")
+            ),
+            "Unless that was meant, write `keep_in_yard(...)` again where it stood before.",
+        )
+    })
+}
+
+fn clears_most(was: usize, effect: &Effect, file: &str) -> Option<Problem> {
     let cleared = effect.count(Turn::Cleared);
     if cleared < FEWEST || cleared * 2 <= was {
         return None;
@@ -35,7 +61,7 @@ pub(super) fn silenced(was: usize, effect: &Effect, file: &str) -> Option<Proble
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::findings::{Difference, Raised, Section, Verdict};
+    use crate::findings::{Difference, Verdict};
     use crate::yard::MachineId;
 
     /// What an edit does that clears so many.
@@ -65,6 +91,27 @@ mod tests {
                 at_once: false,
             }),
             evidence: Vec::new(),
+        }
+    }
+
+    #[test]
+    fn an_edit_that_lets_a_machine_go_is_told_and_one_that_only_words_a_stop_otherwise_is_not() {
+        let in_section = |section: Section| {
+            let Verdict::Raised(raised) = raised(0).verdict else { unreachable!("it is raised") };
+            Some(Raised { section, ..raised })
+        };
+        for (before, after, expected) in [
+            (Section::KeepInTheYard, Section::PutTheSheetRight, true),
+            (Section::KeepInTheYard, Section::KeepInTheYard, false),
+            (Section::RingToday, Section::BookIn, false),
+        ] {
+            let mut effect = cleared_of(1);
+            let difference = &mut effect.differences[0];
+            (difference.turn, difference.before, difference.after) =
+                (Turn::Changed, in_section(before), in_section(after));
+            let told = silenced(6, &effect, "rules/far.rhai").map(|problem| problem.what);
+            let said = "as this rule is now, it does not keep 1 machine in the yard that it kept before";
+            assert_eq!(told, expected.then(|| said.to_owned()), "{before:?} {after:?}");
         }
     }
 
