@@ -48,6 +48,7 @@ mod unnamed;
 mod usage;
 mod whichever_first;
 mod whole_yard;
+mod works;
 
 use std::sync::Arc;
 

@@ -2,7 +2,6 @@
 
 use jiff::civil::Date;
 
-use super::history::{FIRST_SERVICE, jobs_that_did};
 use super::in_full::in_full;
 use super::job_text::says_done;
 use super::oil_text::{JasoClass, OilText, oil_text};
@@ -37,7 +36,7 @@ const TOPPED_UP: [&str; 4] = ["top up", "topped", "topup", "topping"];
 /// Beside the jobs with an oil written down these are those whose text says that the oil was changed, and the
 /// first service, at which the running-in oil comes out: which oil went in at those cannot be told.
 pub(super) fn oils(subject: &Subject<'_>) -> Vec<OilJudged> {
-    let first_services: Vec<&Job> = jobs_that_did(subject, FIRST_SERVICE).collect();
+    let first_services: Vec<&Job> = subject.works().first_services().collect();
     let is_oil_job = |job: &&Job| {
         job.oil.is_some()
             || says_oil_changed(job)

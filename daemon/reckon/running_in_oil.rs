@@ -1,6 +1,6 @@
 //! Whether the running-in oil came out: the oil with which a machine is new, and which takes up what the engine sheds.
 
-use super::history::{FIRST_SERVICE, LastDone, is_first_service, jobs_that_did, last_done, overtaken_by};
+use super::history::{LastDone, is_first_service, last_done, overtaken_by};
 use super::job_text::has_words;
 use super::oil::{is_top_up, says_oil_changed};
 use super::service::perhaps_done;
@@ -29,7 +29,7 @@ pub(super) fn running_in_oil_out(subject: &Subject<'_>) -> Fact<bool> {
     if let Some(job) = left_in {
         return Ok(Reckoned { value: false, shown_by: vec![job_cell(job)] });
     }
-    if jobs_that_did(subject, FIRST_SERVICE).next().is_some() {
+    if subject.works().first_services().next().is_some() {
         return Err(Missing::fact("oil that went in at the first service"));
     }
     let item = subject.machine.page.services.iter().find(|item| is_first_service(&item.item.value));

@@ -3,10 +3,8 @@
 use jiff::civil::Date;
 
 use super::clock::reading_cell;
-use super::history::{
-    LastDone, first_figure, first_months, is_first_service, jobs_that_did, jobs_that_may_have_done,
-    last_done, overtaken_by,
-};
+use super::history::{LastDone, first_figure, first_months, is_first_service, last_done, overtaken_by};
+use super::job_text::Said;
 use super::subject::{Subject, day_cell, handbook_cell};
 use super::unnamed::unclear_at;
 use super::whichever_first::first_of;
@@ -156,9 +154,9 @@ fn gate(subject: &Subject<'_>) -> Option<Gate> {
     if matches!(last_done(subject, item), LastDone::BeforeOurTime) {
         unknown = Some(Missing(vec![format!("record of the {name} before handover")]));
     }
-    unknown = jobs_that_may_have_done(subject, item).last().map(unclear_at).or(unknown);
+    unknown = subject.works().that_say(item, Said::Unclear).last().map(unclear_at).or(unknown);
     let overtaken = overtaken_by(subject, item).filter(|job| job.day.is_some());
-    for job in jobs_that_did(subject, name).chain(overtaken) {
+    for job in subject.works().that_say(item, Said::Done).chain(overtaken) {
         match &job.day {
             Some(day) => done = Some(done.map_or(day.value, |done: Date| done.min(day.value))),
             None => unknown = Some(Missing(vec![format!("day of the {name}")])),

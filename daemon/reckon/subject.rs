@@ -4,6 +4,7 @@ use jiff::civil::Date;
 
 use super::clock::Series;
 use super::usage;
+use super::works::Works;
 use super::{Clock, Fact, Missing, Usage};
 use crate::origin::{Entry, Evidence};
 use crate::settings::Practice;
@@ -21,6 +22,7 @@ pub(super) struct Subject<'a> {
     pub(super) clock: Fact<Clock>,
     /// How far it goes in a day.
     pub(super) usage: Fact<Usage>,
+    works: Works<'a>,
 }
 
 impl<'a> Subject<'a> {
@@ -29,7 +31,13 @@ impl<'a> Subject<'a> {
         let series = Series::of(machine, today);
         let clock = series.clock(machine.clock_unit);
         let usage = usage::usage(machine, &series, today);
-        Subject { machine, practice, today, series, clock, usage }
+        let works = Works::until(today, machine, practice);
+        Subject { machine, practice, today, series, clock, usage, works }
+    }
+
+    /// What its jobs until today say of its plan.
+    pub(super) fn works(&self) -> &Works<'a> {
+        &self.works
     }
 
     /// Whether a record's day has come; a record without a day is taken for one of the past.

@@ -4,11 +4,10 @@
 use jiff::civil::Date;
 
 use super::Missing;
-use super::history::{LastDone, ages, jobs_that_did, jobs_that_may_have_done};
-use super::in_full::in_full;
-use super::service_words::is_bare_service;
+use super::history::{LastDone, ages, is_service};
+use super::job_text::Said;
 use super::subject::Subject;
-use crate::settings::{same_words, words_of};
+use crate::settings::same_words;
 use crate::units::{Months, months_after};
 use crate::yard::{Job, ServiceItem};
 
@@ -67,10 +66,10 @@ pub(super) fn may_have_done<'a>(
         Some(day) => day <= subject.today && Some(day) > since,
         None => !was_done,
     };
-    let unnamed = subject.machine.jobs.iter().filter(|_| !(was_done && ages(item)));
-    let unnamed = unnamed.filter(|job| is_unnamed(subject, job) && !is_too_early(job));
-    let unnamed = unnamed.map(|job| Perhaps { job, names_it: false });
-    let unclear = jobs_that_may_have_done(subject, item).map(|job| Perhaps { job, names_it: true });
+    let unnamed = subject.works().visits().filter(|_| !(was_done && ages(item)));
+    let unnamed = unnamed.filter(|visit| visit.is_unnamed && !is_too_early(visit.job));
+    let unnamed = unnamed.map(|visit| Perhaps { job: visit.job, names_it: false });
+    let unclear = subject.works().that_say(item, Said::Unclear).map(|job| Perhaps { job, names_it: true });
     unnamed.chain(unclear).filter(|perhaps| is_since(perhaps.job)).max_by_key(|perhaps| day(perhaps.job))
 }
 
@@ -81,7 +80,7 @@ pub(super) fn none_but_it<'a>(subject: &Subject<'a>, item: &ServiceItem) -> Vec<
     /// So long before it is due it may be done; and two entries of one visit lie nearer to each other.
     const EARLY: Months = Months(3);
     let comes_again = |item: &&ServiceItem| item.then_every.is_some() || item.then_every_months.is_some();
-    let services = subject.machine.page.services.iter().filter(|item| is_service(&item.item.value));
+    let services = subject.machine.page.services.iter().filter(|item| is_service(item));
     let mut again = services.filter(comes_again);
     let only = again.next().filter(|_| again.next().is_none());
     if only.is_none_or(|only| !same_words(&only.item.value, &item.item.value)) {
@@ -89,12 +88,11 @@ pub(super) fn none_but_it<'a>(subject: &Subject<'a>, item: &ServiceItem) -> Vec<
     }
     let every = item.then_every_months.as_ref().map_or(Months(0), |every| every.value);
     let apart = Months((every.0 - EARLY.0).max(EARLY.0));
-    let day = |job: &Job| job.day.as_ref().map(|day| day.value).filter(|day| *day <= subject.today);
+    let day = |job: &Job| job.day.as_ref().map(|day| day.value);
     let mut visits: Vec<(Date, bool, &Job)> = Vec::new();
-    for job in &subject.machine.jobs {
-        let is_named = names_a_service(subject, job);
-        if let Some(day) = day(job).filter(|_| is_named || is_unnamed(subject, job)) {
-            visits.push((day, is_named, job));
+    for visit in subject.works().visits() {
+        if let Some(day) = day(visit.job).filter(|_| visit.names_a_service || visit.is_unnamed) {
+            visits.push((day, visit.names_a_service, visit.job));
         }
     }
     visits.sort_by_key(|(day, ..)| *day);
@@ -109,22 +107,4 @@ pub(super) fn none_but_it<'a>(subject: &Subject<'a>, item: &ServiceItem) -> Vec<
         }
     }
     done
-}
-
-fn is_service(item: &str) -> bool {
-    words_of(item).iter().any(|word| word == "service")
-}
-
-/// Whether a job says no more than that it was a service, and neither it nor another of its day names one of the plan: what a
-/// row calls its last service is the first one where both have one day.
-fn is_unnamed(subject: &Subject<'_>, job: &Job) -> bool {
-    is_bare_service(&in_full(&job.done.value)) && !names_a_service(subject, job)
-}
-
-fn names_a_service(subject: &Subject<'_>, job: &Job) -> bool {
-    let services = subject.machine.page.services.iter().map(|item| item.item.value.as_str());
-    let mut services = services.filter(|name| is_service(name));
-    let day = |job: &Job| job.day.as_ref().map(|day| day.value);
-    let is_it = |named: &Job| std::ptr::eq(named, job) || (day(job).is_some() && day(named) == day(job));
-    services.any(|name| jobs_that_did(subject, name).any(is_it))
 }
