@@ -21,9 +21,9 @@ pub(super) fn completed(
 ) -> Result<Records, Trouble> {
     let said_today: Vec<SaidToday<'_>> = contents(current).collect();
     let known = records::known(connection)?;
-    let today = records::today(current, said_today.iter().copied(), &known);
     let mut completed = current.clone();
-    if today.since().is_none() {
+    // Only what was never said is completed by what was.
+    if said_today.iter().all(|(content, _)| known.contains_key(content)) {
         return Ok(completed);
     }
     let mut before = Before::read(connection, &said_today, withdrawing)?;

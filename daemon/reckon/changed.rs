@@ -5,9 +5,9 @@
 
 use std::ops::Range;
 
-use super::job_text::{Named, Place, Said, ends_sentence, is_among, surely_lacks};
+use super::job_text::{Named, Place, Said, ends_sentence, surely_lacks};
 use super::put_off::put_off;
-use crate::settings::words_of;
+use crate::settings::{is_among, words_of};
 
 /// What says that the old went out and new came in.
 const CHANGED: &str = "\
@@ -31,7 +31,7 @@ const ANOTHER_THING: &str = "\
     pump res reservoir reservoirs seal seals sensor smell stain stains switch tank tester union warning window";
 
 /// What joins it with something else that was done.
-const JOINING: &str = "also and inc incl included including plus then with";
+pub(super) const JOINING: &str = "also and inc incl included including plus then with";
 
 /// What says nothing of it.
 const SAYING_NOTHING: &str = "\

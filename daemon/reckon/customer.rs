@@ -1,19 +1,14 @@
 //! Since when a customer has the machine, and whether it was new then.
 
-use std::borrow::Cow;
-
 use jiff::civil::Date;
 
 use super::clock::reading_cell;
-use super::in_full::in_full;
-use super::job_text::says_done;
 use super::marks::{given_from, given_until};
 use super::mot::first_test_after;
 use super::subject::{Subject, day_cell};
 use super::usage::AROUND_HANDOVER;
 use super::{Fact, Missing, Reckoned};
 use crate::origin::{Entry, Evidence};
-use crate::settings::words_of;
 use crate::units::{Days, Distance, DistanceUnit, Months, months_after, months_before};
 use crate::yard::{Field, Job, Reading};
 
@@ -35,10 +30,15 @@ pub(super) fn customer_since(subject: &Subject<'_>) -> Fact<Date> {
         return Ok(Reckoned { value: handover.value, shown_by: vec![day_cell("handover", handover)] });
     }
     let registered = row.registered.as_ref().filter(|_| subject.is_sold());
-    let gone = |day: &Entry<Date>| Days::between(day.value, subject.today) > GONE_AFTER;
-    let registered = registered.filter(|registered| gone(row.sold.as_ref().unwrap_or(registered)));
+    let registered =
+        registered.filter(|registered| is_gone(subject, row.sold.as_ref().unwrap_or(registered)));
     let registered = registered.ok_or_else(|| Missing::fact("handover"))?;
     Ok(Reckoned { value: registered.value, shown_by: vec![day_cell("registered", registered)] })
+}
+
+/// Whether a machine that was sold on a day is gone by now, whatever is written down.
+fn is_gone(subject: &Subject<'_>, sold: &Entry<Date>) -> bool {
+    Days::between(sold.value, subject.today) > GONE_AFTER
 }
 
 /// Whether a customer has the machine today who brings it here for its services: the shop handed it over or sold it, or,
@@ -66,7 +66,7 @@ pub(super) fn with_customer(subject: &Subject<'_>) -> Fact<bool> {
             }
         }
         // Sold long ago, and nothing says when the customer got it.
-        if row.sold.as_ref().is_some_and(|sold| Days::between(sold.value, subject.today) > GONE_AFTER) {
+        if row.sold.as_ref().is_some_and(|sold| is_gone(subject, sold)) {
             return Err(Missing::fact("handover"));
         }
     }
@@ -76,22 +76,14 @@ pub(super) fn with_customer(subject: &Subject<'_>) -> Fact<bool> {
 /// The day of the first service that the shop did on a machine which is not its own.
 pub(super) fn first_visit<'a>(subject: &Subject<'a>) -> Option<&'a Entry<Date>> {
     let days = services_here(subject).filter_map(|job| job.day.as_ref());
-    days.filter(|day| day.value <= subject.today).min_by_key(|day| day.value)
+    days.min_by_key(|day| day.value)
 }
 
 /// The services that the shop did, by the word itself or its own for one, such as `annual`, on a machine which is not its
 /// own.
 fn services_here<'s, 'a>(subject: &'s Subject<'a>) -> impl Iterator<Item = &'a Job> + use<'s, 'a> {
-    let is_of_a_service =
-        |words: &str| words_of(words).iter().any(|word| word == "service" || word == "serviced");
-    let wordings = subject.practice.service_words.iter().filter(move |(item, _)| is_of_a_service(item));
-    let wordings = wordings.flat_map(|(_, wordings)| wordings);
-    let wordings: Vec<Cow<'s, str>> = wordings.map(|wording| in_full(wording)).collect();
-    let jobs = subject.machine.jobs.iter().filter(|_| !subject.is_stock());
-    jobs.filter(move |job| {
-        let done = in_full(&job.done.value);
-        is_of_a_service(&done) || wordings.iter().any(|wording| says_done(&done, wording))
-    })
+    let visits = subject.works().visits().filter(|_| !subject.is_stock());
+    visits.filter(|visit| visit.is_of_a_service).map(|visit| visit.job)
 }
 
 /// Whether the machine was new when a customer got it: as its registration tells, else its clock at that time.

@@ -57,6 +57,11 @@ pub(super) fn ages(item: &ServiceItem) -> bool {
     named("fluid") || (by_months_only && !named("service"))
 }
 
+/// Whether the plan gives an item a next time.
+pub(super) fn comes_again(item: &ServiceItem) -> bool {
+    item.then_every.is_some() || item.then_every_months.is_some()
+}
+
 /// Whether an item is a service, and not one of its works.
 pub(super) fn is_service(item: &ServiceItem) -> bool {
     words_of(&item.item.value).iter().any(|word| word == "service")

@@ -3,7 +3,7 @@
 use std::borrow::Cow;
 
 use super::put_off::{begins_with_somebody, put_off, waits_after_work};
-use crate::settings::{stands_as_it_is, words_of};
+use crate::settings::{is_among, stands_as_it_is, words_of};
 
 /// The words that turn `first service` into something not done when they stand up to four words before it.
 const UNDOING_BEFORE: &str = "\
@@ -53,7 +53,7 @@ const DONE_AGAIN: &str = "recheck rectification redo redone rework";
 const MONTHS: &str = "january february march april may june july august september october november december";
 
 /// The seasons, for what is one.
-const SEASONS: &str = "autumn spring summer winter";
+pub(super) const SEASONS: &str = "autumn spring summer winter";
 
 /// What may stand between something and what is said of it, and adds nothing: the shop's `annual` before `service`, the
 /// `brake fluid` before `change`.
@@ -411,9 +411,4 @@ fn taken_back(part: &[String], place: usize, length: usize) -> bool {
         }
     }
     false
-}
-
-/// Whether a word is one of a list's.
-pub(super) fn is_among(word: &str, list: &str) -> bool {
-    list.split_whitespace().any(|listed| listed == word)
 }

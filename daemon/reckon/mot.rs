@@ -109,16 +109,21 @@ fn is_test(done: &str) -> bool {
         "to mot",
         "to pass",
     ];
-    // The points would part it into letters.
-    let done = &done.to_lowercase().replace("m.o.t.", "mot ").replace("m.o.t", "mot");
+    let done = &in_one_word(done);
     says_done(done, "mot")
         && !done.contains("(mot)")
         && !NO_TEST.iter().any(|phrase| has_words(done, phrase))
         && (!says_failed(done) || says_passed(done))
 }
 
+/// A text with `M.O.T.` as one word, since its points would part it into letters.
+fn in_one_word(done: &str) -> String {
+    done.to_lowercase().replace("m.o.t.", "mot ").replace("m.o.t", "mot")
+}
+
 /// Whether a job's text says that the machine was tested and failed.
 fn has_failed(done: &str) -> bool {
+    let done = &in_one_word(done);
     has_words(done, "mot") && says_failed(done) && !says_passed(done)
 }
 
@@ -210,5 +215,6 @@ mod tests {
             assert!(!is_test(text), "{text}");
         }
         assert!(is_test("MOT failed, retested and passed"));
+        assert!(has_failed("M.O.T. failed") && !has_failed("MOT failed, retested and passed"));
     }
 }

@@ -2,7 +2,8 @@
 //!
 //! The words are common practice, no source.
 
-use super::job_text::{Said, is_among};
+use super::job_text::{SEASONS, Said};
+use crate::settings::is_among;
 
 /// Who says whether something is to be done.
 const WHO: &str = "client cust customer he keeper owner rider she they";
@@ -39,9 +40,6 @@ const ADDING_NOTHING: &str = "\
 const TIMES: &str = "\
     autumn day days few fortnight later month months mot season service soon spring summer time tomorrow up visit week \
     weekend weeks winter year years";
-
-/// The seasons, which only a plan names.
-const SEASONS: &str = "autumn spring summer winter";
 
 /// What says of the work before it that it is still to come, alone or with its time.
 const TO_COME: &str =

@@ -5,7 +5,9 @@ use jiff::civil::Date;
 use super::clock::{Change, reading_cell};
 use super::covered::needed_to_say_never;
 use super::customer::first_visit;
-use super::history::{LastDone, ages, first_figure, first_months, is_first_service, last_done, overtaken_by};
+use super::history::{
+    LastDone, ages, comes_again, first_figure, first_months, is_first_service, last_done, overtaken_by,
+};
 use super::subject::{Subject, day_cell, handbook_cell};
 use super::unnamed::{Perhaps, may_have_done};
 use super::whichever_first::first_of;
@@ -23,8 +25,7 @@ const HANDOVER_READING_LASTS: Days = Days(7);
 pub(super) struct Plan {
     /// A job that may have done some of them is taken to have done each of these.
     pub(super) services: Result<Vec<Service>, Missing>,
-    /// The same, taken to have done none of them, with what would tell; `None` where there is no such job, or nothing hangs
-    /// on it.
+    /// The same, taken to have done none of them, with what would tell; `None` where there is no such job.
     pub(super) otherwise: Option<(Vec<Service>, Missing)>,
 }
 
@@ -71,7 +72,7 @@ impl<'s, 'a> Planned<'s, 'a> {
     }
 
     fn service(&self) -> Service {
-        let finished = matches!(self.last, LastDone::By(_)) && !self.comes_again();
+        let finished = matches!(self.last, LastDone::By(_)) && !comes_again(self.item);
         let last_done = match self.last {
             LastDone::By(job) if self.perhaps.is_none() => job.day.as_ref().map(|day| day.value),
             LastDone::By(_) | LastDone::BeforeOurTime | LastDone::Never => None,
@@ -96,7 +97,6 @@ impl<'s, 'a> Planned<'s, 'a> {
             ages: ages(self.item),
             overtaken_by: self.overtaken_by(),
             last_done,
-            may_be_done: self.perhaps.is_some(),
             at_the_latest: self.at_the_latest(),
             done: self.done(),
             finished,
@@ -149,11 +149,6 @@ impl<'s, 'a> Planned<'s, 'a> {
         (!terms.is_empty()).then(|| format!("{} after {}", terms.join(" or "), perhaps.as_said()))
     }
 
-    /// Whether the plan gives the item a next time.
-    fn comes_again(&self) -> bool {
-        self.item.then_every.is_some() || self.item.then_every_months.is_some()
-    }
-
     /// The handbook's row and the job that did it last.
     fn shown_by(&self) -> Vec<Evidence> {
         let mut shown_by =
@@ -191,7 +186,7 @@ impl<'s, 'a> Planned<'s, 'a> {
                 None => Err(self.last_day_missing()),
             },
             // What comes again is at the latest due so long after handover, whoever did it before.
-            LastDone::BeforeOurTime if !self.comes_again() => Err(self.record_missing()),
+            LastDone::BeforeOurTime if !comes_again(self.item) => Err(self.record_missing()),
             LastDone::BeforeOurTime if self.subject.machine.row.handover.is_none() => {
                 self.counts_from_visit().map_or_else(|| self.subject.months_count_from(), Ok)
             }
@@ -219,7 +214,7 @@ impl<'s, 'a> Planned<'s, 'a> {
     /// The first service here, from which the months of what comes again count where no handover tells: it is at the latest
     /// due so long after that, whoever did it before.
     fn counts_from_visit(&self) -> Option<(Date, Evidence)> {
-        let visit = first_visit(self.subject).filter(|_| self.comes_again())?;
+        let visit = first_visit(self.subject).filter(|_| comes_again(self.item))?;
         Some((visit.value, day_cell("first service here", visit)))
     }
 

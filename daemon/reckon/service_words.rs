@@ -3,10 +3,11 @@
 //!
 //! The words are common practice, no source. All texts are in full, as `in_full` gives them.
 
-use super::history::first_figure;
+use super::changed::JOINING;
+use super::history::{self, first_figure};
 use super::job_text::says_done;
 use super::oil::OTHER_OILS;
-use crate::settings::words_of;
+use crate::settings::{is_among, words_of};
 use crate::units::{Distance, DistanceUnit, Months};
 use crate::yard::ServiceItem;
 
@@ -56,9 +57,6 @@ const PARTS: &str = "\
     brake brakes caliper calipers calliper callipers carb carbs carburettor chain clutch fork forks front injector \
     injectors rear shock suspension wheel wheels";
 
-/// What joins two works.
-const JOINING: &str = "also and inc incl included including plus then with";
-
 /// Words by which the trade knows an item of the plan.
 pub(super) fn trade_wordings(item: &ServiceItem) -> &'static [&'static str] {
     let words = words_of(&item.item.value);
@@ -103,8 +101,8 @@ impl Interval {
                 .flatten()
                 .any(|figure| figure.value == *distance),
             Interval::Months(months) => {
-                let is_service = words_of(&item.item.value).iter().any(|word| word == "service");
-                is_service && item.then_every_months.as_ref().is_some_and(|every| every.value == *months)
+                history::is_service(item)
+                    && item.then_every_months.as_ref().is_some_and(|every| every.value == *months)
             }
         }
     }
@@ -178,11 +176,6 @@ fn is_service(word: &str) -> bool {
 /// Whether a word before a service does not say which it was.
 fn says_nothing(word: &str) -> bool {
     word.bytes().all(|letter| letter.is_ascii_digit()) || is_among(word, SAYING_NOTHING)
-}
-
-/// Whether a word is one of a list's.
-fn is_among(word: &str, list: &str) -> bool {
-    list.split_whitespace().any(|listed| listed == word)
 }
 
 #[cfg(test)]

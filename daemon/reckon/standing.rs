@@ -101,8 +101,6 @@ pub struct Service {
     pub overtaken_by: Fact<String>,
     /// The day it was last done; `None` when it never was, or on a day that nobody wrote down.
     pub last_done: Option<Date>,
-    /// Whether a service of which nobody wrote which it was may have done it, and is taken to have done it here.
-    pub may_be_done: bool,
     /// How long after that service it is due, and so at the latest, in words; `None` where that one does not come into it.
     pub at_the_latest: Option<String>,
     /// Whether it was ever done, on a known day or not.

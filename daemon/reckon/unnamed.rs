@@ -4,9 +4,10 @@
 use jiff::civil::Date;
 
 use super::Missing;
-use super::history::{LastDone, ages, is_service};
+use super::history::{LastDone, ages, comes_again, is_service};
 use super::job_text::Said;
 use super::subject::Subject;
+use super::works::day;
 use crate::settings::same_words;
 use crate::units::{Months, months_after};
 use crate::yard::{Job, ServiceItem};
@@ -56,7 +57,6 @@ pub(super) fn may_have_done<'a>(
     last: &LastDone<'_>,
     is_too_early: impl Fn(&Job) -> bool,
 ) -> Option<Perhaps<'a>> {
-    let day = |job: &Job| job.day.as_ref().map(|day| day.value);
     let was_done = matches!(last, LastDone::By(_));
     let since = match last {
         LastDone::By(job) => day(job),
@@ -79,16 +79,14 @@ pub(super) fn may_have_done<'a>(
 pub(super) fn none_but_it<'a>(subject: &Subject<'a>, item: &ServiceItem) -> Vec<&'a Job> {
     /// So long before it is due it may be done; and two entries of one visit lie nearer to each other.
     const EARLY: Months = Months(3);
-    let comes_again = |item: &&ServiceItem| item.then_every.is_some() || item.then_every_months.is_some();
-    let services = subject.machine.page.services.iter().filter(|item| is_service(item));
-    let mut again = services.filter(comes_again);
+    let services = subject.machine.page.services.iter();
+    let mut again = services.filter(|item| is_service(item) && comes_again(item));
     let only = again.next().filter(|_| again.next().is_none());
     if only.is_none_or(|only| !same_words(&only.item.value, &item.item.value)) {
         return Vec::new();
     }
     let every = item.then_every_months.as_ref().map_or(Months(0), |every| every.value);
     let apart = Months((every.0 - EARLY.0).max(EARLY.0));
-    let day = |job: &Job| job.day.as_ref().map(|day| day.value);
     let mut visits: Vec<(Date, bool, &Job)> = Vec::new();
     for visit in subject.works().visits() {
         if let Some(day) = day(visit.job).filter(|_| visit.names_a_service || visit.is_unnamed) {

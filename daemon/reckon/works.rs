@@ -7,9 +7,9 @@ use jiff::civil::Date;
 use super::changed::said_changed;
 use super::history::{FIRST_SERVICE, is_changed_when_old, is_service};
 use super::in_full::in_full;
-use super::job_text::{Said, said};
+use super::job_text::{Said, said, says_done};
 use super::service_words::{is_bare_service, named_by_interval, trade_wordings};
-use crate::settings::{Practice, same_words};
+use crate::settings::{Practice, same_words, words_of};
 use crate::yard::{Job, Machine, ServiceItem};
 
 /// The jobs of a machine until a day, as they speak of its plan.
@@ -24,6 +24,8 @@ pub(super) struct Visit<'a> {
     /// What it says of each item of the plan, in the plan's order.
     says: Vec<Said>,
     does_first_service: bool,
+    /// Whether it speaks of a service, by the word itself or the shop's own for one, such as `annual`.
+    pub(super) is_of_a_service: bool,
     /// Whether it or another of its day names a service of the plan.
     pub(super) names_a_service: bool,
     /// Whether it says no more than that it was a service: what a row calls its last service is the first one where both
@@ -38,6 +40,12 @@ impl<'a> Works<'a> {
         let wordings = |name: &'a str| wordings(practice, plan, name);
         let of_items: Vec<Vec<Cow<'_, str>>> = plan.iter().map(|item| wordings(&item.item.value)).collect();
         let of_first = wordings(FIRST_SERVICE);
+        let of_services: Vec<Cow<'_, str>> = practice
+            .service_words
+            .iter()
+            .filter(|(item, _)| speaks_of_a_service(item))
+            .flat_map(|(_, wordings)| wordings.iter().map(|wording| in_full(wording)))
+            .collect();
         let has_come = |job: &&Job| job.day.as_ref().is_none_or(|day| day.value <= today);
         let visit = |job: &'a Job| {
             let text = in_full(&job.done.value);
@@ -54,6 +62,8 @@ impl<'a> Works<'a> {
                 job,
                 says: items.map(|(item, wordings)| says(&item.item.value, of(item), wordings)).collect(),
                 does_first_service: says(FIRST_SERVICE, said, &of_first) == Said::Done,
+                is_of_a_service: speaks_of_a_service(&text)
+                    || of_services.iter().any(|wording| says_done(&text, wording)),
                 names_a_service: false,
                 is_unnamed: is_bare_service(&text),
             }
@@ -100,8 +110,13 @@ impl<'a> Works<'a> {
     }
 }
 
-fn day(job: &Job) -> Option<Date> {
+/// The day of a job, where it has one.
+pub(super) fn day(job: &Job) -> Option<Date> {
     job.day.as_ref().map(|day| day.value)
+}
+
+fn speaks_of_a_service(text: &str) -> bool {
+    words_of(text).iter().any(|word| word == "service" || word == "serviced")
 }
 
 /// The words by which an item is known in a job's text, written out in full.

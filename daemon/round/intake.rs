@@ -94,7 +94,8 @@ fn is_handover_agreed(settings: &Settings) -> bool {
 /// Reads all sheets; the settings then have what these show, or the agreement, to be kept of what is done before a handover.
 pub(super) fn take_in_all(run: &Run, mut settings: Settings, today: Date) -> (Intake, Settings) {
     let intake = take_in(run, &settings, today);
-    let is_agreed = |kind: RecordKind| settings.sheets.iter().any(|sheet| sheet.rows.trim() == kind.name());
+    let is_agreed =
+        |kind: RecordKind| settings.sheets.iter().any(|sheet| RecordKind::named(&sheet.rows) == Some(kind));
     let keeps_checks = intake.keeps_checks || is_agreed(RecordKind::Check);
     let keeps_road_tests = intake.keeps_road_tests || is_agreed(RecordKind::Ride);
     settings.practice = Practice { keeps_checks, keeps_road_tests, ..settings.practice };

@@ -203,7 +203,12 @@ impl Judged {
             problem.what = format!("{} (on {name}{others})", problem.what);
             problem
         });
-        failed.chain(self.held_back.problems()).chain(self.not_kept.clone()).collect()
+        failed.chain(self.held_back.problems()).collect()
+    }
+
+    /// That no sheet holds what is done before a handover; no rule's fault.
+    pub(super) fn not_kept(&self) -> Option<Problem> {
+        self.not_kept.clone()
     }
 }
 

@@ -195,7 +195,7 @@ pub fn make(run: &Run, stop: &AtomicBool, step: &mut dyn FnMut(Step)) -> Result<
         handbook_problems,
         join_problems,
         judged.problems(),
-        edited.slips,
+        judged.not_kept().into_iter().chain(edited.slips).collect(),
     ]
     .concat();
     let (trouble, complaints) = sorted_out(problems);

@@ -1,4 +1,4 @@
-//! Sheets that nobody has agreed on, beside others that somebody has: each is named once, with how it was read and what
+//! Sheets that nobody has agreed on, beside others that somebody has: each is named with how it was read and what
 //! to write.
 
 use std::collections::BTreeMap;
@@ -87,7 +87,7 @@ impl NewSheet {
         };
         if self.holds_back() {
             return format!(
-                "; the checks and road tests that it says are done do not count until you say so ({first}{more})"
+                "; the checks, road tests and brake fluid that it says are done do not count until you say so ({first}{more})"
             );
         }
         format!("; checks count as passed by it ({first}{more}): look whether it belongs there")

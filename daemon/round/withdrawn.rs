@@ -132,8 +132,8 @@ fn of_sheet<'u>(
     told: &SheetTold,
     fates: impl Iterator<Item = (&'u Unsaid, Fate)>,
 ) -> Result<Vec<Line>, Box<Problem>> {
-    let mut lines = Vec::new();
-    let mut readings = 0;
+    let mut lines: Vec<Line> = Vec::new();
+    let (mut readings, mut last_told) = (0, None);
     for (one, fate) in fates {
         let Fate::TakenBack(how) = fate else { continue };
         let (identity, record) = &one.said;
@@ -141,8 +141,10 @@ fn of_sheet<'u>(
         let Some((mut what, cell)) = words(identity, record, how, until) else { continue };
         let is_reading = matches!(record, Record::Reading(_));
         readings += usize::from(is_reading);
-        if is_reading && readings > READINGS_TOLD {
-            what.clear();
+        match is_reading {
+            true if readings > READINGS_TOLD => what.clear(),
+            true => last_told = Some(lines.len()),
+            false => {}
         }
         lines.push(Line { content: one.content, place: Place::from(&cell), what, told: None });
     }
@@ -152,9 +154,11 @@ fn of_sheet<'u>(
         return Err(Box::new(too_many(&told.name, others)));
     }
     if let Some(more) = readings.checked_sub(READINGS_TOLD).filter(|more| *more > 0)
-        && let Some(last) = lines.iter_mut().rfind(|line| line.what.contains(": the reading"))
+        && let Some(last) = last_told
     {
-        last.what = format!("{}; so it is with {} of this sheet", last.what, counted(more, "more reading"));
+        lines[last]
+            .what
+            .push_str(&format!("; so it is with {} of this sheet", counted(more, "more reading")));
     }
     Ok(lines)
 }

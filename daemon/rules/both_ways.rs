@@ -30,7 +30,7 @@ impl Ways {
 
     /// What a rule says of it.
     pub(super) fn ask<'a>(&'a self, rule: &'a Rule, room: &mut Room<'a>, judged: &mut Judged) {
-        let Some((otherwise, hangs_on)) = &self.otherwise else {
+        let Some((otherwise, hangs_on)) = self.otherwise.as_ref().filter(|_| rule.asks_of_services) else {
             return rule.ask(&self.subject, room, judged);
         };
         let (mut first, mut second) = (Judged::default(), Judged::default());

@@ -346,7 +346,7 @@ enum Stays {
 impl Stays {
     fn of(name: &str, file: &str, accepted: &BTreeMap<String, String>) -> Stays {
         let read = |text: &str| Rule::read(name, file.to_owned(), text).ok();
-        let shipped = || shipped().find(|(shipped, _)| *shipped == name).and_then(|(_, text)| read(text));
+        let shipped = || shipped::shipped_text(name).and_then(read);
         match accepted.get(name).and_then(|text| read(text)) {
             Some(rule) => Stays::AsItWas(rule),
             None => shipped().map_or(Stays::Nothing, Stays::AsItShips),

@@ -1,13 +1,12 @@
 //! A limit that was deleted and is still asked for: its line as it last was, to be put back.
 
-use super::shipped;
+use super::shipped::shipped_text;
 use crate::problem::Problem;
 
 /// The slips of a file; where one names a constant that its last good text, or the rule as shipped, still has, with
 /// that line.
 pub(super) fn offered(slips: Vec<Problem>, name: &str, accepted: Option<&String>) -> Vec<Problem> {
-    let shipped = shipped().find(|(shipped, _)| *shipped == name).map(|(_, text)| text);
-    let texts = [accepted.map(String::as_str), shipped];
+    let texts = [accepted.map(String::as_str), shipped_text(name)];
     let offered = |mut slip: Problem| {
         let missing =
             slip.what.strip_prefix("nothing here is called `").and_then(|rest| rest.strip_suffix('`'));

@@ -46,6 +46,9 @@ pub struct Rule {
     each: Option<Sort>,
     /// Whether it looks at the whole yard, and not at one machine after another.
     pub(super) of_yard: bool,
+    /// Whether it may ask for an item of a machine's service plan, so that what a service without a name has done matters to
+    /// it.
+    pub(super) asks_of_services: bool,
     /// How many examples it was tried by. What they are made of is not kept: a few lines make as many machines as fill
     /// the memory.
     examples: usize,
@@ -158,6 +161,13 @@ impl Asked {
     }
 }
 
+/// Whether a rule's text has a word by which it comes to the items of a service plan. A fact is asked for by its name alone,
+/// so that a text without one does not.
+fn names_services(text: &str) -> bool {
+    let mut words = text.split(|letter: char| !letter.is_alphanumeric() && letter != '_');
+    words.any(|word| matches!(word, "ageing" | "has_done" | "service" | "services"))
+}
+
 impl Rule {
     /// Reads, vets and tries a rule file; everything that is wrong with it comes back at once.
     pub(super) fn read(name: &str, file: String, text: &str) -> Result<Rule, Vec<Problem>> {
@@ -196,6 +206,7 @@ impl Rule {
             why: vetted.why,
             caution: vetted.caution,
             text: text.to_owned(),
+            asks_of_services: names_services(text),
             source,
             places: vetted.places,
             tree: vetted.tree,

@@ -28,9 +28,14 @@ pub fn shipped() -> impl Iterator<Item = (&'static str, &'static str)> {
     SHIPPED.iter().map(|(file, text)| (file.trim_end_matches(".rhai"), *text))
 }
 
+/// The text of the rule of that name as it ships.
+pub(super) fn shipped_text(name: &str) -> Option<&'static str> {
+    shipped().find(|(shipped, _)| *shipped == name).map(|(_, text)| text)
+}
+
 /// Whether a rule of that name ships.
 pub fn ships(name: &str) -> bool {
-    shipped().any(|(shipped, _)| shipped == name)
+    shipped_text(name).is_some()
 }
 
 /// Whether a rule of that name is no new one: it ships, or was accepted before.

@@ -314,7 +314,7 @@ fn constant_is_wrong(vet: &mut Vet<'_>, left: &Operand<'_>, right: &Operand<'_>,
     true
 }
 
-fn is_comparison(written: &Expr) -> bool {
+pub(super) fn is_comparison(written: &Expr) -> bool {
     matches!(written, Expr::FnCall(call, _) if ["<", "<=", ">", ">=", "==", "!="].contains(&call.name.as_str()))
 }
 

@@ -108,6 +108,11 @@ pub fn check_key(name: &str) -> String {
     }
 }
 
+/// Whether a word is one of a list's, in which blanks part them.
+pub fn is_among(word: &str, list: &str) -> bool {
+    list.split_whitespace().any(|listed| listed == word)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

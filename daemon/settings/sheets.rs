@@ -202,11 +202,11 @@ fn agreed_column(text: &str) -> Option<AgreedColumn> {
     let (mut date_order, mut right_since) = (None, None);
     for part in parts {
         let part: String = part.split_whitespace().collect::<Vec<_>>().join(" ");
-        match part.as_str() {
-            "day first" if date_order.is_none() => date_order = Some(DateOrder::DayFirst),
-            "month first" if date_order.is_none() => date_order = Some(DateOrder::MonthFirst),
-            since if right_since.is_none() => {
-                right_since = Some(since.strip_prefix("right since ")?.parse().ok()?);
+        let orders = [DateOrder::DayFirst, DateOrder::MonthFirst];
+        match orders.into_iter().find(|order| order.written() == part) {
+            Some(order) if date_order.is_none() => date_order = Some(order),
+            None if right_since.is_none() => {
+                right_since = Some(part.strip_prefix("right since ")?.parse().ok()?);
             }
             _ => return None,
         }

@@ -3,6 +3,7 @@
 //! Common practice, no source. Two checks that two people must sign are not settled by `ditto`, nor by two names of which
 //! nobody can tell that they are two people's.
 
+use super::same::is_among;
 use super::words_of;
 
 /// What stands where a name is due and names nobody.
@@ -173,10 +174,6 @@ fn may_be_one_name(left: &str, right: &str) -> bool {
         long.starts_with(short) && (letters == 1 || letters > 2)
     };
     left == right || is_short(left, right) || is_short(right, left)
-}
-
-fn is_among(word: &str, list: &str) -> bool {
-    list.split_whitespace().any(|listed| listed == word)
 }
 
 #[cfg(test)]

@@ -39,6 +39,10 @@ const BEHIND: [&str; 11] = [
 /// The figure of an estimate without the word that says so; `None` where a text does not call itself one.
 pub(super) fn bare(text: &str) -> Option<&str> {
     let text = text.trim();
+    // A plain figure, as nearly all are.
+    if text.bytes().all(|byte| byte.is_ascii_digit() || byte == b',' || byte == b'.') {
+        return None;
+    }
     let starts_with_figure = |rest: &&str| rest.starts_with(|letter: char| letter.is_ascii_digit());
     let before = BEFORE.iter().find_map(|word| {
         let (start, rest) = text.split_at_checked(word.len())?;

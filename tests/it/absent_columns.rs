@@ -7,42 +7,20 @@ use serde_json::Value;
 
 use crate::changed_sheets::of_sheets;
 use crate::program::Yard;
-
-/// Machines that are to be handed over soon, with all their checks and rides in logs that name them by stock number.
-const MACHINES: &str = "Stock No,Reg,Model,Customer,Phone,Handover\n\
-    S1,CE75 ABD,Larkspur 400,Ms A Orchard,07700 900701,12/05/2026\n\
-    S2,CE75 ABE,Larkspur 400,Mr B Meadow,07700 900702,13/05/2026\n\
-    S3,CE75 ABF,Larkspur 400,Ms C Hedge,07700 900703,16/05/2026\n";
-const CHECKS: &str = "Date,Stock No,Check,Result,Signed by\n04/05/2026,S1,PDI,pass,GH\n05/05/2026,S2,PDI,pass,GH\n\
-    06/05/2026,S1,QC,pass,TR\n07/05/2026,S2,QC,pass,TR\n08/05/2026,S3,PDI,pass,GH\n09/05/2026,S3,QC,pass,TR\n";
-const RIDES: &str = "Date,Stock No,Miles,Ridden by\n04/05/2026,S1,6,GH\n05/05/2026,S1,6,TR\n\
-    05/05/2026,S2,6,GH\n06/05/2026,S2,6,TR\n08/05/2026,S3,6,GH\n09/05/2026,S3,6,TR\n";
+use crate::shifted::{CHECKS, MACHINES, RIDES, checks};
+use crate::withdrawn::without;
 
 /// A yard of these machines, set up and read on Monday 11 May.
 fn yard(machines: &str) -> Yard {
     let yard = Yard::empty();
     yard.put("sheets/machines.csv", machines);
-    yard.put("sheets/checks.csv", CHECKS);
+    yard.put("sheets/checks.csv", checks(&CHECKS));
     yard.put("sheets/rides.csv", RIDES);
     yard.run("setup", &["--accept"]);
     let settings = yard.settings();
     yard.put("tickover.toml", settings.replace("# clock_unit = \"miles\"", "clock_unit = \"miles\""));
     yard.kept_morning("2026-05-11");
     yard
-}
-
-/// The sheet without a column, or with nothing below its header.
-fn without(sheet: &str, place: usize, is_gone: bool) -> String {
-    let row = |(number, line): (usize, &str)| {
-        let mut cells: Vec<&str> = line.split(',').collect();
-        if is_gone {
-            cells.remove(place);
-        } else if number > 0 {
-            cells[place] = "";
-        }
-        cells.join(",") + "\n"
-    };
-    sheet.lines().enumerate().map(row).collect()
 }
 
 fn open(run: &Value, rule: &str) -> Vec<String> {
@@ -73,7 +51,7 @@ fn machines_keep_their_stock_numbers_where_these_are_gone_or_emptied_and_their_m
         let (run, _) = yard.kept_morning("2026-05-11");
         assert_eq!(open(&run, "missed-checks"), [] as [String; 0], "{run:#}");
         for day in ["2026-05-12", "2026-05-13", "2026-05-14", "2026-05-20"] {
-            yard.put("sheets/machines.csv", without(MACHINES, 0, is_gone));
+            yard.put("sheets/machines.csv", without(MACHINES, &["Stock No"], is_gone));
             let (run, code) = yard.kept_morning(day);
             assert_eq!(open(&run, "missed-checks"), [] as [String; 0], "gone: {is_gone}, on {day}");
             let said = said(&run);
@@ -88,7 +66,7 @@ fn machines_keep_their_stock_numbers_where_these_are_gone_or_emptied_and_their_m
             assert_eq!(code, Some(1), "gone: {is_gone}, on {day}");
         }
         // A check that is open is open still, and a new one counts for its machine.
-        let checks = CHECKS.replace("09/05/2026,S3,QC,pass,TR\n", "09/05/2026,S3,QC,failed,TR\n");
+        let checks = checks(&CHECKS).replace("09/05/2026,S3,QC,pass,TR\n", "09/05/2026,S3,QC,failed,TR\n");
         yard.put("sheets/checks.csv", checks);
         let (run, _) = yard.kept_morning("2026-05-21");
         let found = open(&run, "missed-checks");
@@ -118,7 +96,7 @@ fn a_column_of_stock_numbers_that_is_agreed_to_be_blank_or_unread_is_said_no_mor
         [("nothing", true), ("nothing", false), ("stock number, right since 2026-05-12", false)]
     {
         let yard = yard(MACHINES);
-        yard.put("sheets/machines.csv", without(MACHINES, 0, is_gone));
+        yard.put("sheets/machines.csv", without(MACHINES, &["Stock No"], is_gone));
         yard.kept_morning("2026-05-12");
         let settings = yard.settings();
         let (others, of_machines) = settings.split_at(settings.find("\"machines.csv\"").unwrap());
@@ -148,7 +126,7 @@ fn the_last_handovers_stand_where_their_column_is_gone_or_emptied_and_a_new_mach
         assert!(!expected[0].is_empty() || !expected[1].is_empty(), "{before:#}");
         let new = "S5,CE74 ABH,Larkspur 400,Mr D New,08/10/2024,20/05/2026,5,30/04/2026\n";
         for day in ["2026-05-12", "2026-05-13", "2026-05-14"] {
-            yard.put("sheets/machines.csv", without(&format!("{SOLD}{new}"), 5, is_gone));
+            yard.put("sheets/machines.csv", without(&format!("{SOLD}{new}"), &["Handover"], is_gone));
             let (run, code) = yard.kept_morning(day);
             for (rule, expected) in
                 ["missed-checks", "first-service-due", "service-due"].iter().zip(&expected)

@@ -8,16 +8,16 @@ use serde_json::Value;
 use crate::changed_sheets::of_sheets;
 use crate::program::Yard;
 
-const MACHINES: &str = "Stock No,Reg,Model,Customer,Phone,Handover\n\
+pub(crate) const MACHINES: &str = "Stock No,Reg,Model,Customer,Phone,Handover\n\
     S1,CE75 ABD,Larkspur 400,Ms A Orchard,07700 900701,12/05/2026\n\
     S2,CE75 ABE,Larkspur 400,Mr B Meadow,07700 900702,13/05/2026\n\
     S3,CE75 ABF,Larkspur 400,Ms C Hedge,07700 900703,16/05/2026\n";
 
-const RIDES: &str = "Date,Stock No,Miles,Ridden by\n04/05/2026,S1,6,GH\n05/05/2026,S1,6,TR\n\
+pub(crate) const RIDES: &str = "Date,Stock No,Miles,Ridden by\n04/05/2026,S1,6,GH\n05/05/2026,S1,6,TR\n\
     05/05/2026,S2,6,GH\n06/05/2026,S2,6,TR\n08/05/2026,S3,6,GH\n09/05/2026,S3,6,TR\n";
 
 /// The checks: of each row the day, the machine, the check, the result and who signed.
-const CHECKS: [[&str; 5]; 6] = [
+pub(crate) const CHECKS: [[&str; 5]; 6] = [
     ["04/05/2026", "S1", "PDI", "pass", "GH"],
     ["05/05/2026", "S2", "PDI", "pass", "GH"],
     ["06/05/2026", "S1", "QC", "pass", "TR"],
@@ -26,7 +26,7 @@ const CHECKS: [[&str; 5]; 6] = [
     ["09/05/2026", "S3", "QC", "pass", "TR"],
 ];
 
-fn checks(rows: &[[&str; 5]]) -> String {
+pub(crate) fn checks(rows: &[[&str; 5]]) -> String {
     let rows: String = rows.iter().map(|row| format!("{}\n", row.join(","))).collect();
     format!("Date,Stock No,Check,Result,Signed by\n{rows}")
 }

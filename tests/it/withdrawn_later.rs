@@ -8,29 +8,9 @@ use std::fmt::Write as _;
 use crate::changed_sheets::{finding, of_sheets};
 use crate::program::Yard;
 use crate::withdrawn::{
-    BRAKES, HEADERS, LOG, QUALITY, RIDE, before_handover, ready, services, taken_back, yard, yard_with_log,
+    BRAKES, HEADERS, LOG, QUALITY, RIDE, before_handover, ready, services, taken_back, without, yard,
+    yard_with_log,
 };
-
-/// A sheet without these of its columns.
-fn without(sheet: &str, columns: &[&str]) -> String {
-    let headers: Vec<&str> = sheet.lines().next().unwrap().split(',').collect();
-    let rest = |line: &str| {
-        let cells = line.split(',').zip(&headers).filter(|(_, header)| !columns.contains(header));
-        cells.map(|(cell, _)| cell).collect::<Vec<_>>().join(",") + "\n"
-    };
-    sheet.lines().map(rest).collect()
-}
-
-/// A sheet with these of its columns emptied.
-fn emptied(sheet: &str, columns: &[&str]) -> String {
-    let headers: Vec<&str> = sheet.lines().next().unwrap().split(',').collect();
-    let rest = |(number, line): (usize, &str)| {
-        let cells = line.split(',').zip(&headers);
-        let blank = |header: &&str| number > 0 && columns.contains(header);
-        cells.map(|(cell, header)| if blank(header) { "" } else { cell }).collect::<Vec<_>>().join(",") + "\n"
-    };
-    sheet.lines().enumerate().map(rest).collect()
-}
 
 /// A sheet without the rows that have this in them.
 fn without_rows(sheet: &str, with: &str) -> String {
@@ -72,7 +52,7 @@ fn is_open_after(yard: &Yard, file: &str, exports: &[String], (mark, open): (&st
 fn a_quality_check_that_is_blanked_after_an_export_without_its_columns_is_open_again() {
     let (whole, blanked) = (ready(QUALITY, RIDE), ready(",", RIDE));
     for columns in [&["QC by"][..], &["QC date"], &["QC date", "QC by"]] {
-        for between in [without(&whole, columns), emptied(&whole, columns)] {
+        for between in [without(&whole, columns, true), without(&whole, columns, false)] {
             let yard = yard(&[("ready.csv", &whole)]);
             is_open_after(&yard, "ready.csv", &[between, blanked.clone()], ("AB75 RJK", "quality check"));
         }
@@ -82,7 +62,7 @@ fn a_quality_check_that_is_blanked_after_an_export_without_its_columns_is_open_a
 #[test]
 fn a_ride_that_is_blanked_after_an_export_without_its_columns_is_open_again() {
     let (whole, blanked) = (ready(QUALITY, RIDE), ready(QUALITY, ","));
-    let between = without(&whole, &["Ride 1 date", "Ride 1 miles"]);
+    let between = without(&whole, &["Ride 1 date", "Ride 1 miles"], true);
     let yard = yard(&[("ready.csv", &whole)]);
     is_open_after(&yard, "ready.csv", &[between, blanked], ("AB75 RJK", "road test"));
 }
@@ -92,7 +72,7 @@ fn a_service_that_is_blanked_after_an_export_without_its_columns_is_due_again() 
     let (whole, blanked) = (services("01/08/2025,480", ","), services(",", ","));
     let yard = yard(&[("machines.csv", &whole)]);
     for (day, sheet) in [
-        ("2026-03-03", without(&whole, &["First service date", "First service miles"])),
+        ("2026-03-03", without(&whole, &["First service date", "First service miles"], true)),
         ("2026-03-04", blanked.clone()),
         ("2026-03-05", blanked),
     ] {
@@ -140,7 +120,12 @@ fn a_row_of_a_log_that_is_taken_out_or_blanked_after_an_export_without_a_column_
     for column in ["Result", "By"] {
         for last in [LOG.replace(BRAKES, ""), LOG.replace(BRAKES, "AB12 CDE,20/02/2026,Brakes,,\n")] {
             let yard = yard_with_log();
-            is_open_after(&yard, "checks.csv", &[without(LOG, &[column]), last], ("AB12 CDE", "Brakes"));
+            is_open_after(
+                &yard,
+                "checks.csv",
+                &[without(LOG, &[column], true), last],
+                ("AB12 CDE", "Brakes"),
+            );
         }
     }
 }
@@ -167,7 +152,7 @@ fn a_check_that_is_blanked_under_a_header_that_was_renamed_and_agreed_is_open_ag
 fn in_a_dated_series_of_exports_what_was_said_in_an_earlier_one_is_taken_back_as_well() {
     let (whole, blanked) = (ready(QUALITY, RIDE), ready(",", RIDE));
     let yard = yard(&[("ready 02.csv", &whole)]);
-    let exports = [without(&whole, &["QC date", "QC by"]), blanked.clone(), blanked];
+    let exports = [without(&whole, &["QC date", "QC by"], true), blanked.clone(), blanked];
     for (number, (day, sheet)) in
         ["2026-03-03", "2026-03-04", "2026-03-05"].into_iter().zip(exports).enumerate()
     {

@@ -24,7 +24,7 @@ fn a_service_without_a_name_that_is_not_the_first_was_the_only_one_that_comes_ag
         given("2026-10-13")
             .stand()
             .otherwise
-            .is_none_or(|it| told(&it.standing.services.as_ref().unwrap()[1].due) == Ok(false))
+            .is_some_and(|it| told(&it.standing.services.as_ref().unwrap()[1].due) == Ok(false))
     );
     // Two entries of one visit.
     assert_eq!(annual(&given("2025-10-10")).last_done, None);

@@ -10,6 +10,7 @@ use rhai::{Expr, Stmt};
 
 use super::names::{Body, Names};
 use super::source::{Slip, Source};
+use super::vet_calls::is_comparison;
 use known::{Question, Ways};
 pub(super) use measured::figure;
 use measured::{Sight, links};
@@ -250,7 +251,7 @@ impl<'a> Walk<'a> {
     fn single(&mut self, condition: &'a Expr, within: &Ways) {
         if let Expr::FnCall(call, _) = condition
             && let [left, right] = &*call.args
-            && ["<", "<=", ">", ">=", "==", "!="].contains(&call.name.as_str())
+            && is_comparison(condition)
             && self.sight.is_on_both_sides(left, right)
         {
             let help = "write a limit, or another fact, on one of the two sides";

@@ -37,7 +37,8 @@ pub fn records(table: &Table, read_as: &ReadAs, sheet_day: Date) -> (Records, Ve
     let mut lost = RowsLost::default();
     let mut day_above = None;
     for (index, row) in sheet.body().iter().enumerate() {
-        if let Some((column, day)) = day_row::day_of(row).filter(|_| sheet.kind == RecordKind::Job) {
+        let day = (sheet.kind == RecordKind::Job).then(|| day_row::day_of(row)).flatten();
+        if let Some((column, day)) = day {
             day_above = Some(Entry::new(day, table.origin(row, column)));
             continue;
         }

@@ -29,9 +29,7 @@ pub(super) fn of_row(row: &mut RowReader<'_, '_>) -> Vec<Record> {
         }
         RecordKind::Reading => records.extend(reading(row, unit)),
         RecordKind::Job => {
-            let job = job(row, unit);
-            let further = further_works(row, job.as_ref());
-            let jobs: Vec<Record> = job.into_iter().chain(further).collect();
+            let jobs = jobs(row, unit);
             let checks: Vec<Record> = jobs.iter().filter_map(passed_check).collect();
             records.extend(jobs.into_iter().chain(checks));
         }
@@ -394,8 +392,9 @@ fn reading(row: &mut RowReader<'_, '_>, unit: Option<DistanceUnit>) -> Option<Re
     }
 }
 
-/// A row of a job log. One that does not say what was done still tells what the clock showed.
-fn job(row: &mut RowReader<'_, '_>, unit: Option<DistanceUnit>) -> Option<Record> {
+/// The jobs of a row of a job log: one a column of works that is filled, all done on its day. A row that does not say what was
+/// done still tells what the clock showed.
+fn jobs(row: &mut RowReader<'_, '_>, unit: Option<DistanceUnit>) -> Vec<Record> {
     const NOT_SAID: Unread = Unread {
         what: "is blank, so nothing tells what was done",
         help: "Write what was done, such as first service.",
@@ -413,14 +412,16 @@ fn job(row: &mut RowReader<'_, '_>, unit: Option<DistanceUnit>) -> Option<Record
     // What has come in and not gone out is not done yet; a day to come is the one that was agreed for it.
     let is_in = day.as_ref().is_none_or(|day| day.value > row.sheet.sheet_day);
     if let Some(came_in) = came_in(row).filter(|_| is_in) {
-        return clock.map(|clock| Record::Reading(Reading { day: came_in, clock }));
+        return clock.map(|clock| Record::Reading(Reading { day: came_in, clock })).into_iter().collect();
     }
+    let reading = |(day, clock)| Record::Reading(Reading { day, clock });
     if !was_done(row) {
-        return day.zip(clock).map(|(day, clock)| Record::Reading(Reading { day, clock }));
+        return day.zip(clock).map(reading).into_iter().collect();
     }
     let oil = row.text(Field::OilUsed);
     let by = row.text(Field::By);
-    let done = match works(row).into_iter().next() {
+    let mut works = works(row).into_iter();
+    let done = match works.next() {
         Some(Ok(done)) => Some(done),
         Some(Err(Told)) => None,
         None => oil.clone(),
@@ -429,26 +430,22 @@ fn job(row: &mut RowReader<'_, '_>, unit: Option<DistanceUnit>) -> Option<Record
         if let Some((_, column)) = row.cell(Field::Day).filter(|(cell, _)| lacks_day && cell.is_blank()) {
             row.tell(column, NO_DAY);
         }
-        return Some(Record::Job(Job { day, done, clock, oil, by }));
+        let first = Job { day, done, clock, oil, by };
+        let further = works.flatten().map(|done| Job { done, oil: None, ..first.clone() });
+        let further: Vec<_> = further.collect();
+        return std::iter::once(first).chain(further).map(Record::Job).collect();
     }
     let is_blank = row.cell(Field::Done).filter(|(cell, _)| cell.is_blank());
     if let (Some((_, column)), true) = (is_blank, day.is_some() || clock.is_some()) {
         row.tell(column, NOT_SAID);
     }
-    day.zip(clock).map(|(day, clock)| Record::Reading(Reading { day, clock }))
+    day.zip(clock).map(reading).into_iter().collect()
 }
 
 /// What stands in each column of what was done that is filled: a row may have several, as `Job 1` and `Job 2`.
 fn works(row: &mut RowReader<'_, '_>) -> Vec<Result<Entry<String>, Told>> {
     let columns = row.sheet.columns_of(Field::Done);
     columns.filter_map(|column| row.read_column(column, |cell, _| cells::text(cell)).transpose()).collect()
-}
-
-/// The jobs of the further columns of a row, done on the day of its first.
-fn further_works(row: &mut RowReader<'_, '_>, first: Option<&Record>) -> Vec<Record> {
-    let Some(Record::Job(first)) = first else { return Vec::new() };
-    let works = works(row).into_iter().flatten().filter(|done| done.origin != first.done.origin);
-    works.map(|done| Record::Job(Job { done, oil: None, ..first.clone() })).collect()
 }
 
 /// Whether the column that says whether a job was done does not deny it. What cannot be read there is told, and denies it;

@@ -1,6 +1,8 @@
 //! Columns of a machine's sheet that are gone or were emptied, though much hangs on them: what names the machine in logs,
 //! and its handover. What the same machines' rows said in them stands.
 
+use std::collections::HashSet;
+
 use super::held::HeldCell;
 use super::placed::values_key;
 use super::values::SOME;
@@ -68,7 +70,7 @@ pub(super) fn find(
     }
     let asked: Vec<usize> = columns.iter().map(|(was, _)| was.index).collect();
     let rows = MatchedRows::of(before, &side, &asked);
-    let known: Vec<u32> = rows.pairs().map(|(_, later)| later.number).collect();
+    let known: HashSet<u32> = rows.pairs().map(|(_, later)| later.number).collect();
     for (was, place) in &columns {
         let blank = |row: &Row<'_>| row.cell(*place).is_blank();
         let stands = rows.pairs().filter(|(_, later)| blank(later));

@@ -8,7 +8,7 @@ use super::moved::Moved;
 use super::values::{NEARLY_ALL, SOME};
 use super::{Change, ColumnRead, Lasts, MatchedRows, Side, Terms, column_in_words};
 use crate::problem::Problem;
-use crate::yard::{Field, RecordKind};
+use crate::yard::Field;
 
 /// Fewer rows may be slips that were put right. Our decision.
 const LEAST_ROWS: usize = 3;
@@ -18,21 +18,13 @@ const HALF: f64 = 0.5;
 
 /// Whether a column of a log may be looked at so: what else a row says is what the row is known by.
 pub(super) fn is_asked(before: &Side<'_>, column: &ColumnRead) -> bool {
-    let is_log = before.read_as.kind.is_some_and(|kind| kind != RecordKind::Machine);
-    is_log && (column.field.is_identity() || matches!(column.field, Field::Day | Field::Item))
+    before.is_log() && (column.field.is_identity() || matches!(column.field, Field::Day | Field::Item))
 }
 
 /// Looks for such a column.
 pub(super) fn find(before: &Side<'_>, now: &Side<'_>, terms: &Terms<'_>) -> Option<Moved> {
     let asked: Vec<&ColumnRead> =
         before.read_as.columns.iter().filter(|column| is_asked(before, column)).collect();
-    let all = before.body().len().min(now.body().len());
-    // Mostly the rows are what they were, and there is nothing to look for.
-    if asked.is_empty()
-        || MatchedRows::alike_but(before, now, &[]).pairs().count() as f64 > (1.0 - SOME) * all as f64
-    {
-        return None;
-    }
     let found = asked.into_iter().filter_map(|was| {
         let [place] = now.places(&was.header)[..] else { return None };
         let column = now.column(place).filter(|column| column.field == was.field)?;

@@ -1,13 +1,14 @@
 //! Two columns that have exchanged their headers: each says what the other one said in the same rows, be it nothing.
 
 use std::collections::HashMap;
+use std::hash::{DefaultHasher, Hash, Hasher};
 
-use super::matched_rows::{in_both, mark_of_row, squeezed};
-use super::moved::{Column, LEAST_ROWS, Moved};
+use super::matched_rows::in_both;
+use super::moved::{Column, LEAST_ROWS, Moved, mark_of};
 use super::values::{MOST, SOME};
-use super::{Change, ColumnRead, Lasts, MatchedRows, Side, Terms, column_in_words};
+use super::{Change, ColumnRead, Lasts, Side, Terms, column_in_words};
 use crate::problem::Problem;
-use crate::yard::RecordKind;
+use crate::sheets::Row;
 use crate::yard::field::Shape;
 
 /// A column in both exports.
@@ -15,77 +16,100 @@ type Both<'s> = (&'s ColumnRead, &'s ColumnRead);
 
 /// Two columns of which each says what the other one said.
 pub(super) fn find(columns: &[Column<'_>], now: &Side<'_>, terms: &Terms<'_>) -> Vec<Moved> {
-    let others: Vec<&Column<'_>> = columns.iter().filter(|column| is_altered(column)).collect();
-    let mut moved: Vec<Moved> = Vec::new();
-    for (place, one) in others.iter().enumerate() {
-        for other in &others[place + 1..] {
-            let is_told = |column: &Column<'_>| moved.iter().any(|it| it.columns.contains(&column.places()));
-            if is_told(one) || is_told(other) {
-                continue;
-            }
-            let is_known = terms.is_known(&exchange_key(one.now, other.now));
-            let (least, share) = if is_known { (1, SOME) } else { (LEAST_ROWS, MOST) };
-            let pairs = one.cells.iter().zip(&other.cells);
-            // A blank cell shows it as well; two that are equal show nothing.
-            let shows = |((one_was, _), (other_was, _)): &(&(u64, u64), &(u64, u64))| one_was != other_was;
-            let (mut rows, mut exchanged) = (0usize, 0usize);
-            for ((one_was, one_is), (other_was, other_is)) in pairs.filter(shows) {
-                rows += 1;
-                exchanged += usize::from(one_is == other_was && other_is == one_was);
-            }
-            if exchanged >= least && exchanged as f64 >= share * rows as f64 {
-                moved.push(exchange(
-                    ((one.was, one.now), (other.was, other.now)),
-                    (exchanged, rows),
-                    now,
-                    terms,
-                ));
-            }
+    let others: Vec<&Column<'_>> = columns.iter().filter(|column| column.altered() > 0).collect();
+    let both: Vec<Both<'_>> = others.iter().map(|column| (column.was, column.now)).collect();
+    exchanges(&both, now, terms, |one, other| {
+        let pairs = others[one].cells.iter().zip(&others[other].cells);
+        // A blank cell shows it as well; two that are equal show nothing.
+        let shows = |((one_was, _), (other_was, _)): &(&(u64, u64), &(u64, u64))| one_was != other_was;
+        let (mut rows, mut exchanged) = (0usize, 0usize);
+        for ((one_was, one_is), (other_was, other_is)) in pairs.filter(shows) {
+            rows += 1;
+            exchanged += usize::from(one_is == other_was && other_is == one_was);
         }
-    }
-    moved
-}
-
-/// Whether any of its cells says something else.
-fn is_altered(column: &Column<'_>) -> bool {
-    column.cells.iter().any(|(was, is)| was != is)
+        (exchanged, rows)
+    })
 }
 
 /// The same in a log, of which several rows may be of one machine and day: a row is there again once the cells of the two
 /// columns are exchanged, and else it is not.
 pub(super) fn find_in_log(before: &Side<'_>, now: &Side<'_>, terms: &Terms<'_>) -> Vec<Moved> {
-    let is_log = before.read_as.kind.is_some_and(|kind| kind != RecordKind::Machine);
-    let all = before.body().len().min(now.body().len());
-    // Mostly the rows are what they were, and there is nothing to look for.
-    if !is_log || MatchedRows::alike_but(before, now, &[]).pairs().count() as f64 > (1.0 - SOME) * all as f64
-    {
-        return Vec::new();
-    }
     let places: Vec<(usize, usize)> =
         before.headers.iter().filter_map(|(index, _)| in_both(before, now, *index)).collect();
     let mut had: HashMap<u64, usize> = HashMap::new();
     for row in before.body().iter() {
-        *had.entry(mark_of_row(row, places.iter().map(|(was, _)| *was))).or_default() += 1;
+        *had.entry(RowMarks::of(row, places.iter().map(|(was, _)| *was)).whole()).or_default() += 1;
     }
-    let columns: Vec<Both<'_>> = before.read_as.columns.iter().filter_map(|was| same(was, now)).collect();
+    let rows: Vec<RowMarks> =
+        now.body().iter().map(|row| RowMarks::of(row, places.iter().map(|(_, is)| *is))).collect();
+    let columns = before.read_as.columns.iter().filter_map(|was| same(was, now));
+    let place = |both: &Both<'_>| places.iter().position(|(_, is)| *is == both.1.index);
+    let (columns, at): (Vec<Both<'_>>, Vec<usize>) =
+        columns.filter_map(|both| Some((both, place(&both)?))).unzip();
+    exchanges(&columns, now, terms, |one, other| rows_exchanged((at[one], at[other]), &rows, &had))
+}
+
+/// The pairs of columns that have exchanged their headers, where `count` gives for two of them how many rows show it, and of
+/// how many.
+fn exchanges(
+    columns: &[Both<'_>],
+    now: &Side<'_>,
+    terms: &Terms<'_>,
+    count: impl Fn(usize, usize) -> (usize, usize),
+) -> Vec<Moved> {
     let mut moved: Vec<Moved> = Vec::new();
-    for (number, one) in columns.iter().enumerate() {
-        for other in &columns[number + 1..] {
+    for (place, one) in columns.iter().enumerate() {
+        for (further, other) in columns.iter().enumerate().skip(place + 1) {
             let is_told = |column: &Both<'_>| {
                 moved.iter().any(|it| it.columns.contains(&(column.0.index, column.1.index)))
             };
             if is_told(one) || is_told(other) {
                 continue;
             }
-            let (exchanged, rows) = rows_exchanged((one.1.index, other.1.index), now, &places, had.clone());
             let is_known = terms.is_known(&exchange_key(one.1, other.1));
             let (least, share) = if is_known { (1, SOME) } else { (LEAST_ROWS, MOST) };
+            let (exchanged, rows) = count(place, further);
             if exchanged >= least && exchanged as f64 >= share * rows as f64 {
                 moved.push(exchange((*one, *other), (exchanged, rows), now, terms));
             }
         }
     }
     moved
+}
+
+/// What each cell of a row is known by, so that the row with two cells exchanged is known without a look at the others.
+struct RowMarks {
+    cells: Vec<u64>,
+    sum: u64,
+}
+
+impl RowMarks {
+    fn of(row: Row<'_>, columns: impl Iterator<Item = usize>) -> RowMarks {
+        let cells: Vec<u64> = columns.map(|column| mark_of(row.cell(column))).collect();
+        let sum = cells
+            .iter()
+            .enumerate()
+            .fold(0, |sum: u64, (place, mark)| sum.wrapping_add(mark_at(place, *mark)));
+        RowMarks { cells, sum }
+    }
+
+    fn whole(&self) -> u64 {
+        self.sum
+    }
+
+    fn exchanged(&self, one: usize, other: usize) -> u64 {
+        let (first, second) = (self.cells[one], self.cells[other]);
+        let gone = mark_at(one, first).wrapping_add(mark_at(other, second));
+        let come = mark_at(one, second).wrapping_add(mark_at(other, first));
+        self.sum.wrapping_sub(gone).wrapping_add(come)
+    }
+}
+
+/// What a cell is known by at its place in the row.
+fn mark_at(place: usize, mark: u64) -> u64 {
+    let mut hasher = DefaultHasher::new();
+    (place, mark).hash(&mut hasher);
+    hasher.finish()
 }
 
 /// The column under the same header now, where it is read as the same. A result, and what it is the result of, is looked
@@ -99,24 +123,18 @@ fn same<'s>(was: &'s ColumnRead, now: &'s Side<'_>) -> Option<Both<'s>> {
 /// How many rows of so many are there again once two columns are exchanged, and say something else in each of them.
 fn rows_exchanged(
     (one, other): (usize, usize),
-    now: &Side<'_>,
-    places: &[(usize, usize)],
-    mut had: HashMap<u64, usize>,
+    now: &[RowMarks],
+    had: &HashMap<u64, usize>,
 ) -> (usize, usize) {
-    let turned = |place: usize| match place {
-        place if place == one => other,
-        place if place == other => one,
-        place => place,
-    };
+    let mut taken: HashMap<u64, usize> = HashMap::new();
     let (mut rows, mut exchanged) = (0, 0);
-    for row in now.body().iter() {
-        if squeezed(row.cell(one)) == squeezed(row.cell(other)) {
-            continue;
-        }
+    for row in now.iter().filter(|row| row.cells[one] != row.cells[other]) {
         rows += 1;
-        let said = mark_of_row(row, places.iter().map(|(_, is)| turned(*is)));
-        if let Some(left) = had.get_mut(&said).filter(|left| **left > 0) {
-            *left -= 1;
+        let said = row.exchanged(one, other);
+        let Some(there) = had.get(&said) else { continue };
+        let taken = taken.entry(said).or_default();
+        if *taken < *there {
+            *taken += 1;
             exchanged += 1;
         }
     }

@@ -71,10 +71,13 @@ pub(super) fn with_last_values(
         };
         without_value.extend(held.iter().filter(is_blank).map(|(_, place)| (row.number, *place)));
     }
+    let mut of_rows: HashMap<u32, Vec<&HeldCell>> = HashMap::new();
+    for cell in held_cells {
+        of_rows.entry(cell.row).or_default().push(cell);
+    }
     let rows = now.rows().iter().map(|row| {
         let mut cells: Vec<Cell<'_>> = row.cells().collect();
-        let of_row = held_cells.iter().filter(|cell| cell.row == row.number);
-        let of_row = of_row.map(|cell| (cell.was, cell.place));
+        let of_row = of_rows.get(&row.number).into_iter().flatten().map(|cell| (cell.was, cell.place));
         for (was, place) in held.iter().copied().chain(of_row).filter(|_| row.number > header) {
             let value = earlier.get(&row.number).map_or(Cell::Blank, |earlier| earlier.cell(was));
             if place >= cells.len() && !value.is_blank() {

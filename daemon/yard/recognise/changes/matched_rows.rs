@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet, HashMap, VecDeque};
 use std::hash::{DefaultHasher, Hash, Hasher};
 
 use super::Side;
+use super::values::SOME;
 use crate::sheets::{Cell, Row, Rows};
 use crate::yard::{Field, RecordKind};
 
@@ -78,6 +79,12 @@ impl<'a> MatchedRows<'a> {
             .collect();
         pairs.sort_by_key(|(_, row)| row.number);
         MatchedRows { pairs, keys: columns.to_vec() }
+    }
+
+    /// Whether the rows are mostly what they were, so that there is nothing to look for.
+    pub(super) fn are_mostly_alike(before: &Side<'_>, now: &Side<'_>) -> bool {
+        let all = before.body().len().min(now.body().len());
+        MatchedRows::alike_but(before, now, &[]).pairs().count() as f64 > (1.0 - SOME) * all as f64
     }
 
     /// Matches rows by all that is in both exports but what is asked about, columns of the earlier one. Rows that are the

@@ -128,7 +128,8 @@ pub(super) fn watch(
     let doubted = held.iter().map(|(_, now)| (*now, Doubt::Held)).collect();
     let mut watched = Watched { held, doubted, ..Watched::default() };
     let Some(side) = Side::of(now, read_as) else { return watched };
-    if let Some(one) = alone::find(before, &side, terms) {
+    let are_others = before.is_log() && !MatchedRows::are_mostly_alike(before, &side);
+    if let Some(one) = are_others.then(|| alone::find(before, &side, terms)).flatten() {
         watched.tell(one, &side, terms);
         // By what names them the rows are other ones now, and nothing can be told of the rest.
         if !watched.held.is_empty() {
@@ -136,7 +137,7 @@ pub(super) fn watch(
             return watched;
         }
     }
-    for one in moved::find(before, &side, terms) {
+    for one in moved::find(before, &side, terms, are_others) {
         watched.tell(one, &side, terms);
     }
     let mut told: Vec<usize> = watched.held.iter().chain(&watched.moved).map(|(_, now)| *now).collect();

@@ -32,6 +32,7 @@ use crate::problem::{Problem, Spot};
 use crate::settings::{AgreedSheet, DateOrder};
 use crate::sheets::{Rows, Table};
 use crate::units::DistanceUnit;
+use crate::yard::RecordKind;
 use matched_rows::MatchedRows;
 
 /// How a sheet is read but for what its last export tells.
@@ -106,6 +107,11 @@ struct Side<'a> {
 }
 
 impl<'a> Side<'a> {
+    /// Whether its rows are events, and not machines.
+    fn is_log(&self) -> bool {
+        self.read_as.kind.is_some_and(|kind| kind != RecordKind::Machine)
+    }
+
     fn of(table: &'a Table, read_as: &'a ReadAs) -> Option<Side<'a>> {
         let read = read_as.columns.iter().map(|column| (column.index, &column.header));
         let left_out = read_as.left_out.iter().map(|column| (column.index, &column.header));

@@ -32,12 +32,14 @@ pub(super) struct Moved {
 }
 
 /// Looks for columns that have exchanged their headers, and for those that were sorted without the rest. Of what is
-/// known from an earlier round less shows that it is so still.
-pub(super) fn find(before: &Side<'_>, now: &Side<'_>, terms: &Terms<'_>) -> Vec<Moved> {
+/// known from an earlier round less shows that it is so still. `are_others` says of a log that its rows are mostly others.
+pub(super) fn find(before: &Side<'_>, now: &Side<'_>, terms: &Terms<'_>, are_others: bool) -> Vec<Moved> {
     let rows = MatchedRows::of(before, now, &[]);
     let columns = columns(before, now, &rows);
     let mut moved = exchanged::find(&columns, now, terms);
-    moved.extend(exchanged::find_in_log(before, now, terms));
+    if are_others {
+        moved.extend(exchanged::find_in_log(before, now, terms));
+    }
     // What is noted is another thing from one day to the next.
     let is_told = |column: &&Column<'_>| {
         column.was.field == Field::Note || moved.iter().any(|one| one.columns.contains(&column.places()))
@@ -75,7 +77,7 @@ impl Column<'_> {
     }
 
     /// How many cells are others, blank ones too.
-    fn altered(&self) -> usize {
+    pub(super) fn altered(&self) -> usize {
         self.cells.iter().filter(|(was, is)| was != is).count()
     }
 
@@ -136,7 +138,7 @@ fn columns<'s>(before: &'s Side<'_>, now: &'s Side<'_>, rows: &MatchedRows<'_>) 
 }
 
 /// A number for what a cell says; nought for nothing.
-fn mark_of(cell: Cell<'_>) -> u64 {
+pub(super) fn mark_of(cell: Cell<'_>) -> u64 {
     let text = squeezed(cell);
     let mut hasher = DefaultHasher::new();
     text.hash(&mut hasher);

@@ -2,7 +2,6 @@
 //! nothing of those that stood there then.
 
 use super::meanings::{Pair, unit_key};
-use super::orders::in_words;
 use super::turned::turned_key;
 use super::{Change, ColumnRead, Lasts, MatchedRows, ReadAs, Side, Terms, at_the_top};
 use crate::problem::Problem;
@@ -32,7 +31,7 @@ pub(super) fn noted_order(column: &ColumnRead, terms: &Terms<'_>) -> Option<Date
 }
 
 fn order_before_key(order: DateOrder, column: &ColumnRead) -> String {
-    format!("{} before {}", in_words(order), column.header)
+    format!("{} before {}", order.written(), column.header)
 }
 
 /// Has the days of the earlier export be read in the order of their time where they do not prove it themselves, and gives
@@ -55,7 +54,7 @@ pub(super) fn read_in_its_order(
                 was.meaning.order = ColumnOrder::Settled(order);
             }
         }
-        let what = format!("the dates in `{}` had the {} before", column.header, in_words(order));
+        let what = format!("the dates in `{}` had the {} before", column.header, order.written());
         let problem = at_the_top(Problem::note(now.whole(), what, ""));
         changes.push(Change { key: order_before_key(order, column), lasts: Lasts::SaidRight, problem });
     }

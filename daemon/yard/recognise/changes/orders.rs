@@ -32,7 +32,7 @@ impl Pair<'_> {
         let what = format!(
             "nothing in {} tells now which of day and month comes first; it is read {} as before",
             self.subject(),
-            in_words(was)
+            was.written()
         );
         let problem = Problem::note(self.now.table.whole(), what, self.agree_order(was));
         // By the shop's setting it would be read so in any case.
@@ -48,8 +48,8 @@ impl Pair<'_> {
             let what = format!(
                 "the dates in {} had the {} and have the {} now; the same rows show it, and they are read so",
                 self.subject(),
-                in_words(was),
-                in_words(now)
+                was.written(),
+                now.written()
             );
             let is_agreed = self.terms.order_said_of(self.column).is_some();
             let lasts = if is_agreed { Lasts::UntilAgreed } else { Lasts::Once };
@@ -59,8 +59,8 @@ impl Pair<'_> {
         let what = format!(
             "the dates in {} had the {}, and look as if they had the {} now; those that may be two days are not read",
             self.subject(),
-            in_words(was),
-            in_words(now)
+            was.written(),
+            now.written()
         );
         let change = self.change("order", Lasts::Held, Problem::error(place, what, self.agree_order(now)));
         Some((change, Some(Doubt::Order(ColumnOrder::Mixed))))
@@ -71,7 +71,7 @@ impl Pair<'_> {
         let what = format!(
             "the dates in {} had the {}, and now some have the other one first; those that may be two days are not read",
             self.subject(),
-            in_words(was)
+            was.written()
         );
         let help = "Export it again with one way of writing dates; or, if those that may be two days are as before, \
                     ";
@@ -103,10 +103,10 @@ impl Pair<'_> {
         if !is_agreed && !self.rest_has_another(order) {
             return format!(
                 "If that is right, write `dates = \"{}\"` below this sheet's [[sheet]] in tickover.toml.",
-                in_words(order)
+                order.written()
             );
         }
-        let field = format!("{}, {}", self.column.field.name(), in_words(order));
+        let field = format!("{}, {}", self.column.field.name(), order.written());
         let line = line(&self.column.header, &field);
         format!("If that is right, {}.", self.terms.write(&[line], &[self.column]))
     }
@@ -121,13 +121,6 @@ impl Pair<'_> {
             let stays = |was| self.beside(was, column).stays_as_it_was(order);
             is_proven || was.next().is_some_and(stays)
         })
-    }
-}
-
-pub(super) fn in_words(order: DateOrder) -> &'static str {
-    match order {
-        DateOrder::DayFirst => "day first",
-        DateOrder::MonthFirst => "month first",
     }
 }
 

@@ -2,7 +2,6 @@
 
 use jiff::civil::Date;
 
-use super::orders::in_words;
 use super::{ColumnRead, Header, Terms, line};
 use crate::settings::{AgreedColumn, DateOrder};
 use crate::units::{Days, DistanceUnit};
@@ -80,7 +79,7 @@ impl Terms<'_> {
         let unit = agreed.and_then(|agreed| agreed.distances);
         let unit = unit.map(|unit| format!(" in {}", unit.plural())).unwrap_or_default();
         let order = agreed.and_then(|agreed| agreed.date_order);
-        let order = order.map(|order| format!(", {}", in_words(order))).unwrap_or_default();
+        let order = order.map(|order| format!(", {}", order.written())).unwrap_or_default();
         let field = format!("{}{unit}{order}, right since {}", column.field.name(), self.since(key));
         line(&column.header, &field)
     }

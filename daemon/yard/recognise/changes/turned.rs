@@ -5,7 +5,6 @@ use std::collections::HashSet;
 use jiff::civil::Date;
 
 use super::meanings::{Doubt, LEAST_MACHINES, LEAST_OF_FEW, Pair, Told};
-use super::orders::in_words;
 use super::values::{MOST, NEARLY_ALL, SOME};
 use super::{Change, ColumnRead, Lasts, MatchedRows, at_the_top, of_its_time};
 use crate::problem::{Problem, counted};
@@ -63,7 +62,7 @@ pub(super) fn with_neighbours(found: &mut [(Pair<'_>, Option<Told>)]) {
 
 /// What a column whose days are turned round is known by from day to day.
 pub(super) fn turned_key(now: DateOrder, column: &ColumnRead) -> String {
-    format!("turned {} {}", in_words(now), column.header)
+    format!("turned {} {}", now.written(), column.header)
 }
 
 fn is_of(pair: &Pair<'_>, told: Option<&Told>, what: &str) -> bool {
@@ -92,8 +91,8 @@ impl Pair<'_> {
         let what = format!(
             "the dates in {} had the {} and have the {} now; the same rows show it, and they are read so",
             self.subject(),
-            in_words(was),
-            in_words(now)
+            was.written(),
+            now.written()
         );
         let problem = at_the_top(Problem::note(place, what, self.agree_order(now)));
         let change = Change { key: turned_key(now, self.column), lasts: Lasts::UntilAgreed, problem };
@@ -214,7 +213,7 @@ impl Pair<'_> {
         let what = format!(
             "the dates in {} are read {}, as those beside them that the same rows show to be so",
             self.subject(),
-            in_words(order)
+            order.written()
         );
         let problem = at_the_top(Problem::note(self.now.table.whole(), what, self.agree_order(order)));
         let change = Change { key: turned_key(order, self.column), lasts: Lasts::UntilAgreed, problem };
