@@ -145,18 +145,30 @@ fn word(cell: Cell<'_>, fault: Unread) -> CellRead<String> {
     }
 }
 
-/// A text in lower case with full stops dropped and every other sign but letters, figures and ticks a blank.
+/// A text in lower case with full stops dropped and every other sign but letters, figures and pictures a blank.
 pub(super) fn plain(text: &str) -> String {
     let mut words = String::with_capacity(text.len());
     for letter in text.chars() {
-        if letter.is_alphanumeric() || is_tick(letter) || is_cross(letter) {
+        if letter.is_alphanumeric() || is_picture(letter) {
             words.extend(letter.to_lowercase());
-        } else if letter != '.' && letter != '\'' && !words.is_empty() && !words.ends_with(' ') {
+        } else if !matches!(letter, '.' | '\'' | VARIANT) && !words.is_empty() && !words.ends_with(' ') {
             words.push(' ');
         }
     }
     words.truncate(words.trim_end().len());
     words
+}
+
+/// Says only whether the picture before it is drawn in colour.
+const VARIANT: char = '\u{fe0f}';
+
+/// Whether a letter is a picture that means something by itself: a tick, a box, a thumb, a coloured dot. The blocks of
+/// Unicode that hold such: Miscellaneous Technical, Geometric Shapes to Dingbats, Miscellaneous Symbols and Arrows, and the
+/// plane of pictographs.
+fn is_picture(letter: char) -> bool {
+    is_tick(letter)
+        || is_cross(letter)
+        || matches!(letter, '\u{2300}'..='\u{23ff}' | '\u{25a0}'..='\u{27bf}' | '\u{2b00}'..='\u{2bff}' | '\u{1f000}'..='\u{1faff}')
 }
 
 fn is_tick(letter: char) -> bool {
@@ -165,6 +177,27 @@ fn is_tick(letter: char) -> bool {
 
 fn is_cross(letter: char) -> bool {
     matches!(letter, '✗' | '✘' | '✕' | '✖' | '❌' | '☒' | '×')
+}
+
+/// A box that nobody has ticked.
+fn is_empty_box(letter: char) -> bool {
+    matches!(letter, '☐' | '□' | '▢' | '◻' | '◽' | '▫' | '⬜' | '🔲' | '🔳')
+}
+
+/// Whether a plain text holds a picture that is neither tick nor cross, so that its words alone do not say what it says.
+pub(super) fn has_other_picture(plain: &str) -> bool {
+    plain.chars().any(|letter| is_picture(letter) && !is_tick(letter) && !is_cross(letter))
+}
+
+/// Whether a word is made of such letters alone.
+fn is_all(word: &str, is_one: impl Fn(char) -> bool) -> bool {
+    !word.is_empty() && word.chars().all(is_one)
+}
+
+/// A word without the ticks about it, which say no more than it does: `✅ pass`.
+fn without_ticks(word: &str) -> Option<&str> {
+    let bare = word.trim_matches(|letter| is_tick(letter) || letter == ' ');
+    (!bare.is_empty() && bare.len() < word.len()).then_some(bare)
 }
 
 /// Yes or no; a day means yes, since people write the day on which it was done.
@@ -179,8 +212,8 @@ pub(super) fn flag(cell: Cell<'_>) -> CellRead<bool> {
             "no" | "n" | "false" | "0" | "not done" | "part" | "partial" | "partly" | "half" | "splash" => {
                 Ok(Some(false))
             }
-            word if word.chars().all(is_tick) => Ok(Some(true)),
-            word if word.chars().all(is_cross) => Ok(Some(false)),
+            word if is_all(word, is_tick) => Ok(Some(true)),
+            word if is_all(word, |letter| is_cross(letter) || is_empty_box(letter)) => Ok(Some(false)),
             _ => Err(NEITHER),
         },
     }
@@ -192,8 +225,8 @@ pub(super) fn check_result(cell: Cell<'_>) -> Result<CheckResult, Unread> {
         what: "does not say pass or fail",
         help: "Write pass or fail, or leave the cell blank while it is not done.",
     };
-    // Somebody who asks has not signed.
-    if matches!(cell, Cell::Text(text) if text.contains('?')) {
+    // Somebody who asks has not signed, and a star sends to a note.
+    if matches!(cell, Cell::Text(text) if text.contains(['?', '*']) && !is_nothing_known(text)) {
         return Err(UNKNOWN);
     }
     let word = match said(cell, UNKNOWN)? {
@@ -258,9 +291,12 @@ fn result_word(word: &str) -> Option<CheckResult> {
         "not done" | "todo" | "to do" | "n" | "0" | "false" | "open" | "outstanding" | "due"
         | "in progress" | "started" | "part" | "partial" | "part done" | "booked" | "waiting" | "on hold"
         | "not checked" | "not finished" | "incomplete" | "skipped" | "later" => CheckResult::NotDone,
-        word if word.chars().all(is_tick) => CheckResult::Passed,
-        word if word.chars().all(is_cross) => CheckResult::Failed,
-        _ => return None,
+        word if is_all(word, is_tick) => CheckResult::Passed,
+        word if is_all(word, is_cross) => CheckResult::Failed,
+        word if is_all(word, is_empty_box) => CheckResult::NotDone,
+        word => {
+            return without_ticks(word).and_then(result_word).filter(|result| *result == CheckResult::Passed);
+        }
     })
 }
 

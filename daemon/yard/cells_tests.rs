@@ -295,6 +295,40 @@ fn only_a_known_word_is_a_pass() {
 }
 
 #[test]
+fn a_picture_is_read_where_it_is_plain_and_never_passed_over() {
+    // The names that Unicode gives them (Ballot Box, White Heavy Check Mark, Cross Mark, Thumbs Down Sign …).
+    let result = |text| cell_words::check_result(cell(text));
+    for text in ["✅", "✔\u{fe0f}", "✅ Pass", "pass ✓", "✔ ok"] {
+        assert_eq!(result(text), Ok(CheckResult::Passed), "{text}");
+    }
+    for text in ["☐", "⬜", "□", "🔲", "⬜\u{fe0f}"] {
+        assert_eq!(result(text), Ok(CheckResult::NotDone), "{text}");
+        assert_eq!(cell_words::flag(cell(text)), Ok(Some(false)), "{text}");
+    }
+    for text in [
+        "👎",
+        "🔴",
+        "🟠",
+        "⏳",
+        "➖",
+        "⚠ ok",
+        "⚠\u{fe0f} ok",
+        "ok 🔴",
+        "✅ no",
+        "☐ ok",
+        "\"",
+        "•",
+        "ok*",
+        "pass *",
+    ] {
+        assert!(result(text).is_err(), "{text}");
+    }
+    for text in ["🚧", "⭕", "👎", "yes 👎", "\"", "•"] {
+        assert!(cell_words::flag(cell(text)).is_err(), "{text}");
+    }
+}
+
+#[test]
 fn kinds_labels_sources_and_units_are_chosen_from_known_words() {
     let kind = |text| cell_words::machine_kind(cell(text));
     assert_eq!(kind("M/cycle"), Ok(Some(MachineKind::Motorcycle)));

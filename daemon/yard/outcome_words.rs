@@ -3,25 +3,36 @@
 //! Common practice, no source. What could mean either is a fault and counts as not done: a service asked for once too
 //! often does less harm than one that was never asked for.
 
-use super::cell_words::{flag, is_nothing_known, plain};
+use super::cell_words::{flag, has_other_picture, is_nothing_known, plain};
 use super::cells::{CellRead, Unread};
 use crate::sheets::Cell;
 
 /// What says that a job was not done, or is still to come, wherever it stands in the cell.
 const NOT_DONE: &str = "\
     abandoned aborted arrived await awaited awaiting booked booking cancel canceled cancelled cancels cnx confirmed \
-    declined deferred dna dns due estimate estimated failed fail fta hold incomplete later missed need needs never new \
-    no noshow not open outstanding overdue part partial partly pending postponed progress provisional quote quoted \
-    rearranged rebooked refused rescheduled scheduled skipped started tba tbc tbd todo void waiting wip wont";
+    credited declined deferred dna dns due estimate estimated failed fail forma fta hold incomplete later missed need needs \
+    never new no noshow not open outstanding overdue part partial partly pending postponed proforma progress \
+    provisional quotation quote quoted rearranged rebooked refund refunded refused rescheduled reversal reversed scheduled \
+    skipped started tba tbc tbd todo void voided waiting wip wont";
 
 /// The same in more than one word.
-const PHRASES: [&str; 7] =
-    ["did not attend", "didnt attend", "didnt come", "failed to attend", "on order", "to do", "turned away"];
+const PHRASES: [&str; 10] = [
+    "credit memo",
+    "credit note",
+    "did not attend",
+    "didnt attend",
+    "didnt come",
+    "failed to attend",
+    "on order",
+    "sales order",
+    "to do",
+    "turned away",
+];
 
 /// What says that it was, as the first word of the cell.
 const DONE: &str = "\
-    attended carried closed collected complete completed delivered done finished fitted fixed invoiced ok okay paid pass \
-    passed performed ready repaired returned serviced signed";
+    attended carried closed collected complete completed delivered done finished fitted fixed invoice invoiced ok okay paid \
+    pass passed performed ready receipt repaired returned serviced signed";
 
 /// Whether the job beside a cell was done; `None` where the cell says nothing.
 pub(super) fn was_done(cell: Cell<'_>) -> CellRead<bool> {
@@ -33,6 +44,10 @@ pub(super) fn was_done(cell: Cell<'_>) -> CellRead<bool> {
     if text.contains('?') && text.chars().any(char::is_alphanumeric) {
         return Err(NEITHER);
     }
+    if let Some(percent) = text.trim().strip_suffix('%').and_then(|figure| figure.trim().parse::<u32>().ok())
+    {
+        return Ok(Some(percent >= 100));
+    }
     let said = plain(text);
     let words: Vec<&str> = said.split(' ').collect();
     let has = |list: &str, word: &str| list.split_whitespace().any(|listed| listed == word);
@@ -41,6 +56,7 @@ pub(super) fn was_done(cell: Cell<'_>) -> CellRead<bool> {
     let is_not_done = words.iter().any(|word| has(NOT_DONE, word)) || PHRASES.into_iter().any(says);
     let is_done = has(DONE, words[0]) || says("all done") || says("work done");
     match () {
+        () if has_other_picture(&said) && is_done => Err(NEITHER),
         () if is_done && is_not_done => Err(NEITHER),
         () if is_not_done => Ok(Some(false)),
         () if is_nothing_known(text) => Ok(None),
@@ -138,6 +154,8 @@ mod tests {
             "Collected",
             "OK",
             "all done",
+            "Invoice",
+            "100%",
             "10/11/2025",
         ] {
             assert_eq!(was_done(Cell::Text(text)), Ok(Some(true)), "{text}");
@@ -162,13 +180,21 @@ mod tests {
             "pending",
             "TBC",
             "In progress",
+            "⬜",
+            "❌",
+            "Credit note",
+            "Sales order",
+            "Pro forma",
+            "Quote",
+            "50%",
         ] {
             assert_eq!(was_done(Cell::Text(text)), Ok(Some(false)), "{text}");
         }
         for text in ["-", "n/a", "unknown"] {
             assert_eq!(was_done(Cell::Text(text)), Ok(None), "{text}");
         }
-        for text in ["JB", "done?", "Done, not finished", "see over", "amber"] {
+        for text in ["JB", "done?", "Done, not finished", "see over", "amber", "🚧", "done ⏳", "☐ done"]
+        {
             assert!(was_done(Cell::Text(text)).is_err(), "{text}");
         }
         assert_eq!(was_done(Cell::Flag(false)), Ok(Some(false)));

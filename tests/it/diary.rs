@@ -357,6 +357,31 @@ fn a_visit_of_which_a_column_says_that_it_was_not_done_is_no_service() {
 }
 
 #[test]
+fn a_column_whose_words_say_of_some_rows_that_nothing_was_done_is_asked_about_whatever_its_header() {
+    for (header, done, not) in
+        [("Type", "Invoice", "Quote"), ("Doc", "Invoice", "Credit note"), ("Stage", "Complete", "Part done")]
+    {
+        let yard = Yard::empty();
+        let book = format!(
+            "Date,Reg,Customer,Phone,Job,Miles,{header}\n\
+             14/03/2025,VX21 FAA,K Poole,01632 960112,Annual service,8120,{done}\n\
+             15/03/2025,VX21 FAB,T Ash,01632 960113,Annual service,9120,{done}\n\
+             02/03/2026,VX21 FAA,K Poole,01632 960112,Annual service,8700,{not}\n\
+             03/03/2026,VX21 FAB,T Ash,01632 960113,Annual service,9700,{done}\n"
+        );
+        yard.put("sheets/book.csv", &book);
+        let (shown, _) = at_a_terminal(&yard, "1\n2\n\n");
+        assert!(shown.contains(&format!("`{header}`")), "{shown}");
+        let line = format!("\"{header}\" = \"outcome\"\n");
+        assert!(yard.settings().contains(&line), "{line}: {shown}: {}", yard.settings());
+        let letter = letter(&yard);
+        // Twelve months after the one that was done.
+        assert!(letter.contains("The annual service falls due on 14 Mar 2026"), "{header}: {letter}");
+        assert!(!letter.contains("Ring T Ash"), "{header}: {letter}");
+    }
+}
+
+#[test]
 fn a_word_that_does_not_say_whether_a_job_was_done_is_told_and_the_job_counts_as_not_done() {
     let yard = Yard::empty();
     yard.put(

@@ -43,14 +43,16 @@ impl Columns<'_> {
     ) -> Vec<(usize, Field)> {
         let mut found = Vec::new();
         for column in self.open_columns(assigned) {
-            let header = &self.headers[column];
-            // `Put in` is how much or what: no litres are written as E5.
+            // `Put in` is how much or what: no litres are written as E5. And `Type` is of the machine or of the work.
             let is_of_fuel =
                 kind == RecordKind::Fill && self.samples[column].share(Shape::Grade) >= SURE_SHARE;
-            let is_known = (!header.fields(kind).is_empty() && !is_of_fuel && !is_of_the_papers(header))
-                || header.fact_of_the_machine().is_some()
-                || header.is_when_serviced_next()
-                || suggested.iter().any(|(other, _)| *other == column);
+            let is_of_outcomes = kind == RecordKind::Job && self.says_that_some_were_not_done(column);
+            let header = &self.headers[column];
+            let is_of_a_field = !header.fields(kind).is_empty() && !is_of_fuel && !is_of_the_papers(header);
+            let is_of_something =
+                is_of_a_field || header.fact_of_the_machine().is_some() || header.is_when_serviced_next();
+            let is_known =
+                (is_of_something && !is_of_outcomes) || suggested.iter().any(|(other, _)| *other == column);
             let is_said_once = is_of_brake_fluid(header)
                 || (kind == RecordKind::Machine && self.may_say_that_a_sale_is_off(column));
             let least = if is_said_once { 1 } else { LEAST_VALUES };
@@ -113,6 +115,9 @@ impl Columns<'_> {
         {
             return vec![Field::Outcome];
         }
+        if kind == RecordKind::Job && !has(Field::Outcome) && self.says_that_some_were_not_done(column) {
+            return vec![Field::Outcome];
+        }
         if has(Field::Done) && self.may_be_further_work(column, kind) {
             return vec![Field::Done];
         }
@@ -138,6 +143,14 @@ impl Columns<'_> {
         const OF_A_SALE: &str = "status state sale sales deal stage order progress outcome";
         has_word_of(&self.headers[column], OF_A_SALE)
             && self.samples[column].share_where(outcome_words::is_no_sale) > 0.0
+    }
+
+    /// Whether the words of a column, whatever its header, say of some jobs that they were done and of others that they were
+    /// not, as a `Type` of invoices, quotes and credit notes does.
+    fn says_that_some_were_not_done(&mut self, column: usize) -> bool {
+        let sample = &mut self.samples[column];
+        let says = |done: bool| sample.share_where(|cell| says_in_words(cell, done)) > 0.0;
+        says(true) && says(false) && sample.share(Shape::Outcome) >= SURE_SHARE
     }
 
     /// Whether a column is a bare `At` behind the day of the last service, with figures of a clock.
@@ -331,4 +344,9 @@ fn is_large_figure(cell: Cell<'_>) -> bool {
 
 fn is_year(cell: Cell<'_>) -> bool {
     whole(cell).is_some_and(|figure| (1950..=2050).contains(&figure))
+}
+
+/// Whether a cell says in words that a job was done, or that it was not; a bare sign may speak of anything.
+fn says_in_words(cell: Cell<'_>, done: bool) -> bool {
+    matches!(cell, Cell::Text(text) if text.len() > 2) && outcome_words::was_done(cell) == Ok(Some(done))
 }
