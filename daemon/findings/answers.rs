@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::{Asked, FindingId, Judgement, Raised, Verdict};
 use crate::origin::Evidence;
+use crate::reckon::LAST_DONE;
 
 /// The day's judgements by what they are about.
 #[derive(Default)]
@@ -12,6 +13,8 @@ pub(super) struct Answers {
     pub(super) raised: BTreeMap<FindingId, (Raised, Vec<Evidence>)>,
     /// The missing facts where a rule cannot tell.
     pub(super) missing: BTreeMap<FindingId, BTreeSet<String>>,
+    /// What shows that it was done last, where a rule cannot tell whether it is due again.
+    done: BTreeMap<FindingId, Evidence>,
     /// What shows that there is nothing to do.
     cleared: BTreeMap<FindingId, Vec<Evidence>>,
     /// What is too long ago to be asked for.
@@ -34,7 +37,12 @@ impl Answers {
             let id = FindingId { rule: rule.to_string(), machine, key };
             match verdict {
                 Verdict::Raised(what) => raised.entry(id).or_default().push((what, evidence)),
-                Verdict::CannotTell { missing } => answers.missing.entry(id).or_default().extend(missing),
+                Verdict::CannotTell { missing } => {
+                    if let Some(done) = evidence.into_iter().find(|shown| shown.what == LAST_DONE) {
+                        answers.done.insert(id.clone(), done);
+                    }
+                    answers.missing.entry(id).or_default().extend(missing);
+                }
                 Verdict::TooLongAgo => {
                     answers.too_long_ago.insert(id);
                 }
@@ -67,14 +75,20 @@ impl Answers {
         free
     }
 
-    /// What became of a kept finding that is not among the raised.
-    pub(super) fn fate(&self, id: &FindingId, asked: &Asked<'_>) -> Fate {
+    /// What became of a finding that was raised on some evidence, and is not among the raised now.
+    pub(super) fn fate(&self, id: &FindingId, raised_on: &[Evidence], asked: &Asked<'_>) -> Fate {
         let said = |words: &str| Fate::Settled(vec![Evidence::reckoned(asked.title(&id.rule), words)]);
         if let Some(words) = asked.is_over(&id.machine) {
             return said(words);
         }
         // A rule that speaks of none of the machine's things in particular speaks of all of them.
         let whole_machine = FindingId { key: String::new(), ..id.clone() };
+        // What it asked for is known to be done; whether that is due again is another matter. Cells move, words stay.
+        let was_known =
+            |done: &&Evidence| raised_on.iter().any(|on| (&on.what, &on.value) == (&done.what, &done.value));
+        if let Some(done) = self.done.get(id).filter(|done| !was_known(done)) {
+            return Fate::Settled(vec![done.clone()]);
+        }
         for id in [id, &whole_machine] {
             if let Some(missing) = self.missing.get(id) {
                 return Fate::Untold(missing.iter().cloned().collect());

@@ -83,14 +83,14 @@ pub fn effect(before: Vec<Judgement>, after: Vec<Judgement>, asked: &Asked<'_>) 
         ..Effect::default()
     };
     let mut raised_after = std::mem::take(&mut after.raised);
-    for (id, (was, _)) in before.raised {
+    for (id, (was, raised_on)) in before.raised {
         let (turn, now, missing) = match raised_after.remove(&id) {
             Some((now, _)) if now == was => {
                 effect.same += 1;
                 continue;
             }
             Some((now, _)) => (Turn::Changed, Some(now), Vec::new()),
-            None => match after.fate(&id, asked) {
+            None => match after.fate(&id, &raised_on, asked) {
                 Fate::Settled(_) => (Turn::Cleared, None, Vec::new()),
                 Fate::Untold(missing) => (Turn::CannotTell, None, missing),
             },

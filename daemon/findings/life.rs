@@ -90,7 +90,7 @@ pub fn lives(judgements: Vec<Judgement>, asked: &Asked<'_>, kept: &[KeptFinding]
         let state = before.raised_on(today);
         let settled = if before.told.is_some() { &mut lives.settled } else { &mut lives.never_told };
         let mut finding = asked.dressed(before.finding);
-        match answers.fate(&id, asked) {
+        match answers.fate(&id, &finding.evidence, asked) {
             Fate::Settled(evidence) => {
                 settled.push(Finding { state: State::Settled, evidence, words_of: None, ..finding });
             }

@@ -51,6 +51,9 @@ pub(super) fn perhaps_done<'a>(subject: &Subject<'a>, item: &ServiceItem) -> Opt
     Planned::new(subject, item).perhaps_done()?.perhaps
 }
 
+/// What the evidence calls the job that surely did an item last.
+pub const LAST_DONE: &str = "last done";
+
 /// One item of the plan with its last time.
 pub(super) struct Planned<'s, 'a> {
     pub(super) subject: &'s Subject<'a>,
@@ -161,7 +164,7 @@ impl<'s, 'a> Planned<'s, 'a> {
 
     /// What the evidence calls the last time.
     fn last_time(&self) -> &'static str {
-        self.perhaps.map_or("last done", Perhaps::as_evidence)
+        self.perhaps.map_or(LAST_DONE, Perhaps::as_evidence)
     }
 
     fn plan_cell<T>(&self, what: &str, shown: String, entry: &Entry<T>) -> Evidence {

@@ -139,3 +139,38 @@ fn the_shops_own_words_for_a_service_show_a_customers_machine_as_the_word_servic
         "{letter}"
     );
 }
+
+#[test]
+fn a_service_that_was_done_without_its_clock_or_put_right_in_its_sheet_is_asked_for_no_more() {
+    let machines = "Reg,Model,Registered,Handover,Customer,Phone\n\
+                    KX24 ABD,Knot 300,20/04/2024,20/04/2024,K Poole,01632 960112\n";
+    let before = "Date,Reg,Work done,Mileage\n20/06/2024,KX24 ABD,First service,600\n\
+                  20/05/2025,KX24 ABD,Annual service,\n";
+    let without_clock = format!("{before}15/06/2026,KX24 ABD,Annual service,\n");
+    let in_code = before.replace("Annual service", "SVC12");
+    // Two mornings: a service due and then done; a code of nobody's for one that was done, and then its words again. When
+    // the next is due cannot be told either time, for want of readings.
+    for (first, then, days) in [
+        (before, without_clock.as_str(), ["2026-06-15", "2026-06-16"]),
+        (in_code.as_str(), before, ["2026-03-02", "2026-03-03"]),
+    ] {
+        let yard = Yard::empty();
+        yard.put("sheets/machines.csv", machines);
+        yard.put("sheets/jobs.csv", first);
+        yard.run("setup", &["--accept"]);
+        let plan = "model,item,first at,first after months,then every,then every months\n\
+                    Knot 300,annual service,6000 miles,12,6000 miles,12\n";
+        yard.put("handbook/service.csv", plan);
+        let services = |day: &str| -> Vec<String> {
+            let (run, _) = yard.kept_morning(day);
+            let found = run["findings"].as_array().expect("a run has its findings").iter();
+            found.filter(|line| line["rule"] == "service-due").map(|line| line["state"].to_string()).collect()
+        };
+        assert_eq!(services(days[0]), ["\"new\""], "{then}");
+        yard.put("sheets/jobs.csv", then);
+        assert_eq!(services(days[1]), ["\"settled\""], "{then}");
+        let (run, _) = yard.morning(days[1]);
+        let mut untold = run["cannot_tell"].as_array().expect("a run has what it cannot tell").iter();
+        assert!(untold.any(|line| line["rule"] == "service-due"), "{then}: {run}");
+    }
+}
