@@ -102,17 +102,20 @@ fn torque_words(text: &str) -> impl Iterator<Item = usize> + use<> {
 }
 
 /// Whether what was checked is that the bolts hold, and neither a tool nor a part of them alone, nor only planned:
-/// `torque wrench calibration`, `rear wheel only`, `re-check booked`. Common practice, no source.
+/// `torque wrench calibration`, `rear wheel only`, `re-check booked`, `re-check (to do)`. Common practice, no source.
 fn is_of_all_bolts(text: &str) -> bool {
     const OTHER_THINGS: [&str; 9] =
         ["arm", "converter", "driver", "limiter", "screwdriver", "sensor", "spec", "specs", "wrench"];
     const WITH: [&str; 3] = ["by", "using", "with"];
-    const TAKING_BACK: [&str; 20] = [
+    const TO_COME: [&str; 4] = ["be", "do", "follow", "go"];
+    const TAKING_BACK: [&str; 26] = [
+        "awaiting",
         "booked",
         "booking",
         "calibrated",
         "calibration",
         "due",
+        "later",
         "missing",
         "need",
         "needed",
@@ -120,14 +123,18 @@ fn is_of_all_bolts(text: &str) -> bool {
         "no",
         "not",
         "only",
+        "open",
         "outstanding",
+        "overdue",
         "pending",
         "planned",
         "required",
+        "skipped",
         "tba",
         "tbc",
         "tbd",
         "todo",
+        "waiting",
     ];
     let words = words_of(text);
     let is_other_thing = |place: usize| {
@@ -136,5 +143,9 @@ fn is_of_all_bolts(text: &str) -> bool {
         !is_tool_used && next.is_some_and(|word| OTHER_THINGS.contains(&word.as_str()))
     };
     let is_taken_back = |word: &String| TAKING_BACK.contains(&word.as_str());
-    !text.contains('?') && !words.iter().any(is_taken_back) && !torque_words(text).any(is_other_thing)
+    let is_to_come = words.windows(2).any(|two| two[0] == "to" && TO_COME.contains(&two[1].as_str()));
+    !text.contains('?')
+        && !is_to_come
+        && !words.iter().any(is_taken_back)
+        && !torque_words(text).any(is_other_thing)
 }

@@ -241,30 +241,33 @@ fn entry(vet: &mut Vet<'_>, allowed: &[Key], name: &str, at: usize, value: &Expr
                 vet.slip(place, format!("`{name}` is never \"{text}\""), one_of(text, words));
             }
         }
-        (Shape::One(asked), value) => {
-            let sort = vet.expression(value);
-            if let (Some((constant, at)), false) = (vet.constant(value), sort.fits(asked)) {
-                // It is wrong where it is set, and is told of once.
-                if vet.names.is_first(constant) {
-                    let is = sort.words();
-                    let what = format!(
-                        "`{constant}` is {is}, and `{name}` of an example asks for {}",
-                        asked.words()
-                    );
-                    vet.slip(at, what, help_with(asked, "40"));
-                }
-            } else if !sort.fits(asked) {
-                let what = format!("`{name}` asks for {}, and this is {}", asked.words(), sort.words());
-                let written = match value {
-                    Expr::IntegerConstant(number, _) => number.to_string(),
-                    _ => "40".to_owned(),
-                };
-                vet.slip(place, what, help_with(asked, &written));
-            }
-        }
+        (Shape::One(asked), value) => one(vet, name, asked, value),
         (_, value) => {
             vet.expression(value);
         }
+    }
+}
+
+/// A value of a sort that is asked for.
+fn one(vet: &mut Vet<'_>, name: &str, asked: Sort, value: &Expr) {
+    let place = vet.place(value);
+    let sort = vet.expression(value);
+    if sort.fits(asked) {
+        return;
+    }
+    let (is, asks) = (sort.words(), asked.words());
+    let Some((constant, at)) = vet.constant(value) else {
+        let written = match value {
+            Expr::IntegerConstant(number, _) => number.to_string(),
+            _ => "40".to_owned(),
+        };
+        let what = format!("`{name}` asks for {asks}, and this is {is}");
+        return vet.slip(place, what, help_with(asked, &written));
+    };
+    // It is wrong where it is set, and is told of once.
+    if vet.names.is_first(constant) {
+        let what = format!("`{constant}` is {is}, and `{name}` of an example asks for {asks}");
+        vet.slip(at, what, help_with(asked, "40"));
     }
 }
 

@@ -74,15 +74,14 @@ fn no_time(name: &str, shown: &str, time: Duration) -> Problem {
 #[cfg(test)]
 mod tests {
     use super::super::tests::{file, small};
-    use super::super::{RuleBook, SHIPPED};
+    use super::super::{RuleBook, shipped};
     use super::*;
 
     #[test]
     fn once_the_time_of_a_folder_is_used_up_what_is_in_force_goes_on_and_no_other_file_is_begun() {
         let text = small("clear()", "clear");
         let edited = text.replace("A test.", "Another test.");
-        let (shipped, shipped_text) = SHIPPED[0];
-        let shipped = shipped.trim_end_matches(".rhai");
+        let (shipped, shipped_text) = shipped().next().unwrap();
         let files = [
             file("a-new", &text),
             file("edited", &edited),
@@ -124,8 +123,7 @@ mod tests {
         let text = small("clear()", "clear");
         let accepted = BTreeMap::from([("kept".to_owned(), text.clone())]);
         let turn = |name: &str, text: &str| Turn::of(&file(name, text), &accepted);
-        let (shipped, shipped_text) = SHIPPED[0];
-        let shipped = shipped.trim_end_matches(".rhai");
+        let (shipped, shipped_text) = shipped().next().unwrap();
         for (name, text, expected) in [
             ("kept", text.as_str(), Turn::InForce),
             (shipped, shipped_text, Turn::InForce),

@@ -6,9 +6,11 @@ use rhai::{EvalAltResult, ParseError, ParseErrorType};
 
 use super::meant_signs::{self, misspelt_or_bare, text_without_quotes, with_capitals, word_for_a_sign};
 use super::misplaced::misplaced;
+use super::nested::too_deep;
 use super::outline::Outline;
 use super::quantity::Misuse;
 use super::reference::{REFUSED, WORDS, Word};
+use super::side_by_side::{self, Beside};
 use super::sort_of_value::Sort;
 use super::source::{Slip, Source};
 use super::too_large;
@@ -16,6 +18,12 @@ use super::vet_names::is_unit;
 
 /// What is said where a sentence does not end.
 pub(super) const NO_SEMICOLON: &str = "a `;` is missing here";
+/// What is said where a number stands beside its unit.
+pub(super) const NO_DOT: &str = "the dot before the unit is missing";
+/// What is said of a sign that gives a value and does not compare.
+pub(super) const SINGLE_EQUALS: &str = "a single `=` does not compare";
+/// What is said of words that compare.
+pub(super) const WITH_SIGNS: &str = "a rule compares with signs";
 
 /// Places of a file for errors that come without one.
 #[derive(Default)]
@@ -71,13 +79,14 @@ pub(super) fn of_reading(error: &ParseError, source: &Source, outline: &Outline)
             let meant = meant_sign(sign).unwrap_or_default();
             slip(format!("`{sign}` is not a sign that a rule knows"), format!("write `{meant}`"))
         }
+        ParseErrorType::UnknownOperator(sign) if sign == "?" => {
+            slip(format!("`{sign}` is not a sign that a rule knows"), "write `??`".to_owned())
+        }
         ParseErrorType::UnknownOperator(sign) => slip(
             format!("`{sign}` is not a sign that a rule knows"),
             "write ==, !=, <, <=, >, >=, and, or, not".to_owned(),
         ),
-        ParseErrorType::ExprTooDeep => {
-            slip("this sentence is nested too deep".to_owned(), "split it with `let`".to_owned())
-        }
+        ParseErrorType::ExprTooDeep => too_deep(at, source, outline),
         ParseErrorType::WrongFnDefinition => slip(
             "a function stands inside another".to_owned(),
             "close the function before it with `}`".to_owned(),
@@ -102,7 +111,7 @@ fn mismatched(wanted: &str, at: usize, source: &Source, outline: &Outline) -> Sl
     let slip = |what: String, help: &str| Slip { at, length: 0, what, help: help.to_owned() };
     match outline.code_before(at) {
         Some(sign) if source.letters[sign] == '=' && !"=!<>".contains(source.letters[sign - 1]) => {
-            single_equals(sign, source)
+            side_by_side::single_equals(sign, source)
         }
         _ if source.letters.get(at) == Some(&'"') => slip(
             "a text alone is neither yes nor no".to_owned(),
@@ -121,7 +130,13 @@ fn after_a_dot(at: usize, word: &str) -> Slip {
         return unreadable_number(at);
     }
     let what = format!("`{word}` cannot follow a dot");
-    Slip { at, length: 0, what, help: "write the name of a fact or a unit after the dot".to_owned() }
+    let goes_on = ["and", "or", "not"].contains(&word);
+    let help = if word.chars().any(char::is_alphanumeric) && !goes_on {
+        "write the name of a fact or a unit after the dot"
+    } else {
+        "take the dot away, or write the name of a fact or a unit after it"
+    };
+    Slip { at, length: 0, what, help: help.to_owned() }
 }
 
 fn unreadable_number(at: usize) -> Slip {
@@ -178,15 +193,22 @@ fn missing_sign(token: &str, at: usize, source: &Source, outline: &Outline) -> S
     if REFUSED.contains(&word) {
         return refused(at, word);
     }
+    // The language looks for no value where it would be too deep.
+    if before_word == "return" && token == ";" && word.starts_with(char::is_alphabetic) {
+        return too_deep(at, source, outline);
+    }
     let after_number = source.letters.get(before).is_some_and(char::is_ascii_digit);
     if after_number && is_unit(word) {
         let number = number_that_ends(before, source);
-        return gap.slip(at, "the dot before the unit is missing", format!("write `{number}.{word}`"));
+        return gap.slip(at, NO_DOT, format!("write `{number}.{word}`"));
     }
     if ["elseif", "elif", "elsif", "elsf"].contains(&before_word.to_lowercase().as_str()) {
         return gap.slip(before_at, format!("a rule has no `{before_word}`"), "write `else if`");
     }
+    let beside = Beside { token, before: (before_at, before_word), end: before, behind: (at, word) };
     let known = meant_signs::word_of_a_condition(at, before_word, before_at, source, outline)
+        .or_else(|| side_by_side::meant(&beside, source, outline))
+        .or_else(|| side_by_side::compared_in_words(at, source))
         .or_else(|| letter_for_a_figure(&gap, source))
         .or_else(|| dot_before_a_day(&gap, source))
         .or_else(|| other_sign(at, source))
@@ -243,6 +265,16 @@ fn missing_semicolon(gap: &Gap<'_>, source: &Source, outline: &Outline) -> Slip 
         let help = format!("write one `=` between `{before_word}` and its value");
         return Slip { length: 1, ..gap.slip(gap.before, "an `=` is missing here", help) };
     }
+    if word == ","
+        && let Some(slip) = side_by_side::comma(gap.at, source)
+    {
+        return slip;
+    }
+    if is_unit(word) && before_word.is_empty() {
+        let number: String = number_that_ends(gap.before.saturating_sub(1), source);
+        let help = format!("take it away: `{number}.{word}`");
+        return gap.slip(gap.at.saturating_sub(1), "a blank stands before this unit", help);
+    }
     if is_unit(word) {
         let help = format!("write figures, a dot and the unit: `14.{word}`");
         return gap.slip(gap.before_at, format!("`{before_word}` is no number"), help);
@@ -251,6 +283,10 @@ fn missing_semicolon(gap: &Gap<'_>, source: &Source, outline: &Outline) -> Slip 
         return bad_input(gap.at, source, outline);
     }
     if source.line_and_column(gap.before).0 == source.line_and_column(gap.at).0 {
+        if side_by_side::line_of(gap.at, source).starts_with("const ") {
+            let help = "write `;` before it, and `//` before what is meant for people";
+            return gap.slip(gap.at, format!("the value ends before `{word}`"), help);
+        }
         let help = "write what joins the two, such as `==`, `and` or a dot; or `;` where a sentence ends";
         return gap.slip(gap.at, format!("something is missing before `{word}`"), help);
     }
@@ -261,7 +297,7 @@ fn missing_semicolon(gap: &Gap<'_>, source: &Source, outline: &Outline) -> Slip 
 fn missing_other(gap: &Gap<'_>, source: &Source) -> Slip {
     let (at, token, word) = (gap.at, gap.token, gap.word.as_str());
     if source.letters.get(at) == Some(&'=') && source.letters.get(at + 1) != Some(&'=') {
-        return if token == ":" { colon_missing(at) } else { single_equals(at, source) };
+        return if token == ":" { colon_missing(at) } else { side_by_side::single_equals(at, source) };
     }
     let are_words = [&gap.before_word, &gap.word].iter().all(|word| word.starts_with(char::is_alphabetic));
     match token {
@@ -319,11 +355,7 @@ fn missing_between(gap: &Gap<'_>, source: &Source) -> Option<Slip> {
         let behind = source.letters[at..].iter().skip_while(|letter| letter.is_alphabetic());
         let behind: String = behind.skip(1).take("not".len()).collect();
         let sign = if before_word == "not" || behind == "not" { "!=" } else { "==" };
-        return slip(
-            at,
-            "a rule compares with signs",
-            format!("write `==` for is, and `!=` for is not; here `{sign}`"),
-        );
+        return slip(at, WITH_SIGNS, format!("write `==` for is, and `!=` for is not; here `{sign}`"));
     }
     let is_called = |word: &&Word| word.name == before_word && word.on == Some(Sort::Answer);
     if let Some(called) = WORDS.iter().find(is_called).filter(|_| letter(at) != '(') {
@@ -384,18 +416,6 @@ fn other_sign(at: usize, source: &Source) -> Option<Slip> {
     })
 }
 
-fn single_equals(at: usize, source: &Source) -> Slip {
-    let what = "a single `=` does not compare".to_owned();
-    let behind = source.letters[at + 1..].iter().position(|letter| !letter.is_whitespace());
-    let word = behind.map(|behind| source.word_at(at + 1 + behind).to_lowercase()).unwrap_or_default();
-    let help = match word.as_str() {
-        "no" | "false" => "take it and the word behind it away, and write `not` before the fact",
-        "yes" | "true" => "take it and the word behind it away: the fact alone asks whether it is so",
-        _ => "write `==`",
-    };
-    Slip { at, length: 1, what, help: help.to_owned() }
-}
-
 fn number_that_ends(at: usize, source: &Source) -> String {
     let start = source.letters[..=at].iter().rposition(|letter| !letter.is_ascii_digit() && *letter != '_');
     source.letters[start.map_or(0, |start| start + 1)..=at].iter().collect()
@@ -410,6 +430,10 @@ fn bad_input(at: usize, source: &Source, outline: &Outline) -> Slip {
         return slip;
     }
     let before = outline.code_before(at).unwrap_or(0);
+    if source.letters.get(before) == Some(&'(') && source.word_at(at) == "return" {
+        let (what, help) = ("this `(` stands where `{` belongs", "write `{`, and `}` where it ends");
+        return Slip { at: before, length: 1, what: what.to_owned(), help: help.to_owned() };
+    }
     if at > 0 && source.letters.get(at - 1) == Some(&'\\') {
         let what = "a text has no `\\`".to_owned();
         return Slip { at: at - 1, length: 1, what, help: "write `/` instead".to_owned() };
@@ -432,7 +456,7 @@ fn bad_input(at: usize, source: &Source, outline: &Outline) -> Slip {
         return slip;
     }
     let (what, help) = match letter {
-        '=' => return single_equals(at, source),
+        '=' => return side_by_side::single_equals(at, source),
         '#' => (
             "this `#` stands alone",
             "write `#{` without a blank before an example's facts, and `//` before a comment",

@@ -262,7 +262,7 @@ pub(super) fn terms<'a>(thing: Part<'a>, trade: &'static str) -> Found<'a> {
         }
         _ => {}
     }
-    text.extend(whichever(service));
+    text += &whichever(service);
     let [of_distance, of_day] = shown_by.map(|sum| sum.map(Vec::as_slice).unwrap_or_default());
     Ok(Known { value: text.into(), shown_by: Shown::Sums(of_distance, of_day) })
 }
@@ -276,13 +276,13 @@ pub(super) fn falls_due(thing: Part<'_>, window: &DueWindow) -> String {
     } else if !window.by_date || thing.service().at_the_latest.is_none() {
         format!("falls due {}", when(window))
     } else {
-        format!("falls due at the latest {}{}", when(window), whichever(thing.service()).concat())
+        format!("falls due at the latest {}{}", when(window), whichever(thing.service()))
     }
 }
 
 /// How a day follows from a service of which nobody knows which it was, where one does.
-fn whichever(service: &Service) -> Vec<&str> {
-    service.at_the_latest.as_ref().map(|after| vec![", ", after]).unwrap_or_default()
+fn whichever(service: &Service) -> String {
+    service.at_the_latest.as_ref().map_or_else(String::new, |after| format!(", {after}"))
 }
 
 pub(super) fn when(window: &DueWindow) -> String {

@@ -8,6 +8,11 @@ use crate::problem::is_a_slip_of;
 /// Words of plain speech, and of other languages, each with the sign or word of a rule.
 const SIGNS: &[(&str, &str)] = &[
     ("und", "and"),
+    ("an", "and"),
+    ("ad", "and"),
+    ("adn", "and"),
+    ("nad", "and"),
+    ("ro", "or"),
     ("plus", "+"),
     ("oder", "or"),
     ("greater", ">"),
@@ -26,6 +31,14 @@ const SIGNS: &[(&str, &str)] = &[
     ("equals", "=="),
     ("equal", "=="),
 ];
+
+/// The sign that a word of plain speech stands for.
+pub(super) fn sign_of(word: &str) -> Option<&'static str> {
+    SIGNS
+        .iter()
+        .find(|(other, sign)| *other == word && !sign.starts_with(char::is_alphabetic))
+        .map(|(_, sign)| *sign)
+}
 
 /// The words that begin or join what a rule says.
 const KEYWORDS: [&str; 5] = ["return", "const", "else", "let", "and"];
@@ -74,9 +87,13 @@ pub(super) fn word_of_a_condition(
     if word.to_lowercase() == "then" {
         return slip(at, &word, "write `{` in its place, and `}` where what it decides ends");
     }
-    let end = outline.code_before(before_at).filter(|_| before == "not")?;
-    let (first_at, first) = Outline::word_that_ends(source, end);
-    with_capitals(first_at, &first)
+    let end = outline.code_before(before_at).filter(|_| before == "not");
+    let (first_at, first) =
+        end.map_or((before_at, before.to_owned()), |end| Outline::word_that_ends(source, end));
+    if ["wenn", "when", "whenever"].contains(&first.to_lowercase().as_str()) {
+        return slip(first_at, &first, "write `if`");
+    }
+    end.and_then(|_| with_capitals(first_at, &first))
 }
 
 /// What is said of a quote or a backtick behind which the text seems to go on.
@@ -166,7 +183,25 @@ pub(super) fn unclosed(letters: &[char], at: usize, quote: char) -> Slip {
         let before = letters[start..at].iter().rev().find(|letter| !letter.is_whitespace());
         before.is_none_or(|letter| "=(,:[!<>".contains(*letter))
     };
+    let odd_quote = |at: &usize| ['\'', '\u{b4}', '"'].contains(&letters[*at]) && begins_a_value(*at);
+    let goes_on = rest.clone().next().is_none_or(|letter| ").;, ".contains(*letter));
+    let pair: Vec<usize> = (start..at).filter(|at| letters[*at] == '`').collect();
     match (quote, &earlier[..]) {
+        ('`', _) if goes_on && !begins_a_value(at) && !pair.is_empty() => {
+            let ends = pair[pair.len() - 1];
+            slip(ends, "this backtick ends the text", "write ' instead inside a text")
+        }
+        ('`', _) if goes_on && !begins_a_value(at) => match (start..at).find(odd_quote) {
+            Some(begins) => slip(
+                begins,
+                "this text ends with a backtick and begins with none",
+                "write a backtick here, too",
+            ),
+            None => slip(at, "this text is not closed", "write ` at its end"),
+        },
+        ('"', _) if begins_a_value(at) && rest.clone().filter(|letter| **letter == '`').count() == 1 => {
+            slip(at, "this text ends with a backtick and begins with none", "write a backtick here, too")
+        }
         ('"', []) if ends_there && rest.count() > 0 && !begins_a_value(at) => {
             slip(at, "this quote ends a text that has none where it begins", "write \" before its first word")
         }

@@ -6,6 +6,8 @@
 mod allowance;
 mod answer;
 mod both_ways;
+mod brackets;
+mod code_and_texts;
 mod compared_texts;
 mod direct;
 mod example_changes;
@@ -22,9 +24,11 @@ mod links;
 mod looked_up;
 mod machine_in_hand;
 mod meant_signs;
+mod mends;
 mod misnamed;
 mod misplaced;
 mod names;
+mod nested;
 mod numbers;
 mod other_names;
 mod outline;
@@ -32,15 +36,18 @@ mod part;
 mod put_back;
 mod quantity;
 mod reference;
+mod required;
 mod rule;
 mod sandbox;
 mod shipped;
+mod side_by_side;
 mod sort_of_value;
 mod source;
 mod sums;
 mod text_met;
 mod time_allowed;
 mod too_large;
+mod top_words;
 mod value;
 mod vet;
 mod vet_calls;
@@ -67,6 +74,8 @@ mod silence_tests;
 mod slip_tests;
 #[cfg(test)]
 mod tests;
+#[cfg(test)]
+mod together_tests;
 #[cfg(test)]
 mod unknown_tests;
 #[cfg(test)]

@@ -75,6 +75,11 @@ impl Names {
         self.told.borrow_mut().insert(name.to_owned())
     }
 
+    /// Whether something wrong has been said of such a name.
+    pub(super) fn is_told(&self, is_such: impl Fn(&str) -> bool) -> bool {
+        self.told.borrow().iter().any(|name| is_such(name))
+    }
+
     /// What a constant is written as, the first time that an example names it.
     pub(super) fn first_listed(&self, name: &str) -> Option<&Expr> {
         let written = self.written.get(name)?;

@@ -6,6 +6,7 @@ use super::sort_of_value::Kind;
 const UNITS: &[(&str, &str)] = &[
     ("mi", "miles"),
     ("m", "miles"),
+    ("mls", "miles"),
     ("kms", "km"),
     ("kilometre", "km"),
     ("kilometres", "km"),
@@ -44,6 +45,10 @@ const WORDS_ALONE: &[(&str, &str)] = &[
     ("now", "machine.today"),
     ("yes", "true"),
     ("no", "false"),
+    ("ja", "true"),
+    ("nein", "false"),
+    ("true", "true"),
+    ("false", "false"),
     ("has", "machine.has"),
     ("maybe", "machine.maybe"),
 ];

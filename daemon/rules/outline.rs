@@ -4,11 +4,14 @@
 use std::collections::BTreeMap;
 use std::ops::Range;
 
-use super::meant_signs::unclosed;
+use super::brackets::{self, closer, closes_nothing};
+use super::code_and_texts::{Part, begins_item, line_end, may_name, parts};
+use super::mends::{self, Mend};
 use super::numbers;
 use super::sandbox::{FUNCTIONS, NAMES};
 use super::source::{Slip, Source};
-use crate::problem::{is_a_slip_of, steers};
+use super::top_words::{self, is_meant_as, is_meant_as_fn};
+use crate::problem::steers;
 
 /// The most constants, functions and slips at the top of a file that are looked at; the time for each grows with the
 /// number of the others.
@@ -28,6 +31,8 @@ pub(super) struct Item {
     pub(super) body: Range<usize>,
     /// Whether it holds a text or a comment that is never closed, so that the rest of it cannot be read.
     pub(super) unreadable: bool,
+    /// Whether it is read otherwise than it is written, because of something that has been told of.
+    pub(super) mended: bool,
 }
 
 /// What an item is.
@@ -52,92 +57,183 @@ pub(super) struct Outline {
     /// What is read in place of a character that has been told of, and would be told of again as something else: the
     /// commas that part a number, and brackets that close nothing.
     pub(super) read_as: BTreeMap<usize, String>,
+    /// Where something is read otherwise than it is written, so that what comes of it is not told of.
+    left_out: Vec<usize>,
     /// For each character, whether it is code: neither blank nor comment. Texts in quotes are code.
     code: Vec<bool>,
     /// For each character, whether it may be of a name: in code, or in a text that may hold values.
     names: Vec<bool>,
 }
 
-/// What a character is part of.
-#[derive(Clone, Copy, PartialEq)]
-enum Part {
-    Blank,
-    Code,
-    Quoted,
-}
-
 impl Outline {
     /// The outline of a file.
     pub(super) fn of(source: &Source) -> Outline {
-        let (parts, slips) = parts(&source.letters);
+        let (mut parts, slips) = parts(&source.letters);
         // Such a sign is seen by nobody, and stands for everything that it seems to break.
         let unseen = (0..parts.len()).find(|at| parts[*at] == Part::Code && is_unseen(source.letters[*at]));
         if let Some(at) = unseen {
             return Outline::unread(unseen_sign(at));
         }
-        let code = parts.iter().map(|part| *part != Part::Blank).collect();
         let names = may_name(&source.letters, &parts);
-        let unclosed: Vec<usize> = slips.iter().map(|slip| slip.at).collect();
         let (items, unfinished, read_as) = (Vec::new(), Vec::new(), BTreeMap::new());
-        let mut outline = Outline { items, unfinished, slips, read_as, code, names };
+        let (left_out, code) = (Vec::new(), Vec::new());
+        let mut outline = Outline { items, unfinished, slips, read_as, left_out, code, names };
+        let mut unclosed = Vec::new();
+        for at in outline.slips.iter().map(|slip| slip.at).collect::<Vec<_>>() {
+            match mends::line_alone(source, at) {
+                Some(line) => outline.leave_out(line, &mut parts),
+                None => unclosed.push(at),
+            }
+        }
+        outline.code = parts.iter().map(|part| *part != Part::Blank).collect();
         numbers::with_commas(source, |at| parts[at] == Part::Code, &mut outline);
         numbers::oddly_written(source, |at| parts[at] == Part::Code, &mut outline.slips);
-        let opens = outline.thens(source, &parts);
+        outline.walk(source, parts, &unclosed);
+        outline
+    }
+
+    /// Goes through the file from item to item; where something is not closed, that is told, and the item is read again as
+    /// it is most likely meant.
+    fn walk(&mut self, source: &Source, parts: Vec<Part>, unclosed: &[usize]) {
+        let imagined = self.thens(source, &parts);
         let indent = |line: &str| line.chars().take_while(|letter| letter.is_whitespace()).count();
         let mut walk = Walk {
             source,
             letters: &source.letters,
-            parts: &parts,
+            parts,
             at: 0,
             closed_askew: None,
             strays: Vec::new(),
-            opens,
+            left_open: Vec::new(),
+            brace_at: None,
+            imagined,
             indents: source.text.lines().map(indent).collect(),
         };
         while let Some(at) = walk.next_code() {
             walk.at = at;
-            if outline.items.len() + outline.slips.len() > ITEMS {
-                outline.slips.push(too_many(at));
+            if self.items.len() + self.slips.len() > ITEMS {
+                self.slips.push(too_many(at));
                 break;
             }
             let word = source.word_at(at);
+            let strays = walk.strays.len();
+            walk.left_open.clear();
             let found = match word.as_str() {
-                "const" => walk.constant(),
-                "fn" => walk.function(),
+                "const" => walk.constant(&word),
+                "fn" => walk.function(&word),
                 ";" => {
                     walk.at += 1;
                     continue;
                 }
-                _ => Err(walk.stray(&word)),
+                _ => match self.meant_as_item(&mut walk, at, &word) {
+                    Some(item) => Ok(item),
+                    None => Err(walk.stray(&word)),
+                },
             };
-            match found {
-                Ok(mut item) => {
-                    item.unreadable = unclosed.iter().any(|at| item.whole.contains(at));
-                    outline.items.push(item);
+            let slip = match found {
+                Ok(item) => {
+                    self.found(item, unclosed);
+                    continue;
                 }
-                Err(slip) => {
-                    // What is left of a function says nothing by itself.
-                    if word == "fn" {
-                        walk.pass_over();
-                    }
-                    outline.unfinished.extend(walk.unfinished(at, &word));
-                    // A text that is never closed has swallowed what seems to be missing.
-                    if !outline.slips.iter().any(|known| (at..walk.at).contains(&known.at)) {
-                        outline.slips.push(slip);
-                    }
+                Err(slip) => slip,
+            };
+            // A text that is never closed has swallowed what seems to be missing.
+            if unclosed.iter().any(|known| (at..walk.at).contains(known)) {
+                self.not_found(at, &word, &mut walk);
+                continue;
+            }
+            let slip_at = slip.at;
+            if !self.slips.iter().any(|known| (at..walk.at).contains(&known.at) && known.at == slip_at) {
+                self.slips.push(slip);
+            }
+            match walk.mend() {
+                Some(mend) => {
+                    self.mend(mend, &mut walk);
+                    walk.strays.truncate(strays);
+                    walk.at = at;
                 }
+                None => match walk.unended(at, &word) {
+                    Some((item, last, ending)) => {
+                        self.read_as.insert(last, format!("{}{ending}", source.letters[last]));
+                        self.found(item, unclosed);
+                    }
+                    None => self.not_found(at, &word, &mut walk),
+                },
             }
         }
         for at in walk.strays {
-            outline.slips.push(closes_nothing(at, source.letters[at]));
-            outline.read_as.insert(at, " ".to_owned());
+            self.slips.push(closes_nothing(at, source.letters[at]));
+            self.read_as.insert(at, " ".to_owned());
         }
-        outline
+    }
+
+    /// What begins with another word for `const` or `fn`, which is told of.
+    fn meant_as_item(&mut self, walk: &mut Walk<'_>, at: usize, word: &str) -> Option<Item> {
+        let (strays, is_function) = (walk.strays.len(), is_meant_as_fn(word));
+        let is_constant =
+            is_meant_as(word, "const") || ["let", "constant"].contains(&word.to_lowercase().as_str());
+        // A file that is in capitals throughout is told of once.
+        let is_capitals = !word.chars().any(char::is_lowercase);
+        let found = match (is_function, is_constant) {
+            _ if is_capitals => return None,
+            (true, _) => walk.function(word),
+            (_, true) => walk.constant(word),
+            _ => return None,
+        };
+        let (end, item) = (walk.at, found.ok().filter(|_| walk.strays.len() == strays));
+        walk.strays.truncate(strays);
+        walk.at = at;
+        let slip = walk.stray(word);
+        let item = item?;
+        walk.at = end;
+        self.slips.push(slip);
+        if is_constant {
+            // It is as long as the shortest of the others.
+            let meant = "let".chars().chain(std::iter::repeat(' ')).take(word.chars().count());
+            self.read_as.extend((at..).zip(meant).map(|(at, sign)| (at, sign.to_string())));
+        }
+        Some(item)
+    }
+
+    fn found(&mut self, mut item: Item, unclosed: &[usize]) {
+        item.unreadable = unclosed.iter().any(|at| item.whole.contains(at));
+        item.mended |= self.left_out.iter().any(|at| item.whole.contains(at));
+        self.items.push(item);
+    }
+
+    /// What was begun and could not be read to its end.
+    fn not_found(&mut self, at: usize, word: &str, walk: &mut Walk<'_>) {
+        // What is left of it says nothing by itself.
+        if ["const", "fn"].contains(&word) {
+            walk.pass_over();
+        }
+        self.unfinished.extend(walk.unfinished(at, word));
+    }
+
+    /// Reads on as if something were written otherwise.
+    fn mend(&mut self, mend: Mend, walk: &mut Walk<'_>) {
+        match mend {
+            Mend::LeaveOut(line) => self.leave_out(line, &mut walk.parts),
+            Mend::Sign(at, sign) => {
+                let letter = walk.letters[at];
+                let read_as = if letter == '\n' { format!("{sign}\n") } else { sign.to_string() };
+                self.read_as.insert(at, read_as);
+                walk.imagined.insert(at, sign);
+                self.left_out.push(at);
+            }
+        }
+    }
+
+    /// Leaves a line out that says something by itself.
+    fn leave_out(&mut self, line: Range<usize>, parts: &mut [Part]) {
+        self.left_out.push(line.start);
+        self.read_as.extend(line.clone().map(|at| (at, " ".to_owned())));
+        parts[line].fill(Part::Blank);
     }
 
     /// Tells of each `then` that ends its line or has a `{` behind it, which is what it stands for; gives the places
     /// where it stands alone.
-    fn thens(&mut self, source: &Source, parts: &[Part]) -> Vec<usize> {
+    fn thens(&mut self, source: &Source, parts: &[Part]) -> BTreeMap<usize, char> {
         const WORD: &str = "then";
         let is_then = |at: &usize| {
             let begins = *at == 0
@@ -145,7 +241,7 @@ impl Outline {
             begins && parts[*at] == Part::Code && source.word_at(*at) == WORD
         };
         let places: Vec<usize> = (0..parts.len()).filter(is_then).take(ITEMS).collect();
-        let mut opens = Vec::new();
+        let mut opens = BTreeMap::new();
         for at in places {
             let rest = &source.letters[at + WORD.len()..];
             let next = rest.iter().find(|letter| **letter == '\n' || !letter.is_whitespace());
@@ -159,7 +255,7 @@ impl Outline {
             self.read_as.extend((0..WORD.len()).map(|place| (at + place, " ".to_owned())));
             if word == "{" {
                 self.read_as.insert(at, word.to_owned());
-                opens.push(at);
+                opens.insert(at, '{');
             }
         }
         opens
@@ -172,6 +268,7 @@ impl Outline {
             unfinished: Vec::new(),
             slips: vec![slip],
             read_as: BTreeMap::new(),
+            left_out: Vec::new(),
             code: Vec::new(),
             names: Vec::new(),
         }
@@ -208,11 +305,6 @@ fn too_many(at: usize) -> Slip {
     Slip { at, length: 0, what, help: "take out what it does without, or make two rules".to_owned() }
 }
 
-/// Whether a word at the top of a rule is another one, in capitals or with a letter amiss.
-fn is_meant_as(word: &str, other: &str) -> bool {
-    word.chars().count() > 2 && is_a_slip_of(word, other)
-}
-
 /// Whether a sign shows nothing where it stands, and is no blank either.
 fn is_unseen(letter: char) -> bool {
     steers(letter) || matches!(letter, '\u{200c}' | '\u{200d}')
@@ -223,143 +315,22 @@ fn unseen_sign(at: usize) -> Slip {
     Slip { at, length: 1, what, help: "delete it, or type the line anew".to_owned() }
 }
 
-/// Tells code from blanks, comments and texts; a text that is never closed is a slip.
-///
-/// Where a backtick is missing, the next text is taken for code and the code behind it for a text, down to the end of
-/// the file. So the first text that goes over the end of its line is taken for the one that is not closed.
-fn parts(letters: &[char]) -> (Vec<Part>, Vec<Slip>) {
-    /// The most texts that are told of as not closed.
-    const UNCLOSED: usize = 20;
-    let mut ending = Vec::new();
-    loop {
-        let (parts, slips, long) = parts_with(letters, &ending);
-        match long {
-            Some(at) if ending.len() < UNCLOSED => ending.push(at),
-            _ => return (parts, slips),
-        }
-    }
-}
-
-/// The same, where the texts in backticks that begin at some places end with their lines; and, where the last of them
-/// is never closed, the first that does not end with its line.
-fn parts_with(letters: &[char], ending: &[usize]) -> (Vec<Part>, Vec<Slip>, Option<usize>) {
-    let mut parts = vec![Part::Code; letters.len()];
-    let mut slips = Vec::new();
-    let (mut first_long, mut is_open) = (None, false);
-    let mut at = 0;
-    while at < letters.len() {
-        let next = letters.get(at + 1).copied();
-        let (end, part) = match letters[at] {
-            letter if letter.is_whitespace() => (at + 1, Part::Blank),
-            '/' if next == Some('/') => (line_end(letters, at), Part::Blank),
-            '/' if next == Some('*') => {
-                let (end, closed) = comment_end(letters, at);
-                if !closed {
-                    slips.push(Slip {
-                        at,
-                        length: 2,
-                        what: "this comment is not closed".to_owned(),
-                        help: "write */ at its end".to_owned(),
-                    });
-                }
-                (end, Part::Blank)
-            }
-            quote @ ('"' | '`') => {
-                let in_line = quote == '"' || ending.contains(&at);
-                let (end, closed) = if in_line && quote == '`' {
-                    (line_end(letters, at), false)
-                } else {
-                    text_end(letters, at, quote)
-                };
-                if !in_line && letters[at..end].contains(&'\n') {
-                    first_long.get_or_insert(at);
-                }
-                is_open |= !closed && !in_line;
-                if !closed {
-                    slips.push(unclosed(letters, at, quote));
-                }
-                (end, Part::Quoted)
-            }
-            _ => (at + 1, Part::Code),
-        };
-        parts[at..end].fill(part);
-        at = end;
-    }
-    (parts, slips, first_long.filter(|_| is_open))
-}
-
-/// Which characters may be of a name: those of code, and those of a text in backticks, which may hold values.
-fn may_name(letters: &[char], parts: &[Part]) -> Vec<bool> {
-    let mut quote = None;
-    let may = parts.iter().zip(letters).map(|(part, letter)| {
-        quote = if *part == Part::Quoted { quote.or(Some(*letter)) } else { None };
-        *part == Part::Code || quote == Some('`')
-    });
-    may.collect()
-}
-
-fn line_end(letters: &[char], from: usize) -> usize {
-    letters[from..].iter().position(|letter| *letter == '\n').map_or(letters.len(), |length| from + length)
-}
-
-/// The end of a comment, which may hold others, and whether it was closed.
-fn comment_end(letters: &[char], from: usize) -> (usize, bool) {
-    let mut depth = 0;
-    let mut at = from;
-    while at + 1 < letters.len() {
-        match (letters[at], letters[at + 1]) {
-            ('/', '*') => {
-                depth += 1;
-                at += 2;
-            }
-            ('*', '/') => {
-                depth -= 1;
-                at += 2;
-                if depth == 0 {
-                    return (at, true);
-                }
-            }
-            _ => at += 1,
-        }
-    }
-    (letters.len(), false)
-}
-
-/// The end of a text, and whether it was closed. A text in `"` ends with its line, one in backticks may go on and
-/// holds values between `${` and `}`.
-fn text_end(letters: &[char], from: usize, quote: char) -> (usize, bool) {
-    let mut at = from + 1;
-    let mut depth = 0;
-    while at < letters.len() {
-        match letters[at] {
-            '\\' if quote == '"' => at += 1,
-            '\n' if quote == '"' => return (at, false),
-            '$' if quote == '`' && depth == 0 && letters.get(at + 1) == Some(&'{') => {
-                depth = 1;
-                at += 1;
-            }
-            '{' if depth > 0 => depth += 1,
-            '}' if depth > 0 => depth -= 1,
-            letter if letter == quote && depth == 0 => return (at + 1, true),
-            _ => {}
-        }
-        at += 1;
-    }
-    (letters.len(), false)
-}
-
 /// A walk over the code of a file.
 struct Walk<'a> {
     source: &'a Source,
     letters: &'a [char],
-    parts: &'a [Part],
+    parts: Vec<Part>,
     at: usize,
     /// The first brace that was closed by one farther to the left: if one is missing, it is likely this one's.
     closed_askew: Option<usize>,
     /// The brackets that close nothing; the walk goes on as if they were not there.
     strays: Vec<usize>,
-    /// Where a word stands for a `{`.
-    opens: Vec<usize>,
+    /// What is open where something was found not to be closed.
+    left_open: Vec<usize>,
+    /// Where the brace of a function is missing.
+    brace_at: Option<usize>,
+    /// Where a bracket is taken to stand that is not written, or written as a word.
+    imagined: BTreeMap<usize, char>,
     /// How far each line is indented.
     indents: Vec<usize>,
 }
@@ -375,11 +346,7 @@ impl Walk<'_> {
 
     /// Whether a new constant or function begins here, at the start of a line: what is still open is not closed.
     fn begins_anew(&self, at: usize) -> bool {
-        let rest = |word: &str| {
-            self.letters[at..].iter().take(word.len()).copied().eq(word.chars())
-                && self.parts[at] == Part::Code
-        };
-        (at == 0 || self.letters[at - 1] == '\n') && (rest("const ") || rest("fn "))
+        self.parts[at] == Part::Code && begins_item(self.letters, at)
     }
 
     fn word_after(&self, from: usize) -> (usize, String) {
@@ -395,34 +362,78 @@ impl Walk<'_> {
         while self.at < self.letters.len() && (self.at == start || !self.begins_anew(self.at)) {
             let at = self.at;
             self.at += 1;
-            let Some(letter) = self.code_at(at) else { continue };
-            if self.opens.contains(&at) {
-                open.push(at);
-            }
+            let Some(letter) = self.sign_at(at) else { continue };
             if letter == sign && open.is_empty() {
                 return Ok(at);
             }
             match letter {
                 '(' | '[' | '{' => open.push(at),
-                ')' | ']' if !open.iter().any(|at| closer(self.letters[*at]) == letter) => {
+                ')' | ']' if !open.iter().any(|at| closer(self.opened_by(*at)) == letter) => {
                     self.strays.push(at);
                 }
                 ')' | ']' | '}' => match open.pop() {
-                    Some(opened) if closer(self.letters[opened]) == letter => {
+                    Some(opened) if closer(self.opened_by(opened)) == letter => {
                         if self.is_first_of_its_line(at) && self.indent(at) < self.indent(opened) {
                             self.closed_askew.get_or_insert(opened);
                         }
                     }
-                    Some(opened) => return Err(self.not_closed(opened)),
+                    Some(opened) => {
+                        self.left_open = vec![opened];
+                        return Err(self.not_closed(opened));
+                    }
                     None => return Err(closes_nothing(at, letter)),
                 },
                 _ => {}
             }
         }
-        Err(match open.last() {
+        let slip = match open.last() {
             Some(opened) => self.not_closed(*opened),
             None => self.missing(sign),
-        })
+        };
+        self.left_open = open;
+        Err(slip)
+    }
+
+    /// The sign at a place, whether it is written or only taken to stand there.
+    fn sign_at(&self, at: usize) -> Option<char> {
+        self.imagined.get(&at).copied().or_else(|| self.code_at(at))
+    }
+
+    /// The bracket that was opened at a place.
+    fn opened_by(&self, at: usize) -> char {
+        self.sign_at(at).unwrap_or(self.letters[at])
+    }
+
+    /// What is likely meant where something is not closed, if that can be told.
+    fn mend(&mut self) -> Option<Mend> {
+        /// The most that are mended of one file.
+        const MENDS: usize = 20;
+        if let Some(line_end) = self.brace_at.take().filter(|at| *at < self.letters.len()) {
+            return Some(Mend::Sign(line_end, '{'));
+        }
+        let opened = *self.left_open.last()?;
+        if self.imagined.len() > MENDS || self.imagined.contains_key(&opened) {
+            return None;
+        }
+        let stretch = opened..self.at;
+        mends::of_bracket(self.source, self.opened_by(opened), stretch, |at| self.parts[at] != Part::Blank)
+            .filter(|mend| !matches!(mend, Mend::Sign(at, _) if self.imagined.contains_key(at)))
+    }
+
+    /// A constant that ends where another item begins, as if its brackets were closed there; with where they are, and with
+    /// what closes them.
+    fn unended(&self, start: usize, word: &str) -> Option<(Item, usize, String)> {
+        let at_an_end = self.at == self.letters.len() || self.begins_anew(self.at);
+        if word != "const" || !at_an_end {
+            return None;
+        }
+        let last = (start..self.at).rfind(|at| self.parts[*at] != Part::Blank)?;
+        let closers = self.left_open.iter().rev().map(|at| closer(self.opened_by(*at)));
+        let ending: String = closers.chain([';']).collect();
+        let (name_at, name) = self.word_after(start + "const".len());
+        let (whole, body) = (start..self.at, start..self.at);
+        let what = What::Constant;
+        Some((Item { what, name, name_at, whole, body, unreadable: false, mended: true }, last, ending))
     }
 
     /// Whether nothing but blanks stands before a character on its line.
@@ -437,28 +448,25 @@ impl Walk<'_> {
     }
 
     fn not_closed(&self, opened: usize) -> Slip {
-        let sign = self.letters[opened];
-        Slip {
-            at: opened,
-            length: 1,
-            what: format!("this `{sign}` is never closed"),
-            help: format!("write `{}` where it should end", closer(sign)),
-        }
+        let (_, next) = self.word_after(opened + 1);
+        brackets::not_closed(opened, self.opened_by(opened), &next)
     }
 
     fn missing(&self, sign: char) -> Slip {
         let last = (0..self.at).rfind(|at| self.parts[*at] != Part::Blank).unwrap_or(0);
-        Slip {
-            at: last,
-            length: 1,
-            what: format!("a `{sign}` is missing here"),
-            help: format!("write `{sign}` at the end of this line"),
-        }
+        let (what, help) = match self.letters[last] {
+            other @ (',' | ':') => (
+                format!("this `{other}` stands where `{sign}` is missing"),
+                format!("write `{sign}` in its place"),
+            ),
+            _ => (format!("a `{sign}` is missing here"), format!("write `{sign}` at the end of this line")),
+        };
+        Slip { at: last, length: 1, what, help }
     }
 
-    fn constant(&mut self) -> Result<Item, Slip> {
+    fn constant(&mut self, word: &str) -> Result<Item, Slip> {
         let start = self.at;
-        let (name_at, name) = self.word_after(start + "const".len());
+        let (name_at, name) = self.word_after(start + word.chars().count());
         self.until(';')?;
         Ok(Item {
             what: What::Constant,
@@ -467,12 +475,13 @@ impl Walk<'_> {
             whole: start..self.at,
             body: start..self.at,
             unreadable: false,
+            mended: false,
         })
     }
 
-    fn function(&mut self) -> Result<Item, Slip> {
+    fn function(&mut self, word: &str) -> Result<Item, Slip> {
         let start = self.at;
-        let (name_at, name) = self.word_after(start + "fn".len());
+        let (name_at, name) = self.word_after(start + word.chars().count());
         let name_end = name_at + name.chars().count();
         if self.letters.get(self.word_after(name_end).0) != Some(&'(') {
             self.at = name_end;
@@ -489,18 +498,51 @@ impl Walk<'_> {
         let inside: String = self.letters[opened..closed].iter().collect();
         let parameters =
             inside.split(',').map(str::trim).filter(|name| !name.is_empty()).map(str::to_owned).collect();
+        if let Some(slip) = self.no_brace(closed) {
+            return Err(slip);
+        }
         self.until('{')?;
         let opened = self.at;
-        let closed = self.until('}').map_err(|slip| Slip {
+        let closed = self.until('}').map_err(|slip| {
             // Nothing inside is open, so it is this brace itself that is never closed.
-            ..if slip.what.contains("is missing") {
-                self.not_closed(self.closed_askew.unwrap_or(opened - 1))
-            } else {
-                slip
+            if !slip.what.contains("is missing") {
+                return slip;
             }
+            let brace = self.closed_askew.unwrap_or(opened - 1);
+            self.left_open = vec![brace];
+            self.not_closed(brace)
         })?;
         let what = What::Function { parameters };
-        Ok(Item { what, name, name_at, whole: start..self.at, body: opened..closed, unreadable: false })
+        Ok(Item {
+            what,
+            name,
+            name_at,
+            whole: start..self.at,
+            body: opened..closed,
+            unreadable: false,
+            mended: false,
+        })
+    }
+
+    /// What is said where no brace follows the brackets of a function.
+    fn no_brace(&mut self, closed: usize) -> Option<Slip> {
+        let next = self.next_code()?;
+        let line_end = line_end(self.letters, closed);
+        if self.sign_at(next) == Some('{') || self.imagined.contains_key(&line_end) {
+            return None;
+        }
+        if next > line_end {
+            self.brace_at = Some(line_end);
+            let what = "a `{` is missing here".to_owned();
+            return Some(Slip {
+                at: closed,
+                length: 1,
+                what,
+                help: "write `{` behind the brackets".to_owned(),
+            });
+        }
+        let what = format!("`{}` stands where the function begins", self.source.word_at(next));
+        Some(Slip { at: next, length: 0, what, help: "write `{` in its place".to_owned() })
     }
 
     /// The name that is not to be told of as one that there is not, of what was begun with a word and not ended.
@@ -542,44 +584,7 @@ impl Walk<'_> {
             return closes_nothing(at, letter);
         }
         let behind = self.begins_behind(at, word).map(|(_, opening)| opening);
-        let help = match word {
-            _ if behind.is_some() => {
-                format!("take it away: `{}` begins a line", behind.unwrap_or_default())
-            }
-            _ if is_meant_as(word, "const") || word.to_lowercase() == "constant" => {
-                format!("write `const` instead of `{word}`")
-            }
-            _ if matches!(word.to_lowercase().as_str(), "fn" | "function" | "def") => {
-                format!("write `fn` instead of `{word}`")
-            }
-            "judge" | "applies_to" | "each" => format!("write `fn` before it: `fn {word}(machine)`"),
-            "#" | "-" | "/" => "write // before what is meant for people".to_owned(),
-            _ if next == Some(&'=') => format!("write `const` before it: `const {word} = ...;`"),
-            "let" => "write `const` instead of `let`, and the name in capitals".to_owned(),
-            "private" => "take `private` away".to_owned(),
-            _ => "put it inside a function, or write // before it to make it a comment".to_owned(),
-        };
+        let help = top_words::help(word, next, behind);
         Slip { at, length: 0, what: format!("`{word}` does not belong at the top of a rule"), help }
-    }
-}
-
-fn closes_nothing(at: usize, letter: char) -> Slip {
-    let help = format!("take it away, or write `{}` where it should begin", opener(letter));
-    Slip { at, length: 1, what: format!("this `{letter}` closes nothing"), help }
-}
-
-fn closer(sign: char) -> char {
-    match sign {
-        '(' => ')',
-        '[' => ']',
-        _ => '}',
-    }
-}
-
-fn opener(sign: char) -> char {
-    match sign {
-        ')' => '(',
-        ']' => '[',
-        _ => '{',
     }
 }

@@ -23,7 +23,7 @@ use super::value::Value;
 use super::{Failure, Judged, NotApplying, vetted};
 use crate::findings::{Judgement, RULE_FAILS, Verdict};
 use crate::origin::Evidence;
-use crate::problem::{Problem, Severity};
+use crate::problem::{Problem, Severity, Spot};
 use crate::reckon::Missing;
 
 /// A rule in force.
@@ -193,6 +193,7 @@ impl Rule {
     ) -> Result<(Rule, Vec<Problem>), Vec<Problem>> {
         let source = Source::new(file, text);
         let vetted = vetted::vetted(&source)?;
+        let lacks = source.problems(vetted.slips);
         let notes = source.notes(vetted.notes);
         let compared = vetted.compared.into_iter().map(|(fact, text, at)| {
             let slip = Slip { at, length: 1, what: String::new(), help: String::new() };
@@ -220,7 +221,15 @@ impl Rule {
             notes,
         };
         let (failed, differing) = rule.tried_by(&vetted.examples);
-        if failed.is_empty() { Ok((rule, differing)) } else { Err([failed, differing].concat()) }
+        if failed.is_empty() && lacks.is_empty() {
+            return Ok((rule, differing));
+        }
+        let mut problems = [lacks, failed, differing].concat();
+        problems.sort_by_key(|problem| match problem.place.spot {
+            Spot::Text { line, column, .. } => (line, column),
+            _ => (0, 0),
+        });
+        Err(problems)
     }
 
     /// Whether a text is that of a rule as it ships, word for word.

@@ -49,8 +49,8 @@ const ANSWER: Duration = Duration::from_micros(200);
 const RULE: Duration = Duration::from_secs(3);
 /// The longest that the slow answers of all rules may take, which very many of them share.
 const SLOW: Duration = Duration::from_secs(60);
-/// What all rules together may take of a round, but for quick answers: ours take a fiftieth of it for three hundred
-/// machines, and one rule by itself may take as much. Whoever waits for the letter waits for half of it, on two cores.
+/// What all rules together may take of a round, but for quick answers, as those of ours are: one rule by itself may take
+/// as much. Whoever waits for the letter waits for half of it, on two cores.
 pub(super) const ROUND: Duration = RULE;
 /// How long one answer may take before it counts there: twenty times what ours take.
 const QUICK: Duration = Duration::from_micros(20);

@@ -9,7 +9,7 @@ use super::tests::file;
 const SLIPS: &str = include_str!("slip_tests.txt");
 
 /// A small rule that works; each case breaks one thing in it.
-const WORKING: &str = r#"// A small rule.
+pub(super) const WORKING: &str = r#"// A small rule.
 const TITLE = "Long ride";
 const WHY   = "After a long ride the chain wants oil.";
 const LONG  = 300.miles;
@@ -46,7 +46,7 @@ fn said(from: &str, to: &str) -> String {
 }
 
 /// A line of the cases with the signs in it that it names.
-fn plain(text: &str) -> String {
+pub(super) fn plain(text: &str) -> String {
     let signs = [
         ("\\n", "\n"),
         ("[ESC]", "\u{1b}"),
@@ -73,7 +73,7 @@ fn every_slip_is_told_by_line_and_column_with_what_to_write() {
         cases += 1;
     }
     assert!(untold.is_empty(), "{}", untold.join("\n"));
-    assert!(cases >= 360, "only {cases} slips");
+    assert!(cases >= 470, "only {cases} slips");
 }
 
 #[test]
@@ -95,6 +95,36 @@ fn a_file_that_is_only_vetted_is_not_told_to_be_out_of_force() {
     let whats: Vec<&str> = problems.iter().map(|problem| problem.what.as_str()).collect();
     assert_eq!(whats, ["the rule has no `judge`"]);
     assert_eq!(file("long-ride", WORKING).vet("rules").unwrap().title, "Long ride");
+}
+
+#[test]
+fn a_long_chain_is_told_what_to_write_and_what_is_told_works() {
+    let models: Vec<String> = (1..=50).map(|number| format!("machine.model == \"M{number}\"")).collect();
+    let with = |chain: &str| {
+        WORKING
+            .replace("machine.kind != \"scooter\" and machine.has.clock", chain)
+            .replace("today: ", "model: \"M50\", today: ")
+    };
+    let problems = file("long-ride", &with(&models.join(" or "))).vet("rules").err().unwrap();
+    let told: Vec<_> =
+        problems.iter().map(|problem| (problem.what.as_str(), problem.help.as_str())).collect();
+    let help = "put brackets around each 20 of them: `(... or ...) or (... or ...)`";
+    assert_eq!(told, [("more is joined by `or` here than one sentence may hold", help)]);
+    let parted: Vec<String> = models.chunks(20).map(|part| format!("({})", part.join(" or "))).collect();
+    assert_eq!(
+        file("long-ride", &with(&parted.join(" or "))).vet("rules").map(|rule| rule.title).ok().as_deref(),
+        Some("Long ride")
+    );
+
+    let each: Vec<String> =
+        (1..=50).map(|number| format!("if machine.clock == {number}.miles {{ return clear(); }}")).collect();
+    let with = |chain: &str| WORKING.replace("    let who", &format!("    {chain}\n    let who"));
+    let problems = file("long-ride", &with(&each.join(" else "))).vet("rules").err().unwrap();
+    let told: Vec<_> =
+        problems.iter().map(|problem| (problem.what.as_str(), problem.help.as_str())).collect();
+    let help = "write each as an `if ... { return ...; }` by itself, without `else`";
+    assert_eq!(told, [("more `else if` follow each other here than one sentence may hold", help)]);
+    assert!(file("long-ride", &with(&each.join(" "))).vet("rules").is_ok());
 }
 
 #[test]

@@ -14,7 +14,7 @@ pub(super) fn file(name: &str, text: &str) -> RuleFile {
 
 /// The shipped rules, as a folder would give them.
 fn shipped() -> Vec<RuleFile> {
-    SHIPPED.iter().map(|(name, text)| file(name.trim_end_matches(".rhai"), text)).collect()
+    crate::rules::shipped().map(|(name, text)| file(name, text)).collect()
 }
 
 /// A machine and how it stands, from what an example is given.

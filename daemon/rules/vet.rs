@@ -16,6 +16,8 @@ use crate::problem::nearest;
 
 /// How deep the checker follows a tree; the language's own limit on nesting is lower.
 const DEEPEST: usize = 400;
+/// What is said of an answer behind which the rule goes on.
+pub(super) const LOST: &str = "this answer gets lost, because the rule goes on after it";
 /// The most slips that one walk notes; a function that is called in many ways has each as often.
 const SLIPS: usize = 300;
 
@@ -138,11 +140,7 @@ impl<'a> Vet<'a> {
             last = self.statement(statement);
             if matches!(last, Sort::Answer | Sort::Sometimes) && place + 1 < statements.len() {
                 let at = self.answer_place(statement);
-                self.slip(
-                    at,
-                    "this answer gets lost, because the rule goes on after it",
-                    "write `return` before it and `;` after it",
-                );
+                self.slip(at, LOST, "write `return` before it and `;` after it");
             }
         }
         self.scope.truncate(names_before);
@@ -238,11 +236,9 @@ impl<'a> Vet<'a> {
             }
             None => {
                 let place = self.place(changed);
-                self.slip(
-                    place,
-                    format!("`{}` cannot be changed", name.1),
-                    "write `==` to compare, or `let` for a value of your own",
-                );
+                let help = "write `==` to compare, or `let` for a value of your own";
+                self.slip(place, format!("`{}` cannot be changed", name.1), help);
+                self.scope.push((name.1.to_string(), sort));
             }
         }
     }
@@ -361,6 +357,9 @@ impl<'a> Vet<'a> {
                 self.for_examples_only(at);
             }
             return sort;
+        }
+        if self.is_told_before_it(name, at) {
+            return Sort::Unknown;
         }
         // Said once a file; of `machine` once a function, since each names its own.
         let once = if name == "machine" { format!("machine of {:?}", self.role) } else { name.to_owned() };

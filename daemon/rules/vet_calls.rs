@@ -171,7 +171,9 @@ pub(super) fn operator(vet: &mut Vet<'_>, sign: &str, sides: &[Operand<'_>], at:
                 Sort::Unknown
             }
             _ => {
-                vet.slip(at, format!("a rule has no `{sign}`"), "write ==, !=, <, <=, >, >=, +, - or *");
+                let help =
+                    if sign == ".." { "write one dot" } else { "write ==, !=, <, <=, >, >=, +, - or *" };
+                vet.slip(at, format!("a rule has no `{sign}`"), help);
                 Sort::Unknown
             }
         },

@@ -53,6 +53,19 @@ impl Vet<'_> {
         }
     }
 
+    /// Whether a name stands behind two dots, or is the second half of a fact that is written with a dash: that is told of.
+    pub(super) fn is_told_before_it(&self, name: &str, at: usize) -> bool {
+        if at > 1 && self.source.letters[at - 2..at] == ['.', '.'] {
+            return true;
+        }
+        let Some(end) = at.checked_sub(2).filter(|dash| self.source.letters[dash + 1] == '-') else {
+            return false;
+        };
+        let (start, first) = Outline::word_that_ends(self.source, end);
+        let joined = format!("{first}_{name}");
+        facts::all().any(|fact| fact.name == joined) && self.slips.iter().any(|slip| slip.at == start)
+    }
+
     /// Whether a dot and a unit stand behind a name.
     fn is_before_a_unit(&self, name: &str, at: usize) -> bool {
         let behind = at + name.chars().count();

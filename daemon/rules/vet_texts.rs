@@ -37,8 +37,10 @@ impl Vet<'_> {
     pub(super) fn plain(&mut self, text: &str, at: usize) {
         if let Some(value) = meant_as_a_value(text) {
             let what = format!("`{value}` would print just so, and not as the value");
-            let name = value.trim_matches(['$', '{', '}']);
-            self.slip(at, what, format!("write `${{{name}}}`, and the whole text in backticks: `` `...` ``"));
+            let name = value.trim_matches(['$', '{', '}', '(', ')']);
+            let in_backticks = self.source.letters.get(at) == Some(&'`');
+            let also = if in_backticks { "" } else { ", and the whole text in backticks: `` `...` ``" };
+            self.slip(at, what, format!("write `${{{name}}}`{also}"));
         }
     }
 
@@ -88,16 +90,18 @@ impl Vet<'_> {
     }
 }
 
-/// What looks like a value in a text that prints as it stands: `{who}`, `$who`, or `${who}` where no value can be.
+/// What looks like a value in a text that prints as it stands: `{who}`, `$who`, `$(who)`, or `${who}` where no value can be.
 fn meant_as_a_value(text: &str) -> Option<&str> {
     let starts = text.match_indices(['{', '$']).map(|(at, _)| at);
     starts.into_iter().find_map(|at| {
         let inner = text[at..].trim_start_matches(['$', '{']);
+        let inner = if text[at..].starts_with("$(") { &text[at + 2..] } else { inner };
         let opened = text[at..].len() - inner.len();
         let is_of_name = |letter: char| letter.is_ascii_alphanumeric() || "_.".contains(letter);
         let name = inner.find(|letter| !is_of_name(letter)).map_or(inner, |end| &inner[..end]);
+        let name = name.trim_end_matches('.');
         let begins = name.starts_with(|letter: char| letter.is_ascii_alphabetic());
-        let closed = inner[name.len()..].starts_with('}');
+        let closed = inner[name.len()..].starts_with(['}', ')']) && opened > 0;
         let dollar_alone = opened == 1 && text[at..].starts_with('$');
         (begins && (closed || dollar_alone))
             .then(|| &text[at..at + opened + name.len() + usize::from(closed)])

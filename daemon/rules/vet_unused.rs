@@ -2,17 +2,26 @@
 
 use std::collections::BTreeMap;
 
+use super::names::Names;
 use super::outline::{Item, Outline, What};
 use super::source::{Slip, Source};
 use crate::problem::{is_a_slip_of, nearest};
 
 /// The functions that nothing calls, beside those that are asked from outside, and the constants that nothing uses and
 /// that are one letter from one that is: whoever changes such a limit changes nothing.
-pub(super) fn slips(source: &Source, outline: &Outline, asked: &[&str], known: &[&str]) -> Vec<Slip> {
+pub(super) fn slips(
+    source: &Source,
+    outline: &Outline,
+    names: &Names,
+    asked: &[&str],
+    known: &[&str],
+) -> Vec<Slip> {
     let is_there = |name: &str| outline.items.iter().any(|item| item.name == name);
     let slip = |at: usize, what: String, help: String| Slip { at, length: 0, what, help };
     let unused = unused(source, outline).into_iter();
-    let unused = unused.filter(|item| !asked.contains(&item.name.as_str()));
+    // One that is taken for a misspelt name is told of as that.
+    let is_meant = |item: &&Item| names.is_told(|told| is_a_slip_of(&item.name, told));
+    let unused = unused.filter(|item| !asked.contains(&item.name.as_str()) && !is_meant(item));
     unused
         .filter_map(|item| match item.what {
             What::Constant => {
@@ -55,7 +64,7 @@ pub(super) fn notes(source: &Source, outline: &Outline) -> Vec<Slip> {
 pub(super) const KNOWN: [&str; 4] = ["TITLE", "WHY", "CAUTION", "EXAMPLES"];
 
 /// What nothing else in the file names.
-fn unused<'o>(source: &Source, outline: &'o Outline) -> Vec<&'o Item> {
+pub(super) fn unused<'o>(source: &Source, outline: &'o Outline) -> Vec<&'o Item> {
     let words = words(source, outline);
     let is_unused = |item: &&Item| {
         let used = |places: &Vec<usize>| places.iter().any(|at| !item.whole.contains(at));
@@ -65,7 +74,7 @@ fn unused<'o>(source: &Source, outline: &'o Outline) -> Vec<&'o Item> {
 }
 
 /// The words of the code, each with its places; a text in backticks may hold values, one in `"` holds none.
-fn words(source: &Source, outline: &Outline) -> BTreeMap<String, Vec<usize>> {
+pub(super) fn words(source: &Source, outline: &Outline) -> BTreeMap<String, Vec<usize>> {
     let mut words: BTreeMap<String, Vec<usize>> = BTreeMap::new();
     let is_of_word = |at: usize| source.letters[at].is_alphanumeric() || source.letters[at] == '_';
     let mut at = 0;

@@ -1,29 +1,32 @@
 //! A rule file on its way into force: its constants, its functions, its examples, and all that is wrong with them.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
 
 use rhai::{AST, Dynamic, Scope};
 
+use super::brackets::CLOSES_NOTHING;
 use super::compared_texts::same;
 use super::direct::{self, Direct};
 use super::examples::{self, Example};
 use super::facts::{self, Fact};
 use super::frame::{ASKED, EXAMPLES, PRINTED};
 use super::language_errors::{self, Places};
+use super::mends;
 use super::names::{Body, Names, Role};
 use super::numbers;
 use super::outline::{Item, Outline, What};
 use super::quantity::{sort_of, words_of};
 use super::reference::{REFUSED, WORDS, text_of};
+use super::required;
 use super::sandbox::SANDBOX;
+use super::side_by_side::NO_LIST;
 use super::sort_of_value::{Kind, Sort};
 use super::source::{Slip, Source};
 use super::time_allowed::in_time;
-use super::vet::Vet;
+use super::vet::{LOST, Vet};
 use super::vet_calls::sort_of_parameter;
 use super::vet_notes;
-use super::vet_unused;
 use super::ways;
 use crate::findings::Section;
 use crate::problem::{Problem, counted, nearest, steers};
@@ -54,6 +57,8 @@ pub(super) struct Vetted {
     pub(super) notes: Vec<Slip>,
     /// The texts that facts are compared with, each with its place.
     pub(super) compared: Vec<(&'static Fact, String, usize)>,
+    /// What is wrong with what is only printed: it keeps the rule out of force, and not from being tried.
+    pub(super) slips: Vec<Slip>,
 }
 
 /// A rule file as far as it is read.
@@ -64,6 +69,8 @@ struct Reading<'a> {
     names: Names,
     /// What `each` lists.
     listed: Sort,
+    /// The items that are read otherwise than they are written, because of something that has been told of.
+    mended: BTreeSet<String>,
 }
 
 /// Reads and vets a file; everything that is wrong with it comes back at once, by its place.
@@ -74,16 +81,18 @@ pub(super) fn vetted(source: &Source) -> Result<Vetted, Vec<Problem>> {
     reading.bodies();
     reading.functions();
     let mut never = ways::look(source, &reading.names);
+    never.slips.retain(|slip| !reading.is_mended(slip.at));
     // What stands in a line that is wrong otherwise may be meant as something else.
     let line = |slip: &Slip| source.line_and_column(slip.at).0;
     never.slips.retain(|slip| !reading.slips.iter().any(|known| line(known) == line(slip)));
     reading.slips.append(&mut never.slips);
     let examples = reading.examples();
-    if reading.slips.is_empty() {
-        reading.required();
-    }
+    reading.without_strays();
+    let mut lacks = required::lacks(source, &outline, &reading.names, &reading.slips);
+    reading.slips.append(&mut lacks.judging);
     let tree = if reading.slips.is_empty() { reading.tree() } else { None };
     let Some(tree) = tree else {
+        reading.slips.append(&mut lacks.printed);
         return Err(source.problems(reading.slips));
     };
     let notes = vet_notes::notes(source, &outline, &reading.names, never.notes, &examples);
@@ -100,13 +109,14 @@ pub(super) fn vetted(source: &Source) -> Result<Vetted, Vec<Problem>> {
         direct: reading.direct(),
         compared: reading.names.compared(),
         notes,
+        slips: lacks.printed,
     })
 }
 
 impl<'a> Reading<'a> {
     fn new(source: &'a Source, outline: &'a Outline) -> Reading<'a> {
-        let mut reading =
-            Reading { source, outline, slips: Vec::new(), names: Names::default(), listed: Sort::Unknown };
+        let (slips, names, listed) = (Vec::new(), Names::default(), Sort::Unknown);
+        let mut reading = Reading { source, outline, slips, names, listed, mended: BTreeSet::new() };
         for slip in &outline.slips {
             reading.slip(slip.at, slip.length, slip.what.clone(), slip.help.clone());
         }
@@ -155,15 +165,19 @@ impl<'a> Reading<'a> {
         self.names.values.get(name).and_then(text_of).map(|text| text.trim().to_owned())
     }
 
-    /// One item of the file, read by itself. Where a `;` is missing, that is told, and the reading goes on as if it
-    /// stood there.
+    /// One item of the file, read by itself. Where it cannot be read, that is told, and the reading goes on as if it were
+    /// written as it is most likely meant, or without a line that says something by itself.
     fn tree_of(&mut self, item: &Item) -> Option<AST> {
-        /// The most signs that are put in.
+        /// The most places that are mended.
         const MENDED: usize = 20;
         if item.unreadable {
             return None;
         }
+        if item.mended {
+            self.mended.insert(item.name.clone());
+        }
         let mut read_as = self.outline.read_as.clone();
+        let mut lines = BTreeSet::new();
         for _ in 0..=MENDED {
             let text = self.source.only(std::slice::from_ref(&item.body), &read_as);
             let error = match SANDBOX.reader.compile(text) {
@@ -171,19 +185,55 @@ impl<'a> Reading<'a> {
                 Err(error) => error,
             };
             let slip = language_errors::of_reading(&error, self.source, self.outline);
-            let missing = (slip.what == language_errors::NO_SEMICOLON).then_some(slip.at);
+            // Where a bracket was put in, or on a line that was mended, it may be a mere consequence.
+            let is_new = !item.mended && lines.insert(self.source.line_and_column(slip.at).0);
+            let semicolon = (slip.what == language_errors::NO_SEMICOLON).then_some(slip.at);
+            if !is_new && semicolon.is_none_or(|at| item.mended || read_as.contains_key(&at)) {
+                return None;
+            }
+            if let Some(at) = semicolon {
+                self.slips.push(slip);
+                read_as.insert(at, format!("{};", self.source.letters[at]));
+                continue;
+            }
+            let mend = mends::of_reading(&slip, self.source).or_else(|| {
+                let line = mends::line_alone_within(self.source, slip.at)?;
+                Some(line.map(|at| (at, " ".to_owned())).collect())
+            });
             self.slips.push(slip);
-            let at = missing.filter(|at| !read_as.contains_key(at))?;
-            read_as.insert(at, format!("{};", self.source.letters[at]));
+            self.mended.insert(item.name.clone());
+            read_as.extend(mend?);
         }
         None
+    }
+
+    /// Whether a place is in an item that is read otherwise than it is written.
+    fn is_mended(&self, at: usize) -> bool {
+        let mut items = self.outline.items.iter().filter(|item| self.mended.contains(&item.name));
+        items.any(|item| item.whole.contains(&at))
+    }
+
+    /// A bracket that closes nothing is not told of where one that opens was told to be missing on its line.
+    fn without_strays(&mut self) {
+        let line = |slip: &Slip| self.source.line_and_column(slip.at).0;
+        let opening = |slip: &&Slip| slip.what.starts_with("brackets are missing");
+        let lines: Vec<usize> = self.slips.iter().filter(opening).map(line).collect();
+        let no_list = self.slips.iter().any(|slip| slip.what == NO_LIST);
+        let is_stray =
+            |slip: &Slip| slip.what.ends_with(CLOSES_NOTHING) && (no_list || lines.contains(&line(slip)));
+        let kept = self.slips.iter().map(|slip| !is_stray(slip)).collect::<Vec<_>>();
+        let mut kept = kept.into_iter();
+        self.slips.retain(|_| kept.next().unwrap_or(true));
     }
 
     /// Reads the constants in their order; a later one may use those before it.
     fn constants(&mut self) {
         let outline = self.outline;
         for item in outline.items.iter().filter(|item| matches!(item.what, What::Constant)) {
-            let Some(tree) = self.tree_of(item) else { continue };
+            let Some(tree) = self.tree_of(item) else {
+                self.meant_as_one_name(item);
+                continue;
+            };
             let found = self.slips.len();
             // A constant cannot be made of itself.
             let own = self.names.constants.remove(&item.name);
@@ -196,11 +246,21 @@ impl<'a> Reading<'a> {
             let slips = std::mem::take(&mut vet.slips);
             self.slips.extend(slips);
             self.names.constants.insert(item.name.clone(), own.unwrap_or(Sort::Unknown));
-            if self.slips.len() == found {
+            // Of examples that were mended some may be gone.
+            let is_whole = item.name != EXAMPLES || !self.mended.contains(EXAMPLES);
+            if self.slips.len() == found && is_whole {
                 self.evaluate(item, &tree);
             }
             self.names.written.insert(item.name.clone(), tree);
         }
+    }
+
+    /// A name in two words is told of once: `const RING AHEAD` is asked for as `RING_AHEAD`.
+    fn meant_as_one_name(&mut self, item: &Item) {
+        let written: String = self.source.letters[item.name_at..item.whole.end].iter().collect();
+        let name = written.split('=').next().unwrap_or_default().trim();
+        let joined = name.split([' ', '-']).filter(|word| !word.is_empty()).collect::<Vec<_>>().join("_");
+        self.names.constants.entry(joined).or_insert(Sort::Unknown);
     }
 
     fn evaluate(&mut self, item: &Item, tree: &AST) {
@@ -273,7 +333,11 @@ impl<'a> Reading<'a> {
             }
             let mut vet = Vet::new(self.source, &self.names, role, scope);
             let given = vet.function(body.tree.statements(), body.end);
-            let slips = std::mem::take(&mut vet.slips);
+            let mut slips = std::mem::take(&mut vet.slips);
+            if self.mended.contains(name) {
+                // Its answer may stand in what was left out.
+                slips.retain(|slip| slip.at != body.end && slip.what != LOST);
+            }
             self.slips.extend(slips);
             if let (Role::Each, Sort::List(kind)) = (role, given) {
                 self.listed = Sort::Thing(kind);
@@ -370,60 +434,6 @@ impl<'a> Reading<'a> {
         }
     }
 
-    /// What every rule must have.
-    fn required(&mut self) {
-        if self.outline.items.is_empty() {
-            let blank = self.source.text.trim().is_empty();
-            let what = if blank { "the file is empty" } else { "the file holds nothing but comments" };
-            let help = "write a rule into it, starting from a copy of one that works, or delete the file";
-            return self.slip(0, 0, what.to_owned(), help.to_owned());
-        }
-        for (name, example) in [("TITLE", "\"First service\""), ("WHY", "\"...\"")] {
-            if !self.names.constants.contains_key(name) && self.mistyped(name).is_none() {
-                let what = format!("the rule has no {name}");
-                self.slip(0, 1, what, format!("write `const {name} = {example};` at its top"));
-            }
-        }
-        for name in [&PRINTED[..], &[EXAMPLES]].concat() {
-            if let Some((at, written)) = self.mistyped(name) {
-                let what = format!("nothing asks for `{written}`");
-                self.slip(at, 0, what, format!("write `{name}`, if that is what you mean"));
-            }
-        }
-        if !self.names.functions.contains_key("judge") {
-            let what = "the rule has no `judge`".to_owned();
-            let near = nearest("judge", self.names.functions.keys().map(String::as_str));
-            let meant = self.outline.items.iter().find(|item| near == Some(item.name.as_str()));
-            match meant.map(|item| (item.name_at, item.name.clone())) {
-                Some((at, name)) => self.slip(at, 0, what, format!("write `judge` instead of `{name}`")),
-                None => {
-                    self.slip(
-                        0,
-                        1,
-                        what,
-                        "write `fn judge(machine) { ... }`, ending with `clear()`".to_owned(),
-                    );
-                }
-            }
-        }
-        let examples = self
-            .names
-            .values
-            .get("EXAMPLES")
-            .map_or(0, |value| value.as_array_ref().map_or(0, |list| list.len()));
-        if examples == 0 && self.mistyped("EXAMPLES").is_none() {
-            let what = "the rule has no example".to_owned();
-            let help = "write at least one into `const EXAMPLES = [ ... ];`, so that a slip shows at once";
-            self.slip(0, 1, what, help.to_owned());
-        }
-        for slip in vet_unused::slips(self.source, self.outline, &ASKED, &vet_unused::KNOWN) {
-            // One that is taken for a misspelt name has been told of as that.
-            if !self.slips.iter().any(|known| known.at == slip.at) {
-                self.slips.push(slip);
-            }
-        }
-    }
-
     /// The functions for the direct way.
     fn direct(&self) -> Direct {
         let function = |name: &str| {
@@ -431,21 +441,6 @@ impl<'a> Reading<'a> {
             direct::function(&body.parameters, body.tree.statements(), &self.names.values)
         };
         Direct { applies_to: function("applies_to"), each: function("each"), judge: function("judge") }
-    }
-
-    /// A constant that is none of those every rule has, where one of these that is not there has nearly its name.
-    fn mistyped(&self, name: &str) -> Option<(usize, String)> {
-        let other = |item: &&Item| {
-            matches!(item.what, What::Constant)
-                && !PRINTED.contains(&item.name.as_str())
-                && item.name != "EXAMPLES"
-        };
-        if self.names.constants.contains_key(name) {
-            return None;
-        }
-        let meant =
-            self.outline.items.iter().filter(other).find(|item| nearest(&item.name, [name]).is_some());
-        meant.map(|item| (item.name_at, item.name.clone()))
     }
 
     /// The functions with the constants written into them.

@@ -267,7 +267,7 @@ fn shop_with(files: usize, text: impl Fn(usize) -> String) -> (Yard, Vec<String>
 fn what_the_examples_of_many_files_are_made_of_is_not_kept_once_they_were_tried() {
     let (_alone, morning) = shop_with(0, |_| String::new());
     let alone = measured(&[morning]).remove(0);
-    // Each example is a machine with 450 rides, which one name stands for; sixty files of them would be 280 MB.
+    // Each example is a machine with 450 rides, which one name stands for.
     let rides = vec!["J"; 450].join(", ");
     let examples: Vec<String> = (0..20)
         .map(|number| {

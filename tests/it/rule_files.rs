@@ -76,7 +76,6 @@ fn of_very_many_broken_rule_files_the_letter_names_the_first_and_what_must_not_l
     assert_eq!(morning.status.code(), Some(1));
     let letter = fs::read_to_string(yard.path().join("shop/digests/2026-03-03.txt")).unwrap();
     let full = fs::read_to_string(yard.path().join("shop/digests/2026-03-03-full.txt")).unwrap();
-    // Two screens of a telephone were five.
     assert!(top(&letter).lines().count() < 40, "{letter}");
     assert!(letter.lines().take(45).any(|line| line == "Keep in the yard: 4 machines"), "{letter}");
     for whole in [&letter, &full] {

@@ -33,6 +33,7 @@ fn a_torque_check_may_stand_among_the_jobs_under_several_names() {
         ("wheel spindle torque checked", Ok(true)),
         ("torque checked with torque wrench, oil only", Ok(true)),
         ("torque check due", lacks("torque re-check")),
+        ("torque check to do", lacks("torque re-check")),
         ("torque wrench calibrated", lacks("torque re-check")),
     ] {
         let torque = ridden().job("2026-11-28", done, -1).stand().torque;
@@ -60,6 +61,11 @@ fn a_check_that_names_another_thing_or_a_part_of_the_bolts_is_no_torque_check() 
         "Torque (front only)",
         "torque re-check booked",
         "torque re-check due",
+        "torque re-check (to do)",
+        "Torque re-check - still to be done",
+        "torque to follow",
+        "torque re-check awaiting ride",
+        "torque re-check skipped",
     ] {
         let torque = ridden().check("2026-11-28", item, Passed, "Ann").stand().torque;
         assert_eq!(told(&torque.rechecked), lacks("torque re-check"), "{item}");

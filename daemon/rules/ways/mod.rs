@@ -6,7 +6,7 @@ mod known;
 mod measured;
 mod plausible;
 
-use rhai::{Expr, Stmt};
+use rhai::{ASTNode, Expr, Stmt};
 
 use super::names::{Body, Names};
 use super::source::{Slip, Source};
@@ -26,7 +26,7 @@ const QUESTIONS: usize = 4_000;
 pub(super) struct Never {
     /// Conditions that shut themselves out, which is wrong.
     pub(super) slips: Vec<Slip>,
-    /// Answers that earlier ones leave nothing to, which may be meant.
+    /// Answers that earlier ones leave nothing to because of a limit with a name, which may be meant.
     pub(super) notes: Vec<Slip>,
 }
 
@@ -38,6 +38,7 @@ pub(super) fn look(source: &Source, names: &Names) -> Never {
         let mut walk = Walk {
             source,
             sight: Sight::of(body, names),
+            parameters: &body.parameters,
             held: Vec::new(),
             answered: Vec::new(),
             depth: 0,
@@ -63,6 +64,8 @@ struct Held<'a> {
 struct Walk<'a> {
     source: &'a Source,
     sight: Sight<'a>,
+    /// What the function is asked about.
+    parameters: &'a [String],
     /// The conditions within whose braces the walk is, and those before the one in hand that `and` joins to it.
     held: Vec<Held<'a>>,
     /// The conditions behind which the rule has answered.
@@ -413,8 +416,24 @@ impl<'a> Walk<'a> {
                 .to_owned(),
         };
         let at = self.place(condition);
+        // A limit that has a name is set to what switches an answer off; figures in the conditions themselves are not.
+        if one.is_some_and(|one| [one, condition].iter().all(|side| self.names_no_limit(side))) {
+            return self.slip(at, what, "write the one that lets less through first, or take this one away");
+        }
         let help = "look at the limits of the two, and at which stands first".to_owned();
         self.never.notes.push(Slip { at, length: 0, what, help });
+    }
+
+    /// Whether a condition names nothing but what the function is asked about.
+    fn names_no_limit(&self, condition: &Expr) -> bool {
+        let mut names = false;
+        condition.walk(&mut Vec::new(), &mut |nodes| {
+            if let Some(ASTNode::Expr(Expr::Variable(name, _, _))) = nodes.last() {
+                names |= !self.parameters.contains(&name.1.to_string());
+            }
+            true
+        });
+        !names
     }
 
     /// What stands behind an answer.

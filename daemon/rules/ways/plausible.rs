@@ -174,27 +174,27 @@ pub(super) fn told(of: &str, is_above: bool) -> Option<Told> {
 
 /// The fact that a value is, by its scale and its last word.
 fn bounds(of: &str) -> Option<&'static Bounds> {
-    let (scale, written) = of.split_once(':')?;
-    let name = fact_of(written)?;
+    let (scale, name) = fact_of(of)?;
     let is_day = || facts::all().any(|fact| fact.name == name && fact.is == Sort::Day);
     let of_scale = |bounds: &&Bounds| bounds.scale.sign() == scale;
     let named = BOUNDS.iter().filter(of_scale).find(|bounds| bounds.names.contains(&name));
     named.or_else(|| BOUNDS.iter().filter(of_scale).find(|bounds| bounds.names.is_empty() && is_day()))
 }
 
-/// The name of the fact, where a value is one fact and nothing else.
-fn fact_of(written: &str) -> Option<&str> {
+/// The scale of a value and the name of its fact, where it is one fact and nothing else.
+fn fact_of(of: &str) -> Option<(&str, &str)> {
+    let (scale, written) = of.split_once(':')?;
     let is_one = !written.contains(" less ") && !written.starts_with("after ");
     let is_name = |name: &&str| {
         name.trim_end_matches("()").chars().all(|letter| letter.is_ascii_alphanumeric() || letter == '_')
     };
-    written.rsplit_once('.').filter(|_| is_one).map(|(_, name)| name).filter(is_name)
+    let name = written.rsplit_once('.').filter(|_| is_one).map(|(_, name)| name).filter(is_name)?;
+    Some((scale, name))
 }
 
 /// Whether a fact is counted in whole numbers.
 pub(super) fn is_whole(of: &str) -> bool {
-    let name = of.split_once(':').and_then(|(_, written)| fact_of(written));
-    name.is_some_and(|name| facts::all().any(|fact| fact.name == name && fact.is == Sort::Whole))
+    fact_of(of).is_some_and(|(_, name)| facts::all().any(|fact| fact.name == name && fact.is == Sort::Whole))
 }
 
 /// Whether nobody can act by a day: a fixed one, or so many days and months before or after another.
@@ -208,8 +208,8 @@ pub(super) fn is_no_deadline(is_fixed: bool, days: i64, months: i64) -> bool {
 /// Whether all words that a fact can be have been shut out.
 pub(super) fn is_no_word_left(of: &str, left: &Left) -> bool {
     let Left::OtherWord(others) = left else { return false };
-    let name = of.split_once(':').and_then(|(_, written)| fact_of(written));
-    let words = facts::all().filter(|fact| Some(fact.name) == name).find_map(|fact| match fact.is {
+    let Some((_, name)) = fact_of(of) else { return false };
+    let words = facts::all().filter(|fact| fact.name == name).find_map(|fact| match fact.is {
         Sort::OneOf(words) => Some(words),
         _ => None,
     });

@@ -1,0 +1,135 @@
+//! What is likely meant where something in a rule file cannot be read, so that what stands behind it can be, too.
+
+use std::ops::Range;
+
+use super::brackets::closer;
+use super::language_errors::{NO_DOT, SINGLE_EQUALS, WITH_SIGNS};
+use super::source::{Slip, Source};
+
+/// How a file is read on where something is not closed.
+pub(super) enum Mend {
+    /// Without a line that says something by itself.
+    LeaveOut(Range<usize>),
+    /// As if a sign stood at a place: instead of a blank, or before the end of a line.
+    Sign(usize, char),
+}
+
+/// The line of a character, without its end, where it says something by itself: an example, or an answer. Nothing else
+/// hangs on it, so that it can be left out.
+pub(super) fn line_alone(source: &Source, at: usize) -> Option<Range<usize>> {
+    let line = line_of(source, at);
+    let written: String = source.letters[line.clone()].iter().collect();
+    let written = written.trim();
+    let is_indented = source.letters.get(line.start).is_some_and(|letter| letter.is_whitespace());
+    let begins = ["given(", "return ", "#{"].iter().any(|start| written.starts_with(start));
+    let ends = written.ends_with(';') || written.ends_with(',');
+    (is_indented && begins && ends).then_some(line)
+}
+
+/// The same of a character in the midst of its line: at its beginning or its end, the line beside it may be the wrong one.
+pub(super) fn line_alone_within(source: &Source, at: usize) -> Option<Range<usize>> {
+    let is_code = |at: &usize| !source.letters[*at].is_whitespace();
+    let line = line_alone(source, at)?;
+    let (first, last) = (line.clone().find(is_code)?, line.clone().rfind(is_code)?);
+    (first < at && at < last).then_some(line)
+}
+
+/// What is likely meant by a bracket that is not closed in a stretch that begins with it.
+pub(super) fn of_bracket(
+    source: &Source,
+    bracket: char,
+    stretch: Range<usize>,
+    is_code: impl Fn(usize) -> bool,
+) -> Option<Mend> {
+    if let Some(line) = line_alone(source, stretch.start) {
+        return Some(Mend::LeaveOut(line));
+    }
+    let line = line_of(source, stretch.start);
+    if bracket == '{' {
+        return closed_by_indent(source, stretch, is_code);
+    }
+    // What decides stands in a line that ends with its `{`.
+    let last = line.clone().rfind(|at| is_code(*at))?;
+    let blank = last.checked_sub(1).filter(|at| source.letters[*at] == ' ')?;
+    let opens = source.letters[last] == '{' && blank > stretch.start;
+    opens.then(|| Mend::Sign(blank, closer(bracket)))
+}
+
+/// Where a brace ends by the indentation: before the next line that is no farther to the right than its own.
+fn closed_by_indent(source: &Source, stretch: Range<usize>, is_code: impl Fn(usize) -> bool) -> Option<Mend> {
+    let indent =
+        |line: &Range<usize>| line.clone().take_while(|at| source.letters[*at].is_whitespace()).count();
+    let own = line_of(source, stretch.start);
+    let (own_indent, mut end) = (indent(&own), own.end);
+    while end < source.letters.len() {
+        let line = line_of(source, end + 1);
+        let first = line.clone().find(|at| is_code(*at));
+        if let Some(first) = first
+            && indent(&line) <= own_indent
+        {
+            let closes = ")]}".contains(source.letters[first]);
+            return (!closes).then_some(Mend::Sign(end, '}'));
+        }
+        end = line.end;
+    }
+    None
+}
+
+/// What to read in place of some characters where the language cannot read on and there is no doubt what is meant, as what
+/// is said of it has it. It is as long as what it stands for, so that all other places stay what they are.
+pub(super) fn of_reading(slip: &Slip, source: &Source) -> Option<Vec<(usize, String)>> {
+    let letter = *source.letters.get(slip.at)?;
+    if let Some(plain) = plain_sign(letter) {
+        let line = line_of(source, slip.at);
+        let same = line.filter(|at| plain_sign(source.letters[*at]) == Some(plain));
+        return Some(same.map(|at| (at, plain.to_string())).collect());
+    }
+    let length = if slip.length > 0 { slip.length } else { source.word_at(slip.at).chars().count() };
+    let written = slip.help.strip_prefix("write `")?.split('`').next()?;
+    let is_blank = |at: usize| source.letters.get(at) == Some(&' ');
+    let what = slip.what.as_str();
+    if slip.help.matches('`').count() != 2 || !slip.help.ends_with('`') {
+        return None;
+    }
+    if what == NO_DOT || what.contains("` is missing before `") {
+        if what == NO_DOT && !written.ends_with(&source.word_at(slip.at)) {
+            return None;
+        }
+        let sign = if what == NO_DOT { "." } else { written };
+        let blank = slip.at.checked_sub(1).filter(|at| is_blank(*at))?;
+        return (sign.chars().count() == 1).then(|| vec![(blank, sign.to_owned())]);
+    }
+    let stands_for_it = [SINGLE_EQUALS, WITH_SIGNS].contains(&what)
+        || [" is not a sign that a rule knows", " is written in capitals", " is no word of a rule here"]
+            .iter()
+            .any(|end| what.ends_with(end));
+    if !stands_for_it {
+        return None;
+    }
+    let mut meant: Vec<char> = written.chars().collect();
+    // A blank behind a sign makes room for it.
+    let is_word = written.starts_with(char::is_alphabetic);
+    let makes_room = !is_word && meant.len() == length + 1 && is_blank(slip.at + length);
+    let room = if makes_room { length + 1 } else { length };
+    meant.resize(room.max(meant.len()), ' ');
+    let places = (slip.at..).zip(meant).map(|(at, sign)| (at, sign.to_string()));
+    (written.chars().count() <= room).then(|| places.collect())
+}
+
+/// The sign of a keyboard that is meant by one of a word processor.
+fn plain_sign(letter: char) -> Option<char> {
+    match letter {
+        '\u{201c}' | '\u{201d}' | '\u{201e}' => Some('"'),
+        '\u{2013}' | '\u{2014}' => Some('-'),
+        '\u{a0}' | '\u{202f}' | '\u{2007}' => Some(' '),
+        '\u{d7}' => Some('*'),
+        _ => None,
+    }
+}
+
+fn line_of(source: &Source, at: usize) -> Range<usize> {
+    let at = at.min(source.letters.len());
+    let start = source.letters[..at].iter().rposition(|letter| *letter == '\n').map_or(0, |end| end + 1);
+    let end = source.letters[at..].iter().position(|letter| *letter == '\n');
+    start..end.map_or(source.letters.len(), |length| at + length)
+}
