@@ -89,9 +89,60 @@ impl SheetAsked {
         }
     }
 
+    /// Whether another sheet has the same columns in the same file, or in one of another year by its name: a tab or a file
+    /// for each year. What is answered of the one is meant of the other.
+    pub(super) fn is_of_the_same_columns(&self, other: &SheetAsked) -> bool {
+        let bare = |sheet: &SheetAsked| {
+            let letters = sheet.table.name.file_name().chars().filter(|letter| !letter.is_ascii_digit());
+            letters.collect::<String>()
+        };
+        let headers = |sheet: &SheetAsked| {
+            let row = sheet.table.row(sheet.read_as.header_row?);
+            Some(row.cells().map(|cell| cell.shown().trim().to_lowercase()).collect::<Vec<_>>())
+        };
+        bare(self) == bare(other) && headers(self).is_some() && headers(self) == headers(other)
+    }
+
+    /// Whether the same question waits, of which the same answers are free.
+    pub(super) fn awaits(&self, question: &Question) -> bool {
+        self.place_of(question).is_some()
+    }
+
+    fn place_of(&self, question: &Question) -> Option<usize> {
+        let settles = |question: &Question| {
+            let free = question.answers.iter().map(|answer| &answer.settles);
+            free.filter(|settles| self.is_free(settles)).cloned().collect::<Vec<_>>()
+        };
+        let asked = settles(question);
+        self.waiting
+            .iter()
+            .position(|waiting| asked.len() == question.answers.len() && settles(waiting) == asked)
+    }
+
+    /// Takes the answer that was given to the same question of a sheet of the same columns.
+    pub(super) fn take_as_well(&mut self, question: &Question, answer: Option<usize>, settings: &Settings) {
+        let Some(place) = self.place_of(question) else { return };
+        let Some(mut own) = self.waiting.remove(place) else { return };
+        own.answers.retain(|answer| self.is_free(&answer.settles));
+        self.take(own, answer, settings);
+    }
+
+    /// Whether the same question was left for later.
+    pub(super) fn has_left(&self, question: &Question) -> bool {
+        let settles = |question: &Question| {
+            question.answers.iter().map(|answer| answer.settles.clone()).collect::<Vec<_>>()
+        };
+        self.later.iter().any(|later| settles(later) == settles(question))
+    }
+
     /// How a person calls the sheet.
     pub(super) fn name(&self) -> String {
         self.table.name.without_folders()
+    }
+
+    /// The name of its worksheet, or of its file where it has none.
+    pub(super) fn short_name(&self) -> String {
+        self.table.name.sheet.clone().unwrap_or_else(|| self.name())
     }
 
     /// The next question, with the answers that are still free; `None` where nothing is open any more.

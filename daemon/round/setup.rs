@@ -14,7 +14,7 @@ use crate::problem::{Place, Problem, Severity};
 use crate::settings::{self, DateOrder, Settings, Under};
 use crate::sheets::{self, Reader, Table};
 use crate::watch::{Shelf, Whole};
-use crate::yard::{self, Question, RecordKind, Settles};
+use crate::yard::{self, Question, ReadAs, RecordKind, Settles};
 
 /// What a setup found, asks and writes.
 #[derive(Debug)]
@@ -128,24 +128,29 @@ impl Setup {
             files.is_empty()
                 || files.iter().any(|file| same_place(file, path) || (file.is_dir() && holds(file, path)))
         };
-        let mut read_names = Vec::new();
+        let mut looked_at = Vec::new();
         for export in found.iter().filter(|found| named(&found.path)) {
             let form = settings::text_form_of(&export.name, &settings.sheets);
             let mut read = sheets::read_as_agreed(&export.path, &export.name, form, &settings.limits, reader);
             yard::tell_of_file(&mut read.tables, Some(export.modified));
             self.problems.extend(read.problems);
             for table in read.tables {
-                read_names.push(SheetName::clone(&table.name));
-                self.look_at_table(table);
+                let read_as = intake::recognise(&table, &self.settings);
+                looked_at.push((table, read_as));
             }
+        }
+        yard::weigh_keys(&mut looked_at);
+        let read_names: Vec<SheetName> =
+            looked_at.iter().map(|(table, _)| SheetName::clone(&table.name)).collect();
+        for (table, read_as) in looked_at {
+            self.look_at_table(table, read_as);
         }
         let found = found.iter().map(|found| found.name.clone()).collect();
         let in_place = InPlace::noted(&Shelf::at(folder.shelf(), false));
         self.not_there = not_there::find(&settings.sheets, (&found, &read_names), &self.sheets, &in_place);
     }
 
-    fn look_at_table(&mut self, table: Table) {
-        let read_as = intake::recognise(&table, &self.settings);
+    fn look_at_table(&mut self, table: Table, read_as: ReadAs) {
         // What is left out stands beside its column, and what is open is asked.
         let errors = read_as.problems.iter().filter(|problem| problem.severity == Severity::Error);
         self.problems.extend(errors.cloned());
@@ -186,7 +191,7 @@ impl Setup {
                 question.usual = question.usual.or_else(|| {
                     question.answers.iter().position(|answer| Some(&answer.settles) == order.as_ref())
                 });
-                let of = Some(self.sheets[place].name());
+                let of = Some(self.named_with(place, |other| other.awaits(&question)));
                 return Some(Asked { of, question, place: Some(place), not_there: None });
             }
         }
@@ -218,6 +223,25 @@ impl Setup {
         None
     }
 
+    /// The other sheets of the same columns as one, such as the tabs of other years.
+    fn of_the_same_columns(&self, place: usize) -> impl Iterator<Item = usize> {
+        let sheet = &self.sheets[place];
+        let is_alike =
+            move |other: &usize| *other != place && self.sheets[*other].is_of_the_same_columns(sheet);
+        (0..self.sheets.len()).filter(is_alike)
+    }
+
+    /// A sheet as a person calls it, with those of the same columns of which the same is asked.
+    fn named_with(&self, place: usize, is_asked_as_well: impl Fn(&SheetAsked) -> bool) -> String {
+        let others = self.of_the_same_columns(place).map(|other| &self.sheets[other]);
+        let others: Vec<String> =
+            others.filter(|other| is_asked_as_well(other)).map(SheetAsked::short_name).collect();
+        match &others[..] {
+            [] => self.sheets[place].name(),
+            others => format!("{} ({} alike)", self.sheets[place].name(), others.join(", ")),
+        }
+    }
+
     /// Whether a sheet shows that machines are handed over: by the day of it, or by the checks and road tests before it.
     fn hands_over_for_sure(&self) -> bool {
         self.sheets.iter().any(|sheet| {
@@ -241,6 +265,10 @@ impl Setup {
             if let Some(Settles::Dates(order)) = chosen.map(|answer| &answer.settles) {
                 self.order = Some(*order);
             }
+            let others = self.of_the_same_columns(place);
+            for other in others.filter(|other| *other > place).collect::<Vec<_>>() {
+                self.sheets[other].take_as_well(&asked.question, answer, &self.settings);
+            }
             self.sheets[place].take(asked.question, answer, &self.settings);
             return;
         }
@@ -262,10 +290,16 @@ impl Setup {
 
     /// What was left for later, a question with its sheet.
     pub fn open(&self) -> Vec<(Option<String>, &Question)> {
-        let of_sheets = self
-            .sheets
-            .iter()
-            .flat_map(|sheet| sheet.later.iter().map(|question| (Some(sheet.name()), question)));
+        let of_sheets = (0..self.sheets.len()).flat_map(|place| {
+            let is_said = move |question: &Question| {
+                let mut others = self.of_the_same_columns(place);
+                others.any(|other| other < place && self.sheets[other].has_left(question))
+            };
+            let later = self.sheets[place].later.iter().filter(move |question| !is_said(question));
+            later.map(move |question| {
+                (Some(self.named_with(place, |other| other.has_left(question))), question)
+            })
+        });
         let of_shop = [&self.unit, &self.handovers].into_iter().filter_map(|of_shop| match of_shop {
             OfShop::Open(Some(question)) => Some((None, question)),
             _ => None,

@@ -114,7 +114,9 @@ pub fn behind_a_mark(block: &str) -> String {
 /// The file without the lines of a sheet that stands behind `#`, as it does until it is decided on.
 pub fn without_open_sheet(text: &str, block: &str) -> String {
     let marked = behind_a_mark(block);
-    let first: Vec<&str> = marked.lines().filter(|line| !line.is_empty()).take(2).collect();
+    // The file names it, and the worksheet, where it has some.
+    let is_name = |line: &&str| ["# [[", "# file =", "# sheet ="].iter().any(|key| line.starts_with(key));
+    let first: Vec<&str> = marked.lines().filter(|line| !line.is_empty()).take_while(is_name).collect();
     let lines: Vec<&str> = text.split_inclusive('\n').collect();
     let starts =
         |place: &usize| first.iter().zip(&lines[*place..]).all(|(first, line)| line.trim_end() == *first);

@@ -7,7 +7,7 @@ use super::damage;
 use super::days::{self, ColumnOrder, DayRead};
 use super::estimate;
 use super::result_words::Signs;
-use super::{FrameNumber, Mark, StockNumber, WrittenDistance};
+use super::{FrameNumber, Mark, StockNumber, WrittenDistance, written_mark};
 use crate::origin::Origin;
 use crate::problem::Problem;
 use crate::settings::DateOrder;
@@ -204,6 +204,9 @@ pub(super) fn mark(cell: Cell<'_>) -> CellRead<Mark> {
         return Ok(None);
     }
     let Some(text) = identifier(cell)? else { return Ok(None) };
+    if let Some(mark) = written_mark::within(&text) {
+        return Ok(Some(mark));
+    }
     // Every mark has letters and figures and nothing else; the rest is a remark.
     let mark = Mark::new(&text).filter(|mark| {
         let mark = mark.as_str();

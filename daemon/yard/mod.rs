@@ -23,6 +23,7 @@ mod rows;
 mod said;
 mod unread_day;
 mod withdrawn;
+mod written_mark;
 
 pub(crate) use cell_words::is_nothing_known;
 pub use choices::{CheckResult, EthanolLabel, MachineKind, SpeedSource};
@@ -37,7 +38,7 @@ pub use machine::{Machine, TakenOut};
 pub use recognise::{
     Answer, Certainty, Change, ColumnRead, Compared, Lasts, LeftOut, Question, ReadAs, Settles, Terms,
     agreed, as_elsewhere, compare, dates_proving, handover_question, is_left_unread, no_handover, not_agreed,
-    open_lines, proposal, questions, recognise, tell_of_file, unit_question,
+    open_lines, proposal, questions, recognise, tell_of_file, unit_question, weigh_keys,
 };
 pub use record::{Check, Fill, Job, MachineRow, Reading, Record, Records, Ride, WrittenDistance};
 pub use result_words::is_bare_sign;

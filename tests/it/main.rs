@@ -3,6 +3,7 @@
 
 mod absent_columns;
 mod agreed_anew;
+mod asked_of_shops;
 mod books;
 mod broken_exports;
 mod changed_columns;

@@ -92,6 +92,15 @@ impl Yard {
         std::fs::write(path, content).expect("it can hold a file");
     }
 
+    /// Puts a file into the folder that was saved on another day.
+    pub(crate) fn put_saved_on(&self, name: &str, content: impl AsRef<[u8]>, day: &str) {
+        self.put(name, content);
+        let saved: jiff::Timestamp = format!("{day}T12:00:00Z").parse().expect("a day as 2026-10-14");
+        let file = std::fs::File::options().write(true).open(self.path().join(name)).expect("it is there");
+        file.set_modified(std::time::SystemTime::try_from(saved).expect("a time of the system"))
+            .expect("a file can be as old as that");
+    }
+
     /// Runs a verb of the program in this yard.
     pub(crate) fn run(&self, verb: &str, arguments: &[&str]) -> Output {
         let place = ["--yard".as_ref(), self.path().as_os_str()];

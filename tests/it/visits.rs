@@ -77,6 +77,37 @@ fn rows_of_work_under_a_day_that_nobody_knows_are_asked_about() {
 }
 
 #[test]
+fn a_book_in_which_each_machine_was_once_so_far_is_asked_about_before_its_work_is_taken_for_the_newest() {
+    for headers in [
+        "Date in,Reg,Customer,Phone,Miles,Work done,MOT expiry",
+        "Date,Reg,Customer,Phone,Miles,Work done,MOT",
+    ] {
+        let yard = yard(&[(
+            "b.csv",
+            &format!(
+                "{headers}\n20/10/2025,KV18 TAA,Mr Arden,07700 900501,8020,Annual service,02/11/2027\n\
+                 20/11/2025,KV17 TAD,Ms Dunn,07700 900504,21010,Rear tyre,14/03/2027\n"
+            ),
+        )]);
+        let (shown, code) = at_a_terminal(&yard, "2\n2\n\n\n");
+        assert!(shown.contains("What are the rows of this sheet?") && code == 0, "{headers}: {shown}");
+        assert!(yard.settings().contains("rows = \"job\""), "{headers}: {}", yard.settings());
+        assert!(letter(&yard).contains(RUNG), "{headers}: {}", letter(&yard));
+    }
+    // These say it themselves.
+    for headers in [
+        "Service date,Reg,Customer,Phone,Miles,Service type,MOT",
+        "Last seen,Reg,Customer,Phone,Miles,Last work done,MOT",
+    ] {
+        let yard = yard(&[(
+            "b.csv",
+            &format!("{headers}\n20/10/2025,KV18 TAA,Mr Arden,07700 900501,8020,Annual service,02/11/2027\n"),
+        )]);
+        assert!(shown(&yard).contains("b.csv: one machine a row"), "{headers}: {}", shown(&yard));
+    }
+}
+
+#[test]
 fn a_day_in_a_row_of_its_own_is_that_of_the_visits_below_it() {
     let rows = "Monday 20 October 2025,,,,,\n09:00,KV18 TAA,Mr Arden,07700 900501,Annual service,8020\n\
         11:00,KV19 TAB,Ms B,07700 900502,Annual service,9020\n\
@@ -302,7 +333,8 @@ fn with_mot(header: &str) -> String {
 #[test]
 fn a_day_of_the_mot_that_may_be_the_tests_or_the_certificates_end_is_asked_about() {
     for header in ["MOT date", "MOT on", "MOT day", "Date of MOT"] {
-        let yard = yard(&[("c.csv", &with_mot(header))]);
+        let yard = Yard::empty();
+        yard.put_saved_on("sheets/c.csv", with_mot(header), "2026-10-14");
         let (shown, code) = at_a_terminal(&yard, "2\n2\n\n\n\n");
         let asked = format!("What is column `{header}`?");
         assert!(shown.contains(&asked) && code == 0, "{header}: {shown}");

@@ -3,6 +3,7 @@
 mod history;
 mod logs;
 mod naming;
+mod new_mark;
 mod resale;
 mod rows;
 mod said_beside;
@@ -96,6 +97,7 @@ pub fn join_all(
         })
         .collect();
     machines.sort_by(|one, other| one.id.cmp(&other.id));
+    problems.extend(new_mark::of_machines(&machines));
     problems.sort();
     (machines, problems)
 }
@@ -124,9 +126,12 @@ fn machines(
         }
     }
     let mut said: BTreeMap<usize, SaidBeside> = BTreeMap::new();
+    let mut unlisted = Vec::new();
     for (identity, day, row) in beside.said {
         if let Some(machine) = naming.machine_of(&identity) {
             said.entry(machine).or_default().add(day, row);
+        } else {
+            unlisted.push((identity, row));
         }
     }
     let count = naming.count();
@@ -144,7 +149,7 @@ fn machines(
             histories[machine].add(log);
         }
     }
-    rows_of_machine
+    let machines: Vec<(Identity, MachineRow, History)> = rows_of_machine
         .into_iter()
         .zip(histories)
         .enumerate()
@@ -156,7 +161,10 @@ fn machines(
             }
             (identity, row, history)
         })
-        .collect()
+        .collect();
+    let listed = machines.iter().map(|(identity, row, _)| (identity, row));
+    problems.extend(new_mark::of_unlisted(&unlisted, listed));
+    machines
 }
 
 /// A row about each machine that the logs name, where no sheet lists the machines.

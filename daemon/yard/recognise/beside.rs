@@ -11,6 +11,7 @@ use super::lookalikes::{self, Like};
 use super::settle;
 use super::shape::{LEAST_SHARE, SURE_SHARE};
 use super::visits::is_asked_for;
+use crate::units::Days;
 use crate::yard::cells::{self, Meaning};
 use crate::yard::field::Shape;
 use crate::yard::{Field, RecordKind};
@@ -20,6 +21,9 @@ pub(super) const EVIDENCE_SCORE: f64 = 0.6;
 
 /// How many rows are looked at where columns are compared: more tell nothing more.
 pub(super) const ROWS_BESIDE: usize = 5_000;
+
+/// No test is booked farther ahead. Our decision.
+const BOOKED_AHEAD: Days = Days(60);
 
 /// Headers that say which machine, by its mark or by its model.
 const NAMES_OF_A_MACHINE: [&str; 5] = ["bike", "machine", "vehicle", "motorcycle", "motorbike"];
@@ -56,8 +60,9 @@ impl Columns<'_> {
         }
     }
 
-    /// Whether most days of an `MOT date` lie after everything else in the sheet, as the end of a certificate does; a
-    /// test lies before. Nothing tells where a time, a fee or a result stands beside it.
+    /// Whether most days of an `MOT date` lie after everything else in the sheet, or after the day on which its file was
+    /// written and farther than tests are booked, as the end of a certificate does; a test lies before. That all lie behind
+    /// does not tell, since a file may be an old one that was copied today. Nothing tells where a time, a fee or a result stands beside it.
     fn is_mot_expiry(&mut self, column: usize) -> bool {
         const BESIDE_A_TEST: [&str; 5] = ["time", "fee", "result", "tester", "slot"];
         let is_beside_a_test =
@@ -81,8 +86,21 @@ impl Columns<'_> {
             }
         }
         let days: Vec<Date> = self.days_in(column).iter().copied().flatten().collect();
-        let ahead = |newest: Date| days.iter().filter(|day| **day > newest).count();
-        newest.is_some_and(|newest| ahead(newest) as f64 > LEAST_SHARE * days.len() as f64)
+        let are_ahead = |of: Date| {
+            let ahead = days.iter().filter(|day| **day > of).count();
+            ahead as f64 > LEAST_SHARE * days.len() as f64
+        };
+        newest.is_some_and(are_ahead)
+            || self.table.file.written.is_some_and(|written| {
+                let beyond_bookings = |day: &Date| Days::between(written, *day) > BOOKED_AHEAD;
+                are_ahead(written) && days.iter().any(beyond_bookings)
+            })
+    }
+
+    /// Why an `MOT date` is taken for the end of a certificate.
+    pub(super) fn why_mot_ends(&self, assigned: &Assigned) -> Option<&'static str> {
+        let is_told = assigned.field == Field::MotExpiry && self.headers[assigned.column].is_mot_day();
+        is_told.then_some("most of its days lie ahead, and tests that were passed lie behind")
     }
 
     /// Whether nearly all days of a bare `MOT` lie before the handover in their row, or on its day: they are those of the

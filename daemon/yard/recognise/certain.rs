@@ -46,11 +46,13 @@ pub(super) fn how_sure(assigned: &Assigned, assignment: &Assignment, columns: &m
             headed(&columns.headers[column])
         )
     });
+    let mot_ends = columns.why_mot_ends(assigned).map(str::to_owned);
     let is_outcome = assigned.field == Field::Outcome && columns.samples[assigned.column].count() > 0;
     let outcome = is_outcome.then(|| {
         "what is not done by it, or blank where other rows say done, does not count as done".to_owned()
     });
-    let reasons = [Some(found.to_owned()), fitting, rival, another.map(str::to_owned), came_in, outcome];
+    let reasons =
+        [Some(found.to_owned()), fitting, rival, another.map(str::to_owned), mot_ends, came_in, outcome];
     let is_sure = assigned.found != Found::NearName && is_borne_out && rivals.is_empty() && another.is_none();
     HowSure {
         certainty: if is_sure { Certainty::Sure } else { Certainty::Likely },

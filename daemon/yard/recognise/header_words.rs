@@ -109,6 +109,8 @@ const PHRASES: &[(&[&str], &str)] = &[
     (&["picked", "up"], "collect"),
     (&["road", "tested"], "ride"),
     (&["road", "test"], "ride"),
+    (&["rd", "tested"], "ride"),
+    (&["rd", "test"], "ride"),
     (&["test", "ride"], "ride"),
     (&["h", "o"], "handover"),
     (&["h", "over"], "handover"),

@@ -12,6 +12,7 @@ mod further_columns;
 mod header;
 mod header_row;
 mod header_words;
+mod keys;
 mod kind_of_sheet;
 mod lookalikes;
 mod open_points;
@@ -29,6 +30,7 @@ mod whole_file;
 mod why;
 
 pub use changes::{Change, Compared, Lasts, Terms, compare};
+pub use keys::weigh_keys;
 pub use open_points::no_handover;
 pub use proposal::{agreed, not_agreed, open_lines, proposal};
 pub use questions::{Answer, Question, Settles, as_elsewhere, handover_question, questions, unit_question};
@@ -42,7 +44,7 @@ use crate::sheets::Table;
 use crate::yard::cells::Meaning;
 use crate::yard::days::ColumnOrder;
 use crate::yard::field::Shape;
-use crate::yard::{Field, RecordKind};
+use crate::yard::{Field, Mark, RecordKind, written_mark};
 use agreement::AgreedRows;
 use assign::{Assignment, Columns};
 use certain::how_sure;
@@ -292,7 +294,10 @@ fn read(
     fill_in(read_as, columns, &assignment, settled);
     let may_name_one = |column: &LeftOut| column.may_be.iter().any(|field| field.is_identity());
     let names_a_machine = assignment.assigned.iter().any(|assigned| assigned.field.is_identity());
-    if !names_a_machine && !read_as.left_out.iter().any(may_name_one) {
+    if !names_a_machine
+        && !read_as.left_out.iter().any(may_name_one)
+        && machine_of_sheet(table, read_as).is_none()
+    {
         read_as.problems.push(no_identity(table, index, headers));
     }
     let months = columns.months_across(&assignment.assigned);
@@ -444,4 +449,13 @@ fn listed(headers: &[Header]) -> String {
 pub(super) fn item_of_sheet(table: &Table, read_as: &ReadAs) -> Option<&'static str> {
     let has_item = read_as.columns.iter().any(|column| column.field == Field::Item);
     if has_item { None } else { kind_of_sheet::item_of_sheet(&table.name) }
+}
+
+/// The mark of the machine that all rows of a log are about, where no column tells and its worksheet is named by it: a shop
+/// may keep a worksheet for each machine.
+pub(super) fn machine_of_sheet(table: &Table, read_as: &ReadAs) -> Option<Mark> {
+    let may_name_one = read_as.columns.iter().any(|column| column.field.is_identity())
+        || read_as.left_out.iter().flat_map(|column| &column.may_be).any(|field| field.is_identity());
+    let is_log = read_as.kind.is_some_and(|kind| kind != RecordKind::Machine);
+    if is_log && !may_name_one { written_mark::of_sheet(&table.name) } else { None }
 }

@@ -82,7 +82,14 @@ impl Columns<'_> {
             && lookalikes::vague(&header.shown) == Some(Vague::Number)
             && sample.share_where(is_short_number) >= SURE_SHARE
             && sample.variety() > 0.9;
-        if (is_numbered || (is_figured && !self.counts_rows(column))) && !has(Field::StockNumber) {
+        // Where a log names its machines by nothing else, figures under `Key` do.
+        let is_key = kind != RecordKind::Machine
+            && lacks_identity
+            && has_word_of(header, KEYS)
+            && may_be_a_key(header, true)
+            && sample.share_where(is_short_number) >= SURE_SHARE;
+        if (is_numbered || ((is_figured || is_key) && !self.counts_rows(column))) && !has(Field::StockNumber)
+        {
             return vec![Field::StockNumber];
         }
         let sample = &mut self.samples[column];
@@ -273,10 +280,12 @@ fn is_of_the_papers(header: &Header) -> bool {
     words.len() < header.words().len() && matches!(words.concat().as_str(), "v5" | "v5c")
 }
 
+/// Words in the headers of the numbers by which a shop knows its machines.
+const KEYS: &str = "no tag key board asset book bk fleet unit peg hook label bike machine tally disc";
+
 /// Whether a header may be that of the numbers by which the shop knows its machines: a tag, a board, a book; where nothing
 /// else names the machines of a sheet, nearly any may be.
 fn may_be_a_key(header: &Header, lacks_identity: bool) -> bool {
-    const KEYS: &str = "no tag key board asset book bk fleet unit peg hook label bike machine tally disc";
     const OTHER_NUMBERS: &str = "invoice order part parts engine policy quote job ticket receipt account postcode post size \
                                  tyre vat wip ro telephone mobile model price spec colour code oil";
     !has_word_of(header, OTHER_NUMBERS) && (lacks_identity || has_word_of(header, KEYS))

@@ -1,7 +1,7 @@
 //! What `setup` shows of a sheet that it has looked at, and what it writes down as agreed.
 
 use super::agreement::NOTHING;
-use super::{Certainty, ColumnRead, ReadAs};
+use super::{Certainty, ColumnRead, ReadAs, machine_of_sheet};
 use crate::origin::column_name;
 use crate::problem::Place;
 use crate::settings::{AgreedColumn, AgreedSheet, DateOrder, TextForm};
@@ -19,7 +19,10 @@ pub fn proposal(table: &Table, read_as: &ReadAs) -> String {
     match read_as.kind.zip(read_as.header_row) {
         Some((kind, row)) => {
             let number = table.row(row).number;
-            text.push_str(&format!("one {} a row, headers in row {number}\n", kind.name()));
+            let of_machine = machine_of_sheet(table, read_as);
+            let of_machine =
+                of_machine.map(|mark| format!(", each of {mark} by the sheet's name")).unwrap_or_default();
+            text.push_str(&format!("one {} a row{of_machine}, headers in row {number}\n", kind.name()));
         }
         None => text.push_str("not read\n"),
     }

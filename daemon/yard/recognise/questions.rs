@@ -215,8 +215,10 @@ fn of_left_out(column: &LeftOut) -> Question {
         .map(|field| Answer { said: in_words(*field), settles: settles(field.name()) })
         .collect();
     answers.push(Answer { said: "leave it out".to_owned(), settles: settles(NOTHING) });
+    // What speaks for it stands behind a colon.
+    let why = column.why.split_once(": ").map(|(_, why)| format!(" ({why})")).unwrap_or_default();
     Question {
-        asked: format!("What is column `{}`?", column.header),
+        asked: format!("What is column `{}`?{why}", column.header),
         samples: vec![sample(column.index, &column.header, &column.examples)],
         answers,
         usual: None,
@@ -227,6 +229,7 @@ fn of_left_out(column: &LeftOut) -> Question {
 fn in_words(field: Field) -> String {
     let words = match field {
         Field::Mark => "the registration mark",
+        Field::StockNumber => "the stock number, which a machine keeps and no other one gets",
         Field::Registered => "the day of first registration",
         Field::Arrived => "the day it came to the shop",
         Field::Sold => "the day it was sold",

@@ -138,10 +138,7 @@ impl Columns<'_> {
         // A list of machines has these, too: the day on which each came, beside what is to be done to it.
         let is_contested = has_mot || (came_in && names_what_is_wrong(&self.headers[done.column]));
         let is_plain_work = done.found == Found::Name && in_machine(done.column).is_none();
-        let of_last_service = [Field::LastServiceDay, Field::LastServiceDone, Field::LastServiceOil];
-        let is_of_last_service = [done.column, day]
-            .iter()
-            .any(|column| in_machine(*column).is_some_and(|field| of_last_service.contains(&field)));
+        let is_of_last_service = [done.column, day].iter().any(|column| self.is_of_the_newest(*column));
         let comes_and_goes =
             (0..self.headers.len()).any(|column| self.comes_or_goes(column) && !self.is_half_a_visit(column));
         let is_of_the_machine = |one: &Assigned| one.field.is_of_the_machine();
@@ -180,6 +177,13 @@ impl Columns<'_> {
             () if is_plain_work && in_machine(day).is_none() => Visit::Sure,
             () => Visit::Perhaps,
         }
+    }
+
+    /// Whether a header says that it is of the newest service only, as a list of machines does. `Work done` and a plain
+    /// `Date` stand in a book of visits as well, in which each machine may have been once so far.
+    fn is_of_the_newest(&self, column: usize) -> bool {
+        const NEWEST: [&str; 7] = ["last", "latest", "previous", "prev", "recent", "service", "serviced"];
+        self.headers[column].words().iter().any(|word| NEWEST.contains(&word.as_str()))
     }
 
     /// Whether a header says on which day a machine came or went, as both a visit's row and a list of machines do:

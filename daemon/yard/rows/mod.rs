@@ -17,8 +17,8 @@ use crate::yard::day_row;
 use crate::yard::estimate;
 use crate::yard::field::Shape;
 use crate::yard::outcome_words;
-use crate::yard::recognise::item_of_sheet;
-use crate::yard::{ColumnRead, Field, Identity, ReadAs, RecordKind, Records};
+use crate::yard::recognise::{item_of_sheet, machine_of_sheet};
+use crate::yard::{ColumnRead, Field, Identity, Mark, ReadAs, RecordKind, Records};
 use rows_lost::RowsLost;
 use strays::Strays;
 
@@ -78,6 +78,8 @@ struct Sheet<'sheet> {
     /// Where another table begins below, or how many rows there are.
     ends_before: usize,
     sheet_day: Date,
+    /// The mark of the machine that all rows are about, where the sheet's name says so.
+    of_machine: Option<Mark>,
     /// The check that all rows are about, where the sheet's name says so.
     item_of_sheet: Option<&'static str>,
     /// Whether any row of a log has its day.
@@ -101,7 +103,9 @@ impl<'sheet> Sheet<'sheet> {
             by_field[column.field as usize].get_or_insert(column);
         }
         let has_identity = read_as.columns.iter().any(|column| column.field.is_identity());
-        has_identity.then(|| Sheet {
+        let of_machine = machine_of_sheet(table, read_as);
+        (has_identity || of_machine.is_some()).then(|| Sheet {
+            of_machine,
             table,
             kind,
             header_row,
@@ -381,6 +385,10 @@ impl<'sheet> RowReader<'_, 'sheet> {
             help: "Write the registration mark, frame number or stock number of the machine in this row. A cell that was \
                    merged with others may stand in the first of its rows only: undo that, and write it in each.",
         };
+        if let Some(mark) = &self.sheet.of_machine {
+            let origin = self.sheet.header_origin(0);
+            return Some(Identity { mark: Some(Entry::new(mark.clone(), origin)), ..Identity::default() });
+        }
         let mark = self.read(Field::Mark, |cell, _| cells::mark(cell));
         let frame_no = self.read(Field::FrameNumber, |cell, _| cells::frame_number(cell));
         let stock_no = self.read(Field::StockNumber, |cell, _| cells::stock_number(cell));

@@ -169,7 +169,33 @@ fn is_heading(sheet: &Sheet<'_>, row: Row<'_>) -> bool {
     }
     let holds_words = matches!(column.field.shape(), Shape::Words | Shape::Anything);
     sheet.columns.len() > 1
-        && (is_remark(cell) || is_page_number(cell) || (holds_words && matches!(cell, Cell::Text(_))))
+        && (is_remark(cell)
+            || is_page_number(cell)
+            || is_month(cell)
+            || (holds_words && matches!(cell, Cell::Text(_))))
+}
+
+/// Whether a cell names a month, as a heading above the rows of it does: `NOVEMBER 2025`.
+fn is_month(cell: Cell<'_>) -> bool {
+    const MONTHS: [&str; 12] = [
+        "january",
+        "february",
+        "march",
+        "april",
+        "may",
+        "june",
+        "july",
+        "august",
+        "september",
+        "october",
+        "november",
+        "december",
+    ];
+    let Cell::Text(text) = cell else { return false };
+    let text = text.trim().to_ascii_lowercase();
+    let (name, year) = text.split_once(' ').unwrap_or((&text, ""));
+    let is_named = name.len() >= 3 && MONTHS.iter().any(|month| month.starts_with(name));
+    is_named && year.trim().bytes().all(|byte| byte.is_ascii_digit())
 }
 
 /// Whether a cell numbers a page of a print: `Page 2`, `Page 2 of 5`.
