@@ -77,6 +77,7 @@ mod setup;
 mod sheets;
 mod sheets_made;
 mod shifted;
+mod sorted_alone;
 mod story;
 mod text_forms;
 mod tried;

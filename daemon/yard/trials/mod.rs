@@ -8,6 +8,7 @@ mod evidence;
 mod kinds;
 mod questions;
 mod rows;
+mod sorted;
 mod weeks;
 
 use std::sync::Arc;

@@ -1,15 +1,13 @@
 //! Two columns that have exchanged their headers: each says what the other one said in the same rows, be it nothing.
 
 use std::collections::HashMap;
-use std::hash::{DefaultHasher, Hash, Hasher};
 
 use super::matched_rows::in_both;
-use super::moved::{Column, LEAST_ROWS, Moved, mark_of};
+use super::moved::{Column, LEAST_ROWS, Moved};
+use super::row_marks::RowMarks;
 use super::values::{MOST, SOME};
 use super::{Change, ColumnRead, Lasts, Side, Terms, column_in_words};
 use crate::problem::Problem;
-use crate::sheets::Row;
-use crate::yard::field::Shape;
 
 /// A column in both exports.
 type Both<'s> = (&'s ColumnRead, &'s ColumnRead);
@@ -77,47 +75,10 @@ fn exchanges(
     moved
 }
 
-/// What each cell of a row is known by, so that the row with two cells exchanged is known without a look at the others.
-struct RowMarks {
-    cells: Vec<u64>,
-    sum: u64,
-}
-
-impl RowMarks {
-    fn of(row: Row<'_>, columns: impl Iterator<Item = usize>) -> RowMarks {
-        let cells: Vec<u64> = columns.map(|column| mark_of(row.cell(column))).collect();
-        let sum = cells
-            .iter()
-            .enumerate()
-            .fold(0, |sum: u64, (place, mark)| sum.wrapping_add(mark_at(place, *mark)));
-        RowMarks { cells, sum }
-    }
-
-    fn whole(&self) -> u64 {
-        self.sum
-    }
-
-    fn exchanged(&self, one: usize, other: usize) -> u64 {
-        let (first, second) = (self.cells[one], self.cells[other]);
-        let gone = mark_at(one, first).wrapping_add(mark_at(other, second));
-        let come = mark_at(one, second).wrapping_add(mark_at(other, first));
-        self.sum.wrapping_sub(gone).wrapping_add(come)
-    }
-}
-
-/// What a cell is known by at its place in the row.
-fn mark_at(place: usize, mark: u64) -> u64 {
-    let mut hasher = DefaultHasher::new();
-    (place, mark).hash(&mut hasher);
-    hasher.finish()
-}
-
-/// The column under the same header now, where it is read as the same. A result, and what it is the result of, is looked
-/// at otherwise.
+/// The column under the same header now, where it is read as the same.
 fn same<'s>(was: &'s ColumnRead, now: &'s Side<'_>) -> Option<Both<'s>> {
     let [place] = now.places(&was.header)[..] else { return None };
-    let column = now.column(place).filter(|column| column.field == was.field)?;
-    (was.field.shape() != Shape::Result).then_some((was, column))
+    now.column(place).filter(|column| column.field == was.field).map(|column| (was, column))
 }
 
 /// How many rows of so many are there again once two columns are exchanged, and say something else in each of them.

@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 use std::sync::Arc;
 
-use super::{ColumnRead, MatchedRows, ReadAs, Side, alone};
+use super::{ColumnRead, MatchedRows, ReadAs, Side};
 use crate::sheets::{Cell, Row, Table};
 use crate::yard::{Field, RecordKind};
 
@@ -96,14 +96,12 @@ pub(super) fn with_last_values(
 /// The rows of both exports that are the same. One of a log is known by all that it says but what is held.
 fn same_rows<'a>(before: &Side<'a>, now: &Side<'a>, asked: &[usize]) -> MatchedRows<'a> {
     let by_names = MatchedRows::of(before, now, asked);
-    let is_key = |index: &usize| before.column(*index).is_some_and(|column| alone::is_asked(before, column));
     if before.read_as.kind == Some(RecordKind::Machine) {
         return by_names;
     }
     let by_rest = MatchedRows::alike_but(before, now, asked);
-    let (rest, names) = (by_rest.pairs().count(), by_names.pairs().count());
     // By its machine and day alone a row of several of that day is not known.
-    let is_by_rest = rest > names || (rest == names && asked.iter().any(is_key));
+    let is_by_rest = by_rest.pairs().count() >= by_names.pairs().count();
     if is_by_rest { by_rest } else { by_names }
 }
 

@@ -1,9 +1,11 @@
-//! Single clocks that are several times what they were on the same day: one of the two figures is a slip, and nobody can
-//! tell which.
+//! Clocks that are several times what they were: single ones on the same day, of which one figure is a slip and nobody can
+//! tell which; or most of them as many times as each other, which neither riding nor another unit does.
 
+use super::alone;
 use super::held::HeldCell;
-use super::meanings::{Doubt, Pair, Told};
-use super::values;
+use super::meanings::{Doubt, LEAST_MACHINES, LEAST_MILES, Pair, TOLERANCE, Told, ratios};
+use super::moved::mark_of;
+use super::values::{self, MOST};
 use crate::problem::counted;
 use crate::yard::Field;
 
@@ -13,7 +15,71 @@ const LEAPS: &str = "leaps";
 /// So many machines are named; the others are counted.
 const NAMED: usize = 3;
 
+/// What clocks are known by that stand in other rows, before their header.
+const ELSEWHERE: &str = "elsewhere";
+
+/// What figures are known by that are all as many times what they were, before their header.
+const TIMES: &str = "times";
+
 impl Pair<'_> {
+    /// Most clocks are as many times what they were, whatever days stand beside them.
+    pub(super) fn multiplied(&self) -> Option<Told> {
+        if self.column.field != Field::Clock || self.is_unit_agreed_now() {
+            return None;
+        }
+        let figures = [self.figures_of_rows(), self.figures_of_new_rows()];
+        let (times, count, all) = figures.into_iter().find_map(|figures| self.times(figures))?;
+        let what = format!(
+            "{count} of {all} figures in {} are {times:.1} times what they were, which neither riding nor another unit does; \
+             it is not read, \
+             and what was read before still counts",
+            self.subject()
+        );
+        Some((self.held(TIMES, what), Some(Doubt::All)))
+    }
+
+    /// Clocks that say each what another row's said, however few: riding leaves none of them what another one was.
+    pub(super) fn in_other_rows(&self) -> Option<Told> {
+        if self.column.field != Field::Clock {
+            return None;
+        }
+        let cells = self.rows.pairs().map(|(earlier, later)| {
+            (mark_of(earlier.cell(self.was.index)), mark_of(later.cell(self.column.index)))
+        });
+        let others: Vec<(u64, u64)> = cells.filter(|(was, is)| was != is).collect();
+        // Those that are ridden on meanwhile are what none was.
+        let stays = || self.figures_of_rows().iter().any(|(was, is)| is < was);
+        let is_known = self.terms.is_known(&self.key(ELSEWHERE)) && stays();
+        if !(is_known || alone::stand_elsewhere(&others, 0)) {
+            return None;
+        }
+        let what = format!(
+            "in {} of {} rows {} says what other rows said before, as after a sort without the rest; it is not read, and what \
+             was read before still counts",
+            others.len(),
+            self.rows.pairs().count(),
+            self.subject()
+        );
+        Some((self.held(ELSEWHERE, what), Some(Doubt::All)))
+    }
+
+    /// As how many times what they were most of these figures are, how many, and of how many.
+    fn times(&self, mut figures: Vec<(f64, f64)>) -> Option<(f64, usize, usize)> {
+        /// From here on it is no more what is ridden. Our decision.
+        const LEAST_TIMES: f64 = 1.5;
+        /// Those that have not come back to this are no others yet. Our decision.
+        const STILL: f64 = 1.3;
+        figures.retain(|(was, _)| *was >= LEAST_MILES);
+        let mut ratios = ratios(figures);
+        ratios.sort_by(f64::total_cmp);
+        let middle = *ratios.get(ratios.len() / 2)?;
+        let near = ratios.iter().filter(|ratio| (*ratio / middle - 1.0).abs() <= TOLERANCE).count();
+        let is_most = near >= LEAST_MACHINES && near as f64 >= MOST * ratios.len() as f64;
+        let is_so = is_most && middle >= LEAST_TIMES;
+        let stays = self.terms.is_known(&self.key(TIMES)) && middle >= STILL;
+        (is_so || stays).then_some((middle, near, ratios.len()))
+    }
+
     /// The clocks that leapt though the day beside them stayed. The last ones stand meanwhile.
     pub(super) fn leaps(&self) -> Option<Told> {
         if self.column.field != Field::Clock || self.is_unit_agreed_now() {

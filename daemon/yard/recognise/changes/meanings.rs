@@ -21,7 +21,10 @@ use crate::yard::field::Shape;
 const KILOMETRES_A_MILE: f64 = 1.609_344;
 
 /// How far a figure may be from another one times that: a day's or two days' riding. Our decision.
-const TOLERANCE: f64 = 0.03;
+pub(super) const TOLERANCE: f64 = 0.03;
+
+/// Smaller figures are near each other by chance. Our decision.
+pub(super) const LEAST_MILES: f64 = 100.0;
 
 /// With fewer machines a change of all figures by that much may be chance. Our decision.
 pub(super) const LEAST_MACHINES: usize = 3;
@@ -50,8 +53,8 @@ pub(super) struct Watched {
 }
 
 impl Watched {
-    /// Tells of columns that say other things, and has their last values stand unless they are meant. A clock has none
-    /// that could stand on another day.
+    /// Tells of columns that say other things, and has their last values stand unless they are meant. A clock in a
+    /// machine's row has none that could stand on another day.
     fn tell(&mut self, moved: Moved, now: &Side<'_>, terms: &Terms<'_>) {
         self.moved.extend(&moved.columns);
         let is_right = terms.is_said_right(&moved.change.key, moved.named.iter().map(String::as_str));
@@ -61,7 +64,8 @@ impl Watched {
         }
         self.changes.push(moved.change);
         for (was, place) in moved.columns {
-            if now.column(place).is_some_and(|column| column.field == Field::Clock) {
+            let is_clock = now.column(place).is_some_and(|column| column.field == Field::Clock);
+            if is_clock && !now.is_log() {
                 self.doubted.push((place, Doubt::All));
             } else {
                 self.held.push((was, place));
@@ -128,16 +132,19 @@ pub(super) fn watch(
     let doubted = held.iter().map(|(_, now)| (*now, Doubt::Held)).collect();
     let mut watched = Watched { held, doubted, ..Watched::default() };
     let Some(side) = Side::of(now, read_as) else { return watched };
-    let are_others = before.is_log() && !MatchedRows::are_mostly_alike(before, &side);
-    if let Some(one) = are_others.then(|| alone::find(before, &side, terms)).flatten() {
+    if let Some(one) = before.is_log().then(|| alone::find(before, &side, terms)).flatten() {
         watched.tell(one, &side, terms);
+        let names_rows = |(was, _): &(usize, usize)| {
+            let field = before.column(*was).map(|column| column.field);
+            field.is_some_and(|field| field.is_identity() || matches!(field, Field::Day | Field::Item))
+        };
         // By what names them the rows are other ones now, and nothing can be told of the rest.
-        if !watched.held.is_empty() {
+        if watched.held.iter().any(names_rows) {
             watched.take_away(before, read_as);
             return watched;
         }
     }
-    for one in moved::find(before, &side, terms, are_others) {
+    for one in moved::find(before, &side, terms, &watched.moved) {
         watched.tell(one, &side, terms);
     }
     let mut told: Vec<usize> = watched.held.iter().chain(&watched.moved).map(|(_, now)| *now).collect();
@@ -156,7 +163,8 @@ pub(super) fn watch(
             }
             Shape::Distance => {
                 let of_all = pair.unit().or_else(|| pair.exactly_kilometres());
-                of_all.or_else(|| pair.other_clocks()).or_else(|| pair.leaps())
+                let of_most = of_all.or_else(|| pair.other_clocks()).or_else(|| pair.multiplied());
+                of_most.or_else(|| pair.in_other_rows()).or_else(|| pair.leaps())
             }
             _ => None,
         };
@@ -270,7 +278,7 @@ impl Pair<'_> {
             return None;
         }
         if self.column.field == Field::Clock {
-            let of_new = self.ratios_of_new_rows();
+            let of_new = ratios(self.figures_of_new_rows());
             let near = |factor: f64| of_new.iter().filter(|ratio| is_near(**ratio, factor)).count();
             let (more, less) = (near(KILOMETRES_A_MILE), near(1.0 / KILOMETRES_A_MILE));
             let most = more.max(less);
@@ -289,7 +297,7 @@ impl Pair<'_> {
 
     /// What the figures look to count in now, where that is another unit than before, and whether the rows show it.
     fn unit_shown(&self, is_known: bool) -> Option<(DistanceUnit, bool)> {
-        let ratios = self.ratios();
+        let ratios = ratios(self.figures_of_rows());
         let near = |factor: f64| ratios.iter().filter(|ratio| is_near(**ratio, factor)).count();
         let is_most = |count: usize| count >= LEAST_MACHINES && count as f64 >= MOST * ratios.len() as f64;
         let (more, less) = (near(KILOMETRES_A_MILE), near(1.0 / KILOMETRES_A_MILE));
@@ -346,15 +354,12 @@ impl Pair<'_> {
 
     /// Whether some figures are exactly what they were in the other unit: riding does not do that.
     fn exactly_kilometres(&self) -> Option<Told> {
-        /// Smaller figures are near each other by chance.
-        const LEAST_MILES: f64 = 100.0;
         /// Figures are rounded to whole ones.
         const ROUNDED: f64 = 0.51;
         if self.column.field != Field::Clock || self.is_unit_agreed_now() {
             return None;
         }
-        let both = |(earlier, later)| Some((self.measure_before(earlier)?, self.measure_now(later)?));
-        let figures: Vec<(f64, f64)> = self.rows.pairs().filter_map(both).collect();
+        let figures = self.figures_of_rows();
         let exact = |factor: f64| {
             let is_exact =
                 |(was, is): &&(f64, f64)| *was >= LEAST_MILES && (is - was * factor).abs() <= ROUNDED;
@@ -442,20 +447,20 @@ impl Pair<'_> {
         (self.change("new unit", Lasts::Held, problem), Some(Doubt::All))
     }
 
-    /// By how much each row's figure is more than it was, each in its own unit where one is written.
-    fn ratios(&self) -> Vec<f64> {
-        let ratio = |(earlier, later)| Some(self.measure_now(later)? / self.measure_before(earlier)?);
-        self.rows.pairs().filter_map(ratio).collect()
+    /// What the same rows said and say, each in its own unit where one is written.
+    pub(super) fn figures_of_rows(&self) -> Vec<(f64, f64)> {
+        let both = |(earlier, later)| Some((self.measure_before(earlier)?, self.measure_now(later)?));
+        self.rows.pairs().filter_map(both).collect()
     }
 
-    /// By how much the lowest of each machine's new figures is more than the highest that it had.
-    fn ratios_of_new_rows(&self) -> Vec<f64> {
-        let ratio = |(had, new): (Vec<Row<'_>>, Vec<Row<'_>>)| {
+    /// The highest figure that each machine of a log had, and the lowest of its new ones.
+    pub(super) fn figures_of_new_rows(&self) -> Vec<(f64, f64)> {
+        let both = |(had, new): (Vec<Row<'_>>, Vec<Row<'_>>)| {
             let had = had.into_iter().filter_map(|row| self.measure_before(row)).reduce(f64::max)?;
             let new = new.into_iter().filter_map(|row| self.measure_now(row)).reduce(f64::min)?;
-            Some(new / had)
+            Some((had, new))
         };
-        MatchedRows::new_rows(self.before, self.now).into_iter().filter_map(ratio).collect()
+        MatchedRows::new_rows(self.before, self.now).into_iter().filter_map(both).collect()
     }
 
     pub(super) fn measure_before(&self, row: Row<'_>) -> Option<f64> {
@@ -480,6 +485,11 @@ fn unit_line(column: &ColumnRead, unit: DistanceUnit) -> String {
 /// What a change of unit is known by from day to day.
 pub(super) fn unit_key(column: &ColumnRead) -> String {
     format!("unit {}", column.header)
+}
+
+/// By how much each figure is more than it was.
+pub(super) fn ratios(figures: Vec<(f64, f64)>) -> Vec<f64> {
+    figures.into_iter().map(|(was, is)| is / was).collect()
 }
 
 fn is_near(ratio: f64, factor: f64) -> bool {

@@ -17,6 +17,7 @@ mod of_its_time;
 mod orders;
 mod others;
 mod placed;
+mod row_marks;
 mod said_right;
 mod turned;
 mod values;

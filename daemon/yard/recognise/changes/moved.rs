@@ -4,6 +4,7 @@
 use std::collections::HashSet;
 use std::hash::{DefaultHasher, Hash, Hasher};
 
+use super::alone;
 use super::exchanged;
 use super::matched_rows::squeezed;
 use super::values::{self, MOST, NEARLY_ALL, SOME};
@@ -32,12 +33,18 @@ pub(super) struct Moved {
 }
 
 /// Looks for columns that have exchanged their headers, and for those that were sorted without the rest. Of what is
-/// known from an earlier round less shows that it is so still. `are_others` says of a log that its rows are mostly others.
-pub(super) fn find(before: &Side<'_>, now: &Side<'_>, terms: &Terms<'_>, are_others: bool) -> Vec<Moved> {
+/// known from an earlier round less shows that it is so still. Of the columns in `told` it is told already.
+pub(super) fn find(
+    before: &Side<'_>,
+    now: &Side<'_>,
+    terms: &Terms<'_>,
+    told: &[(usize, usize)],
+) -> Vec<Moved> {
     let rows = MatchedRows::of(before, now, &[]);
-    let columns = columns(before, now, &rows);
+    let mut columns = columns(before, now, &rows);
+    columns.retain(|column| !told.contains(&column.places()));
     let mut moved = exchanged::find(&columns, now, terms);
-    if are_others {
+    if before.is_log() && !MatchedRows::are_mostly_alike(before, now) {
         moved.extend(exchanged::find_in_log(before, now, terms));
     }
     // What is noted is another thing from one day to the next.
@@ -98,8 +105,27 @@ impl Column<'_> {
             && are_known as f64 >= again * came.len() as f64
     }
 
+    /// Whether the cells that have changed, however few, say each what another one of them said. What goes on from day to
+    /// day, or is put off, may come to what others were; but not all of it, and nothing be left of what was.
+    fn is_exchanged_among_rows(&self) -> bool {
+        /// So many may have one among them that says something new. Our decision.
+        const ONE_IN: usize = 8;
+        let others: Vec<(u64, u64)> = self.cells.iter().copied().filter(|(was, is)| was != is).collect();
+        let goes_on = matches!(self.was.field, Field::ClockDay | Field::Handover);
+        // Of a clock it is told by what it rose and fell.
+        self.was.field != Field::Clock
+            && alone::stand_elsewhere(&others, if goes_on { 0 } else { others.len() / ONE_IN })
+    }
+
     /// Whether what it says now is what other rows said before, each its own.
     fn says_what_others_said(&self, before: &Side<'_>, is_known: bool) -> bool {
+        if self.is_exchanged_among_rows() {
+            return true;
+        }
+        // A result is another one every day.
+        if self.was.field.shape() == Shape::Result {
+            return false;
+        }
         if self.stands_elsewhere(is_known) {
             return true;
         }
@@ -119,10 +145,9 @@ impl Column<'_> {
     }
 }
 
-/// The columns that are compared: a result, and what it is the result of, is another one every day.
+/// The columns that are compared.
 fn columns<'s>(before: &'s Side<'_>, now: &'s Side<'_>, rows: &MatchedRows<'_>) -> Vec<Column<'s>> {
-    let is_compared =
-        |was: &&ColumnRead| was.field.shape() != Shape::Result && !rows.are_matched_by(was.index);
+    let is_compared = |was: &&ColumnRead| !rows.are_matched_by(was.index);
     let same = |was: &'s ColumnRead| {
         let [place] = now.places(&was.header)[..] else { return None };
         now.column(place).filter(|column| column.field == was.field)
@@ -171,7 +196,10 @@ fn sorted(
     let sorted: Vec<&&Column<'_>> =
         columns.iter().filter(|column| column.says_what_others_said(before, is_known(column))).collect();
     // Clocks and days of work go on, and come to what others were.
-    if !sorted.iter().any(|column| values::stands_in_its_row(column.was.field)) {
+    let shows_it = |column: &&&Column<'_>| {
+        values::stands_in_its_row(column.was.field) || column.is_exchanged_among_rows()
+    };
+    if !sorted.iter().any(shows_it) {
         return None;
     }
     let count = sorted.iter().map(|column| column.altered()).max()?;

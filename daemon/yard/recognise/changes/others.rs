@@ -21,8 +21,12 @@ pub(super) fn find<'s>(
     let is_log = before.read_as.kind != Some(RecordKind::Machine);
     let rows = MatchedRows::of(before, now, &[]);
     let is_asked = |was: &&ColumnRead| {
-        let stands = if is_log { values::stands_in_a_log(was.field) } else { values::stands(was.field) };
-        stands && !rows.are_matched_by(was.index)
+        // In a log each column is asked about by the rest of the row.
+        if is_log {
+            values::stands_in_a_log(was.field)
+        } else {
+            values::stands(was.field) && !rows.are_matched_by(was.index)
+        }
     };
     let pair = |was: &'s ColumnRead| {
         let now = now.read_as.columns.iter().find(|now| now.field == was.field)?;
@@ -53,7 +57,13 @@ pub(super) fn find<'s>(
 fn least_rows(field: Field) -> usize {
     /// Two customers may well have another telephone within a week, and no two machines another customer. Our decision.
     const OF_TELEPHONES: usize = 3;
-    if field == Field::Telephone { OF_TELEPHONES } else { 0 }
+    /// What was done, when and by whom is put right by hand in all of a few rows. Our decision.
+    const OF_EVENTS: usize = 5;
+    match field {
+        Field::Telephone => OF_TELEPHONES,
+        Field::Day | Field::Done | Field::Item | Field::By | Field::OilUsed | Field::Grade => OF_EVENTS,
+        _ => 0,
+    }
 }
 
 fn other_values(

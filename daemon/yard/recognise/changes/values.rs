@@ -209,9 +209,20 @@ pub(super) fn stands(field: Field) -> bool {
         )
 }
 
-/// Whether a field is a figure of a log's row that stays what it is once it is written, and is no clock.
+/// Whether a field of a log's row stays what it is once it is written, and is neither its machine nor a clock.
 pub(super) fn stands_in_a_log(field: Field) -> bool {
-    matches!(field, Field::Distance | Field::TopSpeed | Field::Volume)
+    matches!(
+        field,
+        Field::Distance
+            | Field::TopSpeed
+            | Field::Volume
+            | Field::Day
+            | Field::Done
+            | Field::Item
+            | Field::By
+            | Field::OilUsed
+            | Field::Grade
+    )
 }
 
 /// Whether nothing but a machine's row as it stands today tells a field: what is in a log, or would be, is kept.
