@@ -1,6 +1,7 @@
 //! Findings with their history become a letter: what must not happen today, what to do, and why.
 
 mod again;
+mod contact;
 mod edits;
 mod foot;
 mod form;

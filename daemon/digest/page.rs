@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::again;
+use super::contact::Contact;
 use super::foot;
 use super::headline::{self, Head};
 use super::morning::Morning;
@@ -109,7 +110,7 @@ pub(super) struct Entry {
     /// What it is; empty where it was said once above.
     pub(super) text: String,
     /// Whom it concerns.
-    pub(super) contact: parts::Contact,
+    pub(super) contact: Contact,
     /// By when; empty where no day is known.
     pub(super) by: String,
     /// How long it has been known.

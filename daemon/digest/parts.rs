@@ -4,30 +4,12 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
 
+use super::contact::{contact, number};
 use super::page::{self, Entry, Group, Job, Part};
-use super::telephone::{Number, numbers};
 use super::words::{self, NAME, SENTENCE, TEXT, one_line};
 use crate::findings::{Finding, FindingId, MACHINE_GONE, RULE_FAILS, RULE_SLOW, Section, State};
 use crate::problem::counted;
 use crate::yard::MachineId;
-
-/// Whom a finding concerns: words, numbers to ring, words.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub(super) struct Contact {
-    /// What stands before the numbers, with its last blank.
-    pub(super) before: String,
-    /// The numbers.
-    pub(super) numbers: Vec<Number>,
-    /// What stands after them.
-    pub(super) after: &'static str,
-}
-
-impl Contact {
-    /// Whether there is nobody to name.
-    pub(super) fn is_empty(&self) -> bool {
-        self.before.is_empty() && self.numbers.is_empty() && self.after.is_empty()
-    }
-}
 
 /// The day of the letter, and what has moved up since the last.
 pub(super) struct Since {
@@ -177,22 +159,6 @@ fn life(finding: &Finding, today: Date) -> String {
     format!("likely due {likely}, an estimate; {known}")
 }
 
-/// Whom it concerns. Where somebody is to be rung, what is missing for that is said.
-fn contact(finding: &Finding) -> Contact {
-    let name = one_line(finding.customer.as_deref().unwrap_or_default(), NAME);
-    let numbers = numbers(finding.telephone.as_deref().unwrap_or_default());
-    let rings = matches!(finding.raised.section, Section::RingToday | Section::BookIn);
-    let (before, after) = match (rings, name.is_empty(), numbers.is_empty()) {
-        (true, false, false) => (format!("Ring {name} on "), ""),
-        (true, false, true) => (format!("Ring {name}: "), "no number in the sheets"),
-        (true, true, false) => ("Ring ".to_owned(), ", no name beside it in the sheets"),
-        (true, true, true) => ("Ring the customer: ".to_owned(), "no name and no number in the sheets"),
-        (false, false, false) => (format!("{name}, "), ""),
-        (false, _, _) => (name, ""),
-    };
-    Contact { before, numbers, after }
-}
-
 /// What else there is to say: why it still stands, and what belongs into the same call.
 fn remarks(finding: &Finding, calls: &Calls<'_>, today: Date) -> Vec<String> {
     let mut remarks: Vec<String> = not_anew(finding, today).into_iter().collect();
@@ -264,8 +230,4 @@ impl<'a> Calls<'a> {
         let rules = of_machine.into_iter().chain(of_number).flatten().copied();
         rules.filter(|(rule, _)| *rule != finding.rule).collect()
     }
-}
-
-fn number(finding: &Finding) -> Option<&str> {
-    finding.telephone.as_deref().filter(|number| !number.trim().is_empty())
 }

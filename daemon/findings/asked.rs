@@ -2,10 +2,10 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::Finding;
+use super::{Finding, Section};
 use crate::origin::Entry;
 use crate::reckon::Absentee;
-use crate::yard::{Identity, Machine, MachineId};
+use crate::yard::{Identity, Machine, MachineId, NotToRing, not_to_ring};
 
 /// The fact that is missing when a finding's machine stands in no sheet any more.
 pub const MACHINE_GONE: &str = "the machine in the sheets";
@@ -152,6 +152,13 @@ impl<'a> Asked<'a> {
             // A number beside a blank may be that of a later customer than the last one whom the book names.
             finding.customer = text(&machine.row.customer).filter(|_| !machine.row.number_alone);
             finding.telephone = text(&machine.row.telephone);
+            // Nobody is rung for somebody who is said to have died: the office writes down who has the machine now.
+            let said = [&finding.customer, &finding.telephone].into_iter().flatten();
+            let has_died = said.into_iter().any(|said| not_to_ring(said) == Some(NotToRing::Died));
+            let rings = matches!(finding.raised.section, Section::RingToday | Section::BookIn);
+            if has_died && rings {
+                finding.raised.section = Section::PutTheSheetRight;
+            }
         }
         finding
     }

@@ -19,7 +19,7 @@ const CERTAINLY_CHANGED: &str = "bled changed chgd exchanged flushed refilled re
 
 /// What says that it was looked at, added to, sold or spoken of, or how it was found.
 const NAMED_ONLY: &str = "\
-    added adv advise advised advises advisories advisory black bought bubbles check checked checking checks clean \
+    added adv advise advised advises advisories advisory black bought bubbles check checked checking checks chk chkd clean \
     cleaned clear collected contaminated counter cover dark dirty fail failed fails fine good inspect inspected inspection leak leaked \
     leaking leaks level levels look looked loss lost low lowish max min moisture monitor noted ok okay pdi recommended \
     report seen serviceable sold spill spilled spilt stock supplied test tested testing tests top topped topping topup \
@@ -65,6 +65,48 @@ enum Here {
 
 /// What a job's text says of something that is changed when it has aged.
 pub(super) fn said_changed(text: &str, phrase: &str) -> Said {
+    let said = said_by_name(text, phrase);
+    if said != Said::Not {
+        return said;
+    }
+    with_its_name(text, phrase).map_or(Said::Not, |(text, most)| said_by_name(&text, phrase).min(most))
+}
+
+/// A text that speaks of a fluid without its name, with the name put in, and the most that it can say: `new brake hoses and
+/// fluid` is of brake fluid, `all fluids changed` or `calipers overhauled, new fluid` may be.
+fn with_its_name(text: &str, phrase: &str) -> Option<(String, Said)> {
+    const OTHER_FLUIDS: &str = "brake clutch coolant fork hydraulic screen washer";
+    const BRAKES: &str = "braided brake brakes caliper calipers calliper callipers disc discs pad pads";
+    const HOSES: &str = "hose hoses line lines pipe pipes";
+    if surely_lacks(text, "fluid") {
+        return None;
+    }
+    let text = text.to_lowercase();
+    if text.contains("all fluids") {
+        return is_among(phrase, "coolant")
+            .then_some(())
+            .or((phrase == "brake fluid").then_some(()))
+            .map(|()| (text.replace("all fluids", phrase), Said::Unclear));
+    }
+    let words = words_of(&text);
+    let is_fluid = |place: &usize| matches!(words[*place].as_str(), "fluid" | "fluids");
+    let place = (0..words.len()).find(is_fluid)?;
+    let before: Vec<&str> =
+        words[..place].iter().rev().map(String::as_str).filter(|word| *word != "new").collect();
+    let is_another = before.first().is_some_and(|word| is_among(word, OTHER_FLUIDS));
+    if phrase != "brake fluid" || is_another || !words.iter().any(|word| is_among(word, BRAKES)) {
+        return None;
+    }
+    let is_with_hoses = match before.as_slice() {
+        ["and", hoses, "brake", ..] | [hoses, "brake", ..] => is_among(hoses, HOSES),
+        _ => false,
+    };
+    let most = if is_with_hoses { Said::Done } else { Said::Unclear };
+    Some((text.replacen("fluid", phrase, 1).replacen("brake fluids", phrase, 1), most))
+}
+
+/// The same of a text that names it.
+fn said_by_name(text: &str, phrase: &str) -> Said {
     if words_of(phrase).first().is_none_or(|first| surely_lacks(text, first)) {
         return Said::Not;
     }
@@ -72,6 +114,9 @@ pub(super) fn said_changed(text: &str, phrase: &str) -> Said {
     let text = text.to_lowercase().replace(" - ", ": ").replace(" – ", ": ").replace('&', " and ");
     let text = text.replace("front/rear", "front and rear").replace("front + rear", "front and rear");
     let text = with_other_fluid(&text.replace(['✗', '✘', '❌', '×'], " x "), phrase);
+    // What is bled out of anything but brake and clutch is air.
+    let is_bled = words_of(phrase).iter().any(|word| is_among(word, "bled bleed fluid dot"));
+    let text = if is_bled { text } else { text.replace("bled", "topped").replace("bleed", "topped") };
     let Some(named) = Named::in_text(&text, phrase) else { return Said::Not };
     let here: Vec<Here> = named.places().map(|place| here(&named, place)).collect();
     let has = |wanted: Here| here.contains(&wanted);
@@ -102,10 +147,7 @@ fn here(named: &Named, place: Place) -> Here {
     let (before, behind) = (&words[..place.start], &words[place.start + place.length..]);
     let said = named.said(place);
     let to_be_done = |pair: &[String]| pair[0] == "to" && is_among(&pair[1], TO_BE_DONE);
-    if said == Said::Not
-        || behind.first().is_some_and(|word| is_among(word, ANOTHER_THING))
-        || words.windows(2).any(to_be_done)
-    {
+    if said == Said::Not || is_of_another_thing(behind) || words.windows(2).any(to_be_done) {
         return Here::Not;
     }
     if leaves_open(words) {
@@ -136,6 +178,18 @@ fn here(named: &Named, place: Place) -> Here {
     }
 }
 
+/// Whether the words behind it make another thing of it: `coolant hose`, `coolant temp sensor`.
+fn is_of_another_thing(behind: &[String]) -> bool {
+    let is = |place: usize| behind.get(place).is_some_and(|word| is_among(word, ANOTHER_THING));
+    let adds = |word: &String| {
+        !is_among(word, CHANGED)
+            && !is_among(word, JOINING)
+            && !is_among(word, NAMED_ONLY)
+            && !says_nothing(word)
+    };
+    is(0) || (is(1) && adds(&behind[0]))
+}
+
 /// Whether a part of a sentence may be of something else than a change, whatever else is in it: `brake fluid as new`, a
 /// cross, or a number of bottles or what one holds.
 fn leaves_open(words: &[String]) -> bool {
@@ -143,7 +197,8 @@ fn leaves_open(words: &[String]) -> bool {
         let digits = |ending: &str| {
             word.strip_suffix(ending).is_some_and(|it| it.chars().all(|it| it.is_ascii_digit()))
         };
-        word == "x" || digits("x") || digits("ml")
+        let times = word.strip_prefix('x').is_some_and(|it| it.chars().all(|it| it.is_ascii_digit()));
+        times || digits("x") || digits("ml")
     };
     words.windows(2).any(|pair| pair[1] == "new" && is_among(&pair[0], "as like"))
         || words.iter().any(is_count)
@@ -251,6 +306,8 @@ fn next_says(named: &Named, place: Place, sentence_ends: usize) -> Option<Here> 
     let has = |circuit: &str| next.iter().any(|word| is_among(word, circuit));
     match next[..] {
         ["no" | "x"] => Some(Here::Not),
+        // `fork oil + seals`: what is added is another work.
+        _ if begins_so && named.parts[place.part].0.ends_with(['+', '&']) => None,
         _ if begins_so && is_all => Some(Here::Not),
         _ if begins_so && named.parts[place.part].0.ends_with([':', '(']) => Some(Here::Unclear),
         _ if begins_so => Some(Here::All),

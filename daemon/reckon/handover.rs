@@ -50,11 +50,12 @@ pub fn not_kept(practice: &Practice) -> Option<Missing> {
 
 /// The practice with what the machines' records show a sheet to hold, beside what its columns show: a check, or a blank
 /// where one belongs; a road test that lies before its machine's handover. Of one or two that went out without any it may
-/// be that they were missed; our decision.
+/// be that they were missed; our decision. And whether any says when a machine came in.
 pub fn keeps<'m>(machines: impl Iterator<Item = &'m Machine>, practice: &Practice, today: Date) -> Practice {
     const LEAST_GONE: usize = 3;
     let mut shown = practice.clone();
     let mut gone = 0;
+    let mut arrivals = 0;
     for machine in machines {
         let handover = machine.row.handover.as_ref().map(|day| day.value);
         gone += usize::from(handover.is_some_and(|day| day < today));
@@ -62,11 +63,13 @@ pub fn keeps<'m>(machines: impl Iterator<Item = &'m Machine>, practice: &Practic
             (Some(day), Some(handover)) => day.value <= handover,
             _ => true,
         };
+        arrivals += usize::from(machine.row.arrived.is_some());
         shown.keeps_checks |= !machine.checks.is_empty();
         shown.keeps_road_tests |= machine.rides.iter().chain(&machine.withdrawn.rides).any(is_before);
     }
     shown.keeps_checks |= gone < LEAST_GONE;
     shown.keeps_road_tests |= gone < LEAST_GONE;
+    shown.keeps_arrivals = arrivals > 0;
     shown
 }
 

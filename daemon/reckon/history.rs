@@ -70,8 +70,23 @@ pub(super) fn is_service(item: &ServiceItem) -> bool {
 /// Whether an item is something that is changed when it is old, so that to look at it does not do it.
 pub(super) fn is_changed_when_old(item: &ServiceItem) -> bool {
     const CHANGED: [&str; 6] = ["antifreeze", "coolant", "fluid", "fluids", "hose", "hoses"];
-    const LOOKED_AT: [&str; 9] =
-        ["adjust", "adjustment", "check", "checks", "clean", "inspect", "inspection", "mot", "test"];
+    const LOOKED_AT: [&str; 15] = [
+        "adjust",
+        "adjustment",
+        "check",
+        "checks",
+        "clean",
+        "clearance",
+        "clearances",
+        "inspect",
+        "inspection",
+        "mot",
+        "tappet",
+        "tappets",
+        "test",
+        "valve",
+        "valves",
+    ];
     let words = words_of(&item.item.value);
     let has = |list: &[&str]| words.iter().any(|word| list.contains(&word.as_str()));
     (ages(item) || has(&CHANGED)) && !has(&LOOKED_AT)

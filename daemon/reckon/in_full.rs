@@ -5,7 +5,22 @@
 use std::borrow::Cow;
 
 /// Short words and what they stand for, wherever they stand.
-const SHORT: [(&str, &str); 17] = [
+/// Beside them stand the slips of the keyboard that are met most.
+const SHORT: [(&str, &str); 31] = [
+    ("annaul", "annual"),
+    ("annul", "annual"),
+    ("anual", "annual"),
+    ("anuual", "annual"),
+    ("fisrt", "first"),
+    ("frist", "first"),
+    ("seervice", "service"),
+    ("serivce", "service"),
+    ("servce", "service"),
+    ("servcie", "service"),
+    ("servise", "service"),
+    ("servive", "service"),
+    ("sevice", "service"),
+    ("srevice", "service"),
     ("brk", "brake"),
     ("dot3", "dot 3"),
     ("dot4", "dot 4"),
@@ -24,6 +39,9 @@ const SHORT: [(&str, &str); 17] = [
     ("yly", "yearly"),
     ("yrly", "yearly"),
 ];
+
+/// Short words whose dot ends no sentence: `cust. declined`, `service (ex. coolant)`.
+const WITH_A_DOT: &str = "adv appt approx cust ex exc excl inc incl poss recd req reqd temp w";
 
 /// Short words that are others where no service stands behind them, with what they stand for: `Ann` may be a person.
 const BEFORE_A_SERVICE: [(&str, &str); 5] =
@@ -64,6 +82,9 @@ pub(super) fn in_full(text: &str) -> Cow<'_, str> {
             full.push_str(&long);
             // A dot that ends a short word ends no sentence where a service stands behind it.
             taken = end + usize::from(text[end..].starts_with('.') && words.is_service(next));
+        } else if words.ends_with_its_own_dot(place) {
+            full.push_str(&text[taken..end]);
+            taken = end + 1;
         } else if words.stands_in_brackets(place) {
             full.push_str(&text[taken..start - 1]);
             full.push(' ');
@@ -119,6 +140,14 @@ impl<'t> Words<'t> {
         short.chain(["service"]).any(|word| self.is(place, word))
     }
 
+    /// Whether the dot behind a word is its own, and something of the same sentence follows.
+    fn ends_with_its_own_dot(&self, place: usize) -> bool {
+        let next = self.word(place + 1);
+        self.gap(place).starts_with('.')
+            && next.starts_with(|letter: char| letter.is_lowercase() || letter.is_ascii_digit())
+            && WITH_A_DOT.split(' ').any(|word| self.is(place, word))
+    }
+
     /// Whether a word stands alone in brackets, and says what the words before them are about: `fluid change (brakes)`.
     fn stands_in_brackets(&self, place: usize) -> bool {
         let (start, end) = self.places[place];
@@ -134,8 +163,11 @@ impl<'t> Words<'t> {
             let gap = self.gap(place).trim();
             mark.contains(&gap) && next.iter().any(|next| self.is(place + 1, next))
         };
-        if word.eq_ignore_ascii_case("b") && joined(&["/"], &["fluid", "fl"]) {
+        if word.eq_ignore_ascii_case("b") && joined(&["/", "."], &["fluid", "fl"]) {
             return Some(("brake fluid".to_owned(), 1));
+        }
+        if word.eq_ignore_ascii_case("v") && joined(&["/"], &["clearance", "clearances"]) {
+            return Some(("valve clearances".to_owned(), 1));
         }
         if word.eq_ignore_ascii_case("oil") && joined(&["+", "&", "/"], &["filter", "filters"]) {
             return Some(("oil and filter".to_owned(), 1));
@@ -178,6 +210,9 @@ mod tests {
     fn the_trades_short_words_are_written_out_and_others_left_as_they_are() {
         for (text, expected) in [
             ("Full svc", "Full service"),
+            ("Anual sevice", "annual service"),
+            ("svc - cust. declined", "service - cust declined"),
+            ("Washed cust. Then service", "Washed cust. Then service"),
             ("Ann. service", "annual service"),
             ("Ann svc.", "annual service."),
             ("Ann booked service", "Ann booked service"),

@@ -8,15 +8,15 @@ use crate::settings::{is_among, stands_as_it_is, words_of};
 /// The words that turn `first service` into something not done when they stand up to four words before it.
 const UNDOING_BEFORE: &str = "\
     abandoned aborted advise advised advises after arrange arranging asked asks attend awaiting before book booked booking cancel canceled \
-    cancelled cannot cant cnx declined deferred didnt discuss discussed dna dont due est estimate \
-    estimated fta hasnt havent isnt missed must need needing needs never next no not outstanding overdue \
+    cancelled cannot cant cnx declined deferred deposit didnt discuss discussed dna dont due est estimate \
+    estimated explain explained explaining fta hasnt havent isnt missed must need needing needs never next no not outstanding overdue \
     pending postponed prior quotation quote quoted rearranged rebooked recommend recommended refused remind \
-    rescheduled should since tba tbc till undone unfinished until void want wanted wants wasnt will without wont";
+    rescheduled should since tba tbc till undone unfinished until void voided want wanted wants wasnt will without wont";
 
 /// The words that turn it into something not done when they stand up to four words behind it.
 const UNDOING_BEHIND: &str = "\
     abandoned aborted arrange attend awaiting begun booked booking cancel canceled cancelled cannot \
-    cant cnx continued declined deferred delayed didnt dna due est estimate estimated fta half hasnt havent herself himself hold \
+    cant cnx continued declined deferred delayed didnt dna due est estimate estimated explained fta half hasnt havent herself himself hold \
     incomplete isnt later missed must na needed never next not ongoing ordered outstanding overdue partial partly \
     pending postponed price prices progress quotation quote quoted rearranged rebooked refused reminder reqd \
     required rescheduled should skipped soon started stopped tba tbc themselves tomorrow undone unfinished void waiting \
@@ -30,14 +30,14 @@ const DONE: &str = "carried complete completed done finished performed";
 const CALLING_OFF: &str = "\
     abandoned aborted awaiting begun booked cancel canceled cancelled cnx declined deferred delayed dna fta \
     incomplete ongoing partial partly postponed rearranged rebooked refused rescheduled skipped started stopped \
-    unfinished void waiting wip";
+    unfinished void voided waiting wip";
 
 /// What may alone stand beside something that was only spoken of: `brake fluid, advisory`.
 const ONLY_SPOKEN_OF: &str = "advised advisory recommended";
 
 /// What makes another thing of what it follows: `annual service kit`, `annual service light`.
-const ANOTHER_THING: &str =
-    "complaint deposit indicator kit kits lamp light pack parts plan reminder voucher warning";
+const ANOTHER_THING: &str = "book books bulletin complaint deposit history indicator interval intervals kit kits lamp light manual pack parts plan record records \
+     refund refunded reminder schedule sticker voucher warning";
 
 /// What is bought, fetched or asked for something that is done later or elsewhere: `parts for annual service`.
 const BOUGHT_FOR: &str = "bits called collect collecting collection cost deposit enquired filter filters kit kits left off oil parts plugs price prices rang";
@@ -59,6 +59,9 @@ pub(super) const SEASONS: &str = "autumn spring summer winter";
 /// `brake fluid` before `change`.
 const ADDING_NOTHING: &str = "bleed change changing chg chge exchange flush renewal replacement service svc";
 
+/// How something was found, which is no work on it: `valve clearances tight`.
+const FOUND_SO: &str = "faulty knocking leaking loose noisy rattling rattly seized tight worn";
+
 /// How much of it was done, where that was not all: `part annual service`, `half of the annual service`.
 const PART_OF_IT: &str = "half most part partial partly some";
 
@@ -66,10 +69,11 @@ const PART_OF_IT: &str = "half most part partial partly some";
 const LOOKED_AT: &str = "check checked filter inspected inspection labour look looked oil parts";
 
 /// What leaves open how much of it was done, or whether: `annual service excl. oil`, `invoice for annual service`.
-const LEAVING_OPEN: &str = "bill except excepting excl excluding invoice minus";
+const LEAVING_OPEN: &str = "bill ex exc except excepting excl excluding invoice minus";
 
 /// What a service is not whole without: `annual service (no oil)`.
-const LACKING: &str = "brakes filter filters fluid oil parts plugs time";
+const LACKING: &str =
+    "brake brakes clearance clearances coolant filter filters fluid oil parts plugs time valve valves";
 
 /// The words that say, with one more at the most, that there is no more than a price or a plan: `quote only`,
 /// `est. £180`, `TBC`.
@@ -162,6 +166,10 @@ impl Named {
         if [before, behind].into_iter().flatten().any(|(_, words)| calls_off(words)) {
             return Said::Not;
         }
+        let governed = self.governed_from_before(place);
+        if governed == Some(Said::Not) {
+            return Said::Not;
+        }
         let is_dashed = is_dashed_at(written, start + length);
         let beside = behind.map(|(written, words)| (written.as_str(), words.as_slice()));
         let next = self.parts.get(place + 1).map_or(&[][..], |(_, words)| words.as_slice());
@@ -178,11 +186,106 @@ impl Named {
             next.and_then(|(next, words)| put_off_behind(written, next, words)),
         ];
         let answer = answers.into_iter().flatten().min().unwrap_or(Said::Done);
-        match leaves_open(written, part, start, length, beside) {
+        let is_open =
+            governed.is_some() || self.is_governed_from_behind(place) || self.is_broken_off_behind(place);
+        match is_open || leaves_open(written, part, start, length, beside) {
             true => answer.min(Said::Unclear),
             false => answer,
         }
     }
+}
+
+/// What makes a plan or a refusal of a list that begins with it.
+const GOVERNING: &str = "\
+    adv advise advised advises booked declined est estimate estimated needs quote quoted recommend recommended refused";
+
+/// The same at a list's end.
+const GOVERNING_BEHIND: &str = "\
+    advised declined deferred due needed outstanding overdue quote quoted recommended refused reqd requested required";
+
+/// What heads a list of what is to be done: `needs:`, `to do next time:`.
+const HEADS: &str = "\
+    adv advise advised advisories booked booking declined due est estimate for in needed needs next outstanding pending \
+    plan planned quote quoted recommend recommended refused req reqd requested required service time to do todo visit";
+
+/// Lists whose first or last word is about all that they name.
+impl Named {
+    /// What the beginning of the list that a part goes on with says of it, where that is a plan or a refusal: `quoted annual
+    /// service + brake fluid`, `needs: brake fluid, chain`.
+    fn governed_from_before(&self, part: usize) -> Option<Said> {
+        const SOMEBODY: &str = "client cust customer owner";
+        const PAPERS: &str = "estimate est quotation quote reminder reminders";
+        let is_done = |word: &String| is_among(word, DONE) || is_among(word, "changed pass passed replaced");
+        if self.parts[part].1.iter().any(is_done) {
+            return None;
+        }
+        let is_head = |(written, words): &(String, Vec<String>)| {
+            let of_a_paper = words.iter().any(|word| is_among(word, PAPERS));
+            let is_plan = !words.is_empty() && words.iter().all(|word| is_among(word, HEADS));
+            written.ends_with(':') && (of_a_paper || is_plan)
+        };
+        let in_sentence = (0..part).rev().take_while(|before| !ends_sentence(&self.parts[*before].0));
+        if in_sentence.clone().any(|before| is_head(&self.parts[before])) {
+            return Some(Said::Not);
+        }
+        let begins = |first: Option<usize>, list: &str| {
+            let words = first.into_iter().flat_map(|first| &self.parts[first].1);
+            words.skip_while(|word| is_among(word, SOMEBODY)).take(1).any(|word| is_among(word, list))
+        };
+        let joined = in_sentence.clone().take_while(|before| joins(&self.parts[*before].0)).last();
+        // A comma may end what the paper is about.
+        let listed = |before: &usize| joins(&self.parts[*before].0) || self.parts[*before].0.ends_with(',');
+        match () {
+            () if begins(joined, GOVERNING) => Some(Said::Not),
+            () if begins(in_sentence.take_while(listed).last(), PAPERS) => Some(Said::Unclear),
+            () => None,
+        }
+    }
+
+    /// Whether the list that a part is of may be booked or refused as a whole: `MOT & service booked 3 June`.
+    fn is_governed_from_behind(&self, part: usize) -> bool {
+        let is_joined = |(written, _): &&(String, Vec<String>)| joins(written) || written.ends_with('/');
+        let behind = self.parts[part..].iter().take_while(is_joined).count();
+        if behind == 0 {
+            return false;
+        }
+        let last = self.parts.get(part + behind).map_or(&[][..], |(_, words)| words);
+        let booked = last.iter().position(|word| is_among(word, "booked rebooked"));
+        let is_time = |word: &&String| {
+            is_among(word, MONTHS)
+                || is_among(word, "at in next on time visit")
+                || begins_with_figure(&[(*word).clone()])
+        };
+        let mut backwards = last.iter().rev().skip_while(is_time);
+        let ends = [backwards.next(), backwards.next()].map(|word| word.map_or("", String::as_str));
+        let is_put_off = is_among(ends[0], GOVERNING_BEHIND) && !ends[1].is_empty();
+        booked.is_some_and(|place| place > 0 && last.get(place + 1).is_none_or(|next| next != "for"))
+            || is_put_off
+            || matches!(ends, ["order", "on" | "to"] | ["come" | "do" | "follow", "to"])
+    }
+
+    /// Whether a later part of the sentence says that the work was broken off, or waits: `found a leak, not continuing`,
+    /// `shims on order`.
+    fn is_broken_off_behind(&self, part: usize) -> bool {
+        let ends = |(written, _): &&(String, Vec<String>)| !ends_sentence(written);
+        let rest = self.parts.len().min(part + 1 + self.parts[part..].iter().take_while(ends).count());
+        self.parts[part + 1..rest].iter().any(|(_, words)| {
+            let words: Vec<&str> = words.iter().map(String::as_str).collect();
+            match words.as_slice() {
+                ["not", second, ..] => is_among(second, "completed continued continuing finished proceeding"),
+                ["both" | "all", undone, ..] => is_among(undone, UNDOING_BEHIND),
+                [thing, "on" | "to", "order" | "follow", ..] => {
+                    is_among(thing, "filter gasket gaskets part parts shim shims")
+                }
+                _ => false,
+            }
+        })
+    }
+}
+
+/// Whether a part of a sentence is joined with the next one as another of a list.
+fn joins(part: &str) -> bool {
+    part.ends_with(['+', '&'])
 }
 
 /// What the part before something says of it: `next time: annual service`. What somebody says before a comma is of what
@@ -226,7 +329,8 @@ fn is_of_another_time(part: &[String], place: usize, length: usize) -> bool {
     let was = behind.first().is_some_and(|word| is_among(word, "ago at in on was"));
     let in_season = behind.first().is_some_and(|word| word == "in")
         && behind.iter().skip(1).take(2).any(|word| is_among(word, SEASONS));
-    in_season || (is_last && (was || behind.iter().take(AROUND).any(is_year)))
+    let is_dated = begins_with_figure(behind) || behind.first().is_some_and(|word| is_among(word, MONTHS));
+    in_season || (is_last && (was || is_dated || behind.iter().take(AROUND).any(is_year)))
 }
 
 /// Whether the words around a phrase make another thing or a part of it: `annual service kit`, `parts for annual
@@ -287,12 +391,20 @@ fn leaves_open(
         let mut near = words.iter().enumerate().take(reach);
         near.any(|(index, word)| is_among(word, LEAVING_OPEN) && !is_numbered(&words[index + 1..]))
     };
-    begins_with_lack(behind)
+    let found_so = [behind, next].into_iter().any(|words| {
+        words.iter().take(2).any(|word| is_among(word, FOUND_SO))
+            && !words.iter().any(|word| is_among(word, "adjusted set"))
+    });
+    found_so
+        || begins_with_lack(behind)
         || begins_with_lack(next)
         || is_open(near, AROUND)
         || is_open(behind, AROUND)
-        || is_open(next, 1)
+        || is_open(next, 2)
         || is_fetched_or_redone(&part[..place])
+        || behind.first().is_some_and(|word| is_among(word, DONE_AGAIN))
+        || is_free(behind)
+        || is_done_elsewhere(behind)
         || (behind.len() > 1 && behind[0] == "in" && is_among(&behind[1], MONTHS))
         || is_share(written)
         || beside.is_some_and(|(written, words)| is_share(written) && begins_with_figure(words))
@@ -304,9 +416,28 @@ fn is_fetched_or_redone(before: &[String]) -> bool {
         before.iter().rev().map(String::as_str).filter(|word| !is_among(word, "a an her his its of the"));
     match before.next() {
         Some("for") => before.next().is_some_and(|word| is_among(word, FETCHED_FOR)),
+        // What is named may be no more than when something else was done, or is to be.
+        Some("at") => before.next().is_some(),
         Some(nearest) => is_among(nearest, DONE_AGAIN),
         None => false,
     }
+}
+
+/// Whether it was a gift, which may have been promised only: `first service free`, but not `free of charge`.
+fn is_free(behind: &[String]) -> bool {
+    behind.first().is_some_and(|word| word == "free") && behind.get(1).is_none_or(|word| word != "of")
+}
+
+/// Whether somebody else did it, of whose work no sheet tells: `at another garage`, `by previous owner`.
+fn is_done_elsewhere(behind: &[String]) -> bool {
+    const OTHER: &str = "another by different last main other prev previous selling";
+    const SOMEBODY: &str = "dealer dealers garage keeper owner shop workshop";
+    let is_another = |pair: &[String]| is_among(&pair[0], OTHER) && is_among(&pair[1], SOMEBODY);
+    // `done at last service`: this row is of another visit.
+    let is_earlier =
+        |pair: &[String]| pair[0] == "last" && is_among(&pair[1], "mot month service time visit week year");
+    behind.windows(2).any(|pair| is_another(pair) || is_earlier(pair))
+        || behind.iter().any(|word| word == "elsewhere")
 }
 
 /// Whether the number of an invoice stands behind it, so that it names a sheet of paper: `invoice 1042`.
@@ -324,11 +455,18 @@ fn is_share(written: &str) -> bool {
     written.contains('%') && !words_of(written).iter().any(|word| word == "100")
 }
 
-/// A text with `n/a` and `n/d` as one word, which the stroke would part.
+/// A text with `n/a`, `w/o` and their like as one word, which the stroke would part.
 fn not_applicable(text: &str) -> Cow<'_, str> {
-    const AS_WRITTEN: [(&str, &str); 2] = [("n/a", "na"), ("n/d", "undone")];
+    const AS_WRITTEN: [(&str, &str); 6] = [
+        ("n/a", "na"),
+        ("n/d", "undone"),
+        ("n/r", "na"),
+        ("w/o", "without"),
+        ("c/w", "with"),
+        ("w/", "with"),
+    ];
     let word = |part: &str| {
-        let bare = part.trim_matches(|letter: char| !letter.is_alphanumeric());
+        let bare = part.trim_matches(|letter: char| !letter.is_alphanumeric() && letter != '/');
         let (_, word) = AS_WRITTEN.iter().find(|(written, _)| bare.eq_ignore_ascii_case(written))?;
         Some(part.replace(bare, word))
     };
@@ -372,9 +510,17 @@ fn calls_off(part: &[String]) -> bool {
         | ["didnt", "attend", ..]
         | ["not", "attended", ..]
         | ["failed", "to", "attend", ..]
-        | ["parts", "on", "order", ..] => true,
-        ["not", second, ..] => is_among(second, "all done complete completed finished finish quite"),
-        ["to", second, ..] => is_among(second, "be come complete do finish"),
+        | ["parts", "on", "order", ..]
+        | ["left", "as" | "because" | "due" | "until", ..]
+        | ["sent" | "turned", "away" | "home", ..]
+        | ["unable", "to", ..]
+        | ["could", "not", ..]
+        | ["couldnt", ..] => true,
+        ["not", second, ..] => is_among(
+            second,
+            "all complete completed continuing done finish finished proceeding quite started",
+        ),
+        ["to", second, ..] => is_among(second, "be come complete do finish follow"),
         ["half" | "part"] => true,
         ["half" | "part", second] => is_among(second, "complete completed done finished only"),
         [only] if is_among(only, ONLY_SPOKEN_OF) => true,
@@ -399,13 +545,17 @@ fn taken_back(part: &[String], place: usize, length: usize) -> bool {
         {
             return false;
         }
-        let still_to_come =
-            *word == "to" && matches!(behind.get(index + 1), Some(&("do" | "be" | "come" | "finish")));
+        let still_to_come = *word == "to"
+            && matches!(behind.get(index + 1), Some(&("do" | "be" | "come" | "finish" | "follow")));
         let next = behind.get(index + 1);
         let advised = is_among(word, ONLY_SPOKEN_OF) && next.is_none();
         let no_show = *word == "no" && next == Some(&"show");
         let on_order = *word == "on" && next == Some(&"order");
         let ahead = *word == "in" && behind.get(index + 2).is_some_and(|unit| is_among(unit, AHEAD));
+        // `as quoted` and `as booked` say that it was.
+        if index.checked_sub(1).is_some_and(|before| is_among(behind[before], "as per")) {
+            continue;
+        }
         if still_to_come || advised || no_show || on_order || ahead || is_among(word, UNDOING_BEHIND) {
             return true;
         }

@@ -27,6 +27,7 @@ pub(super) fn stands(subject: &Subject<'_>) -> Stands {
     Stands {
         laid_up: said_laid_up(subject),
         in_stock: subject.is_stock(),
+        arrivals_kept: subject.practice.keeps_arrivals,
         since,
         until: until.unwrap_or(subject.today),
     }

@@ -59,9 +59,9 @@ pub use handover::{keeps, not_kept};
 pub use service::LAST_DONE;
 pub use shop_days::{is_open, next_open, open_days_between};
 pub use standing::{
-    BeforeHandover, Clock, Doubt, DueWindow, Fact, FillJudged, FuelAnswer, Missing, Mot, Note, OilAnswer,
-    OilJudged, OpenCheck, Otherwise, Reckoned, Registration, RideAnswer, RideJudged, RunningIn, Service,
-    Standing, Stands, Torque, Usage,
+    BeforeHandover, Clock, Doubt, DueWindow, Exempt, Fact, FillJudged, FuelAnswer, Missing, Mot, Note,
+    OilAnswer, OilJudged, OpenCheck, Otherwise, Reckoned, Registration, RideAnswer, RideJudged, RunningIn,
+    Service, Standing, Stands, Torque, Usage,
 };
 pub use whole_yard::{Absentee, Fault, SheetOfYard, Signer, WholeYard, stand_yard};
 

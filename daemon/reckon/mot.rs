@@ -3,8 +3,9 @@
 use jiff::civil::Date;
 
 use super::job_text::{has_words, says_done};
+use super::marks::given_from;
 use super::subject::{Subject, day_cell};
-use super::{Fact, Missing, Mot, Reckoned};
+use super::{Exempt, Fact, Missing, Mot, Reckoned};
 use crate::origin::{Entry, Evidence};
 use crate::settings::Region;
 use crate::units::{Days, Months, months_after, months_before, shown_day};
@@ -20,7 +21,11 @@ const FIRST_TEST_SPEAKS_FOR: Months = Months(12);
 /// How a machine's MOT stands.
 pub(super) fn mot(subject: &Subject<'_>) -> Mot {
     let row = &subject.machine.row;
+    let exempt = exempt(subject);
     let (expiry, worked_out) = match &row.mot_expiry {
+        None if exempt != Exempt::NotSaid => {
+            (Err(Missing::fact("mot expiry, in whose place it is said to be exempt")), false)
+        }
         Some(expiry) => {
             let cell = day_cell("MOT expiry", expiry);
             (Ok(Reckoned { value: expiry.value, shown_by: vec![cell] }), false)
@@ -34,7 +39,7 @@ pub(super) fn mot(subject: &Subject<'_>) -> Mot {
     let test = expiry.as_ref().ok().and_then(|known| test_since(subject, known));
     let Some((test, runs_to)) = test else {
         let none = || Err(Missing::fact("MOT test since the one that is written down"));
-        return Mot { expiry, worked_out, earliest_test, tested_on: none(), runs_to: none() };
+        return Mot { expiry, exempt, worked_out, earliest_test, tested_on: none(), runs_to: none() };
     };
     let shown_by = || test.shown_by.clone();
     let is_out = expiry.as_ref().is_ok_and(|known| known.value < subject.today);
@@ -45,7 +50,51 @@ pub(super) fn mot(subject: &Subject<'_>) -> Mot {
         true => Err(Missing::fact("new end of the MOT")),
     };
     let runs_to = Ok(Reckoned { value: runs_to, shown_by: shown_by() });
-    Mot { expiry, worked_out, earliest_test, tested_on: Ok(test), runs_to }
+    Mot { expiry, exempt, worked_out, earliest_test, tested_on: Ok(test), runs_to }
+}
+
+/// Whether it is said to be exempt. A date that another sheet gives goes before those words, and one that is too young for
+/// its first test needs none for that. One without a registration is no younger than its mark shows it to be at the most.
+fn exempt(subject: &Subject<'_>) -> Exempt {
+    let row = &subject.machine.row;
+    let Some(said) = row.mot_exempt.as_ref().filter(|_| row.mot_expiry.is_none()) else {
+        return Exempt::NotSaid;
+    };
+    let said = Evidence::of("MOT expiry", &said.value, &said.origin);
+    if is_old_enough(subject, row.registered.as_ref()) || is_old_enough(subject, row.built.as_ref()) {
+        return Exempt::Said(vec![said]);
+    }
+    let first_test = first_test_after(subject.practice.region);
+    match (&row.registered, &row.built) {
+        (Some(registered), _) => {
+            let needs_none =
+                months_after(registered.value, first_test).is_some_and(|first| subject.today < first);
+            match needs_none {
+                true => Exempt::NotSaid,
+                false => Exempt::TooYoung(vec![said, day_cell("registered", registered)]),
+            }
+        }
+        (None, Some(built)) => Exempt::TooYoung(vec![said, day_cell("built", built)]),
+        (None, None) => {
+            let mark = subject.machine.identity.mark.as_ref();
+            let young = mark.filter(|mark| {
+                let given = given_from(&mark.value).and_then(|given| months_after(given, EXEMPT_AFTER));
+                given.is_some_and(|exempt| subject.today < exempt)
+            });
+            match young {
+                Some(mark) => {
+                    Exempt::TooYoung(vec![said, Evidence::of("mark", mark.value.to_string(), &mark.origin)])
+                }
+                None => Exempt::Said(vec![said]),
+            }
+        }
+    }
+}
+
+/// Whether a machine built or registered on that day may be exempt by now.
+fn is_old_enough(subject: &Subject<'_>, day: Option<&Entry<Date>>) -> bool {
+    let exempt = day.and_then(|day| months_after(day.value, EXEMPT_AFTER));
+    exempt.is_some_and(|exempt| exempt <= subject.today)
 }
 
 /// The last test that was done when the MOT was to be renewed, or later, and the day to which it carries.
@@ -81,17 +130,26 @@ fn test_since(subject: &Subject<'_>, known: &Reckoned<Date>) -> Option<(Reckoned
 /// Whether a job's text says that the machine was tested, and not that it failed, nor that it was only got ready for the
 /// test or mended after it. Common practice, no source.
 fn is_test(done: &str) -> bool {
-    const NO_TEST: [&str; 26] = [
+    const NO_TEST: [&str; 35] = [
         "about mot",
         "duplicate mot",
         "pre mot",
         "for mot",
         "mot advisories",
         "mot advisory",
+        "mot cert",
         "mot certificate",
         "mot check over",
         "mot duplicate",
+        "mot ends",
         "mot exempt",
+        "mot exp",
+        "mot expired",
+        "mot expires",
+        "mot lapsed",
+        "mot out",
+        "mot ran out",
+        "mot expiry",
         "mot fee",
         "mot from",
         "mot history",
@@ -116,9 +174,13 @@ fn is_test(done: &str) -> bool {
         && (!says_failed(done) || says_passed(done))
 }
 
-/// A text with `M.O.T.` as one word, since its points would part it into letters.
+/// A text with `M.O.T.` as one word, since its points would part it into letters; wherever it was tested, it was.
 fn in_one_word(done: &str) -> String {
-    done.to_lowercase().replace("m.o.t.", "mot ").replace("m.o.t", "mot")
+    done.to_lowercase()
+        .replace("m.o.t.", "mot ")
+        .replace("m.o.t", "mot")
+        .replace("mot'd", "mot done")
+        .replace(" elsewhere", "")
 }
 
 /// Whether a job's text says that the machine was tested and failed.
@@ -128,7 +190,8 @@ fn has_failed(done: &str) -> bool {
 }
 
 fn says_failed(done: &str) -> bool {
-    const FAILED: [&str; 7] = ["dangerous", "fail", "failed", "failure", "fails", "refusal", "refused"];
+    const FAILED: [&str; 8] =
+        ["mot f", "dangerous", "fail", "failed", "failure", "fails", "refusal", "refused"];
     FAILED.iter().any(|word| has_words(done, word))
 }
 
@@ -157,12 +220,7 @@ pub(super) fn first_test_after(region: Region) -> Months {
 /// anniversary; the earlier is taken.
 fn first_needed(subject: &Subject<'_>) -> Fact<Date> {
     let row = &subject.machine.row;
-    let old = |entry: &Option<Entry<Date>>| {
-        entry.as_ref().is_some_and(|entry| {
-            months_after(entry.value, EXEMPT_AFTER).is_some_and(|exempt| exempt <= subject.today)
-        })
-    };
-    if old(&row.built) || old(&row.registered) {
+    if is_old_enough(subject, row.built.as_ref()) || is_old_enough(subject, row.registered.as_ref()) {
         return Err(Missing::fact("whether it is exempt by age").and(Missing::fact("mot expiry")));
     }
     let registered =
@@ -187,9 +245,15 @@ mod tests {
     #[test]
     fn a_test_is_told_from_what_is_done_before_and_after_it() {
         // Common practice, no source.
-        for text in
-            ["MOT", "M.O.T.", "Annual service + MOT", "MOT & service", "MOT passed", "MOT pass, 2 advisories"]
-        {
+        for text in [
+            "MOT",
+            "M.O.T.",
+            "Annual service + MOT",
+            "MOT & service",
+            "MOT passed",
+            "MOT pass, 2 advisories",
+            "MOT'd",
+        ] {
             assert!(is_test(text), "{text}");
         }
         for text in [
@@ -199,6 +263,9 @@ mod tests {
             "MOT prep",
             "MOT due",
             "MOT booked",
+            "MOT & service booked 3 June",
+            "MOT exp 12/5",
+            "MOT F - headlamp aim",
             "No MOT",
             "MOT?",
             "MOT repairs",

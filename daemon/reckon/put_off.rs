@@ -24,8 +24,8 @@ const NO: &str = "another elsewhere herself himself later leave left never next 
 
 /// What somebody does who has it done later, elsewhere or not at all: `customer to think about it`.
 const PUTS_OFF: &str = "\
-    arrange be book bring call come confirm consider decide do get go leave let phone rebook return ring see sort speak \
-    think wait";
+    arrange be book bring call come confirm consider decide do email get go leave let phone rebook return ring see sort speak \
+    text think wait";
 
 /// What may put off the work that it stands close to, whoever does it.
 const MAY_PUT_OFF: &str = "bring hold holding left rebook think thinking too";
@@ -68,7 +68,7 @@ pub(super) fn put_off(words: &[String], is_close: bool) -> Option<Said> {
     }
     let is_harmless = is_among(first, HARMLESS) && !rest.iter().any(|word| is_among(word, NO));
     let after_work = is_harmless || said.iter().any(|word| is_among(word, AFTER_WORK));
-    let may_be_no = (is_somebodys && !after_work) || is_among(first, MAY_PUT_OFF);
+    let may_be_no = *first == "not" || (is_somebodys && !after_work) || is_among(first, MAY_PUT_OFF);
     (puts_off || (is_close && may_be_no)).then_some(Said::Unclear)
 }
 
@@ -109,7 +109,10 @@ fn is_no(first: &str, rest: &[&str]) -> bool {
         "no" => rest.is_empty() || matches!(rest, ["budget" | "funds" | "money" | "thanks" | "thank", ..]),
         "na" => rest.is_empty(),
         "not" => rest.first().is_some_and(|second| {
-            is_among(second, "bothered interested keen needed now required this today wanted yet")
+            is_among(
+                second,
+                "bothered interested keen necessary needed now req reqd required this today wanted yet",
+            )
         }),
         "leave" => adds_nothing,
         "undone" => true,

@@ -16,7 +16,9 @@ const YEARLY: [&str; 6] =
     ["annual", "annual service", "service annual", "yearly service", "12 month service", "12 months service"];
 
 /// The words for a change of brake fluid that do not name it. Brakes are bled to change what is in them.
-const BRAKE_FLUID: [&str; 16] = [
+const BRAKE_FLUID: [&str; 25] = [
+    "bf change",
+    "bf changed",
     "bleed brake",
     "bleed brakes",
     "bled brake",
@@ -24,15 +26,46 @@ const BRAKE_FLUID: [&str; 16] = [
     "bled the brakes",
     "brake bled",
     "brake bleed",
+    "brake flush",
+    "brake flushed",
+    "brake system flush",
+    "brake system flushed",
     "brakes bled",
+    "brakes flushed",
     "change dot 4",
     "changed dot 4",
     "dot 4 change",
     "dot 4 changed",
+    "dot 4 flush",
     "fluid change brakes",
     "fluid changed brakes",
+    "flushed brakes",
     "new dot 4",
     "renewed dot 4",
+];
+
+/// The words for coolant that do not name it.
+const COOLANT: [&str; 2] = ["anti freeze", "antifreeze"];
+
+/// The words for a check of the valve clearances that do not name it so.
+const VALVES: [&str; 17] = [
+    "shims done",
+    "tappets adjusted",
+    "tappets checked",
+    "tappets done",
+    "tappets set",
+    "v clearance",
+    "v clearances",
+    "valve adjustment",
+    "valve check",
+    "valve clearance",
+    "valve clearances",
+    "valve clnc",
+    "valves adj",
+    "valves adjusted",
+    "valves checked",
+    "valves done",
+    "valves set",
 ];
 
 /// The words for a service at which the engine's oil is changed and little else is done.
@@ -63,6 +96,10 @@ pub(super) fn trade_wordings(item: &ServiceItem) -> &'static [&'static str] {
     let has = |word: &str| words.iter().any(|known| known == word);
     if has("fluid") && (has("brake") || has("brakes")) {
         &BRAKE_FLUID
+    } else if has("coolant") {
+        &COOLANT
+    } else if has("valve") || has("valves") {
+        &VALVES
     } else if has("oil") && !OTHER_OILS.iter().any(|other| has(other)) {
         &OIL
     } else if has("service") && item.then_every_months.as_ref().is_some_and(|every| every.value == YEAR) {

@@ -280,6 +280,8 @@ pub struct Stands {
     pub laid_up: Result<Option<Evidence>, Missing>,
     /// Whether it stands in the shop, not sold.
     pub in_stock: bool,
+    /// Whether any sheet says when machines came into the shop.
+    pub arrivals_kept: bool,
     /// Since when it stands.
     pub since: Fact<Date>,
     /// Until when that is known: today in the shop, else its last reading.
@@ -291,6 +293,8 @@ pub struct Stands {
 pub struct Mot {
     /// The last day of the certificate, or the day by which the first one is needed.
     pub expiry: Fact<Date>,
+    /// Whether the sheet says that it is exempt, in the words that stand in place of the certificate's end.
+    pub exempt: Exempt,
     /// Whether that day was worked out from the registration, for want of a certificate's.
     pub worked_out: bool,
     /// The first day on which a test keeps the renewal date: a month less a day before the expiry.
@@ -299,6 +303,17 @@ pub struct Mot {
     pub tested_on: Fact<Date>,
     /// The last day to which such a test carries, if it was passed.
     pub runs_to: Fact<Date>,
+}
+
+/// Whether a machine is said to be exempt from the MOT.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Exempt {
+    /// Nothing says so, or it is so young that it needs none yet.
+    NotSaid,
+    /// The sheet says so, and nothing against it.
+    Said(Vec<Evidence>),
+    /// The sheet says so, and its registration or mark shows that it is not old enough.
+    TooYoung(Vec<Evidence>),
 }
 
 /// Something in the readings, or in the day of another record, that cannot be so.

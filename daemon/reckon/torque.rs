@@ -12,8 +12,18 @@ use crate::units::shown_day;
 use crate::yard::{Check, CheckResult, Ride};
 
 /// What a job's text says when bolts were checked with the torque wrench.
-const CHECKED: [&str; 6] =
-    ["torque check", "torque checked", "torque re check", "torque recheck", "torques checked", "re torqued"];
+const CHECKED: [&str; 10] = [
+    "torque check",
+    "torque checked",
+    "torque checks",
+    "torque chk",
+    "torque chkd",
+    "torque re check",
+    "torque recheck",
+    "torques checked",
+    "re torqued",
+    "retorqued",
+];
 
 /// How a machine stands with its torque re-check.
 pub(super) fn torque(subject: &Subject<'_>) -> Torque {

@@ -23,12 +23,14 @@ pub(super) struct Judged {
     /// The machines that are gone from the sheets.
     absentees: Vec<Absentee>,
     /// That no sheet holds what is wanted before a handover.
-    not_kept: Option<Problem>,
+    not_kept: Vec<Problem>,
 }
 
 /// What one thread judged.
 #[derive(Default)]
 struct Part {
+    /// How many machines stand in the shop of which nobody can tell since when.
+    in_stock_untold: usize,
     judgements: Vec<Judgement>,
     failures: Vec<Failure>,
     /// The facts for want of which a rule does not apply to a machine.
@@ -71,6 +73,7 @@ pub(super) fn judge(
     let most = settings.limits.findings_of_a_rule;
     let practice = &reckon::keeps(machines.iter().map(Arc::as_ref), &settings.practice, today);
     let not_kept = not_kept(&machines, practice, settings);
+    let mut untold = 0;
     let allowance = Allowance::of(rules);
     let threads = std::thread::available_parallelism().map_or(1, usize::from);
     let share = machines.len().div_ceil(threads).max(1);
@@ -97,7 +100,7 @@ pub(super) fn judge(
         lacking: BTreeMap::new(),
         held_back: HeldBack::default(),
         absentees: yard.absentees.clone(),
-        not_kept,
+        not_kept: not_kept.into_iter().collect(),
     };
     let mut judgements = Vec::new();
     for part in parts {
@@ -105,7 +108,9 @@ pub(super) fn judge(
         judged.failures.extend(part.failures);
         judged.lacking.extend(part.lacking);
         judged.held_back.and(part.held_back);
+        untold += part.in_stock_untold;
     }
+    judged.not_kept.extend(no_arrivals(untold, practice, settings));
     let mut raised_by_yard = of_yard.judgements;
     judged.held_back.beyond(most, &mut raised_by_yard);
     judgements.extend(raised_by_yard);
@@ -129,6 +134,7 @@ fn judge_part(
     for machine in machines {
         let standing = Arc::new(reckon::stand(machine, practice, today));
         let mut verdicts = rules.judge_within(allowance, machine, &standing);
+        part.in_stock_untold += usize::from(standing.stands.in_stock && standing.stands.since.is_err());
         part.held_back.beyond_of(|| machine.name(), &mut verdicts.judgements);
         part.held_back.beyond(most, &mut verdicts.judgements);
         part.judgements.extend(verdicts.judgements);
@@ -153,6 +159,18 @@ fn not_kept(machines: &[Arc<Machine>], practice: &Practice, settings: &Settings)
                 tickover.toml.";
     let problem = Problem::note(Place::file(settings.folders.join(", ")), what, help);
     Some(Problem { hides_what_is_due: true, ..problem })
+}
+
+/// That no sheet says when machines came into the shop: how long one has stood there can be told of none that was not
+/// ridden meanwhile.
+fn no_arrivals(untold: usize, practice: &Practice, settings: &Settings) -> Option<Problem> {
+    let what = format!(
+        "no sheet says when machines came into the shop: whether {} stood there too long cannot be told",
+        counted(untold, "machine")
+    );
+    let help = "Add a column `Arrived` to the sheet of the stock, with the day on which each came in.";
+    (untold > 0 && !practice.keeps_arrivals)
+        .then(|| Problem::note(Place::file(settings.folders.join(", ")), what, help))
 }
 
 /// What the rules compare facts with that no sheet holds today, while one holds nearly the same.
@@ -206,8 +224,8 @@ impl Judged {
         failed.chain(self.held_back.problems()).collect()
     }
 
-    /// That no sheet holds what is done before a handover; no rule's fault.
-    pub(super) fn not_kept(&self) -> Option<Problem> {
+    /// What no sheet holds: what is done before a handover, the days on which machines came in; no rule's fault.
+    pub(super) fn not_kept(&self) -> Vec<Problem> {
         self.not_kept.clone()
     }
 }

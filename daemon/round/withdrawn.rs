@@ -210,7 +210,7 @@ fn words(identity: &Identity, record: &Record, how: How, until: Date) -> Option<
         How::Otherwise => "is another one now",
         How::RowGone => "is gone with its row",
         How::Moved => "stands in another machine's row now",
-        How::Fuller => return Some((String::new(), cell)),
+        How::Fuller | How::StandsOnce => return Some((String::new(), cell)),
     };
     let then = match record {
         Record::Reading(_) => "it counts no more",

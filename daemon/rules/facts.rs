@@ -2,9 +2,9 @@
 
 use super::looked_up::{
     a_week, ageing, anything_open, counted, day, doubts, falls_due, how_wrong, identity_doubts, inner,
-    is_registered, lacking, left_open, length, miles_a_gallon, missed, mot_worked_out, noted_as_laid_up,
-    on_the_clock, pace, plain, planned, services, sum, terms, things, unusually_thirsty, usually_at_least,
-    when, whole, written,
+    is_registered, lacking, left_open, length, miles_a_gallon, missed, mot_exempt, mot_exempt_doubted,
+    mot_worked_out, noted_as_laid_up, on_the_clock, pace, plain, planned, services, sum, terms, things,
+    unusually_thirsty, usually_at_least, when, whole, written,
 };
 use super::other_names;
 use super::part::Part;
@@ -176,6 +176,12 @@ const RECKONED: &[Fact] = &[
     fact(Machine, "mot_expiry", Day, "MOT expiry",
         "the last day of its MOT, or the day by which it needs its first",
         |thing, _| sum(&thing.standing().mot.expiry, |day| *day)),
+    fact(Machine, "mot_exempt", YesNo, "MOT expiry",
+        "whether the sheet says in place of that day that it is exempt; no for one that is too young to need its first test",
+        |thing, _| mot_exempt(&thing.standing().mot)),
+    fact(Machine, "mot_exempt_doubted", YesNo, "MOT expiry",
+        "whether it is said to be exempt although its registration, the day it was built or its mark shows less than 40 years",
+        |thing, _| mot_exempt_doubted(&thing.standing().mot)),
     fact(Machine, "mot_worked_out", YesNo, "MOT expiry",
         "whether that day was worked out from the registration, for want of a certificate's; not known where there is no such day",
         |thing, _| mot_worked_out(&thing.standing().mot)),
@@ -218,6 +224,9 @@ const RECKONED: &[Fact] = &[
         |thing, _| sum(&thing.standing().running_in_oil_out, |out| *out)),
     fact(Machine, "in_stock", YesNo, "sale", "whether it stands in the shop: it is listed there, and no customer, sale or handover is written down",
         |thing, _| plain(thing.standing().stands.in_stock)),
+    fact(Machine, "arrivals_kept", YesNo, "arrival",
+        "whether any sheet says when machines came into the shop; where none does, the letter says so once for all of them",
+        |thing, _| plain(thing.standing().stands.arrivals_kept)),
     fact(Machine, "noted_as_laid_up", YesNo, "note", "whether its note says that it is laid up, stored or off the road; not known where it only asks: `laid up?`",
         |thing, _| noted_as_laid_up(thing)),
     fact(Machine, "stands_since", Day, "clock reading",

@@ -10,7 +10,7 @@ use super::quantity::{Length, Pace};
 use super::sort_of_value::Kind;
 use super::value::{Shown, Value};
 use crate::origin::{Entry, Evidence};
-use crate::reckon::{DueWindow, Fact as Sum, Mot, OilAnswer, OilJudged, OpenCheck, Service};
+use crate::reckon::{DueWindow, Exempt, Fact as Sum, Mot, OilAnswer, OilJudged, OpenCheck, Service};
 use crate::settings::same_words;
 use crate::units::{Days, Distance, DistanceUnit, Speed, shown_day, write_day};
 use crate::yard::Field;
@@ -323,6 +323,22 @@ pub(super) fn how_wrong<'a>(oil: &'a OilJudged, trade: &'static str) -> Found<'a
     match &answer.value {
         OilAnswer::Right => lacking(trade),
         OilAnswer::WrongClass(how) | OilAnswer::WrongGrade(how) => shown(how, &answer.shown_by),
+    }
+}
+
+/// Whether it is said to be exempt from the MOT.
+pub(super) fn mot_exempt(mot: &Mot) -> Found<'_> {
+    match &mot.exempt {
+        Exempt::NotSaid => plain(false),
+        Exempt::Said(shown_by) | Exempt::TooYoung(shown_by) => shown(true, shown_by),
+    }
+}
+
+/// Whether that is said of one that is not old enough.
+pub(super) fn mot_exempt_doubted(mot: &Mot) -> Found<'_> {
+    match &mot.exempt {
+        Exempt::TooYoung(shown_by) => shown(true, shown_by),
+        Exempt::NotSaid | Exempt::Said(_) => plain(false),
     }
 }
 

@@ -50,7 +50,7 @@ const EXAMPLES_OF: [&str; 5] = [
         #{ day: "2026-02-01", grade: "E5", litres: 5.litres, clock: 4_773.miles, full: true },
     ],
 }"#,
-    r#"#{ today: "2026-03-02", stock_no: "S52", arrived: "2026-02-16" }"#,
+    r#"#{ today: "2026-03-02", stock_no: "S52", arrived: "2026-02-16", mot_exempt: "exempt" }"#,
     r#"#{
     today: "2026-03-02", mark: "AB25 CDF", handover: "2025-02-03", mot_expiry: "2026-02-20",
     jobs: [#{ day: "2026-01-20", done: "annual service", clock: 3_010.miles }, #{ day: "2026-02-24", done: "MOT" }],

@@ -186,6 +186,8 @@ pub struct Practice {
     pub keeps_checks: bool,
     /// Whether any sheet holds road tests, in the same way.
     pub keeps_road_tests: bool,
+    /// Whether any sheet says when machines came into the shop, in the same way.
+    pub keeps_arrivals: bool,
     /// The words by which a job's free text is known as a service item: item name, then its wordings.
     pub service_words: BTreeMap<String, Vec<String>>,
     /// The checks that must have passed before handover, such as `pre-delivery inspection`, `quality check`.
@@ -356,6 +358,7 @@ impl Default for Practice {
             hands_over: true,
             keeps_checks: true,
             keeps_road_tests: true,
+            keeps_arrivals: true,
             service_words: BTreeMap::from([
                 words(
                     "first service",

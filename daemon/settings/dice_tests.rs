@@ -152,6 +152,7 @@ impl Dice {
                 hands_over: self.below(2) == 0,
                 keeps_checks: true,
                 keeps_road_tests: true,
+                keeps_arrivals: true,
                 service_words: self.texts(0).into_iter().map(|item| (item, self.texts(0))).collect(),
                 second_person_check: checks.iter().skip(1).last().cloned().unwrap_or_default(),
                 checks_before_handover: checks,

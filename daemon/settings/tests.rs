@@ -169,6 +169,7 @@ fn every_key_can_be_set() {
             hands_over: false,
             keeps_checks: true,
             keeps_road_tests: true,
+            keeps_arrivals: true,
             service_words: [("first service".to_owned(), strings(&["FS", "first"]))].into(),
             checks_before_handover: strings(&["road check"]),
             second_person_check: String::new(),

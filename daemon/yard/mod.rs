@@ -4,6 +4,7 @@
 mod cell_words;
 mod cells;
 mod choices;
+mod contact_words;
 mod correction;
 mod damage;
 mod day_row;
@@ -14,6 +15,7 @@ mod handbook;
 mod identity;
 mod join;
 mod machine;
+mod mot_words;
 mod named_checks;
 mod outcome_words;
 mod recognise;
@@ -27,6 +29,7 @@ mod written_mark;
 
 pub(crate) use cell_words::is_nothing_known;
 pub use choices::{CheckResult, EthanolLabel, MachineKind, SpeedSource};
+pub use contact_words::{NotToRing, not_to_ring};
 pub use correction::{Correction, is_put_back};
 pub use field::{Field, RecordKind};
 pub use handbook::{

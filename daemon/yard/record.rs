@@ -139,6 +139,8 @@ pub struct MachineRow {
     pub oil_asked: Option<Entry<String>>,
     /// The last day of its MOT certificate.
     pub mot_expiry: Option<Entry<Date>>,
+    /// What stands in place of that day, where it says that the machine is exempt, as written.
+    pub mot_exempt: Option<Entry<String>>,
     /// The last day of its warranty.
     pub warranty_end: Option<Entry<Date>>,
     /// What somebody noted.

@@ -32,6 +32,7 @@ mod keeper;
 mod kills;
 mod ledger;
 mod left_for_good;
+mod letters_to_people;
 mod lost_rows;
 mod lost_zeros;
 #[path = "../bench/machines.rs"]

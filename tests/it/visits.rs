@@ -140,9 +140,9 @@ fn a_day_in_a_row_of_its_own_is_that_of_the_visits_below_it() {
 fn a_group_of_columns_of_unknown_name_keeps_it_and_its_columns_are_asked_about() {
     let yard = yard(&[(
         "b.csv",
-        "Machine,,Owner,,PDI,,Second look,,Run out 1,,Out\nPlate,Model,Name,Phone,On,By,On,By,On,Miles,Day\n\
-         CA76 RAA,Nib 125,Mr A,07700 900701,10/10/2026,TD,12/10/2026,LM,11/10/2026,6,14/10/2026\n\
-         CA76 RAB,Nib 125,Mr B,07700 900702,10/10/2026,TD,12/10/2026,LM,11/10/2026,7,15/10/2026\n",
+        "Machine,,Owner,,PDI,,Second look,,Run out 1,,,Out\nPlate,Model,Name,Phone,On,By,On,By,On,Miles,Max mph,Day\n\
+         CA76 RAA,Nib 125,Mr A,07700 900701,10/10/2026,TD,12/10/2026,LM,11/10/2026,6,38,14/10/2026\n\
+         CA76 RAB,Nib 125,Mr B,07700 900702,10/10/2026,TD,12/10/2026,LM,11/10/2026,7,41,15/10/2026\n",
     )]);
     let shown = shown(&yard);
     for asked in [
@@ -150,6 +150,8 @@ fn a_group_of_columns_of_unknown_name_keeps_it_and_its_columns_are_asked_about()
         "What is column `Second look / By`?",
         "What is column `Run out 1 / On`?",
         "What is column `Run out 1 / Miles`?",
+        "What is column `Run out 1 / Max mph`?",
+        "\"Run out 1 / Max mph\" = \"first ride top speed\"",
     ] {
         assert!(shown.contains(asked), "{asked}: {shown}");
     }

@@ -332,6 +332,25 @@ fn a_breach_stands_when_its_ride_is_taken_out_or_its_speed_is_not_exported_any_m
 }
 
 #[test]
+fn a_row_that_stood_twice_and_stands_once_takes_nothing_back() {
+    let machines =
+        "Reg,Model,Registered,Handover,Customer\nAB24 KDE,Burdock 400,20/04/2024,26/04/2024,K Poole\n";
+    let log = |rows: &[&str]| format!("Date,Reg,Work done,Tech\n{}", rows.concat());
+    let service = "10/02/2026,AB24 KDE,annual service,GH\n";
+    let others = ["09/02/2026,AB24 KDE,new tyre,GH\n", "22/02/2026,AB24 KDE,battery,GH\n"];
+    let twice = log(&[others[0], service, service, others[1]]);
+    let yard = yard(&[("machines.csv", machines), ("jobs.csv", &twice)]);
+    yard.put("sheets/jobs.csv", log(&[others[0], service, others[1]]));
+    let (run, _) = yard.kept_morning("2026-03-03");
+    assert_eq!(taken_back(&run), Vec::<String>::new());
+    assert_eq!(finding(&run, "service-due", "AB24 KDE"), "", "the service counts");
+    // Once the other is gone, too, it counts no more.
+    yard.put("sheets/jobs.csv", log(&others));
+    let (run, _) = yard.kept_morning("2026-03-04");
+    assert_eq!(taken_back(&run).len(), 1, "{run}");
+}
+
+#[test]
 fn half_a_log_that_is_gone_takes_nothing_back() {
     let row = |number: usize| format!("AB12 CDE,{:02}/02/2026,Item {number},passed,GH\n", 1 + number);
     let log = |rows: &[usize]| {

@@ -15,6 +15,7 @@ mod torque;
 mod unnamed;
 mod usage;
 mod whole_yard;
+mod workshop_words;
 
 use std::sync::Arc;
 

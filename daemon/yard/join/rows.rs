@@ -101,6 +101,7 @@ fn settle_row(row: &mut MachineRow, later: MachineRow, differences: &mut BTreeMa
     settle("fuel allowed", &mut row.fuel_allowed, later.fuel_allowed, differences);
     settle("oil asked", &mut row.oil_asked, later.oil_asked, differences);
     settle("MOT expiry", &mut row.mot_expiry, later.mot_expiry, differences);
+    row.mot_exempt = later.mot_exempt.or(row.mot_exempt.take());
     settle("warranty end", &mut row.warranty_end, later.warranty_end, differences);
     // Notes of two sheets are two notes; nobody needs to be told that they differ.
     if later.note.is_some() {

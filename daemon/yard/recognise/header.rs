@@ -116,15 +116,28 @@ impl Header {
         let is_of_a_machine = words(parent)
             .iter()
             .any(|word| matches!(word.as_str(), "machine" | "bike" | "vehicle" | "details"));
-        let is_of_unknown_group =
-            is_a_group && depends && !is_of_a_machine && !Header::new(parent).is_known();
+        let may_have_unknown_name = is_a_group && !is_of_a_machine && !Header::new(parent).is_known();
+        let is_of_unknown_group = may_have_unknown_name && depends;
+        // On a machine's row `Max mph` says nothing without its group, in a log of rides all.
+        if may_have_unknown_name && alone.speed_unit.is_some() && !joined.is_known() {
+            let Header { keys, keys_without_units, .. } = alone;
+            return Header { keys, keys_without_units, ..joined };
+        }
         if joined.is_known() || is_of_a_group || is_of_unknown_group { joined } else { alone }
     }
 
     /// Whether it stands below the name of a group that nobody knows: `Second look / On`.
     pub(super) fn is_in_an_unknown_group(&self) -> bool {
+        self.is_below_an_unknown_name() && !self.is_known()
+    }
+
+    /// The same of a machine's row, which knows less: `Run out 1 / Max mph`.
+    pub(super) fn is_in_an_unknown_group_of_a_machine(&self) -> bool {
+        self.is_below_an_unknown_name() && self.fields(RecordKind::Machine).is_empty()
+    }
+
+    fn is_below_an_unknown_name(&self) -> bool {
         self.shown.rsplit_once(" / ").is_some_and(|(group, _)| !Header::new(group).is_known())
-            && !self.is_known()
     }
 
     /// Whether some kind of row knows it with the units that it names.

@@ -100,7 +100,7 @@ impl Columns<'_> {
         if kind == RecordKind::Fill && !has(Field::Grade) && sample.share(Shape::Grade) >= SURE_SHARE {
             return vec![Field::Grade];
         }
-        if kind == RecordKind::Machine && header.is_in_an_unknown_group() {
+        if kind == RecordKind::Machine && header.is_in_an_unknown_group_of_a_machine() {
             return self.fields_of_a_group(column, &has);
         }
         let is_another_day = has_word_of(header, OTHER_DAYS) && !is_of_the_papers(header);
@@ -168,8 +168,8 @@ impl Columns<'_> {
             && self.samples[column].share(Shape::Distance) >= SURE_SHARE
     }
 
-    /// What a column below a group of unknown name may be: of a check or a road test when it was, who did it, how far it went,
-    /// how it came out.
+    /// What a column below a group of unknown name may be: of a check or a road test when it was, who did it, how far and
+    /// how fast it went, how it came out.
     fn fields_of_a_group(&mut self, column: usize, has: &impl Fn(Field) -> bool) -> Vec<Field> {
         const DAYS: &[Field] = &[
             Field::InspectionDay,
@@ -182,14 +182,18 @@ impl Columns<'_> {
         const BY: &[Field] = &[Field::InspectionBy, Field::QualityBy];
         const DISTANCES: &[Field] =
             &[Field::FirstRideDistance, Field::SecondRideDistance, Field::LastServiceClock];
+        const SPEEDS: &[Field] = &[Field::FirstRideSpeed, Field::SecondRideSpeed];
         const RESULTS: &[Field] = &[Field::InspectionResult, Field::QualityResult, Field::CheckItem];
-        let words = self.headers[column].words();
+        let header = &self.headers[column];
+        let words = header.words();
+        let is_speed = header.speed_unit.is_some() || has_word_of(header, "speed");
         let last = words.last().map(String::as_str).unwrap_or_default();
         let sample = &mut self.samples[column];
         let fields = match last {
             _ if sample.share_where(is_plainly_a_day) >= SURE_SHARE => DAYS,
             "by" | "who" | "initials" | "signed" | "signature" | "name" | "technician" | "mechanic"
             | "fitter" | "rider" => BY,
+            _ if is_speed && sample.share(Shape::Speed) >= SURE_SHARE => SPEEDS,
             _ if sample.share(Shape::Distance) >= SURE_SHARE => DISTANCES,
             _ if sample.share(Shape::Result) >= SURE_SHARE => RESULTS,
             _ => &[],

@@ -6,7 +6,7 @@ use crate::units::DecimalMark;
 use crate::yard::cells::{self, Meaning};
 use crate::yard::field::Shape;
 use crate::yard::result_words::{self, Signs};
-use crate::yard::{CheckResult, cell_words, days, outcome_words};
+use crate::yard::{CheckResult, cell_words, contact_words, days, mot_words, outcome_words};
 
 /// Below this share of fitting values they speak against a field.
 pub(super) const LEAST_SHARE: f64 = 0.5;
@@ -188,6 +188,8 @@ fn fit(cell: Cell<'_>, shape: Shape, from_1904: bool) -> f64 {
         // A mark may be anybody's number, but it is a mark first.
         Shape::Stock if lookalikes::is_like(cell, Like::Mark) => return WEAK_EVIDENCE,
         Shape::Stock => identifier_like(cell, |length, figures| length <= 16 && figures >= 1),
+        // Who is not to be rung has no number, and none is wanted.
+        Shape::Telephone if forbids_to_ring(cell) => return WEAK_EVIDENCE,
         Shape::Telephone => is_like_telephone(cell),
         Shape::Kind => cell_words::machine_kind(cell).is_ok(),
         Shape::Cc => cells::engine_cc(cell, &meaning).is_ok(),
@@ -195,6 +197,8 @@ fn fit(cell: Cell<'_>, shape: Shape, from_1904: bool) -> f64 {
         Shape::Label => cell_words::ethanol_label(cell).is_ok(),
         Shape::Grade => cell_words::is_pump_grade(cell),
         Shape::Source => cell_words::speed_source(cell).is_ok(),
+        // What says that there is no such day speaks neither for one nor against it.
+        Shape::Day if mot_words::no_mot(cell).is_some() => return WEAK_EVIDENCE,
         Shape::Day => is_day(),
         Shape::Distance => cells::distance(cell, &meaning).is_ok() || cells::distance(cell, &comma).is_ok(),
         Shape::Speed => cells::speed(cell, &meaning).is_ok() || cells::speed(cell, &comma).is_ok(),
@@ -231,6 +235,10 @@ fn identifier_like(cell: Cell<'_>, fits: impl FnOnce(usize, usize) -> bool) -> b
     let text = number.as_str();
     let plain = text.bytes().all(|byte| byte.is_ascii_alphanumeric() || b" -/.*#".contains(&byte));
     plain && fits(text.len(), text.bytes().filter(u8::is_ascii_digit).count())
+}
+
+fn forbids_to_ring(cell: Cell<'_>) -> bool {
+    matches!(cell, Cell::Text(text) if contact_words::not_to_ring(text).is_some())
 }
 
 /// Whether a cell has the figures of a telephone number and little else.

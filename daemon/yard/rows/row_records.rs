@@ -5,6 +5,8 @@ use crate::origin::{Entry, Origin};
 use crate::units::{Days, DistanceUnit, Months, months_after};
 use crate::yard::cell_words;
 use crate::yard::cells::{self, Unread};
+use crate::yard::contact_words::not_to_ring;
+use crate::yard::mot_words::{self, NoMot};
 use crate::yard::named_checks::is_passed_check;
 use crate::yard::{
     Check, CheckResult, ColumnRead, Field, Fill, Job, MachineRow, Reading, Record, RecordKind, Ride,
@@ -44,6 +46,7 @@ pub(super) fn of_row(row: &mut RowReader<'_, '_>) -> Vec<Record> {
 fn machine(row: &mut RowReader<'_, '_>, clock_unit: Option<Entry<DistanceUnit>>) -> MachineRow {
     let mut unread = Vec::new();
     let is_sold = is_sold(row);
+    let mot = mot_expiry(row);
     let said = MachineRow {
         make: row.text(Field::Make),
         model: row.text(Field::Model),
@@ -61,7 +64,8 @@ fn machine(row: &mut RowReader<'_, '_>, clock_unit: Option<Entry<DistanceUnit>>)
         is_from_logs: false,
         fuel_allowed: row.entry(Field::FuelAllowed, |cell, _| cell_words::ethanol_label(cell)),
         oil_asked: row.text(Field::OilAsked),
-        mot_expiry: mot_expiry(row),
+        mot_expiry: mot.expiry,
+        mot_exempt: mot.exempt,
         warranty_end: row.day(Field::WarrantyEnd),
         note: row.text(Field::Note),
         clock_unread: None,
@@ -89,14 +93,38 @@ fn is_sold(row: &mut RowReader<'_, '_>) -> bool {
 /// The last day of the MOT: as it stands, or twelve months after the day of the last test, less a day. A test before the old
 /// one ran out may have kept the later day: then this is early, and never late. Source: GOV.UK, 'up to a month (minus a day)
 /// before it runs out'.
-fn mot_expiry(row: &mut RowReader<'_, '_>) -> Option<Entry<Date>> {
-    let expiry = row.day(Field::MotExpiry);
+fn mot_expiry(row: &mut RowReader<'_, '_>) -> SaidOfMot {
+    let mot = certificate(row);
     let tested = row.day(Field::MotTested);
-    expiry.or_else(|| {
+    let after_test = || {
         let tested = tested?;
         let end = Days(-1).after(months_after(tested.value, Months(12))?)?;
         Some(Entry::new(end, tested.origin))
-    })
+    };
+    SaidOfMot { expiry: mot.expiry.or_else(after_test), ..mot }
+}
+
+/// What a row says of its machine's MOT.
+#[derive(Default)]
+struct SaidOfMot {
+    expiry: Option<Entry<Date>>,
+    /// What stands in place of the day, where it says that the machine is exempt.
+    exempt: Option<Entry<String>>,
+}
+
+/// What the cell of the certificate's end says: its day, or that there is none. That there is none yet is for the
+/// registration to tell.
+fn certificate(row: &mut RowReader<'_, '_>) -> SaidOfMot {
+    let said =
+        row.cell(Field::MotExpiry).and_then(|(cell, column)| Some((mot_words::no_mot(cell)?, cell, column)));
+    match said {
+        Some((NoMot::Exempt, cell, column)) => {
+            let exempt = Entry::new(cell.shown().trim().to_owned(), row.origin(column));
+            SaidOfMot { exempt: Some(exempt), expiry: None }
+        }
+        Some((NoMot::NotYet, ..)) => SaidOfMot::default(),
+        None => SaidOfMot { expiry: row.day(Field::MotExpiry), exempt: None },
+    }
 }
 
 /// A day of the machine; where one stands there and does not count, that is noted.
@@ -117,12 +145,14 @@ pub(super) fn said_beside(row: &mut RowReader<'_, '_>) -> Option<(Option<Date>, 
     if row.sheet.kind != RecordKind::Job {
         return None;
     }
+    let mot = certificate(row);
     let said = MachineRow {
         make: row.text(Field::Make),
         model: row.text(Field::Model),
         customer: row.text(Field::Customer),
         telephone: telephone(row),
-        mot_expiry: row.day(Field::MotExpiry),
+        mot_expiry: mot.expiry,
+        mot_exempt: mot.exempt,
         ..MachineRow::default()
     };
     let (cell, column) = row.cell(Field::Day).unzip();
@@ -131,10 +161,18 @@ pub(super) fn said_beside(row: &mut RowReader<'_, '_>) -> Option<(Option<Date>, 
     (said != MachineRow::default()).then_some((day, said))
 }
 
-/// The number to ring: of several columns of numbers the first that is filled.
+/// The number to ring: of several columns of numbers the first that is filled, unless another one says that nobody is to
+/// be rung.
 fn telephone(row: &mut RowReader<'_, '_>) -> Option<Entry<String>> {
     let mut columns = row.sheet.columns_of(Field::Telephone);
-    columns.find_map(|column| row.read_column(column, |cell, _| cells::telephone(cell)).unwrap_or_default())
+    let forbids = row.sheet.columns_of(Field::Telephone).find_map(|column| {
+        let text = cells::text(row.cell_of(column)).ok().flatten()?;
+        not_to_ring(&text).is_some().then(|| Entry::new(text, row.origin(column)))
+    });
+    forbids.or_else(|| {
+        columns
+            .find_map(|column| row.read_column(column, |cell, _| cells::telephone(cell)).unwrap_or_default())
+    })
 }
 
 /// A figure on the clock. The unit that the row gives for its clock goes before the column's, not before the cell's.

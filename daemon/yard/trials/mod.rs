@@ -91,7 +91,7 @@ fn record_shown(record: &Record) -> String {
             part("telephone", row.telephone.as_ref().map(text));
             part("fuel", row.fuel_allowed.as_ref().map(|entry| entry.value.name().to_owned()));
             part("oil", row.oil_asked.as_ref().map(text));
-            part("mot", row.mot_expiry.as_ref().map(day));
+            part("mot", row.mot_expiry.as_ref().map(day).or(row.mot_exempt.as_ref().map(text)));
             part("warranty", row.warranty_end.as_ref().map(day));
             part("note", row.note.as_ref().map(text));
             "machine"

@@ -81,6 +81,8 @@ pub enum How {
     Otherwise,
     /// Its row stands, and says the same and more.
     Fuller,
+    /// It was written down twice, and stands there once still.
+    StandsOnce,
     /// Its row is gone, and older ones are not.
     RowGone,
     /// Another machine has it now.
@@ -114,7 +116,18 @@ pub fn fates(sheet: &SheetToday<'_>, standing: &[Standing<'_>]) -> Vec<Fate> {
             },
         }
     };
-    standing.iter().zip(&beside).map(fate).collect()
+    let said: HashSet<(Values, [Option<&str>; 3])> = sheet.said.iter().map(|said| all_of(said)).collect();
+    let once_still = |standing: &Standing<'_>, fate: Fate| match fate {
+        Fate::TakenBack(_) if said.contains(&all_of(standing.said)) => Fate::TakenBack(How::StandsOnce),
+        _ => fate,
+    };
+    let with_fates = standing.iter().zip(&beside);
+    with_fates.map(|(standing, beside)| once_still(standing, fate((standing, beside)))).collect()
+}
+
+/// All that a row says, and of which machine.
+fn all_of((identity, record): &Said) -> (Values, [Option<&str>; 3]) {
+    ((kind(record), values(record)), identity.names())
 }
 
 /// What a sheet has today in the place of what it said once.
