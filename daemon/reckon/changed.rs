@@ -5,7 +5,7 @@
 
 use std::ops::Range;
 
-use super::job_text::{Named, Place, Said, ends_sentence, surely_lacks};
+use super::job_text::{Named, Place, Said, ends_sentence, most_said, surely_lacks};
 use super::put_off::put_off;
 use crate::settings::{is_among, words_of};
 
@@ -65,11 +65,12 @@ enum Here {
 
 /// What a job's text says of something that is changed when it has aged.
 pub(super) fn said_changed(text: &str, phrase: &str) -> Said {
-    let said = said_by_name(text, phrase);
-    if said != Said::Not {
-        return said;
-    }
-    with_its_name(text, phrase).map_or(Said::Not, |(text, most)| said_by_name(&text, phrase).min(most))
+    let by_name = || with_its_name(text, phrase).map(|(text, most)| said_by_name(&text, phrase).min(most));
+    let said = match said_by_name(text, phrase) {
+        Said::Not => by_name().unwrap_or(Said::Not),
+        said => said,
+    };
+    said.min(most_said(text))
 }
 
 /// A text that speaks of a fluid without its name, with the name put in, and the most that it can say: `new brake hoses and

@@ -4,22 +4,24 @@ use std::borrow::Cow;
 
 use super::put_off::{begins_with_somebody, put_off, waits_after_work};
 use crate::settings::{is_among, stands_as_it_is, words_of};
+use crate::yard::may_take_back;
 
 /// The words that turn `first service` into something not done when they stand up to four words before it.
 const UNDOING_BEFORE: &str = "\
     abandoned aborted advise advised advises after arrange arranging asked asks attend awaiting before book booked booking cancel canceled \
-    cancelled cannot cant cnx declined deferred deposit didnt discuss discussed dna dont due est estimate \
+    cancelled cannot cant cnx declined deferred deleted deposit didnt discuss discussed dna dont draft due est estimate \
     estimated explain explained explaining fta hasnt havent isnt missed must need needing needs never next no not outstanding overdue \
-    pending postponed prior quotation quote quoted rearranged rebooked recommend recommended refused remind \
-    rescheduled should since tba tbc till undone unfinished until void voided want wanted wants wasnt will without wont";
+    pending postponed prior proforma quotation quote quoted rearranged rebooked recommend recommended refund refunded refused remind \
+    reminder \
+    rescheduled reversal reversed should since storno tba tbc till todo undone unfinished until void voided want wanted wants wasnt will without wont";
 
 /// The words that turn it into something not done when they stand up to four words behind it.
 const UNDOING_BEHIND: &str = "\
     abandoned aborted arrange attend awaiting begun booked booking cancel canceled cancelled cannot \
-    cant cnx continued declined deferred delayed didnt dna due est estimate estimated explained fta half hasnt havent herself himself hold \
+    cant cnx continued declined deferred delayed deleted didnt dna due est estimate estimated explained fta half hasnt havent herself himself hold \
     incomplete isnt later missed must na needed never next not ongoing ordered outstanding overdue partial partly \
-    pending postponed price prices progress quotation quote quoted rearranged rebooked refused reminder reqd \
-    required rescheduled should skipped soon started stopped tba tbc themselves tomorrow undone unfinished void waiting \
+    pending postponed price prices progress quotation quote quoted rearranged rebooked refunded refused reminder reqd \
+    required rescheduled reversed should skipped soon started stopped tba tbc themselves todo tomorrow undone unfinished void voided waiting \
     wanted wasnt when will wip wont";
 
 /// The words that say it was done after all, so that what follows them is about something else.
@@ -28,8 +30,8 @@ const DONE: &str = "carried complete completed done finished performed";
 /// The words that call a visit off, or speak of one to come, even from the next part of a sentence:
 /// `first service (booked)`, `cancelled: first service`.
 const CALLING_OFF: &str = "\
-    abandoned aborted awaiting begun booked cancel canceled cancelled cnx declined deferred delayed dna fta \
-    incomplete ongoing partial partly postponed rearranged rebooked refused rescheduled skipped started stopped \
+    abandoned aborted awaiting begun booked cancel canceled cancelled cnx declined deferred delayed deleted dna draft fta \
+    incomplete ongoing partial partly postponed rearranged rebooked refunded refused rescheduled reversal reversed skipped started stopped todo \
     unfinished void voided waiting wip";
 
 /// What may alone stand beside something that was only spoken of: `brake fluid, advisory`.
@@ -110,7 +112,25 @@ pub(super) fn says_done(text: &str, phrase: &str) -> bool {
 /// What a job's text says of something, of all places where it is named.
 pub(super) fn said(text: &str, phrase: &str) -> Said {
     let named = Named::in_text(text, phrase);
-    named.and_then(|named| named.places().map(|place| named.said(place)).max()).unwrap_or(Said::Not)
+    let said = named.and_then(|named| named.places().map(|place| named.said(place)).max());
+    said.unwrap_or(Said::Not).min(most_said(text))
+}
+
+/// The most that a text says of anything: beside a cross, an empty box or a paper that is taken back nobody can tell what
+/// of it was done.
+pub(super) fn most_said(text: &str) -> Said {
+    let words = words_of(text);
+    let is_taken_back =
+        words.iter().any(|word| is_among(word, TAKEN_BACK)) || words.windows(2).any(is_a_paper_taken_back);
+    if is_taken_back || may_take_back(text) { Said::Unclear } else { Said::Done }
+}
+
+/// What says of a paper that it is none, or is none any more.
+const TAKEN_BACK: &str = "deleted draft proforma refunded reversal reversed storno voided";
+
+fn is_a_paper_taken_back(words: &[String]) -> bool {
+    let [first, second] = words else { return false };
+    matches!((first.as_str(), second.as_str()), ("credit", "memo" | "note") | ("pro", "forma"))
 }
 
 /// A text part by part, with what is looked for in it.

@@ -4,6 +4,7 @@
 
 use super::cells::{CellRead, Unread};
 use super::days;
+use super::pictures::{VARIANT, is_cross, is_empty_box, is_picture, is_tick};
 use super::{CheckResult, EthanolLabel, MachineKind, SpeedSource};
 use crate::sheets::Cell;
 use crate::units::DistanceUnit;
@@ -157,36 +158,6 @@ pub(super) fn plain(text: &str) -> String {
     }
     words.truncate(words.trim_end().len());
     words
-}
-
-/// Says only whether the picture before it is drawn in colour.
-const VARIANT: char = '\u{fe0f}';
-
-/// Whether a letter is a picture that means something by itself: a tick, a box, a thumb, a coloured dot. The blocks of
-/// Unicode that hold such: Miscellaneous Technical, Geometric Shapes to Dingbats, Miscellaneous Symbols and Arrows, and the
-/// plane of pictographs.
-fn is_picture(letter: char) -> bool {
-    is_tick(letter)
-        || is_cross(letter)
-        || matches!(letter, '\u{2300}'..='\u{23ff}' | '\u{25a0}'..='\u{27bf}' | '\u{2b00}'..='\u{2bff}' | '\u{1f000}'..='\u{1faff}')
-}
-
-fn is_tick(letter: char) -> bool {
-    matches!(letter, '✓' | '✔' | '☑' | '✅' | '√')
-}
-
-fn is_cross(letter: char) -> bool {
-    matches!(letter, '✗' | '✘' | '✕' | '✖' | '❌' | '☒' | '×')
-}
-
-/// A box that nobody has ticked.
-fn is_empty_box(letter: char) -> bool {
-    matches!(letter, '☐' | '□' | '▢' | '◻' | '◽' | '▫' | '⬜' | '🔲' | '🔳')
-}
-
-/// Whether a plain text holds a picture that is neither tick nor cross, so that its words alone do not say what it says.
-pub(super) fn has_other_picture(plain: &str) -> bool {
-    plain.chars().any(|letter| is_picture(letter) && !is_tick(letter) && !is_cross(letter))
 }
 
 /// Whether a word is made of such letters alone.

@@ -18,6 +18,7 @@ mod machine;
 mod mot_words;
 mod named_checks;
 mod outcome_words;
+mod pictures;
 mod recognise;
 mod record;
 mod result_words;
@@ -38,6 +39,7 @@ pub use handbook::{
 pub use identity::{FrameNumber, Identity, MachineId, Mark, StockNumber};
 pub use join::{join, join_all};
 pub use machine::{Machine, TakenOut};
+pub use pictures::may_take_back;
 pub use recognise::{
     Answer, Certainty, Change, ColumnRead, Compared, Lasts, LeftOut, Question, ReadAs, Settles, Terms,
     agreed, as_elsewhere, compare, dates_proving, handover_question, is_left_unread, no_handover, not_agreed,

@@ -3,8 +3,9 @@
 //! Common practice, no source. What could mean either is a fault and counts as not done: a service asked for once too
 //! often does less harm than one that was never asked for.
 
-use super::cell_words::{flag, has_other_picture, is_nothing_known, plain};
+use super::cell_words::{flag, is_nothing_known, plain};
 use super::cells::{CellRead, Unread};
+use super::pictures::has_other_picture;
 use crate::sheets::Cell;
 
 /// What says that a job was not done, or is still to come, wherever it stands in the cell.
