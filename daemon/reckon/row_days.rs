@@ -11,6 +11,14 @@ use crate::units::{Months, months_after, shown_day};
 /// A handover further ahead than this, or longer before the registration, is a slip. Our decision.
 const A_YEAR: Months = Months(12);
 
+/// The longest that a certificate may still run: a year (Road Traffic Act 1988, s.47), and the month by which a test may come
+/// before the old one ends (GOV.UK, "Getting an MOT").
+const LONGEST_MOT: Months = Months(13);
+
+/// The longest until the first test: three years (Road Traffic Act 1988, s.47), in Northern Ireland four (nidirect, "How the MOT
+/// scheme works").
+const LONGEST_FIRST_MOT: Months = Months(48);
+
 /// What looks mistyped.
 pub(super) fn row_notes(subject: &Subject<'_>) -> Vec<Note> {
     let row = &subject.machine.row;
@@ -19,6 +27,7 @@ pub(super) fn row_notes(subject: &Subject<'_>) -> Vec<Note> {
         to_come(subject, "sale", row.sold.as_ref()),
         handover_far_ahead(subject),
         handover_before_registration(subject),
+        mot_far_ahead(subject),
     ]
     .into_iter()
     .flatten()
@@ -56,4 +65,21 @@ fn handover_before_registration(subject: &Subject<'_>) -> Option<Note> {
     );
     let shown_by = vec![day_cell("handover", handover), day_cell("registered", registered)];
     note("handover before registration", what, "one of the two is mistyped", shown_by)
+}
+
+/// An end of the MOT that no certificate has, and the wait for the first test neither.
+fn mot_far_ahead(subject: &Subject<'_>) -> Option<Note> {
+    let row = &subject.machine.row;
+    let expiry = row.mot_expiry.as_ref()?;
+    let first_from = row.registered.as_ref().map_or(subject.today, |registered| registered.value);
+    if expiry.value <= months_after(subject.today, LONGEST_MOT)?
+        || expiry.value <= months_after(first_from, LONGEST_FIRST_MOT)?
+    {
+        return None;
+    }
+    let what = format!(
+        "the MOT is said to run to {}, and no certificate runs for more than 13 months",
+        shown_day(expiry.value)
+    );
+    note("MOT far ahead", what, "the year is mistyped", vec![day_cell("MOT expiry", expiry)])
 }

@@ -46,7 +46,20 @@ fn every_record_dated_after_today_is_doubted_once() {
 fn days_of_the_row_that_cannot_be_so_are_noted() {
     let sold = |text: &str| Given::on("2026-03-02").row(|row| row.sold = Some(entry(9, day(text))));
     let line = |key: &str, what: &str| vec![(key.to_owned(), what.to_owned())];
+    let mot = |registered: &str, text: &str| {
+        Given::on("2026-03-02").registered(registered).row(|row| row.mot_expiry = Some(entry(9, day(text))))
+    };
+    let mot_far_ahead = |shown: &str| {
+        let what =
+            format!("the MOT is said to run to {shown}, and no certificate runs for more than 13 months");
+        line("MOT far ahead", &what)
+    };
     let cases = [
+        (mot("2020-04-01", "2027-04-02"), Vec::new()),
+        (mot("2020-04-01", "2027-04-03"), mot_far_ahead("3 Apr 2027")),
+        // The first test of a new machine, in Northern Ireland.
+        (mot("2026-03-01", "2030-03-01"), Vec::new()),
+        (mot("2026-03-01", "2062-03-01"), mot_far_ahead("1 Mar 2062")),
         (Given::on("2026-03-02").registered("2026-03-02"), Vec::new()),
         (
             Given::on("2026-03-02").registered("2026-03-03"),
