@@ -133,7 +133,7 @@ fn of_sheet<'u>(
     fates: impl Iterator<Item = (&'u Unsaid, Fate)>,
 ) -> Result<Vec<Line>, Box<Problem>> {
     let mut lines: Vec<Line> = Vec::new();
-    let (mut readings, mut last_told) = (0, None);
+    let (mut readings, mut others, mut last_told) = (0, 0, None);
     for (one, fate) in fates {
         let Fate::TakenBack(how) = fate else { continue };
         let (identity, record) = &one.said;
@@ -141,6 +141,8 @@ fn of_sheet<'u>(
         let Some((mut what, cell)) = words(identity, record, how, until) else { continue };
         let is_reading = matches!(record, Record::Reading(_));
         readings += usize::from(is_reading);
+        // What only says the same in other letters takes back nothing.
+        others += usize::from(!is_reading && !what.is_empty());
         match is_reading {
             true if readings > READINGS_TOLD => what.clear(),
             true => last_told = Some(lines.len()),
@@ -149,7 +151,6 @@ fn of_sheet<'u>(
         lines.push(Line { content: one.content, place: Place::from(&cell), what, told: None });
     }
     // Clocks that were put back as a whole leave no other way out.
-    let others = lines.len() - readings;
     if others > MOST_AT_ONCE {
         return Err(Box::new(too_many(&told.name, others)));
     }
@@ -230,9 +231,16 @@ fn add(lines: &mut Vec<Line>, found: &[Line]) {
 }
 
 fn write(shelf: &Shelf, lines: &[Line]) -> io::Result<()> {
-    let note: String = lines.iter().map(written).collect();
+    let (silent, said): (Vec<&Line>, Vec<&Line>) = lines.iter().partition(|line| line.what.is_empty());
+    let mut note: String = said.into_iter().map(written).collect();
     if note.len() > NOTE_BYTES_MAX {
         return Err(io::Error::other("it is more than a day's corrections"));
+    }
+    // Of those that are not told the ledger knows, and the next round would find them again.
+    for line in silent.into_iter().map(written) {
+        if note.len() + line.len() <= NOTE_BYTES_MAX {
+            note.push_str(&line);
+        }
     }
     shelf.note_changes(TAKEN_BACK, &note)
 }

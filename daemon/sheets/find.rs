@@ -1,6 +1,6 @@
 //! The files that lie in the folders which exports are dropped in.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::ffi::OsStr;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -87,6 +87,7 @@ impl Search<'_> {
             }
         }
         let mut files: Vec<FoundFile> = files.into_iter().filter_map(|(path, _)| self.file(path)).collect();
+        self.pass_over_copies(&mut files);
         if files.len() > self.files_max {
             // The newest are the ones that matter.
             files.sort_by(|one, other| {
@@ -102,6 +103,22 @@ impl Search<'_> {
             self.problems.push(Problem::error(Place::file(written), what, help));
         }
         self.found.extend(files.into_iter().map(|file| (file.name.clone(), file)));
+    }
+
+    /// Passes over a copy that somebody made of a sheet which lies beside it: what it says is the sheet's of some day.
+    fn pass_over_copies(&mut self, files: &mut Vec<FoundFile>) {
+        let paths: BTreeSet<PathBuf> = files.iter().map(|file| file.path.clone()).collect();
+        files.retain(|file| {
+            let original = file.path.file_name().and_then(|name| copied_from(&name.to_string_lossy()));
+            let Some(original) = original.filter(|name| paths.contains(&file.path.with_file_name(name)))
+            else {
+                return true;
+            };
+            let what = format!("this file is a copy of {original} by its name, and is not read");
+            let help = "If it is a sheet of its own, give it another name. Otherwise keep copies elsewhere.";
+            self.problems.push(Problem::note(Place::file(file.name.clone()), what, help));
+            false
+        });
     }
 
     /// What lies in a folder, each with whether it is a folder itself.
@@ -172,12 +189,23 @@ impl Search<'_> {
     }
 }
 
-/// Whether a name is that of a lock, a temporary file, a download under way or a system's own file.
+/// The name of the file of which this one is a copy, as systems name one that is made beside it.
+fn copied_from(name: &str) -> Option<String> {
+    let (stem, ending) = name.rsplit_once('.')?;
+    let original = stem
+        .strip_prefix("Copy of ")
+        .or_else(|| [" - Copy", " (copy)", " copy"].iter().find_map(|mark| stem.strip_suffix(mark)))?;
+    Some(format!("{original}.{ending}"))
+}
+
+/// Whether a name is that of a lock, a temporary file, an editor's backup, a download under way or a system's own file.
 pub fn is_passed_over(name: &OsStr) -> bool {
     let name = name.to_string_lossy().to_lowercase();
     name.starts_with('.')
         || name.starts_with("~$")
-        || [".tmp", ".crdownload", ".part"].iter().any(|ending| name.ends_with(ending))
+        || [".tmp", ".crdownload", ".part", "~", ".bak", ".old", ".orig"]
+            .iter()
+            .any(|ending| name.ends_with(ending))
         || ["desktop.ini", "thumbs.db"].contains(&name.as_str())
 }
 

@@ -169,3 +169,21 @@ fn a_folder_with_too_many_entries_is_told_of() {
         assert_eq!((found.len(), told.as_str()), (files, problems));
     }
 }
+
+#[test]
+fn an_editors_backup_and_a_copy_beside_its_sheet_are_no_sheets() {
+    let yard = tempfile::tempdir().unwrap();
+    let backups = ["stock.csv~", "stock.csv.bak", "stock.bak", "stock.csv.old", "stock.xlsx.orig"];
+    let copies = ["Copy of stock.csv", "stock - Copy.csv", "stock (copy).csv"];
+    // A copy whose sheet is not there may be all that there is.
+    for name in backups.iter().chain(&copies).chain(&["stock.csv", "Copy of jobs.csv", "stock copybook.csv"])
+    {
+        put(yard.path(), &format!("sheets/{name}"));
+    }
+    let (found, problems) = names(yard.path(), &["sheets"], &Limits::default());
+    assert_eq!(found, ["sheets/Copy of jobs.csv", "sheets/stock copybook.csv", "sheets/stock.csv"]);
+    assert_eq!(problems.len(), copies.len());
+    for problem in problems {
+        assert!(problem.starts_with("note: this file is a copy of stock.csv by its name"), "{problem}");
+    }
+}

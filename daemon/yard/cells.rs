@@ -262,7 +262,7 @@ pub(super) fn day(cell: Cell<'_>, meaning: &Meaning) -> CellRead<Date> {
         help: "Write day, month and year, such as 3 Apr 2026 or 2026-04-03.",
     };
     const ONE_OF_TWO: Unread = Unread {
-        what: "may be one of two days: the column holds dates with the day first and with the month first",
+        what: "may be one of two days: the column may hold dates with the day first and with the month first",
         help: "Write the month as a word, such as 3 Apr 2026, or add `dates` to this sheet in tickover.toml.",
     };
     const DOUBTFUL: Unread = Unread {

@@ -79,6 +79,7 @@ mod sheets;
 mod sheets_made;
 mod shifted;
 mod sorted_alone;
+mod spelt_otherwise;
 mod story;
 mod text_forms;
 mod tried;

@@ -112,7 +112,7 @@ impl ColumnRead {
     }
 
     /// Whether it may hold days.
-    fn holds_days(&self) -> bool {
+    pub(super) fn holds_days(&self) -> bool {
         matches!(self.field.shape(), Shape::Day | Shape::DayOrFlag | Shape::Result)
     }
 }

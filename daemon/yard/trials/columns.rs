@@ -72,7 +72,7 @@ fn one_date_settles_its_column_and_its_neighbours() {
             "none",
             "2026-04-13",
             "2026-04-13",
-            "B2 `03/04/2026` the `handover` may be one of two days: the column holds dates with the day first and \
+            "B2 `03/04/2026` the `handover` may be one of two days: the column may hold dates with the day first and \
              with the month first",
         ]
     );

@@ -6,6 +6,7 @@ mod damaged;
 mod date_order;
 mod evidence;
 mod kinds;
+mod put_right;
 mod questions;
 mod rows;
 mod sorted;

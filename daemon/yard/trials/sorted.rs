@@ -288,7 +288,8 @@ fn columns_that_were_sorted_while_new_rows_came_or_with_their_neighbour_are_told
 /// What is noted of a sheet that has nothing but an ordinary week behind it.
 fn noted(log: &Log, now: &Rows) -> Vec<String> {
     let (compared, _) = log.compared(now, &BTreeMap::new());
-    let said = compared.changes.iter().filter(|change| change.lasts != Lasts::Unsaid);
+    let said =
+        compared.changes.iter().filter(|change| !matches!(change.lasts, Lasts::Unsaid | Lasts::SaidRight));
     said.map(|change| change.problem.what.clone()).collect()
 }
 

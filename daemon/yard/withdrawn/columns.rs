@@ -7,7 +7,8 @@ use std::sync::Arc;
 use serde::{Deserialize, Serialize};
 
 use crate::settings::DateOrder;
-use crate::sheets::Table;
+use crate::sheets::{Rows, Table};
+use crate::yard::cells;
 use crate::yard::days::ColumnOrder;
 use crate::yard::{ColumnRead, Field, ReadAs, Record, RecordKind, parts};
 
@@ -135,10 +136,11 @@ impl ColumnsRead {
             place: place(column.index),
             filled: filled(table, read_as, column.index),
         };
+        let held = read_as.held.iter().copied().chain(days_unread(table, read_as));
         ColumnsRead {
             kind: read_as.kind,
             columns: read_as.columns.iter().map(column).collect(),
-            held: read_as.held.iter().map(|(row, column)| (*row, place(*column))).collect(),
+            held: held.map(|(row, column)| (row, place(column))).collect(),
             known: HashMap::new(),
         }
     }
@@ -194,10 +196,22 @@ impl ColumnsRead {
 
 /// How many cells of a column have something in them.
 fn filled(table: &Table, read_as: &ReadAs, column: usize) -> usize {
-    let Some(header_row) = read_as.header_row else { return 0 };
+    body(table, read_as).map_or(0, |body| body.iter().filter(|row| !row.cell(column).is_blank()).count())
+}
+
+/// The cells of days that are not read because nobody knows which of day and month comes first: they are not blank.
+fn days_unread<'t>(table: &'t Table, read_as: &'t ReadAs) -> impl Iterator<Item = (u32, usize)> + 't {
+    let is_open = |column: &&ColumnRead| column.holds_days() && first_of(column.meaning.order).is_none();
+    read_as.columns.iter().filter(is_open).flat_map(move |column| {
+        let rows = body(table, read_as).into_iter().flat_map(|body| body.iter());
+        let unread = rows.filter(|row| cells::day(row.cell(column.index), &column.meaning).is_err());
+        unread.map(|row| (row.number, column.index))
+    })
+}
+
+fn body<'t>(table: &'t Table, read_as: &ReadAs) -> Option<Rows<'t>> {
     let end = read_as.ends_before.unwrap_or(usize::MAX).min(table.rows().len());
-    let body = table.rows().part((header_row + 1).min(end)..end);
-    body.iter().filter(|row| !row.cell(column).is_blank()).count()
+    Some(table.rows().part((read_as.header_row? + 1).min(end)..end))
 }
 
 /// Which of day and month comes first; `None` where some days are read so and some are not.

@@ -79,7 +79,7 @@ pub enum How {
     Blank,
     /// Its row stands, and says something else.
     Otherwise,
-    /// Its row stands, and says the same and more.
+    /// Its row stands, and says the same and more, or says it in other letters or with another signature.
     Fuller,
     /// It was written down twice, and stands there once still.
     StandsOnce,
@@ -366,8 +366,28 @@ impl<'c> Columns<'c> {
             let is_the_same = !blank.is_empty() || is.len() == was.len();
             return (!is_the_same && !self.is_put_right(standing, other)).then_some(How::Fuller);
         }
+        if changed.iter().all(|part| is_spelt_otherwise(part, &is)) {
+            return (!self.is_put_right(standing, other)).then_some(How::Fuller);
+        }
         (!self.is_put_right(standing, other)).then_some(How::Otherwise)
     }
+}
+
+/// Whether a value that has changed says the same, in other letters or with another signature below it: what stands there
+/// now takes its place.
+fn is_spelt_otherwise(part: &Part<'_>, now: &[(&'static str, String)]) -> bool {
+    match part.what {
+        "by" => true,
+        "done" | "item" => {
+            now.iter().any(|(what, value)| *what == part.what && plain(value) == plain(&part.value))
+        }
+        _ => false,
+    }
+}
+
+/// The letters and figures of a text, whatever their case.
+fn plain(text: &str) -> String {
+    text.chars().filter(|letter| letter.is_alphanumeric()).flat_map(char::to_lowercase).collect()
 }
 
 /// Whether a value is not there in what stands in its place today.
@@ -416,7 +436,7 @@ fn values(record: &Record) -> Vec<(&'static str, String)> {
 
 fn is_one_kind(one: &Record, other: &Record) -> bool {
     let is_one_item = match (one, other) {
-        (Record::Check(one), Record::Check(other)) => one.item.value == other.item.value,
+        (Record::Check(one), Record::Check(other)) => plain(&one.item.value) == plain(&other.item.value),
         _ => true,
     };
     kind(one) == kind(other) && is_one_item

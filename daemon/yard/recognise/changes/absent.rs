@@ -8,8 +8,8 @@ use super::placed::values_key;
 use super::values::SOME;
 use super::{Change, ColumnRead, Lasts, MatchedRows, ReadAs, Side, Terms, column_in_words, line};
 use crate::problem::Problem;
-use crate::sheets::{Row, Table};
-use crate::yard::{Field, RecordKind};
+use crate::sheets::{Cell, Row, Table};
+use crate::yard::{Field, RecordKind, cell_words, days};
 
 /// One cell that was emptied may have been meant so. Our decision.
 const LEAST_CELLS: usize = 2;
@@ -72,7 +72,7 @@ pub(super) fn find(
     let rows = MatchedRows::of(before, &side, &asked);
     let known: HashSet<u32> = rows.pairs().map(|(_, later)| later.number).collect();
     for (was, place) in &columns {
-        let blank = |row: &Row<'_>| row.cell(*place).is_blank();
+        let blank = |row: &Row<'_>| says_none(row.cell(*place), was.field);
         let stands = rows.pairs().filter(|(_, later)| blank(later));
         let cell = |later: Row<'_>| HeldCell { row: later.number, was: was.index, place: *place };
         absent.cells.extend(stands.map(|(_, later)| cell(later)));
@@ -91,6 +91,16 @@ pub(super) fn find(
     absent
 }
 
+/// Whether a cell says nothing any more of what the column tells: it is blank, or where days stood it says yes or no.
+fn says_none(cell: Cell<'_>, field: Field) -> bool {
+    let is_a_day = match cell {
+        Cell::Day(_) => true,
+        Cell::Text(text) => days::readings(text) != days::DayReadings::default(),
+        _ => false,
+    };
+    cell.is_blank() || (is_day(field) && !is_a_day && matches!(cell_words::flag(cell), Ok(Some(_))))
+}
+
 /// That the cells of a column are blank in the rows in which something stood.
 fn emptied(
     before: &Side<'_>,
@@ -100,8 +110,9 @@ fn emptied(
 ) -> Option<Change> {
     let rows = MatchedRows::of(before, now, &[was.index]);
     let had = rows.pairs().filter(|(earlier, _)| !earlier.cell(was.index).is_blank());
-    let had: Vec<bool> = had.map(|(_, later)| later.cell(column.index).is_blank()).collect();
-    let lost = had.iter().filter(|is_lost| **is_lost).count();
+    let had: Vec<Cell<'_>> = had.map(|(_, later)| later.cell(column.index)).collect();
+    let lost = had.iter().filter(|cell| says_none(**cell, was.field)).count();
+    let are_blank = had.iter().all(|cell| cell.is_blank() || !says_none(*cell, was.field));
     let share = lost as f64 / had.len().max(1) as f64;
     let key = values_key(&was.header);
     let are_all = lost >= LEAST_CELLS && lost == had.len();
@@ -110,10 +121,11 @@ fn emptied(
         return None;
     }
     let what = format!(
-        "{} `{}` ({}) is blank now in {lost} of {} rows in which something stood: {}",
+        "{} `{}` ({}) {} now in {lost} of {} rows in which something stood: {}",
         column_in_words(column.index),
         was.header,
         was.field.name(),
+        if are_blank { "is blank" } else { "says no day" },
         had.len(),
         meanwhile(was.field)
     );

@@ -89,8 +89,10 @@ impl Pair<'_> {
         for (earlier, later) in self.rows.pairs() {
             let both = self.measure_before(earlier).zip(self.measure_now(later));
             let is_of_that_day = values::is_of_the_same_day((earlier, self.before), (later, self.now));
-            let may_be_so = self.is_behind_a_service(earlier);
-            if is_of_that_day && !may_be_so && both.is_some_and(|(was, is)| values::leaps(was, is)) {
+            if !is_of_that_day || !both.is_some_and(|(was, is)| values::leaps(was, is)) {
+                continue;
+            }
+            if !self.is_behind_a_service(earlier) && !self.is_put_right((earlier, later)) {
                 cells.push(HeldCell { row: later.number, was: self.was.index, place: self.column.index });
                 let name = self.now.read_as.columns.iter().find(|column| column.field.is_identity());
                 names.extend(name.map(|column| later.cell(column.index).shown()));

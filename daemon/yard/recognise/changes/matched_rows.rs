@@ -6,7 +6,7 @@ use std::hash::{DefaultHasher, Hash, Hasher};
 use super::Side;
 use super::values::SOME;
 use crate::sheets::{Cell, Row, Rows};
-use crate::yard::{Field, RecordKind};
+use crate::yard::{ColumnRead, Field, RecordKind};
 
 /// Fewer rows that are in both exports show nothing.
 const LEAST_ROWS: usize = 2;
@@ -68,6 +68,17 @@ impl<'a> MatchedRows<'a> {
         let by_rest = (rest.len() > 1).then(|| MatchedRows::by(before, now, &rest));
         let empty = MatchedRows { pairs: Vec::new(), keys: Vec::new() };
         most_alike([alike].into_iter().chain(by_rest), before, now).unwrap_or(empty)
+    }
+
+    /// The rows by which the values of one column are compared. Of what a log says anew of each event the rest of the row
+    /// tells which is which, where that shows more.
+    pub(super) fn of_column(before: &Side<'a>, now: &Side<'a>, was: &ColumnRead) -> MatchedRows<'a> {
+        let rows = MatchedRows::of(before, now, &[was.index]);
+        if !before.is_log() || !matches!(was.field, Field::Day | Field::Result | Field::Grade) {
+            return rows;
+        }
+        let by_rest = MatchedRows::alike_but(before, now, &[was.index]);
+        if by_rest.pairs.len() > rows.pairs.len() { by_rest } else { rows }
     }
 
     fn by(before: &Side<'a>, now: &Side<'a>, columns: &[(usize, usize)]) -> MatchedRows<'a> {

@@ -155,25 +155,30 @@ pub(super) fn watch(
                 && (!column.field.may_have_many_columns() || was.header == column.header)
         };
         let Some(was) = before.read_as.columns.iter().find(same) else { continue };
-        let rows = MatchedRows::of(before, &side, &[was.index]);
+        let rows = MatchedRows::of_column(before, &side, was);
         let pair = Pair { before, now: &side, was, column, terms, rows };
         let one = match column.field.shape() {
             Shape::Day | Shape::DayOrFlag | Shape::Result => {
-                pair.turned_round().or_else(|| pair.order()).or_else(|| pair.other_days())
+                let of_order = pair.turned_round().or_else(|| pair.order());
+                let of_days = of_order.or_else(|| pair.other_days()).or_else(|| pair.moved_together());
+                of_days.or_else(|| pair.in_a_row()).or_else(|| pair.at_once())
             }
             Shape::Distance => {
                 let of_all = pair.unit().or_else(|| pair.exactly_kilometres());
                 let of_most = of_all.or_else(|| pair.other_clocks()).or_else(|| pair.multiplied());
                 of_most.or_else(|| pair.in_other_rows()).or_else(|| pair.leaps())
             }
-            _ => None,
+            _ => pair.at_once(),
         };
         found.push((pair, one));
     }
     turned::with_neighbours(&mut found);
     units_together(&mut found, &side, terms);
     for (pair, one) in found {
-        let Some((change, doubt)) = one else { continue };
+        let Some((change, doubt)) = one else {
+            watched.changes.extend(pair.fallen());
+            continue;
+        };
         told.push(pair.column.index);
         watched.take(&pair, change, doubt);
     }

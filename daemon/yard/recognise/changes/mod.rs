@@ -5,7 +5,9 @@
 
 mod absent;
 mod alone;
+mod at_once;
 mod exchanged;
+mod fallen;
 mod held;
 mod leaps;
 mod losses;
@@ -19,6 +21,7 @@ mod others;
 mod placed;
 mod row_marks;
 mod said_right;
+mod together;
 mod turned;
 mod values;
 

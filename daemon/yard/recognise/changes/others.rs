@@ -88,7 +88,43 @@ fn other_values(
         }
     }
     let is_in_words = matches!(was.field.shape(), Shape::Words | Shape::Anything);
-    if is_in_words && is_reworded(&became, altered) { Altered::default() } else { altered }
+    let is_renamed =
+        is_in_words && is_reworded(&became, altered) && !signs_for_another(&became, (before, was), terms);
+    if is_renamed { Altered::default() } else { altered }
+}
+
+/// Whether a signature has become that of somebody else who signs in the sheet, too: nobody is called by another one's name.
+fn signs_for_another(
+    became: &BTreeMap<String, BTreeSet<String>>,
+    (before, was): (&Side<'_>, &ColumnRead),
+    terms: &Terms<'_>,
+) -> bool {
+    let is_signature = |field: Field| matches!(field, Field::InspectionBy | Field::QualityBy);
+    if !is_signature(was.field) {
+        return false;
+    }
+    let columns: Vec<&ColumnRead> =
+        before.read_as.columns.iter().filter(|column| is_signature(column.field)).collect();
+    let signed = before.body().iter().flat_map(|row| {
+        columns
+            .iter()
+            .filter_map(move |column| values::said(row, column, before, terms))
+            .collect::<Vec<String>>()
+    });
+    let signed: BTreeSet<String> = signed.collect();
+    let mut pairs = became.iter().flat_map(|(said, says)| says.iter().map(move |says| (said, says)));
+    pairs.any(|(said, says)| signed.contains(says) && !may_be_one_person(said, says))
+}
+
+/// Whether one name may be the other one's first letters, or the initials of it.
+fn may_be_one_person(one: &str, other: &str) -> bool {
+    /// Initials are so long at the most.
+    const INITIALS: usize = 3;
+    let (short, long) = if one.len() < other.len() { (one, other) } else { (other, one) };
+    let mut letters = long.chars();
+    let are_in_it = short.chars().all(|letter| letters.any(|other| other == letter));
+    long.starts_with(short)
+        || (short.chars().count() <= INITIALS && short.chars().next() == long.chars().next() && are_in_it)
 }
 
 /// Whether somebody has only called things by another name: one value that all rows had, or few values of which each

@@ -18,8 +18,12 @@ use crate::yard::days::{self, ColumnOrder};
 struct Turns {
     /// Texts that are the same day with the other one first.
     of_texts: usize,
-    /// Real dates that are the other day.
+    /// Those of them in whose place stood a text that could be one day only.
+    unfolded: usize,
+    /// Real dates, and texts that can be one day only, that are the other day.
     of_dates: usize,
+    /// Texts that are days in the order that they had, in no other one, and the days that they were.
+    fixed: usize,
     /// Days that could have become another one so, and are what they were.
     stayed: usize,
     /// Days that have changed in another way.
@@ -34,6 +38,16 @@ impl Turns {
         (turned >= LEAST_MACHINES || are_all)
             && turned as f64 >= NEARLY_ALL * (turned + self.otherwise) as f64
             && turned as f64 >= MOST * (turned + self.stayed) as f64
+    }
+
+    /// Whether days were changed round in the writing that they had: others beside them are still so.
+    fn are_in_the_old_order(&self) -> bool {
+        self.of_dates > 0 || (self.of_texts > self.unfolded && self.fixed > 0)
+    }
+
+    /// Whether what a program had changed round was put back: all of it, in the order that the days beside it show.
+    fn are_put_back(&self) -> bool {
+        self.of_dates == 0 && self.of_texts > 0 && self.of_texts == self.unfolded && self.fixed > 0
     }
 
     /// Whether a column that was turned round has not been put back.
@@ -58,6 +72,11 @@ pub(super) fn with_neighbours(found: &mut [(Pair<'_>, Option<Told>)]) {
         let beside = beside.or_else(|| pair.beside_turned_texts(texts?));
         *told = beside.or(told.take());
     }
+    for (pair, told) in
+        found.iter_mut().filter(|(pair, told)| are_dates_turned && pair.is_unheld(told.as_ref()))
+    {
+        *told = pair.changed_round_too().or(told.take());
+    }
 }
 
 /// What a column whose days are turned round is known by from day to day.
@@ -79,13 +98,14 @@ impl Pair<'_> {
         let now = was.other();
         let is_proven = self.column.proven_order == Some(ColumnOrder::Settled(now));
         let turns = self.turns(now);
-        let is_known = turns.of_dates > 0 && self.terms.is_known(&self.key(CHANGED_ROUND));
+        let is_in_place = turns.are_in_the_old_order();
+        let is_known = is_in_place && self.terms.is_known(&self.key(CHANGED_ROUND));
         let are_turned = turns.are_most() || (is_known && turns.are_some());
-        if is_proven || self.is_order_agreed_now() || !are_turned {
+        if is_proven || self.is_order_agreed_now() || !are_turned || turns.are_put_back() {
             return None;
         }
         let place = self.now.table.whole();
-        if turns.of_dates > 0 {
+        if is_in_place {
             return Some(self.dates_changed_round());
         }
         let what = format!(
@@ -108,7 +128,22 @@ impl Pair<'_> {
         })
     }
 
-    /// A spreadsheet program that expects the other order has made real dates of the texts that fit.
+    /// The same of a column that shows it less, beside one that does.
+    fn changed_round_too(&self) -> Option<Told> {
+        let (ColumnOrder::Settled(was) | ColumnOrder::Expected(was)) = self.was.meaning.order else {
+            return None;
+        };
+        let turns = self.turns(was.other());
+        let is_so = turns.are_in_the_old_order() && turns.stayed == 0 && !self.is_order_agreed_now();
+        is_so.then(|| self.dates_changed_round())
+    }
+
+    /// Whether a column of days is not held as it is.
+    fn is_unheld(&self, told: Option<&Told>) -> bool {
+        self.column.holds_days() && told.is_none_or(|(change, _)| change.lasts != Lasts::Held)
+    }
+
+    /// A spreadsheet program that expects the other order has made dates of the texts that fit.
     fn dates_changed_round(&self) -> Told {
         let what = format!(
             "the dates in {} are what they were with day and month changed round, as a spreadsheet program does that \
@@ -129,10 +164,28 @@ impl Pair<'_> {
             }
             let is_same = matches!(cells::day(later, &self.column.meaning), Ok(Some(day)) if day == was);
             let turned = Date::new(was.year(), was.day(), was.month()).ok().filter(|day| *day != was);
+            let read = |cell: Cell<'_>| match cell {
+                Cell::Text(text) => days::readings(text),
+                _ => days::DayReadings::default(),
+            };
+            let is_one_day = |readings: days::DayReadings| {
+                readings.day_first.is_some() && readings.day_first == readings.month_first
+            };
             match later {
-                // A day above the twelfth cannot be another day, and shows nothing.
-                _ if is_same => turns.stayed += usize::from(turned.is_some()),
-                Cell::Text(text) if days::readings(text).in_order(now) == Some(was) => turns.of_texts += 1,
+                // A day above the twelfth cannot be another day, and shows only which order its own writing has.
+                _ if is_same => {
+                    turns.stayed += usize::from(turned.is_some());
+                    turns.fixed += usize::from(read(later).proves() == Some(now.other()));
+                }
+                Cell::Text(_)
+                    if turned.is_some() && is_one_day(read(later)) && read(later).day_first == turned =>
+                {
+                    turns.of_dates += 1;
+                }
+                Cell::Text(_) if read(later).in_order(now) == Some(was) => {
+                    turns.of_texts += 1;
+                    turns.unfolded += usize::from(is_one_day(read(earlier)));
+                }
                 Cell::Day(day) if Some(day.date()) == turned => turns.of_dates += 1,
                 _ => turns.otherwise += 1,
             }

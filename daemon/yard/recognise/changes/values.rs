@@ -172,7 +172,7 @@ fn day(row: Row<'_>, column: &ColumnRead) -> Option<Date> {
 
 /// Whether a day may well have become that one in a day's work, and in all of a few rows: it moves on with a machine's
 /// life, to the next MOT or the newest service, or a machine that was ordered comes later.
-fn is_days_work(field: Field, was: Date, is: Date) -> bool {
+pub(super) fn is_days_work(field: Field, was: Date, is: Date) -> bool {
     /// For so long a maker keeps a shop waiting. Our decision.
     const SEASON: Days = Days(92);
     match field {
@@ -278,7 +278,7 @@ pub(super) fn is_rounded_alike((was, column): (&ColumnRead, &ColumnRead), said: 
     was.meaning.distance_unit != column.meaning.distance_unit && (said - says).abs() <= ROUNDED
 }
 
-fn may_be_ridden(was: f64, is: f64, between: Days) -> bool {
+pub(super) fn may_be_ridden(was: f64, is: f64, between: Days) -> bool {
     let ridden = is - was;
     let days = between.0.max(1);
     ridden >= 0.0
@@ -307,7 +307,9 @@ pub(super) fn is_of_the_same_day(
 
 /// The distance in a row, in miles; `None` where there is none.
 pub(super) fn miles(row: Row<'_>, column: &ColumnRead, side: &Side<'_>, terms: &Terms<'_>) -> Option<f64> {
-    let written = cells::distance(row.cell(column.index), &column.meaning).ok().flatten()?;
+    // A figure that is not read as it stands shows nothing of what is put right there.
+    let read = if column.field == Field::Clock { cells::clock } else { cells::distance };
+    let written = read(row.cell(column.index), &column.meaning).ok().flatten()?;
     let of_row = side.read_as.columns.iter().find(|column| column.field == Field::ClockUnit);
     let of_row = of_row.and_then(|unit| cell_words::clock_unit(row.cell(unit.index)).ok().flatten());
     Some(written.resolved(of_row.unwrap_or(terms.clock_unit)).count_in(DistanceUnit::Miles))
