@@ -77,8 +77,17 @@ fn told(trial: &RuleTrial) -> String {
         listed(&mut said, would(turn), &lines);
     }
     let _ = writeln!(said, "\nStays as it is: {}.", trial.effect.same);
-    let words = ("Cannot tell", "It can tell of every machine");
-    untold(&mut said, words, &trial.effect.untold_before, &trial.effect.untold_after);
+    if trial.effect.applied_after == 0 && !trial.is_of_yard && trial.machines > 0 {
+        let before = match (trial.beside, trial.effect.applied_before) {
+            (Beside::Nothing, _) => String::new(),
+            (_, 0) => ", before and after".to_owned(),
+            (_, before) => format!("; before, to {before}"),
+        };
+        let _ = writeln!(said, "It applies to none of {}{before}.", counted(trial.machines, "machine"));
+    } else {
+        let words = ("Cannot tell", "It can tell of every machine");
+        untold(&mut said, words, &trial.effect.untold_before, &trial.effect.untold_after);
+    }
     examples(&mut said, trial);
     if let Some(over) = &trial.over {
         over_mornings(&mut said, over, trial.is_of_yard);

@@ -48,10 +48,10 @@ fn ask(folder: &YardFolder, day: Option<Date>) -> u8 {
     let machines = counted(asked.machines, "machine");
     say::out(&format!("\nAsked about {machines} as of {}:", asked.today.strftime("%a %-d %b %Y")));
     for (name, said) in &asked.said {
-        let of = if asked.rules.is_of_yard(name) {
-            "looks at the whole yard".to_owned()
-        } else {
-            format!("applies to {}", counted(said.applies_to, "machine"))
+        let of = match said.applies_to {
+            _ if asked.rules.is_of_yard(name) => "looks at the whole yard".to_owned(),
+            0 => format!("applies to none of {machines}"),
+            some => format!("applies to {}", counted(some, "machine")),
         };
         let raises = format!("raises something for {}", said.raises);
         let line = format!("{name:<24} {of}: {raises}, cannot tell of {}", said.cannot_tell);

@@ -64,7 +64,8 @@ fn item(edit: &RuleEdit, today: Date) -> Item {
         let does = "what it changes cannot be told, as its earlier words cannot be read any more";
         return Item { said: said(does), ..Item::default() };
     };
-    let lines = lines(effect).into_iter().chain(examples(&edit.examples)).collect();
+    let is_there = !matches!(edit.became, RuleBecame::TakenOut);
+    let lines = lines(effect, is_there).into_iter().chain(examples(&edit.examples)).collect();
     let is_new = matches!(edit.became, RuleBecame::New { .. });
     Item { said: said(&does(effect, is_new)), lines, ..Item::default() }
 }
@@ -87,7 +88,7 @@ fn does(effect: &Effect, is_new: bool) -> String {
 }
 
 /// Of which machines, a line for each turn, and of how many it cannot tell where that has changed.
-fn lines(effect: &Effect) -> Vec<String> {
+fn lines(effect: &Effect, is_there: bool) -> Vec<String> {
     let named = |turn: Turn| {
         let mut names: Vec<String> =
             effect.of(turn).map(|difference| one_line(&difference.machine_name, NAME)).collect();
@@ -102,6 +103,9 @@ fn lines(effect: &Effect) -> Vec<String> {
     let count = |untold: &Untold| untold.values().flatten().collect::<BTreeSet<_>>().len();
     let (before, after) = (count(&effect.untold_before), count(&effect.untold_after));
     let untold = match (after, before) {
+        _ if is_there && effect.applied_before > 0 && effect.applied_after == 0 => {
+            Some(format!("It applies to no machine; before, to {}.", effect.applied_before))
+        }
         (after, before) if after == before => None,
         (0, before) => Some(format!("It can tell of every machine; before, not of {before}.")),
         (after, 0) => Some(format!("Cannot tell of {}; before, of none.", counted(after, "machine"))),

@@ -19,6 +19,10 @@ pub struct Effect {
     pub untold_before: Untold,
     /// The machines of which the changed rule cannot tell.
     pub untold_after: Untold,
+    /// To how many machines the rule before applied; a rule of the whole yard applies to none.
+    pub applied_before: usize,
+    /// To how many the changed rule applies.
+    pub applied_after: usize,
 }
 
 /// The machines of which a rule cannot tell, by the facts that are missing.
@@ -76,10 +80,13 @@ impl Effect {
 /// What the judgements after a change of one rule say otherwise than those before it; `asked` is who was asked after
 /// it.
 pub fn effect(before: Vec<Judgement>, after: Vec<Judgement>, asked: &Asked<'_>) -> Effect {
+    let (applied_before, applied_after) = (applied(&before), applied(&after));
     let (before, mut after) = (Answers::of(before), Answers::of(after));
     let mut effect = Effect {
         untold_before: untold(&before.missing),
         untold_after: untold(&after.missing),
+        applied_before,
+        applied_after,
         ..Effect::default()
     };
     let mut raised_after = std::mem::take(&mut after.raised);
@@ -113,6 +120,12 @@ fn difference(
 ) -> Difference {
     let (machine_name, _) = asked.named(&id.machine);
     Difference { turn, machine_name, machine: id.machine, key: id.key, before, after, missing: Vec::new() }
+}
+
+/// To how many machines a rule applies that says this.
+fn applied(judgements: &[Judgement]) -> usize {
+    let machines = judgements.iter().map(|judgement| &judgement.machine);
+    machines.filter(|machine| !machine.is_whole_yard()).collect::<BTreeSet<_>>().len()
 }
 
 fn untold(missing: &BTreeMap<FindingId, BTreeSet<String>>) -> Untold {

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use jiff::civil::Date;
 
-use super::for_most::for_most;
+use super::for_most::{as_much_again, for_most};
 use super::judging::{self, Judged, Known};
 use super::keeping::EarlierRules;
 use super::rule_trial;
@@ -20,7 +20,8 @@ use crate::settings::Settings;
 pub(super) struct Edited {
     /// Each edit with what it does.
     pub(super) edits: Vec<RuleEdit>,
-    /// Those that make a rule raise for most machines, or clear most of what it raised.
+    /// Those that make a rule raise for most machines, or much more than before, clear most of what it raised, or apply to
+    /// none.
     pub(super) slips: Vec<Problem>,
 }
 
@@ -62,9 +63,15 @@ pub(super) fn edits(
     let edits: Vec<RuleEdit> = edited.into_iter().map(edit).collect();
     // Of a rule that was taken out, that it is gone is told.
     let changed = edits.iter().filter(|edit| matches!(edit.became, RuleBecame::Changed { .. }));
-    slips.extend(changed.filter_map(|edit| {
-        silenced(raised_by(&edit.rule, &said_before), edit.effect.as_ref()?, &file(&edit.rule))
-    }));
+    let large = changed.filter_map(|edit| {
+        let (was, effect, file) =
+            (raised_by(&edit.rule, &said_before), edit.effect.as_ref()?, file(&edit.rule));
+        let is_told = slips.iter().any(|slip| slip.place.file == file);
+        let more = || if is_told { None } else { as_much_again(was, effect, &file) };
+        silenced(was, effect, &file).or_else(more)
+    });
+    let large: Vec<Problem> = large.collect();
+    slips.extend(large);
     Edited { edits, slips }
 }
 

@@ -1,9 +1,10 @@
-//! An edited rule that now raises for most of the machines that it is asked of: mostly a slip in a limit or in a sign.
+//! An edited rule that now raises for most of the machines that it is asked of, or as much again as before: mostly a slip
+//! in a limit or in a sign.
 
 use std::collections::BTreeSet;
 
 use super::held_back;
-use crate::findings::Judgement;
+use crate::findings::{Effect, Judgement, Turn};
 use crate::problem::{Place, Problem, counted};
 use crate::yard::MachineId;
 
@@ -39,10 +40,33 @@ pub(super) fn for_most(rule: &str, before: &[Judgement], after: &[Judgement], fi
     ))
 }
 
+/// That an edit adds as much as a rule raised before, or more; `was` is how much that was.
+///
+/// Our decision: a limit that is moved on purpose adds some, and of one or two findings it easily makes twice as many. Of
+/// a few more, each is named with the edit.
+pub(super) fn as_much_again(was: usize, effect: &Effect, file: &str) -> Option<Problem> {
+    /// Fewer before than this, or fewer added, are looked at one by one.
+    const FEWEST_BEFORE: usize = 3;
+    const FEWEST_ADDED: usize = 5;
+    let added = effect.count(Turn::Added);
+    if was < FEWEST_BEFORE || added < FEWEST_ADDED || added < was {
+        return None;
+    }
+    Some(Problem::error(
+        Place::file(file),
+        format!(
+            "as this rule is now, it adds {added} to the {} that it raised before",
+            counted(was, "finding")
+        ),
+        "Unless that was meant, look at what was changed: a figure with too few or too many noughts, another unit, a sign \
+         turned round. What it adds stands meanwhile.",
+    ))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::findings::{Raised, Section, Verdict};
+    use crate::findings::{Difference, Raised, Section, Verdict};
 
     /// What a rule says of so many machines, of which it raises for the first few.
     fn said(machines: usize, raised: usize) -> Vec<Judgement> {
@@ -64,6 +88,34 @@ mod tests {
             evidence: Vec::new(),
         };
         (0..machines).map(judgement).collect()
+    }
+
+    #[test]
+    fn an_edit_that_adds_as_much_again_is_told_with_both_counts() {
+        for (was, added, expected) in [
+            (8, 9, true),
+            (8, 8, true),
+            (8, 7, false),
+            (3, 5, true),
+            (3, 4, false),
+            (2, 5, false),
+            (0, 5, false),
+        ] {
+            let difference = |number: usize| Difference {
+                turn: Turn::Added,
+                machine_name: String::new(),
+                machine: MachineId::kept(&format!("mark {number}")),
+                key: String::new(),
+                before: None,
+                after: None,
+                missing: Vec::new(),
+            };
+            let effect = Effect { differences: (0..added).map(difference).collect(), ..Effect::default() };
+            let told = as_much_again(was, &effect, "rules/far.rhai").map(|problem| problem.what);
+            let said =
+                format!("as this rule is now, it adds {added} to the {was} findings that it raised before");
+            assert_eq!(told, expected.then_some(said), "{was} and {added}");
+        }
     }
 
     #[test]

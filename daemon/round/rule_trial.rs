@@ -7,7 +7,7 @@ use std::time::{Duration, Instant};
 
 use jiff::civil::Date;
 
-use super::for_most::for_most;
+use super::for_most::{as_much_again, for_most};
 use super::judging::{Judged, Known};
 use super::looked_up::look_up;
 use super::silenced::{raised_by, silenced};
@@ -231,7 +231,7 @@ struct OfMachines {
     /// They, with what the file ran into.
     judged: Judged,
     effect: Effect,
-    /// That it raises for most of them, or clears most of what was raised.
+    /// That it raises for most of them or as much again, clears most of what was raised, or applies to none.
     slips: Vec<Problem>,
 }
 
@@ -245,8 +245,12 @@ impl Bench<'_> {
         let mut slips: Vec<Problem> = flood.collect();
         let was: Vec<usize> = self.after.rules().map(|rule| raised_by(&rule.name, &before)).collect();
         let effect = judging::effect(before, after, &judged, &self.after);
-        let silenced = |(rule, was): (&Rule, usize)| silenced(was, &effect, rule.file());
-        slips.extend(self.after.rules().zip(was).filter_map(silenced));
+        let is_flood = !slips.is_empty();
+        let large = |(rule, was): (&Rule, usize)| {
+            let more = || if is_flood { None } else { as_much_again(was, &effect, rule.file()) };
+            silenced(was, &effect, rule.file()).or_else(more)
+        };
+        slips.extend(self.after.rules().zip(was).filter_map(large));
         OfMachines { judged, effect, slips }
     }
 

@@ -1,5 +1,5 @@
-//! An edited rule that now clears most of what it raised, or lets machines go that it kept in the yard: mostly a slip, and
-//! the one that nobody would notice.
+//! An edited rule that now applies to no machine, clears most of what it raised, or lets machines go that it kept in the
+//! yard: mostly a slip, and the one that nobody would notice.
 
 use super::held_back;
 use crate::findings::{Effect, Judgement, Raised, Section, Turn};
@@ -18,7 +18,20 @@ pub(super) fn raised_by(rule: &str, said: &[Judgement]) -> usize {
 /// 'Most' is more than half. Our decision: a limit that is moved on purpose clears some, and what is missing from a
 /// letter nobody misses. What the rule can no longer tell stays open, and is not cleared.
 pub(super) fn silenced(was: usize, effect: &Effect, file: &str) -> Option<Problem> {
-    clears_most(was, effect, file).or_else(|| lets_go(effect, file))
+    applies_to_none(effect, file).or_else(|| clears_most(was, effect, file)).or_else(|| lets_go(effect, file))
+}
+
+/// That an edit leaves a rule no machine to look at. What it raised stays open then, as nothing tells that it is settled,
+/// and nothing new is ever found: one machine that it applied to before is enough.
+fn applies_to_none(effect: &Effect, file: &str) -> Option<Problem> {
+    (effect.applied_before > 0 && effect.applied_after == 0).then(|| {
+        Problem::error(
+            Place::file(file),
+            format!("as this rule is now, it applies to no machine; before, to {}", effect.applied_before),
+            "Unless that was meant, look at `applies_to`, and at what `each` lists: does a sheet have what they ask for? \
+             What it raised before stays open, and nothing new is found.",
+        )
+    })
 }
 
 /// That an edit raises in another section what kept machines in the yard. Our decision: one machine is enough, since nobody
@@ -112,6 +125,18 @@ mod tests {
             let told = silenced(6, &effect, "rules/far.rhai").map(|problem| problem.what);
             let said = "as this rule is now, it does not keep 1 machine in the yard that it kept before";
             assert_eq!(told, expected.then(|| said.to_owned()), "{before:?} {after:?}");
+        }
+    }
+
+    #[test]
+    fn an_edit_that_leaves_a_rule_no_machine_is_told_with_how_many_it_had() {
+        for (before, after, expected) in
+            [(8, 0, true), (1, 0, true), (8, 1, false), (0, 0, false), (0, 8, false)]
+        {
+            let effect = Effect { applied_before: before, applied_after: after, ..Effect::default() };
+            let told = silenced(0, &effect, "rules/far.rhai").map(|problem| problem.what);
+            let said = format!("as this rule is now, it applies to no machine; before, to {before}");
+            assert_eq!(told, expected.then_some(said), "{before} {after}");
         }
     }
 

@@ -16,7 +16,7 @@ pub(super) const RAISING: [(&str, Section); 5] = [
 ];
 
 /// The longest text of an answer, in characters: several times what a letter shows of one.
-const LONGEST: usize = 1_000;
+pub(super) const LONGEST: usize = 1_000;
 
 /// A rule's answer under construction.
 #[derive(Debug, Clone)]

@@ -76,7 +76,7 @@ const ODD: &[(&str, &str)] = &[
     ("cannot_tell(\" its colour \")", "cannot tell"),
     // What fails, on machines that are sold.
     ("if machine.has.sold { let none = \" \"; return ring(none); } clear()", "clear"),
-    ("if machine.has.sold { return clear().by(machine.today); } clear()", "clear"),
+    ("if machine.has.sold { let none = clear(); return none.by(machine.today); } clear()", "clear"),
     ("if machine.has.sold { return ring(\"a\").by(later(machine.sold, machine.today + 9_000_000.months)); } clear()", "clear"),
     ("if machine.has.sold and machine.clock * 9_000_000_000_000_000 > 1.mile { return ring(\"far\"); } clear()", "clear"),
     ("if machine.has.sold { let x = \"0123456789012345678901234567890123456789012345678901234567890123\"; let y = x + x + x + x + x + x + x + x; let z = y + y + y + y + y + y + y + y; return ring(`${z}.`); } clear()", "clear"),
@@ -84,9 +84,10 @@ const ODD: &[(&str, &str)] = &[
 
 /// Whole rules with functions of the owner's, with lists, and with what the direct way does not know.
 const WHOLE: [&str; 5] = [
-    "fn far(clock, times) { if times > 2 { clock > 4.miles } else { far(clock, times + 1) } }\n\
-     fn judge(machine) { if far(machine.clock, 0) { ring(\"far\") } else { clear() } }",
-    "fn for_ever(n) { for_ever(n + 1) }\nfn judge(machine) { if machine.has.sold and for_ever(1) { ring(\"a\") } else { ring(\"b\") } }",
+    "fn twice(clock, times) { clock * times > 9.miles }\n\
+     fn far(clock, times) { if times > 2 { clock > 4.miles } else { twice(clock, times + 1) } }\n\
+     fn judge(machine) { if far(machine.clock, 1) { ring(\"far\") } else { clear() } }",
+    "fn beyond(n) { n * 9_000_000_000_000_000_000 > 1 }\nfn judge(machine) { if machine.has.sold and beyond(9) { ring(\"a\") } else { ring(\"b\") } }",
     "fn applies_to(machine) { machine.has.clock and not machine.has.handover or machine.maybe.in_stock ?? false }\n\
      fn each(machine) { machine.doubts }\nfn judge(machine, doubt) { bench(`${doubt.what} ${doubt.maybe.day ?? \"no day\"}`) }",
     "fn applies_to(machine) { machine.sold > machine.handover }\nfn judge(machine) { clear() }",

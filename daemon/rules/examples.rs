@@ -7,7 +7,8 @@ use rhai::{Dynamic, Engine, Expr, FnCallExpr, ImmutableString, Map, NativeCallCo
 
 use super::example_keys::{self, Key, Shape};
 use super::machine_in_hand::About;
-use super::quantity::{Given, misuse, sort_of, words_of};
+use super::quantity::{Given, Misuse, misuse, sort_of, words_of};
+use super::reference::{day_written, not_a_day};
 use super::sandbox::EXAMPLES;
 use super::sort_of_value::Sort;
 use super::vet::Vet;
@@ -228,12 +229,9 @@ fn entry(vet: &mut Vet<'_>, allowed: &[Key], name: &str, at: usize, value: &Expr
             }
         }
         (Shape::One(Sort::Day), Expr::StringConstant(text, _)) => {
-            if super::reference::day_written(text).is_err() {
-                vet.slip(
-                    place,
-                    format!("\"{text}\" is not a day"),
-                    "write year, month and day in quotes: \"2026-03-02\"",
-                );
+            if day_written(text).is_err() {
+                let Misuse { what, help } = not_a_day(text);
+                vet.slip(place, what, help);
             }
         }
         (Shape::One(Sort::OneOf(words)), Expr::StringConstant(text, _)) => {
@@ -259,6 +257,10 @@ fn one(vet: &mut Vet<'_>, name: &str, asked: Sort, value: &Expr) {
     let Some((constant, at)) = vet.constant(value) else {
         let written = match value {
             Expr::IntegerConstant(number, _) => number.to_string(),
+            Expr::Dot(pair, _, _) => match &pair.lhs {
+                Expr::IntegerConstant(number, _) => number.to_string(),
+                _ => "40".to_owned(),
+            },
             _ => "40".to_owned(),
         };
         let what = format!("`{name}` asks for {asks}, and this is {is}");

@@ -30,8 +30,6 @@ pub(super) const WITH_SIGNS: &str = "a rule compares with signs";
 pub(super) struct Places {
     /// Where the name of each constant and function stands.
     pub(super) names: BTreeMap<String, usize>,
-    /// Where a function calls itself, or one that led to it.
-    pub(super) circle: Option<usize>,
 }
 
 /// A reading error as a slip.
@@ -523,12 +521,7 @@ fn colon(at: usize, source: &Source, outline: &Outline) -> Slip {
 /// Where an error arose: at its own place, or, since not every error has one, where the function or constant is named.
 fn place_of(error: &EvalAltResult, name: &str, source: &Source, places: &Places) -> usize {
     let position = error.position();
-    let circle = if matches!(error, EvalAltResult::ErrorStackOverflow(_)) { places.circle } else { None };
-    match circle {
-        Some(call) => call,
-        None if position.is_none() => places.names.get(name).copied().unwrap_or(0),
-        None => source.at(position),
-    }
+    if position.is_none() { places.names.get(name).copied().unwrap_or(0) } else { source.at(position) }
 }
 
 /// An error of a rule that ran, or of a constant that was made, as a slip; with the name of the function or constant.
@@ -545,11 +538,7 @@ pub(super) fn of_running(error: &EvalAltResult, name: &str, source: &Source, pla
             slip("the rule takes too long".to_owned(), "make it simpler; a rule is a few comparisons")
         }
         EvalAltResult::ErrorStackOverflow(_) => {
-            let (what, help) = match places.circle {
-                Some(_) => ("a function calls itself without end", "take that call away"),
-                None => ("functions call each other too deep", "put what they do into fewer functions"),
-            };
-            slip(what.to_owned(), help)
+            slip("functions call each other too deep".to_owned(), "put what they do into fewer functions")
         }
         EvalAltResult::ErrorDataTooLarge(sort, _) => told(at, too_large::of(sort)),
         EvalAltResult::ErrorTooManyVariables(_) => told(at, too_large::names()),

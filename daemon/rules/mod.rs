@@ -48,6 +48,7 @@ mod text_met;
 mod time_allowed;
 mod too_large;
 mod top_words;
+mod uses;
 mod value;
 mod vet;
 mod vet_calls;
@@ -56,6 +57,7 @@ mod vet_notes;
 mod vet_sense;
 mod vet_texts;
 mod vet_unused;
+mod vet_uses;
 mod vetted;
 mod ways;
 mod words_page;
@@ -66,6 +68,8 @@ mod direct_tests;
 mod files_tests;
 #[cfg(test)]
 mod hostile_tests;
+#[cfg(test)]
+mod never_tests;
 #[cfg(test)]
 mod shipped_tests;
 #[cfg(test)]
@@ -78,6 +82,8 @@ mod tests;
 mod together_tests;
 #[cfg(test)]
 mod unknown_tests;
+#[cfg(test)]
+mod uses_tests;
 #[cfg(test)]
 mod yard_tests;
 

@@ -1,7 +1,7 @@
 //! What the checker knows of a rule file beside the function that it walks: constants, functions, and how they are
 //! called.
 
-use std::cell::{Cell, RefCell};
+use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet};
 
 use rhai::{AST, Dynamic, Expr, Stmt};
@@ -47,8 +47,6 @@ pub(super) struct Names {
     listed: RefCell<BTreeSet<String>>,
     /// The texts that facts are compared with, each with its place.
     compared: RefCell<Vec<(&'static Fact, String, usize)>>,
-    /// Where a function is called that is under way already: it may call itself without end.
-    circle: Cell<Option<usize>>,
 }
 
 /// A function as it was read.
@@ -66,7 +64,6 @@ struct Followed {
     name: String,
     takes: Vec<Sort>,
     gives: Sort,
-    under_way: bool,
 }
 
 impl Names {
@@ -107,16 +104,9 @@ impl Names {
         self.followed.borrow().iter().any(|call| call.name == name)
     }
 
-    /// Notes a call's place where it closes a circle of calls.
-    pub(super) fn note_circle(&self, name: &str, at: usize) {
-        if self.followed.borrow().iter().any(|call| call.under_way && call.name == name) {
-            self.circle.set(Some(at));
-        }
-    }
-
-    /// Where a circle of calls closes, if there is one.
-    pub(super) fn circle(&self) -> Option<usize> {
-        self.circle.get()
+    /// Whether a function gave an answer where it was called.
+    pub(super) fn gives_an_answer(&self, name: &str) -> bool {
+        self.followed.borrow().iter().any(|call| call.name == name && call.gives == Sort::Answer)
     }
 
     /// What a call gives that was followed before.
@@ -130,8 +120,7 @@ impl Names {
         /// The most ways of calling that are followed; a rule has a few.
         const FOLLOWED: usize = 200;
         let mut followed = self.followed.borrow_mut();
-        let call =
-            Followed { name: name.to_owned(), takes: takes.to_vec(), gives: Sort::Unknown, under_way: true };
+        let call = Followed { name: name.to_owned(), takes: takes.to_vec(), gives: Sort::Unknown };
         (followed.len() < FOLLOWED).then(|| {
             followed.push(call);
             followed.len() - 1
@@ -140,7 +129,6 @@ impl Names {
 
     /// Ends following a call: what it gives is known.
     pub(super) fn end(&self, call: usize, gives: Sort) {
-        let call = &mut self.followed.borrow_mut()[call];
-        (call.gives, call.under_way) = (gives, false);
+        self.followed.borrow_mut()[call].gives = gives;
     }
 }

@@ -11,7 +11,7 @@ use super::facts::Found;
 use super::looked_up::{falls_due_within, has_done, service};
 use super::machine_in_hand::{self, Thing};
 use super::part::Part;
-use super::quantity::{self, Given, misuse};
+use super::quantity::{self, Given, Misuse, misuse};
 use super::sort_of_value::{Kind, Sort};
 use super::value::Value;
 use crate::units::Days;
@@ -144,8 +144,29 @@ pub(super) const REFUSED: [&str; 30] = [
 /// A day written as text.
 pub(super) fn day_written(text: &str) -> Given<Date> {
     Date::from_str(text.trim()).or_else(|_| {
-        misuse(format!("\"{text}\" is not a day"), "write year, month and day in quotes: \"2026-03-02\"")
+        let Misuse { what, help } = not_a_day(text);
+        misuse(what, help)
     })
+}
+
+/// What is said of a text that is no day.
+pub(super) fn not_a_day(text: &str) -> Misuse {
+    let help = match month_without(text.trim()) {
+        Some((year, month)) => {
+            let (month, last) = (month.month(), month.days_in_month());
+            format!("that month has {last} days: write \"{year}-{month:02}-{last}\" for its last")
+        }
+        None => "write year, month and day in quotes: \"2026-03-02\"".to_owned(),
+    };
+    Misuse { what: format!("\"{text}\" is not a day"), help }
+}
+
+/// The month of a day that it does not have: 30 February. A day past 31 is a slip of another sort.
+fn month_without(text: &str) -> Option<(i16, Date)> {
+    let [year, month, day] = text.split('-').collect::<Vec<_>>()[..] else { return None };
+    let (year, month) = (year.parse().ok()?, month.parse().ok()?);
+    let day: i8 = day.parse().ok()?;
+    (29..=31).contains(&day).then(|| Date::new(year, month, 1).ok()).flatten().map(|first| (year, first))
 }
 
 /// Teaches an engine everything that a rule can say.

@@ -56,7 +56,12 @@ pub(super) fn lacks(source: &Source, outline: &Outline, names: &Names, told: &[S
     });
     if is_empty || (!is_there(EXAMPLES) && !is_mistyped(outline, &unused, EXAMPLES)) {
         let help = "write at least one into `const EXAMPLES = [ ... ];`, so that a slip shows at once";
-        lacks.judging.push(at_the_top("the rule has no example", help));
+        let written = outline.items.iter().find(|item| item.name == EXAMPLES);
+        let slip = at_the_top("the rule has no example", help);
+        lacks.judging.push(match written {
+            Some(item) => Slip { at: item.name_at, length: 0, ..slip },
+            None => slip,
+        });
     }
     for slip in vet_unused::slips(source, outline, names, &ASKED, &vet_unused::KNOWN) {
         // One that is taken for a misspelt name has been told of as that.

@@ -21,8 +21,8 @@ pub(super) const FOLDER_BYTES: usize = 512 * 1024;
 pub(super) const ENTRIES: usize = 100_000;
 /// The most steps of one call; far more than any judgement of one machine needs.
 const STEPS: u64 = 20_000;
-/// How deep functions may call each other: more is a function that calls itself.
-const CALL_DEPTH: usize = 16;
+/// How deep functions may call each other: more than a person can follow.
+pub(super) const CALL_DEPTH: usize = 16;
 /// How deep expressions may nest: more than a person can read, and less than the stack bears.
 const NESTING: usize = 48;
 /// The longest text, in bytes: many times what a letter shows of one.

@@ -20,6 +20,9 @@ pub(super) fn help(word: &str, next: Option<&char>, behind: Option<&str>) -> Str
         }
         _ if next == Some(&'=') => format!("write `const` before it: `const {word} = ...;`"),
         "let" => "write `const` instead of `let`, and the name in capitals".to_owned(),
+        "import" | "export" | "include" | "require" | "use" => {
+            "take the line away: a rule has all that it needs in its own file".to_owned()
+        }
         "private" => "take `private` away".to_owned(),
         _ => "put it inside a function, or write // before it to make it a comment".to_owned(),
     }

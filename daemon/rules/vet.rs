@@ -1,7 +1,7 @@
 //! Walks a parsed rule before it ever runs: facts, functions, units and missing values, in every branch, also in
 //! those that no example reaches.
 
-use rhai::{ASTFlags, Dynamic, Expr, FnCallExpr, Position, Stmt};
+use rhai::{ASTFlags, Expr, FnCallExpr, Position, Stmt};
 
 use super::facts::Fact;
 use super::names::{Names, Role};
@@ -9,10 +9,10 @@ use super::reference::WORDS;
 use super::sort_of_value::{Kind, Sort};
 use super::source::{Slip, Source};
 use super::vet_calls::{self, Operand};
-use super::vet_names::{self, is_unit};
+use super::vet_names::{is_unit, lists_of};
 use super::vet_sense;
 use super::{facts, quantity};
-use crate::problem::nearest;
+use crate::problem::{is_a_slip_of, nearest};
 
 /// How deep the checker follows a tree; the language's own limit on nesting is lower.
 const DEEPEST: usize = 400;
@@ -73,18 +73,17 @@ impl<'a> Vet<'a> {
     }
 
     /// Follows a call into a function of the owner's, with the sorts that this call gives it.
-    pub(super) fn follow(&mut self, name: &str, takes: Vec<Sort>, at: usize) -> Sort {
+    pub(super) fn follow(&mut self, name: &str, takes: Vec<Sort>) -> Sort {
         /// How much closer a followed call comes to the deepest tree.
         const STEP: usize = 10;
         let Some(body) = self.names.bodies.get(name) else { return Sort::Unknown };
-        self.names.note_circle(name, at);
         if let Some(known) = self.names.followed(name, &takes) {
             return known;
         }
         if self.depth + STEP > DEEPEST {
             return self.too_deep(body.end);
         }
-        // Until it is walked, its answer is not known: a function may call itself.
+        // Until it is walked, its answer is not known: a function may call itself, which is told elsewhere.
         let Some(call) = self.names.begin(name, &takes) else { return self.too_deep(body.end) };
         let scope = body.parameters.iter().cloned().zip(takes).collect();
         let mut inner = Vet::new(self.source, self.names, Role::Helper, scope);
@@ -116,6 +115,7 @@ impl<'a> Vet<'a> {
         if (self.role, sort) != (Role::Each, Sort::Rows) {
             self.given.push(sort);
         }
+        let each = lists_of(self.whole());
         let wrong = match self.role {
             Role::Judge if !sort.fits(Sort::Answer) => {
                 ("`judge` must give an answer", "write `clear()`, `ring(...)`, `bench(...)` and the like")
@@ -123,10 +123,9 @@ impl<'a> Vet<'a> {
             Role::AppliesTo if !sort.fits(Sort::YesNo) => {
                 ("`applies_to` must give yes or no", "write a comparison, such as `machine.has.handover`")
             }
-            Role::Each if !sort.is_open() && !matches!(sort, Sort::List(_) | Sort::Rows) => (
-                "`each` must give a list",
-                "write `machine.services`, `machine.rides`, `machine.fills`, `machine.oils` or `machine.doubts`",
-            ),
+            Role::Each if !sort.is_open() && !matches!(sort, Sort::List(_) | Sort::Rows) => {
+                ("`each` must give a list", each.as_str())
+            }
             _ => return,
         };
         let what = format!("{}, and this is {}", wrong.0, sort.words());
@@ -321,10 +320,10 @@ impl<'a> Vet<'a> {
                 let held = self.expression(&pair.lhs);
                 let found = self.slips.len();
                 let sort = self.chain(held, &pair.rhs, Some(&pair.lhs));
-                if self.slips.len() > found {
-                    self.forget(held, &pair.lhs);
-                } else if sort == Sort::Answer {
-                    vet_sense::days(self, &pair.rhs);
+                match sort {
+                    _ if self.slips.len() > found => self.forget(held, &pair.lhs),
+                    Sort::Answer => vet_sense::days(self, &pair.lhs, &pair.rhs),
+                    _ => self.named_before_a_dot(&pair.lhs, &pair.rhs),
                 }
                 sort
             }
@@ -384,6 +383,8 @@ impl<'a> Vet<'a> {
             (_, Some(near)) => format!("write `{near}` if that is what you mean"),
             (role, _) if Kind::ALL.iter().any(|kind| kind.word() == name) => self.in_brackets(role, name),
             _ if is_unit(name) => format!("write a number and a dot before a unit: `14.{name}`"),
+            _ if is_a_slip_of(name, "true") => "write `true` if that is what you mean".to_owned(),
+            _ if is_a_slip_of(name, "false") => "write `false` if that is what you mean".to_owned(),
             _ => "define it with `const` or `let`, or put a text in quotes".to_owned(),
         };
         self.slip(at, format!("nothing here is called `{name}`"), help);
@@ -462,23 +463,6 @@ impl<'a> Vet<'a> {
                 Sort::Unknown
             }
         }
-    }
-
-    fn unit(&mut self, name: &str, at: usize, written: Option<&Expr>) -> Sort {
-        if let Some((_, sort)) = quantity::UNITS.iter().find(|(unit, _)| *unit == name) {
-            let number = match written {
-                Some(Expr::IntegerConstant(number, _)) => Dynamic::from(*number),
-                Some(Expr::DynamicConstant(number, _)) => Dynamic::clone(number),
-                _ => return *sort,
-            };
-            if let Some(misuse) = quantity::misuse_of_unit(&number, name) {
-                self.slip(at, misuse.what, misuse.help);
-            }
-            return *sort;
-        }
-        let help = vet_names::unit_meant(name, written);
-        self.slip(at, format!("there is no unit `{name}`"), help);
-        Sort::Unknown
     }
 
     fn fallback(&mut self, sides: &[Expr], position: Position) -> Sort {

@@ -2,16 +2,19 @@
 
 use rhai::{Expr, FnCallExpr, Position};
 
+use super::answer::LONGEST;
 use super::compared_texts::same;
 use super::facts::Fact;
 use super::meant_signs::day_of_figures;
 use super::other_names;
-use super::reference::{WORDS, Word, day_written};
+use super::quantity::Misuse;
+use super::reference::{WORDS, Word, day_written, not_a_day};
 use super::sort_of_value::{Kind, Sort};
+use super::value::Value;
 use super::vet::Vet;
 use super::vet_names::is_unit;
 use super::vet_sense;
-use crate::problem::{counted, nearest};
+use crate::problem::{counted, is_a_slip_of, nearest};
 
 /// One side of a sign.
 pub(super) struct Operand<'a> {
@@ -40,7 +43,7 @@ pub(super) fn function(vet: &mut Vet<'_>, call: &FnCallExpr, at: usize) -> Sort 
             vet.slip(at, what, "give it exactly what its `fn` line names");
             return Sort::Unknown;
         }
-        return vet.follow(name, given, at);
+        return vet.follow(name, given);
     }
     if let Some(word) = WORDS.iter().find(|word| word.on.is_none() && word.name == name) {
         return arguments(vet, word, call, at);
@@ -94,6 +97,9 @@ pub(super) fn method(vet: &mut Vet<'_>, held: Sort, call: &FnCallExpr, position:
             format!("write a dot, and no brackets: `machine.{name}.clock`")
         }
         (Some(near), _) => format!("write `.{near}(...)` if that is what you mean"),
+        (None, Sort::Answer) if is_a_slip_of(name, "by") => {
+            "write `.by(...)` if that is what you mean".to_owned()
+        }
         _ => "look it up in what `tickover rules words` lists".to_owned(),
     };
     vet.slip(at, format!("{} has no `{name}(...)`", held.words()), help);
@@ -107,15 +113,19 @@ fn arguments(vet: &mut Vet<'_>, word: &Word, call: &FnCallExpr, at: usize) -> So
         vet.slip(at, what, format!("write it as `{}`", word.written.trim_start_matches('.')));
         return word.gives;
     }
-    if let ("date", [Expr::StringConstant(text, position)]) = (word.name, &*call.args)
-        && day_written(text).is_err()
+    if let ("date", [written]) = (word.name, &*call.args)
+        && let Some((text, at)) = vet.text_written(written)
+        && day_written(&text).is_err()
     {
-        let at = vet.source.at(*position);
-        vet.slip(
-            at,
-            format!("\"{text}\" is not a day"),
-            "write year, month and day in quotes: \"2026-03-02\"",
-        );
+        let Misuse { what, help } = not_a_day(&text);
+        vet.slip(at, what, help);
+    }
+    if let ([text], None, Sort::Answer) = (&*call.args, word.on, word.gives)
+        && let length = vet.least_length(text)
+        && length > LONGEST
+    {
+        let what = format!("this answer is {length} characters long at least, and {LONGEST} are the most");
+        vet.slip(at, what, "make it shorter: it is read on a telephone");
     }
     let place = format!("`{}`", word.name);
     for (argument, asked) in call.args.iter().zip(word.takes) {
@@ -244,7 +254,9 @@ fn comparison(vet: &mut Vet<'_>, left: &Operand<'_>, right: &Operand<'_>, at: us
         vet.slip(at, what, format!("write `{text}`, without quotes"));
     } else if !left.sort.fits(right.sort) && !right.sort.is_open() && is_first(vet, left, right) {
         let help = comparison_help(left, right);
-        if help == SAME_SORT && constant_is_wrong(vet, left, right, at) {
+        let are_counts =
+            matches!((left.sort, right.sort), (Sort::Days, Sort::Months) | (Sort::Months, Sort::Days));
+        if (help == SAME_SORT || are_counts) && constant_is_wrong(vet, left, right, at) {
             return;
         }
         let what = format!("cannot compare {} with {}", left.sort.words(), right.sort.words());
@@ -308,9 +320,14 @@ fn constant_is_wrong(vet: &mut Vet<'_>, left: &Operand<'_>, right: &Operand<'_>,
     let line = vet.source.line_and_column(at).0;
     let (is, meant) = (is.words(), other.words());
     let what = format!("`{constant}` is {is}, and line {line} compares it with {meant}");
-    let help = match other.unit() {
-        Some(unit) => format!("write {meant} behind it, such as `14.{unit}`"),
-        None => format!("write {meant} behind it, or compare it with {is}"),
+    let months = vet.names.values.get(constant).and_then(Value::of);
+    let help = match (other.unit(), months) {
+        // Whoever counts months means thirty days by each.
+        (Some("days"), Some(Value::Months(months))) => {
+            format!("write {meant} behind it, such as `{}.days`", months.0.saturating_mul(30))
+        }
+        (Some(unit), _) => format!("write {meant} behind it, such as `14.{unit}`"),
+        (None, _) => format!("write {meant} behind it, or compare it with {is}"),
     };
     vet.slip(place, what, help);
     true

@@ -1,11 +1,11 @@
 //! What is meant by a name that there is not.
 
-use rhai::Expr;
+use rhai::{Dynamic, Expr};
 
 use super::language_errors::as_figures;
 use super::names::Role;
 use super::outline::Outline;
-use super::quantity::UNITS;
+use super::quantity::{UNITS, misuse_of_unit};
 use super::reference::{WORDS, text_of};
 use super::sort_of_value::{Kind, Sort};
 use super::vet::Vet;
@@ -19,6 +19,47 @@ impl Vet<'_> {
         let name = name.1.as_str();
         let is_own = self.scope.iter().any(|(own, _)| own == name);
         self.names.places.get(name).filter(|_| !is_own).map(|place| (name, *place))
+    }
+
+    /// The value of a constant is written into a function, but for what stands behind it with a dot: there it is not found.
+    pub(super) fn named_before_a_dot(&mut self, before: &Expr, behind: &Expr) {
+        let Expr::Variable(name, _, _) = before else { return };
+        let name = name.1.as_str();
+        let is_own = self.scope.iter().any(|(own, _)| own == name);
+        let Some(value) = self.names.values.get(name).filter(|_| !is_own && self.role != Role::Constant)
+        else {
+            return;
+        };
+        let at = self.source.at(before.start_position());
+        let (what, help) = match behind {
+            Expr::Property(unit, _) if is_unit(&unit.2) => (
+                format!("a unit stands behind a figure, and not behind a name such as `{name}`"),
+                format!("write `{}` where `{name}` is set, and `{name}` alone here", as_set(value, &unit.2)),
+            ),
+            _ => (
+                format!("nothing can stand with a dot behind `{name}`, which is set at the top"),
+                "write its value itself here, with the rest behind it".to_owned(),
+            ),
+        };
+        self.slip(at, what, help);
+    }
+
+    /// What a number becomes by the unit behind it.
+    pub(super) fn unit(&mut self, name: &str, at: usize, written: Option<&Expr>) -> Sort {
+        if let Some((_, sort)) = UNITS.iter().find(|(unit, _)| *unit == name) {
+            let number = match written {
+                Some(Expr::IntegerConstant(number, _)) => Dynamic::from(*number),
+                Some(Expr::DynamicConstant(number, _)) => Dynamic::clone(number),
+                _ => return *sort,
+            };
+            if let Some(misuse) = misuse_of_unit(&number, name) {
+                self.slip(at, misuse.what, misuse.help);
+            }
+            return *sort;
+        }
+        let help = unit_meant(name, written);
+        self.slip(at, format!("there is no unit `{name}`"), help);
+        Sort::Unknown
     }
 
     /// What stands for a name that is none: a fact without its machine, a word without its brackets or quotes.
@@ -72,6 +113,12 @@ impl Vet<'_> {
         self.source.letters.get(behind) == Some(&'.') && is_unit(&self.source.word_at(behind + 1))
     }
 
+    /// What the rule looks at.
+    pub(super) fn whole(&self) -> Kind {
+        let of_yard = self.scope.iter().any(|(_, sort)| *sort == Sort::Thing(Kind::Yard));
+        if of_yard { Kind::Yard } else { Kind::Machine }
+    }
+
     /// How `judge` calls the thing that is listed, where it has another name than that of its kind.
     pub(super) fn second_called(&self, kind: &str) -> Option<String> {
         let (second, sort) = self.scope.get(1)?;
@@ -89,7 +136,7 @@ impl Vet<'_> {
 
     /// Where to give a function the thing that it speaks of; a rule of the whole yard speaks of no machine.
     pub(super) fn in_brackets(&self, role: Role, name: &str) -> String {
-        if name == "machine" && self.scope.iter().any(|(_, sort)| *sort == Sort::Thing(Kind::Yard)) {
+        if name == "machine" && self.whole() == Kind::Yard {
             let facts = facts::all().filter(|fact| fact.of == Kind::Yard);
             let facts: Vec<String> = facts.map(|fact| format!("`yard.{}`", fact.name)).collect();
             return format!(
@@ -108,7 +155,8 @@ impl Vet<'_> {
                 "write `machine` first in the brackets of `fn judge(...)`".to_owned()
             }
             Role::Judge => {
-                format!("write `fn judge(machine, {name})`, beside a `fn each(machine)` that lists them")
+                let whole = self.whole().word();
+                format!("write `fn judge({whole}, {name})`, beside a `fn each({whole})` that lists them")
             }
             Role::Helper => {
                 format!("write `{name}` into the brackets of this function, and of each call of it")
@@ -136,7 +184,25 @@ pub(super) fn unit_meant(name: &str, written: Option<&Expr>) -> String {
     }
 }
 
+/// A plain number with the unit that is meant.
+fn as_set(value: &Dynamic, unit: &str) -> String {
+    match value.as_int() {
+        Ok(number) => numbers::written(&number.to_string(), unit),
+        Err(_) => format!("14.{unit}"),
+    }
+}
+
 /// Whether a word is a unit.
 pub(super) fn is_unit(word: &str) -> bool {
     UNITS.iter().any(|(unit, _)| *unit == word)
+}
+
+/// What `each` can list of what a rule looks at.
+pub(super) fn lists_of(whole: Kind) -> String {
+    let lists = facts::all().filter(|fact| fact.of == whole && matches!(fact.is, Sort::List(_)));
+    let lists: Vec<String> = lists.map(|fact| format!("`{}.{}`", whole.word(), fact.name)).collect();
+    match lists.split_last() {
+        Some((last, before)) if !before.is_empty() => format!("write {} or {last}", before.join(", ")),
+        _ => format!("write {}", lists.join(", ")),
+    }
 }

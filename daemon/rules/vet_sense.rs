@@ -27,8 +27,15 @@ pub(super) fn comparison(vet: &mut Vet<'_>, left: &Expr, right: &Expr, at: usize
     }
 }
 
-/// Looks at the days behind an answer: each is given once, and of two the earlier first.
-pub(super) fn days(vet: &mut Vet<'_>, rest: &Expr) {
+/// Looks at the days behind an answer: only what is raised has any, each is given once, and of two the earlier first.
+pub(super) fn days(vet: &mut Vet<'_>, answer: &Expr, rest: &Expr) {
+    vet.named_before_a_dot(answer, rest);
+    if let Expr::FnCall(call, position) = answer
+        && ["clear", "too_long_ago", "cannot_tell"].contains(&call.name.as_str())
+    {
+        let what = format!("only what is raised has a day, and `{}` raises nothing", call.name);
+        vet.slip(vet.source.at(*position), what, "take what stands behind it away, or raise something");
+    }
     let mut seen: Vec<&str> = Vec::new();
     let mut rest = Some(rest);
     while let Some(held) = rest {

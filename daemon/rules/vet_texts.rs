@@ -2,7 +2,9 @@
 
 use rhai::{Expr, Stmt};
 
-use super::sort_of_value::Sort;
+use super::facts;
+use super::reference::text_of;
+use super::sort_of_value::{Kind, Sort};
 use super::vet::Vet;
 
 impl Vet<'_> {
@@ -35,7 +37,7 @@ impl Vet<'_> {
 
     /// A text prints as it stands, also what was meant to be a value in it.
     pub(super) fn plain(&mut self, text: &str, at: usize) {
-        if let Some(value) = meant_as_a_value(text) {
+        if let Some(value) = meant_as_a_value(text, |name| self.is_name_of_a_value(name)) {
             let what = format!("`{value}` would print just so, and not as the value");
             let name = value.trim_matches(['$', '{', '}', '(', ')']);
             let in_backticks = self.source.letters.get(at) == Some(&'`');
@@ -79,6 +81,43 @@ impl Vet<'_> {
 }
 
 impl Vet<'_> {
+    /// Whether a name is one of a fact, a limit, or a value of the rule's own.
+    fn is_name_of_a_value(&self, name: &str) -> bool {
+        let first = name.split('.').next().unwrap_or(name);
+        let last = name.rsplit('.').next().unwrap_or(name);
+        self.scope.iter().any(|(own, _)| own == first)
+            || self.names.constants.contains_key(first)
+            || Kind::ALL.into_iter().any(|kind| kind.word() == first)
+            || facts::all().any(|fact| fact.name == last)
+    }
+
+    /// A text that is written out, here or as a constant, and where it stands.
+    pub(super) fn text_written(&self, written: &Expr) -> Option<(String, usize)> {
+        match written {
+            Expr::StringConstant(text, position) => Some((text.to_string(), self.source.at(*position))),
+            _ => {
+                let (name, at) = self.constant(written)?;
+                Some((text_of(self.names.values.get(name)?)?, at))
+            }
+        }
+    }
+
+    /// How many characters a text has at least, without its blanks, which may be at its ends.
+    pub(super) fn least_length(&self, text: &Expr) -> usize {
+        let of = |text: &str| text.chars().filter(|letter| !letter.is_whitespace()).count();
+        match text {
+            Expr::InterpolatedString(pieces, _) => pieces.iter().map(|piece| self.least_length(piece)).sum(),
+            Expr::FnCall(call, _) if call.name == "+" && call.args.len() == 2 => {
+                call.args.iter().map(|side| self.least_length(side)).sum()
+            }
+            Expr::Stmt(block) => match block.statements() {
+                [Stmt::Expr(only)] => self.least_length(only),
+                _ => 0,
+            },
+            _ => self.text_written(text).map_or(0, |(text, _)| of(&text)),
+        }
+    }
+
     /// The fact of which `has` asks at a place, and nothing else: `machine.clock` of `machine.has.clock`.
     fn asked_whether_known(&self, at: usize) -> Option<String> {
         let rest = self.source.letters.get(at..)?.iter();
@@ -91,7 +130,7 @@ impl Vet<'_> {
 }
 
 /// What looks like a value in a text that prints as it stands: `{who}`, `$who`, `$(who)`, or `${who}` where no value can be.
-fn meant_as_a_value(text: &str) -> Option<&str> {
+fn meant_as_a_value(text: &str, is_known: impl Fn(&str) -> bool) -> Option<&str> {
     let starts = text.match_indices(['{', '$']).map(|(at, _)| at);
     starts.into_iter().find_map(|at| {
         let inner = text[at..].trim_start_matches(['$', '{']);
@@ -103,7 +142,9 @@ fn meant_as_a_value(text: &str) -> Option<&str> {
         let begins = name.starts_with(|letter: char| letter.is_ascii_alphabetic());
         let closed = inner[name.len()..].starts_with(['}', ')']) && opened > 0;
         let dollar_alone = opened == 1 && text[at..].starts_with('$');
-        (begins && (closed || dollar_alone))
+        // A word in braces may be meant as one: `{brakes}`.
+        let is_meant = text[at..].starts_with("${") || is_known(name);
+        (begins && is_meant && (closed || dollar_alone))
             .then(|| &text[at..at + opened + name.len() + usize::from(closed)])
     })
 }

@@ -27,6 +27,7 @@ use super::time_allowed::in_time;
 use super::vet::{LOST, Vet};
 use super::vet_calls::sort_of_parameter;
 use super::vet_notes;
+use super::vet_uses::{self, Unused};
 use super::ways;
 use crate::findings::Section;
 use crate::problem::{Problem, counted, nearest, steers};
@@ -79,6 +80,8 @@ pub(super) fn vetted(source: &Source) -> Result<Vetted, Vec<Problem>> {
     let mut reading = Reading::new(source, &outline);
     reading.constants();
     reading.bodies();
+    // What could not be read may be what uses a name.
+    let is_read = reading.slips.is_empty();
     reading.functions();
     let mut never = ways::look(source, &reading.names);
     never.slips.retain(|slip| !reading.is_mended(slip.at));
@@ -86,6 +89,9 @@ pub(super) fn vetted(source: &Source) -> Result<Vetted, Vec<Problem>> {
     let line = |slip: &Slip| source.line_and_column(slip.at).0;
     never.slips.retain(|slip| !reading.slips.iter().any(|known| line(known) == line(slip)));
     reading.slips.append(&mut never.slips);
+    let mut unused =
+        if is_read { vet_uses::look(source, &outline, &reading.names) } else { Unused::default() };
+    reading.slips.append(&mut unused.slips);
     let examples = reading.examples();
     reading.without_strays();
     let mut lacks = required::lacks(source, &outline, &reading.names, &reading.slips);
@@ -95,7 +101,8 @@ pub(super) fn vetted(source: &Source) -> Result<Vetted, Vec<Problem>> {
         reading.slips.append(&mut lacks.printed);
         return Err(source.problems(reading.slips));
     };
-    let notes = vet_notes::notes(source, &outline, &reading.names, never.notes, &examples);
+    let mut notes = vet_notes::notes(source, &outline, &reading.names, never.notes, &examples);
+    notes.append(&mut unused.notes);
     Ok(Vetted {
         title: reading.text("TITLE").unwrap_or_default(),
         why: reading.text("WHY").unwrap_or_default(),
@@ -105,7 +112,7 @@ pub(super) fn vetted(source: &Source) -> Result<Vetted, Vec<Problem>> {
         of_yard: reading.of_yard(),
         each: reading.names.functions.contains_key("each").then_some(reading.listed),
         examples,
-        places: Places { names: outline.places(), circle: reading.names.circle() },
+        places: Places { names: outline.places() },
         direct: reading.direct(),
         compared: reading.names.compared(),
         notes,
@@ -279,7 +286,7 @@ impl<'a> Reading<'a> {
                 self.names.values.insert(item.name.clone(), value);
             }
             Err(error) => {
-                let places = Places { names: self.outline.places(), circle: None };
+                let places = Places { names: self.outline.places() };
                 self.slips.push(language_errors::of_running(&error, &item.name, self.source, &places));
             }
         }

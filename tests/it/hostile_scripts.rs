@@ -12,6 +12,12 @@ fn again(piece: &str, times: usize) -> String {
     piece.repeat(times)
 }
 
+/// A function that asks itself for lists, over and over.
+fn lists_of_lists() -> String {
+    let lists: String = (0..100).map(|at| format!("let a{at} = f(machine, n - 1);")).collect();
+    format!("fn f(machine, n) {{ if n == 0 {{ return machine.rides; }} {lists} f(machine, n - 1) }}")
+}
+
 /// Scripts that are refused, or stopped by their own example, by what each tries.
 pub(crate) fn scripts() -> Vec<(&'static str, String)> {
     let deep = 20_000;
@@ -36,6 +42,8 @@ pub(crate) fn scripts() -> Vec<(&'static str, String)> {
         ("throwing", inside("throw \"x\";")),
         ("recursion", rule("fn f(n) { f(n + 1) }", "f(0);")),
         ("mutual recursion", rule("fn f(n) { g(n); g(n) }\nfn g(n) { f(n); f(n) }", "f(0);")),
+        ("lists from a function that calls itself", rule(&lists_of_lists(), "f(machine, 12);")),
+        ("calling itself on some machines", inside("if machine.has.sold { return judge(machine); }")),
         ("a wide tree of calls", rule(&tree_of_calls(), "a0();")),
         ("doubling a text", inside(&format!("let x = \"aaaaaaaa\"; {}", again("x += x;", 60)))),
         ("doubling a template", inside(&format!("let x = \"aaaaaaaa\"; {}", again("x = `${x}${x}`;", 60)))),

@@ -154,7 +154,7 @@ fn checking_the_rules_of_a_yard_asks_them_about_its_machines() {
     );
     // What no example reaches: an answer that is too long, a fact that no sheet holds, a machine that it breaks off on.
     let wordy = format!(
-        "machine.clock > 90.miles and machine.clock < 80_000.miles {{ return ring(`{}`); }} if machine.clock > LIMIT",
+        "machine.clock > 90.miles and machine.clock < 80_000.miles {{ let all = `{}`; return ring(all); }} if machine.clock > LIMIT",
         "x".repeat(1_001)
     );
     yard.put("rules/far.rhai", far("11_500.miles").replace("machine.clock > LIMIT", &wordy));
@@ -184,7 +184,8 @@ fn checking_the_rules_of_a_yard_asks_them_about_its_machines() {
 fn while_a_rule_breaks_off_its_findings_stand_from_an_earlier_day_and_say_so() {
     let yard = twelve();
     assert_eq!(yard.kept_morning("2026-03-02").1, Some(0));
-    let wordy = format!("machine.clock < 80_000.miles {{ return ring(`{}`); }} if", "x".repeat(1_001));
+    let wordy =
+        format!("machine.clock < 80_000.miles {{ let all = `{}`; return ring(all); }} if", "x".repeat(1_001));
     let broken = far("11_500.miles").replace(
         "{ if machine.clock > LIMIT",
         &format!("{{ if machine.clock > 90.miles and {wordy} machine.clock > LIMIT"),
@@ -225,4 +226,57 @@ fn a_limit_that_nothing_uses_is_said_and_the_rule_is_in_force_all_the_same() {
     let expected = "Far: in force, with something to look at Nothing uses `AGO`, so that changing it changes nothing — rules/far.rhai:4:7.";
     let bare: String = letter.replace("* ", "").replace("- ", "");
     assert!(bare.contains(expected), "{letter}");
+}
+
+#[test]
+fn an_edit_that_leaves_a_rule_no_machine_is_said_before_it_is_in_force_and_at_the_top_of_the_letter() {
+    const NONE: &str = "as this rule is now, it applies to no machine; before, to 12";
+    let yard = twelve();
+    assert_eq!(yard.kept_morning("2026-03-02").1, Some(0));
+    let far = far("11_500.miles").replace("clock: ", "warranty_end: \"2027-01-01\", clock: ");
+    let slip = far.replace("fn judge", "fn applies_to(machine) { machine.has.warranty_end }\nfn judge");
+    yard.put("mine/far.rhai", &slip);
+    let mine = yard.path().join("mine/far.rhai");
+    let tried = yard.run("rules", &["try", mine.to_str().unwrap(), "--today", "2026-03-03"]);
+    assert_eq!(tried.status.code(), Some(1));
+    assert!(said(&tried).contains(NONE), "{}", said(&tried));
+    assert!(
+        printed(&tried).contains("\nIt applies to none of 12 machines; before, to 12.\n"),
+        "{}",
+        printed(&tried)
+    );
+    assert!(!printed(&tried).contains("can tell of every machine"), "{}", printed(&tried));
+
+    yard.put("rules/far.rhai", &slip);
+    let checked = yard.run("rules", &["check", "--today", "2026-03-03"]);
+    assert_eq!(checked.status.code(), Some(1));
+    assert!(said(&checked).contains(NONE), "{}", said(&checked));
+    assert!(printed(&checked).contains(" applies to none of 12 machines: raises"), "{}", printed(&checked));
+
+    assert_eq!(yard.kept_morning("2026-03-03").1, Some(1));
+    let letter = letter(&yard, "2026-03-03");
+    let (top, edits) = letter.split_once("Rules changed since the last letter").unwrap();
+    assert!(top.contains("it applies to no machine; before, to 12"), "{letter}");
+    assert!(edits.contains("It applies to no machine; before, to 12."), "{letter}");
+    assert!(!edits.contains("It can tell of every machine"), "{letter}");
+}
+
+#[test]
+fn an_edit_that_doubles_what_a_rule_raises_stands_at_the_top_of_the_letter() {
+    const TWICE: &str = "as this rule is now, it adds 5 to the 4 findings that it raised before";
+    let yard = twelve();
+    // Those with 9,000 to 12,000 miles, and then those with 4,000 and more.
+    yard.put("rules/far.rhai", far("8_500.miles"));
+    assert_eq!(yard.kept_morning("2026-03-02").1, Some(0));
+    yard.put("rules/far.rhai", far("3_500.miles"));
+    let tried = yard.run(
+        "rules",
+        &["try", yard.path().join("rules/far.rhai").to_str().unwrap(), "--today", "2026-03-03"],
+    );
+    assert_eq!(tried.status.code(), Some(1));
+    assert!(said(&tried).contains(TWICE), "{}", said(&tried));
+    assert_eq!(yard.kept_morning("2026-03-03").1, Some(1));
+    let letter = letter(&yard, "2026-03-03");
+    let (top, _) = letter.split_once("Rules changed since the last letter").unwrap();
+    assert!(top.contains("it adds 5 to the 4 findings"), "{letter}");
 }

@@ -115,8 +115,8 @@ fn a_rule_that_fails_on_one_machine_is_said_and_stops_nothing() {
         "rules/odd.rhai",
         "const TITLE = \"Odd\";\nconst WHY = \"To fail on one machine.\";\n\
          fn applies_to(machine) { true }\n\
-         fn deeper(machine) { deeper(machine) }\n\
-         fn judge(machine) { if machine.maybe.clock ?? 0.miles > 500.miles { return deeper(machine) } clear() }\n\
+         fn far_off(machine) { later(machine.today + 9_000.years, machine.today) }\n\
+         fn judge(machine) { if machine.maybe.clock ?? 0.miles > 500.miles { return ring(`x`).by(far_off(machine)) } clear() }\n\
          const EXAMPLES = [given(\"none\", #{ today: \"2026-03-02\" }).expect(\"clear\")];\n",
     );
     let (run, code) = yard.morning("2026-03-02");

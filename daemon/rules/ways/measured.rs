@@ -438,10 +438,12 @@ impl Sum {
             // How many months after one day the other is reached is a value of its own.
             (Some(more), Some(less)) if self.months != 0 => {
                 let months = |from: &str, to: &str| key(Scale::Months, &format!("after {from} up to {to}"));
+                // Between two counts of months lie days, which are a step of their own: each month is two.
+                let figure = self.months.checked_mul(2)?;
                 match self.months_after {
                     _ if self.figure != 0 => None,
-                    Some(after) if after == more => Some((months(&more, &less), self.months, turned(sign))),
-                    Some(after) if after == less => Some((months(&less, &more), self.months, sign)),
+                    Some(after) if after == more => Some((months(&more, &less), figure, turned(sign))),
+                    Some(after) if after == less => Some((months(&less, &more), figure, sign)),
                     _ => None,
                 }
             }

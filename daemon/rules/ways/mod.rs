@@ -344,7 +344,7 @@ impl<'a> Walk<'a> {
     ) {
         let Some(is_above) = plausible::is_above(question) else { return };
         // What no figure is below is often asked for on purpose.
-        if !never && !is_above {
+        if !never && (!is_above || plausible::may_always_hold(&question.of)) {
             return;
         }
         let limit = if self.sight.is_figure(limit) { limit } else { fact };

@@ -47,6 +47,31 @@ const fn miles(count: i64) -> i64 {
     Distance::of(count, DistanceUnit::Miles).tenth_millimetres()
 }
 
+/// No two days of a machine in a shop lie a hundred years apart; from the day it was built, or first registered, a
+/// hundred and fifty. Our decision.
+const CENTURY: i64 = 36_500;
+const OLDEST: i64 = 54_750;
+const APART: Told = Told::Else("no two days of a machine lie as far apart as that", FIGURE);
+const READ_LATER: Told =
+    Told::Else("no reading counts that is later than today", "turn the sign round, or name another day");
+
+const fn apart(scale: Scale, high: i64, above: Told, most: i64) -> Bounds {
+    Bounds { names: &[], scale, low: -most, high, below: APART, above }
+}
+
+/// How far one day lies behind another, in days; and in months, each of them two, as half of one is what lies between.
+const BETWEEN: [Bounds; 2] = [
+    apart(Scale::Days, CENTURY - 1, APART, CENTURY - 1),
+    apart(Scale::Months, 2 * 100 * 12 - 1, APART, 2 * 100 * 12 - 1),
+];
+const SINCE_BUILT: [Bounds; 2] = [
+    apart(Scale::Days, OLDEST - 1, APART, OLDEST - 1),
+    apart(Scale::Months, 2 * 150 * 12 - 1, APART, 2 * 150 * 12 - 1),
+];
+/// How far the day of the last reading lies behind today.
+const READ: [Bounds; 2] =
+    [apart(Scale::Days, 0, READ_LATER, CENTURY - 1), apart(Scale::Months, 0, READ_LATER, 2 * 100 * 12 - 1)];
+
 /// Days are counted from 1 January 1970; these are 1 January 1885, the year of the first motorcycle, and 2200.
 const FIRST_DAY: i64 = -31_045;
 const LAST_DAY: i64 = 84_006;
@@ -131,7 +156,7 @@ const BOUNDS: [Bounds; 10] = [
         names: &["today"],
         scale: Scale::Days,
         low: FIRST_TODAY,
-        high: LAST_DAY,
+        high: LAST_DEADLINE,
         below: Told::Else("no letter was ever written for a day as long ago as that", "look at the year"),
         above: Told::Else("that day lies too far ahead to be meant", "look at the year"),
     },
@@ -172,8 +197,40 @@ pub(super) fn told(of: &str, is_above: bool) -> Option<Told> {
     bounds(of).map(|bounds| if is_above { bounds.above } else { bounds.below })
 }
 
+/// Whether a value is one of which an owner may well say what always holds: that a reading is no later than today.
+pub(super) fn may_always_hold(of: &str) -> bool {
+    between(of).is_some_and(|bounds| bounds.high == 0)
+}
+
+/// The bounds of how far one day lies behind another, where a value is that.
+fn between(of: &str) -> Option<&'static Bounds> {
+    let (scale, written) = of.split_once(':')?;
+    let (later, earlier) = match scale {
+        "days" => written.split_once(" less ")?,
+        "months" => written.strip_prefix("after ")?.split_once(" up to ").map(|(from, to)| (to, from))?,
+        _ => return None,
+    };
+    let (later, earlier) = (day_of(later)?, day_of(earlier)?);
+    let is_day_of_reading = |day: &str| ["clock_day", "stands_until"].contains(&day);
+    let of_scale = |all: &'static [Bounds; 2]| all.iter().find(|bounds| bounds.scale.sign() == scale);
+    if is_day_of_reading(later.1) && earlier.1 == "today" && later.0 == earlier.0 {
+        return of_scale(&READ);
+    }
+    let old = [later.1, earlier.1].iter().any(|day| ["built", "registered"].contains(day));
+    of_scale(if old { &SINCE_BUILT } else { &BETWEEN })
+}
+
+/// The thing and the fact, where a value is one fact that is a day.
+fn day_of(written: &str) -> Option<(&str, &str)> {
+    let (thing, name) = written.rsplit_once('.')?;
+    facts::all().any(|fact| fact.name == name && fact.is == Sort::Day).then_some((thing, name))
+}
+
 /// The fact that a value is, by its scale and its last word.
 fn bounds(of: &str) -> Option<&'static Bounds> {
+    if let Some(bounds) = between(of) {
+        return Some(bounds);
+    }
     let (scale, name) = fact_of(of)?;
     let is_day = || facts::all().any(|fact| fact.name == name && fact.is == Sort::Day);
     let of_scale = |bounds: &&Bounds| bounds.scale.sign() == scale;
