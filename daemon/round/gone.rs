@@ -124,7 +124,17 @@ pub(super) fn say(present: &Present<'_>, gone: &[(String, Gone)], problems: &mut
             Loss::From(folder) if files.len() > ONE_BY_ONE => {
                 problems.push(of_emptied_folder(folder, &files, present.today));
             }
-            Loss::NamedFile(_) | Loss::From(_) => {
+            Loss::NamedFile(named) => {
+                let beside = beside(&present.root.join(named));
+                problems.extend(files.iter().map(|(name, gone)| {
+                    let problem = of_file(name, gone, in_place_of(&present.root.join(name)), present.today);
+                    match &beside {
+                        Some(other) => and_not_the_other(problem, named, other),
+                        None => problem,
+                    }
+                }));
+            }
+            Loss::From(_) => {
                 problems.extend(files.iter().map(|(name, gone)| {
                     of_file(name, gone, in_place_of(&present.root.join(name)), present.today)
                 }));
@@ -163,6 +173,29 @@ pub(super) fn of_file(name: &str, gone: &Gone, instead: Option<&str>, today: Dat
     let what =
         format!("this file {}{stands}; its copy of {} was read", since(gone.since, today), gone.copied);
     Problem::error(Place::file(name), what, format!("{take_away}{}", what_to_do(gone.until, today)))
+}
+
+/// The name of a file of the same name but for its ending, as one has that a program saved anew in another form.
+fn beside(path: &Path) -> Option<String> {
+    let of_stem = |path: &Path| path.file_stem().map(|stem| stem.to_string_lossy().to_lowercase());
+    let there = fs::read_dir(path.parent()?).ok()?.flatten().map(|entry| entry.path());
+    let mut others: Vec<String> = there
+        .filter(|other| other.is_file() && of_stem(other) == of_stem(path))
+        .filter_map(|other| Some(other.file_name()?.to_string_lossy().into_owned()))
+        .collect();
+    others.sort_unstable();
+    others.into_iter().next()
+}
+
+/// That another file lies beside one that the settings name and that is gone.
+fn and_not_the_other(problem: Problem, named: &str, other: &str) -> Problem {
+    let what = format!("{}; `{other}`, which lies beside it, is not read", problem.what);
+    let help = format!(
+        "If that is the same sheet in a new form, write its name in the place of `{named}` under `folders` in tickover.toml, or \
+         name the folder there. {}",
+        problem.help
+    );
+    Problem { what, help, ..problem }
 }
 
 /// Whether nobody can know if a file is there, since no look is allowed. It is not said to be gone then.

@@ -255,6 +255,19 @@ const CHANGED_ROUND: Unread = Unread {
 
 /// A day: a real date, a serial day number, or a text in one of the usual ways.
 pub(super) fn day(cell: Cell<'_>, meaning: &Meaning) -> CellRead<Date> {
+    const NOUGHT: Unread = Unread {
+        what: "is the day from which programs count, which they write where no day was given",
+        help: "Write the day, or leave the cell blank.",
+    };
+    let day = day_as_written(cell, meaning)?;
+    if day == Some(COUNTED_FROM) { Err(NOUGHT) } else { Ok(day) }
+}
+
+/// The nought of the clock by which most programs count (POSIX). A machine that was first registered on that very day is
+/// told of once, and nothing else is.
+const COUNTED_FROM: Date = jiff::civil::date(1970, 1, 1);
+
+fn day_as_written(cell: Cell<'_>, meaning: &Meaning) -> CellRead<Date> {
     const NO_DAY: Unread =
         Unread { what: "is not a day", help: "Write day, month and year, such as 3 Apr 2026 or 2026-04-03." };
     const FAR_OFF: Unread = Unread {

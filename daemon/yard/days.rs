@@ -2,6 +2,7 @@
 
 use jiff::civil::{Date, Weekday};
 
+use super::day_forms;
 use crate::settings::DateOrder;
 use crate::sheets;
 
@@ -147,6 +148,8 @@ enum Token<'text> {
 /// Every day that a text may mean; a time of day after it is ignored. A weekday before it must be that of the day.
 pub(super) fn readings(text: &str) -> DayReadings {
     let text = text.trim();
+    let usual = day_forms::usual(text);
+    let text = usual.as_deref().unwrap_or(text);
     let all = readings_on_any_weekday(text);
     let Some(weekday) = weekday_before(text) else { return all };
     let is_on_it = |day: &Date| day.weekday() == weekday;
@@ -155,6 +158,8 @@ pub(super) fn readings(text: &str) -> DayReadings {
 
 /// Whether a text is a day but for the weekday before it, on which that day does not fall.
 pub(super) fn is_on_another_weekday(text: &str) -> bool {
+    let usual = day_forms::usual(text.trim());
+    let text = usual.as_deref().unwrap_or(text);
     readings(text) == DayReadings::default() && readings_on_any_weekday(text) != DayReadings::default()
 }
 

@@ -7,6 +7,7 @@ mod choices;
 mod contact_words;
 mod correction;
 mod damage;
+mod day_forms;
 mod day_row;
 mod days;
 mod estimate;

@@ -86,6 +86,8 @@ mod tried;
 mod unnamed_services;
 #[cfg(unix)]
 mod visits;
+#[cfg(unix)]
+mod weighed;
 mod withdrawn;
 mod withdrawn_later;
 mod withdrawn_slips;

@@ -225,7 +225,7 @@ fn a_wording_and_a_section_change_just_the_machines_that_they_are_about() {
     // JT21 VAR (18 days) and UT20 ZDV (30 days) are to be booked in; now they are rung.
     let file = shop.edited(
         "mot-due",
-        &[("return book_in(text)", "return ring(text)"), (").expect(\"book in\")", ").expect(\"ring\")")],
+        &[("{ book_in(text)", "{ ring(text)"), (").expect(\"book in\")", ").expect(\"ring\")")],
     );
     let section = told(&shop.tries(&file, &[]), 0);
     let (_, changed) = section.split_once("Would change: 2\n").unwrap();

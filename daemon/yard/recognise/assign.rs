@@ -156,7 +156,10 @@ impl Columns<'_> {
                 continue;
             }
             for &(field, place) in header.fields(kind) {
-                if !header.has_units_of(field, kind) || self.is_told_against(column, field, kind) {
+                if !header.has_units_of(field, kind)
+                    || self.is_told_against(column, field, kind)
+                    || (field == Field::Done && self.is_outdone(column))
+                {
                     continue;
                 }
                 let sample = &mut self.samples[column];
@@ -182,6 +185,8 @@ impl Columns<'_> {
             candidates.extend(self.candidate_beside(column, kind));
             candidates.extend(self.candidate_by_figures(column, kind));
             candidates.extend(self.candidate_by_items(column, kind));
+            candidates.extend(self.candidate_by_results(column, kind));
+            candidates.extend(self.candidate_by_by(column, kind));
             candidates.extend(self.candidate_by_work(column, kind));
         }
         candidates
@@ -408,7 +413,7 @@ fn is_beside_an_item(header: &str) -> bool {
 }
 
 /// Whether a header names a part or a point that a workshop inspects.
-fn is_item_name(header: &str) -> bool {
+pub(super) fn is_item_name(header: &str) -> bool {
     const PARTS: &str = "brake tyre tire light lamp chain belt steering head horn mirror fluid oil coolant torque \
                          battery wheel spoke fork suspension shock cable clutch throttle lever stand exhaust \
                          indicator switch bolt axle bearing leak fuel pressure tread sprocket pads pdi quality";
@@ -426,7 +431,7 @@ fn is_bare_item_name(header: &str) -> bool {
 }
 
 /// Whether a cell says plainly how a check came out. A figure does not: a 1 may be a count.
-fn is_plain_result(cell: Cell<'_>) -> bool {
+pub(super) fn is_plain_result(cell: Cell<'_>) -> bool {
     !matches!(cell, Cell::Number(_) | Cell::Day(_)) && result_words::is_understood(cell)
 }
 

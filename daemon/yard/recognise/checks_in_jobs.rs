@@ -1,24 +1,61 @@
 //! Checks and road tests in a log that looks like one of jobs: taken for checks where their results stand, else told.
 
-use super::assign::{Assigned, Assignment, Columns, Found};
+use super::assign::{Assigned, Assignment, Columns, Found, is_item_name, is_plain_result};
 use super::beside::EVIDENCE_SCORE;
 use super::header::is_of;
-use super::shape::LEAST_SHARE;
+use super::perhaps::is_name;
+use super::shape::{LEAST_SHARE, SURE_SHARE};
+use super::visits::says_only_what_kind;
 use crate::problem::{Problem, counted};
 use crate::sheets::Cell;
 use crate::yard::named_checks::{is_check, is_passed_check, is_road_test};
 use crate::yard::{Field, RecordKind};
 
 impl Columns<'_> {
-    /// A check's item under a header of what was done, where most of it names checks.
+    /// A check's item under a header of what was done, or under one that nothing knows, where most of it names checks.
     pub(super) fn candidate_by_items(&self, column: usize, kind: RecordKind) -> Option<(Assigned, f64)> {
         let header = &self.headers[column];
+        let may_be_one = is_of(header.fields(RecordKind::Job), Field::Done)
+            || !header.is_known()
+            || says_only_what_kind(header);
         let is_one = kind == RecordKind::Check
-            && is_of(header.fields(RecordKind::Job), Field::Done)
+            && may_be_one
+            && !header.shown.is_empty()
             && !is_of(header.fields(kind), Field::Item)
             && self.names_checks(column);
         let (found, score) = (Found::Evidence, EVIDENCE_SCORE);
         is_one.then_some((Assigned { column, field: Field::Item, score, found }, score))
+    }
+
+    /// How checks came out, under a header that says nothing of it, where all of it are results and another column names
+    /// checks.
+    pub(super) fn candidate_by_results(&self, column: usize, kind: RecordKind) -> Option<(Assigned, f64)> {
+        let header = &self.headers[column];
+        let is_one = kind == RecordKind::Check
+            && !header.shown.is_empty()
+            && header.fields(kind).is_empty()
+            && !is_item_name(&header.shown)
+            && self.samples[column].share_where(is_plain_result) >= SURE_SHARE
+            && (0..self.headers.len()).any(|other| other != column && self.names_checks(other));
+        let (found, score) = (Found::Evidence, EVIDENCE_SCORE);
+        is_one.then_some((Assigned { column, field: Field::Result, score, found }, score))
+    }
+
+    /// Who did it, under a header that nothing knows and that ends in `by`: `created_by`, `BY1`.
+    pub(super) fn candidate_by_by(&self, column: usize, kind: RecordKind) -> Option<(Assigned, f64)> {
+        let header = &self.headers[column];
+        let words = header.words();
+        let is_by = match words.as_slice() {
+            [.., last] if last == "by" => true,
+            [.., by, which] if by == "by" => which == "first",
+            _ => false,
+        };
+        let is_one = is_by
+            && matches!(kind, RecordKind::Check | RecordKind::Job | RecordKind::Ride)
+            && !header.is_known()
+            && self.samples[column].share_where(is_name) >= SURE_SHARE;
+        let (found, score) = (Found::Evidence, EVIDENCE_SCORE);
+        is_one.then_some((Assigned { column, field: Field::By, score, found }, score))
     }
 
     /// Whether what was done are checks, each with its result beside it.

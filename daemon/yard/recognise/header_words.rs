@@ -182,7 +182,22 @@ pub(super) fn words(text: &str) -> Vec<String> {
         }
     }
     close(&mut word, &mut words);
+    number_rides(&mut words);
     words
+}
+
+/// Brings the letters by which two road tests are told apart to the words of the others: `Ride A`, `Test ride B`.
+fn number_rides(words: &mut [String]) {
+    for place in 1..words.len() {
+        let which = match words[place].as_str() {
+            "a" => "first",
+            "b" => "second",
+            _ => continue,
+        };
+        if matches!(words[place - 1].as_str(), "ride" | "test") {
+            which.clone_into(&mut words[place]);
+        }
+    }
 }
 
 /// Ends a word and brings it to its usual form.
@@ -217,11 +232,19 @@ fn usual_form(word: &str) -> Option<&'static str> {
         "kmh" | "kph" | "kmph" => "kmh",
         "dt" | "dte" => "date",
         "tel" | "phone" | "telno" | "ph" => "telephone",
-        "cust" | "customers" => "customer",
+        "cust" | "customers" | "cus" | "cst" => "customer",
         "veh" => "vehicle",
         "insp" => "inspection",
         "manuf" | "mfr" | "mfg" | "mnfr" => "manufacturer",
-        "dist" => "distance",
+        "dist" | "dis" | "dst" => "distance",
+        "itm" => "item",
+        "res" => "result",
+        "chk" => "check",
+        "tst" => "test",
+        "wrk" => "work",
+        "opr" => "operator",
+        "lst" => "last",
+        "ann" => "annual",
         "spd" => "speed",
         "maximum" => "max",
         "exp" | "expires" | "expiration" | "expired" | "expirydate" => "expiry",
@@ -246,7 +269,7 @@ fn usual_form(word: &str) -> Option<&'static str> {
         "desc" | "descr" => "description",
         "mech" => "mechanic",
         "eng" => "engine",
-        "tech" => "technician",
+        "tech" | "tec" => "technician",
         "warr" | "wty" | "wnty" | "warrantee" => "warranty",
         "req" | "reqd" => "required",
         "1st" | "1" | "one" => "first",

@@ -2,8 +2,8 @@
 
 use std::collections::BTreeSet;
 
-use super::ReadAs;
 use super::shape::SURE_SHARE;
+use super::{ColumnRead, ReadAs};
 use crate::sheets::Table;
 use crate::yard::{Field, RecordKind};
 
@@ -16,13 +16,12 @@ const ROWS_LOOKED_AT: usize = 5_000;
 pub fn weigh_keys(sheets: &mut [(Table, ReadAs)]) {
     let mut found = Vec::new();
     for (log, log_read) in sheets.iter().filter(|(_, read_as)| is_a_log(read_as)) {
-        let keys = log_read.left_out.iter().filter(|column| column.may_be == [Field::StockNumber]);
-        for key in keys {
-            let named: BTreeSet<String> = values(log, log_read, key.index).into_iter().collect();
+        for (index, header) in keys(log_read) {
+            let named: BTreeSet<String> = values(log, log_read, index).into_iter().collect();
             for (place, (list, read_as)) in sheets.iter().enumerate() {
                 let column = read_as.left_out.iter().position(|column| {
                     column.may_be.is_empty()
-                        && is_same_header(&column.header, &key.header)
+                        && is_key_of(&column.header, header)
                         && names_most(&named, &values(list, read_as, column.index))
                 });
                 if let Some(column) = column.filter(|_| lacks_numbers(read_as)) {
@@ -38,9 +37,29 @@ pub fn weigh_keys(sheets: &mut [(Table, ReadAs)]) {
     }
 }
 
+/// Whether a sheet is a log that names its machines by nothing but a number.
 fn is_a_log(read_as: &ReadAs) -> bool {
     read_as.kind.is_some_and(|kind| kind != RecordKind::Machine)
-        && !read_as.columns.iter().any(|column| column.field.is_identity())
+        && read_as.columns.iter().filter(|column| column.field.is_identity()).all(is_number)
+}
+
+fn is_number(column: &ColumnRead) -> bool {
+    column.field == Field::StockNumber
+}
+
+/// The columns of a log that are or may be the numbers of the machines, each with its header.
+fn keys(read_as: &ReadAs) -> impl Iterator<Item = (usize, &str)> {
+    let read = read_as.columns.iter().filter(|column| is_number(column));
+    let may_be = read_as.left_out.iter().filter(|column| column.may_be == [Field::StockNumber]);
+    let read = read.map(|column| (column.index, column.header.as_str()));
+    read.chain(may_be.map(|column| (column.index, column.header.as_str())))
+}
+
+/// Whether a list's column may be what a log's is: of the same header, or its `id` where the log has the machine's, as
+/// in `vehicle_id`.
+fn is_key_of(listed: &str, of_log: &str) -> bool {
+    let last = |header: &str| header.rsplit(['_', ' ']).next().unwrap_or_default().to_lowercase();
+    is_same_header(listed, of_log) || (listed.trim().eq_ignore_ascii_case("id") && last(of_log) == "id")
 }
 
 /// Whether a list of machines has no column yet that is or may be their number.

@@ -79,6 +79,17 @@ impl Columns<'_> {
             _ => None,
         };
         let other = self.reading_or_ride(&best, &kinds).or(visit_or_machine).or(tied);
+        // A list has each machine once: what else the rows are is asked, whatever they seem to be.
+        let is_only_a_machines = |one: &Assigned| self.is_only_of(one, RecordKind::Job);
+        if best.kind == RecordKind::Machine
+            && other.is_none()
+            && !best.assigned.iter().any(is_only_a_machines)
+            && self.come_again(&best)
+        {
+            totals.retain(|(kind, _)| *kind != RecordKind::Machine);
+            let next = totals.into_iter().max_by(|one, other| one.1.total_cmp(&other.1));
+            return next.map(|(kind, _)| (best, Some(kind)));
+        }
         match other.map(of) {
             // The sheet's name decides, whoever signs in another column.
             Some(other) if hint == Some(kinds[other].kind) => Some((kinds.swap_remove(other), None)),
@@ -212,10 +223,13 @@ impl Columns<'_> {
             RecordKind::Machine => assignment.assigned.iter().any(|assigned| !assigned.field.is_identity()),
             RecordKind::Reading => has(Field::Clock) && has(Field::Day),
             RecordKind::Job => {
-                let may_have_day =
-                    assignment.suggested.iter().any(|(_, field)| *field == Field::Day) || self.has_day_rows();
+                let may_have_day = || {
+                    assignment.suggested.iter().any(|(_, field)| *field == Field::Day)
+                        || self.has_day_rows()
+                        || self.has_unread_day()
+                };
                 (has(Field::Done)
-                    && (has(Field::Day) || has(Field::OilUsed) || has(Field::By) || may_have_day))
+                    && (has(Field::Day) || has(Field::OilUsed) || has(Field::By) || may_have_day()))
                     || (has(Field::Day) && has(Field::OilUsed))
             }
             RecordKind::Check => {

@@ -8,6 +8,7 @@ mod certain;
 mod changes;
 mod checks_in_jobs;
 mod clock_or_ride;
+mod deleted_rows;
 mod further_columns;
 mod header;
 mod header_row;
@@ -40,7 +41,7 @@ use std::collections::BTreeMap;
 
 use crate::problem::Problem;
 use crate::settings::{AgreedSheet, DateOrder};
-use crate::sheets::Table;
+use crate::sheets::{Cell, Row, Table};
 use crate::yard::cells::Meaning;
 use crate::yard::days::ColumnOrder;
 use crate::yard::field::Shape;
@@ -300,6 +301,7 @@ fn read(
     {
         read_as.problems.push(no_identity(table, index, headers));
     }
+    read_as.problems.extend(columns.deleted_rows(&assignment.assigned));
     let months = columns.months_across(&assignment.assigned);
     read_as.problems.extend(open_points::of_months(table, index, headers, &months));
     read_as.open = open_points::of_columns(table, index, read_as);
@@ -365,7 +367,7 @@ fn fill_in(read_as: &mut ReadAs, columns: &mut Columns<'_>, assignment: &Assignm
             // A check before a handover that cannot be read is kept all the same.
             Why::Unlike(field)
                 if header.is_named_as(*field)
-                    || *field == Field::Handover
+                    || matches!(field, Field::Handover | Field::Day)
                     || field.is_check_before_a_handover() =>
             {
                 vec![*field]
@@ -400,6 +402,13 @@ fn fill_in(read_as: &mut ReadAs, columns: &mut Columns<'_>, assignment: &Assignm
 const LEAVE_UNREAD: &str = "If it is not for Tickover, agree `rows = \"nothing\"` for it in tickover.toml.";
 
 fn no_headers(table: &Table) -> Problem {
+    /// As many rows are searched for headers that are months.
+    const ROWS_ABOVE: usize = 20;
+    let is_a_month = |cell: Cell<'_>| plain_values::is_a_months(&Header::new(&cell.shown()));
+    let months = |row: Row<'_>| row.cells().filter(|cell| is_a_month(*cell)).count();
+    if table.rows().iter().take(ROWS_ABOVE).any(|row| months(row) >= plain_values::LEAST_MONTHS) {
+        return open_points::of_a_month_a_column(table);
+    }
     let help = format!(
         "Put a row above the data that names each column, such as Reg, Date, Mileage, or agree its headers in \
          tickover.toml. {LEAVE_UNREAD}"
@@ -408,6 +417,10 @@ fn no_headers(table: &Table) -> Problem {
 }
 
 fn no_kind(table: &Table, headers: &[Header]) -> Problem {
+    let months = headers.iter().filter(|header| plain_values::is_a_months(header)).count();
+    if months >= plain_values::LEAST_MONTHS {
+        return open_points::of_a_month_a_column(table);
+    }
     let help = format!(
         "Its headers are {}. Agree in tickover.toml what its rows and columns are. {LEAVE_UNREAD}",
         listed(headers)

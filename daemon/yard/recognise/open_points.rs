@@ -103,6 +103,17 @@ pub(super) fn of_months(
     Some(Problem::error(&table.origin(table.row(header_row), first), what, help))
 }
 
+/// That a sheet has a column for each month, as a pivot table does: it says on no day what was done or read.
+pub(super) fn of_a_month_a_column(table: &Table) -> Problem {
+    let what = "this sheet has a column for each month, and so says on no day what was done or what a clock showed: it \
+                is not read";
+    let help = format!(
+        "Save the list that it was made from instead, with a row for each visit or reading, and columns such as Reg, Date, \
+         Work done and Mileage. {LEAVE_UNREAD}"
+    );
+    Problem::error(table.whole(), what, help)
+}
+
 /// Whether nobody can tell what is due while a column that may be the field is not read: the days, the clock, what was
 /// checked, what was done, and which fuel went in.
 fn hides_what_is_due(field: Field) -> bool {

@@ -107,7 +107,7 @@ impl Columns<'_> {
 }
 
 /// Whether a cell holds words, as the name of a model does.
-fn is_name(cell: Cell<'_>) -> bool {
+pub(super) fn is_name(cell: Cell<'_>) -> bool {
     matches!(cell, Cell::Text(text) if text.chars().any(char::is_alphabetic))
 }
 

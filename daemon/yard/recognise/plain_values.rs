@@ -1,10 +1,10 @@
 //! Columns whose header no row of the kind knows, and whose values alone say plainly what they may be: they are asked about.
 
-use super::assign::{Assigned, Columns};
+use super::assign::{Assigned, Columns, is_plain_result};
 use super::clock_or_ride::Figures;
 use super::header::Header;
 use super::lookalikes::{self, Like, Vague};
-use super::shape::SURE_SHARE;
+use super::shape::{LEAST_SHARE, SURE_SHARE};
 use super::visits::is_asked_for;
 use crate::sheets::Cell;
 use crate::units::Number;
@@ -17,8 +17,11 @@ const LEAST_VALUES: usize = 2;
 
 /// Words in the headers of days that are none of the workshop's: papers, money, the office.
 const OTHER_DAYS: &str = "tax vat insurance insured ins finance deposit paid payment invoice invoiced dob birth birthday \
-                          ordered order advert advertised quote quoted enquiry updated modified created printed exported \
-                          v5 v5c keys warranty guarantee due next expiry expires";
+                          ordered order advert advertised quote quoted enquiry updated modified created edited saved \
+                          synced printed exported v5 v5c keys warranty guarantee due next expiry expires";
+
+/// Words in the headers of days on which something was written down, which may be the only day of a log's row.
+const WHEN_WRITTEN: &str = "created modified updated edited saved synced";
 
 /// Words in the headers of days that may be the one of the first registration.
 const FIRST_ON_THE_ROAD: &str = "first road licensed licenced registered registration reg dvla";
@@ -31,6 +34,9 @@ const OTHER_FIGURES: &str = "price cost value paid deposit balance total net vat
 /// Words in the headers of work that is still to be done.
 const STILL_TO_DO: &str =
     "to do todo next due booked plan planned outstanding advisory advisories quote quoted";
+
+/// Fewer headers that are months may be anything.
+pub(super) const LEAST_MONTHS: usize = 3;
 
 impl Columns<'_> {
     /// The columns that nothing has taken and nothing else is suggested for, with the fields that lack a column and whose
@@ -68,7 +74,7 @@ impl Columns<'_> {
     /// What the values of a column may be, of what the sheet has no column for.
     fn fields_of_values(&mut self, column: usize, kind: RecordKind, assigned: &[Assigned]) -> Vec<Field> {
         let has = |field: Field| assigned.iter().any(|taken| taken.field == field);
-        let lacks_identity = !assigned.iter().any(|taken| taken.field.is_identity());
+        let lacks_identity = self.lacks_identity(assigned);
         let (header, sample) = (&self.headers[column], &mut self.samples[column]);
         if !has(Field::Mark) && sample.share_like(Like::Mark) >= SURE_SHARE {
             return vec![Field::Mark];
@@ -103,9 +109,11 @@ impl Columns<'_> {
         if kind == RecordKind::Machine && header.is_in_an_unknown_group_of_a_machine() {
             return self.fields_of_a_group(column, &has);
         }
-        let is_another_day = has_word_of(header, OTHER_DAYS) && !is_of_the_papers(header);
-        if sample.share_where(is_plainly_a_day) >= SURE_SHARE && !is_another_day {
-            return days_wanted(kind, header, &has);
+        if sample.share_where(is_plainly_a_day) >= SURE_SHARE && !is_another_day(kind, header, &has) {
+            return self.days_asked(kind, header, &has);
+        }
+        if let Some(field) = self.field_of_a_log(column, kind, &has) {
+            return vec![field];
         }
         if has(Field::LastServiceDay)
             && !has(Field::LastServiceClock)
@@ -136,6 +144,56 @@ impl Columns<'_> {
             return vec![Field::Clock];
         }
         Vec::new()
+    }
+
+    /// Whether no column names the machines of a sheet, nor plainly holds their marks.
+    fn lacks_identity(&self, assigned: &[Assigned]) -> bool {
+        !assigned.iter().any(|taken| taken.field.is_identity())
+            && !self.samples.iter().any(|other| other.share_like(Like::Mark) >= SURE_SHARE)
+    }
+
+    /// The days that a column may be. Where another one says by its header that it is of the brake fluid, this one is not
+    /// asked about as that.
+    fn days_asked(&self, kind: RecordKind, header: &Header, has: &impl Fn(Field) -> bool) -> Vec<Field> {
+        let is_told_elsewhere = !is_of_brake_fluid(header) && self.headers.iter().any(is_of_brake_fluid);
+        days_wanted(kind, header, &|field| has(field) || (field == Field::BrakeFluidDay && is_told_elsewhere))
+    }
+
+    /// How far rides went, or who made checks, where no column of a log tells it yet.
+    fn field_of_a_log(&self, column: usize, kind: RecordKind, has: &impl Fn(Field) -> bool) -> Option<Field> {
+        let header = &self.headers[column];
+        let may_be_a_length = || {
+            header.speed_unit.is_none()
+                && header.volume_unit.is_none()
+                && !has_word_of(header, OTHER_FIGURES)
+                && self.samples[column].share_where(is_a_figure) >= SURE_SHARE
+        };
+        match kind {
+            RecordKind::Ride if !has(Field::Distance) && !has(Field::Clock) && may_be_a_length() => {
+                Some(Field::Distance)
+            }
+            RecordKind::Check if !has(Field::By) && self.may_be_a_signature(column) => Some(Field::By),
+            _ => None,
+        }
+    }
+
+    /// Whether a column under a header that nobody knows holds a few names again and again, as those of who checked do.
+    fn may_be_a_signature(&self, column: usize) -> bool {
+        /// So many words a name has at the most.
+        const WORDS_OF_A_NAME: usize = 3;
+        let (header, sample) = (&self.headers[column], &self.samples[column]);
+        let is_name = |cell: Cell<'_>| match cell {
+            Cell::Text(text) => {
+                text.split_whitespace().count() <= WORDS_OF_A_NAME
+                    && text.chars().all(|letter| letter.is_alphabetic() || " .-'’".contains(letter))
+                    && text.chars().any(char::is_alphabetic)
+            }
+            _ => false,
+        };
+        !header.is_known()
+            && sample.share_where(is_name) >= SURE_SHARE
+            && sample.variety() <= LEAST_SHARE
+            && sample.share_where(is_plain_result) == 0.0
     }
 
     /// Whether a column numbers its rows 1, 2, 3, so that it is no number of the machines.
@@ -235,8 +293,6 @@ impl Columns<'_> {
     /// The columns of figures under the names of months, where there are several: a column a month says on no day what the
     /// clock showed.
     pub(super) fn months_across(&mut self, assigned: &[Assigned]) -> Vec<usize> {
-        /// One or two may be anything.
-        const LEAST_MONTHS: usize = 3;
         let mut months = self.open_columns(assigned);
         months.retain(|&column| {
             let sample = &mut self.samples[column];
@@ -248,10 +304,21 @@ impl Columns<'_> {
     }
 }
 
+/// Whether a header is that of days that are none of the workshop's. The day on which a row was written down may be the
+/// only one of a log, and what runs out may be the MOT.
+fn is_another_day(kind: RecordKind, header: &Header, has: &impl Fn(Field) -> bool) -> bool {
+    let is_only_day = kind != RecordKind::Machine && !has(Field::Day) && has_word_of(header, WHEN_WRITTEN);
+    let is_expiry = kind == RecordKind::Machine && header.words() == ["expiry"];
+    has_word_of(header, OTHER_DAYS) && !is_of_the_papers(header) && !is_only_day && !is_expiry
+}
+
 /// The days that matter for rows of a kind and lack a column.
 fn days_wanted(kind: RecordKind, header: &Header, has: &impl Fn(Field) -> bool) -> Vec<Field> {
     if kind != RecordKind::Machine {
         return if has(Field::Day) { Vec::new() } else { vec![Field::Day] };
+    }
+    if header.words() == ["expiry"] {
+        return if has(Field::MotExpiry) { Vec::new() } else { vec![Field::MotExpiry] };
     }
     if is_of_brake_fluid(header) {
         return if has(Field::BrakeFluidDay) { Vec::new() } else { vec![Field::BrakeFluidDay] };
@@ -259,9 +326,6 @@ fn days_wanted(kind: RecordKind, header: &Header, has: &impl Fn(Field) -> bool) 
     let is_read_on = has(Field::Clock) && !has(Field::ClockDay);
     let speaks_of_the_road =
         (has_word_of(header, FIRST_ON_THE_ROAD) || is_of_the_papers(header)) && !has(Field::Registered);
-    if has(Field::Handover) && !is_read_on {
-        return if speaks_of_the_road { vec![Field::Registered] } else { Vec::new() };
-    }
     let others = [
         Field::Handover,
         Field::Arrived,
@@ -269,6 +333,7 @@ fn days_wanted(kind: RecordKind, header: &Header, has: &impl Fn(Field) -> bool) 
         Field::MotExpiry,
         Field::ClockDay,
         Field::Registered,
+        Field::BrakeFluidDay,
     ];
     // The first answer is the one that the header speaks for.
     let first = speaks_of_the_road.then_some(Field::Registered);
@@ -296,7 +361,8 @@ fn may_be_a_key(header: &Header, lacks_identity: bool) -> bool {
 }
 
 fn is_of_brake_fluid(header: &Header) -> bool {
-    header.words().iter().any(|word| word == "fluid")
+    let words = header.words();
+    words.iter().any(|word| word == "fluid") || words.concat() == "bf"
 }
 
 fn has_word_of(header: &Header, list: &str) -> bool {
@@ -304,7 +370,7 @@ fn has_word_of(header: &Header, list: &str) -> bool {
 }
 
 /// Whether a header is a month, with its year or without: `Jan 26`, `March`, `2026-03-01`.
-fn is_a_months(header: &Header) -> bool {
+pub(super) fn is_a_months(header: &Header) -> bool {
     const MONTHS: [&str; 12] =
         ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"];
     let shown = header.shown.to_lowercase();
@@ -319,7 +385,7 @@ fn is_a_months(header: &Header) -> bool {
 }
 
 /// Whether a cell is a day that nothing else is written like: a bare figure may be a serial number, and a clock.
-fn is_plainly_a_day(cell: Cell<'_>) -> bool {
+pub(super) fn is_plainly_a_day(cell: Cell<'_>) -> bool {
     match cell {
         Cell::Day(_) => true,
         Cell::Text(text) => days::readings(text) != DayReadings::default(),
@@ -348,6 +414,18 @@ fn whole(cell: Cell<'_>) -> Option<i64> {
         Cell::Text(text) => Number::readings(text).with_point?.whole(),
         Cell::Number(_) => Number::readings(&cell.shown()).with_point?.whole(),
         _ => None,
+    }
+}
+
+/// Whether a cell is a figure, with a fraction or without.
+fn is_a_figure(cell: Cell<'_>) -> bool {
+    match cell {
+        Cell::Number(_) => true,
+        Cell::Text(text) => {
+            let read = Number::readings(text);
+            read.with_point.is_some() || read.with_comma.is_some()
+        }
+        _ => false,
     }
 }
 

@@ -168,7 +168,7 @@ impl<'table> Sample<'table> {
 const SERIAL_FIGURES: usize = 5;
 
 /// Whether a cell says anything.
-fn is_filled(cell: Cell<'_>) -> bool {
+pub(super) fn is_filled(cell: Cell<'_>) -> bool {
     match cell {
         Cell::Blank => false,
         Cell::Text(text) => !cell_words::is_nothing_known(text),

@@ -5,9 +5,11 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::assign::{Assigned, Assignment, Columns, Found};
 use super::beside::{EVIDENCE_SCORE, ROWS_BESIDE};
 use super::header::{Header, is_of};
+use super::plain_values::is_plainly_a_day;
 use super::shape::{LEAST_SHARE, SURE_SHARE};
 use crate::settings::words_of;
 use crate::sheets::Cell;
+use crate::yard::cells::{self, Meaning};
 use crate::yard::{Field, RecordKind, day_row};
 
 /// What speaks for a row that is a visit to the workshop.
@@ -32,7 +34,8 @@ const WORK: &str = "service serviced servicing mot pdi inspection inspect check 
 const ASKED_FOR: [&str; 7] = ["required", "requested", "wanted", "needed", "request", "instructions", "for"];
 
 /// Words in the headers of what somebody wrote beside, whatever it was.
-const REMARKS: [&str; 8] = ["note", "notes", "comment", "comments", "remark", "remarks", "details", "info"];
+const REMARKS: [&str; 9] =
+    ["memo", "note", "notes", "comment", "comments", "remark", "remarks", "details", "info"];
 
 /// Whether a header is that of the work that was asked for, of which nobody says that it was done.
 pub(super) fn is_asked_for(header: &Header) -> bool {
@@ -89,14 +92,60 @@ impl Columns<'_> {
     /// What was done, under a header that does not say so, such as `Notes`, where its cells name work in most rows.
     pub(super) fn candidate_by_work(&self, column: usize, kind: RecordKind) -> Option<(Assigned, f64)> {
         let header = &self.headers[column];
-        let says_nothing =
-            !header.is_known() || header.words().iter().all(|word| REMARKS.contains(&word.as_str()));
+        let says_nothing = !header.is_known()
+            || header.words().iter().all(|word| REMARKS.contains(&word.as_str()))
+            || says_only_what_kind(header);
         let is_one = kind == RecordKind::Job
             && says_nothing
             && !header.shown.is_empty()
             && self.share_of_work(column) >= LEAST_SHARE;
         let (found, score) = (Found::Evidence, EVIDENCE_SCORE);
         is_one.then_some((Assigned { column, field: Field::Done, score, found }, score))
+    }
+
+    /// Whether a header such as `Type` stands over anything but work while another column names it in nearly every row, as
+    /// the kind of each paper stands beside what the paper is of.
+    pub(super) fn is_outdone(&self, column: usize) -> bool {
+        let header = &self.headers[column];
+        let is_vague = |word: &String| matches!(word.as_str(), "type" | "item" | "what" | "event" | "action");
+        let is_better = |other: usize| {
+            other != column
+                && self.candidate_by_work(other, RecordKind::Job).is_some()
+                && self.share_of_work(other) >= SURE_SHARE
+        };
+        header.words().iter().all(is_vague)
+            && self.samples[column].count() > 1
+            && self.share_of_work(column) == 0.0
+            && (0..self.headers.len()).any(is_better)
+    }
+
+    /// Whether a plain `Date` stands over texts of which none can be read as a day: a log's row has one all the same.
+    pub(super) fn has_unread_day(&self) -> bool {
+        (0..self.headers.len()).any(|column| {
+            let sample = &self.samples[column];
+            let is_day = |cell: Cell<'_>| cells::day(cell, &Meaning::default()).is_ok();
+            self.is_plain_day(column) && !sample.is_blank() && sample.share_where(is_day) < LEAST_SHARE
+        })
+    }
+
+    /// Whether a header is that of the day of any log's row.
+    fn is_plain_day(&self, column: usize) -> bool {
+        let header = &self.headers[column];
+        [RecordKind::Job, RecordKind::Check, RecordKind::Ride, RecordKind::Fill]
+            .into_iter()
+            .all(|kind| is_of(header.fields(kind), Field::Day))
+    }
+
+    /// Whether many machines stand in several rows with another day each, as in a log.
+    pub(super) fn come_again(&self, machine: &Assignment) -> bool {
+        let identities = identities(machine);
+        let holds_days = |column: &usize| {
+            self.is_plain_day(*column) || self.samples[*column].share_where(is_plainly_a_day) >= SURE_SHARE
+        };
+        let days: Vec<usize> = (0..self.headers.len()).filter(holds_days).collect();
+        let is_log =
+            |identity: &usize| days.iter().any(|day| self.share_of_visits(*identity, *day) >= MANY_VISITS);
+        !identities.is_empty() && identities.iter().all(is_log)
     }
 
     /// Whether the one free text of a log is work in nearly every row, though its header does not say so.
@@ -121,7 +170,7 @@ impl Columns<'_> {
         let may_be_day = || job.suggested.iter().find(|(_, field)| *field == Field::Day);
         let known_day = in_job(Field::Day).map(|day| day.column);
         let Some(done) = in_job(Field::Done) else { return Visit::No };
-        if known_day.is_none() && self.has_day_rows() {
+        if known_day.is_none() && (self.has_day_rows() || (may_be_day().is_none() && self.has_unread_day())) {
             return if done.found == Found::Name { Visit::Sure } else { Visit::Perhaps };
         }
         let Some(day) = known_day.or(may_be_day().map(|(column, _)| *column)) else { return Visit::No };
@@ -146,8 +195,8 @@ impl Columns<'_> {
         let may_be_stock = has_mot
             || names_what_is_wrong(&self.headers[done.column])
             || machine.assigned.iter().any(is_of_the_machine);
-        let identity = machine.assigned.iter().find(|assigned| assigned.field.is_identity());
-        let repeated = identity.map_or(0.0, |identity| self.share_of_visits(identity.column, day));
+        let identity = identities(machine).first().copied();
+        let repeated = identity.map_or(0.0, |identity| self.share_of_visits(identity, day));
         let is_lost = in_machine(done.column).is_none() && self.share_of_work(done.column) >= SURE_SHARE;
         match () {
             // What the day is, is asked once it is known what the rows are.
@@ -259,6 +308,28 @@ impl Columns<'_> {
 /// From this share of rows on whose machine comes again, rows are visits; a list of machines has one twice by a slip. Our
 /// decision.
 const MANY_VISITS: f64 = 0.3;
+
+/// The columns that name the machines; where none does, those that may.
+fn identities(machine: &Assignment) -> Vec<usize> {
+    let assigned = machine.assigned.iter().filter(|one| one.field.is_identity()).map(|one| one.column);
+    let named: Vec<usize> = assigned.collect();
+    if !named.is_empty() {
+        return named;
+    }
+    let may_name = machine.suggested.iter().filter(|(_, field)| field.is_identity());
+    may_name.map(|(column, _)| *column).collect()
+}
+
+/// Whether a header says of what kind something is, or is a paper's line, and nothing of a job.
+pub(super) fn says_only_what_kind(header: &Header) -> bool {
+    let of_machine = header.fields(RecordKind::Machine);
+    header.fields(RecordKind::Job).is_empty()
+        && of_machine.iter().all(|(field, _)| matches!(field, Field::Kind | Field::Note))
+        && matches!(
+            header.words().iter().map(String::as_str).collect::<Vec<_>>()[..],
+            ["category" | "cat" | "kind" | "sort" | "line" | "info" | "other" | "misc"]
+        )
+}
 
 /// Whether a header is that of what a customer complains of or asks for.
 fn names_what_is_wrong(header: &Header) -> bool {

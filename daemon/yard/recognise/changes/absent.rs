@@ -9,6 +9,7 @@ use super::values::SOME;
 use super::{Change, ColumnRead, Lasts, MatchedRows, ReadAs, Side, Terms, column_in_words, line};
 use crate::problem::Problem;
 use crate::sheets::{Cell, Row, Table};
+use crate::yard::recognise::shape::is_filled;
 use crate::yard::{Field, RecordKind, cell_words, days};
 
 /// One cell that was emptied may have been meant so. Our decision.
@@ -109,7 +110,7 @@ fn emptied(
     terms: &Terms<'_>,
 ) -> Option<Change> {
     let rows = MatchedRows::of(before, now, &[was.index]);
-    let had = rows.pairs().filter(|(earlier, _)| !earlier.cell(was.index).is_blank());
+    let had = rows.pairs().filter(|(earlier, _)| is_filled(earlier.cell(was.index)));
     let had: Vec<Cell<'_>> = had.map(|(_, later)| later.cell(column.index)).collect();
     let lost = had.iter().filter(|cell| says_none(**cell, was.field)).count();
     let are_blank = had.iter().all(|cell| cell.is_blank() || !says_none(*cell, was.field));

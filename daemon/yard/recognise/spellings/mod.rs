@@ -54,7 +54,7 @@ fn of_every_row(field: Field) -> &'static str {
              inventory no, yard no, bike no, machine no, stock book no, shop no, tag no, \
              stock tag, stock reference, our stock no, stock card, dealer stock no, internal no, \
              stk ref, stock book ref, bike id, book no, asset no, sb no, vehicle no, \
-             fleet no, stock unit no, tag, job bag no"
+             fleet no, stock unit no, tag, job bag no, vehicle id, machine id"
         }
         Field::ClockUnit => {
             "clock unit, odo unit, unit, units, miles or km, km or miles, miles km, km miles, \

@@ -91,7 +91,7 @@ pub(super) fn of_job(field: Field) -> &'static str {
         Field::Outcome => {
             "outcome, status, job status, job outcome, result, job result, state, job state, complete, completed, done, \
              job done, work done, done yet, was it done, done or not, done y n, finished, job completed, job finished, \
-             attended, turned up, showed up, carried out, progress, work status, booking status, closed"
+             attended, turned up, showed up, carried out, progress, work status, booking status, closed, is complete, is done, is closed"
         }
         // What a workshop's book says beside the work of the machine and whose it is.
         Field::Customer => {
@@ -250,7 +250,7 @@ pub(super) fn of_fill(field: Field) -> &'static str {
              fill to full, topped up, filled full, brim fill, full y n, to brim, brimmed y n, filled \
              to the top, to the top, tank brimmed, topped right up, brimful, filled right up, to the \
              top y n, brim y n, was it full, filled to the brim, full to brim, f p, full tank y n, \
-             fill type, filled, tank filled, complete"
+             fill type, filled, tank filled, complete, is full"
         }
         _ => "",
     }
