@@ -281,7 +281,7 @@ const TEXTS: &[(&str, &str)] = &[
     ("Reversal: annual service", ""),
     ("Refund - annual service", ""),
     ("annual service refunded", ""),
-    ("TODO: annual service", ""),
+    ("Todo: annual service", ""),
     ("Reminder: annual service", ""),
     ("Draft: brake fluid changed", ""),
     ("brake fluid changed - refunded", "B=?"),
