@@ -1,6 +1,6 @@
 //! A record as the ledger writes it: what its row called the machine and what it says, with every value's place.
 
-use jiff::civil::Date;
+use jiff::civil::{Date, Time};
 use serde::{Deserialize, Serialize};
 
 use super::failure::Trouble;
@@ -36,6 +36,8 @@ enum KeptRecord {
     },
     Check {
         day: Option<Kept<Date>>,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        time: Option<Time>,
         item: Kept<String>,
         result: Kept<CheckResult>,
         // Left away where there is none, so that what was kept before there were remarks keeps its content.
@@ -78,8 +80,9 @@ pub(super) fn written(
             oil: sheets.maybe(oil)?,
             by: sheets.maybe(by)?,
         },
-        Record::Check(Check { day, item, result, remark, by }) => KeptRecord::Check {
+        Record::Check(Check { day, time, item, result, remark, by }) => KeptRecord::Check {
             day: sheets.maybe(day)?,
+            time: *time,
             item: sheets.kept(item)?,
             result: sheets.kept(result)?,
             remark: remark.clone(),
@@ -119,8 +122,9 @@ pub(super) fn read(text: &str, sheets: &SheetsByNumber) -> Result<(Identity, Rec
             oil: sheets.maybe(oil)?,
             by: sheets.maybe(by)?,
         }),
-        KeptRecord::Check { day, item, result, remark, by } => Record::Check(Check {
+        KeptRecord::Check { day, time, item, result, remark, by } => Record::Check(Check {
             day: sheets.maybe(day)?,
+            time,
             item: sheets.entry(item)?,
             result: sheets.entry(result)?,
             remark,

@@ -55,7 +55,14 @@ fn said(line: &str) -> Said {
         ("check", [item, result]) => {
             let result = if *result == "pass" { CheckResult::Passed } else { CheckResult::Failed };
             let item = text(row, 2, item).unwrap();
-            Record::Check(Check { day: date, item, result: cell(row, 3, result), remark: None, by: None })
+            Record::Check(Check {
+                day: date,
+                time: None,
+                item,
+                result: cell(row, 3, result),
+                remark: None,
+                by: None,
+            })
         }
         // The second ride of a machine's row stands in columns of its own.
         ("ride" | "second ride", [miles]) => {

@@ -153,7 +153,7 @@ fn said(record: &Record) -> Option<(usize, Vec<String>)> {
             let [figure, unit] = distance(clock.as_ref());
             (1, vec![shown(day), done.value.clone(), figure, unit, shown(oil), shown(by)])
         }
-        Record::Check(Check { day, item, result, remark, by }) => (
+        Record::Check(Check { day, time: _, item, result, remark, by }) => (
             2,
             vec![
                 shown(day),

@@ -359,7 +359,8 @@ fn write_content(identity: &Identity, record: &Record, text: &mut Vec<u8>) -> Op
             text,
             &(kind, of, value(day), &done.value, value(clock), value(oil), value(by)),
         ),
-        Record::Check(Check { day, item, result, remark, by }) => {
+        // The time tells only which of two came first, and makes no other check of it.
+        Record::Check(Check { day, time: _, item, result, remark, by }) => {
             let says = (kind, of, value(day), &item.value, result.value, value(by));
             // Most have none, and were kept before there were remarks.
             match remark {

@@ -76,6 +76,7 @@ pub(super) fn one_of_each() -> Records {
         }),
         Record::Check(Check {
             day: Some(row.entry(day("2026-03-03"))),
+            time: Some(jiff::civil::time(16, 5, 0, 0)),
             item: row.entry("brakes".to_owned()),
             result: row.entry(CheckResult::Unclear),
             remark: Some("ok but leaking; “seal”".to_owned()),
@@ -98,15 +99,11 @@ pub(super) fn one_of_each() -> Records {
         }),
     ];
     let mut row = Row::of("bikes.csv", None, 3);
+    let (done, item) = (row.entry(String::new()), row.entry(String::new()));
+    let result = row.entry(CheckResult::Passed);
     let bare = vec![
-        Record::Job(Job { day: None, done: row.entry(String::new()), clock: None, oil: None, by: None }),
-        Record::Check(Check {
-            day: None,
-            item: row.entry(String::new()),
-            result: row.entry(CheckResult::Passed),
-            remark: None,
-            by: None,
-        }),
+        Record::Job(Job { day: None, done, clock: None, oil: None, by: None }),
+        Record::Check(Check { day: None, time: None, item, result, remark: None, by: None }),
         Record::Ride(Ride {
             day: None,
             distance: None,

@@ -1,7 +1,5 @@
 //! An inspection item with all that is recorded of it, and whether it has passed.
 
-use jiff::civil::Date;
-
 use crate::origin::Evidence;
 use crate::units::shown_day;
 use crate::yard::{Check, CheckResult, is_bare_sign};
@@ -35,17 +33,21 @@ impl<'a> Item<'a> {
         let of = |result: CheckResult| {
             self.checks.iter().copied().filter(move |check| check.result.value == result)
         };
-        let passed = of(CheckResult::Passed).max_by_key(|check| day(check));
-        let latest = |result| of(result).max_by_key(|check| (day(check).is_none(), day(check)));
+        let passed = of(CheckResult::Passed).max_by_key(|check| (day(check), check.time));
+        // Of an unknown time it may have come last.
+        let latest = |result| {
+            of(result)
+                .max_by_key(|check| (day(check).is_none(), day(check), check.time.is_none(), check.time))
+        };
         let (failed, unclear) = (latest(CheckResult::Failed), latest(CheckResult::Unclear));
         let not_done = of(CheckResult::NotDone).max_by_key(|check| day(check));
         if let Some(failed) = failed
-            && let Some(why) = still_failed(day(failed), passed.and_then(day))
+            && let Some(why) = still_failed(failed, passed)
         {
             return Outcome::Failed(format!("{why}{}", quoted(failed)), vec![check_cell(failed)]);
         }
         if let Some(unclear) =
-            unclear.filter(|unclear| day(unclear).is_none() || passed.and_then(day) <= day(unclear))
+            unclear.filter(|unclear| !passed.is_some_and(|passed| came_after(passed, unclear)))
         {
             let when = day(unclear).map_or_else(String::new, |day| format!(" of {}", shown_day(day)));
             let why = match unclear.remark.as_deref().filter(|remark| is_bare_sign(remark)) {
@@ -67,15 +69,26 @@ impl<'a> Item<'a> {
 }
 
 /// Why a failed check is not put right by the latest pass; `None` when it is.
-fn still_failed(failed: Option<Date>, passed: Option<Date>) -> Option<String> {
-    match (failed, passed) {
-        (Some(failed), Some(passed)) if passed > failed => None,
-        (Some(failed), Some(passed)) if passed == failed => {
+fn still_failed(failed: &Check, passed: Option<&Check>) -> Option<String> {
+    if passed.is_some_and(|passed| came_after(passed, failed)) {
+        return None;
+    }
+    let day = |check: &Check| check.day.as_ref().map(|day| day.value);
+    let is_known = passed.is_some_and(|passed| came_after(failed, passed));
+    match (day(failed), passed.and_then(day)) {
+        (Some(failed), Some(passed)) if passed == failed && !is_known => {
             Some(format!("failed and passed on {}, and nothing says which came last", shown_day(failed)))
         }
         (Some(failed), _) => Some(format!("failed on {}", shown_day(failed))),
         (None, _) => Some("failed, on an unknown day".to_owned()),
     }
+}
+
+/// Whether one check came after another for sure: on a later day, or at a later time of the same one.
+fn came_after(one: &Check, other: &Check) -> bool {
+    let (Some(day), Some(other_day)) = (&one.day, &other.day) else { return false };
+    let is_later = one.time.zip(other.time).is_some_and(|(time, other)| time > other);
+    day.value > other_day.value || (day.value == other_day.value && is_later)
 }
 
 /// A check as evidence: `passed on 3 Nov 2026, signed by J. Miller`.

@@ -18,7 +18,7 @@ use crate::settings::{AgreedSheet, Settings};
 use crate::sheets::Table;
 use crate::units::Days;
 use crate::yard::{
-    self, ColumnsRead, Compared, Identity, Lasts, MachineId, ReadAs, Record, RecordKind, Records,
+    self, ColumnsRead, Compared, Identity, KnownAs, Lasts, MachineId, ReadAs, Record, RecordKind, Records,
     RowsLacking, Terms,
 };
 
@@ -54,6 +54,8 @@ pub(super) struct SheetSays {
     pub(super) rows: RowsLacking,
     /// The cells in which it says in words that a check is not done.
     pub(super) said_no: HashSet<Origin>,
+    /// What its machines were known by in its last export, and are not now.
+    pub(super) known_as: Vec<KnownAs>,
 }
 
 /// Machines that a sheet lacks, as they stood in its last export, with what is to be said of it. They may have moved to
@@ -125,6 +127,9 @@ impl<'a> Changes<'a> {
         let stand_in = compared.stand_in.as_ref().unwrap_or(table);
         let (mut records, problems) = yard::records(stand_in, &compared.read_as, modified.min(self.today));
         let last = self.earlier.and_then(|earlier| self.last_read(earlier, table));
+        let is_list = compared.read_as.kind == Some(RecordKind::Machine) && !compared.is_lost;
+        let of_list = last.as_ref().filter(|_| is_list);
+        let known_as = of_list.map(|last| yard::known_as(last.said(), &records)).unwrap_or_default();
         let mut rows = RowsLacking::Few;
         let (is_held, missing) = match &last {
             Some(last) => self.make_up_for_missing(last, table, &compared, (&mut records, &mut rows)),
@@ -135,7 +140,17 @@ impl<'a> Changes<'a> {
         let name_before = last.map(|last| Arc::clone(&last.before.name));
         let columns =
             (!compared.is_lost).then(|| (ColumnsRead::of(stand_in, &compared.read_as), name_before));
-        SheetSays { read_as: compared.read_as, records, problems, is_held, missing, columns, rows, said_no }
+        SheetSays {
+            read_as: compared.read_as,
+            records,
+            problems,
+            is_held,
+            missing,
+            columns,
+            rows,
+            said_no,
+            known_as,
+        }
     }
 
     /// A sheet's last export as it was read then: where its columns had changed already, beside the one before that.
@@ -311,6 +326,7 @@ impl<'a> Changes<'a> {
                     columns: None,
                     rows: RowsLacking::Few,
                     said_no: HashSet::new(),
+                    known_as: Vec::new(),
                 },
             ));
         }

@@ -18,7 +18,7 @@ use crate::yard;
 use super::gone::without_figures;
 use super::in_place::{self, InPlace};
 use super::open_changes::OpenChanges;
-use super::{Run, zone_of};
+use super::{Run, local_days, zone_of};
 
 /// For how many days the copy of a file that is gone stands in for it: a fortnight's holiday of whoever exports. Our
 /// decision.
@@ -198,6 +198,9 @@ impl<'a> Exports<'a> {
     fn read_whole(&self, whole: &Whole, name: &str) -> ReadFile {
         let form = settings::text_form_of(name, self.agreed);
         let mut read = sheets::read_bytes_as_agreed(&whole.bytes, name, form, self.limits, self.reader);
+        for table in &mut read.tables {
+            local_days::in_zone(table, &self.zone);
+        }
         yard::tell_of_file(&mut read.tables, Some(self.day(whole.modified)));
         read
     }

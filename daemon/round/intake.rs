@@ -13,6 +13,7 @@ use crate::origin::{Origin, SheetName, named};
 use crate::problem::{Place, Problem, Severity, Spot};
 use crate::settings::{self, AgreedSheet, Limits, Practice, Settings};
 use crate::sheets::{self, Reader, Table};
+use crate::watch::Shelf;
 use crate::yard::{self, ColumnRead, Field, Handbook, ReadAs, RecordKind, Records, Witness};
 
 use super::changes::{self, Changes, MissingMachines, SheetSays};
@@ -22,7 +23,7 @@ use super::in_place::InPlace;
 use super::new_sheets::{self, NewSheet};
 use super::open_changes::OpenChanges;
 use super::withdrawn::SheetTold;
-use super::{Run, second_block, stale, taken_back, zone_of};
+use super::{Run, known_again, second_block, stale, taken_back, zone_of};
 
 /// One sheet with what it was taken for.
 pub(super) struct SheetRead {
@@ -93,7 +94,9 @@ fn is_handover_agreed(settings: &Settings) -> bool {
 
 /// Reads all sheets; the settings then have what these show, or the agreement, to be kept of what is done before a handover.
 pub(super) fn take_in_all(run: &Run, mut settings: Settings, today: Date) -> (Intake, Settings) {
-    let intake = take_in(run, &settings, today);
+    let mut intake = take_in(run, &settings, today);
+    let shelf = Shelf::at(run.folder.shelf(), run.keeps);
+    known_again::remember(run, &shelf, (&mut intake.records, &mut intake.problems), today);
     let is_agreed =
         |kind: RecordKind| settings.sheets.iter().any(|sheet| RecordKind::named(&sheet.rows) == Some(kind));
     let keeps_checks = intake.keeps_checks || is_agreed(RecordKind::Check);
@@ -125,6 +128,8 @@ fn take_in(run: &Run, settings: &Settings, today: Date) -> Intake {
             intake.read_anew.extend(read_anew(&export, &exports, settings, today));
         }
         let (open, of_export) = take_in_export(&mut export, settings, today, &mut intake);
+        // Before its copy takes the place of the one by which they are known.
+        known_again::note(run, &exports.shelf, &intake.records, today);
         exports.keep(&file.name, &mut export, &open);
         names.extend(of_export);
     }
@@ -269,7 +274,7 @@ fn take_in_export(
     let mut changes = Changes::of(export, settings, today);
     for table in &export.read.tables {
         let mut says = changes.read(table, modified);
-        let new = NewSheet::of(table, (&says.read_as, &says.records), settings);
+        let new = NewSheet::of(table, (&says.read_as, &says.records), (&export.read.tables, settings));
         if let Some(new) = &new {
             new.hold_back(&says.read_as, &mut says.records);
             says.is_held |= new.holds_back();
@@ -284,7 +289,13 @@ fn take_in_export(
         }
         names.push(Arc::clone(&table.name));
     }
-    for (table, says) in changes.worksheets_gone() {
+    for (table, mut says) in changes.worksheets_gone() {
+        // What did not count while it was there does not count because it is gone.
+        if let Some(new) =
+            NewSheet::of(&table, (&says.read_as, &says.records), (&export.read.tables, settings))
+        {
+            new.hold_back(&says.read_as, &mut says.records);
+        }
         take_in_table(&table, says, modified, intake);
         names.push(table.name);
     }
@@ -366,7 +377,9 @@ pub(super) fn is_for(agreed: &AgreedSheet, file: &str) -> bool {
 }
 
 fn take_in_table(table: &Table, says: SheetSays, modified: Date, intake: &mut Intake) {
-    let SheetSays { read_as, records, problems, is_held, missing, mut columns, rows, said_no } = says;
+    let SheetSays { read_as, records, problems, is_held, missing, mut columns, rows, said_no, known_as } =
+        says;
+    intake.records.known_as.extend(known_as);
     intake.missing.extend(missing);
     let witness = |(_, record): &(_, _)| columns.as_mut().map(|(columns, _)| columns.witness(record));
     intake.witnesses.extend(records.records.iter().map(witness));

@@ -18,7 +18,7 @@ use crate::settings::Settings;
 use crate::units::{Days, shown_day};
 use crate::yard::{MachineId, Records};
 
-use super::{YardFolder, outbox, stand_in};
+use super::{YardFolder, known_again, outbox, stand_in};
 
 /// The ledger as problems name it.
 const LEDGER: &str = "kept/ledger.sqlite3";
@@ -49,14 +49,21 @@ pub(super) struct History {
 const MISREAD: &str = "raised by a misreading: tickover.toml says something else of that sheet now";
 
 impl History {
+    /// Gives what was found under names that are none, or that machines had before, to the machines of today.
+    pub(super) fn put_all_names_right(&mut self, misnamed: &Misnamed, current: &Records) {
+        self.put_names_right(misnamed);
+        self.put_names_right(&known_again::names_now(current));
+    }
+
     /// Gives the findings under names that are none to the machines that those rows name now.
-    pub(super) fn put_names_right(&mut self, misnamed: &Misnamed) {
+    fn put_names_right(&mut self, misnamed: &Misnamed) {
         for KeptFinding { finding, .. } in &mut self.findings {
             let now = MachineId::each(&finding.identity).find_map(|name| misnamed.get(&name));
             if let Some(Some(now)) = now {
                 finding.identity.clone_from(now);
             }
         }
+        self.names_gone.retain(|name, _| misnamed.get(name).is_none_or(Option::is_none));
         let of_no_machine = misnamed.iter().filter(|(_, now)| now.is_none());
         self.over.extend(of_no_machine.map(|(name, _)| (name.clone(), MISREAD)));
     }

@@ -31,8 +31,8 @@ pub(super) struct NewSheet {
     kind: RecordKind,
     /// Each column with what it was taken for.
     columns: Vec<(String, &'static str)>,
-    /// Whether the settings name its file, or another one of its dated series, for another sheet.
-    is_of_known_file: bool,
+    /// Whether it is the next of a dated series that was agreed, or stands where a sheet stood that was.
+    is_expected: bool,
     /// The checks and road tests that it says are done, each with its machine and cell.
     done: Vec<String>,
 }
@@ -42,7 +42,7 @@ impl NewSheet {
     pub(super) fn of(
         table: &Table,
         (read_as, records): (&ReadAs, &Records),
-        settings: &Settings,
+        (tables, settings): (&[Table], &Settings),
     ) -> Option<NewSheet> {
         if settings.sheets.is_empty() || settings.sheets.iter().any(|agreed| agreed.is_for(&table.name)) {
             return None;
@@ -53,12 +53,12 @@ impl NewSheet {
             name: Arc::clone(&table.name),
             kind: read_as.kind?,
             columns: columns.collect(),
-            is_of_known_file: settings.sheets.iter().any(|agreed| is_of_file(agreed, &table.name)),
+            is_expected: settings.sheets.iter().any(|agreed| is_expected(agreed, table, read_as, tables)),
             done,
         })
     }
 
-    /// Takes out of what it says the checks and road tests that it alone says are done: a file that nobody knows lets no
+    /// Takes out of what it says the checks and road tests that it alone says are done: a sheet that nobody knows lets no
     /// machine go. What failed counts.
     pub(super) fn hold_back(&self, read_as: &ReadAs, records: &mut Records) {
         if self.holds_back() {
@@ -68,7 +68,7 @@ impl NewSheet {
 
     /// Whether something that it says does not count.
     pub(super) fn holds_back(&self) -> bool {
-        !self.is_of_known_file && !self.done.is_empty()
+        !self.is_expected && !self.done.is_empty()
     }
 
     /// What it is known by from day to day; the next of a dated series is no new one.
@@ -134,6 +134,54 @@ fn done((identity, record): &(Identity, Record), read_as: &ReadAs) -> Option<Str
         _ => return None,
     };
     Some(format!("{what} of {} in {cell}", identity.shown()))
+}
+
+/// Whether a sheet is the next of a dated series in which one was agreed, or came as one of its workbook went that was.
+fn is_expected(agreed: &AgreedSheet, table: &Table, read_as: &ReadAs, tables: &[Table]) -> bool {
+    let name = &*table.name;
+    if !is_of_file(agreed, name) {
+        return false;
+    }
+    let (Some(sheet), Some(agreed_sheet)) = (&name.sheet, &agreed.sheet) else { return true };
+    if sheet == agreed_sheet {
+        return true;
+    }
+    if read_as.kind != RecordKind::named(&agreed.rows) {
+        return false;
+    }
+    let is_gone = tables.iter().all(|table| table.name.sheet.as_ref() != Some(agreed_sheet));
+    let is_next = tab_series(sheet).is_some_and(|series| Some(series) == tab_series(agreed_sheet));
+    is_gone || (is_next && reads_no_more(read_as, agreed))
+}
+
+/// A worksheet's name with signs in the place of its figures and month, which is the same for all of a series: `QC 2026`,
+/// `Jan`, `2026-03`; `None` where it has neither.
+fn tab_series(name: &str) -> Option<String> {
+    const MONTHS: [&str; 12] =
+        ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"];
+    let name = name.to_lowercase();
+    let mut series = String::new();
+    for word in name.split_inclusive(|letter: char| !letter.is_alphanumeric()) {
+        let letters: String = word.chars().filter(|letter| letter.is_alphabetic()).collect();
+        let is_month = MONTHS.iter().any(|month| letters.starts_with(month));
+        let mut signs = if is_month { word.replace(&letters, "@") } else { word.to_owned() };
+        while let Some(figure) = signs.find(|letter: char| letter.is_ascii_digit()) {
+            let behind =
+                signs[figure..].trim_start_matches(|letter: char| letter.is_ascii_digit()).to_owned();
+            signs = format!("{}#{behind}", &signs[..figure]);
+        }
+        series.push_str(&signs);
+    }
+    series.contains(['#', '@']).then_some(series)
+}
+
+/// Whether a sheet is read by columns alone that were agreed of another one as what they are.
+fn reads_no_more(read_as: &ReadAs, agreed: &AgreedSheet) -> bool {
+    let is_agreed = |column: &ColumnRead| {
+        let mut agreed = agreed.columns.iter();
+        agreed.any(|agreed| agreed.header == column.header && agreed.field == column.field.name())
+    };
+    agreed.columns.is_empty() || read_as.columns.iter().all(is_agreed)
 }
 
 /// Whether what was agreed is of that file, or of another one of its dated series.

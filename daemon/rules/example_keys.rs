@@ -371,6 +371,7 @@ fn checks(facts: &mut Facts) -> Given<Vec<Check>> {
         .map(|mut row| {
             Ok(Check {
                 day: row.day("day")?,
+                time: None,
                 item: row.text("item")?.unwrap_or_else(|| entry(String::new())),
                 result: row
                     .word("result", OneOf(RESULTS), result)?

@@ -1,6 +1,6 @@
 //! One cell becomes one value of the trade, nothing known, or a fault in words; never a guess.
 
-use jiff::civil::Date;
+use jiff::civil::{Date, Time};
 
 use super::cell_words::is_nothing_known;
 use super::damage;
@@ -252,6 +252,15 @@ const CHANGED_ROUND: Unread = Unread {
            for dates that fit another order",
     help: "Export the sheet again, and do not open it in a spreadsheet program before; or write this date anew.",
 };
+
+/// The time of the day that a cell holds, where it tells one.
+pub(super) fn time(cell: Cell<'_>) -> Option<Time> {
+    match cell {
+        Cell::Day(day) => Some(day.time()).filter(|time| *time != Time::midnight()),
+        Cell::Text(text) => days::time_of_day(text),
+        _ => None,
+    }
+}
 
 /// A day: a real date, a serial day number, or a text in one of the usual ways.
 pub(super) fn day(cell: Cell<'_>, meaning: &Meaning) -> CellRead<Date> {

@@ -428,3 +428,22 @@ fn no_text_whatsoever_brings_a_reader_down() {
         let _ = (cell_words::check_result(cell), cell_words::flag(cell), cell_words::ethanol_label(cell));
     }
 }
+
+#[test]
+fn a_time_beside_a_day_is_known_in_each_writing_and_an_impossible_one_is_none() {
+    let cases = [
+        ("05/02/2027 16:00", Some((16, 0, 0))),
+        ("2027-02-05T09:05:30Z", Some((9, 5, 30))),
+        ("2027-02-05 09:05:30.123", Some((9, 5, 30))),
+        ("5 Feb 2027, 2:30 pm", Some((14, 30, 0))),
+        ("5 Feb 2027 12:15am", Some((0, 15, 0))),
+        ("05/02/2027 00:00", None),
+        ("13/06/2026 24:61", None),
+        ("05/02/2027", None),
+        ("note: 5", None),
+    ];
+    for (text, expected) in cases {
+        let time = time(cell(text)).map(|time| (time.hour(), time.minute(), time.second()));
+        assert_eq!(time, expected, "{text}");
+    }
+}

@@ -111,7 +111,7 @@ impl Compared {
                     .and(oil.as_ref(), now.oil.as_ref())
                     .and(by.as_ref(), now.by.as_ref())
             }
-            (Record::Check(Check { day, item, result, remark: _, by }), Record::Check(now)) => {
+            (Record::Check(Check { day, time: _, item, result, remark: _, by }), Record::Check(now)) => {
                 Compared::days(day.as_ref(), now.day.as_ref())
                     .and(Some(item), Some(&now.item))
                     .and(Some(result), Some(&now.result))

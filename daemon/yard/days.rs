@@ -1,6 +1,6 @@
 //! Days as people write them: every day that a text may mean, and which of day and month a column puts first.
 
-use jiff::civil::{Date, Weekday};
+use jiff::civil::{Date, Time, Weekday};
 
 use super::day_forms;
 use crate::settings::DateOrder;
@@ -362,6 +362,25 @@ fn is_time_of_day(gap: &str, rest: &str) -> bool {
                 && is_all_of_times(behind)
         }
     }
+}
+
+/// The time of day that stands in a text, as `9:15`, `16:00:30` or `2:30 pm`; midnight is what programs write where they
+/// know none.
+pub(super) fn time_of_day(text: &str) -> Option<Time> {
+    let (before, behind) = text.split_once(':')?;
+    let hour_begins = before.trim_end_matches(|letter: char| letter.is_ascii_digit()).len();
+    let mut parts = behind.split(|letter: char| !letter.is_ascii_digit());
+    let (minute, second) = (parts.next()?, parts.next().filter(|_| behind.get(2..3) == Some(":")));
+    let hour: i8 = before[hour_begins..].parse().ok()?;
+    let half = behind.to_ascii_lowercase().replace('.', "");
+    let hour = match (half.contains("pm"), half.contains("am"), hour) {
+        (true, _, 1..=11) => hour + 12,
+        (_, true, 12) => 0,
+        _ => hour,
+    };
+    let second = second.map_or(Some(0), |second| second.parse().ok())?;
+    let time = Time::new(hour, minute.parse().ok()?, second, 0).ok()?;
+    (minute.len() == 2 && time != Time::midnight()).then_some(time)
 }
 
 /// A time without the name of its zone: the day stands as written, whatever the zone.

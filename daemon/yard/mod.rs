@@ -15,6 +15,7 @@ mod field;
 mod handbook;
 mod identity;
 mod join;
+mod known_as;
 mod machine;
 mod mot_words;
 mod named_checks;
@@ -25,6 +26,7 @@ mod record;
 mod result_words;
 mod rows;
 mod said;
+mod slips;
 mod unread_day;
 mod withdrawn;
 mod written_mark;
@@ -39,6 +41,7 @@ pub use handbook::{
 };
 pub use identity::{FrameNumber, Identity, MachineId, Mark, StockNumber};
 pub use join::{join, join_all};
+pub use known_as::{KnownAs, known_as};
 pub use machine::{Machine, TakenOut};
 pub use pictures::may_take_back;
 pub use recognise::{

@@ -42,6 +42,12 @@ pub(super) fn was_done(cell: Cell<'_>) -> CellRead<bool> {
         help: "Write done or not done.",
     };
     let Cell::Text(text) = cell else { return flag(cell).map_err(|_| NEITHER) };
+    // As PostgreSQL writes true and false ("Boolean Type" in its manual).
+    match text.trim() {
+        "t" => return Ok(Some(true)),
+        "f" => return Ok(Some(false)),
+        _ => {}
+    }
     if text.contains('?') && text.chars().any(char::is_alphanumeric) {
         return Err(NEITHER);
     }
@@ -158,6 +164,7 @@ mod tests {
             "Invoice",
             "100%",
             "10/11/2025",
+            "t",
         ] {
             assert_eq!(was_done(Cell::Text(text)), Ok(Some(true)), "{text}");
         }
@@ -181,6 +188,7 @@ mod tests {
             "pending",
             "TBC",
             "In progress",
+            "f",
             "⬜",
             "❌",
             "Credit note",

@@ -1,8 +1,8 @@
 //! What the rows of a sheet say: readings, jobs, checks, rides and fills, each with the cell it came from.
 
-use jiff::civil::Date;
+use jiff::civil::{Date, Time};
 
-use super::{CheckResult, EthanolLabel, Identity, MachineKind, SpeedSource, UnreadDay};
+use super::{CheckResult, EthanolLabel, Identity, KnownAs, MachineKind, SpeedSource, UnreadDay};
 use crate::origin::Entry;
 use crate::units::{Distance, DistanceUnit, Speed, Volume};
 
@@ -60,6 +60,8 @@ pub struct Job<D = Distance> {
 pub struct Check {
     /// The day it was done.
     pub day: Option<Entry<Date>>,
+    /// The time of that day, where its cell tells it.
+    pub time: Option<Time>,
     /// Which item: `brakes`, `pre-delivery inspection`, `quality check`; from its cell or its column's header.
     pub item: Entry<String>,
     /// How it came out.
@@ -192,4 +194,6 @@ pub struct Records {
     pub clocks_unread: Vec<(Identity, Entry<String>)>,
     /// What rows of logs say of the machine beside what they are of, each with its row's day: whose it is, when its MOT ends.
     pub said_beside: Vec<(Identity, Option<Date>, MachineRow)>,
+    /// What machines were known by before, and no row gives now.
+    pub known_as: Vec<KnownAs>,
 }

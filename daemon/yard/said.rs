@@ -36,7 +36,7 @@ pub fn parts(record: &Record) -> Vec<Part<'_>> {
             part("by", by.as_ref()),
         ],
         // The remark stands in the cell of the result.
-        Record::Check(Check { day, item, result, remark: _, by }) => vec![
+        Record::Check(Check { day, time: _, item, result, remark: _, by }) => vec![
             part("day", day.as_ref()),
             part("item", item),
             part("result", result),

@@ -30,6 +30,7 @@ mod house;
 mod keeper;
 #[cfg(unix)]
 mod kills;
+mod known_again;
 mod ledger;
 mod left_for_good;
 mod letters_to_people;
@@ -82,6 +83,7 @@ mod sorted_alone;
 mod spelt_otherwise;
 mod story;
 mod text_forms;
+mod times;
 mod tried;
 mod unnamed_services;
 #[cfg(unix)]

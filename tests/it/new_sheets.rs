@@ -5,6 +5,7 @@ use crate::changed_sheets::{
     HEADERS, is_silent, machines, of_sheets, says, sheet, yard, yard_without_agreement,
 };
 use crate::program::{Yard, printed};
+use crate::withdrawn::{QUALITY, RIDE, before_handover, ready};
 
 const LOG: &str = "Reg,Date,Mileage\nAB10 CDE,20/02/2026,1300\nAB11 CDE,25/02/2026,1400\n";
 /// What is said of it.
@@ -168,5 +169,84 @@ fn a_sheet_that_comes_under_another_name_and_in_another_unit_is_not_guessed_anew
         let said = of_sheets(&run);
         assert!(said.iter().any(|one| one.contains("odometers.csv") && one.contains("miles")), "{said:#?}");
         assert_eq!((readings(&yard).len(), said.len()), (before.len(), 2), "{said:#?}");
+    }
+}
+
+// Worksheets of a workbook that was agreed.
+
+/// The row of RJK alone, below the headers, with this quality check.
+fn rjk(quality: &str) -> String {
+    let mut lines = Vec::new();
+    let all = ready(quality, RIDE);
+    lines.extend(all.lines().filter(|line| line.starts_with("Reg,") || line.starts_with("AB75 RJK")));
+    lines.join("\n") + "\n"
+}
+
+/// A workbook with one worksheet of machines, of which RJK's quality check is open, agreed and read on 2 March.
+fn yard_with_quality_open(tab: &str) -> Yard {
+    let yard = Yard::empty();
+    yard.put("sheets/all.xlsx", workbook(&[(tab, ready(",", RIDE))]));
+    yard.run("setup", &["--accept"]);
+    let (run, _) = yard.kept_morning("2026-03-02");
+    assert!(before_handover(&run, "AB75 RJK").contains("quality check"), "{run:#}");
+    yard
+}
+
+#[test]
+fn a_new_worksheet_of_an_agreed_workbook_lets_no_machine_go_until_its_lines_are_written() {
+    let checks = "Reg,Date,Check,Result,By\nAB75 RJK,28/02/2026,Quality check,ok,TR\n".to_owned();
+    for (tab, text) in [("QC 2026", checks), ("Old", rjk(QUALITY)), ("Bikes (2)", rjk(QUALITY))] {
+        let yard = yard_with_quality_open("Bikes");
+        let both = workbook(&[("Bikes", ready(",", RIDE)), (tab, text.clone())]);
+        for day in ["2026-03-03", "2026-03-04", "2026-03-05"] {
+            yard.put("sheets/all.xlsx", &both);
+            let (run, code) = yard.kept_morning(day);
+            assert!(before_handover(&run, "AB75 RJK").contains("quality check"), "{tab} {day}: {run:#}");
+            let said = of_sheets(&run);
+            let held = |line: &&String| line.contains("do not count until you say so");
+            assert_eq!((said.iter().filter(held).count(), code), (1, Some(1)), "{tab} {day}: {said:#?}");
+        }
+        // Gone again it lets none go either.
+        for day in ["2026-03-06", "2026-03-07"] {
+            yard.put("sheets/all.xlsx", workbook(&[("Bikes", ready(",", RIDE))]));
+            let (run, _) = yard.kept_morning(day);
+            assert!(before_handover(&run, "AB75 RJK").contains("quality check"), "{tab} {day}: {run:#}");
+        }
+        yard.put("sheets/all.xlsx", &both);
+        let settings = std::fs::read_to_string(yard.path().join("tickover.toml")).unwrap();
+        let rows = if tab == "QC 2026" { "check" } else { "machine" };
+        let lines =
+            format!("{settings}\n[[sheet]]\nfile = \"all.xlsx\"\nsheet = \"{tab}\"\nrows = \"{rows}\"\n");
+        yard.put("tickover.toml", lines);
+        let (run, _) = yard.kept_morning("2026-03-09");
+        assert!(!before_handover(&run, "AB75 RJK").contains("quality check"), "{tab}: {run:#}");
+    }
+}
+
+#[test]
+fn the_next_tab_of_a_series_with_the_same_columns_counts_at_once() {
+    for (tab, next) in [("2025", "2026"), ("Feb", "March"), ("QC 02.26", "QC 03.26")] {
+        let yard = yard_with_quality_open(tab);
+        yard.put("sheets/all.xlsx", workbook(&[(tab, ready(",", RIDE)), (next, rjk(QUALITY))]));
+        let (run, _) = yard.kept_morning("2026-03-03");
+        assert_eq!(before_handover(&run, "AB75 RJK"), "", "{tab}: {:#?}", of_sheets(&run));
+        let other = rjk(QUALITY).replace("QC date", "Quality check");
+        let yard = yard_with_quality_open(tab);
+        yard.put("sheets/all.xlsx", workbook(&[(tab, ready(",", RIDE)), (next, other)]));
+        let (run, _) = yard.kept_morning("2026-03-03");
+        assert!(before_handover(&run, "AB75 RJK").contains("quality check"), "{:#?}", of_sheets(&run));
+    }
+}
+
+#[test]
+fn a_worksheet_that_is_only_renamed_lets_the_same_machines_go() {
+    let yard = Yard::empty();
+    yard.put("sheets/all.xlsx", workbook(&[("Bikes", ready(QUALITY, RIDE))]));
+    yard.run("setup", &["--accept"]);
+    yard.kept_morning("2026-03-02");
+    yard.put("sheets/all.xlsx", workbook(&[("Machines", ready(QUALITY, RIDE))]));
+    for day in ["2026-03-03", "2026-03-04", "2026-03-05"] {
+        let (run, _) = yard.kept_morning(day);
+        assert_eq!(before_handover(&run, "AB75 RJK"), "", "{:#?}", of_sheets(&run));
     }
 }

@@ -181,3 +181,43 @@ fn a_quality_check_that_is_blanked_in_a_workbook_which_comes_in_place_of_a_text_
         assert!(found.contains("quality check"), "{day}: {found}\n{:#?}", of_sheets(&run));
     }
 }
+
+/// A log of finished services, one of which is older, with what its column says of each being done.
+fn finished(older: &str, others: &str) -> String {
+    let mut text = "Reg,Customer,Tel,Date,Work done,Mileage,Completed\n".to_owned();
+    writeln!(text, "BT19 NAZ,Mr Z,07700 900699,02/08/2025,Annual service,5500,{older}").unwrap();
+    for (number, letter) in "ABCDE".chars().enumerate() {
+        writeln!(
+            text,
+            "BT19 NA{letter},Mr {letter},07700 90060{number},{}/{:02}/2025,Annual service,{},{others}",
+            13 + number,
+            8 + number,
+            6000 + number
+        )
+        .unwrap();
+    }
+    text
+}
+
+#[test]
+fn services_whose_column_of_done_says_something_else_in_all_rows_are_not_gone_with_their_rows() {
+    for (older, others) in [("t", "t"), ("TRUE", "zz"), ("f", "zz")] {
+        let yard = yard(&[("jobs.csv", &finished("TRUE", "TRUE"))]);
+        let due = |run: &serde_json::Value| {
+            "ABCDE"
+                .chars()
+                .filter(|it| !finding(run, "service-due", &format!("BT19 NA{it}")).is_empty())
+                .count()
+        };
+        let (run, _) = yard.kept_morning("2026-03-02");
+        assert_eq!(due(&run), 0);
+        yard.put("sheets/jobs.csv", finished(older, others));
+        for day in ["2026-03-03", "2026-03-04", "2026-03-06"] {
+            let (run, _) = yard.kept_morning(day);
+            assert_eq!(due(&run), 0, "{others} {day}");
+            let gone = taken_back(&run);
+            let gone = gone.iter().filter(|line| !line.contains("NAZ")).count();
+            assert_eq!(gone, 0, "{others} {day}: {:#?}", of_sheets(&run));
+        }
+    }
+}

@@ -99,6 +99,32 @@ fn a_check_stays_open_until_it_has_passed_after_all_else() {
 }
 
 #[test]
+fn of_two_results_of_one_day_the_times_say_which_came_last() {
+    let both = "failed and passed on 20 Nov 2026, and nothing says which came last";
+    let failed = "failed on 20 Nov 2026";
+    let cases: [(&[(&str, crate::yard::CheckResult)], &str); 7] = [
+        (&[("09:00", Failed), ("16:00", Passed)], ""),
+        (&[("16:00", Passed), ("09:00", Failed)], ""),
+        (&[("09:00", Passed), ("16:00", Failed)], failed),
+        (&[("09:00", Failed), ("09:00", Passed)], both),
+        (&[("09:00", Failed), ("", Passed)], both),
+        (&[("", Failed), ("16:00", Passed)], both),
+        (&[("09:00", Failed), ("", Failed), ("16:00", Passed)], both),
+    ];
+    for (checks, why) in cases {
+        let mut given = ridden().check("2026-11-22", "QC", Passed, "K. Lane");
+        for (time, result) in checks {
+            given = given.check("2026-11-20", "PDI", *result, "J. Miller");
+            let check = given.machine.checks.last_mut().expect("the check just added");
+            check.time = time.parse().ok();
+        }
+        let expected =
+            if why.is_empty() { Vec::new() } else { vec![format!("pre-delivery inspection: {why}")] };
+        assert_eq!(open(&given), expected, "{checks:?}");
+    }
+}
+
+#[test]
 fn a_pass_dated_after_today_has_not_happened() {
     let given =
         ridden().check("2026-11-26", "PDI", Passed, "J. Miller").check("2026-11-21", "QC", Passed, "K. Lane");

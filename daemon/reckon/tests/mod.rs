@@ -137,6 +137,7 @@ impl Given {
         let by = (!by.is_empty()).then(|| self.cell(by.to_owned()));
         let check = Check {
             day: self.maybe_day(text),
+            time: None,
             item: self.cell(item.to_owned()),
             result: self.cell(result),
             remark: None,

@@ -4,9 +4,9 @@ use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 use super::Log;
 use super::naming::{Known, Names, Naming, names};
-use super::slips::slip_between;
 use crate::origin::Origin;
 use crate::problem::{Problem, counted};
+use crate::yard::slips::slip_between;
 use crate::yard::{FrameNumber, Identity, Mark, StockNumber};
 
 /// The most unknown or doubtful names that are told one by one; the rest is counted.
@@ -86,11 +86,17 @@ impl<'r> Naming<'r> {
 
     /// The machine that names belong to, and what is doubtful about it.
     fn machine(&self, (frame_no, stock_no, mark): Names<'_>) -> (Option<usize>, Option<Doubt>) {
-        let by_frame = frame_no.map(|frame_no| self.frames.get(frame_no).copied());
+        let by_frame = frame_no.map(|frame_no| {
+            self.frames.get(frame_no).copied().or_else(|| self.known_again("frame", frame_no.as_str()))
+        });
         let others = [
-            stock_no
-                .and_then(|stock_no| self.stocks.get(self.meant_by(stock_no).unwrap_or(stock_no)).copied()),
-            mark.and_then(|mark| self.marks.get(mark).copied()),
+            stock_no.and_then(|stock_no| {
+                let listed = self.stocks.get(self.meant_by(stock_no).unwrap_or(stock_no)).copied();
+                listed.or_else(|| self.known_again("stock", stock_no.as_str()))
+            }),
+            mark.and_then(|mark| {
+                self.marks.get(mark).copied().or_else(|| self.known_again("mark", mark.as_str()))
+            }),
         ];
         let ones: Vec<usize> = others
             .iter()

@@ -7,7 +7,6 @@ mod new_mark;
 mod resale;
 mod rows;
 mod said_beside;
-mod slips;
 mod zeros;
 
 #[cfg(test)]
@@ -15,7 +14,9 @@ mod tests;
 
 use std::collections::{BTreeMap, HashMap};
 
-use super::{Handbook, HandbookPage, Identity, Machine, MachineId, MachineKind, MachineRow, Record, Records};
+use super::{
+    Handbook, HandbookPage, Identity, KnownAs, Machine, MachineId, MachineKind, MachineRow, Record, Records,
+};
 use crate::origin::{Entry, Origin};
 use crate::problem::Problem;
 use crate::units::DistanceUnit;
@@ -37,6 +38,7 @@ struct Log {
 struct Beside {
     clocks_unread: Vec<(Identity, Entry<String>)>,
     said: Vec<(Identity, Option<Date>, MachineRow)>,
+    known_as: Vec<KnownAs>,
 }
 
 /// Joins what the sheets say now and what the ledger kept of earlier ones into machines, sorted by their ids.
@@ -83,7 +85,11 @@ pub fn join_all(
     if machine_rows.is_empty() {
         machine_rows = made_from_logs(&logs);
     }
-    let beside = Beside { clocks_unread: current.clocks_unread, said: current.said_beside };
+    let beside = Beside {
+        clocks_unread: current.clocks_unread,
+        said: current.said_beside,
+        known_as: current.known_as,
+    };
     let machines = machines(machine_rows, logs, beside, &mut problems);
     let mut pages = Pages { handbook, found: HashMap::new() };
     let mut machines: Vec<Machine> = machines
@@ -112,7 +118,8 @@ fn machines(
     machine_rows.sort_by(|(one, _), (other, _)| first_cell(one).cmp(&first_cell(other)));
     zeros::put_back(&mut machine_rows, problems);
     let identities: Vec<&Identity> = machine_rows.iter().map(|(identity, _)| identity).collect();
-    let (naming, machine_of_row) = Naming::of(&identities, problems);
+    let (mut naming, machine_of_row) = Naming::of(&identities, problems);
+    naming.know_again(&beside.known_as, &identities, &machine_of_row);
     let machine_of_log = naming.machines_of_logs(&logs, problems);
     let doubted: Vec<_> = identities
         .iter()

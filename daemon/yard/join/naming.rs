@@ -6,7 +6,7 @@ use std::fmt;
 use super::first_cell;
 use crate::origin::{Entry, Origin};
 use crate::problem::{Problem, counted};
-use crate::yard::{FrameNumber, Identity, Mark, StockNumber};
+use crate::yard::{FrameNumber, Identity, KnownAs, MachineId, Mark, StockNumber};
 
 /// What a row calls its machine, without the cells.
 pub(super) type Names<'r> = (Option<&'r FrameNumber>, Option<&'r StockNumber>, Option<&'r Mark>);
@@ -46,6 +46,8 @@ pub(super) struct Naming<'r> {
     pub(super) without_zeros: BTreeMap<&'r str, Vec<&'r StockNumber>>,
     /// Of each machine whether its frame number is known.
     pub(super) has_frame: Vec<bool>,
+    /// The names that machines had before, and no row gives now.
+    again: BTreeMap<MachineId, Known>,
 }
 
 impl<'r> Naming<'r> {
@@ -104,8 +106,41 @@ impl<'r> Naming<'r> {
             stocks: stocks.into_iter().map(|(name, found)| (name, known(found))).collect(),
             marks: marks.into_iter().map(|(name, found)| (name, known(found))).collect(),
             has_frame,
+            again: BTreeMap::new(),
         };
         (naming, machine_of_row)
+    }
+
+    /// Lets what machines were known by before name them still, where no row gives such a name today.
+    pub(super) fn know_again(
+        &mut self,
+        known_as: &[KnownAs],
+        identities: &[&Identity],
+        machine_of_row: &[Option<usize>],
+    ) {
+        if known_as.is_empty() {
+            return;
+        }
+        let named = |(identity, machine): (&&Identity, &Option<usize>)| {
+            MachineId::each(identity).map(|name| (name, *machine)).collect::<Vec<_>>()
+        };
+        let listed: BTreeMap<MachineId, Option<usize>> =
+            identities.iter().zip(machine_of_row).flat_map(named).collect();
+        for KnownAs { was, by } in known_as.iter().filter(|known| !listed.contains_key(&known.was)) {
+            let Some(machine) = listed.get(by).copied().flatten() else { continue };
+            let known = self.again.entry(was.clone()).or_insert(Known::One(machine));
+            if *known != Known::One(machine) {
+                *known = Known::Several;
+            }
+        }
+    }
+
+    /// Whose a name was before, that no row gives now.
+    pub(super) fn known_again(&self, kind: &str, name: &str) -> Option<Known> {
+        if self.again.is_empty() {
+            return None;
+        }
+        self.again.get(&MachineId::kept(&format!("{kind} {name}"))).copied()
     }
 
     /// The one stock number that is listed and differs from this one, which is not, by leading zeros only.

@@ -4,11 +4,11 @@ use std::sync::Arc;
 
 use jiff::civil::{Date, date};
 
-use super::slips::Slip;
 use super::*;
 use crate::origin::{Entry, SheetName};
 use crate::units::dice::Dice;
 use crate::units::{Distance, Speed, SpeedUnit, Volume};
+use crate::yard::slips::{self, Slip};
 use crate::yard::{
     Check, CheckResult, Fill, FrameNumber, Job, Mark, ModelRow, Reading, Ride, SpeaksOf, StockNumber,
     WrittenDistance,
@@ -68,6 +68,7 @@ impl Row {
     fn check(self, names: &str, day: Option<Date>, item: &str, result: CheckResult) -> (Identity, Record) {
         let check = Check {
             day: day.map(|day| self.entry(3, day)),
+            time: None,
             item: self.entry(6, item.to_owned()),
             result: self.entry(7, result),
             remark: None,

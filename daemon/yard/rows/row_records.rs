@@ -13,7 +13,7 @@ use crate::yard::{
     UnreadDay, WrittenDistance,
 };
 use crate::yard::{outcome_words, result_words};
-use jiff::civil::Date;
+use jiff::civil::{Date, Time};
 
 /// Everything that a row says.
 pub(super) fn of_row(row: &mut RowReader<'_, '_>) -> Vec<Record> {
@@ -366,7 +366,7 @@ fn signed_check(row: &mut RowReader<'_, '_>, [result, day, by]: [Field; 3], item
         (None, Some((_, column))) => {
             let day = day_read.ok()?;
             let result = if day.is_some() { CheckResult::Passed } else { CheckResult::NotDone };
-            (Came { result: Entry::new(result, row.origin(column)), remark: None }, day)
+            (Came { result: Entry::new(result, row.origin(column)), remark: None, time: None }, day)
         }
         (None, None) => return None,
     };
@@ -378,12 +378,14 @@ fn signed_check(row: &mut RowReader<'_, '_>, [result, day, by]: [Field; 3], item
 struct Came {
     result: Entry<CheckResult>,
     remark: Option<String>,
+    time: Option<Time>,
 }
 
 impl Came {
     fn of(self, item: Entry<String>, day: Option<Entry<Date>>, by: Option<Entry<String>>) -> Record {
-        let Came { result, remark } = self;
-        Record::Check(Check { day, item, result, remark, by })
+        let Came { result, remark, time } = self;
+        let time = time.filter(|_| day.is_some());
+        Record::Check(Check { day, time, item, result, remark, by })
     }
 }
 
@@ -395,7 +397,7 @@ fn check_result(row: &mut RowReader<'_, '_>, column: &ColumnRead) -> Came {
         None if said.result == CheckResult::Unclear => row.tell_sign(column),
         None => {}
     }
-    Came { result: Entry::new(said.result, row.origin(column)), remark: said.remark }
+    Came { result: Entry::new(said.result, row.origin(column)), remark: said.remark, time: None }
 }
 
 /// The day that stands where a result is due.
@@ -515,7 +517,8 @@ fn came_in(row: &RowReader<'_, '_>) -> Option<Entry<Date>> {
 fn passed_check(job: &Record) -> Option<Record> {
     let Record::Job(Job { day, done, by, .. }) = job else { return None };
     let result = Entry::new(CheckResult::Passed, done.origin.clone());
-    let check = Check { day: day.clone(), item: done.clone(), result, remark: None, by: by.clone() };
+    let check =
+        Check { day: day.clone(), time: None, item: done.clone(), result, remark: None, by: by.clone() };
     is_passed_check(&done.value).then_some(Record::Check(check))
 }
 
@@ -526,13 +529,14 @@ fn checks(row: &mut RowReader<'_, '_>, records: &mut Vec<Record>) {
         help: "Write which item was checked, such as brakes or quality check.",
     };
     let day = row.day(Field::Day);
+    let time = row.cell(Field::Day).and_then(|(cell, _)| cells::time(cell)).filter(|_| day.is_some());
     let by = row.text(Field::By);
     let item = row.text(Field::Item);
     if let Some((cell, column)) = row.cell(Field::Result) {
         let whole_sheet = row.sheet.item_of_sheet.map(|item| Entry::new(item.to_owned(), row.origin(column)));
         match item.or(whole_sheet) {
             Some(item) => {
-                let came = check_result(row, column);
+                let came = Came { time, ..check_result(row, column) };
                 let day = day.clone().or_else(|| day_in_result(row, column));
                 records.push(came.of(item, day, by.clone()));
             }

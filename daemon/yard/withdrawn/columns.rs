@@ -10,6 +10,7 @@ use crate::settings::DateOrder;
 use crate::sheets::{Rows, Table};
 use crate::yard::cells;
 use crate::yard::days::ColumnOrder;
+use crate::yard::outcome_words;
 use crate::yard::{ColumnRead, Field, ReadAs, Record, RecordKind, parts};
 
 /// So few filled cells may well be emptied one by one. Our decision.
@@ -123,6 +124,8 @@ pub struct ColumnsRead {
     columns: Vec<Column>,
     /// The cells, by row number and column, whose words are not taken.
     held: HashSet<(u32, u32)>,
+    /// Whether most cells that say whether a job was done cannot be read, so that a row may stand and say nothing.
+    is_outcome_unclear: bool,
     /// The witnesses that were asked for, since most rows have the same.
     known: HashMap<Vec<(&'static str, u32)>, Arc<Witness>>,
 }
@@ -141,6 +144,7 @@ impl ColumnsRead {
             kind: read_as.kind,
             columns: read_as.columns.iter().map(column).collect(),
             held: held.map(|(row, column)| (row, place(column))).collect(),
+            is_outcome_unclear: is_outcome_unclear(table, read_as),
             known: HashMap::new(),
         }
     }
@@ -185,6 +189,11 @@ impl ColumnsRead {
             && self.column(told_by).is_some_and(|column| column.told_by.is_read_as(told_by))
     }
 
+    /// Whether a row of a log would say all that it says.
+    pub(super) fn are_rows_clear(&self) -> bool {
+        !self.is_outcome_unclear
+    }
+
     /// Whether a column that has lost so many of its values is emptied as a whole.
     pub(super) fn is_emptied(&self, told_by: &ToldBy, lost: usize) -> bool {
         let Some(column) = self.column(told_by) else { return true };
@@ -212,6 +221,20 @@ fn days_unread<'t>(table: &'t Table, read_as: &'t ReadAs) -> impl Iterator<Item 
 fn body<'t>(table: &'t Table, read_as: &ReadAs) -> Option<Rows<'t>> {
     let end = read_as.ends_before.unwrap_or(usize::MAX).min(table.rows().len());
     Some(table.rows().part((read_as.header_row? + 1).min(end)..end))
+}
+
+/// Whether most cells of a column that says whether a job was done say neither.
+fn is_outcome_unclear(table: &Table, read_as: &ReadAs) -> bool {
+    let Some((column, header_row)) =
+        read_as.columns.iter().find(|column| column.field == Field::Outcome).zip(read_as.header_row)
+    else {
+        return false;
+    };
+    let end = read_as.ends_before.unwrap_or(usize::MAX).min(table.rows().len());
+    let rows = table.rows().part((header_row + 1).min(end)..end);
+    let cells = rows.iter().map(|row| row.cell(column.index)).filter(|cell| !cell.is_blank());
+    let (unclear, clear): (Vec<_>, Vec<_>) = cells.partition(|cell| outcome_words::was_done(*cell).is_err());
+    unclear.len() >= LEAST_FILLED && unclear.len() as f64 >= MOST * (unclear.len() + clear.len()) as f64
 }
 
 /// Which of day and month comes first; `None` where some days are read so and some are not.

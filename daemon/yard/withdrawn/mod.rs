@@ -336,7 +336,8 @@ impl<'c> Columns<'c> {
     }
 
     fn are_all_read(&self, standing: &Standing<'_>) -> bool {
-        parts(&standing.said.1).iter().all(|part| self.is_read(standing, part, None))
+        self.today.are_rows_clear()
+            && parts(&standing.said.1).iter().all(|part| self.is_read(standing, part, None))
     }
 
     /// Whether what was said counts no more, where its row says this in its place now.

@@ -2,7 +2,7 @@
 
 /// One slip; the earlier ones explain a mistyped mark better.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub(super) enum Slip {
+pub(in crate::yard) enum Slip {
     /// Signs that look alike, or two neighbours swapped.
     Usual,
     /// A letter replaced, added or dropped.
@@ -16,7 +16,7 @@ const LOOK_ALIKE: [(u8, u8); 6] =
 /// The one slip that makes one word of the other; `None` where it takes more than one, or none.
 ///
 /// Marks of one year look much alike, so that mere likeness would always find one.
-pub(super) fn slip_between(one: &[u8], other: &[u8]) -> Option<Slip> {
+pub(in crate::yard) fn slip_between(one: &[u8], other: &[u8]) -> Option<Slip> {
     let same_before = one.iter().zip(other).take_while(|(left, right)| left == right).count();
     let (one, other) = (&one[same_before..], &other[same_before..]);
     let same_behind =

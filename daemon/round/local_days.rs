@@ -1,0 +1,75 @@
+//! Moments that a text file writes in world time, on the shop's own day: half past eleven at night of world time is the next
+//! day in a British summer.
+
+use std::collections::HashMap;
+use std::sync::Arc;
+
+use jiff::Timestamp;
+use jiff::tz::TimeZone;
+
+use crate::sheets::{Cell, Table};
+
+/// The same table, with each moment in world time whose day is another one in the zone written as that one. Workbooks know
+/// no such moments.
+pub(super) fn in_zone(table: &mut Table, zone: &TimeZone) {
+    if table.name.sheet.is_some() {
+        return;
+    }
+    let mut local: HashMap<(u32, usize), String> = HashMap::new();
+    for row in table.rows().iter() {
+        for (place, cell) in row.cells().enumerate() {
+            if let Cell::Text(text) = cell
+                && let Some(text) = on_local_day(text, zone)
+            {
+                local.insert((row.number, place), text);
+            }
+        }
+    }
+    if local.is_empty() {
+        return;
+    }
+    let rows = table.rows().iter().map(|row| {
+        let cells = row.cells().enumerate();
+        let cell = |(place, cell)| local.get(&(row.number, place)).map_or(cell, |text| Cell::Text(text));
+        (row.number, cells.map(cell).collect::<Vec<Cell<'_>>>())
+    });
+    let moved = Table::new(Arc::clone(&table.name), table.counts_from_1904, rows);
+    *table = moved;
+}
+
+/// The moment as the zone's clocks showed it; `None` where the text is no moment in world time, or of the same day there.
+fn on_local_day(text: &str, zone: &TimeZone) -> Option<String> {
+    /// `2026-06-30T23:30Z` is the shortest.
+    const SHORTEST: usize = 17;
+    let text = text.trim();
+    let is_in_world_time = text.ends_with('Z') || text.ends_with("+00:00");
+    if text.len() < SHORTEST || !is_in_world_time || text.as_bytes()[4] != b'-' {
+        return None;
+    }
+    let local = text.parse::<Timestamp>().ok()?.to_zoned_datetime(zone.clone());
+    let is_of_other_day = !text.starts_with(&local.date().to_string());
+    is_of_other_day.then(|| local.strftime("%Y-%m-%dT%H:%M:%S").to_string())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_moment_in_world_time_is_of_the_day_that_the_shop_has_then() {
+        let zone = TimeZone::get("Europe/London").expect("a zone that there is");
+        let cases = [
+            ("2026-06-30T23:30:00Z", Some("2026-07-01T00:30:00")),
+            ("2026-06-30 23:30:00.25+00:00", Some("2026-07-01T00:30:00")),
+            // Winter has world time, and whoever writes an offset writes the day of the place.
+            ("2026-12-31T23:30:00Z", None),
+            ("2026-06-30T22:59:00Z", None),
+            ("2026-06-30T23:30:00+01:00", None),
+            ("2026-06-30", None),
+            ("a text that is long and ends in Z", None),
+        ];
+        for (text, expected) in cases {
+            assert_eq!(on_local_day(text, &zone).as_deref(), expected, "{text}");
+        }
+    }
+}
