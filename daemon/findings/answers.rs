@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::{Asked, FindingId, Judgement, Raised, Verdict};
 use crate::origin::Evidence;
-use crate::reckon::LAST_DONE;
+use crate::reckon::day_last_done;
 
 /// The day's judgements by what they are about.
 #[derive(Default)]
@@ -38,7 +38,7 @@ impl Answers {
             match verdict {
                 Verdict::Raised(what) => raised.entry(id).or_default().push((what, evidence)),
                 Verdict::CannotTell { missing } => {
-                    if let Some(done) = evidence.into_iter().find(|shown| shown.what == LAST_DONE) {
+                    if let Some(done) = evidence.into_iter().find(|shown| day_last_done(shown).is_some()) {
                         answers.done.insert(id.clone(), done);
                     }
                     answers.missing.entry(id).or_default().extend(missing);
@@ -83,10 +83,10 @@ impl Answers {
         }
         // A rule that speaks of none of the machine's things in particular speaks of all of them.
         let whole_machine = FindingId { key: String::new(), ..id.clone() };
-        // What it asked for is known to be done; whether that is due again is another matter. Cells move, words stay.
-        let was_known =
-            |done: &&Evidence| raised_on.iter().any(|on| (&on.what, &on.value) == (&done.what, &done.value));
-        if let Some(done) = self.done.get(id).filter(|done| !was_known(done)) {
+        // What it asked for is known to be done; whether that is due again is another matter.
+        let known = raised_on.iter().filter_map(day_last_done).max();
+        let is_later = |done: &&Evidence| day_last_done(done).is_some_and(|day| known < Some(day));
+        if let Some(done) = self.done.get(id).filter(is_later) {
             return Fate::Settled(vec![done.clone()]);
         }
         for id in [id, &whole_machine] {

@@ -359,10 +359,10 @@ fn what_ends_without_being_put_right_says_so() {
 #[test]
 fn what_was_done_since_is_settled_although_nobody_can_tell_when_it_is_due_again() {
     let bike = machine("F1", "", "");
-    let done = |day: &str| vec![Evidence::reckoned(crate::reckon::LAST_DONE, format!("oil on {day}"))];
+    let done = |day: &str| vec![Evidence::reckoned("last done", format!("oil on {day}"))];
     let mut kept = left("oil", &bike, "k", State::Open, "2026-03-01", "2026-03-09");
     kept.finding.evidence = done("2 Mar 2025");
-    for (last, settled) in [("2 Mar 2025", 0), ("9 Mar 2026", 1)] {
+    for (last, settled) in [("2 Mar 2025", 0), ("1 Mar 2024", 0), ("9 Mar 2026", 1)] {
         let untold = Judgement { evidence: done(last), ..judgement("oil", &bike, "k", cannot_tell("clock")) };
         let oil = rules(&["oil"]);
         let lives = lives(vec![untold], &Asked::of(&oil, [&bike]), std::slice::from_ref(&kept), today());

@@ -5,7 +5,7 @@
 
 use std::ops::Range;
 
-use super::job_text::{Named, Place, Said, ends_sentence, most_said, surely_lacks};
+use super::job_text::{Named, Place, Said, at_most_said, ends_sentence, surely_lacks};
 use super::put_off::put_off;
 use crate::settings::{is_among, words_of};
 
@@ -70,7 +70,7 @@ pub(super) fn said_changed(text: &str, phrase: &str) -> Said {
         Said::Not => by_name().unwrap_or(Said::Not),
         said => said,
     };
-    said.min(most_said(text))
+    at_most_said(said, text)
 }
 
 /// A text that speaks of a fluid without its name, with the name put in, and the most that it can say: `new brake hoses and

@@ -113,16 +113,19 @@ pub(super) fn says_done(text: &str, phrase: &str) -> bool {
 pub(super) fn said(text: &str, phrase: &str) -> Said {
     let named = Named::in_text(text, phrase);
     let said = named.and_then(|named| named.places().map(|place| named.said(place)).max());
-    said.unwrap_or(Said::Not).min(most_said(text))
+    at_most_said(said.unwrap_or(Said::Not), text)
 }
 
-/// The most that a text says of anything: beside a cross, an empty box or a paper that is taken back nobody can tell what
-/// of it was done.
-pub(super) fn most_said(text: &str) -> Said {
+/// What a text says, no more than it says of anything: beside a cross, an empty box or a paper that is taken back nobody can
+/// tell what of it was done.
+pub(super) fn at_most_said(said: Said, text: &str) -> Said {
+    if said == Said::Not {
+        return said;
+    }
     let words = words_of(text);
     let is_taken_back =
         words.iter().any(|word| is_among(word, TAKEN_BACK)) || words.windows(2).any(is_a_paper_taken_back);
-    if is_taken_back || may_take_back(text) { Said::Unclear } else { Said::Done }
+    if is_taken_back || may_take_back(text) { Said::Unclear } else { said }
 }
 
 /// What says of a paper that it is none, or is none any more.

@@ -56,7 +56,7 @@ use jiff::civil::Date;
 
 pub use bank_holidays::bank_holidays;
 pub use handover::{keeps, not_kept};
-pub use service::LAST_DONE;
+pub use service::day_last_done;
 pub use shop_days::{is_open, next_open, open_days_between};
 pub use standing::{
     BeforeHandover, Clock, Doubt, DueWindow, Exempt, Fact, FillJudged, FuelAnswer, Missing, Mot, Note,

@@ -53,16 +53,20 @@ pub(super) fn mot(subject: &Subject<'_>) -> Mot {
     Mot { expiry, exempt, worked_out, earliest_test, tested_on: Ok(test), runs_to }
 }
 
-/// Whether it is said to be exempt. A date that another sheet gives goes before those words, and one that is too young for
-/// its first test needs none for that. One without a registration is no younger than its mark shows it to be at the most.
+/// Whether it is said to be exempt. Where nothing shows it to be old enough, a date that another sheet gives goes before
+/// those words; one that is too young for its first test needs none for that. One without a registration is no younger than
+/// its mark shows it to be at the most.
 fn exempt(subject: &Subject<'_>) -> Exempt {
     let row = &subject.machine.row;
-    let Some(said) = row.mot_exempt.as_ref().filter(|_| row.mot_expiry.is_none()) else {
+    let Some(said) = row.mot_exempt.as_ref() else {
         return Exempt::NotSaid;
     };
     let said = Evidence::of("MOT expiry", &said.value, &said.origin);
     if is_old_enough(subject, row.registered.as_ref()) || is_old_enough(subject, row.built.as_ref()) {
         return Exempt::Said(vec![said]);
+    }
+    if row.mot_expiry.is_some() {
+        return Exempt::NotSaid;
     }
     let first_test = first_test_after(subject.practice.region);
     match (&row.registered, &row.built) {

@@ -52,7 +52,14 @@ pub(super) fn perhaps_done<'a>(subject: &Subject<'a>, item: &ServiceItem) -> Opt
 }
 
 /// What the evidence calls the job that surely did an item last.
-pub const LAST_DONE: &str = "last done";
+const LAST_DONE: &str = "last done";
+
+/// The day on which an item was surely done last, of the evidence that shows it; `None` of any other evidence, and of a job
+/// without a day.
+pub fn day_last_done(shown: &Evidence) -> Option<Date> {
+    let (_, day) = shown.value.rsplit_once(" on ").filter(|_| shown.what == LAST_DONE)?;
+    Date::strptime("%d %b %Y", day).ok()
+}
 
 /// One item of the plan with its last time.
 pub(super) struct Planned<'s, 'a> {

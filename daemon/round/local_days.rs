@@ -5,12 +5,12 @@ use std::collections::HashMap;
 use std::sync::Arc;
 
 use jiff::Timestamp;
-use jiff::tz::TimeZone;
+use jiff::tz::{Offset, TimeZone};
 
 use crate::sheets::{Cell, Table};
 
-/// The same table, with each moment in world time whose day is another one in the zone written as that one. Workbooks know
-/// no such moments.
+/// The same table, with each moment in world time written as the zone's clocks showed it, so that all times of a column are
+/// of one zone. Of workbooks none is, whose days are cells of their own.
 pub(super) fn in_zone(table: &mut Table, zone: &TimeZone) {
     if table.name.sheet.is_some() {
         return;
@@ -37,7 +37,7 @@ pub(super) fn in_zone(table: &mut Table, zone: &TimeZone) {
     *table = moved;
 }
 
-/// The moment as the zone's clocks showed it; `None` where the text is no moment in world time, or of the same day there.
+/// The moment as the zone's clocks showed it; `None` where the text is no moment in world time, or the clocks show that.
 fn on_local_day(text: &str, zone: &TimeZone) -> Option<String> {
     /// `2026-06-30T23:30Z` is the shortest.
     const SHORTEST: usize = 17;
@@ -46,9 +46,10 @@ fn on_local_day(text: &str, zone: &TimeZone) -> Option<String> {
     if text.len() < SHORTEST || !is_in_world_time || text.as_bytes()[4] != b'-' {
         return None;
     }
-    let local = text.parse::<Timestamp>().ok()?.to_zoned_datetime(zone.clone());
-    let is_of_other_day = !text.starts_with(&local.date().to_string());
-    is_of_other_day.then(|| local.strftime("%Y-%m-%dT%H:%M:%S").to_string())
+    let moment = text.parse::<Timestamp>().ok()?;
+    let offset = zone.to_offset(moment);
+    let local = offset.to_datetime(moment);
+    (offset != Offset::UTC).then(|| local.strftime("%Y-%m-%dT%H:%M:%S").to_string())
 }
 
 #[cfg(test)]
@@ -56,14 +57,14 @@ mod tests {
     use super::*;
 
     #[test]
-    fn a_moment_in_world_time_is_of_the_day_that_the_shop_has_then() {
+    fn a_moment_in_world_time_is_the_one_that_the_shops_clocks_showed() {
         let zone = TimeZone::get("Europe/London").expect("a zone that there is");
         let cases = [
             ("2026-06-30T23:30:00Z", Some("2026-07-01T00:30:00")),
             ("2026-06-30 23:30:00.25+00:00", Some("2026-07-01T00:30:00")),
             // Winter has world time, and whoever writes an offset writes the day of the place.
             ("2026-12-31T23:30:00Z", None),
-            ("2026-06-30T22:59:00Z", None),
+            ("2026-06-30T22:59:00Z", Some("2026-06-30T23:59:00")),
             ("2026-06-30T23:30:00+01:00", None),
             ("2026-06-30", None),
             ("a text that is long and ends in Z", None),

@@ -16,7 +16,8 @@ pub enum NotToRing {
 }
 
 /// What a call is called, as a verb and as a thing.
-const TO_RING: &str = "call called calling contact contacted phone phoned phoning ring ringing rung tel telephone telephoned text";
+const TO_RING: &str =
+    "call called calling contact contacted phone phoned phoning ring ringing rung tel telephone telephoned";
 const CALLS: &str = "call calls contact phonecalls ringing";
 
 /// What else a customer may be told by, before or behind `only`.
@@ -27,6 +28,9 @@ const AT_TIMES: &str = "\
     after am at before between daytime during evening evenings friday late monday morning mornings on pm saturday sunday \
     thursday tuesday unless until wednesday weekdays weekend weekends when while";
 
+/// Where somebody is not to be rung, so that there is another place at which they are.
+const PLACES: &str = "home house landline mobile office work";
+
 /// Why the customer is not to be rung whose name or number these words are; `None` where nothing forbids it.
 pub fn not_to_ring(text: &str) -> Option<NotToRing> {
     let words = words_of(&text.to_lowercase().replace("e-mail", "email").replace("r.i.p", "rip"));
@@ -34,8 +38,15 @@ pub fn not_to_ring(text: &str) -> Option<NotToRing> {
     if has_died(text, &words) {
         return Some(NotToRing::Died);
     }
-    let asked = (0..words.len()).any(|place| forbids(&words[..place], &words[place..]));
-    asked.then_some(NotToRing::Asked)
+    let asked = (0..words.len()).find_map(|place| forbids(&words[..place], &words[place..]));
+    // `do not email, ring` forbids another thing than that.
+    let rings_otherwise = |rest: &[&str]| {
+        let is_denied = |place: usize| place > 0 && is_among(rest[place - 1], "dont never no nor not or");
+        rest.iter()
+            .enumerate()
+            .any(|(place, word)| is_among(word, "call phone ring use") && !is_denied(place))
+    };
+    asked.filter(|rest| !rings_otherwise(rest)).map(|_| NotToRing::Asked)
 }
 
 fn has_died(text: &str, words: &[&str]) -> bool {
@@ -50,26 +61,29 @@ fn has_died(text: &str, words: &[&str]) -> bool {
         || matches!(words, ["the", "late", _, ..])
 }
 
-/// Whether words begin with what forbids a call at all times.
-fn forbids(before: &[&str], words: &[&str]) -> bool {
+/// The words behind what forbids a call at all times and places, where words begin with that.
+fn forbids<'w, 'a>(before: &[&str], words: &'w [&'a str]) -> Option<&'w [&'a str]> {
     let length = match words {
         ["do", "not", verb, ..] if is_among(verb, TO_RING) => 3,
         ["not", "to", "be", verb, ..] if is_among(verb, TO_RING) => 4,
         ["dont" | "never", verb, ..] if is_among(verb, TO_RING) => 2,
         ["no", "phone" | "tel" | "telephone", calls, ..] if is_among(calls, CALLS) => 3,
-        ["no", "contact", rest @ ..] if !matches!(rest, [] | ["please", ..]) => return false,
+        ["no", "contact", rest @ ..] if !matches!(rest, [] | ["please", ..]) => return None,
         ["no", calls, ..] if is_among(calls, CALLS) => 2,
         [
             "email" | "mail" | "post" | "sms" | "text" | "texts" | "letter" | "letters" | "writing",
             "only",
             ..,
-        ] => 2,
+        ] if !before.last().is_some_and(|word| is_among(word, "and or")) => 2,
         ["only", "by" | "via", way, ..] if is_among(way, OTHER_WAYS) => 3,
         ["opted", "out", ..] | ["opt", "out", ..] => 2,
         [first, ..] if before.is_empty() && is_among(first, "dnc dnr") => 1,
-        _ => return false,
+        _ => return None,
     };
-    !words[length..].iter().take(2).any(|word| is_among(word, AT_TIMES))
+    let rest = &words[length..];
+    let is_bounded = rest.iter().take(2).any(|word| is_among(word, AT_TIMES))
+        || rest.first().is_some_and(|word| is_among(word, PLACES));
+    (!is_bounded).then_some(rest)
 }
 
 #[cfg(test)]
@@ -123,6 +137,9 @@ mod tests {
             "Real Estate Rider",
             "work phone",
             "no contact number",
+            "do not text, ring 01632 960001",
+            "do not ring home, use mobile",
+            "call or text only",
             "",
         ];
         for text in asked {

@@ -50,7 +50,7 @@ impl SaidBeside {
             (Some(own), Some(said)) if said.value > own.value => {
                 problems.extend([later_mot(identity, own, &said)])
             }
-            (None, said) if row.mot_exempt.is_none() => row.mot_expiry = said,
+            (None, said) => row.mot_expiry = said,
             _ => {}
         }
         if row.mot_expiry.is_none() && row.mot_exempt.is_none() {

@@ -94,7 +94,7 @@ impl Pair<'_> {
         let are_many = if is_of_log { shift.is_of_years() } else { shift.is_far() };
         let is_so = is_most
             || (are_many && cells.len() >= LEAST_MACHINES)
-            || self.terms.is_known(&self.key(TOGETHER));
+            || (cells.len() as f64 >= SOME * both as f64 && self.terms.is_known(&self.key(TOGETHER)));
         if !is_so {
             return None;
         }
