@@ -2,6 +2,7 @@
 
 use std::borrow::Cow;
 
+use super::another_thing::{is_another_thing_or_a_part, is_book_stamped};
 use super::put_off::{begins_with_somebody, put_off, waits_after_work};
 use crate::settings::{is_among, stands_as_it_is, words_of};
 use crate::yard::may_take_back;
@@ -25,7 +26,7 @@ const UNDOING_BEHIND: &str = "\
     wanted wasnt when will wip wont";
 
 /// The words that say it was done after all, so that what follows them is about something else.
-const DONE: &str = "carried complete completed done finished performed";
+pub(super) const DONE: &str = "carried complete completed done finished performed";
 
 /// The words that call a visit off, or speak of one to come, even from the next part of a sentence:
 /// `first service (booked)`, `cancelled: first service`.
@@ -36,16 +37,6 @@ const CALLING_OFF: &str = "\
 
 /// What may alone stand beside something that was only spoken of: `brake fluid, advisory`.
 const ONLY_SPOKEN_OF: &str = "advised advisory recommended";
-
-/// What makes another thing of what it follows: `annual service kit`, `annual service light`.
-const ANOTHER_THING: &str = "book books bulletin complaint deposit history indicator interval intervals kit kits lamp light manual pack parts plan record records \
-     refund refunded reminder schedule sticker voucher warning";
-
-/// What is bought, fetched or asked for something that is done later or elsewhere: `parts for annual service`.
-const BOUGHT_FOR: &str = "bits called collect collecting collection cost deposit enquired filter filters kit kits left off oil parts plugs price prices rang";
-
-/// What speaks of something that was done before, or is to come: `told about annual service`, `comeback from annual service`.
-const SPEAKING_OF: &str = "about concerning from pre re regarding";
 
 /// What fetches a machine for something, or does again what was not done well: `collected for annual service`.
 const FETCHED_FOR: &str = "booked brought collected dropped recovered";
@@ -64,14 +55,11 @@ const ADDING_NOTHING: &str = "bleed change changing chg chge exchange flush rene
 /// How something was found, which is no work on it: `valve clearances tight`.
 const FOUND_SO: &str = "faulty knocking leaking loose noisy rattling rattly seized tight worn";
 
-/// How much of it was done, where that was not all: `part annual service`, `half of the annual service`.
-const PART_OF_IT: &str = "half most part partial partly some";
+/// What leaves open how much of it was done: `annual service excl. oil`.
+const LEAVING_OUT: &str = "ex exc except excepting excl excluding minus";
 
-/// What was looked at and no more, before `only`: `annual service inspection only`.
-const LOOKED_AT: &str = "check checked filter inspected inspection labour look looked oil parts";
-
-/// What leaves open how much of it was done, or whether: `annual service excl. oil`, `invoice for annual service`.
-const LEAVING_OPEN: &str = "bill ex exc except excepting excl excluding invoice minus";
+/// What leaves open whether it was: `invoice for annual service`.
+const PAPERS_FOR: &str = "bill invoice";
 
 /// What a service is not whole without: `annual service (no oil)`.
 const LACKING: &str =
@@ -86,7 +74,7 @@ const AHEAD: &str = "days kilometres km kms m mi miles months weeks";
 
 /// How many words before and behind are looked at: as far as a sentence's `not` or `booked` mostly reaches. Our
 /// decision.
-const AROUND: usize = 4;
+pub(super) const AROUND: usize = 4;
 
 /// What a job's text says of something.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -209,8 +197,11 @@ impl Named {
             next.and_then(|(next, words)| put_off_behind(written, next, words)),
         ];
         let answer = answers.into_iter().flatten().min().unwrap_or(Said::Done);
-        let is_open =
-            governed.is_some() || self.is_governed_from_behind(place) || self.is_broken_off_behind(place);
+        let rest: Vec<&str> = part[start + length..].iter().map(String::as_str).collect();
+        let is_open = governed.is_some()
+            || self.is_governed_from_behind(place)
+            || self.is_broken_off_behind(place)
+            || (!is_dashed && is_book_stamped(&rest));
         match is_open || leaves_open(written, part, start, length, beside) {
             true => answer.min(Said::Unclear),
             false => answer,
@@ -356,47 +347,6 @@ fn is_of_another_time(part: &[String], place: usize, length: usize) -> bool {
     in_season || (is_last && (was || is_dated || behind.iter().take(AROUND).any(is_year)))
 }
 
-/// Whether the words around a phrase make another thing or a part of it: `annual service kit`, `parts for annual
-/// service`, `half of the annual service`, `annual service inspection only`.
-///
-/// Behind a dash a plan is one of works, a deposit was paid and a light reset.
-fn is_another_thing_or_a_part(
-    part: &[String],
-    place: usize,
-    length: usize,
-    is_dashed: bool,
-    next: &[String],
-) -> bool {
-    const JOINING: &str = "a an her his its of the their";
-    let mut before = part[..place].iter().rev().map(String::as_str);
-    let nearest = before.by_ref().find(|word| !is_among(word, JOINING));
-    let second = before.next();
-    let bought = nearest == Some("for")
-        && second.is_some_and(|word| is_among(word, BOUGHT_FOR) || before.next() == Some("deposit"));
-    let in_part = |word: &str| is_among(word, PART_OF_IT);
-    let part_done = nearest.is_some_and(|word| is_among(word, DONE)) && second.is_some_and(in_part);
-    let behind = &part[place + length..];
-    let looked_at = |pair: &[String]| is_among(&pair[0], LOOKED_AT) && pair[1] == "only";
-    let other_thing = |word: &String| is_among(word, ANOTHER_THING) || word == "part";
-    bought
-        || part_done
-        || nearest.is_some_and(|word| in_part(word) || is_among(word, SPEAKING_OF))
-        || (behind.first().is_some_and(other_thing) && !says_what_it_came_to(behind, is_dashed, next))
-        || behind.windows(2).take(AROUND).any(looked_at)
-}
-
-/// Whether what looks like another thing says what the work came to: `parts and labour`, or behind a dash `deposit paid`.
-fn says_what_it_came_to(behind: &[String], is_dashed: bool, next: &[String]) -> bool {
-    let behind: Vec<&str> = behind.iter().map(String::as_str).collect();
-    match behind.as_slice() {
-        ["parts", "and", "labour", ..] | ["parts", "labour", ..] => true,
-        ["parts"] => next.first().is_some_and(|word| word == "labour"),
-        ["plan"] | ["deposit", "paid"] => is_dashed,
-        [.., "reset"] => is_dashed,
-        _ => false,
-    }
-}
-
 /// Whether what stands beside a phrase leaves open how much of it was done, or whether it was.
 fn leaves_open(
     written: &str,
@@ -408,25 +358,33 @@ fn leaves_open(
     let near = &part[place.saturating_sub(AROUND)..place];
     let behind = &part[place + length..];
     let next = beside.map_or(&[][..], |(_, words)| words);
-    let lacks = |pair: &[String]| is_among(&pair[0], "no without") && is_among(&pair[1], LACKING);
-    let begins_with_lack = |words: &[String]| words.windows(2).next().is_some_and(lacks);
-    let is_open = |words: &[String], reach: usize| {
-        let mut near = words.iter().enumerate().take(reach);
-        near.any(|(index, word)| is_among(word, LEAVING_OPEN) && !is_numbered(&words[index + 1..]))
+    // `no brake issues` lacks nothing.
+    let is_good =
+        |third: Option<&String>| third.is_some_and(|word| is_among(word, "fault faults issue issues"));
+    let begins_with_lack = |words: &[String]| match words {
+        [no, part, rest @ ..] => {
+            is_among(no, "no without") && is_among(part, LACKING) && !is_good(rest.first())
+        }
+        _ => false,
     };
-    let found_so = [behind, next].into_iter().any(|words| {
-        words.iter().take(2).any(|word| is_among(word, FOUND_SO))
-            && !words.iter().any(|word| is_among(word, "adjusted set"))
-    });
+    let is_open = |words: &[String], reach: usize, list: &str| {
+        let mut near = words.iter().enumerate().take(reach);
+        near.any(|(index, word)| is_among(word, list) && !is_numbered(&words[index + 1..]))
+    };
+    // `worn pads replaced` is of other things.
+    let found_so = [behind, next]
+        .into_iter()
+        .any(|words| words.len() <= 2 && words.last().is_some_and(|word| is_among(word, FOUND_SO)));
     found_so
         || begins_with_lack(behind)
         || begins_with_lack(next)
-        || is_open(near, AROUND)
-        || is_open(behind, AROUND)
-        || is_open(next, 2)
+        || is_open(near, AROUND, PAPERS_FOR)
+        || is_open(behind, 1, PAPERS_FOR)
+        || is_open(near, AROUND, LEAVING_OUT)
+        || is_open(behind, AROUND, LEAVING_OUT)
+        || (next.first().is_some_and(|first| first != "part") && is_open(next, 2, LEAVING_OUT))
         || is_fetched_or_redone(&part[..place])
         || behind.first().is_some_and(|word| is_among(word, DONE_AGAIN))
-        || is_free(behind)
         || is_done_elsewhere(behind)
         || (behind.len() > 1 && behind[0] == "in" && is_among(&behind[1], MONTHS))
         || is_share(written)
@@ -444,11 +402,6 @@ fn is_fetched_or_redone(before: &[String]) -> bool {
         Some(nearest) => is_among(nearest, DONE_AGAIN),
         None => false,
     }
-}
-
-/// Whether it was a gift, which may have been promised only: `first service free`, but not `free of charge`.
-fn is_free(behind: &[String]) -> bool {
-    behind.first().is_some_and(|word| word == "free") && behind.get(1).is_none_or(|word| word != "of")
 }
 
 /// Whether somebody else did it, of whose work no sheet tells: `at another garage`, `by previous owner`.

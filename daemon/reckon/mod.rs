@@ -2,6 +2,7 @@
 //! days.
 //! Pure: the day comes in as a parameter, and a sum that lacks a fact says which.
 
+mod another_thing;
 mod bank_holidays;
 mod changed;
 mod checks;

@@ -185,6 +185,9 @@ fn in_one_word(done: &str) -> String {
         .replace("m.o.t", "mot")
         .replace("mot'd", "mot done")
         .replace(" elsewhere", "")
+        .replace(" at another garage", "")
+        .replace(" at other garage", "")
+        .replace(" last week", "")
 }
 
 /// Whether a job's text says that the machine was tested and failed.

@@ -109,8 +109,17 @@ pub(super) fn names_now(records: &Records) -> Misnamed {
     now
 }
 
+/// What is said of a name that is another one now; one that is only blank is missed by nobody while it still counts.
 fn said(one: &Remembered, identity: &Identity) -> Option<Problem> {
     let was = one.known.was.bare();
+    let is_blank = match one.known.was.as_str().split(' ').next() {
+        Some("frame") => identity.frame_no.is_none(),
+        Some("stock") => identity.stock_no.is_none(),
+        _ => identity.mark.is_none(),
+    };
+    if is_blank {
+        return None;
+    }
     let mark = Mark::new(was).filter(|_| one.known.was.as_str().starts_with("mark "));
     let was = mark.map_or_else(|| was.to_owned(), |mark| mark.to_string());
     let what = format!(

@@ -24,7 +24,24 @@ pub fn rules_in_force(folder: &YardFolder) -> (RuleBook, Vec<Problem>) {
 
 /// Loads the rule files. A file that is wrong stays in force as it was last accepted; where the whole folder cannot
 /// be read, all of them do, or those that ship where none was ever accepted. Whatever stands in is said.
+/// Of each wrong file the first slip is told.
 pub(super) fn load(folder: &YardFolder, accepted: &BTreeMap<String, String>) -> (RuleBook, Vec<Problem>) {
+    load_telling(folder, accepted, one_a_file)
+}
+
+/// The same, with every slip of each file.
+pub(super) fn load_with_all_slips(
+    folder: &YardFolder,
+    accepted: &BTreeMap<String, String>,
+) -> (RuleBook, Vec<Problem>) {
+    load_telling(folder, accepted, |problems| problems)
+}
+
+fn load_telling(
+    folder: &YardFolder,
+    accepted: &BTreeMap<String, String>,
+    told: fn(Vec<Problem>) -> Vec<Problem>,
+) -> (RuleBook, Vec<Problem>) {
     if let Err(cause) = fs::read_dir(folder.rules()) {
         let (rules, mut problems) = RuleBook::from_files(&stand_ins(accepted), "rules", accepted);
         problems.push(Problem::error(
@@ -42,7 +59,7 @@ pub(super) fn load(folder: &YardFolder, accepted: &BTreeMap<String, String>) -> 
         return (rules, problems);
     }
     let (rules, problems) = RuleBook::load_with(&folder.rules(), "rules", accepted);
-    let mut problems = one_a_file(problems);
+    let mut problems = told(problems);
     problems.extend(gone(&rules, accepted));
     problems.extend(with_one_title(&rules, accepted));
     if rules.rules().next().is_none() {

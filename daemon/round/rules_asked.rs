@@ -43,7 +43,7 @@ pub struct Said {
 /// No yard folder, or settings that are no TOML.
 pub fn ask_rules(run: &Run) -> Result<RulesAsked, Vec<Problem>> {
     let mut look = look_up(run)?;
-    let (rules, rule_problems) = rulebook::load(&run.folder, &look.history.rules.accepted);
+    let (rules, rule_problems) = rulebook::load_with_all_slips(&run.folder, &look.history.rules.accepted);
     let (machines, join_problems) =
         machines_of(look.records, &mut look.history, &look.handbook, &look.settings);
     let known = Known::of(&look.history, &look.sheets);

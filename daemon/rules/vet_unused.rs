@@ -21,7 +21,8 @@ pub(super) fn slips(
     let unused = unused(source, outline).into_iter();
     // One that is taken for a misspelt name is told of as that.
     let is_meant = |item: &&Item| names.is_told(|told| is_a_slip_of(&item.name, told));
-    let unused = unused.filter(|item| !asked.contains(&item.name.as_str()) && !is_meant(item));
+    let is_asked = |name: &str| asked.contains(&name) || KNOWN.contains(&name);
+    let unused = unused.filter(|item| !is_asked(&item.name) && !is_meant(item));
     unused
         .filter_map(|item| match item.what {
             What::Constant => {

@@ -71,19 +71,21 @@ fn rows(records: &Records) -> impl Iterator<Item = Row<'_>> {
     })
 }
 
-/// Whether two rows that share a name are about one machine: nothing in them says otherwise, and something says so, or
-/// their other names are a slip apart.
+/// Whether two rows that share a name are about one machine: they share its frame number; or its other names are blank or a
+/// slip apart, nothing in the rows says otherwise, and whose it is or since when says so. A stock number alone is given to
+/// the next machine, and a mark one letter on is that one's.
 fn is_one_machine((was, was_row): Row<'_>, (now, now_row): Row<'_>) -> bool {
+    let [_, frame_was, _] = was.names();
+    let [_, frame_is, _] = now.names();
+    let has_its_frame = frame_was.is_some() && frame_was == frame_is;
     let are_slips = was.names().into_iter().zip(now.names()).all(|(was, now)| match (was, now) {
         (Some(was), Some(now)) => is_same_or_slip(was, now),
         _ => true,
     });
-    let is_other_frame = match (was.names()[1], now.names()[1]) {
-        (Some(was), Some(now)) => !is_same_or_slip(was, now),
-        _ => false,
-    };
     let agreed = agreed(was_row, now_row);
-    !is_other_frame && !agreed.contains(&Some(false)) && (are_slips || agreed.contains(&Some(true)))
+    let [_, _, customer, registered, handover] = agreed;
+    let is_its_own = [customer, registered, handover].contains(&Some(true)) || was_row == now_row;
+    !agreed.contains(&Some(false)) && (has_its_frame || (are_slips && is_its_own))
 }
 
 /// Whether a row that has no name in common with the one that stood there says all else the same.

@@ -287,10 +287,22 @@ const TEXTS: &[(&str, &str)] = &[
     ("brake fluid changed - refunded", "B=?"),
     ("credit note: annual service", "A=?"),
     ("brake fluid changed (pro forma)", "B=?"),
+    // Other works beside it take nothing back.
+    ("annual service, worn pads replaced", "A=D"),
+    ("annual service - seized caliper freed off", "A=D"),
+    ("annual service + leaking fork seal replaced", "A=D"),
+    ("annual service - see invoice", "A=D"),
+    ("annual service - book stamped", "A=D"),
+    ("annual service, no brake issues", "A=D"),
+    ("first service, loose bolt found", "F=D"),
+    ("MOT, worn pads replaced", "M=D"),
+    ("MOT pass - leaking fork seal replaced", "M=D"),
+    ("MOT passed last week", "M=D"),
 ];
 
 /// Where the program says another thing than the mechanic: mostly that it cannot tell, or that nothing was done.
 const DIFFERING: &[(&str, &str)] = &[
+    ("first service free", "F=D"),
     ("svc - v/clearances checked, all in spec", "F=? A=? B=? C=? K=? V=D"),
     ("MOT + ann service - parts on order", ""),
     ("Bled front brake, spongy lever", ""),
@@ -317,7 +329,6 @@ const DIFFERING: &[(&str, &str)] = &[
     ("chk brake fluid/coolant", "C=?"),
     ("took for MOT", ""),
     ("b/fluid + coolant quoted", "B=?"),
-    ("1st service book stamped", ""),
     ("coolant drained & refilled", "C=?"),
     ("coolant top-up 200ml", "C=?"),
     ("coolant pipe replaced, refilled", ""),

@@ -326,6 +326,11 @@ fn days_wanted(kind: RecordKind, header: &Header, has: &impl Fn(Field) -> bool) 
     let is_read_on = has(Field::Clock) && !has(Field::ClockDay);
     let speaks_of_the_road =
         (has_word_of(header, FIRST_ON_THE_ROAD) || is_of_the_papers(header)) && !has(Field::Registered);
+    // Beside a handover a day with a word for a header is one of the office's: `V5 sent`, `Valeted`.
+    let says_nothing = header.words().iter().all(|word| word.len() <= 3);
+    if has(Field::Handover) && !is_read_on && !says_nothing {
+        return if speaks_of_the_road { vec![Field::Registered] } else { Vec::new() };
+    }
     let others = [
         Field::Handover,
         Field::Arrived,
