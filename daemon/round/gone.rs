@@ -11,6 +11,7 @@ use super::exports::{Export, Exports, Gone, day_in_words};
 use super::intake::{SheetRead, is_for};
 use crate::problem::{Place, Problem, counted};
 use crate::settings::Settings;
+use crate::sheets;
 use crate::watch::Content;
 
 /// So many files that are gone from one folder are said one by one; more are said of the folder, which is mostly what
@@ -181,6 +182,7 @@ fn beside(path: &Path) -> Option<String> {
     let there = fs::read_dir(path.parent()?).ok()?.flatten().map(|entry| entry.path());
     let mut others: Vec<String> = there
         .filter(|other| other.is_file() && of_stem(other) == of_stem(path))
+        .filter(|other| other.file_name().is_some_and(|name| !sheets::is_passed_over(name)))
         .filter_map(|other| Some(other.file_name()?.to_string_lossy().into_owned()))
         .collect();
     others.sort_unstable();

@@ -17,10 +17,10 @@ use crate::watch::Shelf;
 use crate::yard::{self, ColumnRead, Field, Handbook, ReadAs, RecordKind, Records, Witness};
 
 use super::changes::{self, Changes, MissingMachines, SheetSays};
-use super::exports::{Export, Exports};
+use super::exports::{Earlier, Export, Exports};
 use super::gone::{self, Present};
 use super::in_place::InPlace;
-use super::new_sheets::{self, NewSheet};
+use super::new_sheets::{self, Beside, NewSheet, Renamed};
 use super::open_changes::OpenChanges;
 use super::withdrawn::SheetTold;
 use super::{Run, known_again, second_block, stale, taken_back, zone_of};
@@ -54,6 +54,8 @@ pub(super) struct Intake {
     pub(super) problems: Vec<Problem>,
     /// The sheets that nobody agreed on.
     new: Vec<NewSheet>,
+    /// The worksheets that only go by another name now.
+    renamed: Renamed,
     /// How the columns of each sheet are read that was read itself.
     pub(super) told: Vec<SheetTold>,
     /// By which of them each record is told, as far as that is known; what stands in for missing rows comes behind.
@@ -109,11 +111,11 @@ pub(super) fn take_in_all(run: &Run, mut settings: Settings, today: Date) -> (In
 /// cannot be read never stops the others.
 fn take_in(run: &Run, settings: &Settings, today: Date) -> Intake {
     let (root, zone) = (run.folder.root(), zone_of(settings));
-    let (files, problems) = sheets::find(root, &settings.folders, &zone, &settings.limits);
-    let mut intake = Intake { problems, ..Intake::default() };
-    let mut names = Vec::new();
+    let (files, problems) = sheets::find(root, &settings.folders, &settings.sheets, &zone, &settings.limits);
     let mut exports = Exports::at(files.iter().map(|file| file.path.as_path()), run, settings, today);
-    let (mut contents, mut unread) = (BTreeSet::new(), Vec::new());
+    let renamed = new_sheets::renamed_before(&exports.shelf);
+    let mut intake = Intake { problems, renamed, ..Intake::default() };
+    let (mut contents, mut unread, mut names) = (BTreeSet::new(), Vec::new(), Vec::new());
     exports.present = files.iter().map(|file| file.name.clone()).collect();
     let gives = |table: &Table| recognise(table, settings).kind.is_some();
     let is_read_anew = taken_back::is_read_anew(&exports.shelf, settings);
@@ -128,8 +130,7 @@ fn take_in(run: &Run, settings: &Settings, today: Date) -> Intake {
             intake.read_anew.extend(read_anew(&export, &exports, settings, today));
         }
         let (open, of_export) = take_in_export(&mut export, settings, today, &mut intake);
-        // Before its copy takes the place of the one by which they are known.
-        known_again::note(run, &exports.shelf, &intake.records, today);
+        intake.note_names(run, &exports.shelf, today);
         exports.keep(&file.name, &mut export, &open);
         names.extend(of_export);
     }
@@ -194,6 +195,13 @@ fn read_anew(export: &Export, exports: &Exports<'_>, settings: &Settings, today:
 }
 
 impl Intake {
+    /// Notes which machines and worksheets have got another name, before a file's copy takes the place of the one by which
+    /// they are known.
+    fn note_names(&self, run: &Run, shelf: &Shelf, today: Date) {
+        known_again::note(run, shelf, &self.records, today);
+        new_sheets::note_renamed(run, shelf, &self.renamed);
+    }
+
     /// Notes whether a sheet is one for checks or road tests. A column of which it is still open whether it holds checks
     /// may hold one that failed; of one that is left out nothing is known, and nobody is called back for it.
     fn note_what_is_kept(&mut self, read_as: &ReadAs) {
@@ -272,9 +280,11 @@ fn take_in_export(
     intake.problems.append(&mut export.read.problems);
     let modified = export.modified.unwrap_or(today);
     let mut changes = Changes::of(export, settings, today);
+    let earlier = export.earlier.as_ref().map_or(&[][..], Earlier::rows);
+    let beside = Beside { tables: &export.read.tables, earlier, settings };
     for table in &export.read.tables {
         let mut says = changes.read(table, modified);
-        let new = NewSheet::of(table, (&says.read_as, &says.records), (&export.read.tables, settings));
+        let new = NewSheet::of(table, (&says.read_as, &says.records), &beside, &mut intake.renamed);
         if let Some(new) = &new {
             new.hold_back(&says.read_as, &mut says.records);
             says.is_held |= new.holds_back();
@@ -291,9 +301,8 @@ fn take_in_export(
     }
     for (table, mut says) in changes.worksheets_gone() {
         // What did not count while it was there does not count because it is gone.
-        if let Some(new) =
-            NewSheet::of(&table, (&says.read_as, &says.records), (&export.read.tables, settings))
-        {
+        let new = NewSheet::of(&table, (&says.read_as, &says.records), &beside, &mut intake.renamed);
+        if let Some(new) = new {
             new.hold_back(&says.read_as, &mut says.records);
         }
         take_in_table(&table, says, modified, intake);

@@ -1,21 +1,27 @@
 //! What machines were known by before their rows said something else, remembered from round to round.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashSet};
 
 use jiff::civil::Date;
 
 use super::Run;
 use crate::ledger::Misnamed;
-use crate::problem::{Place, Problem};
+use crate::problem::{Place, Problem, Spot};
 use crate::units::{Days, shown_day};
-use crate::watch::Shelf;
+use crate::watch::{CHANGES_BYTES_MAX, Shelf};
 use crate::yard::{Identity, KnownAs, MachineId, Mark, Record, Records};
 
 /// Under this name the shelf has them.
 const NOTE: &str = "names before";
 
-/// The most names that are remembered, so that the note stays small.
-const REMEMBERED: usize = 1_000;
+/// The most bytes of the note: what is longer is not read again.
+const NOTE_BYTES: usize = CHANGES_BYTES_MAX;
+
+/// Behind the day on which names were found that it has no room for.
+const NO_ROOM: &str = "no room";
+
+/// So many machines are named that go by another name; the others are counted. Our decision.
+const NAMED: usize = 12;
 
 /// For how many days it is said that a machine goes by another name: a slip is corrected by then. Our decision.
 const SAID: Days = Days(7);
@@ -33,26 +39,45 @@ struct Remembered {
 /// Notes what has been found so far, so that a round that ends here loses nothing.
 pub(super) fn note(run: &Run, shelf: &Shelf, records: &Records, today: Date) {
     if run.keeps && !records.known_as.is_empty() {
-        keep(shelf, &all(shelf, &records.known_as, today));
+        keep(shelf, &all(shelf, &records.known_as, today), (NOTE_BYTES, today));
     }
 }
 
 /// What is remembered, and what has been found today.
 fn all(shelf: &Shelf, found: &[KnownAs], today: Date) -> Vec<Remembered> {
     let mut remembered = read(&shelf.noted_changes(NOTE));
+    let mut names: HashSet<KnownAs> = remembered.iter().map(|one| one.known.clone()).collect();
     for known in found {
-        if remembered.iter().all(|other| other.known != *known) {
+        if names.insert(known.clone()) {
             remembered.push(Remembered { since: today, listed: today, known: known.clone() });
         }
     }
     remembered
 }
 
-fn keep(shelf: &Shelf, remembered: &[Remembered]) {
-    let newest = remembered.len().saturating_sub(REMEMBERED);
-    let note: String = remembered[newest..].iter().map(written).collect();
+/// Notes the newest of them, as many as there is room for; gives since when there has been none for all.
+fn keep(shelf: &Shelf, remembered: &[Remembered], (bytes_most, today): (usize, Date)) -> Option<Date> {
+    let first_line = |day: Date| format!("{day}\t{NO_ROOM}\n");
+    let mut room = bytes_most.saturating_sub(first_line(today).len());
+    let lines: Vec<String> = remembered.iter().map(written).collect();
+    let fits = |line: &&String| {
+        let is_room = line.len() <= room;
+        room = room.saturating_sub(line.len());
+        is_room
+    };
+    let kept = lines.iter().rev().take_while(fits).count();
+    let before = no_room(&shelf.noted_changes(NOTE));
+    let is_news = |day: &Date| !lines.is_empty() && Days::between(*day, today) < SAID;
+    let since = before.filter(is_news).or_else(|| (kept < lines.len()).then_some(today));
+    let note = [since.map(first_line).unwrap_or_default(), lines[lines.len() - kept..].concat()].concat();
     // Where it cannot be noted, what keeps the shelf from being written is said already.
     let _ = shelf.note_changes(NOTE, &note);
+    since
+}
+
+/// Since when there has been no room for all names.
+fn no_room(note: &str) -> Option<Date> {
+    note.lines().next()?.strip_suffix(NO_ROOM)?.trim_end().parse().ok()
 }
 
 /// Adds to what the sheets say the names that earlier rounds have seen, and tells of the new ones. A name that a row gives
@@ -73,6 +98,7 @@ pub(super) fn remember(
     }
     let put_right: Vec<Remembered> =
         remembered.extract_if(.., |one| listed.contains_key(&one.known.was)).collect();
+    let mut told = Vec::new();
     remembered.retain(|one| Days::between(one.listed, today) <= UNLISTED);
     for one in &mut remembered {
         // The wrong name of a machine that has its right one again is no news.
@@ -83,14 +109,17 @@ pub(super) fn remember(
         let Some(identity) = listed.get(&one.known.by) else { continue };
         one.listed = today;
         if Days::between(one.since, today) < SAID {
-            problems.extend(said(one, identity));
+            told.push((&*one, *identity));
         }
     }
+    let more = told.iter().skip(NAMED).count();
+    problems.extend(told.iter().take(NAMED).filter_map(|(one, identity)| said(one, identity)));
+    problems.extend(told.get(NAMED).and_then(|(_, identity)| and_more(more, identity)));
     let is_listed = |one: &&Remembered| listed.contains_key(&one.known.by);
     let known_as: Vec<KnownAs> = remembered.iter().filter(is_listed).map(|one| one.known.clone()).collect();
     records.known_as = known_as;
-    if run.keeps {
-        keep(shelf, &remembered);
+    if run.keeps && keep(shelf, &remembered, (NOTE_BYTES, today)).is_some() {
+        problems.extend(listed.values().next().and_then(|identity| not_all(identity)));
     }
 }
 
@@ -101,10 +130,14 @@ pub(super) fn names_now(records: &Records) -> Misnamed {
         return now;
     }
     let rows = records.records.iter().filter(|(_, record)| matches!(record, Record::Machine(_)));
-    let rows: Vec<&Identity> = rows.map(|(identity, _)| identity).collect();
+    let mut named: BTreeMap<MachineId, &Identity> = BTreeMap::new();
+    for (identity, _) in rows {
+        for name in MachineId::each(identity) {
+            named.entry(name).or_insert(identity);
+        }
+    }
     for KnownAs { was, by } in &records.known_as {
-        let row = rows.iter().find(|identity| MachineId::each(identity).any(|name| name == *by));
-        now.extend(row.map(|identity| (was.clone(), Some((*identity).clone()))));
+        now.extend(named.get(by).map(|identity| (was.clone(), Some((*identity).clone()))));
     }
     now
 }
@@ -132,6 +165,28 @@ fn said(one: &Remembered, identity: &Identity) -> Option<Problem> {
     Some(Problem::note(Place::from(identity.cell()?), what, help).with_value(identity.shown()))
 }
 
+/// That more machines go by another name than are named.
+fn and_more(more: usize, identity: &Identity) -> Option<Problem> {
+    let what = format!(
+        "{} more {} known by another name until lately, and no list has that now; what is said under it elsewhere still counts",
+        more,
+        if more == 1 { "machine was" } else { "machines were" }
+    );
+    let help = "If the list was numbered anew, use the new names in the other sheets, too.";
+    let cell = identity.cell()?;
+    Some(Problem::note(Place { spot: Spot::Whole, ..Place::from(cell) }, what, help))
+}
+
+/// That not all names are remembered.
+fn not_all(identity: &Identity) -> Option<Problem> {
+    let what = "too many machines have got another name at once: not all of the old ones are remembered, and what was done \
+                under the others may be rung for as if it had not been";
+    let help =
+        "If the export is wrong, export it again. Otherwise use the new names in the other sheets, too.";
+    let cell = identity.cell()?;
+    Some(Problem::error(Place { spot: Spot::Whole, ..Place::from(cell) }, what, help))
+}
+
 /// One line of the note: the two days and the two names, with tabs between.
 fn written(one: &Remembered) -> String {
     let Remembered { since, listed, known: KnownAs { was, by } } = one;
@@ -148,4 +203,34 @@ fn read(note: &str) -> Vec<Remembered> {
         Some(Remembered { since, listed, known: KnownAs { was, by } })
     };
     note.lines().filter_map(line).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use jiff::civil::date;
+
+    use super::*;
+
+    #[test]
+    fn names_for_which_the_note_has_no_room_are_said_for_a_week() {
+        let folder = tempfile::tempdir().unwrap();
+        let shelf = Shelf::at(folder.path(), true);
+        let names = |numbers: std::ops::Range<u32>| -> Vec<KnownAs> {
+            let name = |number: u32| MachineId::kept(&format!("stock {number}"));
+            numbers.map(|number| KnownAs { was: name(number), by: name(number + 5_000) }).collect()
+        };
+        let remembered =
+            || read(&shelf.noted_changes(NOTE)).into_iter().map(|one| one.known).collect::<Vec<_>>();
+        let first = date(2026, 3, 2);
+        // The first line takes 19 bytes, and each other one 44.
+        let room = 400;
+        assert_eq!(keep(&shelf, &all(&shelf, &names(1_000..1_008), first), (room, first)), None);
+        assert_eq!(remembered(), names(1_000..1_008));
+        // A name that is found again is remembered once.
+        assert_eq!(keep(&shelf, &all(&shelf, &names(1_000..1_010), first), (room, first)), Some(first));
+        assert_eq!(remembered(), names(1_002..1_010));
+        for (day, since) in [(date(2026, 3, 8), Some(first)), (date(2026, 3, 9), None)] {
+            assert_eq!(keep(&shelf, &all(&shelf, &[], day), (room, day)), since, "{day}");
+        }
+    }
 }

@@ -1,25 +1,28 @@
 //! Sheets that nobody has agreed on, beside others that somebody has: each is named with how it was read and what
 //! to write.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use jiff::civil::Date;
 
 use super::gone::without_figures;
-use super::intake::is_for;
+use super::intake::{is_for, recognise};
 use super::{Run, Tells};
 use crate::origin::SheetName;
 use crate::problem::{Place, Problem, Spot};
 use crate::settings::{AgreedSheet, Settings};
 use crate::sheets::Table;
 use crate::watch::Shelf;
-use crate::yard::{CheckResult, ColumnRead, Field, Identity, ReadAs, Record, RecordKind, Records};
+use crate::yard::{self, CheckResult, ColumnRead, Field, Identity, ReadAs, Record, RecordKind, Records};
 
 /// Under this name the shelf has which new sheets were told, and when.
 const TOLD: &str = "new sheets";
 
-/// The most of them that are remembered, so that the note stays small.
+/// Under this name it has which worksheets took the place of which that were agreed.
+const RENAMED: &str = "worksheets renamed";
+
+/// The most of each that are remembered, so that the notes stay small.
 const REMEMBERED: usize = 300;
 
 /// How many columns are named of a sheet; the others are counted.
@@ -37,13 +40,27 @@ pub(super) struct NewSheet {
     done: Vec<String>,
 }
 
+/// What a sheet is looked at beside.
+pub(super) struct Beside<'a> {
+    /// The sheets of its file.
+    pub(super) tables: &'a [Table],
+    /// Those of the file's last export, where that was another one.
+    pub(super) earlier: &'a [Table],
+    pub(super) settings: &'a Settings,
+}
+
+/// The worksheets that took the place of others that were agreed: file, own name and that of the other.
+pub(super) type Renamed = BTreeSet<String>;
+
 impl NewSheet {
     /// A sheet that nobody has agreed on; `None` where one has, or where none is agreed at all, or it gives nothing.
     pub(super) fn of(
         table: &Table,
         (read_as, records): (&ReadAs, &Records),
-        (tables, settings): (&[Table], &Settings),
+        beside: &Beside<'_>,
+        renamed: &mut Renamed,
     ) -> Option<NewSheet> {
+        let settings = beside.settings;
         if settings.sheets.is_empty() || settings.sheets.iter().any(|agreed| agreed.is_for(&table.name)) {
             return None;
         }
@@ -53,7 +70,10 @@ impl NewSheet {
             name: Arc::clone(&table.name),
             kind: read_as.kind?,
             columns: columns.collect(),
-            is_expected: settings.sheets.iter().any(|agreed| is_expected(agreed, table, read_as, tables)),
+            is_expected: settings
+                .sheets
+                .iter()
+                .any(|agreed| is_expected(agreed, (table, read_as), beside, renamed)),
             done,
         })
     }
@@ -73,9 +93,7 @@ impl NewSheet {
 
     /// What it is known by from day to day; the next of a dated series is no new one.
     fn key(&self) -> String {
-        let file = without_figures(&self.name.file);
-        let plain = |text: &str| text.replace(|letter: char| letter.is_control(), " ");
-        format!("{}\t{}", plain(&file), plain(self.name.sheet.as_deref().unwrap_or_default()))
+        in_one_line(&[&without_figures(&self.name.file), self.name.sheet.as_deref().unwrap_or_default()])
     }
 
     /// Which checks and road tests it says are done, and whether they count.
@@ -137,7 +155,12 @@ fn done((identity, record): &(Identity, Record), read_as: &ReadAs) -> Option<Str
 }
 
 /// Whether a sheet is the next of a dated series in which one was agreed, or came as one of its workbook went that was.
-fn is_expected(agreed: &AgreedSheet, table: &Table, read_as: &ReadAs, tables: &[Table]) -> bool {
+fn is_expected(
+    agreed: &AgreedSheet,
+    (table, read_as): (&Table, &ReadAs),
+    beside: &Beside<'_>,
+    renamed: &mut Renamed,
+) -> bool {
     let name = &*table.name;
     if !is_of_file(agreed, name) {
         return false;
@@ -146,24 +169,59 @@ fn is_expected(agreed: &AgreedSheet, table: &Table, read_as: &ReadAs, tables: &[
     if sheet == agreed_sheet {
         return true;
     }
-    if read_as.kind != RecordKind::named(&agreed.rows) {
+    if read_as.kind != RecordKind::named(&agreed.rows) || !reads_no_more(read_as, agreed) {
         return false;
     }
-    let is_gone = tables.iter().all(|table| table.name.sheet.as_ref() != Some(agreed_sheet));
     let is_next = tab_series(sheet).is_some_and(|series| Some(series) == tab_series(agreed_sheet));
-    is_gone || (is_next && reads_no_more(read_as, agreed))
+    if is_next {
+        return true;
+    }
+    if of_name(beside.tables, agreed_sheet).is_some() {
+        return false;
+    }
+    let key = in_one_line(&[&without_figures(&name.file), sheet, agreed_sheet]);
+    let took_its_place = renamed.contains(&key) || takes_its_place((table, read_as), agreed_sheet, beside);
+    if took_its_place && renamed.len() < REMEMBERED {
+        renamed.insert(key);
+    }
+    took_its_place
+}
+
+/// Whether a worksheet is the only new one of its kind since the last export, which had the one that is gone, and is read by
+/// no columns but that one's. One that went long ago, or stood beside it, has no say.
+fn takes_its_place((table, read_as): (&Table, &ReadAs), gone: &str, beside: &Beside<'_>) -> bool {
+    let Some(gone) = of_name(beside.earlier, gone) else { return false };
+    let is_new = |table: &Table| {
+        let sheet = table.name.sheet.as_deref();
+        sheet.is_some_and(|sheet| of_name(beside.earlier, sheet).is_none())
+    };
+    let read = |read_as: &ReadAs| -> BTreeSet<(String, Field)> {
+        read_as.columns.iter().map(|column| (column.header.clone(), column.field)).collect()
+    };
+    let is_of_kind = |other: &&Table| recognise(other, beside.settings).kind == read_as.kind;
+    is_new(table)
+        && read(read_as).is_subset(&read(&recognise(gone, beside.settings)))
+        && beside.tables.iter().filter(|other| is_new(other)).filter(is_of_kind).count() == 1
+}
+
+fn of_name<'t>(tables: &'t [Table], sheet: &str) -> Option<&'t Table> {
+    tables.iter().find(|table| table.name.sheet.as_deref() == Some(sheet))
+}
+
+/// Names as a note has them, on one line with tabs between.
+fn in_one_line(names: &[&str]) -> String {
+    let plain = |name: &&str| name.replace(|letter: char| letter.is_control(), " ");
+    names.iter().map(plain).collect::<Vec<_>>().join("\t")
 }
 
 /// A worksheet's name with signs in the place of its figures and month, which is the same for all of a series: `QC 2026`,
 /// `Jan`, `2026-03`; `None` where it has neither.
 fn tab_series(name: &str) -> Option<String> {
-    const MONTHS: [&str; 12] =
-        ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"];
     let name = name.to_lowercase();
     let mut series = String::new();
     for word in name.split_inclusive(|letter: char| !letter.is_alphanumeric()) {
         let letters: String = word.chars().filter(|letter| letter.is_alphabetic()).collect();
-        let is_month = MONTHS.iter().any(|month| letters.starts_with(month));
+        let is_month = yard::month_named(&letters).is_some();
         let mut signs = if is_month { word.replace(&letters, "@") } else { word.to_owned() };
         while let Some(figure) = signs.find(|letter: char| letter.is_ascii_digit()) {
             let behind =
@@ -190,6 +248,20 @@ fn is_of_file(agreed: &AgreedSheet, name: &SheetName) -> bool {
     let is_dated = series != agreed.file;
     let is_of_series = [name.file.as_str(), name.file_name()].map(without_figures).contains(&series);
     is_for(agreed, &name.file) || (is_dated && is_of_series)
+}
+
+/// Which worksheets earlier rounds have seen take the place of others.
+pub(super) fn renamed_before(shelf: &Shelf) -> Renamed {
+    shelf.noted_changes(RENAMED).lines().map(str::to_owned).collect()
+}
+
+/// Notes those that have been found so far.
+pub(super) fn note_renamed(run: &Run, shelf: &Shelf, renamed: &Renamed) {
+    if run.keeps && !renamed.is_empty() {
+        let note: String = renamed.iter().map(|line| format!("{line}\n")).collect();
+        // Where it cannot be noted, what keeps the shelf from being written is said already.
+        let _ = shelf.note_changes(RENAMED, &note);
+    }
 }
 
 /// The lines of a `[[sheet]]` that say which sheet is meant.
@@ -229,4 +301,22 @@ fn read(note: &str) -> BTreeMap<String, Date> {
         Some((key.to_owned(), day.parse().ok()?))
     };
     note.lines().filter_map(line).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::tab_series;
+
+    #[test]
+    fn a_month_is_a_whole_word_of_a_tabs_name() {
+        for (one, next) in
+            [("Dec", "January"), ("Mar", "Sept"), ("QC May", "QC Jun"), ("Mar26", "Apr26"), ("2025", "2026")]
+        {
+            assert!(tab_series(one).is_some(), "{one}");
+            assert_eq!(tab_series(one), tab_series(next), "{one} {next}");
+        }
+        for word in ["Declined", "Marked", "Maybe", "Junk", "Decem"] {
+            assert_eq!(tab_series(word), None, "{word}");
+        }
+    }
 }

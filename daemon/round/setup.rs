@@ -121,8 +121,13 @@ impl Setup {
     /// Looks at every export that was named.
     fn look(&mut self, folder: &YardFolder, files: &[PathBuf], reader: &Reader) {
         let settings = self.settings.clone();
-        let (found, problems) =
-            sheets::find(folder.root(), &settings.folders, &zone_of(&settings), &settings.limits);
+        let (found, problems) = sheets::find(
+            folder.root(),
+            &settings.folders,
+            &settings.sheets,
+            &zone_of(&settings),
+            &settings.limits,
+        );
         self.problems.extend(problems);
         let named = |path: &Path| {
             files.is_empty()
@@ -432,7 +437,13 @@ fn as_people_write(path: &Path) -> String {
 /// Where that cannot be, the first round has nothing to compare with, and says itself what keeps copies from being made.
 fn keep_what_was_agreed(folder: &YardFolder, settings: &Settings) {
     let mut shelf = Shelf::at(folder.shelf(), true);
-    let (found, _) = sheets::find(folder.root(), &settings.folders, &zone_of(settings), &settings.limits);
+    let (found, _) = sheets::find(
+        folder.root(),
+        &settings.folders,
+        &settings.sheets,
+        &zone_of(settings),
+        &settings.limits,
+    );
     for export in found.iter().filter(|export| !shelf.holds(&export.name)).collect::<Vec<_>>() {
         let known = fs::metadata(&export.path).ok().filter(|known| known.len() <= settings.limits.file_bytes);
         let modified = known.and_then(|known| Timestamp::try_from(known.modified().ok()?).ok());

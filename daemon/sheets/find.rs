@@ -9,7 +9,7 @@ use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
 use crate::problem::{Place, Problem, counted};
-use crate::settings::Limits;
+use crate::settings::{AgreedSheet, Limits};
 
 /// The most entries of one folder that are looked at, so that a folder full of something else cannot stall a round.
 const ENTRIES_MAX: usize = 100_000;
@@ -28,26 +28,27 @@ pub struct FoundFile {
 /// The files in the folders, sorted by name; of folders below the yard those in their sub-folders too, one level down.
 ///
 /// `folders` are named below `yard`, or absolute. Files that programs keep beside a document while it is open, and
-/// half-written downloads, are passed over.
+/// half-written downloads, are passed over, but for those that are `agreed` under that very name.
 pub fn find(
     yard: &Path,
     folders: &[String],
+    agreed: &[AgreedSheet],
     zone: &TimeZone,
     limits: &Limits,
 ) -> (Vec<FoundFile>, Vec<Problem>) {
-    find_within(yard, folders, zone, limits.files, ENTRIES_MAX)
+    find_within(yard, (folders, agreed), zone, limits.files, ENTRIES_MAX)
 }
 
 /// The same with the most files and entries of one folder.
 pub(super) fn find_within(
     yard: &Path,
-    folders: &[String],
+    (folders, agreed): (&[String], &[AgreedSheet]),
     zone: &TimeZone,
     files_max: usize,
     entries_max: usize,
 ) -> (Vec<FoundFile>, Vec<Problem>) {
     let mut search =
-        Search { yard, zone, files_max, entries_max, found: BTreeMap::new(), problems: Vec::new() };
+        Search { yard, agreed, zone, files_max, entries_max, found: BTreeMap::new(), problems: Vec::new() };
     for folder in folders {
         search.look(&yard.join(folder), folder);
     }
@@ -57,6 +58,7 @@ pub(super) fn find_within(
 /// A search under way.
 struct Search<'a> {
     yard: &'a Path,
+    agreed: &'a [AgreedSheet],
     zone: &'a TimeZone,
     files_max: usize,
     entries_max: usize,
@@ -109,6 +111,9 @@ impl Search<'_> {
     fn pass_over_copies(&mut self, files: &mut Vec<FoundFile>) {
         let paths: BTreeSet<PathBuf> = files.iter().map(|file| file.path.clone()).collect();
         files.retain(|file| {
+            if self.is_agreed(&file.path) {
+                return true;
+            }
             let original = file.path.file_name().and_then(|name| copied_from(&name.to_string_lossy()));
             let Some(original) = original.filter(|name| paths.contains(&file.path.with_file_name(name)))
             else {
@@ -155,7 +160,8 @@ impl Search<'_> {
             .filter_map(Result::ok)
             .filter(|entry| {
                 let name = entry.file_name();
-                !is_passed_over(&name) && !is_no_sheet(&name.to_string_lossy().to_lowercase())
+                (!is_passed_over(&name) || self.is_agreed(&entry.path()))
+                    && !is_no_sheet(&name.to_string_lossy().to_lowercase())
             })
             .map(|entry| {
                 let path = entry.path();
@@ -172,6 +178,14 @@ impl Search<'_> {
         let modified = modified.to_zoned_datetime(self.zone.clone()).date();
         let name = self.name(&path);
         Some(FoundFile { path, name, modified })
+    }
+
+    /// Whether the settings name this very file; a series with a * does not name its copies.
+    fn is_agreed(&self, path: &Path) -> bool {
+        let (name, file_name) = (self.name(path), path.file_name().map(OsStr::to_string_lossy));
+        self.agreed.iter().any(|agreed| {
+            agreed.file == name || file_name.as_ref().is_some_and(|file_name| agreed.file == **file_name)
+        })
     }
 
     /// Whether a folder is one of the yard's own that hold no sheets.

@@ -9,7 +9,7 @@ use jiff::tz::TimeZone;
 
 use super::find;
 use super::find::find_within;
-use crate::settings::Limits;
+use crate::settings::{self, AgreedSheet, Limits};
 
 fn put(yard: &Path, name: &str) {
     let path = yard.join(name);
@@ -19,7 +19,7 @@ fn put(yard: &Path, name: &str) {
 
 fn names(yard: &Path, folders: &[&str], limits: &Limits) -> (Vec<String>, Vec<String>) {
     let folders: Vec<String> = folders.iter().map(|&folder| folder.to_owned()).collect();
-    let (found, problems) = find(yard, &folders, &TimeZone::UTC, limits);
+    let (found, problems) = find(yard, &folders, &[], &TimeZone::UTC, limits);
     (found.into_iter().map(|file| file.name).collect(), problems.iter().map(ToString::to_string).collect())
 }
 
@@ -121,7 +121,7 @@ fn the_day_of_the_last_change_is_the_shops_day() {
     file.set_modified(UNIX_EPOCH + Duration::from_secs(1_782_862_200)).unwrap();
     for (zone, day) in [("UTC", date(2026, 6, 30)), ("Europe/London", date(2026, 7, 1))] {
         let zone = TimeZone::get(zone).unwrap();
-        let (found, _) = find(yard.path(), &["sheets".to_owned()], &zone, &Limits::default());
+        let (found, _) = find(yard.path(), &["sheets".to_owned()], &[], &zone, &Limits::default());
         assert_eq!(found[0].modified, day, "{zone:?}");
     }
 }
@@ -164,7 +164,7 @@ fn a_folder_with_too_many_entries_is_told_of() {
         ),
     ] {
         let (found, told) =
-            find_within(yard.path(), &["sheets".to_owned()], &TimeZone::UTC, 100, entries_max);
+            find_within(yard.path(), (&["sheets".to_owned()], &[]), &TimeZone::UTC, 100, entries_max);
         let told: String = told.iter().map(ToString::to_string).collect();
         assert_eq!((found.len(), told.as_str()), (files, problems));
     }
@@ -186,4 +186,29 @@ fn an_editors_backup_and_a_copy_beside_its_sheet_are_no_sheets() {
     for problem in problems {
         assert!(problem.starts_with("note: this file is a copy of stock.csv by its name"), "{problem}");
     }
+}
+
+#[test]
+fn a_copy_or_an_old_file_that_was_agreed_under_its_own_name_is_read() {
+    let yard = tempfile::tempdir().unwrap();
+    let all = ["stock.csv", "stock - Copy.csv", "jobs.old", "rides.bak", "more.bak"];
+    for name in all {
+        put(yard.path(), &format!("sheets/{name}"));
+    }
+    let found = |files: &[&str]| {
+        let agreed: Vec<AgreedSheet> = files.iter().map(|file| agreed(file)).collect();
+        let folders = ["sheets".to_owned()];
+        let (found, problems) = find(yard.path(), &folders, &agreed, &TimeZone::UTC, &Limits::default());
+        (found.into_iter().map(|file| file.name).collect::<Vec<_>>(), problems.len())
+    };
+    let named = ["stock - Copy.csv", "sheets/jobs.old", "rides.bak"];
+    let read = ["sheets/jobs.old", "sheets/rides.bak", "sheets/stock - Copy.csv", "sheets/stock.csv"];
+    assert_eq!(found(&named), (read.map(str::to_owned).to_vec(), 0));
+    // A series takes none of them.
+    assert_eq!(found(&["stock*.csv", "*.old", "*"]), (vec!["sheets/stock.csv".to_owned()], 1));
+}
+
+fn agreed(file: &str) -> AgreedSheet {
+    let text = format!("[[sheet]]\nfile = {file:?}\nrows = \"machine\"\n");
+    settings::parse(&text, "tickover.toml").0.unwrap().sheets.into_iter().next().unwrap()
 }

@@ -53,6 +53,7 @@ impl ShopSettings {
         Places {
             yard: self.folder.root().to_owned(),
             folders: self.in_force.folders.clone(),
+            agreed: self.in_force.sheets.clone(),
             limits: self.in_force.limits.clone(),
         }
     }

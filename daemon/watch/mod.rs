@@ -9,7 +9,7 @@ mod whole;
 mod writer;
 
 pub use places::Places;
-pub use shelf::Shelf;
+pub use shelf::{CHANGES_BYTES_MAX, Shelf};
 pub use watching::{Notice, Watch};
 pub use whole::{Content, Looks, NotWhole, Whole};
 

@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use jiff::tz::TimeZone;
 
 use super::signature::Signature;
-use crate::settings::Limits;
+use crate::settings::{AgreedSheet, Limits};
 use crate::sheets;
 
 /// The folders of the yard, beside those of the sheets, whose files decide what a round says.
@@ -29,6 +29,8 @@ pub struct Places {
     pub yard: PathBuf,
     /// The folders and single files of the sheets, as the settings write them.
     pub folders: Vec<String>,
+    /// The sheets that somebody has agreed on.
+    pub agreed: Vec<AgreedSheet>,
     /// The limits within which sheets are looked for.
     pub limits: Limits,
 }
@@ -42,7 +44,8 @@ pub(super) struct View {
 impl View {
     /// Looks at all places.
     pub(super) fn of(places: &Places) -> View {
-        let (sheets, _) = sheets::find(&places.yard, &places.folders, &TimeZone::UTC, &places.limits);
+        let (sheets, _) =
+            sheets::find(&places.yard, &places.folders, &places.agreed, &TimeZone::UTC, &places.limits);
         let own = OWN_FOLDERS.iter().flat_map(|folder| files_in(&places.yard.join(folder)));
         let all = sheets.into_iter().map(|sheet| sheet.path).chain(own).chain([places.settings()]);
         let files = all.filter_map(|path| {

@@ -35,8 +35,8 @@ const BEFORE: &str = "%was-";
 /// Begins the name of the small file that says what has changed since then.
 const CHANGES: &str = "%changes-";
 
-/// The longest of these that is read: some hundred changes.
-const CHANGES_BYTES_MAX: u64 = 64 * 1024;
+/// The longest of these that is read: some hundred changes, or some thousand names of machines.
+pub const CHANGES_BYTES_MAX: usize = 1024 * 1024;
 
 /// The copies in one folder, each under its file's name.
 #[derive(Debug)]
@@ -175,7 +175,7 @@ impl Shelf {
     /// What was noted of a file's changes; empty where nothing was.
     pub fn noted_changes(&self, name: &str) -> String {
         let Some(path) = self.beside(CHANGES, name) else { return String::new() };
-        let is_short = fs::metadata(&path).is_ok_and(|note| note.len() <= CHANGES_BYTES_MAX);
+        let is_short = fs::metadata(&path).is_ok_and(|note| note.len() <= CHANGES_BYTES_MAX as u64);
         if is_short { fs::read_to_string(&path).unwrap_or_default() } else { String::new() }
     }
 

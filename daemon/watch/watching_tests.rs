@@ -49,6 +49,7 @@ impl Yard {
         let places = Places {
             yard: folder.path().to_owned(),
             folders: vec!["sheets".to_owned()],
+            agreed: Vec::new(),
             limits: Limits::default(),
         };
         let (tell, notices) = mpsc::channel();

@@ -261,7 +261,7 @@ fn full_year(value: i32, count: usize) -> Option<i32> {
 }
 
 /// The month that an English name or its first three letters (`sept` too) mean.
-pub(super) fn month_named(word: &str) -> Option<i32> {
+pub fn month_named(word: &str) -> Option<i32> {
     const MONTHS: [&str; 12] = [
         "january",
         "february",

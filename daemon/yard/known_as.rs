@@ -8,7 +8,7 @@ use super::{Identity, MachineId, MachineRow, Record, Records};
 use crate::origin::{Entry, Origin};
 
 /// A name that no list of machines gives today, and the machine whose row gave it.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub struct KnownAs {
     /// The name that it had.
     pub was: MachineId,

@@ -132,3 +132,37 @@ fn a_row_that_is_written_over_with_another_machine_has_none_of_the_jobs_of_the_o
     assert!(!services(&run).is_empty());
     assert!(!of_sheets(&run).iter().any(|line| line.contains("known as")), "{:#?}", of_sheets(&run));
 }
+
+#[test]
+fn of_many_machines_that_are_numbered_anew_a_dozen_are_named_and_the_others_counted() {
+    // Of most of the rows at once it would be held as a whole.
+    let list = |numbered_anew: u8| {
+        let mut rows = HEADERS.to_owned();
+        for number in 0..100 {
+            let stock = 1_000 + u32::from(number) + if number < numbered_anew { 7_000 } else { 0 };
+            let (one, other) = (char::from(b'A' + number / 10), char::from(b'K' + number % 10));
+            let (phone, day) = (100 + u32::from(number), 1 + number % 28);
+            writeln!(
+                rows,
+                "{stock},KP24 A{one}{other},Alder 650,Mr {one}{other},07700 900{phone},{day:02}/05/2024"
+            )
+            .expect("a text takes it");
+        }
+        rows
+    };
+    let yard = Yard::empty();
+    yard.put("sheets/bikes.csv", list(0));
+    yard.run("setup", &["--accept"]);
+    yard.kept_morning("2026-06-15");
+    for day in ["2026-06-16", "2026-06-17"] {
+        yard.put("sheets/bikes.csv", list(15));
+        let (run, _) = yard.kept_morning(day);
+        let said = of_sheets(&run);
+        let named = said.iter().filter(|line| line.contains("this machine was known as")).count();
+        assert_eq!(named, 12, "{day}: {said:#?}");
+        assert!(
+            said.iter().any(|line| line.contains("3 more machines were known by another name")),
+            "{said:#?}"
+        );
+    }
+}

@@ -250,3 +250,33 @@ fn a_worksheet_that_is_only_renamed_lets_the_same_machines_go() {
         assert_eq!(before_handover(&run, "AB75 RJK"), "", "{:#?}", of_sheets(&run));
     }
 }
+
+#[test]
+fn lines_of_a_worksheet_that_went_long_ago_let_no_new_one_count() {
+    let bikes = ("Bikes", ready(",", RIDE));
+    let yard = Yard::empty();
+    yard.put("sheets/all.xlsx", workbook(&[bikes.clone(), ("Old bikes", rjk(","))]));
+    yard.run("setup", &["--accept"]);
+    yard.kept_morning("2026-03-02");
+    yard.put("sheets/all.xlsx", workbook(std::slice::from_ref(&bikes)));
+    // By then that it is gone is taken to be meant.
+    for day in ["2026-03-03", "2026-03-04", "2026-03-05", "2026-03-06", "2026-03-09", "2026-03-10"] {
+        yard.kept_morning(day);
+    }
+    yard.put("sheets/all.xlsx", workbook(&[bikes, ("More", rjk(QUALITY))]));
+    for day in ["2026-03-11", "2026-03-12"] {
+        let (run, _) = yard.kept_morning(day);
+        assert!(before_handover(&run, "AB75 RJK").contains("quality check"), "{day}: {:#?}", of_sheets(&run));
+        let said = of_sheets(&run);
+        assert!(said.iter().any(|line| line.contains("do not count until you say so")), "{day}: {said:#?}");
+    }
+}
+
+#[test]
+fn two_new_worksheets_where_one_went_are_no_renamed_one() {
+    let yard = yard_with_quality_open("Bikes");
+    let tabs = [("One", ready(",", RIDE)), ("Two", rjk(QUALITY))];
+    yard.put("sheets/all.xlsx", workbook(&tabs));
+    let (run, _) = yard.kept_morning("2026-03-03");
+    assert!(before_handover(&run, "AB75 RJK").contains("quality check"), "{:#?}", of_sheets(&run));
+}

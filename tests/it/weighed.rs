@@ -270,6 +270,10 @@ fn a_new_form_of_a_file_that_is_named_by_itself_is_not_passed_over_in_silence() 
     yard.run("setup", &["--accept", named.to_str().unwrap()]);
     yard.kept_morning("2027-02-01");
     fs::rename(&named, yard.path().join("exports/JOBS.txt")).unwrap();
+    // Backups and downloads under way are no new form, though they come first by their names.
+    for backup in ["JOBS.CSV~", "JOBS.bak", "JOBS.old", "JOBS.part"] {
+        yard.put(&format!("exports/{backup}"), "no sheet");
+    }
     let (run, _) = yard.kept_morning("2027-02-02");
     let told = run["complaints"].to_string();
     assert!(told.contains("`JOBS.txt`, which lies beside it, is not read"), "{run}");

@@ -38,7 +38,8 @@ pub(super) fn of_unlisted<'m>(
         let (Some(mark), Some(number)) = (&identity.mark, number(row)) else { continue };
         let machines = of_customer.get(&number).map_or(&[][..], Vec::as_slice);
         let alike = machines.iter().filter(|(_, other)| is_alike(row, other));
-        let [(of, _)] = alike.collect::<Vec<_>>()[..] else { continue };
+        // Two are as many as all.
+        let [(of, _)] = alike.take(2).collect::<Vec<_>>()[..] else { continue };
         let first = told.entry(mark.value.to_string()).or_insert_with(|| (&mark.origin, of.shown()));
         first.0 = first.0.min(&mark.origin);
     }
@@ -58,8 +59,9 @@ pub(super) fn of_machines(machines: &[Machine]) -> Vec<Problem> {
     for group in of_customer.values().filter(|group| group.len() > 1) {
         for (place, one) in group.iter().enumerate() {
             for other in &group[place + 1..] {
-                if let Some(problem) = one_machine(one, other).filter(|_| problems.len() < PAIRS_MOST) {
-                    problems.push(problem);
+                problems.extend(one_machine(one, other));
+                if problems.len() == PAIRS_MOST {
+                    return problems;
                 }
             }
         }

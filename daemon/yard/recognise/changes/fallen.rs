@@ -1,6 +1,9 @@
 //! Clocks that fell and are put right: a figure that was doubted as soon as it stood there is believed again once it
 //! goes with the others.
 
+use std::cell::OnceCell;
+use std::collections::BTreeMap;
+
 use jiff::civil::Date;
 
 use super::matched_rows::squeezed;
@@ -19,6 +22,9 @@ const NOTED: usize = 200;
 
 /// A figure that was rounded has not fallen.
 const ROUNDED: f64 = 1.0;
+
+/// The days and figures of each machine in a log, looked up once for all rows that are put right.
+pub(super) type Clocks = OnceCell<BTreeMap<String, Vec<(Date, f64)>>>;
 
 /// What a row is known by from one export to the next: its machine and, in a log, its day.
 fn name(row: Row<'_>, side: &Side<'_>) -> Option<String> {
@@ -93,15 +99,15 @@ impl Pair<'_> {
 
     /// Whether in a log a figure was less than one of an earlier day, and goes with those of earlier and later days now.
     fn goes_with_the_others(&self, later: Row<'_>, was: f64, is: f64) -> bool {
-        let (Some(machine_of), Some(day_of)) = (machine(later, self.now), day_column(self.now)) else {
+        if !self.now.is_log() {
+            return false;
+        }
+        let (Some(machine), Some(own)) = (machine(later, self.now), self.day_in_log(later)) else {
             return false;
         };
-        let day = |row: Row<'_>| cells::day(row.cell(day_of.index), &day_of.meaning).ok().flatten();
-        let Some(own) = day(later).filter(|_| self.now.is_log()) else { return false };
         let (mut before, mut behind): (Option<(f64, Date)>, Option<f64>) = (None, None);
-        for row in self.now.body().iter().filter(|row| machine(*row, self.now).as_ref() == Some(&machine_of))
-        {
-            let Some((day, miles)) = day(row).zip(self.measure_now(row)) else { continue };
+        let clocks = self.clocks.get_or_init(|| self.clocks_now());
+        for &(day, miles) in clocks.get(&machine).into_iter().flatten() {
             if day < own && before.is_none_or(|(most, _)| miles > most) {
                 before = Some((miles, day));
             } else if day > own {
@@ -113,6 +119,22 @@ impl Pair<'_> {
                 && may_follow(stood, is, Days::between(day, own))
                 && behind.is_none_or(|behind| is <= behind)
         })
+    }
+
+    fn day_in_log(&self, row: Row<'_>) -> Option<Date> {
+        let column = day_column(self.now)?;
+        cells::day(row.cell(column.index), &column.meaning).ok().flatten()
+    }
+
+    fn clocks_now(&self) -> BTreeMap<String, Vec<(Date, f64)>> {
+        let mut clocks: BTreeMap<String, Vec<(Date, f64)>> = BTreeMap::new();
+        for row in self.now.body().iter() {
+            let said = machine(row, self.now).zip(self.day_in_log(row).zip(self.measure_now(row)));
+            if let Some((machine, said)) = said {
+                clocks.entry(machine).or_default().push(said);
+            }
+        }
+        clocks
     }
 }
 

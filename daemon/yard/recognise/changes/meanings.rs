@@ -1,6 +1,7 @@
 //! Columns whose figures are meant otherwise than before: the order of day and month, or the unit of a distance.
 
 use super::alone;
+use super::fallen::Clocks;
 use super::held::HeldCell;
 use super::moved::{self, Moved};
 use super::others;
@@ -156,7 +157,7 @@ pub(super) fn watch(
         };
         let Some(was) = before.read_as.columns.iter().find(same) else { continue };
         let rows = MatchedRows::of_column(before, &side, was);
-        let pair = Pair { before, now: &side, was, column, terms, rows };
+        let pair = Pair { before, now: &side, was, column, terms, rows, clocks: Clocks::default() };
         let one = match column.field.shape() {
             Shape::Day | Shape::DayOrFlag | Shape::Result => {
                 let of_order = pair.turned_round().or_else(|| pair.order());
@@ -247,6 +248,8 @@ pub(super) struct Pair<'p> {
     pub(super) terms: &'p Terms<'p>,
     /// The rows that are in both, whatever they say there.
     pub(super) rows: MatchedRows<'p>,
+    /// What a log says of each machine, once it has been looked up.
+    pub(super) clocks: Clocks,
 }
 
 impl Pair<'_> {
