@@ -142,14 +142,11 @@ pub(super) fn names_now(records: &Records) -> Misnamed {
     now
 }
 
-/// What is said of a name that is another one now; one that is only blank is missed by nobody while it still counts.
+/// What is said of a name that is another one now; a stock number that is blank is one that was taken away, as of a machine that
+/// is sold.
 fn said(one: &Remembered, identity: &Identity) -> Option<Problem> {
     let was = one.known.was.bare();
-    let is_blank = match one.known.was.as_str().split(' ').next() {
-        Some("frame") => identity.frame_no.is_none(),
-        Some("stock") => identity.stock_no.is_none(),
-        _ => identity.mark.is_none(),
-    };
+    let is_blank = one.known.was.as_str().starts_with("stock ") && identity.stock_no.is_none();
     if is_blank {
         return None;
     }
