@@ -5,7 +5,7 @@ use crate::sheets::{Cell, Row};
 use crate::yard::cell_words::is_word_for_total;
 use crate::yard::cells;
 use crate::yard::field::Shape;
-use crate::yard::{ColumnRead, Field};
+use crate::yard::{ColumnRead, Field, month_named};
 
 /// The rows of a sheet that are no records, found from top to bottom.
 pub(super) struct Strays<'sheet> {
@@ -177,25 +177,9 @@ fn is_heading(sheet: &Sheet<'_>, row: Row<'_>) -> bool {
 
 /// Whether a cell names a month, as a heading above the rows of it does: `NOVEMBER 2025`.
 fn is_month(cell: Cell<'_>) -> bool {
-    const MONTHS: [&str; 12] = [
-        "january",
-        "february",
-        "march",
-        "april",
-        "may",
-        "june",
-        "july",
-        "august",
-        "september",
-        "october",
-        "november",
-        "december",
-    ];
     let Cell::Text(text) = cell else { return false };
-    let text = text.trim().to_ascii_lowercase();
-    let (name, year) = text.split_once(' ').unwrap_or((&text, ""));
-    let is_named = name.len() >= 3 && MONTHS.iter().any(|month| month.starts_with(name));
-    is_named && year.trim().bytes().all(|byte| byte.is_ascii_digit())
+    let (name, year) = text.trim().split_once(' ').unwrap_or((text.trim(), ""));
+    month_named(name).is_some() && year.trim().bytes().all(|byte| byte.is_ascii_digit())
 }
 
 /// Whether a cell numbers a page of a print: `Page 2`, `Page 2 of 5`.
