@@ -84,10 +84,8 @@ fn with_its_name(text: &str, phrase: &str) -> Option<(String, Said)> {
     }
     let text = text.to_lowercase();
     if text.contains("all fluids") {
-        return is_among(phrase, "coolant")
-            .then_some(())
-            .or((phrase == "brake fluid").then_some(()))
-            .map(|()| (text.replace("all fluids", phrase), Said::Unclear));
+        let is_one = matches!(phrase, "brake fluid" | "coolant");
+        return is_one.then(|| (text.replace("all fluids", phrase), Said::Unclear));
     }
     let words = words_of(&text);
     let is_fluid = |place: &usize| matches!(words[*place].as_str(), "fluid" | "fluids");

@@ -171,15 +171,16 @@ fn is_test(done: &str) -> bool {
         "to mot",
         "to pass",
     ];
-    let done = &in_one_word(done);
+    let done = &with_the_test_alone(done);
     says_done(done, "mot")
         && !done.contains("(mot)")
         && !NO_TEST.iter().any(|phrase| has_words(done, phrase))
         && (!says_failed(done) || says_passed(done))
 }
 
-/// A text with `M.O.T.` as one word, since its points would part it into letters; wherever it was tested, it was.
-fn in_one_word(done: &str) -> String {
+/// A text with `M.O.T.` as one word, since its points would part it into letters, and without where and when the test was:
+/// wherever it was tested, it was.
+fn with_the_test_alone(done: &str) -> String {
     done.to_lowercase()
         .replace("m.o.t.", "mot ")
         .replace("m.o.t", "mot")
@@ -192,7 +193,7 @@ fn in_one_word(done: &str) -> String {
 
 /// Whether a job's text says that the machine was tested and failed.
 fn has_failed(done: &str) -> bool {
-    let done = &in_one_word(done);
+    let done = &with_the_test_alone(done);
     has_words(done, "mot") && says_failed(done) && !says_passed(done)
 }
 

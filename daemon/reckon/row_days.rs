@@ -4,8 +4,10 @@ use jiff::civil::Date;
 
 use super::Note;
 use super::identity_notes::note;
+use super::mot::first_test_after;
 use super::subject::{Subject, day_cell};
 use crate::origin::Entry;
+use crate::settings::Region;
 use crate::units::{Months, months_after, shown_day};
 
 /// A handover further ahead than this, or longer before the registration, is a slip. Our decision.
@@ -14,10 +16,6 @@ const A_YEAR: Months = Months(12);
 /// The longest that a certificate may still run: a year (Road Traffic Act 1988, s.47), and the month by which a test may come
 /// before the old one ends (GOV.UK, "Getting an MOT").
 const LONGEST_MOT: Months = Months(13);
-
-/// The longest until the first test: three years (Road Traffic Act 1988, s.47), in Northern Ireland four (nidirect, "How the MOT
-/// scheme works").
-const LONGEST_FIRST_MOT: Months = Months(48);
 
 /// What looks mistyped.
 pub(super) fn row_notes(subject: &Subject<'_>) -> Vec<Note> {
@@ -67,13 +65,14 @@ fn handover_before_registration(subject: &Subject<'_>) -> Option<Note> {
     note("handover before registration", what, "one of the two is mistyped", shown_by)
 }
 
-/// An end of the MOT that no certificate has, and the wait for the first test neither.
+/// An end of the MOT that no certificate has, and no wait for the first test either, which is longest in Northern Ireland.
 fn mot_far_ahead(subject: &Subject<'_>) -> Option<Note> {
     let row = &subject.machine.row;
     let expiry = row.mot_expiry.as_ref()?;
+    let longest_first = first_test_after(Region::NorthernIreland);
     let first_from = row.registered.as_ref().map_or(subject.today, |registered| registered.value);
     if expiry.value <= months_after(subject.today, LONGEST_MOT)?
-        || expiry.value <= months_after(first_from, LONGEST_FIRST_MOT)?
+        || expiry.value <= months_after(first_from, longest_first)?
     {
         return None;
     }

@@ -206,7 +206,8 @@ fn pieces(text: &str) -> Vec<Vec<String>> {
     pieces
 }
 
-fn is_service(word: &str) -> bool {
+/// Whether a word is that for a service.
+pub(super) fn is_service(word: &str) -> bool {
     matches!(word, "service" | "serviced")
 }
 

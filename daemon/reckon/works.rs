@@ -8,7 +8,7 @@ use super::changed::said_changed;
 use super::history::{FIRST_SERVICE, is_changed_when_old, is_service};
 use super::in_full::in_full;
 use super::job_text::{Said, said, says_done};
-use super::service_words::{is_bare_service, named_by_interval, trade_wordings};
+use super::service_words::{self, is_bare_service, named_by_interval, trade_wordings};
 use crate::settings::{Practice, same_words, words_of};
 use crate::yard::{Job, Machine, ServiceItem};
 
@@ -116,7 +116,7 @@ pub(super) fn day(job: &Job) -> Option<Date> {
 }
 
 fn speaks_of_a_service(text: &str) -> bool {
-    words_of(text).iter().any(|word| word == "service" || word == "serviced")
+    words_of(text).iter().any(|word| service_words::is_service(word))
 }
 
 /// The words by which an item is known in a job's text, written out in full.

@@ -4,11 +4,11 @@ use std::collections::BTreeMap;
 
 use jiff::civil::Date;
 
-use super::for_most::{as_much_again, for_most};
+use super::for_most::for_most;
 use super::judging::{self, Judged, Known};
 use super::keeping::EarlierRules;
 use super::rule_trial;
-use super::silenced::{raised_by, silenced};
+use super::silenced::{out_of_proportion, raised_by};
 use crate::digest::{RuleBecame, RuleEdit};
 use crate::findings::Judgement;
 use crate::problem::Problem;
@@ -66,9 +66,8 @@ pub(super) fn edits(
     let large = changed.filter_map(|edit| {
         let (was, effect, file) =
             (raised_by(&edit.rule, &said_before), edit.effect.as_ref()?, file(&edit.rule));
-        let is_told = slips.iter().any(|slip| slip.place.file == file);
-        let more = || if is_told { None } else { as_much_again(was, effect, &file) };
-        silenced(was, effect, &file).or_else(more)
+        let is_flood = slips.iter().any(|slip| slip.place.file == file);
+        out_of_proportion(was, effect, &file, is_flood)
     });
     let large: Vec<Problem> = large.collect();
     slips.extend(large);

@@ -66,28 +66,13 @@ pub(super) fn as_much_again(was: usize, effect: &Effect, file: &str) -> Option<P
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::findings::{Difference, Raised, Section, Verdict};
+    use crate::findings::Verdict;
+    use crate::round::effect_made::{effect_of, judgement, raised};
 
     /// What a rule says of so many machines, of which it raises for the first few.
-    fn said(machines: usize, raised: usize) -> Vec<Judgement> {
-        let judgement = |number: usize| Judgement {
-            rule: "far".into(),
-            machine: MachineId::kept(&format!("mark {number}")),
-            key: String::new(),
-            verdict: if number < raised {
-                Verdict::Raised(Raised {
-                    section: Section::RingToday,
-                    text: "far".to_owned(),
-                    due: None,
-                    due_range: None,
-                    at_once: false,
-                })
-            } else {
-                Verdict::Clear
-            },
-            evidence: Vec::new(),
-        };
-        (0..machines).map(judgement).collect()
+    fn said(machines: usize, raises: usize) -> Vec<Judgement> {
+        let said = |number| if number < raises { raised(number) } else { judgement(number, Verdict::Clear) };
+        (0..machines).map(said).collect()
     }
 
     #[test]
@@ -101,17 +86,8 @@ mod tests {
             (2, 5, false),
             (0, 5, false),
         ] {
-            let difference = |number: usize| Difference {
-                turn: Turn::Added,
-                machine_name: String::new(),
-                machine: MachineId::kept(&format!("mark {number}")),
-                key: String::new(),
-                before: None,
-                after: None,
-                missing: Vec::new(),
-            };
-            let effect = Effect { differences: (0..added).map(difference).collect(), ..Effect::default() };
-            let told = as_much_again(was, &effect, "rules/far.rhai").map(|problem| problem.what);
+            let told = as_much_again(was, &effect_of(Turn::Added, added), "rules/far.rhai")
+                .map(|problem| problem.what);
             let said =
                 format!("as this rule is now, it adds {added} to the {was} findings that it raised before");
             assert_eq!(told, expected.then_some(said), "{was} and {added}");

@@ -7,6 +7,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use jiff::civil::Date;
 
 use super::intake::{agreed_for, is_for};
+use super::open_changes::plain;
 use crate::settings::{AgreedSheet, DateOrder, Settings, TextForm};
 use crate::sheets::Table;
 use crate::watch::Shelf;
@@ -47,7 +48,6 @@ impl InPlace {
     /// Keeps it for the next round: as long as the new file is there and the old one is not.
     pub(super) fn note(mut self, shelf: &Shelf, present: &BTreeSet<String>) {
         self.0.retain(|new, old| present.contains(new) && !present.contains(old));
-        let plain = |text: &str| text.replace(|letter: char| letter.is_control(), " ");
         let lines = self.0.iter().map(|(new, old)| format!("{}\t{}\n", plain(new), plain(old)));
         // Where it cannot be noted the sheet is read by its looks; what keeps the shelf from being written is said.
         let _ = shelf.note_changes(NOTE, &lines.collect::<String>());

@@ -5,8 +5,9 @@ use std::collections::{BTreeMap, HashSet};
 use jiff::civil::Date;
 
 use super::Run;
+use super::open_changes::plain;
 use crate::ledger::Misnamed;
-use crate::problem::{Place, Problem, Spot};
+use crate::problem::{Place, Problem, Spot, counted};
 use crate::units::{Days, shown_day};
 use crate::watch::{CHANGES_BYTES_MAX, Shelf};
 use crate::yard::{Identity, KnownAs, MachineId, Mark, Record, Records};
@@ -165,9 +166,9 @@ fn said(one: &Remembered, identity: &Identity) -> Option<Problem> {
 /// That more machines go by another name than are named.
 fn and_more(more: usize, identity: &Identity) -> Option<Problem> {
     let what = format!(
-        "{} more {} known by another name until lately, and no list has that now; what is said under it elsewhere still counts",
-        more,
-        if more == 1 { "machine was" } else { "machines were" }
+        "{} {} known by another name until lately, and no list has that now; what is said under it elsewhere still counts",
+        counted(more, "more machine"),
+        if more == 1 { "was" } else { "were" }
     );
     let help = "If the list was numbered anew, use the new names in the other sheets, too.";
     let cell = identity.cell()?;
@@ -187,8 +188,7 @@ fn not_all(identity: &Identity) -> Option<Problem> {
 /// One line of the note: the two days and the two names, with tabs between.
 fn written(one: &Remembered) -> String {
     let Remembered { since, listed, known: KnownAs { was, by } } = one;
-    let plain = |name: &MachineId| name.as_str().replace(|letter: char| letter.is_control(), " ");
-    format!("{since}\t{listed}\t{}\t{}\n", plain(was), plain(by))
+    format!("{since}\t{listed}\t{}\t{}\n", plain(was.as_str()), plain(by.as_str()))
 }
 
 /// Reads the note; a line that is none is passed over.

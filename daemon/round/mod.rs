@@ -6,6 +6,8 @@ mod audience;
 mod changes;
 mod draft;
 mod edits;
+#[cfg(test)]
+mod effect_made;
 mod exports;
 mod fewer;
 mod for_most;
@@ -197,7 +199,7 @@ pub fn make(run: &Run, stop: &AtomicBool, step: &mut dyn FnMut(Step)) -> Result<
         handbook_problems,
         join_problems,
         judged.problems(),
-        judged.not_kept().into_iter().chain(edited.slips).collect(),
+        [judged.not_kept(), edited.slips].concat(),
     ]
     .concat();
     let (trouble, complaints) = sorted_out(problems);

@@ -8,6 +8,7 @@ use jiff::civil::Date;
 
 use super::gone::without_figures;
 use super::intake::{is_for, recognise};
+use super::open_changes::plain;
 use super::{Run, Tells};
 use crate::origin::SheetName;
 use crate::problem::{Place, Problem, Spot};
@@ -210,8 +211,7 @@ fn of_name<'t>(tables: &'t [Table], sheet: &str) -> Option<&'t Table> {
 
 /// Names as a note has them, on one line with tabs between.
 fn in_one_line(names: &[&str]) -> String {
-    let plain = |name: &&str| name.replace(|letter: char| letter.is_control(), " ");
-    names.iter().map(plain).collect::<Vec<_>>().join("\t")
+    names.iter().map(|name| plain(name)).collect::<Vec<_>>().join("\t")
 }
 
 /// A worksheet's name with signs in the place of its figures and month, which is the same for all of a series: `QC 2026`,

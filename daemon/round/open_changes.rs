@@ -121,8 +121,8 @@ impl OpenChanges {
     }
 }
 
-/// A text on one line and without tabs.
-fn plain(text: &str) -> String {
+/// A text on one line and without tabs, as a note has it.
+pub(super) fn plain(text: &str) -> String {
     text.replace(|letter: char| letter.is_control(), " ")
 }
 

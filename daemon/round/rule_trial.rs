@@ -7,10 +7,10 @@ use std::time::{Duration, Instant};
 
 use jiff::civil::Date;
 
-use super::for_most::{as_much_again, for_most};
+use super::for_most::for_most;
 use super::judging::{Judged, Known};
 use super::looked_up::look_up;
-use super::silenced::{raised_by, silenced};
+use super::silenced::{out_of_proportion, raised_by};
 use super::{Run, judging, keeping, machines_of, no_yard, rulebook, sorted_out};
 use crate::findings::{Effect, EffectOverDays};
 use crate::ledger::Ledger;
@@ -246,10 +246,7 @@ impl Bench<'_> {
         let was: Vec<usize> = self.after.rules().map(|rule| raised_by(&rule.name, &before)).collect();
         let effect = judging::effect(before, after, &judged, &self.after);
         let is_flood = !slips.is_empty();
-        let large = |(rule, was): (&Rule, usize)| {
-            let more = || if is_flood { None } else { as_much_again(was, &effect, rule.file()) };
-            silenced(was, &effect, rule.file()).or_else(more)
-        };
+        let large = |(rule, was): (&Rule, usize)| out_of_proportion(was, &effect, rule.file(), is_flood);
         slips.extend(self.after.rules().zip(was).filter_map(large));
         OfMachines { judged, effect, slips }
     }

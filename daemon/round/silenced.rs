@@ -1,6 +1,7 @@
 //! An edited rule that now applies to no machine, clears most of what it raised, or lets machines go that it kept in the
 //! yard: mostly a slip, and the one that nobody would notice.
 
+use super::for_most::as_much_again;
 use super::held_back;
 use crate::findings::{Effect, Judgement, Raised, Section, Turn};
 use crate::problem::{Place, Problem, counted};
@@ -13,11 +14,17 @@ pub(super) fn raised_by(rule: &str, said: &[Judgement]) -> usize {
     said.iter().filter(|judgement| *judgement.rule == *rule && held_back::was_raised(judgement)).count()
 }
 
+/// That an edit silences a rule, or adds as much again as it raised; the latter not where a flood of it is told already.
+pub(super) fn out_of_proportion(was: usize, effect: &Effect, file: &str, is_flood: bool) -> Option<Problem> {
+    let added = || if is_flood { None } else { as_much_again(was, effect, file) };
+    silenced(was, effect, file).or_else(added)
+}
+
 /// That an edit clears most of what a rule raised; `was` is how many findings those were.
 ///
 /// 'Most' is more than half. Our decision: a limit that is moved on purpose clears some, and what is missing from a
 /// letter nobody misses. What the rule can no longer tell stays open, and is not cleared.
-pub(super) fn silenced(was: usize, effect: &Effect, file: &str) -> Option<Problem> {
+fn silenced(was: usize, effect: &Effect, file: &str) -> Option<Problem> {
     applies_to_none(effect, file).or_else(|| clears_most(was, effect, file)).or_else(|| lets_go(effect, file))
 }
 
@@ -74,38 +81,8 @@ fn clears_most(was: usize, effect: &Effect, file: &str) -> Option<Problem> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::findings::{Difference, Verdict};
-    use crate::yard::MachineId;
-
-    /// What an edit does that clears so many.
-    fn cleared_of(count: usize) -> Effect {
-        let difference = |number: usize| Difference {
-            turn: Turn::Cleared,
-            machine_name: String::new(),
-            machine: MachineId::kept(&format!("mark {number}")),
-            key: String::new(),
-            before: None,
-            after: None,
-            missing: Vec::new(),
-        };
-        Effect { differences: (0..count).map(difference).collect(), ..Effect::default() }
-    }
-
-    fn raised(number: usize) -> Judgement {
-        Judgement {
-            rule: "far".into(),
-            machine: MachineId::kept(&format!("mark {number}")),
-            key: String::new(),
-            verdict: Verdict::Raised(Raised {
-                section: Section::RingToday,
-                text: "far".to_owned(),
-                due: None,
-                due_range: None,
-                at_once: false,
-            }),
-            evidence: Vec::new(),
-        }
-    }
+    use crate::findings::Verdict;
+    use crate::round::effect_made::{effect_of, raised};
 
     #[test]
     fn an_edit_that_lets_a_machine_go_is_told_and_one_that_only_words_a_stop_otherwise_is_not() {
@@ -118,10 +95,9 @@ mod tests {
             (Section::KeepInTheYard, Section::KeepInTheYard, false),
             (Section::RingToday, Section::BookIn, false),
         ] {
-            let mut effect = cleared_of(1);
+            let mut effect = effect_of(Turn::Changed, 1);
             let difference = &mut effect.differences[0];
-            (difference.turn, difference.before, difference.after) =
-                (Turn::Changed, in_section(before), in_section(after));
+            (difference.before, difference.after) = (in_section(before), in_section(after));
             let told = silenced(6, &effect, "rules/far.rhai").map(|problem| problem.what);
             let said = "as this rule is now, it does not keep 1 machine in the yard that it kept before";
             assert_eq!(told, expected.then(|| said.to_owned()), "{before:?} {after:?}");
@@ -152,11 +128,13 @@ mod tests {
             (0, 0, false),
         ] {
             let before: Vec<Judgement> = (0..was).map(raised).collect();
-            let told = silenced(raised_by("far", &before), &cleared_of(cleared), "rules/far.rhai");
+            let told =
+                silenced(raised_by("far", &before), &effect_of(Turn::Cleared, cleared), "rules/far.rhai");
             assert_eq!(told.is_some(), expected, "{cleared} of {was}");
         }
         let before: Vec<Judgement> = (0..6).map(raised).collect();
-        let problem = silenced(raised_by("far", &before), &cleared_of(4), "rules/far.rhai").unwrap();
+        let problem =
+            silenced(raised_by("far", &before), &effect_of(Turn::Cleared, 4), "rules/far.rhai").unwrap();
         assert_eq!(problem.what, "as this rule is now, it clears 4 of the 6 findings that it raised before");
     }
 }

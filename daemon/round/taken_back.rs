@@ -2,6 +2,7 @@
 
 use jiff::civil::Date;
 
+use super::open_changes::plain;
 use super::{Run, Tells, keeping};
 use crate::ledger::{Ledger, Misnamed, ReadAnew, TakenBack};
 use crate::origin::SheetName;
@@ -128,7 +129,6 @@ fn line(taken_back: &TakenBack) -> String {
     let said = [(all > 0).then_some(taken_back), (!others.is_empty()).then_some(put_right)];
     let said: Vec<String> = said.into_iter().flatten().collect();
     let what = format!("tickover.toml says something else of this sheet now: {}", said.join("; "));
-    let plain = |text: &str| text.replace(|letter: char| letter.is_control(), " ");
     format!("{}\t{}\t{what}", plain(file), plain(sheet.as_deref().unwrap_or_default()))
 }
 

@@ -9,6 +9,7 @@ use jiff::civil::Date;
 
 use super::gone::without_figures;
 use super::intake::Intake;
+use super::open_changes::plain;
 use super::{Run, Tells, keeping};
 use crate::ledger::{Content, Ledger, LedgerFailure, Unsaid, contents};
 use crate::origin::{Origin, SheetName};
@@ -310,11 +311,6 @@ fn not_noted(cause: &io::Error) -> Problem {
         format!("what sheets have taken back cannot be noted, and may count on: {cause}"),
         "See that the disk has room and may be written to, and look whether what is called done is done.",
     )
-}
-
-/// A text on one line and without tabs.
-fn plain(text: &str) -> String {
-    text.replace(|letter: char| letter.is_control(), " ")
 }
 
 /// One line of the note: the day told, the content, file, worksheet, row, column and what is to be said, with tabs between.

@@ -255,12 +255,12 @@ fn one(vet: &mut Vet<'_>, name: &str, asked: Sort, value: &Expr) {
     }
     let (is, asks) = (sort.words(), asked.words());
     let Some((constant, at)) = vet.constant(value) else {
-        let written = match value {
+        let number = match value {
+            Expr::Dot(pair, _, _) => &pair.lhs,
+            other => other,
+        };
+        let written = match number {
             Expr::IntegerConstant(number, _) => number.to_string(),
-            Expr::Dot(pair, _, _) => match &pair.lhs {
-                Expr::IntegerConstant(number, _) => number.to_string(),
-                _ => "40".to_owned(),
-            },
             _ => "40".to_owned(),
         };
         let what = format!("`{name}` asks for {asks}, and this is {is}");

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use rhai::{EvalAltResult, ParseError, ParseErrorType};
 
+use super::brackets::not_closed;
 use super::meant_signs::{self, misspelt_or_bare, text_without_quotes, with_capitals, word_for_a_sign};
 use super::misplaced::misplaced;
 use super::nested::too_deep;
@@ -281,7 +282,7 @@ fn missing_semicolon(gap: &Gap<'_>, source: &Source, outline: &Outline) -> Slip 
         return bad_input(gap.at, source, outline);
     }
     if source.line_and_column(gap.before).0 == source.line_and_column(gap.at).0 {
-        if side_by_side::line_of(gap.at, source).starts_with("const ") {
+        if source.line(gap.at).starts_with("const ") {
             let help = "write `;` before it, and `//` before what is meant for people";
             return gap.slip(gap.at, format!("the value ends before `{word}`"), help);
         }
@@ -414,7 +415,8 @@ fn other_sign(at: usize, source: &Source) -> Option<Slip> {
     })
 }
 
-fn number_that_ends(at: usize, source: &Source) -> String {
+/// The whole number whose last figure stands at a place.
+pub(super) fn number_that_ends(at: usize, source: &Source) -> String {
     let start = source.letters[..=at].iter().rposition(|letter| !letter.is_ascii_digit() && *letter != '_');
     source.letters[start.map_or(0, |start| start + 1)..=at].iter().collect()
 }
@@ -429,8 +431,7 @@ fn bad_input(at: usize, source: &Source, outline: &Outline) -> Slip {
     }
     let before = outline.code_before(at).unwrap_or(0);
     if source.letters.get(before) == Some(&'(') && source.word_at(at) == "return" {
-        let (what, help) = ("this `(` stands where `{` belongs", "write `{`, and `}` where it ends");
-        return Slip { at: before, length: 1, what: what.to_owned(), help: help.to_owned() };
+        return not_closed(before, '(', "return");
     }
     if at > 0 && source.letters.get(at - 1) == Some(&'\\') {
         let what = "a text has no `\\`".to_owned();

@@ -17,7 +17,7 @@ pub(super) enum Mend {
 /// The line of a character, without its end, where it says something by itself: an example, or an answer. Nothing else
 /// hangs on it, so that it can be left out.
 pub(super) fn line_alone(source: &Source, at: usize) -> Option<Range<usize>> {
-    let line = line_of(source, at);
+    let line = source.line_of(at);
     let written: String = source.letters[line.clone()].iter().collect();
     let written = written.trim();
     let is_indented = source.letters.get(line.start).is_some_and(|letter| letter.is_whitespace());
@@ -44,7 +44,7 @@ pub(super) fn of_bracket(
     if let Some(line) = line_alone(source, stretch.start) {
         return Some(Mend::LeaveOut(line));
     }
-    let line = line_of(source, stretch.start);
+    let line = source.line_of(stretch.start);
     if bracket == '{' {
         return closed_by_indent(source, stretch, is_code);
     }
@@ -59,10 +59,10 @@ pub(super) fn of_bracket(
 fn closed_by_indent(source: &Source, stretch: Range<usize>, is_code: impl Fn(usize) -> bool) -> Option<Mend> {
     let indent =
         |line: &Range<usize>| line.clone().take_while(|at| source.letters[*at].is_whitespace()).count();
-    let own = line_of(source, stretch.start);
+    let own = source.line_of(stretch.start);
     let (own_indent, mut end) = (indent(&own), own.end);
     while end < source.letters.len() {
-        let line = line_of(source, end + 1);
+        let line = source.line_of(end + 1);
         let first = line.clone().find(|at| is_code(*at));
         if let Some(first) = first
             && indent(&line) <= own_indent
@@ -80,7 +80,7 @@ fn closed_by_indent(source: &Source, stretch: Range<usize>, is_code: impl Fn(usi
 pub(super) fn of_reading(slip: &Slip, source: &Source) -> Option<Vec<(usize, String)>> {
     let letter = *source.letters.get(slip.at)?;
     if let Some(plain) = plain_sign(letter) {
-        let line = line_of(source, slip.at);
+        let line = source.line_of(slip.at);
         let same = line.filter(|at| plain_sign(source.letters[*at]) == Some(plain));
         return Some(same.map(|at| (at, plain.to_string())).collect());
     }
@@ -125,11 +125,4 @@ fn plain_sign(letter: char) -> Option<char> {
         '\u{d7}' => Some('*'),
         _ => None,
     }
-}
-
-fn line_of(source: &Source, at: usize) -> Range<usize> {
-    let at = at.min(source.letters.len());
-    let start = source.letters[..at].iter().rposition(|letter| *letter == '\n').map_or(0, |end| end + 1);
-    let end = source.letters[at..].iter().position(|letter| *letter == '\n');
-    start..end.map_or(source.letters.len(), |length| at + length)
 }

@@ -1,6 +1,6 @@
 //! What every rule must have, and what nothing in a rule asks for.
 
-use super::frame::{ASKED, EXAMPLES, PRINTED};
+use super::frame::EXAMPLES;
 use super::names::Names;
 use super::outline::{Item, Outline, What};
 use super::source::{Slip, Source};
@@ -39,7 +39,7 @@ pub(super) fn lacks(source: &Source, outline: &Outline, names: &Names, told: &[S
             lacks.printed.push(at_the_top(&format!("the rule has no {name}"), &help));
         }
     }
-    for name in [&PRINTED[..], &[EXAMPLES]].concat() {
+    for name in vet_unused::KNOWN {
         if let Some(item) = mistyped(&unused, name).filter(|_| !is_there(name)) {
             let what = format!("nothing asks for `{}`", item.name);
             let help = format!("write `{name}`, if that is what you mean");
@@ -63,7 +63,7 @@ pub(super) fn lacks(source: &Source, outline: &Outline, names: &Names, told: &[S
             None => slip,
         });
     }
-    for slip in vet_unused::slips(source, outline, names, &ASKED, &vet_unused::KNOWN) {
+    for slip in vet_unused::slips(outline, names, &unused) {
         // One that is taken for a misspelt name has been told of as that.
         if !lacks.judging.iter().chain(&lacks.printed).chain(told).any(|known| known.at == slip.at) {
             lacks.judging.push(slip);
@@ -98,7 +98,7 @@ fn no_judge(outline: &Outline, names: &Names) -> Slip {
 /// A constant that nothing uses and that is none of those every rule has, where one of these has nearly its name.
 fn mistyped<'o>(unused: &[&'o Item], name: &str) -> Option<&'o Item> {
     let other = |item: &&Item| {
-        matches!(item.what, What::Constant) && !PRINTED.contains(&item.name.as_str()) && item.name != EXAMPLES
+        matches!(item.what, What::Constant) && !vet_unused::KNOWN.contains(&item.name.as_str())
     };
     unused.iter().copied().filter(other).find(|item| nearest(&item.name, [name]).is_some())
 }

@@ -1,6 +1,6 @@
 //! Two words or signs that stand side by side where one is meant, or where a dot, a bracket or another sign belongs between.
 
-use super::language_errors::{NO_DOT, SINGLE_EQUALS, WITH_SIGNS};
+use super::language_errors::{NO_DOT, SINGLE_EQUALS, WITH_SIGNS, number_that_ends};
 use super::meant_signs;
 use super::outline::Outline;
 use super::reference::WORDS;
@@ -29,9 +29,7 @@ pub(super) fn meant(beside: &Beside<'_>, source: &Source, outline: &Outline) -> 
     if letter(end).is_ascii_digit()
         && let Some(unit) = other_names::unit(behind)
     {
-        let start = source.letters[..=end].iter().rposition(|it| !it.is_ascii_digit() && *it != '_');
-        let number: String = source.letters[start.map_or(0, |start| start + 1)..=end].iter().collect();
-        return slip(at, NO_DOT, format!("write `{number}.{unit}`"));
+        return slip(at, NO_DOT, format!("write `{}.{unit}`", number_that_ends(end, source)));
     }
     let joined = format!("{before}_{behind}");
     if is_behind_a_dot(&joined) {
@@ -68,19 +66,13 @@ pub(super) const NO_LIST: &str = "examples stand in a list";
 pub(super) fn comma(at: usize, source: &Source) -> Option<Slip> {
     let slip =
         |what: &str, help: &str| Some(Slip { at, length: 1, what: what.to_owned(), help: help.to_owned() });
-    match line_of(at, source).trim_start().split([' ', '(']).next() {
+    match source.line(at).trim_start().split([' ', '(']).next() {
         Some("const" | "let") => {
             slip("this `,` does not end what it stands behind", "write `;` in its place")
         }
         Some("given") => slip(NO_LIST, "write `[` behind `EXAMPLES =`, and `]` before the `;` that ends it"),
         _ => None,
     }
-}
-
-/// The line of a character.
-pub(super) fn line_of(at: usize, source: &Source) -> String {
-    let (_, column) = source.line_and_column(at);
-    source.letters[at + 1 - column..].iter().take_while(|letter| **letter != '\n').collect()
 }
 
 /// The sign that some words behind an `is` stand for: `is at least`, `is not`, `is more than`.

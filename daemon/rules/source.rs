@@ -1,6 +1,7 @@
 //! A rule file's text, and the drawing of a place in it.
 
 use std::collections::BTreeMap;
+use std::ops::Range;
 
 use rhai::Position;
 
@@ -51,6 +52,19 @@ impl Source {
         let column = position.position().unwrap_or(1).saturating_sub(1);
         let start = self.lines.get(line).copied().unwrap_or(self.letters.len());
         (start + column).min(self.letters.len())
+    }
+
+    /// The characters of the line that one stands in, without its end.
+    pub(super) fn line_of(&self, at: usize) -> Range<usize> {
+        let at = at.min(self.letters.len());
+        let start = self.lines[self.lines.partition_point(|start| *start <= at) - 1];
+        let end = self.letters[at..].iter().position(|letter| *letter == '\n');
+        start..end.map_or(self.letters.len(), |length| at + length)
+    }
+
+    /// The line that a character stands in.
+    pub(super) fn line(&self, at: usize) -> String {
+        self.letters[self.line_of(at)].iter().collect()
     }
 
     /// Line and column of a character, both from 1.

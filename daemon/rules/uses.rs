@@ -121,8 +121,8 @@ impl<'a> Uses<'a> {
 
     /// The `let` or the parameter that does nothing itself, and for which a name is used; `None` where there is no such.
     pub(super) fn used_for(&self, named: &Named<'_>) -> Option<&Named<'a>> {
-        let others = named.uses.iter().flatten().map(|other| &self.names[*other]);
-        others.into_iter().find(|other| !other.counts && !matches!(other.given, Given::Constant))
+        let mut others = named.uses.iter().flatten().map(|other| &self.names[*other]);
+        others.find(|other| !other.counts && !matches!(other.given, Given::Constant))
     }
 
     /// The calls by which a function comes back to itself, where it does: each function's name, and where it calls the next.

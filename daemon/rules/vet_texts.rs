@@ -140,7 +140,7 @@ fn meant_as_a_value(text: &str, is_known: impl Fn(&str) -> bool) -> Option<&str>
         let name = inner.find(|letter| !is_of_name(letter)).map_or(inner, |end| &inner[..end]);
         let name = name.trim_end_matches('.');
         let begins = name.starts_with(|letter: char| letter.is_ascii_alphabetic());
-        let closed = inner[name.len()..].starts_with(['}', ')']) && opened > 0;
+        let closed = inner[name.len()..].starts_with(['}', ')']);
         let dollar_alone = opened == 1 && text[at..].starts_with('$');
         // A word in braces may be meant as one: `{brakes}`.
         let is_meant = text[at..].starts_with("${") || is_known(name);

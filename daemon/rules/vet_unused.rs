@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use super::frame::ASKED;
 use super::names::Names;
 use super::outline::{Item, Outline, What};
 use super::source::{Slip, Source};
@@ -9,24 +10,18 @@ use crate::problem::{is_a_slip_of, nearest};
 
 /// The functions that nothing calls, beside those that are asked from outside, and the constants that nothing uses and
 /// that are one letter from one that is: whoever changes such a limit changes nothing.
-pub(super) fn slips(
-    source: &Source,
-    outline: &Outline,
-    names: &Names,
-    asked: &[&str],
-    known: &[&str],
-) -> Vec<Slip> {
+pub(super) fn slips(outline: &Outline, names: &Names, unused: &[&Item]) -> Vec<Slip> {
     let is_there = |name: &str| outline.items.iter().any(|item| item.name == name);
     let slip = |at: usize, what: String, help: String| Slip { at, length: 0, what, help };
-    let unused = unused(source, outline).into_iter();
     // One that is taken for a misspelt name is told of as that.
     let is_meant = |item: &&Item| names.is_told(|told| is_a_slip_of(&item.name, told));
-    let is_asked = |name: &str| asked.contains(&name) || KNOWN.contains(&name);
-    let unused = unused.filter(|item| !is_asked(&item.name) && !is_meant(item));
+    let is_asked = |name: &str| ASKED.contains(&name) || KNOWN.contains(&name);
     unused
+        .iter()
+        .filter(|item| !is_asked(&item.name) && !is_meant(item))
         .filter_map(|item| match item.what {
             What::Constant => {
-                let others = outline.items.iter().map(|item| item.name.as_str()).chain(known.iter().copied());
+                let others = outline.items.iter().map(|item| item.name.as_str()).chain(KNOWN);
                 let mut others = others.filter(|other| *other != item.name);
                 let meant = others.find(|other| is_a_slip_of(&item.name, other))?;
                 Some(slip(
@@ -38,7 +33,7 @@ pub(super) fn slips(
             What::Function { .. } => Some(slip(
                 item.name_at,
                 format!("nothing calls `{}`", item.name),
-                match nearest(&item.name, asked.iter().copied().filter(|name| !is_there(name))) {
+                match nearest(&item.name, ASKED.into_iter().filter(|name| !is_there(name))) {
                     Some(near) => format!("write `{near}` if that is what you mean"),
                     None => "call it, or take it away".to_owned(),
                 },

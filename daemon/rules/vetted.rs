@@ -222,15 +222,14 @@ impl<'a> Reading<'a> {
 
     /// A bracket that closes nothing is not told of where one that opens was told to be missing on its line.
     fn without_strays(&mut self) {
-        let line = |slip: &Slip| self.source.line_and_column(slip.at).0;
+        let source = self.source;
+        let line = |slip: &Slip| source.line_and_column(slip.at).0;
         let opening = |slip: &&Slip| slip.what.starts_with("brackets are missing");
         let lines: Vec<usize> = self.slips.iter().filter(opening).map(line).collect();
         let no_list = self.slips.iter().any(|slip| slip.what == NO_LIST);
         let is_stray =
             |slip: &Slip| slip.what.ends_with(CLOSES_NOTHING) && (no_list || lines.contains(&line(slip)));
-        let kept = self.slips.iter().map(|slip| !is_stray(slip)).collect::<Vec<_>>();
-        let mut kept = kept.into_iter();
-        self.slips.retain(|_| kept.next().unwrap_or(true));
+        self.slips.retain(|slip| !is_stray(slip));
     }
 
     /// Reads the constants in their order; a later one may use those before it.

@@ -1,7 +1,7 @@
 //! Days as a program set to German, or a database, writes them, brought to a form that is read everywhere.
 
 /// The names of months in German and the English ones; those that are written alike are left out.
-const MONTHS: [(&str, &str); 13] = [
+const MONTHS: [(&str, &str); 14] = [
     ("januar", "January"),
     ("jänner", "January"),
     ("februar", "February"),
@@ -15,6 +15,7 @@ const MONTHS: [(&str, &str); 13] = [
     ("oktober", "October"),
     ("okt", "October"),
     ("dezember", "December"),
+    ("dez", "December"),
 ];
 
 /// The weekdays in German with their short forms, from Monday on.
@@ -41,10 +42,9 @@ pub(super) fn usual(text: &str) -> Option<String> {
     if let Some(day) = day_before_time_of_points(text) {
         return Some(day.to_owned());
     }
-    let letters = |text: &str| {
-        text.split(|letter: char| !letter.is_alphabetic()).find(|word| !word.is_empty()).map(str::to_owned)
-    };
-    letters(text)?;
+    if !text.chars().any(char::is_alphabetic) {
+        return None;
+    }
     let (text, has_hour) = match text.len().checked_sub(3).and_then(|at| text.split_at_checked(at)) {
         Some((before, end)) if end.eq_ignore_ascii_case("uhr") => (before.trim_end(), true),
         _ => (text, false),
@@ -69,9 +69,6 @@ fn english(word: &str, is_first: bool, behind: &str) -> Option<&'static str> {
     let word = word.to_lowercase();
     if let Some((_, month)) = MONTHS.iter().find(|(german, _)| *german == word) {
         return Some(month);
-    }
-    if word == "dez" {
-        return Some("December");
     }
     let is_short = is_first && behind.starts_with(['.', ',']);
     let weekday = WEEKDAYS.iter().find(|(long, short, _)| *long == word || (is_short && *short == word));

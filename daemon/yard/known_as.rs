@@ -90,15 +90,13 @@ fn is_one_machine((was, was_row): Row<'_>, (now, now_row): Row<'_>) -> bool {
 
 /// Whether a row that has no name in common with the one that stood there says all else the same.
 fn is_slip_in_row((was, was_row): Row<'_>, (now, now_row): Row<'_>) -> bool {
-    let names = was.names().into_iter().zip(now.names());
+    let mut names = was.names().into_iter().zip(now.names());
     let is_near = |(was, now): (Option<&str>, Option<&str>)| match (was, now) {
-        (Some(was), Some(now)) => slip_between(was.as_bytes(), now.as_bytes()).is_some(),
+        (Some(was), Some(now)) => is_same_or_slip(was, now),
         (None, None) => true,
         _ => false,
     };
-    names.into_iter().all(is_near)
-        && was_row == now_row
-        && (was_row.customer.is_some() || was_row.handover.is_some())
+    names.all(is_near) && was_row == now_row && (was_row.customer.is_some() || was_row.handover.is_some())
 }
 
 fn is_same_or_slip(one: &str, other: &str) -> bool {

@@ -6,6 +6,7 @@
 use super::cell_words::{flag, is_nothing_known, plain};
 use super::cells::{CellRead, Unread};
 use super::pictures::has_other_picture;
+use crate::settings::is_among;
 use crate::sheets::Cell;
 
 /// What says that a job was not done, or is still to come, wherever it stands in the cell.
@@ -57,14 +58,12 @@ pub(super) fn was_done(cell: Cell<'_>) -> CellRead<bool> {
     }
     let said = plain(text);
     let words: Vec<&str> = said.split(' ').collect();
-    let has = |list: &str, word: &str| list.split_whitespace().any(|listed| listed == word);
     let says = |phrase: &str| format!(" {said} ").contains(&format!(" {phrase} "));
     // `n/a` and a dash say nothing; `pending` does.
-    let is_not_done = words.iter().any(|word| has(NOT_DONE, word)) || PHRASES.into_iter().any(says);
-    let is_done = has(DONE, words[0]) || says("all done") || says("work done");
+    let is_not_done = words.iter().any(|word| is_among(word, NOT_DONE)) || PHRASES.into_iter().any(says);
+    let is_done = is_among(words[0], DONE) || says("all done") || says("work done");
     match () {
-        () if has_other_picture(&said) && is_done => Err(NEITHER),
-        () if is_done && is_not_done => Err(NEITHER),
+        () if is_done && (is_not_done || has_other_picture(&said)) => Err(NEITHER),
         () if is_not_done => Ok(Some(false)),
         () if is_nothing_known(text) => Ok(None),
         () if is_done => Ok(Some(true)),

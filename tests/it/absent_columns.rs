@@ -12,15 +12,9 @@ use crate::withdrawn::without;
 
 /// A yard of these machines, set up and read on Monday 11 May.
 fn yard(machines: &str) -> Yard {
-    let yard = Yard::empty();
-    yard.put("sheets/machines.csv", machines);
-    yard.put("sheets/checks.csv", checks(&CHECKS));
-    yard.put("sheets/rides.csv", RIDES);
-    yard.run("setup", &["--accept"]);
-    let settings = yard.settings();
-    yard.put("tickover.toml", settings.replace("# clock_unit = \"miles\"", "clock_unit = \"miles\""));
-    yard.kept_morning("2026-05-11");
-    yard
+    let checks = checks(&CHECKS);
+    let sheets = [("machines.csv", machines), ("checks.csv", checks.as_str()), ("rides.csv", RIDES)];
+    Yard::in_miles(&sheets, "2026-05-11")
 }
 
 fn open(run: &Value, rule: &str) -> Vec<String> {

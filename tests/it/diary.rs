@@ -318,6 +318,20 @@ fn a_name_beside_a_telephone_number_is_the_customers_and_is_asked_about_without_
     }
 }
 
+/// A workshop's book with a column that says of each visit whether it took place, the words for that given: a second visit of
+/// the first machine that did not, one of the second that did, and one of the third that was called off.
+fn book_of_outcomes(header: &str, done: &str, not: &str, called_off: &str) -> String {
+    format!(
+        "Date,Reg,Customer,Phone,Job,Miles,{header}\n\
+     14/03/2025,VX21 FAA,K Poole,01632 960112,Annual service,8120,{done}\n\
+     15/03/2025,VX21 FAB,T Ash,01632 960113,Annual service,9120,{done}\n\
+     16/03/2025,VX21 FAC,N Low,01632 960114,Annual service,9720,{done}\n\
+     02/03/2026,VX21 FAA,K Poole,01632 960112,Annual service,,{not}\n\
+     03/03/2026,VX21 FAB,T Ash,01632 960113,Annual service,9700,{done}\n\
+     04/03/2026,VX21 FAC,N Low,01632 960114,Annual service,9900,{called_off}\n"
+    )
+}
+
 #[test]
 fn a_visit_of_which_a_column_says_that_it_was_not_done_is_no_service() {
     // Each header with its words for done, for not done, and for not done of the third machine.
@@ -331,16 +345,7 @@ fn a_visit_of_which_a_column_says_that_it_was_not_done_is_no_service() {
         ("Result", "", "Did not attend", "on hold"),
     ] {
         let yard = Yard::empty();
-        let book = format!(
-            "Date,Reg,Customer,Phone,Job,Miles,{header}\n\
-             14/03/2025,VX21 FAA,K Poole,01632 960112,Annual service,8120,{done}\n\
-             15/03/2025,VX21 FAB,T Ash,01632 960113,Annual service,9120,{done}\n\
-             16/03/2025,VX21 FAC,N Low,01632 960114,Annual service,9720,{done}\n\
-             02/03/2026,VX21 FAA,K Poole,01632 960112,Annual service,,{not}\n\
-             03/03/2026,VX21 FAB,T Ash,01632 960113,Annual service,9700,{done}\n\
-             04/03/2026,VX21 FAC,N Low,01632 960114,Annual service,9900,{called_off}\n"
-        );
-        yard.put("sheets/book.csv", &book);
+        yard.put("sheets/book.csv", book_of_outcomes(header, done, not, called_off));
         let shown = printed(&yard.run("setup", &["--accept"]));
         assert!(yard.settings().contains("= \"outcome\"\n"), "{header}: {shown}");
         assert!(shown.contains("does not count as done"), "{header}: {shown}");
@@ -362,14 +367,7 @@ fn a_column_whose_words_say_of_some_rows_that_nothing_was_done_is_asked_about_wh
         [("Type", "Invoice", "Quote"), ("Doc", "Invoice", "Credit note"), ("Stage", "Complete", "Part done")]
     {
         let yard = Yard::empty();
-        let book = format!(
-            "Date,Reg,Customer,Phone,Job,Miles,{header}\n\
-             14/03/2025,VX21 FAA,K Poole,01632 960112,Annual service,8120,{done}\n\
-             15/03/2025,VX21 FAB,T Ash,01632 960113,Annual service,9120,{done}\n\
-             02/03/2026,VX21 FAA,K Poole,01632 960112,Annual service,8700,{not}\n\
-             03/03/2026,VX21 FAB,T Ash,01632 960113,Annual service,9700,{done}\n"
-        );
-        yard.put("sheets/book.csv", &book);
+        yard.put("sheets/book.csv", book_of_outcomes(header, done, not, not));
         let (shown, _) = at_a_terminal(&yard, "1\n2\n\n");
         assert!(shown.contains(&format!("`{header}`")), "{shown}");
         let line = format!("\"{header}\" = \"outcome\"\n");

@@ -9,6 +9,7 @@ use serde_json::Value;
 
 use crate::changed_sheets::of_sheets;
 use crate::program::Yard;
+use crate::withdrawn::without;
 
 const HEADERS: &str = "Stock,Reg,Model,Customer,Phone,Handover\n";
 const FIRST: &str = "0042,KP24 ZZV,Alder 650,Ms A One,07700 900101,22/05/2024\n";
@@ -103,10 +104,7 @@ fn a_stock_number_that_is_mistyped_leaves_nothing_behind_under_the_wrong_one() {
 
 #[test]
 fn a_mark_alone_that_is_a_slip_in_its_row_still_joins_too() {
-    let without_stock = |text: &str| {
-        text.lines().map(|line| format!("{}\n", line.split_once(',').expect("a cell").1)).collect::<String>()
-    };
-    let right = without_stock(&format!("{HEADERS}{FIRST}{}", others()));
+    let right = without(&format!("{HEADERS}{FIRST}{}", others()), &["Stock"], true);
     let yard = Yard::empty();
     yard.put("sheets/bikes.csv", &right);
     yard.put("sheets/jobs.csv", jobs());

@@ -53,13 +53,7 @@ fn sheet(headers: &[&str], rows: &[Row]) -> String {
 
 /// A yard of these machines, set up and read on Monday 11 May.
 fn yard(rows: &[Row]) -> Yard {
-    let yard = Yard::empty();
-    yard.put("sheets/machines.csv", sheet(&HEADERS, rows));
-    yard.run("setup", &["--accept"]);
-    let settings = yard.settings();
-    yard.put("tickover.toml", settings.replace("# clock_unit = \"miles\"", "clock_unit = \"miles\""));
-    yard.kept_morning("2026-05-11");
-    yard
+    Yard::in_miles(&[("machines.csv", &sheet(&HEADERS, rows))], "2026-05-11")
 }
 
 /// What is open, without what is estimated of a day.

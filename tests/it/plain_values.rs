@@ -9,14 +9,6 @@ fn letter(yard: &Yard) -> String {
     yard.letter_in_a_line("2026-03-09")
 }
 
-fn yard(sheets: &[(&str, &str)]) -> Yard {
-    let yard = Yard::empty();
-    for (file, text) in sheets {
-        yard.put(&format!("sheets/{file}"), text);
-    }
-    yard
-}
-
 /// Three bikes of one owner, as he calls their columns.
 const BIKES: &str = "Plate,Which bike,Whose,Ring,Got it on,MOT runs out,Miles,Seen,Brake fluid\n\
     WX22 GAA,Heron,Mr A,07700 900701,3/4/2025,12/3/2026,9100,2/3/2026,13/4/2025\n\
@@ -25,7 +17,7 @@ const BIKES: &str = "Plate,Which bike,Whose,Ring,Got it on,MOT runs out,Miles,Se
 
 #[test]
 fn days_under_unknown_headers_are_asked_about_and_each_answer_counts() {
-    let yard = yard(&[("bikes.csv", BIKES)]);
+    let yard = Yard::with(&[("bikes.csv", BIKES)]);
     // The handover, which is free no more for the next; then the day of the clock; then the brake fluid.
     let (shown, code) = at_a_terminal(&yard, "1\n3\n1\n\n");
     assert_eq!(code, 0, "{shown}");
@@ -54,7 +46,7 @@ fn days_under_unknown_headers_are_asked_about_and_each_answer_counts() {
 
 #[test]
 fn while_nobody_has_answered_the_letter_says_at_its_top_what_may_be_missed() {
-    let yard = yard(&[("bikes.csv", BIKES)]);
+    let yard = Yard::with(&[("bikes.csv", BIKES)]);
     assert_eq!(yard.run("setup", &["--accept"]).status.code(), Some(1));
     let letter = letter(&yard);
     let at = |words: &str| {
@@ -69,7 +61,7 @@ fn while_nobody_has_answered_the_letter_says_at_its_top_what_may_be_missed() {
 
 #[test]
 fn marks_telephone_numbers_and_rising_figures_under_unknown_headers_are_asked_about() {
-    let yard = yard(&[
+    let yard = Yard::with(&[
         ("a.csv", "Date,Kennzeichen,Mileage\n20/08/2025,LX25 AAD,790\n21/09/2025,LX20 AAF,21000\n"),
         (
             "b.csv",
@@ -105,7 +97,7 @@ fn marks_telephone_numbers_and_rising_figures_under_unknown_headers_are_asked_ab
 
 #[test]
 fn figures_and_days_that_are_something_else_are_not_asked_about() {
-    let yard = yard(&[(
+    let yard = Yard::with(&[(
         "stock.csv",
         "Reg,Model,Mileage,Handover,Price,Year,Tax due,Deposit paid\n\
          LX25 AAD,Lark,1200,20/05/2025,4995,2025,13/05/2026,14/05/2025\n\
@@ -123,7 +115,7 @@ fn two_columns_of_miles_belong_to_the_two_road_tests_before_them() {
              KX75 ABD,Sprite 125,13/03/2026,ok,Ann,ok,Bo,07/03/2026,5,08/03/2026,6\n\
              KX75 ABE,Sprite 125,13/03/2026,ok,Ann,ok,Bo,07/03/2026,3,08/03/2026,4\n"
         );
-        let yard = yard(&[("bikes.csv", &sheet)]);
+        let yard = Yard::with(&[("bikes.csv", &sheet)]);
         assert_eq!(yard.run("setup", &["--accept"]).status.code(), Some(0), "{headers}");
         let letter = letter(&yard);
         // Eleven miles are enough, seven are not: ten in all (our decision, in the settings).
@@ -134,7 +126,7 @@ fn two_columns_of_miles_belong_to_the_two_road_tests_before_them() {
 
 #[test]
 fn a_column_a_month_is_said_plainly_not_to_be_read_with_what_to_do() {
-    let yard = yard(&[(
+    let yard = Yard::with(&[(
         "bikes.csv",
         "Reg,Model,Handover,Owner,Jan 26,Feb 26,Mar 26\nKX75 ABD,Lark,15/12/2025,Mr A,120,250,455\n\
          KX75 ABE,Lark,20/01/2026,Mr B,10,150,240\n",
@@ -153,7 +145,7 @@ fn a_column_a_month_is_said_plainly_not_to_be_read_with_what_to_do() {
 #[test]
 fn grades_of_fuel_under_an_unknown_header_are_asked_about() {
     for header in ["Juice", "Put in"] {
-        let yard = yard(&[
+        let yard = Yard::with(&[
             ("bikes.csv", "Reg,Model,Registered,Handover,Owner\nYT25 OBD,Lark,20/05/2025,20/05/2025,Mr A\n"),
             (
                 "fuel.csv",
@@ -188,7 +180,7 @@ fn what_was_done_at_the_last_service_is_known_or_asked_about() {
         )
     };
     for header in ["What done", "Kind of service", "What was done", "Service type"] {
-        let yard = yard(&[("bikes.csv", &sheet(header))]);
+        let yard = Yard::with(&[("bikes.csv", &sheet(header))]);
         let output = yard.run("setup", &["--accept"]);
         assert_eq!(output.status.code(), Some(0), "{}", printed(&output));
         assert!(yard.settings().contains(&format!("\"{header}\" = \"last service\"")), "{}", yard.settings());
@@ -198,13 +190,13 @@ fn what_was_done_at_the_last_service_is_known_or_asked_about() {
             "{letter}"
         );
     }
-    let yard = self::yard(&[("bikes.csv", &sheet("Gemacht"))]);
+    let yard = Yard::with(&[("bikes.csv", &sheet("Gemacht"))]);
     let (shown, code) = at_a_terminal(&yard, "1\n\n");
     let asked = "What is column `Gemacht`?\n      H Gemacht: Annual service, Tyres\n  1  what was done at its last service\n";
     assert!(shown.contains(asked) && code == 0, "{shown}");
     assert!(yard.settings().contains("\"Gemacht\" = \"last service\""), "{}", yard.settings());
     // Work that is still to be done is no service that was.
-    let yard = self::yard(&[("bikes.csv", &sheet("To do"))]);
+    let yard = Yard::with(&[("bikes.csv", &sheet("To do"))]);
     assert_eq!(yard.run("setup", &["--accept"]).status.code(), Some(0));
 }
 
@@ -215,7 +207,7 @@ fn the_day_of_first_registration_is_among_the_choices_for_a_day_under_an_unknown
             "Reg,Model,{header},Handover,Owner,Tel\nWX23 GAA,Heron,13/03/2023,14/03/2023,Mr A,07700 900701\n\
              WX24 GAB,Heron,20/05/2024,21/05/2024,Ms B,07700 900702\n"
         );
-        let yard = yard(&[("bikes.csv", &sheet)]);
+        let yard = Yard::with(&[("bikes.csv", &sheet)]);
         let (shown, code) = at_a_terminal(&yard, "1\n\n");
         let asked = format!(
             "What is column `{header}`?\n      C {header}: 13/03/2023, 20/05/2024\n  1  the day of first registration\n  2"
@@ -234,7 +226,7 @@ fn the_day_of_first_registration_is_among_the_choices_for_a_day_under_an_unknown
 fn whether_the_shop_hands_machines_over_is_asked_once_no_column_can_be_the_handover_any_more() {
     let sheet = "Reg,Model,Registered,Owner,Tel,Tested till\nWX22 GAA,Heron,13/04/2022,Mr A,07700 900701,12/03/2026\n\
                  WX23 GAB,Lark,15/05/2022,Ms B,07700 900702,30/05/2026\n";
-    let yard = yard(&[("bikes.csv", sheet)]);
+    let yard = Yard::with(&[("bikes.csv", sheet)]);
     // The day is the end of the MOT; then the shop only services.
     let (shown, _) = at_a_terminal(&yard, "4\n2\n\n");
     assert!(shown.contains("  4  the day its MOT ends\n"), "{shown}");
@@ -242,7 +234,7 @@ fn whether_the_shop_hands_machines_over_is_asked_once_no_column_can_be_the_hando
     assert!(yard.settings().contains("\nhands_over = false\n"), "{}", yard.settings());
     assert!(!letter(&yard).contains("no column tells when"), "{}", letter(&yard));
     // Whoever has left it for later is asked again by the next setup.
-    let later = self::yard(&[("bikes.csv", sheet)]);
+    let later = Yard::with(&[("bikes.csv", sheet)]);
     at_a_terminal(&later, "4\n0\n\n");
     let (shown, _) = at_a_terminal(&later, "2\n\n");
     assert!(shown.contains("Does the shop hand machines over") && !shown.contains("Nothing new"), "{shown}");

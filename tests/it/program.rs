@@ -73,6 +73,25 @@ impl Yard {
         yard
     }
 
+    /// A yard of these sheets.
+    pub(crate) fn with(sheets: &[(&str, &str)]) -> Yard {
+        let yard = Yard::empty();
+        for (file, text) in sheets {
+            yard.put(&format!("sheets/{file}"), text);
+        }
+        yard
+    }
+
+    /// A yard of these sheets, set up, with clocks in miles where that is left open, of which one morning is kept.
+    pub(crate) fn in_miles(sheets: &[(&str, &str)], morning: &str) -> Yard {
+        let yard = Yard::with(sheets);
+        yard.run("setup", &["--accept"]);
+        let settings = yard.settings();
+        yard.put("tickover.toml", settings.replace("# clock_unit = \"miles\"", "clock_unit = \"miles\""));
+        yard.kept_morning(morning);
+        yard
+    }
+
     /// A folder with another's sheets and the invented makers' handbook.
     pub(crate) fn with_sheets_of(sheets: &Path) -> Yard {
         let yard = Yard::empty();

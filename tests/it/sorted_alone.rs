@@ -47,15 +47,7 @@ const SHEETS: [(&str, &str); 5] = [
 
 /// A yard of these sheets, set up and read on Monday 11 May.
 fn yard() -> Yard {
-    let yard = Yard::empty();
-    for (file, text) in SHEETS {
-        yard.put(&format!("sheets/{file}"), text);
-    }
-    yard.run("setup", &["--accept"]);
-    let settings = yard.settings();
-    yard.put("tickover.toml", settings.replace("# clock_unit = \"miles\"", "clock_unit = \"miles\""));
-    yard.kept_morning("2026-05-11");
-    yard
+    Yard::in_miles(&SHEETS, "2026-05-11")
 }
 
 /// What is open, each finding by its rule and machine.

@@ -5,14 +5,6 @@ use crate::program::{Yard, printed};
 use crate::setup::at_a_terminal;
 use crate::sheets_made::xlsx_with_formats;
 
-fn yard(sheets: &[(&str, &str)]) -> Yard {
-    let yard = Yard::empty();
-    for (file, text) in sheets {
-        yard.put(&format!("sheets/{file}"), text);
-    }
-    yard
-}
-
 /// The letter of 14 October 2026 in one line.
 fn letter(yard: &Yard) -> String {
     yard.letter_in_a_line("2026-10-14")
@@ -45,7 +37,7 @@ fn rows_in_which_machines_come_again_for_work_are_visits_whatever_their_day_is_c
         ("Date in", "Nature of work"),
         ("Visit date", "Job description"),
     ] {
-        let yard = yard(&[("d.csv", &diary(day, work))]);
+        let yard = Yard::with(&[("d.csv", &diary(day, work))]);
         let shown = shown(&yard);
         assert!(shown.contains("d.csv: one job a row"), "{day}, {work}: {shown}");
         assert!(yard.settings().contains(&format!("\"{day}\" = \"day\"\n")), "{day}: {}", yard.settings());
@@ -56,7 +48,7 @@ fn rows_in_which_machines_come_again_for_work_are_visits_whatever_their_day_is_c
 #[test]
 fn a_day_that_was_booked_and_work_that_was_asked_for_are_asked_about_before_they_count() {
     for day in ["Booked for", "Appointment", "Booking date"] {
-        let yard = yard(&[("d.csv", &diary(day, "Reason for visit"))]);
+        let yard = Yard::with(&[("d.csv", &diary(day, "Reason for visit"))]);
         let (shown, code) = at_a_terminal(&yard, "1\n1\n1\n2\n\n\n\n");
         assert!(shown.contains(&format!("Is column `{day}` the day of the row?")), "{day}: {shown}");
         assert!(shown.contains("it may be when it was only booked"), "{day}: {shown}");
@@ -67,7 +59,7 @@ fn a_day_that_was_booked_and_work_that_was_asked_for_are_asked_about_before_they
 
 #[test]
 fn rows_of_work_under_a_day_that_nobody_knows_are_asked_about() {
-    let yard = yard(&[("d.csv", &diary("Brung", "Reason for visit"))]);
+    let yard = Yard::with(&[("d.csv", &diary("Brung", "Reason for visit"))]);
     // The visits; then the work, and the day; the clocks count in miles; the shop only services.
     let (shown, code) = at_a_terminal(&yard, "2\n1\n1\n1\n2\n\n\n\n");
     for asked in ["What are the rows of this sheet?", "What is column `Brung`?"] {
@@ -82,7 +74,7 @@ fn a_book_in_which_each_machine_was_once_so_far_is_asked_about_before_its_work_i
         "Date in,Reg,Customer,Phone,Miles,Work done,MOT expiry",
         "Date,Reg,Customer,Phone,Miles,Work done,MOT",
     ] {
-        let yard = yard(&[(
+        let yard = Yard::with(&[(
             "b.csv",
             &format!(
                 "{headers}\n20/10/2025,KV18 TAA,Mr Arden,07700 900501,8020,Annual service,02/11/2027\n\
@@ -99,7 +91,7 @@ fn a_book_in_which_each_machine_was_once_so_far_is_asked_about_before_its_work_i
         "Service date,Reg,Customer,Phone,Miles,Service type,MOT",
         "Last seen,Reg,Customer,Phone,Miles,Last work done,MOT",
     ] {
-        let yard = yard(&[(
+        let yard = Yard::with(&[(
             "b.csv",
             &format!("{headers}\n20/10/2025,KV18 TAA,Mr Arden,07700 900501,8020,Annual service,02/11/2027\n"),
         )]);
@@ -121,7 +113,7 @@ fn a_day_in_a_row_of_its_own_is_that_of_the_visits_below_it() {
         format!("Time,Reg,Customer,Tel,Work,Miles\n{rows}"),
         format!("Date,Time,Reg,Customer,Tel,Work,Miles\n{with_date}"),
     ] {
-        let yard = yard(&[("d.csv", &text)]);
+        let yard = Yard::with(&[("d.csv", &text)]);
         let shown = shown(&yard);
         assert!(shown.contains("d.csv: one job a row"), "{shown}");
         let letter = letter(&yard);
@@ -138,7 +130,7 @@ fn a_day_in_a_row_of_its_own_is_that_of_the_visits_below_it() {
 
 #[test]
 fn a_group_of_columns_of_unknown_name_keeps_it_and_its_columns_are_asked_about() {
-    let yard = yard(&[(
+    let yard = Yard::with(&[(
         "b.csv",
         "Machine,,Owner,,PDI,,Second look,,Run out 1,,,Out\nPlate,Model,Name,Phone,On,By,On,By,On,Miles,Max mph,Day\n\
          CA76 RAA,Nib 125,Mr A,07700 900701,10/10/2026,TD,12/10/2026,LM,11/10/2026,6,38,14/10/2026\n\
@@ -182,7 +174,7 @@ fn a_group_of_columns_of_unknown_name_keeps_it_and_its_columns_are_asked_about()
 
 #[test]
 fn a_title_above_the_headers_groups_nothing() {
-    let yard = yard(&[(
+    let yard = Yard::with(&[(
         "b.csv",
         "Stock list,,,,\nReg,Date,Mileage,Note,By\nVX21 FAA,14/03/2026,8120,,TD\nKX24 ABD,15/03/2026,610,,TD\n",
     )]);
@@ -199,7 +191,7 @@ fn the_lines_of_invoices_are_jobs_and_no_fuel() {
          1001,20/10/2025,KV18 TAA,Mr A,07700 900501,Annual service,1,120.00\n\
          1002,21/09/2026,KV18 TAB,Mr A,07700 900501,Rear tyre,3,24.00\n",
     ] {
-        let yard = yard(&[("i.csv", text)]);
+        let yard = Yard::with(&[("i.csv", text)]);
         let shown = shown(&yard);
         assert!(shown.contains("i.csv: one job a row"), "{shown}");
         let written = yard.settings();
@@ -210,14 +202,14 @@ fn the_lines_of_invoices_are_jobs_and_no_fuel() {
         ("a.csv", "Date,Reg,Qty\n20/10/2025,KV18 TAA,9.41\n21/10/2025,KV18 TAB,11.02\n"),
         ("fuel.csv", "Date,Reg,Qty\n20/10/2025,KV18 TAA,9\n21/10/2025,KV18 TAB,11\n"),
     ] {
-        let yard = yard(&[(file, text)]);
+        let yard = Yard::with(&[(file, text)]);
         assert!(shown(&yard).contains("one fill a row"), "{file}: {}", shown(&yard));
     }
 }
 
 #[test]
 fn each_of_several_columns_of_work_is_a_job_of_its_row() {
-    let yard = yard(&[(
+    let yard = Yard::with(&[(
         "j.csv",
         "Date,Reg,Customer,Tel,Job 1,Job 2,Job 3,Miles\n\
          20/10/2025,BT19 NAA,Mr A,07700 900601,MOT,Annual service,Brake fluid,6100\n\
@@ -239,7 +231,7 @@ fn each_of_several_columns_of_work_is_a_job_of_its_row() {
 
 #[test]
 fn another_column_of_work_beside_what_was_done_is_asked_about() {
-    let yard = yard(&[(
+    let yard = Yard::with(&[(
         "j.csv",
         "Date,Reg,Customer,Tel,Work done,Also,Miles\n20/10/2025,BT19 NAA,Mr A,07700 900601,MOT,Annual service,6100\n\
          14/09/2026,BT19 NAB,Mr B,07700 900602,Tyre,Annual service,7103\n",
@@ -260,7 +252,7 @@ fn of_two_columns_of_telephone_numbers_the_first_that_is_filled_is_rung() {
         ("Phone", "Alt phone"),
         ("Work tel", "Home tel"),
     ] {
-        let yard = yard(&[(
+        let yard = Yard::with(&[(
             "c.csv",
             &format!(
                 "Reg,Customer,{first},{second},MOT due\nBT19 NAA,Mr A,07700 900601,,20/10/2026\n\
@@ -283,7 +275,7 @@ fn of_a_machine_that_was_sold_twice_the_newest_handover_counts_whichever_row_sta
     ];
     for [first, second] in [ROWS, [ROWS[1], ROWS[0]]] {
         let text = format!("Reg,Model,Registered,Handover,Customer,Tel,MOT due\n{first}{second}");
-        let yard = yard(&[("c.csv", &text)]);
+        let yard = Yard::with(&[("c.csv", &text)]);
         shown(&yard);
         let letter = letter(&yard);
         // The number is that of the owner before.
@@ -309,7 +301,7 @@ fn a_weekday_beside_a_date_decides_which_of_day_and_month_comes_first_or_is_comp
         ("Mon 10/11/2025", "Wed 12/11/2025", "10 Nov 2026"),
         ("Sat 10/11/2025", "Thu 12/11/2025", "11 Oct 2026"),
     ] {
-        let yard = yard(&[("d.csv", &log(first, second))]);
+        let yard = Yard::with(&[("d.csv", &log(first, second))]);
         let shown = shown(&yard);
         assert!(!shown.contains("Which day is"), "{first}: {shown}");
         let on = if due == "10 Nov 2026" { "2026-11-01" } else { "2026-10-05" };
@@ -317,7 +309,7 @@ fn a_weekday_beside_a_date_decides_which_of_day_and_month_comes_first_or_is_comp
         assert!(letter.contains(&format!("The annual service falls due on {due}")), "{first}: {letter}");
     }
     // 14 November 2025 was a Friday.
-    let yard = yard(&[("d.csv", &log("Tue 14/11/2025", "Wed 12/11/2025"))]);
+    let yard = Yard::with(&[("d.csv", &log("Tue 14/11/2025", "Wed 12/11/2025"))]);
     shown(&yard);
     let letter = letter(&yard);
     let told = "does not fall on the weekday that stands before it";
@@ -357,7 +349,7 @@ fn a_day_of_the_mot_that_may_be_the_tests_or_the_certificates_end_is_asked_about
 #[test]
 fn a_header_that_names_the_last_test_is_its_day() {
     for header in ["Last MOT", "MOT tested", "MOT passed"] {
-        let yard = yard(&[("c.csv", &with_mot(header))]);
+        let yard = Yard::with(&[("c.csv", &with_mot(header))]);
         shown(&yard);
         let letter = letter(&yard);
         assert!(letter.contains("The MOT runs out on 20 Oct 2026"), "{header}: {letter}");
@@ -368,7 +360,7 @@ fn a_header_that_names_the_last_test_is_its_day() {
 #[test]
 fn a_sale_that_was_called_off_is_no_handover_once_its_column_is_agreed() {
     for status in ["Cancelled", "Demo", "Courtesy bike"] {
-        let yard = yard(&[(
+        let yard = Yard::with(&[(
             "b.csv",
             &format!(
                 "Reg,Model,Registered,Customer,Tel,Status,Handover\n\
@@ -396,7 +388,7 @@ fn the_shops_own_number_for_a_machine_is_asked_about_whatever_it_is_called() {
         let jobs = format!(
             "Date,{header},Work done,Miles\n10/12/2025,B043,First service,500\n13/10/2026,B041,PDI,5\n"
         );
-        let yard = yard(&[("b.csv", &machines), ("j.csv", &jobs)]);
+        let yard = Yard::with(&[("b.csv", &machines), ("j.csv", &jobs)]);
         let (shown, code) = at_a_terminal(&yard, "1\n1\n\n\n\n");
         assert!(shown.contains(&format!("What is column `{header}`?")) && code == 0, "{header}: {shown}");
         let settings = yard.settings();
@@ -408,7 +400,7 @@ fn the_shops_own_number_for_a_machine_is_asked_about_whatever_it_is_called() {
 
 #[test]
 fn a_bare_at_behind_the_last_service_may_be_the_clock_of_that_day() {
-    let yard = yard(&[(
+    let yard = Yard::with(&[(
         "c.csv",
         "Reg,Customer,Tel,Handover,Serviced,At\nBT25 NAA,Mr A,07700 900601,20/05/2025,16/10/2025,3900\n\
          BT25 NAB,Mr B,07700 900602,21/05/2025,17/11/2025,4100\n",

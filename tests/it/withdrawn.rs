@@ -28,15 +28,7 @@ pub(crate) const RIDE: &str = "26/02/2026,6.2";
 
 /// A yard of these sheets, set up and read on Monday 2 March.
 pub(crate) fn yard(sheets: &[(&str, &str)]) -> Yard {
-    let yard = Yard::empty();
-    for (name, text) in sheets {
-        yard.put(&format!("sheets/{name}"), text);
-    }
-    yard.run("setup", &["--accept"]);
-    let settings = std::fs::read_to_string(yard.path().join("tickover.toml")).unwrap();
-    yard.put("tickover.toml", settings.replace("# clock_unit = \"miles\"", "clock_unit = \"miles\""));
-    yard.kept_morning("2026-03-02");
-    yard
+    Yard::in_miles(sheets, "2026-03-02")
 }
 
 /// What a run says of things that were taken back.

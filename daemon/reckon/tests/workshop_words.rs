@@ -1,10 +1,10 @@
-//! What workshops write of a job, each with what a mechanic would say was done: the answers were written down before the
-//! program was asked. Made up as a small shop writes; common practice, no source.
+//! What workshops write of a job, each with what a mechanic would say was done, and a list of those that are read otherwise.
+//! Made up as a small shop writes; common practice, no source.
 
 use super::{Given, Standing, day, entry, told};
 
 /// The items that are asked of each text, by their letters: `D` behind one is done, `?` cannot be told, and what is not
-/// named was not done.
+/// named was not done. `M=D` is an MOT test and `T=D` a torque re-check.
 const ITEMS: [(char, &str); 6] = [
     ('F', "first service"),
     ('A', "annual service"),
@@ -179,7 +179,6 @@ const TEXTS: &[(&str, &str)] = &[
     ("did MOT", "M=D"),
     ("took for MOT", "M=?"),
     ("MOT test at Harbour Lane, passed first time", "M=D"),
-    // Of these none was known while the words were mended.
     ("Ann service inc MOT", "A=D M=D"),
     ("MOT & ann svc; b/fluid advised", "A=D M=D"),
     ("cust. supplied parts - ann svc", "A=D"),
@@ -381,7 +380,7 @@ fn said(text: &str) -> String {
 }
 
 #[test]
-fn what_a_workshop_writes_is_read_as_a_mechanic_reads_it() {
+fn what_a_workshop_writes_is_read_as_a_mechanic_reads_it_but_for_what_is_listed() {
     let differs = |text: &str| DIFFERING.iter().find(|(other, _)| *other == text).map(|(_, said)| *said);
     let wrong: Vec<String> = TEXTS
         .iter()
@@ -389,5 +388,7 @@ fn what_a_workshop_writes_is_read_as_a_mechanic_reads_it() {
         .map(|(text, expected)| format!("    ({text:?}, {:?}), // {expected}", said(text)))
         .collect();
     assert!(wrong.is_empty(), "\n{}", wrong.join("\n"));
-    assert!(DIFFERING.iter().all(|(text, _)| TEXTS.iter().any(|(known, _)| known == text)));
+    let is_known =
+        |(text, said): &(&str, &str)| TEXTS.iter().any(|(known, right)| known == text && right != said);
+    assert!(DIFFERING.iter().all(is_known), "one that is read right now differs no more");
 }

@@ -26,9 +26,11 @@ pub(super) fn of_unlisted<'m>(
     unlisted: &[(Identity, MachineRow)],
     listed: impl Iterator<Item = (&'m Identity, &'m MachineRow)>,
 ) -> Vec<Problem> {
+    if unlisted.is_empty() {
+        return Vec::new();
+    }
     let mut of_customer: BTreeMap<String, Vec<(&Identity, &MachineRow)>> = BTreeMap::new();
-    // Without such rows nothing needs to be looked up.
-    for (identity, row) in listed.take(if unlisted.is_empty() { 0 } else { usize::MAX }) {
+    for (identity, row) in listed {
         if let Some(number) = number(row) {
             of_customer.entry(number).or_default().push((identity, row));
         }
@@ -80,7 +82,6 @@ fn one_machine(one: &Machine, other: &Machine) -> Option<Problem> {
         || are_both(|identity| identity.frame_no.is_some())
         || are_both(|identity| identity.stock_no.is_some())
         || in_one_list
-        || one.row.model.is_none()
         || !is_alike(&one.row, &other.row);
     if is_told_apart {
         return None;

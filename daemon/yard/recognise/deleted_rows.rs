@@ -4,9 +4,11 @@ use super::assign::{Assigned, Columns};
 use crate::problem::{Problem, counted};
 use crate::yard::cell_words;
 
-/// Words by which such a column is headed, and those that say the opposite.
+/// Words by which such a column is headed.
 const DELETED: [&str; 5] = ["deleted", "archived", "inactive", "void", "voided"];
-const KEPT: [&str; 1] = ["active"];
+
+/// The word by which one is headed that says the opposite.
+const KEPT: &str = "active";
 
 impl Columns<'_> {
     /// That rows are marked as deleted by a column that nothing has taken, while they count like the others.
@@ -15,8 +17,8 @@ impl Columns<'_> {
             let mut words = self.headers[column].words();
             words.retain(|word| !matches!(word.as_str(), "is" | "was" | "flag"));
             let [word] = words.as_slice() else { return None };
-            let flag = (DELETED.contains(&word.as_str()), KEPT.contains(&word.as_str()));
-            matches!(flag, (true, _) | (_, true)).then_some((column, flag.0))
+            let is_deleted_by = DELETED.contains(&word.as_str());
+            (is_deleted_by || word == KEPT).then_some((column, is_deleted_by))
         })?;
         let rows = self.table.rows().part(self.header_row + 1..);
         let is_deleted = |flag: Option<bool>| flag == Some(is_deleted_by);

@@ -19,12 +19,15 @@ pub fn weigh_keys(sheets: &mut [(Table, ReadAs)]) {
         for (index, header) in keys(log_read) {
             let named: BTreeSet<String> = values(log, log_read, index).into_iter().collect();
             for (place, (list, read_as)) in sheets.iter().enumerate() {
+                if !lacks_numbers(read_as) {
+                    continue;
+                }
                 let column = read_as.left_out.iter().position(|column| {
                     column.may_be.is_empty()
                         && is_key_of(&column.header, header)
                         && names_most(&named, &values(list, read_as, column.index))
                 });
-                if let Some(column) = column.filter(|_| lacks_numbers(read_as)) {
+                if let Some(column) = column {
                     found.push((place, column, log.name.without_folders()));
                 }
             }
@@ -39,8 +42,7 @@ pub fn weigh_keys(sheets: &mut [(Table, ReadAs)]) {
 
 /// Whether a sheet is a log that names its machines by nothing but a number.
 fn is_a_log(read_as: &ReadAs) -> bool {
-    read_as.kind.is_some_and(|kind| kind != RecordKind::Machine)
-        && read_as.columns.iter().filter(|column| column.field.is_identity()).all(is_number)
+    read_as.is_log() && read_as.columns.iter().filter(|column| column.field.is_identity()).all(is_number)
 }
 
 fn is_number(column: &ColumnRead) -> bool {

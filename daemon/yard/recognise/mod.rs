@@ -161,6 +161,13 @@ pub struct ReadAs {
     pub open: Vec<Problem>,
 }
 
+impl ReadAs {
+    /// Whether its rows are events, and not machines.
+    fn is_log(&self) -> bool {
+        self.kind.is_some_and(|kind| kind != RecordKind::Machine)
+    }
+}
+
 /// Whether the owner agreed to leave a sheet unread.
 pub fn is_left_unread(agreed: &AgreedSheet) -> bool {
     agreed.rows.trim().eq_ignore_ascii_case(agreement::NOTHING)
@@ -469,6 +476,5 @@ pub(super) fn item_of_sheet(table: &Table, read_as: &ReadAs) -> Option<&'static 
 pub(super) fn machine_of_sheet(table: &Table, read_as: &ReadAs) -> Option<Mark> {
     let may_name_one = read_as.columns.iter().any(|column| column.field.is_identity())
         || read_as.left_out.iter().flat_map(|column| &column.may_be).any(|field| field.is_identity());
-    let is_log = read_as.kind.is_some_and(|kind| kind != RecordKind::Machine);
-    if is_log && !may_name_one { written_mark::of_sheet(&table.name) } else { None }
+    if read_as.is_log() && !may_name_one { written_mark::of_sheet(&table.name) } else { None }
 }

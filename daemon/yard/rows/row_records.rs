@@ -384,7 +384,6 @@ struct Came {
 impl Came {
     fn of(self, item: Entry<String>, day: Option<Entry<Date>>, by: Option<Entry<String>>) -> Record {
         let Came { result, remark, time } = self;
-        let time = time.filter(|_| day.is_some());
         Record::Check(Check { day, time, item, result, remark, by })
     }
 }

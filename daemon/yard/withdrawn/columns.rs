@@ -225,13 +225,8 @@ fn body<'t>(table: &'t Table, read_as: &ReadAs) -> Option<Rows<'t>> {
 
 /// Whether most cells of a column that says whether a job was done say neither.
 fn is_outcome_unclear(table: &Table, read_as: &ReadAs) -> bool {
-    let Some((column, header_row)) =
-        read_as.columns.iter().find(|column| column.field == Field::Outcome).zip(read_as.header_row)
-    else {
-        return false;
-    };
-    let end = read_as.ends_before.unwrap_or(usize::MAX).min(table.rows().len());
-    let rows = table.rows().part((header_row + 1).min(end)..end);
+    let outcome = read_as.columns.iter().find(|column| column.field == Field::Outcome);
+    let Some((column, rows)) = outcome.zip(body(table, read_as)) else { return false };
     let cells = rows.iter().map(|row| row.cell(column.index)).filter(|cell| !cell.is_blank());
     let (unclear, clear): (Vec<_>, Vec<_>) = cells.partition(|cell| outcome_words::was_done(*cell).is_err());
     unclear.len() >= LEAST_FILLED && unclear.len() as f64 >= MOST * (unclear.len() + clear.len()) as f64

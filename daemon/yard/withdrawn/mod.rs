@@ -6,6 +6,7 @@
 
 mod columns;
 
+use std::cell::LazyCell;
 use std::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 use std::mem::Discriminant;
@@ -116,7 +117,8 @@ pub fn fates(sheet: &SheetToday<'_>, standing: &[Standing<'_>]) -> Vec<Fate> {
             },
         }
     };
-    let said: HashSet<(Values, [Option<&str>; 3])> = sheet.said.iter().map(|said| all_of(said)).collect();
+    // Asked for where something is taken back, which is seldom.
+    let said = LazyCell::new(|| sheet.said.iter().map(|said| all_of(said)).collect::<HashSet<_>>());
     let once_still = |standing: &Standing<'_>, fate: Fate| match fate {
         Fate::TakenBack(_) if said.contains(&all_of(standing.said)) => Fate::TakenBack(How::StandsOnce),
         _ => fate,

@@ -9,8 +9,9 @@ use super::values::SOME;
 use super::{Change, ColumnRead, Lasts, MatchedRows, ReadAs, Side, Terms, column_in_words, line};
 use crate::problem::Problem;
 use crate::sheets::{Cell, Row, Table};
+use crate::yard::recognise::plain_values::is_plainly_a_day;
 use crate::yard::recognise::shape::is_filled;
-use crate::yard::{Field, RecordKind, cell_words, days};
+use crate::yard::{Field, RecordKind, cell_words};
 
 /// One cell that was emptied may have been meant so. Our decision.
 const LEAST_CELLS: usize = 2;
@@ -94,12 +95,8 @@ pub(super) fn find(
 
 /// Whether a cell says nothing any more of what the column tells: it is blank, or where days stood it says yes or no.
 fn says_none(cell: Cell<'_>, field: Field) -> bool {
-    let is_a_day = match cell {
-        Cell::Day(_) => true,
-        Cell::Text(text) => days::readings(text) != days::DayReadings::default(),
-        _ => false,
-    };
-    cell.is_blank() || (is_day(field) && !is_a_day && matches!(cell_words::flag(cell), Ok(Some(_))))
+    cell.is_blank()
+        || (is_day(field) && !is_plainly_a_day(cell) && matches!(cell_words::flag(cell), Ok(Some(_))))
 }
 
 /// That the cells of a column are blank in the rows in which something stood.

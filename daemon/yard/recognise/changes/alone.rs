@@ -69,21 +69,14 @@ impl<'s> Unlike<'s> {
             *had.entry(row.whole()).or_default() += 1;
         }
         let mut stayed: HashMap<u64, usize> = HashMap::new();
-        later.retain(|row| match had.get_mut(&row.whole()) {
-            Some(count) if *count > 0 => {
-                *count -= 1;
+        later.retain(|row| {
+            let has_stayed = take_one(&mut had, row.whole());
+            if has_stayed {
                 *stayed.entry(row.whole()).or_default() += 1;
-                false
             }
-            _ => true,
+            !has_stayed
         });
-        earlier.retain(|row| match stayed.get_mut(&row.whole()) {
-            Some(count) if *count > 0 => {
-                *count -= 1;
-                false
-            }
-            _ => true,
-        });
+        earlier.retain(|row| !take_one(&mut stayed, row.whole()));
         Unlike { columns, earlier, later, all }
     }
 
@@ -165,6 +158,12 @@ impl<'s> Unlike<'s> {
     }
 }
 
+/// Whether one more of these is left to be taken.
+fn take_one(left: &mut HashMap<u64, usize>, mark: u64) -> bool {
+    let count = left.get_mut(&mark).filter(|count| **count > 0);
+    count.map(|count| *count -= 1).is_some()
+}
+
 /// Whether cells that have changed say each what another one of them said, but for so many. With but two things to say, one
 /// more cell must show it: what was written the wrong way round in two rows is put right by hand.
 pub(super) fn stand_elsewhere(others: &[(u64, u64)], but_for: usize) -> bool {
@@ -172,14 +171,8 @@ pub(super) fn stand_elsewhere(others: &[(u64, u64)], but_for: usize) -> bool {
     for (said, _) in others {
         *left.entry(*said).or_default() += 1;
     }
-    let has_left = |says: &u64| match left.get_mut(says) {
-        Some(count) if *count > 0 => {
-            *count -= 1;
-            true
-        }
-        _ => false,
-    };
-    let there: Vec<u64> = others.iter().map(|(_, says)| *says).filter(has_left).collect();
+    let there: Vec<u64> =
+        others.iter().map(|(_, says)| *says).filter(|says| take_one(&mut left, *says)).collect();
     let over = others.len() - there.len();
     let distinct = |cells: &mut dyn Iterator<Item = u64>| cells.collect::<HashSet<_>>().len();
     let had = distinct(&mut others.iter().map(|(said, _)| *said));

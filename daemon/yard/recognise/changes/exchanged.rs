@@ -76,7 +76,7 @@ fn exchanges(
 }
 
 /// The column under the same header now, where it is read as the same.
-fn same<'s>(was: &'s ColumnRead, now: &'s Side<'_>) -> Option<Both<'s>> {
+pub(super) fn same<'s>(was: &'s ColumnRead, now: &'s Side<'_>) -> Option<Both<'s>> {
     let [place] = now.places(&was.header)[..] else { return None };
     now.column(place).filter(|column| column.field == was.field).map(|column| (was, column))
 }

@@ -12,7 +12,7 @@ use super::{Change, ColumnRead, Lasts, Side, values};
 use crate::problem::Problem;
 use crate::sheets::Row;
 use crate::units::Days;
-use crate::yard::{Field, cells};
+use crate::yard::Field;
 
 /// For so long a figure that fell may wait to be put right. Our decision.
 const WAITS: Days = Days(28);
@@ -122,8 +122,7 @@ impl Pair<'_> {
     }
 
     fn day_in_log(&self, row: Row<'_>) -> Option<Date> {
-        let column = day_column(self.now)?;
-        cells::day(row.cell(column.index), &column.meaning).ok().flatten()
+        values::day(row, day_column(self.now)?)
     }
 
     fn clocks_now(&self) -> BTreeMap<String, Vec<(Date, f64)>> {

@@ -246,7 +246,7 @@ fn pair_off<'a>(
 }
 
 /// A number for what a row says in these columns; nought for nothing.
-pub(super) fn mark_of_row(row: Row<'_>, columns: impl Iterator<Item = usize>) -> u64 {
+fn mark_of_row(row: Row<'_>, columns: impl Iterator<Item = usize>) -> u64 {
     let (mut hasher, mut is_filled) = (DefaultHasher::new(), false);
     for column in columns {
         let text = squeezed(row.cell(column));

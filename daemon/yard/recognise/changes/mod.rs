@@ -36,7 +36,6 @@ use crate::problem::{Problem, Spot};
 use crate::settings::{AgreedSheet, DateOrder};
 use crate::sheets::{Rows, Table};
 use crate::units::DistanceUnit;
-use crate::yard::RecordKind;
 use matched_rows::MatchedRows;
 
 /// How a sheet is read but for what its last export tells.
@@ -113,7 +112,7 @@ struct Side<'a> {
 impl<'a> Side<'a> {
     /// Whether its rows are events, and not machines.
     fn is_log(&self) -> bool {
-        self.read_as.kind.is_some_and(|kind| kind != RecordKind::Machine)
+        self.read_as.is_log()
     }
 
     fn of(table: &'a Table, read_as: &'a ReadAs) -> Option<Side<'a>> {

@@ -148,12 +148,8 @@ impl Column<'_> {
 /// The columns that are compared.
 fn columns<'s>(before: &'s Side<'_>, now: &'s Side<'_>, rows: &MatchedRows<'_>) -> Vec<Column<'s>> {
     let is_compared = |was: &&ColumnRead| !rows.are_matched_by(was.index);
-    let same = |was: &'s ColumnRead| {
-        let [place] = now.places(&was.header)[..] else { return None };
-        now.column(place).filter(|column| column.field == was.field)
-    };
     let of = |was: &'s ColumnRead| {
-        let now = same(was)?;
+        let (_, now) = exchanged::same(was, now)?;
         let pairs = rows.pairs().take(COMPARED_ROWS);
         let cells =
             pairs.map(|(earlier, later)| (mark_of(earlier.cell(was.index)), mark_of(later.cell(now.index))));

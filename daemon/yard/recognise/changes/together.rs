@@ -12,7 +12,7 @@ use super::values::{self, MOST, NEARLY_ALL, SOME};
 use crate::problem::counted;
 use crate::sheets::Row;
 use crate::units::Days;
-use crate::yard::{Field, cells};
+use crate::yard::Field;
 
 /// Fewer days that move by a little, or run on from row to row, may be a day's work. Our decision.
 const LEAST_ROWS: usize = 5;
@@ -64,11 +64,11 @@ impl Shift {
 
 impl Pair<'_> {
     fn day_before(&self, row: Row<'_>) -> Option<Date> {
-        cells::day(row.cell(self.was.index), &self.was.meaning).ok().flatten()
+        values::day(row, self.was)
     }
 
     fn day_now(&self, row: Row<'_>) -> Option<Date> {
-        cells::day(row.cell(self.column.index), &self.column.meaning).ok().flatten()
+        values::day(row, self.column)
     }
 
     /// Several days that have moved by the same, however many others stayed. What moves so in a day's work is none.

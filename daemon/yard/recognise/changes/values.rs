@@ -166,7 +166,8 @@ pub(super) fn is_alike(was: &str, is: &str, shape: Shape) -> bool {
     holds(was, is) || holds(is, was) || is_slip()
 }
 
-fn day(row: Row<'_>, column: &ColumnRead) -> Option<Date> {
+/// The day that a row says in a column.
+pub(super) fn day(row: Row<'_>, column: &ColumnRead) -> Option<Date> {
     cells::day(row.cell(column.index), &column.meaning).ok().flatten()
 }
 
