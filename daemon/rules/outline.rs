@@ -183,8 +183,8 @@ impl Outline {
         let (end, item) = (walk.at, found.ok().filter(|_| walk.strays.len() == strays));
         walk.strays.truncate(strays);
         walk.at = at;
-        let slip = walk.stray(word);
         let item = item?;
+        let slip = walk.stray(word);
         walk.at = end;
         self.slips.push(slip);
         if is_constant {
