@@ -30,13 +30,16 @@ pub(super) fn of_sheet(name: &SheetName) -> Option<Mark> {
 /// Whether a mark has a style of Great Britain that says its year: `AB12 CDE` since 2001, `A123 BCD` and `ABC 123D` before.
 /// DVLA, 'Vehicle registration numbers and number plates' (INF104), from memory.
 fn has_its_year(mark: &Mark) -> bool {
+    // A sign that is neither letter nor figure stands for one that nobody could read.
+    let is_whole = mark.as_str().bytes().all(|sign| sign.is_ascii_alphanumeric());
     let groups = groups(mark.as_str());
-    matches!(
-        groups[..],
-        [(true, 2), (false, 2), (true, 3)]
-            | [(true, 1), (false, 1..=3), (true, 3)]
-            | [(true, 3), (false, 1..=3), (true, 1)]
-    )
+    is_whole
+        && matches!(
+            groups[..],
+            [(true, 2), (false, 2), (true, 3)]
+                | [(true, 1), (false, 1..=3), (true, 3)]
+                | [(true, 3), (false, 1..=3), (true, 1)]
+        )
 }
 
 /// The runs of letters (`true`) and of figures with the length of each.
@@ -96,6 +99,10 @@ mod tests {
             "()",
             "GX22 (black) PAH",
             "ÄX22PAH.",
+            "GX?2 PAH",
+            "A?BCD",
+            "R&DEP",
+            "ABC?D",
         ] {
             assert_eq!(within(text), None, "{text}");
         }
