@@ -5,6 +5,7 @@ use std::borrow::Cow;
 use super::another_thing::{is_another_thing_or_a_part, is_book_stamped};
 use super::put_off::{begins_with_somebody, put_off, waits_after_work};
 use crate::settings::{is_among, stands_as_it_is, words_of};
+use crate::units::month_in_full;
 use crate::yard::may_take_back;
 
 /// The words that turn `first service` into something not done when they stand up to four words before it.
@@ -41,9 +42,6 @@ const ONLY_SPOKEN_OF: &str = "advised advisory recommended";
 /// What fetches a machine for something, or does again what was not done well: `collected for annual service`.
 const FETCHED_FOR: &str = "booked brought collected dropped recovered";
 const DONE_AGAIN: &str = "recheck rectification redo redone rework";
-
-/// The names of the months, for what may be a plan: `annual service in May`.
-const MONTHS: &str = "january february march april may june july august september october november december";
 
 /// The seasons, for what is one.
 pub(super) const SEASONS: &str = "autumn spring summer winter";
@@ -266,7 +264,7 @@ impl Named {
         let last = self.parts.get(part + behind).map_or(&[][..], |(_, words)| words);
         let booked = last.iter().position(|word| is_among(word, "booked rebooked"));
         let is_time = |word: &&String| {
-            is_among(word, MONTHS)
+            month_in_full(word).is_some()
                 || is_among(word, "at in next on time visit")
                 || begins_with_figure(&[(*word).clone()])
         };
@@ -343,7 +341,8 @@ fn is_of_another_time(part: &[String], place: usize, length: usize) -> bool {
     let was = behind.first().is_some_and(|word| is_among(word, "ago at in on was"));
     let in_season = behind.first().is_some_and(|word| word == "in")
         && behind.iter().skip(1).take(2).any(|word| is_among(word, SEASONS));
-    let is_dated = begins_with_figure(behind) || behind.first().is_some_and(|word| is_among(word, MONTHS));
+    let is_dated =
+        begins_with_figure(behind) || behind.first().is_some_and(|word| month_in_full(word).is_some());
     in_season || (is_last && (was || is_dated || behind.iter().take(AROUND).any(is_year)))
 }
 
@@ -386,7 +385,7 @@ fn leaves_open(
         || is_fetched_or_redone(&part[..place])
         || behind.first().is_some_and(|word| is_among(word, DONE_AGAIN))
         || is_done_elsewhere(behind)
-        || (behind.len() > 1 && behind[0] == "in" && is_among(&behind[1], MONTHS))
+        || (behind.len() > 1 && behind[0] == "in" && month_in_full(&behind[1]).is_some())
         || is_share(written)
         || beside.is_some_and(|(written, words)| is_share(written) && begins_with_figure(words))
 }

@@ -14,8 +14,9 @@ use crate::origin::SheetName;
 use crate::problem::{Place, Problem, Spot};
 use crate::settings::{AgreedSheet, Settings};
 use crate::sheets::Table;
+use crate::units::month_named;
 use crate::watch::Shelf;
-use crate::yard::{self, CheckResult, ColumnRead, Field, Identity, ReadAs, Record, RecordKind, Records};
+use crate::yard::{CheckResult, ColumnRead, Field, Identity, ReadAs, Record, RecordKind, Records};
 
 /// Under this name the shelf has which new sheets were told, and when.
 const TOLD: &str = "new sheets";
@@ -221,7 +222,7 @@ fn tab_series(name: &str) -> Option<String> {
     let mut series = String::new();
     for word in name.split_inclusive(|letter: char| !letter.is_alphanumeric()) {
         let letters: String = word.chars().filter(|letter| letter.is_alphabetic()).collect();
-        let is_month = yard::month_named(&letters).is_some();
+        let is_month = month_named(&letters).is_some();
         let mut signs = if is_month { word.replace(&letters, "@") } else { word.to_owned() };
         while let Some(figure) = signs.find(|letter: char| letter.is_ascii_digit()) {
             let behind =

@@ -5,6 +5,7 @@
 
 use super::same::is_among;
 use super::words_of;
+use crate::units::month_named;
 
 /// What stands where a name is due and names nobody.
 const NOBODY: &str = "\
@@ -18,11 +19,6 @@ const BESIDE_A_NAME: &str = "\
 
 /// Titles; alone they may be initials.
 const TITLES: &str = "dr miss mr mrs ms sir";
-
-/// The months, which are none of a name behind the figure of a day.
-const MONTHS: &str = "\
-    jan january feb february mar march apr april may jun june jul july aug august sep sept september oct october nov \
-    november dec december";
 
 /// What a shop numbers its people by: `Tech 2`.
 const NUMBERED: &str = "fitter mech mechanic staff tech technician";
@@ -88,7 +84,8 @@ fn people(signature: &str) -> Vec<Vec<String>> {
         let mut words = Vec::new();
         for word in name.split(|letter: char| !letter.is_alphanumeric() && !matches!(letter, '\'' | '’')) {
             let small = words_of(word).concat();
-            let is_month = after_figure && is_among(&small, MONTHS);
+            // The month of a day is no name: `A. Smith 28 May`.
+            let is_month = after_figure && month_named(&small).is_some();
             after_figure = small.contains(|letter: char| letter.is_ascii_digit());
             if !(small.is_empty() || is_month || after_figure) {
                 words.push(word.to_owned());

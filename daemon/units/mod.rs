@@ -3,6 +3,7 @@
 #[cfg(test)]
 pub(crate) mod dice;
 mod distance;
+mod month_names;
 mod number;
 mod span;
 mod speed;
@@ -10,6 +11,7 @@ mod volume;
 mod written;
 
 pub use distance::{Distance, DistanceUnit};
+pub use month_names::{month_begun, month_in_full, month_named};
 pub use number::{DecimalMark, Number, NumberReadings};
 pub use span::{Days, Months, months_after, months_before, shown_day, write_day};
 pub use speed::{Speed, SpeedUnit};

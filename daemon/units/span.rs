@@ -5,6 +5,7 @@ use std::fmt;
 use jiff::SignedDuration;
 use jiff::civil::Date;
 
+use super::month_names::short_month;
 use super::written::write_count;
 
 /// A count of days.
@@ -61,12 +62,8 @@ pub fn shown_day(day: Date) -> String {
 
 /// Adds a day, written in the same way, to a text.
 pub fn write_day(day: Date, text: &mut String) {
-    /// The months, as they are shortened.
-    const MONTHS: [&str; 12] =
-        ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
-    let month = MONTHS[usize::from(day.month().unsigned_abs()) - 1];
     write_count(day.day().unsigned_abs().into(), text);
-    text.extend([" ", month, " "]);
+    text.extend([" ", short_month(day), " "]);
     match day.year() {
         year @ 1_000.. => write_count(year.unsigned_abs().into(), text),
         year => text.push_str(&format!("{year:04}")),

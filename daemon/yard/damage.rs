@@ -1,6 +1,7 @@
 //! What spreadsheet programs make of a text that they take for a number or a date, and what is certain to undo.
 
 use super::days;
+use crate::units::month_named;
 
 /// Whether a text is a figure such as `1.23457E+16`, which a spreadsheet program makes of a long number.
 pub(super) fn is_rounded_figure(text: &str) -> bool {
@@ -28,7 +29,7 @@ pub(super) fn is_cut_figure(text: &str) -> bool {
 /// `10-Dec`, `Dec-10`, `10-Dec-26`, `10/12/2026`, `2026-12-10 00:00:00`. A date typed by hand with blanks is none.
 pub(super) fn is_date_again(text: &str) -> bool {
     let is_month =
-        |word: &str| word.len() == 3 && days::month_named(word).is_some() && word.bytes().any(|b| b > b'Z');
+        |word: &str| word.len() == 3 && month_named(word).is_some() && word.bytes().any(|b| b > b'Z');
     let is_short = |figures: &str| (1..=2).contains(&figures.len()) && is_figures(figures);
     if let Some((before, behind)) = text.split_once('-')
         && ((is_short(before) && is_month(behind)) || (is_month(before) && is_short(behind)))

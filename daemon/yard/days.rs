@@ -5,6 +5,7 @@ use jiff::civil::{Date, Time, Weekday};
 use super::day_forms;
 use crate::settings::DateOrder;
 use crate::sheets;
+use crate::units::month_named;
 
 /// The longest text that is tried as a day; a longer one is a note.
 const LONGEST_DAY: usize = 48;
@@ -258,30 +259,6 @@ fn full_year(value: i32, count: usize) -> Option<i32> {
         2 => Some(1900 + value),
         _ => None,
     }
-}
-
-/// The month that an English name or its first three letters (`sept` too) mean.
-pub fn month_named(word: &str) -> Option<i32> {
-    const MONTHS: [&str; 12] = [
-        "january",
-        "february",
-        "march",
-        "april",
-        "may",
-        "june",
-        "july",
-        "august",
-        "september",
-        "october",
-        "november",
-        "december",
-    ];
-    let word = if word.eq_ignore_ascii_case("sept") { "sep" } else { word };
-    let names = |month: &str| match word.len() {
-        3 => month[..3].eq_ignore_ascii_case(word),
-        _ => month.eq_ignore_ascii_case(word),
-    };
-    (1..).zip(MONTHS).find(|(_, month)| names(month)).map(|(number, _)| number)
 }
 
 /// The text behind a weekday's name and the comma that may follow it.

@@ -35,7 +35,6 @@ pub(crate) use cell_words::is_nothing_known;
 pub use choices::{CheckResult, EthanolLabel, MachineKind, SpeedSource};
 pub use contact_words::{NotToRing, not_to_ring};
 pub use correction::{Correction, is_put_back};
-pub use days::month_named;
 pub use field::{Field, RecordKind};
 pub use handbook::{
     Handbook, HandbookPage, ModelRow, RunningInStage, SHIPPED_HANDBOOK, ServiceItem, SpeaksOf, read_handbook,

@@ -7,7 +7,7 @@ use super::lookalikes::{self, Like, Vague};
 use super::shape::{LEAST_SHARE, SURE_SHARE};
 use super::visits::is_asked_for;
 use crate::sheets::Cell;
-use crate::units::Number;
+use crate::units::{Number, month_begun};
 use crate::yard::days::{self, DayReadings};
 use crate::yard::field::Shape;
 use crate::yard::{Field, RecordKind, outcome_words};
@@ -376,14 +376,11 @@ fn has_word_of(header: &Header, list: &str) -> bool {
 
 /// Whether a header is a month, with its year or without: `Jan 26`, `March`, `2026-03-01`.
 pub(super) fn is_a_months(header: &Header) -> bool {
-    const MONTHS: [&str; 12] =
-        ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"];
     let shown = header.shown.to_lowercase();
     let mut parts = shown.split(|letter: char| !letter.is_alphanumeric()).filter(|part| !part.is_empty());
     let Some(first) = parts.next() else { return false };
     let letters: String = first.chars().take_while(|letter| letter.is_alphabetic()).collect();
-    let is_named =
-        MONTHS.iter().any(|month| letters.starts_with(month)) && letters.len() <= "september".len();
+    let is_named = month_begun(&letters).is_some() && letters.len() <= "september".len();
     let is_rest_figures = shown.chars().filter(|letter| letter.is_ascii_digit()).count() <= 4
         && parts.all(|part| part.bytes().all(|byte| byte.is_ascii_digit()));
     (is_named && is_rest_figures) || (shown.len() >= 8 && days::readings(&shown) != DayReadings::default())

@@ -2,10 +2,11 @@
 
 use super::Sheet;
 use crate::sheets::{Cell, Row};
+use crate::units::month_named;
 use crate::yard::cell_words::is_word_for_total;
 use crate::yard::cells;
 use crate::yard::field::Shape;
-use crate::yard::{ColumnRead, Field, month_named};
+use crate::yard::{ColumnRead, Field};
 
 /// The rows of a sheet that are no records, found from top to bottom.
 pub(super) struct Strays<'sheet> {
