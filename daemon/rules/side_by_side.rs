@@ -35,7 +35,7 @@ pub(super) fn meant(beside: &Beside<'_>, source: &Source, outline: &Outline) -> 
     if is_behind_a_dot(&joined) {
         return slip(at, "this is one word", format!("write `{joined}`"));
     }
-    let is_thing = before == "machine" || Kind::ALL.iter().any(|kind| kind.word() == before);
+    let is_thing = Kind::named(before).is_some();
     let fact = if letter(at) == ',' { source.word_at(at + 1) } else { behind.to_owned() };
     if is_thing && token != "," && is_behind_a_dot(&fact) {
         return slip(at, "a dot is missing before this", format!("write `{before}.{fact}`"));

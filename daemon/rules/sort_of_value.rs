@@ -65,6 +65,11 @@ impl Kind {
         matches!(self, Kind::Doubt | Kind::Fault | Kind::Absentee)
     }
 
+    /// The kind that a word is the name of.
+    pub(super) fn named(word: &str) -> Option<Kind> {
+        Kind::ALL.into_iter().find(|kind| kind.word() == word)
+    }
+
     /// The word by itself, as a rule's second parameter is named.
     pub(super) fn word(self) -> &'static str {
         self.with_article().split(' ').next_back().unwrap_or_default()

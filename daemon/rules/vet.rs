@@ -377,11 +377,11 @@ impl<'a> Vet<'a> {
                     "`judge` calls it `{second}` in its brackets: write `{name}` there, or `{second}` here"
                 )
             }
-            (role @ Role::Judge, _) if name != "yard" && Kind::ALL.iter().any(|kind| kind.word() == name) => {
+            (role @ Role::Judge, _) if name != "yard" && Kind::named(name).is_some() => {
                 self.in_brackets(role, name)
             }
             (_, Some(near)) => format!("write `{near}` if that is what you mean"),
-            (role, _) if Kind::ALL.iter().any(|kind| kind.word() == name) => self.in_brackets(role, name),
+            (role, _) if Kind::named(name).is_some() => self.in_brackets(role, name),
             _ if is_unit(name) => format!("write a number and a dot before a unit: `14.{name}`"),
             _ if is_a_slip_of(name, "true") => "write `true` if that is what you mean".to_owned(),
             _ if is_a_slip_of(name, "false") => "write `false` if that is what you mean".to_owned(),

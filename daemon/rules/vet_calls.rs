@@ -418,5 +418,5 @@ fn sum(vet: &mut Vet<'_>, sign: &str, left: &Operand<'_>, right: &Operand<'_>, a
 
 /// The sort of a second parameter that is named after a kind of thing; `machine` is one too.
 pub(super) fn sort_of_parameter(name: &str) -> Sort {
-    Kind::ALL.into_iter().find(|kind| kind.word() == name).map_or(Sort::Unknown, Sort::Thing)
+    Kind::named(name).map_or(Sort::Unknown, Sort::Thing)
 }

@@ -87,7 +87,7 @@ impl Vet<'_> {
         let last = name.rsplit('.').next().unwrap_or(name);
         self.scope.iter().any(|(own, _)| own == first)
             || self.names.constants.contains_key(first)
-            || Kind::ALL.into_iter().any(|kind| kind.word() == first)
+            || Kind::named(first).is_some()
             || facts::all().any(|fact| fact.name == last)
     }
 

@@ -143,7 +143,7 @@ fn gives_an_answer(called: &str, names: &Names) -> bool {
 
 /// Whether a name in brackets is that of a thing which is judged: nobody takes it for a limit.
 fn is_thing(name: &str) -> bool {
-    Kind::ALL.into_iter().any(|kind| kind.word() == name)
+    Kind::named(name).is_some()
 }
 
 /// A function that comes back to itself. No rule needs it, and one that never ends judges nothing.

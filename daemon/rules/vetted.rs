@@ -475,7 +475,7 @@ impl<'a> Reading<'a> {
 
 /// Of what a list holds such things, and what the first such list is called.
 fn list_of(thing: &str) -> Option<(&'static str, &'static str)> {
-    let kind = Kind::ALL.into_iter().find(|kind| kind.word() == thing)?;
+    let kind = Kind::named(thing)?;
     facts::all().find(|fact| fact.is == Sort::List(kind)).map(|fact| (fact.of.word(), fact.name))
 }
 
