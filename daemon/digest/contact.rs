@@ -2,7 +2,7 @@
 
 use super::telephone::{Number, numbers};
 use super::words::{NAME, one_line};
-use crate::findings::{Finding, Section};
+use crate::findings::Finding;
 use crate::yard::{NotToRing, not_to_ring};
 
 /// Whom a finding concerns: words, numbers to ring, words.
@@ -35,7 +35,7 @@ pub(super) fn contact(finding: &Finding) -> Contact {
         return Contact::of_words(not_rung(finding, why, &name, &one_line(said, NAME)));
     }
     let numbers = if has_figures(&written) { numbers(&written) } else { Vec::new() };
-    let rings = matches!(finding.raised.section, Section::RingToday | Section::BookIn);
+    let rings = finding.raised.section.rings();
     if rings && numbers.is_empty() && !written.is_empty() {
         let whom = if name.is_empty() { "the customer" } else { &name };
         return Contact::of_words(format!("Ring {whom}: no number in the sheets, only `{written}`"));
@@ -61,14 +61,14 @@ fn forbidden(finding: &Finding) -> Option<(NotToRing, &str)> {
 /// Who is not rung, why, and what is done instead.
 fn not_rung(finding: &Finding, why: NotToRing, name: &str, said: &str) -> String {
     let whom = if name.is_empty() || name == said { "the customer" } else { name };
-    match (why, finding.raised.section) {
-        (NotToRing::Died, _) => format!(
+    match why {
+        NotToRing::Died => format!(
             "Nobody is rung or written to: the sheet says of {whom} `{said}`. Write down who has the machine now"
         ),
-        (NotToRing::Asked, Section::RingToday | Section::BookIn) => {
+        NotToRing::Asked if finding.raised.section.rings() => {
             format!("Do not ring {whom}: the sheet says `{said}`. Write by post, or as it says")
         }
-        (NotToRing::Asked, _) => format!("{whom}, not to be rung: the sheet says `{said}`"),
+        NotToRing::Asked => format!("{whom}, not to be rung: the sheet says `{said}`"),
     }
 }
 

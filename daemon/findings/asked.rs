@@ -155,8 +155,7 @@ impl<'a> Asked<'a> {
             // Nobody is rung for somebody who is said to have died: the office writes down who has the machine now.
             let said = [&finding.customer, &finding.telephone].into_iter().flatten();
             let has_died = said.into_iter().any(|said| not_to_ring(said) == Some(NotToRing::Died));
-            let rings = matches!(finding.raised.section, Section::RingToday | Section::BookIn);
-            if has_died && rings {
+            if has_died && finding.raised.section.rings() {
                 finding.raised.section = Section::PutTheSheetRight;
             }
         }

@@ -43,6 +43,11 @@ impl Section {
             Section::PutTheSheetRight => "Put the sheet right",
         }
     }
+
+    /// Whether its findings have a customer rung.
+    pub fn rings(self) -> bool {
+        matches!(self, Section::RingToday | Section::BookIn)
+    }
 }
 
 /// What a rule raised.
