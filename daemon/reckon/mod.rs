@@ -12,6 +12,7 @@ mod covered;
 mod customer;
 mod days_ahead;
 mod denied;
+mod done_cell;
 mod doubled;
 mod doubts;
 mod due_window;
@@ -56,8 +57,8 @@ use std::sync::Arc;
 use jiff::civil::Date;
 
 pub use bank_holidays::bank_holidays;
+pub use done_cell::day_last_done;
 pub use handover::{keeps, not_kept};
-pub use service::day_last_done;
 pub use shop_days::{is_open, next_open, open_days_between};
 pub use standing::{
     BeforeHandover, Clock, Doubt, DueWindow, Exempt, Fact, FillJudged, FuelAnswer, Missing, Mot, Note,

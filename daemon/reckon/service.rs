@@ -5,6 +5,7 @@ use jiff::civil::Date;
 use super::clock::{Change, reading_cell};
 use super::covered::needed_to_say_never;
 use super::customer::first_visit;
+use super::done_cell::{LAST_DONE, done_cell};
 use super::history::{
     LastDone, ages, comes_again, first_figure, first_months, is_first_service, last_done, overtaken_by,
 };
@@ -14,7 +15,7 @@ use super::whichever_first::first_of;
 use super::{Fact, Missing, Reckoned, Service};
 use crate::origin::{Entry, Evidence};
 use crate::problem::counted;
-use crate::units::{Days, Distance, months_after, shown_day};
+use crate::units::{Days, Distance, months_after};
 use crate::yard::{Job, ServiceItem};
 
 /// After so many days without a reading since the handover, the handover's own reading says nothing any more.
@@ -49,16 +50,6 @@ pub(super) fn plan(subject: &Subject<'_>) -> Plan {
 /// The job that may have done an item, if there is one that nobody can tell of.
 pub(super) fn perhaps_done<'a>(subject: &Subject<'a>, item: &ServiceItem) -> Option<Perhaps<'a>> {
     Planned::new(subject, item).perhaps_done()?.perhaps
-}
-
-/// What the evidence calls the job that surely did an item last.
-const LAST_DONE: &str = "last done";
-
-/// The day on which an item was surely done last, of the evidence that shows it; `None` of any other evidence, and of a job
-/// without a day.
-pub fn day_last_done(shown: &Evidence) -> Option<Date> {
-    let (_, day) = shown.value.rsplit_once(" on ").filter(|_| shown.what == LAST_DONE)?;
-    Date::strptime("%d %b %Y", day).ok()
 }
 
 /// One item of the plan with its last time.
@@ -340,15 +331,6 @@ impl<'s, 'a> Planned<'s, 'a> {
         });
         if stale { Err(Missing::fact("clock reading since handover")) } else { Ok(()) }
     }
-}
-
-/// A job that did an item as evidence, with its day.
-fn done_cell(what: &str, job: &Job) -> Evidence {
-    let shown = job.day.as_ref().map_or_else(
-        || format!("{}, no day", job.done.value),
-        |day| format!("{} on {}", job.done.value, shown_day(day.value)),
-    );
-    Evidence::of(what, shown, &job.done.origin)
 }
 
 /// Which line is asked about.
