@@ -93,10 +93,7 @@ pub(super) fn remember(
     if remembered.is_empty() {
         return;
     }
-    let mut listed: BTreeMap<MachineId, &Identity> = BTreeMap::new();
-    for (identity, _) in records.records.iter().filter(|(_, record)| matches!(record, Record::Machine(_))) {
-        listed.extend(MachineId::each(identity).map(|name| (name, identity)));
-    }
+    let listed: BTreeMap<MachineId, &Identity> = names_listed(&records.records).collect();
     let put_right: Vec<Remembered> =
         remembered.extract_if(.., |one| listed.contains_key(&one.known.was)).collect();
     let mut told = Vec::new();
@@ -130,17 +127,20 @@ pub(super) fn names_now(records: &Records) -> Misnamed {
     if records.known_as.is_empty() {
         return now;
     }
-    let rows = records.records.iter().filter(|(_, record)| matches!(record, Record::Machine(_)));
-    let mut named: BTreeMap<MachineId, &Identity> = BTreeMap::new();
-    for (identity, _) in rows {
-        for name in MachineId::each(identity) {
-            named.entry(name).or_insert(identity);
-        }
+    let mut listed: BTreeMap<MachineId, &Identity> = BTreeMap::new();
+    for (name, identity) in names_listed(&records.records) {
+        listed.entry(name).or_insert(identity);
     }
     for KnownAs { was, by } in &records.known_as {
-        now.extend(named.get(by).map(|identity| (was.clone(), Some((*identity).clone()))));
+        now.extend(listed.get(by).map(|identity| (was.clone(), Some((*identity).clone()))));
     }
     now
+}
+
+/// The names that the rows of machines give, each with all that its row calls the machine.
+fn names_listed(records: &[(Identity, Record)]) -> impl Iterator<Item = (MachineId, &Identity)> {
+    let rows = records.iter().filter(|(_, record)| matches!(record, Record::Machine(_)));
+    rows.flat_map(|(identity, _)| MachineId::each(identity).map(move |name| (name, identity)))
 }
 
 /// What is said of a name that is another one now; a stock number that is blank is one that was taken away, as of a machine that
