@@ -20,8 +20,8 @@ const TO_RING: &str =
     "call called calling contact contacted phone phoned phoning ring ringing rung tel telephone telephoned";
 const CALLS: &str = "call calls contact phonecalls ringing";
 
-/// What else a customer may be told by, before or behind `only`.
-const OTHER_WAYS: &str = "email emails e-mail letter letters mail post posted sms text texts write writing";
+/// What else a customer may be told by, behind `only by`.
+const OTHER_WAYS: &str = "email emails letter letters mail post posted sms text texts write writing";
 
 /// What bounds the time at which somebody is not to be rung, so that there is another at which they are.
 const AT_TIMES: &str = "\

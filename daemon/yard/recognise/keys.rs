@@ -11,8 +11,8 @@ use crate::yard::{Field, RecordKind};
 const ROWS_LOOKED_AT: usize = 5_000;
 
 /// Where a log names its machines by nothing but numbers that stand once each under the same header in a list of machines,
-/// that column of the list may be what names them, and is asked about. By itself a `Key` is left out: hooks are given to
-/// the next machine.
+/// that column of the list may be what names them, and is asked about. By itself a `Key` is left out: it may be the hook that
+/// the key hangs on, which is the next machine's once this one is sold.
 pub fn weigh_keys(sheets: &mut [(Table, ReadAs)]) {
     let mut found = Vec::new();
     for (log, log_read) in sheets.iter().filter(|(_, read_as)| is_a_log(read_as)) {
