@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::again;
+use super::earlier_letter;
 use super::form::Form;
 use super::morning::Morning;
 use super::parts::machines;
@@ -111,7 +111,7 @@ fn rest(
     to_look_at: bool,
 ) -> String {
     let moved = shown.iter().filter(|finding| moved_up.contains_key(&finding.id()));
-    let moved: Vec<String> = moved.map(|finding| again::in_section(finding)).collect();
+    let moved: Vec<String> = moved.map(|finding| earlier_letter::in_section(finding)).collect();
     let new = shown.iter().filter(|finding| finding.state == State::New).count();
     let fresh = match (new, shown.len()) {
         (0, _) if !moved.is_empty() => "Nothing else is new since the last letter.".to_owned(),
@@ -121,7 +121,7 @@ fn rest(
         (1, all) => format!("1 of {} is new.", counted(all, "finding")),
         (new, all) => format!("{new} of {} are new.", counted(all, "finding")),
     };
-    let moved = match again::named(moved) {
+    let moved = match earlier_letter::named(moved) {
         none if none.is_empty() => none,
         moved => format!("Moved up since the last letter: {moved}."),
     };

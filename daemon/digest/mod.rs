@@ -1,7 +1,7 @@
 //! Findings with their history become a letter: what must not happen today, what to do, and why.
 
-mod again;
 mod contact;
+mod earlier_letter;
 mod edits;
 mod foot;
 mod form;
@@ -16,7 +16,7 @@ mod words;
 use askama::Template;
 use jiff::civil::Date;
 
-pub use again::{FirstOfDay, adds_nothing};
+pub use earlier_letter::{FirstOfDay, adds_nothing};
 pub use edits::{RuleBecame, RuleEdit};
 pub use form::Form;
 pub use morning::{Letter, Morning, RuleInForce, SheetRead};

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use jiff::civil::Date;
 
-use super::again::FirstOfDay;
+use super::earlier_letter::FirstOfDay;
 use super::edits::RuleEdit;
 use super::form::Form;
 use crate::findings::{CannotTell, Finding};

@@ -2,8 +2,8 @@
 
 use std::collections::BTreeMap;
 
-use super::again;
 use super::contact::Contact;
+use super::earlier_letter;
 use super::foot;
 use super::headline::{self, Head};
 use super::morning::Morning;
@@ -157,7 +157,7 @@ impl Page {
         let shown: Vec<&Finding> = morning.findings.iter().filter(|finding| is_shown(finding)).collect();
         let since = Since {
             today: morning.today,
-            moved_up: again::moved_up(&morning.last_letter, &shown),
+            moved_up: earlier_letter::moved_up(&morning.last_letter, &shown),
             ships: morning.ships.clone(),
         };
         let head = headline::of(morning, &shown, &since.moved_up);
@@ -222,7 +222,7 @@ fn look_first(trouble: &[Problem], complaints: &[Problem]) -> Listing {
     items.extend(complaints.iter().filter(is_open).map(item));
     let at = items.len().min(BEFORE);
     items.splice(at..at, hidden(complaints));
-    Listing { heading: again::LOOK_FIRST.to_owned(), items, ..Listing::default() }
+    Listing { heading: earlier_letter::LOOK_FIRST.to_owned(), items, ..Listing::default() }
 }
 
 /// The cells that could not be read although something due, or whether a machine may leave, hangs on them: days first, then

@@ -1,8 +1,8 @@
 //! Delivers a letter: builds its mail once, puts it into a folder, and sends it by the shop's mail account.
 
 mod account;
-mod aside;
 mod eml;
+mod error_stream;
 mod failure;
 mod fault;
 mod folder;
@@ -15,7 +15,7 @@ mod smtp;
 mod token;
 #[cfg(all(test, unix))]
 mod token_tests;
-mod trial;
+mod trial_mail;
 
 pub use account::Account;
 pub use eml::{Envelope, as_eml};
@@ -28,4 +28,4 @@ pub use letter_files::{
 pub use refusal::Refusal;
 pub use secret::{PASSWORD_VARIABLE, Secret, SecretSource};
 pub use smtp::{Answer, Parcel, SendLimits, Step, Verdict, check, reply_line, send};
-pub use trial::trial_mail;
+pub use trial_mail::trial_mail;

@@ -8,7 +8,7 @@ use std::sync::mpsc::{self, Receiver, RecvTimeoutError};
 use std::thread;
 use std::time::{Duration, Instant};
 
-use super::aside::{end_beside, plain_words};
+use super::error_stream::{end_beside, plain_words};
 use super::fault::{FaultKind, SetupFault};
 use super::secret::{SECRET_BYTES_MOST, Secret};
 

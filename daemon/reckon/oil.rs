@@ -2,9 +2,9 @@
 
 use jiff::civil::Date;
 
-use super::in_full::in_full;
 use super::job_text::says_done;
 use super::oil_text::{JasoClass, OilText, oil_text};
+use super::short_words::in_full;
 use super::subject::{Subject, content_keys, handbook_cell};
 use super::{Fact, Missing, OilAnswer, OilJudged, Reckoned};
 use crate::origin::Evidence;

@@ -218,7 +218,7 @@ fn says_nothing(word: &str) -> bool {
 
 #[cfg(test)]
 mod tests {
-    use super::super::in_full::in_full;
+    use super::super::short_words::in_full;
     use super::{Interval, intervals, is_bare_service};
     use crate::units::{Distance, DistanceUnit, Months};
 

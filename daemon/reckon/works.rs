@@ -6,9 +6,9 @@ use jiff::civil::Date;
 
 use super::changed::said_changed;
 use super::history::{FIRST_SERVICE, is_changed_when_old, is_service};
-use super::in_full::in_full;
 use super::job_text::{Said, said, says_done};
 use super::service_words::{self, is_bare_service, named_by_interval, trade_wordings};
+use super::short_words::in_full;
 use crate::settings::{Practice, same_words, words_of};
 use crate::yard::{Job, Machine, ServiceItem};
 

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use super::left::is_left;
+use super::left_for_good::is_left;
 use crate::problem::counted;
 use crate::yard::{Identity, Record, RecordKind, Records};
 

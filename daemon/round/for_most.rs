@@ -67,7 +67,7 @@ pub(super) fn as_much_again(was: usize, effect: &Effect, file: &str) -> Option<P
 mod tests {
     use super::*;
     use crate::findings::Verdict;
-    use crate::round::effect_made::{effect_of, judgement, raised};
+    use crate::round::effects_for_tests::{effect_of, judgement, raised};
 
     /// What a rule says of so many machines, of which it raises for the first few.
     fn said(machines: usize, raises: usize) -> Vec<Judgement> {

@@ -7,7 +7,7 @@ mod changes;
 mod draft;
 mod edits;
 #[cfg(test)]
-mod effect_made;
+mod effects_for_tests;
 mod exports;
 mod fewer;
 mod for_most;
@@ -19,7 +19,7 @@ mod intake;
 mod judging;
 mod keeping;
 mod known_again;
-mod left;
+mod left_for_good;
 mod letter_copies;
 mod local_days;
 mod lock;
@@ -240,7 +240,7 @@ fn machines_of(
 ) -> (Vec<Arc<yard::Machine>>, Vec<Problem>) {
     let (earlier, gone) = (std::mem::take(&mut history.records), std::mem::take(&mut history.withdrawn));
     let (machines, mut problems) = yard::join_all(current, earlier, gone, handbook, settings.clock_unit);
-    problems.extend(left::settle(history, machines.iter(), &settings.gone));
+    problems.extend(left_for_good::settle(history, machines.iter(), &settings.gone));
     (machines.into_iter().map(Arc::new).collect(), problems)
 }
 

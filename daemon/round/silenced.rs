@@ -82,7 +82,7 @@ fn clears_most(was: usize, effect: &Effect, file: &str) -> Option<Problem> {
 mod tests {
     use super::*;
     use crate::findings::Verdict;
-    use crate::round::effect_made::{effect_of, raised};
+    use crate::round::effects_for_tests::{effect_of, raised};
 
     #[test]
     fn an_edit_that_lets_a_machine_go_is_told_and_one_that_only_words_a_stop_otherwise_is_not() {

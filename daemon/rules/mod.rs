@@ -71,6 +71,8 @@ mod hostile_tests;
 #[cfg(test)]
 mod never_tests;
 #[cfg(test)]
+mod several_slips_tests;
+#[cfg(test)]
 mod shipped_tests;
 #[cfg(test)]
 mod silence_tests;
@@ -78,8 +80,6 @@ mod silence_tests;
 mod slip_tests;
 #[cfg(test)]
 mod tests;
-#[cfg(test)]
-mod together_tests;
 #[cfg(test)]
 mod unknown_tests;
 #[cfg(test)]

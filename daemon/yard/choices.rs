@@ -1,4 +1,4 @@
-//! The few words that a sheet's cell may choose from.
+//! What a machine, a check, a fuel label and the source of a speed can be: the few kinds of each.
 
 /// What kind of machine it is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]

@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::handbook::same_name;
-use super::slips::slip_between;
+use super::near_marks::slip_between;
 use super::{Identity, MachineId, MachineRow, Record, Records};
 use crate::origin::{Entry, Origin};
 

@@ -19,14 +19,14 @@ mod known_as;
 mod machine;
 mod mot_words;
 mod named_checks;
+mod near_marks;
 mod outcome_words;
 mod pictures;
 mod recognise;
 mod record;
+mod record_parts;
 mod result_words;
 mod rows;
-mod said;
-mod slips;
 mod unread_day;
 mod withdrawn;
 mod written_mark;
@@ -50,9 +50,9 @@ pub use recognise::{
     open_lines, proposal, questions, recognise, tell_of_file, unit_question, weigh_keys,
 };
 pub use record::{Check, Fill, Job, MachineRow, Reading, Record, Records, Ride, WrittenDistance};
+pub use record_parts::{Part, parts};
 pub use result_words::is_bare_sign;
 pub use rows::records;
-pub use said::{Part, parts};
 pub use unread_day::UnreadDay;
 pub use withdrawn::{ColumnsRead, Fate, How, RowsLacking, SheetToday, Standing, ToldBy, Witness, fates};
 

@@ -6,7 +6,7 @@ use super::Log;
 use super::naming::{Known, Names, Naming, names};
 use crate::origin::Origin;
 use crate::problem::{Problem, counted};
-use crate::yard::slips::slip_between;
+use crate::yard::near_marks::slip_between;
 use crate::yard::{FrameNumber, Identity, Mark, StockNumber};
 
 /// The most unknown or doubtful names that are told one by one; the rest is counted.

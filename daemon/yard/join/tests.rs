@@ -8,7 +8,7 @@ use super::*;
 use crate::origin::{Entry, SheetName};
 use crate::units::dice::Dice;
 use crate::units::{Distance, Speed, SpeedUnit, Volume};
-use crate::yard::slips::{self, Slip};
+use crate::yard::near_marks::{self, Slip};
 use crate::yard::{
     Check, CheckResult, Fill, FrameNumber, Job, Mark, ModelRow, Reading, Ride, SpeaksOf, StockNumber,
     WrittenDistance,
@@ -238,7 +238,7 @@ fn one_slip_of_the_keyboard_is_known() {
         ("AI12CDE", "A112CDE", Some(Slip::Usual)),
         ("AI12CDE", "AL12CDE", Some(Slip::Other)),
     ] {
-        assert_eq!(slips::slip_between(one.as_bytes(), other.as_bytes()), expected, "{one} {other}");
+        assert_eq!(near_marks::slip_between(one.as_bytes(), other.as_bytes()), expected, "{one} {other}");
     }
 }
 

@@ -4,7 +4,7 @@
 use std::collections::HashSet;
 
 use super::held::HeldCell;
-use super::placed::values_key;
+use super::renamed_or_gone::values_key;
 use super::values::SOME;
 use super::{Change, ColumnRead, Lasts, MatchedRows, ReadAs, Side, Terms, column_in_words, line};
 use crate::problem::Problem;

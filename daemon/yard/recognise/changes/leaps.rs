@@ -1,10 +1,10 @@
 //! Clocks that are several times what they were: single ones on the same day, of which one figure is a slip and nobody can
 //! tell which; or most of them as many times as each other, which neither riding nor another unit does.
 
-use super::alone;
 use super::held::HeldCell;
 use super::meanings::{Doubt, LEAST_MACHINES, LEAST_MILES, Pair, TOLERANCE, Told, ratios};
 use super::moved::mark_of;
+use super::sorted_alone;
 use super::values::{self, MOST};
 use crate::problem::counted;
 use crate::yard::Field;
@@ -50,7 +50,7 @@ impl Pair<'_> {
         // Those that are ridden on meanwhile are what none was.
         let stays = || self.figures_of_rows().iter().any(|(was, is)| is < was);
         let is_known = self.terms.is_known(&self.key(ELSEWHERE)) && stays();
-        if !(is_known || alone::stand_elsewhere(&others, 0)) {
+        if !(is_known || sorted_alone::stand_elsewhere(&others, 0)) {
             return None;
         }
         let what = format!(

@@ -1,10 +1,10 @@
 //! Columns whose figures are meant otherwise than before: the order of day and month, or the unit of a distance.
 
-use super::alone;
 use super::fallen::Clocks;
 use super::held::HeldCell;
 use super::moved::{self, Moved};
-use super::others;
+use super::other_values;
+use super::sorted_alone;
 use super::values::{self, Altered, MOST};
 use super::{
     Change, ColumnRead, Header, Lasts, MatchedRows, ReadAs, Side, Terms, at_the_top, column_in_words, line,
@@ -133,7 +133,7 @@ pub(super) fn watch(
     let doubted = held.iter().map(|(_, now)| (*now, Doubt::Held)).collect();
     let mut watched = Watched { held, doubted, ..Watched::default() };
     let Some(side) = Side::of(now, read_as) else { return watched };
-    if let Some(one) = before.is_log().then(|| alone::find(before, &side, terms)).flatten() {
+    if let Some(one) = before.is_log().then(|| sorted_alone::find(before, &side, terms)).flatten() {
         watched.tell(one, &side, terms);
         let names_rows = |(was, _): &(usize, usize)| {
             let field = before.column(*was).map(|column| column.field);
@@ -183,7 +183,7 @@ pub(super) fn watch(
         told.push(pair.column.index);
         watched.take(&pair, change, doubt);
     }
-    for one in others::find(before, &side, terms, &told) {
+    for one in other_values::find(before, &side, terms, &told) {
         watched.tell(one, &side, terms);
     }
     watched.take_away(before, read_as);

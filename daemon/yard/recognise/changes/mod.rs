@@ -4,9 +4,8 @@
 //! only where it is certain what it is.
 
 mod absent;
-mod alone;
-mod at_once;
 mod exchanged;
+mod failed_at_once;
 mod fallen;
 mod held;
 mod leaps;
@@ -14,14 +13,15 @@ mod losses;
 mod matched_rows;
 mod meanings;
 mod moved;
+mod moved_days;
 mod new_checks;
 mod of_its_time;
 mod orders;
-mod others;
-mod placed;
+mod other_values;
+mod renamed_or_gone;
 mod row_marks;
 mod said_right;
-mod together;
+mod sorted_alone;
 mod turned;
 mod values;
 
@@ -164,7 +164,7 @@ pub fn compare(before: &Table, now: &Table, terms: &Terms<'_>) -> Compared {
     let Some(side_now) = Side::of(now, &read_now) else {
         return lost(now, &read_before, read_now);
     };
-    let found = placed::find(&side_before, &side_now, terms);
+    let found = renamed_or_gone::find(&side_before, &side_now, terms);
     let mut changes = [of_orders, of_units, found.changes].concat();
     let mut read_as = if found.amendments == Amendments::default() {
         read_now
@@ -184,7 +184,7 @@ pub fn compare(before: &Table, now: &Table, terms: &Terms<'_>) -> Compared {
     let held_cells = [held_cells, absent.cells].concat();
     // What a column says that has moved as a whole is told with what shows it.
     let is_of_moved = |change: &Change| {
-        moved.iter().any(|(was, _)| change.key == placed::values_key(side_before.header(*was)))
+        moved.iter().any(|(was, _)| change.key == renamed_or_gone::values_key(side_before.header(*was)))
     };
     let is_of_absent = |change: &Change| absent.changes.iter().any(|emptied| emptied.key == change.key);
     changes.retain(|change| !is_of_moved(change) && !is_of_absent(change));
@@ -216,7 +216,8 @@ fn names_no_machine(before: &ReadAs, read_as: &ReadAs, now: &Table, changes: &[C
         "the column `{}` is gone, and nothing tells which machine a row is about; the sheet is not read",
         was.header
     );
-    let of_column = changes.iter().find(|change| change.key == placed::gone_key(was.field, &was.header));
+    let of_column =
+        changes.iter().find(|change| change.key == renamed_or_gone::gone_key(was.field, &was.header));
     let said =
         of_column.map(|change| change.problem.help.as_str()).filter(|help| help.starts_with("If it is"));
     let help = said.map_or_else(

@@ -4,9 +4,9 @@
 use std::collections::HashSet;
 use std::hash::{DefaultHasher, Hash, Hasher};
 
-use super::alone;
 use super::exchanged;
 use super::matched_rows::squeezed;
+use super::sorted_alone;
 use super::values::{self, MOST, NEARLY_ALL, SOME};
 use super::{Change, ColumnRead, Lasts, MatchedRows, Side, Terms};
 use crate::problem::Problem;
@@ -114,7 +114,7 @@ impl Column<'_> {
         let goes_on = matches!(self.was.field, Field::ClockDay | Field::Handover);
         // Of a clock it is told by what it rose and fell.
         self.was.field != Field::Clock
-            && alone::stand_elsewhere(&others, if goes_on { 0 } else { others.len() / ONE_IN })
+            && sorted_alone::stand_elsewhere(&others, if goes_on { 0 } else { others.len() / ONE_IN })
     }
 
     /// Whether what it says now is what other rows said before, each its own.
