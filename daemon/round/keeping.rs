@@ -282,65 +282,24 @@ pub(super) fn care_for(
 ///
 /// `no_copy` are the days whose letters have no copy in the folder.
 pub(super) fn history(ledger: &Ledger, current: &Records, no_copy: &BTreeSet<Date>, today: Date) -> History {
-    let mut history = History::default();
-    let mut problems = Vec::new();
-    let mut note = |failure: LedgerFailure| {
-        let problem = as_problem(&failure);
-        if !problems.contains(&problem) {
-            problems.push(problem);
-        }
-    };
-    match ledger.kept_and_withdrawn(current) {
-        Ok((kept, withdrawn)) => (history.records, history.withdrawn) = (kept, withdrawn),
-        Err(failure) => note(failure),
-    }
-    match ledger.kept_findings(today) {
-        Ok(findings) => history.findings = findings,
-        Err(failure) => note(failure),
-    }
-    match ledger.names_gone(current, today) {
-        Ok(names) => history.names_gone = names,
-        Err(failure) => note(failure),
-    }
-    match ledger.to_be_told(today) {
-        Ok(told) => history.told = told,
-        Err(failure) => note(failure),
-    }
+    let mut missed = Missed::default();
+    let (records, withdrawn) = missed.read(ledger.kept_and_withdrawn(current));
+    let findings = missed.read(ledger.kept_findings(today));
+    let names_gone = missed.read(ledger.names_gone(current, today));
+    let mut told = missed.read(ledger.to_be_told(today));
     let is_told = |kept: &&KeptFinding| kept.told.is_some() && kept.finding.state != State::Settled;
-    history.told.extend(history.findings.iter().filter(is_told).map(|kept| kept.finding.id()));
-    match ledger.accepted_rules(today) {
-        Ok(rules) => history.rules.accepted = rules,
-        Err(failure) => note(failure),
-    }
-    match ledger.rules_since() {
-        Ok(since) => history.rules.since = since,
-        Err(failure) => note(failure),
-    }
-    match ledger.rules_last_told(today) {
-        Ok(texts) => history.rules.told = texts,
-        Err(failure) => note(failure),
-    }
-    match ledger.last_letter_before(today) {
-        Ok(letter) => (history.last_told, history.last_letter) = of_letter(letter),
-        Err(failure) => note(failure),
-    }
-    let (mut troubles, mut unkept) = (Vec::new(), Vec::new());
-    match ledger.mail_troubles(today) {
-        Ok(found) => troubles = found,
-        Err(failure) => note(failure),
-    }
-    match ledger.refused_on(today) {
-        Ok(refused) => history.refused_today = outbox::of_earlier(&refused, no_copy, today),
-        Err(failure) => note(failure),
-    }
-    match ledger.unkept_letters(today) {
-        Ok(found) => unkept = found,
-        Err(failure) => note(failure),
-    }
-    let is_out_of_order = ledger.is_out_of_order(today).unwrap_or_else(|failure| {
-        note(failure);
-        false
-    });
+    told.extend(findings.iter().filter(is_told).map(|kept| kept.finding.id()));
+    let rules = EarlierRules {
+        accepted: missed.read(ledger.accepted_rules(today)),
+        since: missed.read(ledger.rules_since()),
+        told: missed.read(ledger.rules_last_told(today)),
+    };
+    let (last_told, last_letter) = of_letter(missed.read(ledger.last_letter_before(today)));
+    let troubles = missed.read(ledger.mail_troubles(today));
+    let refused = missed.read(ledger.refused_on(today));
+    let unkept = missed.read(ledger.unkept_letters(today));
+    let is_out_of_order = missed.read(ledger.is_out_of_order(today));
+    let mut problems = missed.problems;
     problems.extend(stand_in::of_unkept(&unkept, no_copy, today));
     problems.extend(outbox::of_earlier(&troubles, no_copy, today));
     problems.extend(is_out_of_order.then(|| {
@@ -350,8 +309,39 @@ pub(super) fn history(ledger: &Ledger, current: &Records, no_copy: &BTreeSet<Dat
              that its date is right now",
         )
     }));
-    history.problems = problems;
-    history
+    History {
+        records,
+        withdrawn,
+        findings,
+        names_gone,
+        over: BTreeMap::new(),
+        rules,
+        last_told,
+        last_letter,
+        told,
+        refused_today: outbox::of_earlier(&refused, no_copy, today),
+        problems,
+    }
+}
+
+/// What of the ledger could not be read.
+#[derive(Default)]
+struct Missed {
+    /// Each failure once, however much it keeps from being read.
+    problems: Vec<Problem>,
+}
+
+impl Missed {
+    /// What was read; nothing where it could not be, and a problem says so.
+    fn read<T: Default>(&mut self, read: Result<T, LedgerFailure>) -> T {
+        read.unwrap_or_else(|failure| {
+            let problem = as_problem(&failure);
+            if !self.problems.contains(&problem) {
+                self.problems.push(problem);
+            }
+            T::default()
+        })
+    }
 }
 
 /// The day of a letter and all that it said.
