@@ -44,35 +44,42 @@ impl Events {
 
     /// Asks for events of just these folders. Gives the reason, once, where the system has none to give.
     pub(super) fn arm(&mut self, folders: &BTreeSet<PathBuf>) -> Option<String> {
-        let mut refused = None;
-        match &mut self.watcher {
-            Err(why) => refused = Some(why.clone()),
-            Ok(watcher) => {
-                self.armed.retain(|path, armed| {
-                    let stays = folders.contains(path) && folder_at(path).as_ref() == Some(armed);
-                    if !stays {
-                        // A folder that is gone has been forgotten already.
-                        let _ = watcher.unwatch(path);
-                    }
-                    stays
-                });
-                for path in
-                    folders.iter().filter(|path| !self.armed.contains_key(*path)).cloned().collect::<Vec<_>>()
-                {
-                    let Some(folder) = folder_at(&path) else { continue };
-                    match watcher.watch(&path, RecursiveMode::NonRecursive) {
-                        Ok(()) => {
-                            self.armed.insert(path, folder);
-                        }
-                        // One that has just gone is no fault of the system.
-                        Err(_) if !path.is_dir() => {}
-                        Err(failure) => refused = Some(without_paths(failure)),
-                    }
-                }
-            }
-        }
+        let refused = match &mut self.watcher {
+            Err(why) => Some(why.clone()),
+            Ok(watcher) => arm(watcher, &mut self.armed, folders),
+        };
         refused.filter(|_| !std::mem::replace(&mut self.is_said, true))
     }
+}
+
+/// Asks for events of just these folders; gives the reason where the system has none to give of one.
+fn arm(
+    watcher: &mut RecommendedWatcher,
+    armed: &mut BTreeMap<PathBuf, Folder>,
+    folders: &BTreeSet<PathBuf>,
+) -> Option<String> {
+    armed.retain(|path, folder| {
+        let stays = folders.contains(path) && folder_at(path).as_ref() == Some(folder);
+        if !stays {
+            // A folder that is gone has been forgotten already.
+            let _ = watcher.unwatch(path);
+        }
+        stays
+    });
+    let mut refused = None;
+    for path in folders {
+        if armed.contains_key(path) {
+            continue;
+        }
+        let Some(folder) = folder_at(path) else { continue };
+        match watcher.watch(path, RecursiveMode::NonRecursive) {
+            Ok(()) => _ = armed.insert(path.clone(), folder),
+            // One that has just gone is no fault of the system.
+            Err(_) if !path.is_dir() => {}
+            Err(failure) => refused = Some(without_paths(failure)),
+        }
+    }
+    refused
 }
 
 /// What the system says, for the log: the name of a folder or file may be a person's.
