@@ -6,7 +6,7 @@ use std::cell::OnceCell;
 use std::collections::{BTreeMap, HashMap, HashSet};
 
 use super::records::{Content, kind};
-use crate::origin::SheetName;
+use crate::origin::{Origin, SheetName};
 use crate::yard::{Correction, Identity, Record, Records, is_put_back};
 
 /// A kept record that today's sheets do not say.
@@ -77,25 +77,23 @@ impl<'c> Today<'c> {
             let Some(cell) = said.0.cell() else { continue };
             match last_seen(&content) {
                 None => today.new.entry((&cell.name, cell.row)).or_default().push((content, said)),
-                Some((day, is_withdrawn)) => {
-                    today.known.push(said);
-                    if matches!(said.1, Record::Check(_)) {
-                        let in_row = today.known_checks.entry((&cell.name, cell.row)).or_default();
-                        in_row.push(KnownCheck {
-                            said: (content, said),
-                            last_seen: day.to_owned(),
-                            is_withdrawn,
-                        });
-                    }
-                    match today.last_read.get_mut(&*cell.name) {
-                        Some(last) if last.as_str() >= day => {}
-                        Some(last) => day.clone_into(last),
-                        None => _ = today.last_read.insert(&cell.name, day.to_owned()),
-                    }
-                }
+                Some(last_seen) => today.take_known((content, said), cell, last_seen),
             }
         }
         today
+    }
+
+    fn take_known(&mut self, said: SaidToday<'c>, cell: &'c Origin, (day, is_withdrawn): LastSeen<'_>) {
+        self.known.push(said.1);
+        if matches!(said.1.1, Record::Check(_)) {
+            let in_row = self.known_checks.entry((&cell.name, cell.row)).or_default();
+            in_row.push(KnownCheck { said, last_seen: day.to_owned(), is_withdrawn });
+        }
+        match self.last_read.get_mut(&*cell.name) {
+            Some(last) if last.as_str() >= day => {}
+            Some(last) => day.clone_into(last),
+            None => _ = self.last_read.insert(&cell.name, day.to_owned()),
+        }
     }
 
     /// The day before which nothing that is put right was last seen; `None` when nothing can have been.
