@@ -38,6 +38,16 @@ pub enum LetterKind {
     AtOnce,
 }
 
+impl LetterKind {
+    /// Its word in a Message-ID.
+    pub(super) fn in_message_id(self) -> &'static str {
+        match self {
+            LetterKind::Morning => "digest",
+            LetterKind::AtOnce => "at-once",
+        }
+    }
+}
+
 /// Which letter of its day it is.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Edition {
@@ -111,10 +121,7 @@ pub(super) fn edition_of(
         None => 1,
     };
     let store: String = connection.query_row("SELECT id FROM store", [], |row| row.get(0))?;
-    let name = match kind {
-        LetterKind::Morning => "digest",
-        LetterKind::AtOnce => "at-once",
-    };
+    let name = kind.in_message_id();
     let message_id = format!("<{name}.{day}.{number}.{store}@{}>", domain_of(sender));
     Ok(Edition { day, kind, number, message_id })
 }

@@ -29,10 +29,7 @@ impl Edition {
     /// The edition of a letter that the ledger does not number; `store` tells the stores that keep such letters apart, and
     /// is empty for a letter that nothing keeps.
     pub fn unkept(day: Date, kind: LetterKind, number: u32, store: &str, sender: &str) -> Edition {
-        let name = match kind {
-            LetterKind::Morning => "digest",
-            LetterKind::AtOnce => "at-once",
-        };
+        let name = kind.in_message_id();
         let dot = if store.is_empty() { "" } else { "." };
         let message_id = format!("<{name}.{day}.{number}{dot}{store}{UNKEPT}@{}>", domain_of(sender));
         Edition { day, kind, number, message_id }
