@@ -5,7 +5,7 @@
 
 use std::ops::Range;
 
-use super::job_text::{Named, Place, Said, at_most_said, ends_sentence, surely_lacks};
+use super::job_text::{Named, Place, Said, at_most_said, ends_sentence, surely_lacks, surely_lacks_phrase};
 use super::put_off::put_off;
 use crate::settings::{is_among, words_of};
 
@@ -106,7 +106,7 @@ fn with_its_name(text: &str, phrase: &str) -> Option<(String, Said)> {
 
 /// The same of a text that names it.
 fn said_by_name(text: &str, phrase: &str) -> Said {
-    if words_of(phrase).first().is_none_or(|first| surely_lacks(text, first)) {
+    if surely_lacks_phrase(text, phrase) {
         return Said::Not;
     }
     // A dash between blanks parts what is said from what it is said of, and both circuits are no list.

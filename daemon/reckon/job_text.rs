@@ -4,7 +4,7 @@ use std::borrow::Cow;
 
 use super::another_thing::{is_another_thing_or_a_part, is_book_stamped};
 use super::put_off::{begins_with_somebody, put_off, waits_after_work};
-use crate::settings::{is_among, stands_as_it_is, words_of};
+use crate::settings::{first_word, is_among, stands_as_it_is, words_of};
 use crate::units::month_in_full;
 use crate::yard::may_take_back;
 
@@ -140,10 +140,10 @@ pub(super) struct Place {
 impl Named {
     /// A text that may have a phrase; `None` where it surely has not.
     pub(super) fn in_text(text: &str, phrase: &str) -> Option<Named> {
-        let phrase = words_of(phrase);
-        if surely_lacks(text, phrase.first()?) {
+        if surely_lacks_phrase(text, phrase) {
             return None;
         }
+        let phrase = words_of(phrase);
         let text = not_applicable(text);
         let parts = text.split_inclusive(['.', ',', ';', ':', '(', ')', '/', '+', '&', '!', '?', '\n']);
         let parts = parts.map(|part| (part.to_owned(), words_of(part))).collect();
@@ -459,6 +459,11 @@ fn not_applicable(text: &str) -> Cow<'_, str> {
 pub(super) fn surely_lacks(text: &str, word: &str) -> bool {
     stands_as_it_is(text)
         && !text.as_bytes().windows(word.len()).any(|part| part.eq_ignore_ascii_case(word.as_bytes()))
+}
+
+/// The same of a phrase, told by its first word; one without any stands nowhere.
+pub(super) fn surely_lacks_phrase(text: &str, phrase: &str) -> bool {
+    first_word(phrase).is_none_or(|first| surely_lacks(text, &first))
 }
 
 /// Whether a text has a phrase as whole words, whatever stands around it.

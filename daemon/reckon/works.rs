@@ -12,6 +12,9 @@ use super::short_words::in_full;
 use crate::settings::{Practice, same_words, words_of};
 use crate::yard::{Job, Machine, ServiceItem};
 
+/// How a job's text is read for a wording.
+type Reads = fn(&str, &str) -> Said;
+
 /// The jobs of a machine until a day, as they speak of its plan.
 pub(super) struct Works<'a> {
     plan: &'a [ServiceItem],
@@ -38,7 +41,10 @@ impl<'a> Works<'a> {
     pub(super) fn until(today: Date, machine: &'a Machine, practice: &'a Practice) -> Works<'a> {
         let plan = &machine.page.services[..];
         let wordings = |name: &'a str| wordings(practice, plan, name);
-        let of_items: Vec<Vec<Cow<'_, str>>> = plan.iter().map(|item| wordings(&item.item.value)).collect();
+        // What a plan says of its items is looked up once, since there are many jobs.
+        let reads = |item| -> Reads { if is_changed_when_old(item) { said_changed } else { said } };
+        let of_items: Vec<(Reads, Vec<Cow<'_, str>>)> =
+            plan.iter().map(|item| (reads(item), wordings(&item.item.value))).collect();
         let of_first = wordings(FIRST_SERVICE);
         let of_services: Vec<Cow<'_, str>> = practice
             .service_words
@@ -50,17 +56,16 @@ impl<'a> Works<'a> {
         let visit = |job: &'a Job| {
             let text = in_full(&job.done.value);
             let by_interval = named_by_interval(&text, machine.clock_unit, plan);
-            let says = |name: &str, of: fn(&str, &str) -> Said, wordings: &[Cow<'_, str>]| {
+            let says = |name: &str, of: Reads, wordings: &[Cow<'_, str>]| {
                 if by_interval.is_some_and(|named| same_words(&named.item.value, name)) {
                     return Said::Done;
                 }
                 wordings.iter().map(|wording| of(&text, wording)).max().unwrap_or(Said::Not)
             };
-            let of = |item: &ServiceItem| if is_changed_when_old(item) { said_changed } else { said };
             let items = plan.iter().zip(&of_items);
             Visit {
                 job,
-                says: items.map(|(item, wordings)| says(&item.item.value, of(item), wordings)).collect(),
+                says: items.map(|(item, (of, wordings))| says(&item.item.value, *of, wordings)).collect(),
                 does_first_service: says(FIRST_SERVICE, said, &of_first) == Said::Done,
                 is_of_a_service: speaks_of_a_service(&text)
                     || of_services.iter().any(|wording| says_done(&text, wording)),

@@ -56,6 +56,8 @@ pub(super) struct Intake {
     new: Vec<NewSheet>,
     /// The worksheets that only go by another name now.
     renamed: Renamed,
+    /// How many names of machines and of worksheets are noted.
+    names_noted: (usize, usize),
     /// How the columns of each sheet are read that was read itself.
     pub(super) told: Vec<SheetTold>,
     /// By which of them each record is told, as far as that is known; what stands in for missing rows comes behind.
@@ -196,10 +198,14 @@ fn read_anew(export: &Export, exports: &Exports<'_>, settings: &Settings, today:
 
 impl Intake {
     /// Notes which machines and worksheets have got another name, before a file's copy takes the place of the one by which
-    /// they are known.
-    fn note_names(&self, run: &Run, shelf: &Shelf, today: Date) {
-        known_again::note(run, shelf, &self.records, today);
-        new_sheets::note_renamed(run, shelf, &self.renamed);
+    /// they are known. Nothing is taken out of either, and most files have none.
+    fn note_names(&mut self, run: &Run, shelf: &Shelf, today: Date) {
+        let found = (self.records.known_as.len(), self.renamed.len());
+        if found != self.names_noted {
+            known_again::note(run, shelf, &self.records, today);
+            new_sheets::note_renamed(run, shelf, &self.renamed);
+            self.names_noted = found;
+        }
     }
 
     /// Notes whether a sheet is one for checks or road tests. A column of which it is still open whether it holds checks

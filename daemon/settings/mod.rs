@@ -40,7 +40,7 @@ pub use checked::{
 };
 pub use read::parse;
 pub use render::{SheetNotes, render, render_sheet};
-pub use same::{check_key, is_among, same_words, stands_as_it_is, words_of};
+pub use same::{check_key, first_word, is_among, same_words, stands_as_it_is, words_of};
 pub use signer::{may_be_same_person, names_somebody};
 pub use text_form::{TextForm, text_form_of};
 

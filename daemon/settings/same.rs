@@ -1,5 +1,7 @@
 //! Which names are the same however they are written: a service item, a check before handover.
 
+use std::borrow::Cow;
+
 /// The ways in which the trade writes the two checks before handover; the first of each stands for all.
 const FAMILIES: [&[&str]; 2] = [
     &[
@@ -53,6 +55,9 @@ const BESIDE: [&str; 13] = [
 
 /// A text in small letters, as words of letters and digits; apostrophes vanish, all else parts words.
 pub fn words_of(text: &str) -> Vec<String> {
+    if let Some(words) = plain_words(text) {
+        return words.map(str::to_ascii_lowercase).collect();
+    }
     text.to_lowercase()
         .chars()
         .filter(|letter| !matches!(letter, '\'' | '’'))
@@ -61,6 +66,14 @@ pub fn words_of(text: &str) -> Vec<String> {
         .filter(|word| !word.is_empty())
         .map(str::to_owned)
         .collect()
+}
+
+/// The first word of a text, in letters as they stand there where that saves a copy.
+pub fn first_word(text: &str) -> Option<Cow<'_, str>> {
+    match plain_words(text) {
+        Some(mut words) => words.next().map(Cow::Borrowed),
+        None => words_of(text).into_iter().next().map(Cow::Owned),
+    }
 }
 
 /// Whether two texts are the same words, whatever their case, blanks and punctuation.
@@ -147,6 +160,21 @@ mod tests {
         for (left, right, expected) in cases {
             assert_eq!(same_words(left, right), expected, "{left} {right}");
             assert_eq!(words_of(left) == words_of(right), expected, "{left} {right}");
+        }
+    }
+    #[test]
+    fn the_words_of_a_text_are_its_letters_and_figures_in_small_letters() {
+        let cases: [(&str, &[&str], Option<&str>); 6] = [
+            ("Brake-FLUID, 2nd (DOT 4)", &["brake", "fluid", "2nd", "dot", "4"], Some("Brake")),
+            ("  Chain_adjusted\n", &["chain", "adjusted"], Some("Chain")),
+            ("Owner's OWN", &["owners", "own"], Some("owners")),
+            ("ÖL: 1 Liter", &["öl", "1", "liter"], Some("öl")),
+            (" - ", &[], None),
+            ("", &[], None),
+        ];
+        for (text, words, first) in cases {
+            assert_eq!(words_of(text), words, "{text}");
+            assert_eq!(first_word(text).as_deref(), first, "{text}");
         }
     }
 }

@@ -23,6 +23,7 @@ mod table;
 mod text;
 mod unseen;
 mod value;
+mod watched;
 mod workbook;
 
 pub use cell::{Cell, Fault};

@@ -6,11 +6,15 @@ use std::collections::BTreeMap;
 /// How many rows are looked at to find how many delimiters a row usually has: more would not change what is usual.
 const SAMPLE_ROWS: usize = 1_000;
 
+/// How much of a text they may take, in bytes: each delimiter of a row takes eight.
+const SAMPLE_BYTES: usize = 4 * 1024 * 1024;
+
 /// How many delimiters a row of this text usually has, told by the rows that stand on one line; rows of one cell do
 /// not count. Where two widths are as frequent, the wider: titles are narrower than the table below them.
 pub(super) fn usual_delimiters(text: &str, delimiter: u8) -> usize {
     let mut widths = BTreeMap::<usize, usize>::new();
-    let mut reader = super::text::reader(text, delimiter);
+    let sample = &text[..text.floor_char_boundary(SAMPLE_BYTES)];
+    let mut reader = super::text::reader(sample, delimiter);
     let mut record = csv::StringRecord::new();
     for _ in 0..SAMPLE_ROWS {
         if !reader.read_record(&mut record).unwrap_or(false) {

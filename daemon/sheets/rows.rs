@@ -11,6 +11,10 @@ use crate::sheets::{Cell, Fault, Merged};
 /// How much is given on at once: few enough pieces that to give one costs nothing, and small enough to stay at hand.
 pub(super) const GIVEN_ON_BYTES: usize = 128 * 1024;
 
+/// A file may have so many times more blank cells than others: a column that somebody has coloured to its end, and no more
+/// than can be passed over in seconds. Our decision.
+const BLANKS_TIMES: usize = 3;
+
 /// Makes rows of the cells of one sheet after the other and gives them on.
 pub(super) struct Rows<'a> {
     limits: &'a Limits,
@@ -29,6 +33,8 @@ pub(super) struct Rows<'a> {
     too_long: Left,
     /// How many cells of the sheet have come.
     cells: usize,
+    /// How many blank cells of the file have come, which take no room but time.
+    blanks: usize,
     merged: Vec<Merged>,
 }
 
@@ -96,6 +102,7 @@ impl<'a> Rows<'a> {
             beyond_columns: Left::default(),
             too_long: Left::default(),
             cells: 0,
+            blanks: 0,
             merged: Vec::new(),
         }
     }
@@ -103,6 +110,11 @@ impl<'a> Rows<'a> {
     /// How many cells of the sheet have come.
     pub(super) fn cells_so_far(&self) -> usize {
         self.cells
+    }
+
+    /// The most cells that a file may have, those that are blank among them.
+    pub(super) fn cells_max(&self) -> usize {
+        self.limits.cells.saturating_mul(1 + BLANKS_TIMES)
     }
 
     /// A cell of the sheet is merged with those below it, to the last row; all counted from 0.
@@ -145,7 +157,9 @@ impl<'a> Rows<'a> {
     /// One cell of the sheet, row and column counted from 0.
     pub(super) fn cell(&mut self, row: u32, column: u32, cell: Cell<'_>) -> Result<(), Full> {
         if cell.is_blank() {
-            return Ok(());
+            self.blanks += 1;
+            let is_too_many = self.blanks > self.limits.cells.saturating_mul(BLANKS_TIMES);
+            return if is_too_many { Err(Full::Cells) } else { Ok(()) };
         }
         self.go_to_row(row)?;
         self.put(column, cell)
@@ -157,8 +171,14 @@ impl<'a> Rows<'a> {
             return Ok(());
         }
         self.cells += 1;
-        let cell = self.too_long.check(self.row, column, cell, self.limits.cell_characters);
-        self.block.put(column as usize, cell)
+        let kept = self.too_long.check(self.row, column, cell, self.limits.cell_characters);
+        // One text of a workbook can stand in all its cells, and be counted for each: it is text of the file like any other.
+        if self.gives_on
+            && let (Cell::Text(text), Cell::Fault(_)) = (cell, kept)
+        {
+            self.tally.count_rows(0, 0, text.len())?;
+        }
+        self.block.put(column as usize, kept)
     }
 
     /// A row of plain fields, counted from 0, that is a line of the text in which the sheet was begun. `false` where that

@@ -1,31 +1,33 @@
 //! A workbook becomes pieces: the sheets that show, cell by cell, each by itself so that one error loses one sheet.
 
 use std::collections::BTreeMap;
-use std::io::Cursor;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::rc::Rc;
 
 use calamine::{
-    Data, DataRef, Dimensions, Range, Reader, Sheet, SheetType, SheetVisible, Xls, XlsError, Xlsb, XlsbError,
-    Xlsx, XlsxError,
+    Data, DataRef, Dimensions, Range, Reader, Sheet, SheetType, SheetVisible, Style, Xls, XlsError, Xlsb,
+    XlsbError, Xlsx, XlsxCellReader, XlsxError,
 };
 
 use crate::problem::{Problem, Severity};
 use crate::settings::Limits;
 use crate::sheets::formats::Shown;
 use crate::sheets::kind::{self, SAVE_AGAIN, refusal};
-use crate::sheets::package::{self, Package};
+use crate::sheets::package::{self, Package, STYLES_MAX};
 use crate::sheets::piece::{Full, Give, PROBLEMS_MAX, Piece, SHEETS_MAX, problem};
 use crate::sheets::rows::Rows;
 use crate::sheets::value::{self, FORMULA_IN_ERROR};
+use crate::sheets::watched::{Parts, Watched};
 use crate::sheets::{Cell, Fault, ods, unseen};
 
-type Bytes<'a> = Cursor<&'a [u8]>;
+type Bytes<'a> = Watched<'a>;
 
 /// Why a sheet could not be read to its end.
 enum Stop {
     /// Something in the sheet is out of order.
     Damaged(String),
+    /// It is made of the same part of the file as a sheet before it.
+    Again,
     /// A limit was reached.
     Full(Full),
 }
@@ -90,7 +92,7 @@ fn read_kind<'a>(
 
 fn read_xls<'a>(bytes: &'a [u8], rows: &mut Rows<'_>, held: &mut Held<'a>) -> Result<(), Full> {
     let Held { book, values } = held;
-    let book = match Xls::new(Cursor::new(bytes)) {
+    let book = match Xls::new(Watched::new(bytes)) {
         Ok(read) => book.insert(read),
         Err(XlsError::Password) => return rows.tell(kind::password()),
         // A workbook scrambled in the oldest way shows only by a code page that makes no sense.
@@ -123,18 +125,33 @@ fn read_xls<'a>(bytes: &'a [u8], rows: &mut Rows<'_>, held: &mut Held<'a>) -> Re
 }
 
 fn read_xlsx(bytes: &[u8], rows: &mut Rows<'_>) -> Result<(), Full> {
-    let mut book = match Xlsx::new(Cursor::new(bytes)) {
+    if package::has_too_many_styles(bytes) {
+        let what = format!("the workbook has more than {STYLES_MAX} kinds of cells, and was not read");
+        let help = "Copy its cells into a new workbook and save that, as .xlsx or .csv.";
+        return rows.tell(refusal(&what, help));
+    }
+    let watched = Watched::new(bytes);
+    let mut parts = watched.parts();
+    let mut book = match Xlsx::new(watched) {
         Ok(book) => book,
         Err(XlsxError::Password) => return rows.tell(kind::password()),
         Err(error) => return rows.tell(unreadable(&error.to_string())),
     };
     let counts_from_1904 = book.has_1904_epoch();
-    let mut merges = None;
+    // Each is found out for the first sheet, and holds for all.
+    let (mut merges, mut styles) = (None, None);
     read_sheets(&mut book, rows, counts_from_1904, |book: &mut Xlsx<Bytes<'_>>, name, rows| {
         let damaged = |error: XlsxError| Stop::Damaged(error.to_string());
-        let shown = shown_by_formats(book, name);
         let (mut words, mut shown_words) = (String::new(), String::new());
         let mut cells = book.worksheet_cells_reader(name).map_err(damaged)?;
+        once(&mut parts)?;
+        let mut shown = BTreeMap::new();
+        let styles = styles.get_or_insert_with(|| styles_that_show_more(cells.styles()));
+        if !styles.is_empty() {
+            shown = shown_by_formats(&mut cells, styles, rows.cells_max());
+            drop(cells);
+            cells = book.worksheet_cells_reader(name).map_err(damaged)?;
+        }
         while let Some(record) = cells.next_cell_with_formula_metadata().map_err(damaged)? {
             let (row, column) = record.pos;
             let is_unvalued = record.formula.is_some() && record.value == DataRef::Empty;
@@ -193,18 +210,23 @@ fn note_merged(merged: &[Dimensions], rows: &mut Rows<'_>) {
     }
 }
 
-/// The cells whose format shows more than their value holds. A second pass, made only where a format of the workbook
-/// asks for it.
-fn shown_by_formats(book: &mut Xlsx<Bytes<'_>>, name: &str) -> BTreeMap<(u32, u32), Rc<Shown>> {
+/// What each style of the workbook shows more than a value holds; none at all where no style does, as in most.
+fn styles_that_show_more(styles: &[Style]) -> Vec<Option<Rc<Shown>>> {
+    let shown: Vec<_> = styles.iter().map(|style| Shown::of(style).map(Rc::new)).collect();
+    if shown.iter().any(Option::is_some) { shown } else { Vec::new() }
+}
+
+/// The cells whose format shows more than their value holds. A pass of its own, made only where a format of the workbook
+/// asks for it, and over no more cells than may be read.
+fn shown_by_formats(
+    cells: &mut XlsxCellReader<'_, Bytes<'_>>,
+    styles: &[Option<Rc<Shown>>],
+    cells_max: usize,
+) -> BTreeMap<(u32, u32), Rc<Shown>> {
     let mut shown = BTreeMap::new();
-    // What is wrong with the sheet is told by the first pass.
-    let Ok(mut cells) = book.worksheet_cells_reader(name) else { return shown };
-    let styles: Vec<Option<Rc<Shown>>> =
-        cells.styles().iter().map(|style| Shown::of(style).map(Rc::new)).collect();
-    if styles.iter().all(Option::is_none) {
-        return shown;
-    }
-    while let Ok(Some((row, column, style))) = cells.next_style_id() {
+    // What is wrong with the sheet is told by the pass that follows.
+    for _ in 0..=cells_max {
+        let Ok(Some((row, column, style))) = cells.next_style_id() else { break };
         if let Some(Some(format)) = styles.get(style) {
             shown.insert((row, column), Rc::clone(format));
         }
@@ -212,8 +234,15 @@ fn shown_by_formats(book: &mut Xlsx<Bytes<'_>>, name: &str) -> BTreeMap<(u32, u3
     shown
 }
 
+/// Goes on only where the part that has just been opened is that of no sheet before.
+fn once(parts: &mut Parts) -> Result<(), Stop> {
+    if parts.is_new() { Ok(()) } else { Err(Stop::Again) }
+}
+
 fn read_xlsb(bytes: &[u8], rows: &mut Rows<'_>) -> Result<(), Full> {
-    let mut book = match Xlsb::new(Cursor::new(bytes)) {
+    let watched = Watched::new(bytes);
+    let mut parts = watched.parts();
+    let mut book = match Xlsb::new(watched) {
         Ok(book) => book,
         Err(XlsbError::Password) => return rows.tell(kind::password()),
         Err(error) => return rows.tell(unreadable(&error.to_string())),
@@ -224,6 +253,8 @@ fn read_xlsb(bytes: &[u8], rows: &mut Rows<'_>) -> Result<(), Full> {
     }
     read_sheets(&mut book, rows, counts_from_1904, |book: &mut Xlsb<Bytes<'_>>, name, rows| {
         let damaged = |error: XlsbError| Stop::Damaged(error.to_string());
+        drop(book.worksheet_cells_reader(name).map_err(damaged)?);
+        once(&mut parts)?;
         let mut formulas = Formulas::new(xlsb_formulas(book, name), Fault::ErrorValue(FORMULA_IN_ERROR));
         let mut words = String::new();
         let mut cells = book.worksheet_cells_reader(name).map_err(damaged)?;
@@ -284,6 +315,11 @@ fn read_sheets<'a, Book: Reader<Bytes<'a>>>(
         match outcome {
             Ok(()) => rows.end_as(Ok(()))?,
             Err(Stop::Full(full)) => rows.end_as(Err(full))?,
+            // No spreadsheet program writes such a file; one that names a part over and over would be read for hours.
+            Err(Stop::Again) => {
+                let what = "the sheet is made of the same part of the file as one before it; nothing was read from here on";
+                return rows.spoil(what, SAVE_AGAIN);
+            }
             Err(Stop::Damaged(why)) => {
                 let what = format!("the sheet is damaged and was not read ({})", short(&why));
                 rows.spoil(what, SAVE_AGAIN)?;

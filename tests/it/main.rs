@@ -25,6 +25,7 @@ mod held_values;
 mod hostile;
 #[cfg(target_os = "linux")]
 mod hostile_scripts;
+mod hostile_sheets;
 mod house;
 #[cfg(unix)]
 mod keeper;

@@ -2,7 +2,10 @@
 as their tests (packages.csv).
 
     tests/outside/run                 all of it: fetches what is not there yet, writes differences.csv and README.md anew
-    tests/outside/run compare FOLDER  the same for any folder, printed and not kept
+    tests/outside/run compare FOLDERS the same for any folders, printed and not kept
+
+    compare.py kept [--check]         the same for the sheets that the repository keeps, which other programs have made: writes
+                                      kept.csv and README.md anew or, as the test command does, fails where they differ
 
 It fails where a difference has no class that explains it.
 """
@@ -10,6 +13,7 @@ It fails where a difference has no class that explains it.
 import collections
 import csv
 import datetime as dt
+import io
 import json
 import math
 import os
@@ -24,6 +28,8 @@ import pages
 HERE = os.path.dirname(os.path.abspath(__file__))
 DEBUG = os.path.join(HERE, "..", "..", "target", "debug")
 UNEXPLAINED = "unexplained"
+# Where the sheets lie that the repository keeps and other programs have made.
+KEPT = [os.path.join(HERE, "..", folder) for folder in ("../examples/shop/sheets", "sheets", "yards")]
 
 # Each class of difference, and why it is none of ours to mend.
 CLASSES = {
@@ -269,27 +275,47 @@ def tables(tally):
     return lines
 
 
-def main(folder=None):
-    files = corpus.fetch_all()
-    if folder:
-        files = [
-            ("", os.path.relpath(os.path.join(place, name), folder), os.path.join(place, name))
-            for place, _, names in sorted(os.walk(folder))
-            for name in sorted(names)
-            if name.lower().endswith(corpus.WORKBOOKS + corpus.TEXTS)
-        ]
+def files_in(folder):
+    return [
+        ("", os.path.relpath(os.path.join(place, name), folder), os.path.join(place, name))
+        for place, _, names in sorted(os.walk(folder))
+        for name in sorted(names)
+        if name.lower().endswith(corpus.WORKBOOKS + corpus.TEXTS)
+    ]
+
+
+def write(name, rows):
+    """The differences as the text of such a file, and where it lies."""
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(["package", "file", "sheet", "difference", "cells", "first", "ours", "theirs"])
+    writer.writerows(rows)
+    return text.getvalue(), os.path.join(HERE, name)
+
+
+def main(*arguments):
+    is_kept, is_check = arguments[:1] == ("kept",), arguments[1:] == ("--check",)
+    folders = KEPT if is_kept else arguments
+    files = [file for folder in folders for file in files_in(folder)] if folders else corpus.fetch_all()
+    if not files:
+        sys.exit("there is nothing to compare")
     tally = compare(files)
     print("\n".join(tables(tally)))
     rows = sorted(tally.rows)
     for row in rows:
         if row[3] == UNEXPLAINED:
             print(*row, sep=" | ")
-    if not folder:
-        with open(os.path.join(HERE, "differences.csv"), "w", newline="") as kept:
-            writer = csv.writer(kept, lineterminator="\n")
-            writer.writerow(["package", "file", "sheet", "difference", "cells", "first", "ours", "theirs"])
-            writer.writerows(rows)
-        pages.put("cells", tables(tally))
+    if is_kept or not folders:
+        name = "kept" if is_kept else "cells"
+        text, path = write("kept.csv" if is_kept else "differences.csv", rows)
+        if is_check:
+            with open(path, newline="") as kept:
+                if kept.read() != text or not pages.has(name, tables(tally)):
+                    sys.exit(f"{text}this is not what {path} and README.md beside it say; see `compare.py kept`")
+        else:
+            with open(path, "w", newline="") as kept:
+                kept.write(text)
+            pages.put(name, tables(tally))
     return UNEXPLAINED in tally.classes
 
 

@@ -6,6 +6,12 @@ import re
 PAGE = os.path.join(os.path.dirname(os.path.abspath(__file__)), "README.md")
 
 
+def has(name, lines):
+    """Whether it stands there already."""
+    with open(PAGE) as page:
+        return "\n".join([f"<!-- {name} -->", *lines, f"<!-- /{name} -->\n"]) in page.read()
+
+
 def put(name, lines):
     with open(PAGE) as page:
         text = page.read()

@@ -61,13 +61,14 @@ impl Words {
         self.word(rest);
     }
 
-    /// So many blanks that stand as they are.
+    /// So many blanks that stand as they are. Where there is no room for all, none is kept: the text is too long without.
     pub(super) fn blanks(&mut self, count: usize) {
         self.break_off("");
-        let room = if self.left_out == 0 { self.bytes_max.saturating_sub(self.text.len()) } else { 0 };
-        let kept = count.min(room);
-        self.text.extend(std::iter::repeat_n(' ', kept));
-        self.left_out = self.left_out.saturating_add(count - kept);
+        if self.left_out == 0 && count <= self.bytes_max.saturating_sub(self.text.len()) {
+            self.text.push_str(&" ".repeat(count));
+        } else {
+            self.left_out = self.left_out.saturating_add(count);
+        }
     }
 
     /// A tab or a line break that stands as it is.

@@ -27,8 +27,8 @@ impl Pair<'_> {
         if self.column.field != Field::Clock || self.is_unit_agreed_now() {
             return None;
         }
-        let figures = [self.figures_of_rows(), self.figures_of_new_rows()];
-        let (times, count, all) = figures.into_iter().find_map(|figures| self.times(figures))?;
+        let of_rows = self.times(self.figures_of_rows());
+        let (times, count, all) = of_rows.or_else(|| self.times(&self.figures_of_new_rows()))?;
         let what = format!(
             "{count} of {all} figures in {} are {times:.1} times what they were, which neither riding nor another unit does; \
              it is not read, \
@@ -64,13 +64,13 @@ impl Pair<'_> {
     }
 
     /// As how many times what they were most of these figures are, how many, and of how many.
-    fn times(&self, mut figures: Vec<(f64, f64)>) -> Option<(f64, usize, usize)> {
+    fn times(&self, figures: &[(f64, f64)]) -> Option<(f64, usize, usize)> {
         /// From here on it is no more what is ridden. Our decision.
         const LEAST_TIMES: f64 = 1.5;
         /// Those that have not come back to this are no others yet. Our decision.
         const STILL: f64 = 1.3;
-        figures.retain(|(was, _)| *was >= LEAST_MILES);
-        let mut ratios = ratios(figures);
+        let figures: Vec<_> = figures.iter().copied().filter(|(was, _)| *was >= LEAST_MILES).collect();
+        let mut ratios = ratios(&figures);
         ratios.sort_by(f64::total_cmp);
         let middle = *ratios.get(ratios.len() / 2)?;
         let near = ratios.iter().filter(|ratio| (*ratio / middle - 1.0).abs() <= TOLERANCE).count();

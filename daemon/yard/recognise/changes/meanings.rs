@@ -1,5 +1,7 @@
 //! Columns whose figures are meant otherwise than before: the order of day and month, or the unit of a distance.
 
+use std::cell::OnceCell;
+
 use super::fallen::Clocks;
 use super::held::HeldCell;
 use super::moved::{self, Moved};
@@ -157,7 +159,16 @@ pub(super) fn watch(
         };
         let Some(was) = before.read_as.columns.iter().find(same) else { continue };
         let rows = MatchedRows::of_column(before, &side, was);
-        let pair = Pair { before, now: &side, was, column, terms, rows, clocks: Clocks::default() };
+        let pair = Pair {
+            before,
+            now: &side,
+            was,
+            column,
+            terms,
+            rows,
+            clocks: Clocks::default(),
+            figures: OnceCell::new(),
+        };
         let one = match column.field.shape() {
             Shape::Day | Shape::DayOrFlag | Shape::Result => {
                 let of_order = pair.turned_round().or_else(|| pair.order());
@@ -250,6 +261,8 @@ pub(super) struct Pair<'p> {
     pub(super) rows: MatchedRows<'p>,
     /// What a log says of each machine, once it has been looked up.
     pub(super) clocks: Clocks,
+    /// What the same rows said and say, once they have been read for it.
+    pub(super) figures: OnceCell<Vec<(f64, f64)>>,
 }
 
 impl Pair<'_> {
@@ -286,7 +299,7 @@ impl Pair<'_> {
             return None;
         }
         if self.column.field == Field::Clock {
-            let of_new = ratios(self.figures_of_new_rows());
+            let of_new = ratios(&self.figures_of_new_rows());
             let near = |factor: f64| of_new.iter().filter(|ratio| is_near(**ratio, factor)).count();
             let (more, less) = (near(KILOMETRES_A_MILE), near(1.0 / KILOMETRES_A_MILE));
             let most = more.max(less);
@@ -456,9 +469,9 @@ impl Pair<'_> {
     }
 
     /// What the same rows said and say, each in its own unit where one is written.
-    pub(super) fn figures_of_rows(&self) -> Vec<(f64, f64)> {
+    pub(super) fn figures_of_rows(&self) -> &[(f64, f64)] {
         let both = |(earlier, later)| Some((self.measure_before(earlier)?, self.measure_now(later)?));
-        self.rows.pairs().filter_map(both).collect()
+        self.figures.get_or_init(|| self.rows.pairs().filter_map(both).collect())
     }
 
     /// The highest figure that each machine of a log had, and the lowest of its new ones.
@@ -496,8 +509,8 @@ pub(super) fn unit_key(column: &ColumnRead) -> String {
 }
 
 /// By how much each figure is more than it was.
-pub(super) fn ratios(figures: Vec<(f64, f64)>) -> Vec<f64> {
-    figures.into_iter().map(|(was, is)| is / was).collect()
+pub(super) fn ratios(figures: &[(f64, f64)]) -> Vec<f64> {
+    figures.iter().map(|(was, is)| is / was).collect()
 }
 
 fn is_near(ratio: f64, factor: f64) -> bool {

@@ -1,6 +1,8 @@
 //! The export from before a change is read by what counted in its time: a line that says what figures count in now says
 //! nothing of those that stood there then.
 
+use std::cell::OnceCell;
+
 use super::fallen::Clocks;
 use super::meanings::{Pair, unit_key};
 use super::turned::turned_key;
@@ -86,8 +88,16 @@ pub(super) fn read_in_its_units(
             .find(|was| was.field == column.field && was.header == column.header)?;
         let agreed = || {
             let rows = MatchedRows::of(&side, &side_now, &[was.index]);
-            let pair =
-                Pair { before: &side, now: &side_now, was, column, terms, rows, clocks: Clocks::default() };
+            let pair = Pair {
+                before: &side,
+                now: &side_now,
+                was,
+                column,
+                terms,
+                rows,
+                clocks: Clocks::default(),
+                figures: OnceCell::new(),
+            };
             let said = terms.unit_said_of(column).filter(|_| terms.is_kept)?;
             pair.unit_stays_changed().filter(|now| *now == said).map(DistanceUnit::other)
         };

@@ -1,5 +1,6 @@
 //! Days of the same rows that are what they were with day and month changed round, and what stands beside them.
 
+use std::cell::OnceCell;
 use std::collections::HashSet;
 
 use jiff::civil::Date;
@@ -198,7 +199,7 @@ impl Pair<'_> {
     pub(super) fn beside<'o>(&'o self, was: &'o ColumnRead, column: &'o ColumnRead) -> Pair<'o> {
         let rows = MatchedRows::of(self.before, self.now, &[was.index]);
         let (before, now, terms) = (self.before, self.now, self.terms);
-        Pair { before, now, was, column, terms, rows, clocks: Clocks::default() }
+        Pair { before, now, was, column, terms, rows, clocks: Clocks::default(), figures: OnceCell::new() }
     }
 
     /// Whether days of the same rows that could have become another one by this order are what they were.
