@@ -249,7 +249,7 @@ impl<'a> Changes<'a> {
             records.records.clone_from(&last.said().records);
             return (true, None);
         }
-        let Some(fewer) = fewer(kind, last.said(), records, &self.settings.gone) else {
+        let Some(fewer) = fewer(kind, last.said(), records, (&self.settings.gone, self.today)) else {
             return (false, None);
         };
         *rows = RowsLacking::ManyAsMeant;

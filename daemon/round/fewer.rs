@@ -2,6 +2,8 @@
 
 use std::collections::BTreeSet;
 
+use jiff::civil::Date;
+
 use super::left_for_good::is_left;
 use crate::problem::counted;
 use crate::yard::{Identity, Record, RecordKind, Records};
@@ -27,8 +29,17 @@ pub(super) struct Fewer {
 
 /// Compares what two exports of one sheet say; `None` where the new one lacks no more than may be. The machines in `gone`
 /// have left for good, and are not missing.
-pub(super) fn fewer(kind: RecordKind, before: &Records, now: &Records, gone: &[String]) -> Option<Fewer> {
-    if kind == RecordKind::Machine { fewer_machines(before, now, gone) } else { fewer_rows(before, now) }
+pub(super) fn fewer(
+    kind: RecordKind,
+    before: &Records,
+    now: &Records,
+    (gone, today): (&[String], Date),
+) -> Option<Fewer> {
+    if kind == RecordKind::Machine {
+        fewer_machines(before, now, (gone, today))
+    } else {
+        fewer_rows(before, now)
+    }
 }
 
 /// Of a small list of machines so many may go at once, and from that many on not all or all but one. Our decision.
@@ -38,7 +49,31 @@ fn is_too_few(missing: usize, before: usize, now: usize) -> bool {
     before > 0 && (now == 0 || (missing >= LEAST_MISSING && missing as f64 > MOST_MISSING * before as f64))
 }
 
-fn fewer_machines(before: &Records, now: &Records, gone: &[String]) -> Option<Fewer> {
+/// Machines of which nothing says that they went out leave a list one by one, but for so small a share. Our decision.
+const MOST_UNTOLD: f64 = 0.1;
+
+/// A list from which machines go once they went out may still have fewer that went out before. Our decision.
+const LEFT_BEHIND: usize = 3;
+
+/// The day on which a machine's row says that it went out, where that is past.
+fn went_out(record: &Record, today: Date) -> Option<Date> {
+    let Record::Machine(row) = record else { return None };
+    let day = row.sold.as_ref().or(row.handover.as_ref())?.value;
+    (day <= today).then_some(day)
+}
+
+/// How many of these machines nothing says of why the list names them no more: it still has machines that went out before.
+fn untold<'r>(missing: impl Iterator<Item = &'r Record>, now: &Records, today: Date) -> usize {
+    let mut out: Vec<Date> = now.records.iter().filter_map(|(_, record)| went_out(record, today)).collect();
+    out.sort_unstable();
+    let is_told = |record: &&Record| {
+        let day = went_out(record, today);
+        day.is_some_and(|day| out.partition_point(|other| *other <= day) < LEFT_BEHIND)
+    };
+    missing.filter(|record| !is_told(record)).count()
+}
+
+fn fewer_machines(before: &Records, now: &Records, (gone, today): (&[String], Date)) -> Option<Fewer> {
     let named: BTreeSet<(usize, &str)> =
         now.records.iter().flat_map(|(identity, _)| names(identity)).collect();
     let is_missing =
@@ -48,10 +83,16 @@ fn fewer_machines(before: &Records, now: &Records, gone: &[String]) -> Option<Fe
         rows.count()
     };
     let listed = before.records.iter().filter(|(_, record)| matches!(record, Record::Machine(_)));
-    let missing = listed.filter(|(identity, _)| is_missing(identity)).count();
+    let lacking: Vec<&Record> =
+        listed.filter(|(identity, _)| is_missing(identity)).map(|(_, record)| record).collect();
+    let missing = lacking.len();
     let (count_before, count_now) = (machines(before), machines(now));
+    let is_untold = || {
+        let untold = untold(lacking.iter().copied(), now, today);
+        untold >= LEAST_MISSING && untold as f64 > MOST_UNTOLD * count_before as f64
+    };
     let is_nearly_all = count_before >= SMALL_LIST && missing + 1 >= count_before;
-    (is_nearly_all || is_too_few(missing, count_before, count_now)).then(|| Fewer {
+    (is_nearly_all || is_too_few(missing, count_before, count_now) || is_untold()).then(|| Fewer {
         count: count_now,
         before: counted(count_before, "machine"),
         now: counted(count_now, "machine"),

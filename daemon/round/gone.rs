@@ -8,11 +8,14 @@ use std::path::Path;
 use jiff::civil::Date;
 
 use super::exports::{Export, Exports, Gone, day_in_words};
-use super::intake::{SheetRead, is_for};
+use super::intake::{SheetRead, is_for, recognise};
+use super::new_sheets::{Beside, NewSheet, Renamed};
+use crate::ledger;
 use crate::problem::{Place, Problem, counted};
 use crate::settings::Settings;
 use crate::sheets;
 use crate::watch::Content;
+use crate::yard::{self, Records};
 
 /// So many files that are gone from one folder are said one by one; more are said of the folder, which is mostly what
 /// is wrong.
@@ -29,6 +32,8 @@ pub(super) struct Present<'a> {
     pub(super) contents: &'a BTreeSet<Content>,
     /// What was read from them.
     pub(super) sheets: &'a [SheetRead],
+    /// What they say.
+    pub(super) records: &'a Records,
 }
 
 /// Reads the copies of the sheets that are gone and that no other sheet replaces. `kinds` says what kinds of rows
@@ -55,7 +60,10 @@ pub(super) fn read(
         }
         let is_renamed = present.contents.contains(&gone.content);
         let kinds = kinds(&gone.export);
-        if is_renamed || kinds.iter().all(|kind| present.replaces(&name, kind, &exports.first_seen)) {
+        if is_renamed
+            || present.counts_without(&gone.export, &name)
+            || kinds.iter().all(|kind| present.replaces(&name, kind, &exports.first_seen))
+        {
             exports.take_down(&name);
         } else {
             counting.push((name, gone));
@@ -70,6 +78,36 @@ impl Present<'_> {
         let path = self.root.join(name);
         let mut folders = self.settings.folders.iter();
         folders.find(|folder| path.starts_with(self.root.join(folder))).map(String::as_str)
+    }
+
+    /// Whether nothing is lost with a file that nobody had agreed on, where others are: what it said was held back, or is
+    /// said by those that are there.
+    fn counts_without(&self, export: &Export, name: &str) -> bool {
+        let agreed = &self.settings.sheets;
+        if agreed.is_empty() || agreed.iter().any(|agreed| is_for(agreed, name)) {
+            return false;
+        }
+        let mut was_held_back = false;
+        let says: Vec<ledger::Content> = export
+            .read
+            .tables
+            .iter()
+            .flat_map(|table| {
+                let read_as = recognise(table, self.settings);
+                let day = export.modified.unwrap_or(self.today).min(self.today);
+                let (mut records, _) = yard::records(table, &read_as, day);
+                let beside = Beside { tables: &export.read.tables, earlier: &[], settings: self.settings };
+                let new = NewSheet::of(table, (&read_as, &records), &beside, &mut Renamed::new());
+                if let Some(new) = new.filter(NewSheet::holds_back) {
+                    was_held_back = true;
+                    new.hold_back(&read_as, &mut records);
+                }
+                ledger::contents(&records).map(|(content, _)| content).collect::<Vec<_>>()
+            })
+            .collect();
+        let said: BTreeSet<ledger::Content> =
+            ledger::contents(self.records).map(|(content, _)| content).collect();
+        was_held_back && says.iter().all(|content| said.contains(content))
     }
 
     /// Whether a sheet that is there gives a kind of rows in the place of one that is gone: the next of a dated series,

@@ -144,12 +144,9 @@ fn take_in(run: &Run, settings: &Settings, today: Date) -> Intake {
         names: files.iter().map(|file| file.name.as_str()).collect(),
         contents: &contents,
         sheets: &intake.sheets,
+        records: &intake.records,
     };
-    let kinds = |export: &Export| {
-        let kinds = export.read.tables.iter().filter_map(|table| recognise(table, settings).kind);
-        kinds.map(|kind| kind.name()).collect()
-    };
-    let gone = gone::read(&present, &mut exports, kinds);
+    let gone = gone::read(&present, &mut exports, |export| kinds_of(export, settings));
     gone::say(&present, &gone, &mut intake.problems);
     for (_, mut gone) in gone {
         names.extend(take_in_export(&mut gone.export, settings, today, &mut intake).1);
@@ -316,6 +313,12 @@ fn take_in_export(
     }
     intake.problems.append(&mut changes.problems);
     (changes.open, names)
+}
+
+/// What kinds of rows an export gives.
+fn kinds_of(export: &Export, settings: &Settings) -> BTreeSet<&'static str> {
+    let kinds = export.read.tables.iter().filter_map(|table| recognise(table, settings).kind);
+    kinds.map(|kind| kind.name()).collect()
 }
 
 /// Whether it was agreed of every sheet of a file that has distances what they are counted in.

@@ -203,12 +203,23 @@ impl Search<'_> {
     }
 }
 
-/// The name of the file of which this one is a copy, as systems name one that is made beside it.
+/// The name of the file of which this one is a copy, as systems name one that is made beside it: by hand, by packing it,
+/// or where it was changed on two machines at once.
 fn copied_from(name: &str) -> Option<String> {
+    if let Some(packed) = name.strip_suffix(".gz") {
+        return Some(packed.to_owned());
+    }
     let (stem, ending) = name.rsplit_once('.')?;
+    let of_conflict = || {
+        let in_brackets =
+            || stem.strip_suffix(')')?.rsplit_once(" (").filter(|(_, of)| of.contains("conflicted copy"));
+        let behind = || [".sync-conflict-", "_conflict-"].iter().find_map(|mark| stem.split_once(mark));
+        in_brackets().or_else(behind).map(|(original, _)| original)
+    };
     let original = stem
         .strip_prefix("Copy of ")
-        .or_else(|| [" - Copy", " (copy)", " copy"].iter().find_map(|mark| stem.strip_suffix(mark)))?;
+        .or_else(|| [" - Copy", " (copy)", " copy"].iter().find_map(|mark| stem.strip_suffix(mark)))
+        .or_else(of_conflict)?;
     Some(format!("{original}.{ending}"))
 }
 
@@ -217,6 +228,7 @@ pub fn is_passed_over(name: &OsStr) -> bool {
     let name = name.to_string_lossy().to_lowercase();
     name.starts_with('.')
         || name.starts_with("~$")
+        || name.starts_with("~syncthing~")
         || [".tmp", ".crdownload", ".part", "~", ".bak", ".old", ".orig"]
             .iter()
             .any(|ending| name.ends_with(ending))

@@ -174,10 +174,20 @@ fn a_folder_with_too_many_entries_is_told_of() {
 fn an_editors_backup_and_a_copy_beside_its_sheet_are_no_sheets() {
     let yard = tempfile::tempdir().unwrap();
     let backups = ["stock.csv~", "stock.csv.bak", "stock.bak", "stock.csv.old", "stock.xlsx.orig"];
-    let copies = ["Copy of stock.csv", "stock - Copy.csv", "stock (copy).csv"];
+    let copies = [
+        "Copy of stock.csv",
+        "stock - Copy.csv",
+        "stock (copy).csv",
+        "stock.csv.gz",
+        "stock (conflicted copy 2026-06-01).csv",
+        "stock (front desk's conflicted copy 2026-06-01 093011).csv",
+        "stock.sync-conflict-20260615-073000-K4M7Q2A.csv",
+        "stock_conflict-20260615-073000.csv",
+    ];
+    let on_their_way = ["~syncthing~stock.csv", "stock.csv.tmp", "stock.csv.part", "stock.csv.crdownload"];
     // A copy whose sheet is not there may be all that there is.
-    for name in backups.iter().chain(&copies).chain(&["stock.csv", "Copy of jobs.csv", "stock copybook.csv"])
-    {
+    let sheets = ["stock.csv", "Copy of jobs.csv", "stock copybook.csv"];
+    for name in backups.iter().chain(&copies).chain(&on_their_way).chain(&sheets) {
         put(yard.path(), &format!("sheets/{name}"));
     }
     let (found, problems) = names(yard.path(), &["sheets"], &Limits::default());

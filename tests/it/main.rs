@@ -6,6 +6,7 @@ mod agreed_anew;
 mod asked_of_shops;
 mod books;
 mod broken_exports;
+mod changed_at_once;
 mod changed_columns;
 mod changed_sheets;
 mod changed_values;

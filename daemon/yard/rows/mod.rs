@@ -286,6 +286,11 @@ impl<'sheet> RowReader<'_, 'sheet> {
         self.sheet.held.contains(&(self.row.number, column.index))
     }
 
+    /// Whether a day stands in this row that is not taken. Why, is said of the whole sheet.
+    fn has_day_held(&self) -> bool {
+        self.sheet.column(Field::Day).is_some_and(|column| self.is_held(column))
+    }
+
     /// Where a column's cell of this row stands.
     fn origin(&self, column: &ColumnRead) -> Origin {
         self.sheet.table.origin(self.sheet.row_of_value(self.row, column.index), column.index)

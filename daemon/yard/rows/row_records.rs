@@ -286,6 +286,9 @@ pub(super) fn clock_unread(row: &RowReader<'_, '_>, said: &[Record]) -> Option<E
         // Words for a clock that nobody read.
         (Ok(None), _) => return None,
         (Err(_), _) => (format!("the clock `{}` cannot be read", cell.shown()), column),
+        (Ok(Some(_)), None) if row.has_day_held() => {
+            (format!("the day beside the clock `{}` does not count", cell.shown()), column)
+        }
         (Ok(Some(_)), None) => (format!("the clock `{}` has no day beside it", cell.shown()), column),
         (Ok(Some(_)), Some((day, column))) => {
             (format!("the day `{}` on which the clock was read cannot be read", day.shown()), column)
@@ -422,12 +425,12 @@ fn reading(row: &mut RowReader<'_, '_>, unit: Option<DistanceUnit>) -> Option<Re
     let day = row.read(Field::Day, cells::day);
     match (clock, day) {
         (Some(clock), Ok(Some(day))) => Some(Record::Reading(Reading { day, clock })),
-        (Some(_), Ok(None)) => {
+        (Some(_), Ok(None)) if !row.has_day_held() => {
             let (_, column) = row.cell(Field::Clock)?;
             row.tell(column, NO_DAY);
             None
         }
-        (None, _) | (_, Err(Told)) => None,
+        (None, _) | (_, Err(Told) | Ok(None)) => None,
     }
 }
 
@@ -443,9 +446,10 @@ fn jobs(row: &mut RowReader<'_, '_>, unit: Option<DistanceUnit>) -> Vec<Record> 
         help: "Write the day in each row: a blank is not taken for the day above it.",
     };
     let day_read = row.read(Field::Day, cells::day);
-    let lacks_day = matches!(day_read, Ok(None)) && row.sheet.has_days && row.day_above.is_none();
+    let has_none = matches!(day_read, Ok(None)) && !row.has_day_held();
+    let lacks_day = has_none && row.sheet.has_days && row.day_above.is_none();
     // Only a row that holds nothing but a day says it for those below.
-    let day_above = row.day_above.filter(|_| matches!(day_read, Ok(None))).cloned();
+    let day_above = row.day_above.filter(|_| has_none).cloned();
     let day = day_read.unwrap_or_default().or(day_above);
     let clock = clock(row, Field::Clock, unit);
     // What has come in and not gone out is not done yet; a day to come is the one that was agreed for it.

@@ -1,6 +1,6 @@
 //! A sheet with columns whose new values are not taken: in them stands what the same rows said before.
 
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 use std::sync::Arc;
 
 use super::{ColumnRead, MatchedRows, ReadAs, Side};
@@ -42,13 +42,21 @@ pub(super) struct HeldCell {
     pub(super) place: usize,
 }
 
-/// The sheet with the last values of these columns, each with its places before and now, and of these cells. A row that
-/// is new has none: its cells in these columns are given beside the sheet, since what they say is not known.
+/// Where last values stand: in columns, each by its places before and now, or in some of their cells.
+pub(super) struct Stands<'s> {
+    pub(super) columns: &'s [(usize, usize)],
+    pub(super) cells: &'s [HeldCell],
+    /// The columns of such cells of which nothing is taken in a new row.
+    pub(super) shifted: &'s [(usize, usize)],
+}
+
+/// The sheet with the last values of these columns and cells. A row that is new has none: its cells in these columns are
+/// given beside the sheet, since what they say is not known.
 pub(super) fn with_last_values(
     before: &Side<'_>,
     now: &Table,
     read_as: &ReadAs,
-    (held, held_cells): (&[(usize, usize)], &[HeldCell]),
+    Stands { columns: held, cells: held_cells, shifted }: Stands<'_>,
 ) -> Option<(Table, Vec<(u32, usize)>)> {
     let side = Side::of(now, read_as)?;
     let of_cells = held_cells.iter().map(|cell| cell.was);
@@ -56,7 +64,7 @@ pub(super) fn with_last_values(
     let rows = same_rows(before, &side, &asked);
     let earlier: HashMap<u32, _> = rows.pairs().map(|(earlier, later)| (later.number, earlier)).collect();
     let header = now.rows().get(side.header_row)?.number;
-    let mut without_value = Vec::new();
+    let (mut without_value, mut new_cells) = (Vec::new(), BTreeSet::new());
     for row in side.body().iter() {
         let earlier = earlier.get(&row.number);
         // What stands in a column that has exchanged its header with another is known from there.
@@ -70,7 +78,10 @@ pub(super) fn with_last_values(
             row_says_new && earlier.is_none_or(fills)
         };
         without_value.extend(held.iter().filter(is_blank).map(|(_, place)| (row.number, *place)));
+        let is_new = |(_, place): &&(usize, usize)| earlier.is_none() && !row.cell(*place).is_blank();
+        new_cells.extend(shifted.iter().filter(is_new).map(|(_, place)| (row.number, *place)));
     }
+    without_value.extend(&new_cells);
     let mut of_rows: HashMap<u32, Vec<&HeldCell>> = HashMap::new();
     for cell in held_cells {
         of_rows.entry(cell.row).or_default().push(cell);
@@ -86,6 +97,9 @@ pub(super) fn with_last_values(
             if let Some(cell) = cells.get_mut(place) {
                 *cell = value;
             }
+        }
+        for (_, place) in shifted.iter().filter(|(_, place)| new_cells.contains(&(row.number, *place))) {
+            cells[*place] = Cell::Blank;
         }
         (row.number, cells)
     });

@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet, HashMap, VecDeque};
 use std::hash::{DefaultHasher, Hash, Hasher};
 
 use super::Side;
+use super::one_writing::in_one_writing;
 use super::values::SOME;
 use crate::sheets::{Cell, Row, Rows};
 use crate::yard::{ColumnRead, Field, RecordKind};
@@ -269,7 +270,7 @@ fn unique_rows<'a>(side: &Side<'a>, columns: &[usize]) -> HashMap<Vec<String>, R
     rows.into_iter().filter_map(|(key, row)| Some((key, row?))).collect()
 }
 
-/// A cell's text without what programs write otherwise: case and blanks.
+/// A cell's text without what programs write otherwise: case, blanks, and the signs that part a figure.
 pub(super) fn squeezed(cell: Cell<'_>) -> String {
-    cell.shown().split_whitespace().collect::<String>().to_uppercase()
+    in_one_writing(cell.shown().split_whitespace().collect::<String>().to_uppercase())
 }

@@ -5,6 +5,7 @@ use std::cell::OnceCell;
 use super::fallen::Clocks;
 use super::held::HeldCell;
 use super::moved::{self, Moved};
+use super::other_machines;
 use super::other_values;
 use super::sorted_alone;
 use super::values::{self, Altered, MOST};
@@ -50,6 +51,8 @@ pub(super) struct Watched {
     pub(super) held: Vec<(usize, usize)>,
     /// The cells whose last values stand, in columns that are read.
     pub(super) held_cells: Vec<HeldCell>,
+    /// The columns of such cells of which nothing is taken in a new row, by their places before and now.
+    pub(super) shifted: Vec<(usize, usize)>,
     /// Those that are told as a whole to say other things, held or taken to be meant.
     pub(super) moved: Vec<(usize, usize)>,
     doubted: Vec<(usize, Doubt)>,
@@ -88,9 +91,13 @@ impl Watched {
         if matches!(doubt, Some(Doubt::Held)) {
             self.held.push((pair.was.index, pair.column.index));
         }
-        if let Some(Doubt::Cells(cells)) = doubt {
-            self.held_cells.extend(cells);
-            return;
+        match doubt {
+            Some(Doubt::Cells(cells)) => return self.held_cells.extend(cells),
+            Some(Doubt::Shifted(cells)) => {
+                self.shifted.push((pair.was.index, pair.column.index));
+                return self.held_cells.extend(cells);
+            }
+            _ => {}
         }
         self.doubted.extend(doubt.map(|doubt| (pair.column.index, doubt)));
     }
@@ -99,7 +106,7 @@ impl Watched {
     fn take_away(&mut self, before: &Side<'_>, read_as: &mut ReadAs) {
         for (index, doubt) in std::mem::take(&mut self.doubted) {
             let meaning = match doubt {
-                Doubt::Cells(_) => continue,
+                Doubt::Cells(_) | Doubt::Shifted(_) => continue,
                 Doubt::All => {
                     read_as.columns.retain(|column| column.index != index);
                     continue;
@@ -135,7 +142,9 @@ pub(super) fn watch(
     let doubted = held.iter().map(|(_, now)| (*now, Doubt::Held)).collect();
     let mut watched = Watched { held, doubted, ..Watched::default() };
     let Some(side) = Side::of(now, read_as) else { return watched };
-    if let Some(one) = before.is_log().then(|| sorted_alone::find(before, &side, terms)).flatten() {
+    let of_rows =
+        || sorted_alone::find(before, &side, terms).or_else(|| other_machines::find(before, &side, terms));
+    if let Some(one) = before.is_log().then(of_rows).flatten() {
         watched.tell(one, &side, terms);
         let names_rows = |(was, _): &(usize, usize)| {
             let field = before.column(*was).map(|column| column.field);
@@ -248,6 +257,8 @@ pub(super) enum Doubt {
     Held,
     /// These cells of it, in which the last values stand.
     Cells(Vec<HeldCell>),
+    /// The same, and what stands in its new rows.
+    Shifted(Vec<HeldCell>),
 }
 
 /// A column in both exports.

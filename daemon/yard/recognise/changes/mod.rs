@@ -16,7 +16,9 @@ mod moved;
 mod moved_days;
 mod new_checks;
 mod of_its_time;
+mod one_writing;
 mod orders;
+mod other_machines;
 mod other_values;
 mod renamed_or_gone;
 mod row_marks;
@@ -176,7 +178,7 @@ pub fn compare(before: &Table, now: &Table, terms: &Terms<'_>) -> Compared {
         let read_as = ReadAs { header_row: read_as.header_row, ..ReadAs::default() };
         return Compared { read_as, changes: vec![change], is_lost: true, stand_in: None };
     }
-    let meanings::Watched { changes: of_meanings, held, held_cells, moved, .. } =
+    let meanings::Watched { changes: of_meanings, held, held_cells, shifted, moved, .. } =
         meanings::watch(&side_before, now, &mut read_as, terms, found.held);
     let held = held::with_partners(&side_before, &mut read_as, held);
     let told: Vec<usize> = held.iter().chain(&moved).map(|(was, _)| *was).collect();
@@ -198,7 +200,10 @@ pub fn compare(before: &Table, now: &Table, terms: &Terms<'_>) -> Compared {
     read_as.open.retain(|problem| !is_told(problem, &found.told_columns));
     let stands_in = !held.is_empty() || !held_cells.is_empty();
     let stand_in = stands_in
-        .then(|| held::with_last_values(&side_before, now, &read_as, (&held, &held_cells)))
+        .then(|| {
+            let stands = held::Stands { columns: &held, cells: &held_cells, shifted: &shifted };
+            held::with_last_values(&side_before, now, &read_as, stands)
+        })
         .flatten();
     let (stand_in, without_value) = stand_in.unzip();
     read_as.held = [without_value.unwrap_or_default(), absent.unknown].concat();

@@ -105,7 +105,7 @@ impl Pair<'_> {
             self.subject(),
             shift.in_words()
         );
-        Some((self.held(TOGETHER, what), Some(Doubt::Cells(cells))))
+        Some((self.held(TOGETHER, what), Some(Doubt::Shifted(cells))))
     }
 
     /// Whether a row stands where it stood, or as many rows further as the sheet has more.

@@ -3,6 +3,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::exchanged;
 use super::meanings;
 use super::moved::Moved;
 use super::values::{self, Altered};
@@ -10,6 +11,9 @@ use super::{Change, ColumnRead, Header, Lasts, MatchedRows, Side, Terms, column_
 use crate::problem::Problem;
 use crate::yard::field::Shape;
 use crate::yard::{Field, RecordKind};
+
+/// Fewer marks of a list may be others in a day: customers have theirs transferred. Our decision.
+const LEAST_MARKS: usize = 3;
 
 /// Looks for columns that say other things in most of the same rows; those of which is told already are left out.
 pub(super) fn find<'s>(
@@ -50,7 +54,48 @@ pub(super) fn find<'s>(
         };
         is_certain.then(|| of_column((was, column), altered, now, terms))
     });
-    found.collect()
+    let mut found: Vec<Moved> = found.collect();
+    let is_told = |place: usize| told.contains(&place) || found.iter().any(|one| has_place(one, place));
+    let of_marks = (!is_log).then(|| marks_of_the_same_machines(before, now, terms, is_told)).flatten();
+    found.extend(of_marks);
+    found
+}
+
+fn has_place(one: &Moved, place: usize) -> bool {
+    one.columns.iter().any(|(_, is)| *is == place)
+}
+
+/// That several machines of a list have other marks at once, though what their frames are, or whose they are, is what it
+/// was: as after filling down. They are fewer than show the column to be another one.
+fn marks_of_the_same_machines(
+    before: &Side<'_>,
+    now: &Side<'_>,
+    terms: &Terms<'_>,
+    is_told: impl Fn(usize) -> bool,
+) -> Option<Moved> {
+    let was = before.read_as.columns.iter().find(|column| column.field == Field::Mark)?;
+    let (_, column) = exchanged::same(was, now).filter(|(_, column)| !is_told(column.index))?;
+    let shows_it = |column: &&ColumnRead| {
+        matches!(column.field, Field::FrameNumber | Field::Customer | Field::Telephone)
+    };
+    let showing: Vec<(&ColumnRead, &ColumnRead)> =
+        before.read_as.columns.iter().filter(shows_it).filter_map(|was| exchanged::same(was, now)).collect();
+    let rows = MatchedRows::of(before, now, &[was.index]);
+    if !rows.are_matched_by_identity(before) {
+        return None;
+    }
+    let mut altered = Altered::default();
+    for (earlier, later) in rows.pairs() {
+        let both = |(was, column): (&ColumnRead, &ColumnRead)| {
+            values::said(earlier, was, before, terms).zip(values::said(later, column, now, terms))
+        };
+        let stands = |columns| both(columns).is_some_and(|(said, says)| said == says);
+        if let Some((said, says)) = both((was, column)) {
+            altered.count(said != says && showing.iter().any(|columns| stands(*columns)));
+        }
+    }
+    let least = if terms.is_known(&key(column)) { 1 } else { LEAST_MARKS };
+    (altered.others >= least).then(|| of_column((was, column), altered, now, terms))
 }
 
 /// Fewer rows show nothing, though all of them changed.
