@@ -74,8 +74,9 @@ fn left_open(setup: &mut Setup, accept: bool) -> bool {
     while let Some(asked) = setup.next_question() {
         let usual = asked.question.usual;
         if let Some(answer) = usual.and_then(|usual| asked.question.answers.get(usual)) {
+            let of = asked.of.as_ref().map(|of| format!("{of}: ")).unwrap_or_default();
             say::out(&format!(
-                "Taken as usual: {} {} ({}).\n",
+                "Taken as usual: {of}{} {} ({}).\n",
                 asked.question.asked,
                 answer.said,
                 answer.settles.lines().join(", ")

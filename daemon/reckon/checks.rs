@@ -41,6 +41,7 @@ impl<'a> Item<'a> {
         };
         let (failed, unclear) = (latest(CheckResult::Failed), latest(CheckResult::Unclear));
         let not_done = of(CheckResult::NotDone).max_by_key(|check| day(check));
+        let undated = of(CheckResult::Undated).next();
         if let Some(failed) = failed
             && let Some(why) = still_failed(failed, passed)
         {
@@ -62,6 +63,9 @@ impl<'a> Item<'a> {
                 Outcome::Open(format!("not done{when}"), vec![check_cell(blank)])
             }
             (Some(passed), _) => Outcome::Passed(passed),
+            (None, _) if let Some(undated) = undated => {
+                Outcome::Open("passed, on an unknown day".to_owned(), vec![check_cell(undated)])
+            }
             (None, Some(blank)) => Outcome::Open("not done".to_owned(), vec![check_cell(blank)]),
             (None, None) => Outcome::Open("not recorded".to_owned(), Vec::new()),
         }
@@ -96,6 +100,7 @@ pub(super) fn check_cell(check: &Check) -> Evidence {
     let result = match check.result.value {
         CheckResult::Passed => "passed",
         CheckResult::Failed => "failed",
+        CheckResult::Undated => "passed, on an unknown day",
         CheckResult::NotDone => "not done",
         CheckResult::Unclear => "neither pass nor fail",
     };

@@ -27,7 +27,14 @@ pub(super) struct SheetAsked {
 
 impl SheetAsked {
     pub(super) fn of(table: Table, read_as: ReadAs, known: Option<AgreedSheet>) -> SheetAsked {
-        let waiting = yard::questions(&read_as).into();
+        let mut waiting: VecDeque<Question> = yard::questions(&read_as).into();
+        // What is there for the other worksheets' sake is mostly nothing of ours.
+        for question in
+            waiting.iter_mut().filter(|_| read_as.kind.is_none() && yard::is_an_aside(&table.name))
+        {
+            let is_nothing = |answer: &yard::Answer| matches!(answer.settles, Settles::Rows(NOTHING));
+            question.usual = question.answers.iter().position(is_nothing);
+        }
         SheetAsked {
             table,
             read_as,
@@ -222,6 +229,10 @@ impl SheetAsked {
                     agreed.ticks = Some(*ticks);
                     open.retain(|line| !line.starts_with("ticks"));
                 }
+                Settles::UndatedChecksCount(count) => {
+                    agreed.undated_checks_count = Some(*count);
+                    open.retain(|line| !line.starts_with("undated"));
+                }
                 Settles::Columns(columns) => {
                     for (header, field) in columns {
                         left_out.retain(|(other, ..)| other != header);
@@ -258,7 +269,10 @@ impl SheetAsked {
             let sheet = agreed_again(&text, known);
             let changed = sheet.map(|sheet| {
                 let under = if is_column { Under::Columns(&sheet) } else { Under::Sheet(&sheet) };
-                settings::with_value(&text, under, key, value)
+                match value.parse() {
+                    Ok(yes_or_no) if !is_column => settings::with_yes_or_no(&text, under, key, yes_or_no),
+                    _ => settings::with_value(&text, under, key, value),
+                }
             });
             let has_it = |changed: &String| {
                 agreed_again(changed, known).is_some_and(|sheet| {
@@ -267,6 +281,7 @@ impl SheetAsked {
                     match key {
                         _ if is_column => of_column,
                         "ticks" => sheet.ticks.is_some(),
+                        "undated_checks_count" => sheet.undated_checks_count.is_some(),
                         _ => sheet.date_order.is_some(),
                     }
                 })
@@ -278,6 +293,9 @@ impl SheetAsked {
         };
         for settles in &self.answers {
             match settles {
+                Settles::UndatedChecksCount(count) => {
+                    write("undated_checks_count", &count.to_string(), false)
+                }
                 Settles::Dates(order) => write("dates", order.written(), false),
                 Settles::Ticks(ticks) => write("ticks", ticks.written(), false),
                 Settles::Columns(columns) => {

@@ -74,7 +74,7 @@ impl DateOrder {
     }
 }
 
-/// What a cell of a check means that holds a bare sign: x, TRUE, Y or 1. FALSE, N and 0 are not done, whatever it is.
+/// What a cell of a check means that holds a bare sign: x, TRUE, Y, 1 or a picture such as 👍. FALSE, N and 0 are not done, whatever it is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Ticks {
     /// Done, and nothing found.
@@ -117,6 +117,8 @@ pub struct AgreedSheet {
     pub down_to: Option<usize>,
     /// What bare signs such as x mean in its checks; `None` where nobody has said it: then they are no results.
     pub ticks: Option<Ticks>,
+    /// Whether checks count that stand in it without a day; `None` where nobody has said it: then they do not.
+    pub undated_checks_count: Option<bool>,
     /// How its file is written, where it is a text file.
     pub text_form: TextForm,
 }

@@ -67,6 +67,7 @@ impl Dice {
             down_to: [None, Some(0), Some(12)][self.below(3) as usize],
             ticks: [None, Some(Ticks::Done), Some(Ticks::Failed), Some(Ticks::OnlyXFailed)]
                 [self.below(4) as usize],
+            undated_checks_count: [None, Some(false), Some(true)][self.below(3) as usize],
         }
     }
 

@@ -119,8 +119,8 @@ fn sheets(file: &mut String, sheets: &[AgreedSheet]) {
          encoding: what parts the cells of a text file (\",\", \";\", \"tab\", \"|\") and how its letters are stored \
          (\"UTF-8\", \"Windows-1252\", \"UTF-16LE\"), where it is not taken for what it is; a byte order mark in the \
          file still counts. dates and distances: how its dates of figures read and what its distances count in, where its cells do not tell; see [shop]. down_to: how few machines or rows are right, where it had many more before. \
-         ticks: what a bare x, or a TRUE, Y or 1 under a part such as Brakes, says of a check: done, failed or only x failed; until it is said, none is a \
-         pass. \
+         ticks: what a bare x or a picture such as 👍, or a TRUE, Y or 1 under a part such as Brakes, says of a check: done, failed or only x failed; until it is said, none is a \
+         pass. undated_checks_count: true where the checks of a log count although no day stands beside them. \
          [sheet.columns]: each header with the field that it is; behind a distance may stand what it counts in, whatever its \
          header says (\"clock in km\"), behind a day which of day and month comes first in that column alone (\"handover, \
          month first\"), and behind any field since when its new values are right, as the letter gives it \
@@ -167,6 +167,9 @@ pub fn render_sheet(sheet: &AgreedSheet, notes: &SheetNotes) -> String {
     }
     if let Some(ticks) = sheet.ticks {
         file.push_str(&format!("ticks = {}\n", written_ticks(ticks)));
+    }
+    if let Some(count) = sheet.undated_checks_count {
+        file.push_str(&format!("undated_checks_count = {count}\n"));
     }
     for line in &notes.open {
         file.push_str(&format!(

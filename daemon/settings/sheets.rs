@@ -5,7 +5,7 @@ use toml::de::{DeTable, DeValue};
 use super::read::unknown_key;
 use super::text::{Fault, Source};
 use super::text_form::{delimiter, encoding};
-use super::values::{Value, count, date_order, ticks, unit, words};
+use super::values::{Value, count, date_order, ticks, unit, words, yes_or_no};
 use super::{AgreedColumn, AgreedSheet, DateOrder, TextForm};
 use crate::problem::Place;
 use crate::units::DistanceUnit;
@@ -16,8 +16,19 @@ const SHEETS_MOST: usize = 200;
 /// The most columns of a sheet that can be agreed: as many as are read by default.
 const COLUMNS_MOST: usize = 512;
 
-const KEYS: [&str; 10] =
-    ["file", "sheet", "rows", "delimiter", "encoding", "dates", "distances", "down_to", "ticks", "columns"];
+const KEYS: [&str; 11] = [
+    "file",
+    "sheet",
+    "rows",
+    "delimiter",
+    "encoding",
+    "dates",
+    "distances",
+    "down_to",
+    "ticks",
+    "undated_checks_count",
+    "columns",
+];
 
 /// More machines or rows than any sheet has.
 const ROWS_MOST: u64 = 10_000_000;
@@ -97,6 +108,13 @@ fn read_sheet(
         faults,
     );
     let ticks = taken(table, "ticks", ticks, &unless("ticks", "a bare x or tick is no result"), faults);
+    let undated_checks_count = taken(
+        table,
+        "undated_checks_count",
+        yes_or_no,
+        &unless("undated_checks_count", "a check without a day does not count"),
+        faults,
+    );
     let text_form = read_text_form(table, faults);
     let columns = read_columns(table, source, faults);
     for (key, missing) in [("file", !table.contains_key("file")), ("rows", !table.contains_key("rows"))] {
@@ -115,6 +133,7 @@ fn read_sheet(
         distances,
         down_to: down_to.and_then(|count| usize::try_from(count).ok()),
         ticks,
+        undated_checks_count,
         text_form,
     })
 }

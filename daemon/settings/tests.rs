@@ -84,6 +84,7 @@ dates = "day first"
 distances = "km"
 down_to = 12
 ticks = "only x failed"
+undated_checks_count = true
 [sheet.columns]
 "Reg." = "mark"
 "Mileage" = "reading"
@@ -162,6 +163,7 @@ fn every_key_can_be_set() {
             distances: Some(DistanceUnit::Kilometres),
             down_to: Some(12),
             ticks: Some(Ticks::OnlyXFailed),
+            undated_checks_count: Some(true),
             // The Encoding Standard takes `latin1` for it.
             text_form: TextForm { delimiter: Some(b'\t'), encoding: Some(WINDOWS_1252) },
         }],
@@ -204,7 +206,7 @@ fn every_key_can_be_set() {
     assert_eq!(settings, expected);
     assert_eq!(sheet.place.to_string(), "tickover.toml:55:1");
     assert_eq!(settings.in_part[1].place.to_string(), "tickover.toml:23:1");
-    assert_eq!(sheet.columns[1].place.to_string(), "tickover.toml:66:1");
+    assert_eq!(sheet.columns[1].place.to_string(), "tickover.toml:67:1");
 }
 
 /// A file with something wrong under every heading.
@@ -399,7 +401,7 @@ fn a_sheet_without_its_file_or_rows_is_left_out_and_told() {
              help: Add a line `file = \"…\"` below it. Until then this sheet is not agreed.",
             "error: there is no setting `row` under [[sheet]]\n  --> tickover.toml:5:1: `row`\n  |\n\
              5 | row = \"job\"\n  | ^^^\n\
-             help: Did you mean `rows`? Allowed under [[sheet]]: file, sheet, rows, delimiter, encoding, dates, distances, down_to, ticks, columns.",
+             help: Did you mean `rows`? Allowed under [[sheet]]: file, sheet, rows, delimiter, encoding, dates, distances, down_to, ticks, undated_checks_count, columns.",
             "error: this is not one of the words allowed here\n  --> tickover.toml:7:13: `\"leagues\"`\n  |\n\
              7 | distances = \"leagues\"\n  |             ^^^^^^^^^\n\
              help: Write \"miles\" or \"km\". (`distances`) Until then [shop] decides.",

@@ -4,7 +4,7 @@
 
 use super::cells::{CellRead, Unread};
 use super::days;
-use super::pictures::{VARIANT, is_cross, is_empty_box, is_picture, is_tick};
+use super::pictures::{VARIANT, is_approving, is_cross, is_empty_box, is_picture, is_shade, is_tick};
 use super::{CheckResult, EthanolLabel, MachineKind, SpeedSource};
 use crate::sheets::Cell;
 use crate::units::DistanceUnit;
@@ -165,9 +165,10 @@ fn is_all(word: &str, is_one: impl Fn(char) -> bool) -> bool {
     !word.is_empty() && word.chars().all(is_one)
 }
 
-/// A word without the ticks about it, which say no more than it does: `✅ pass`.
+/// A word without the ticks and thumbs about it, which say no more than it does: `✅ pass`.
 fn without_ticks(word: &str) -> Option<&str> {
-    let bare = word.trim_matches(|letter| is_tick(letter) || letter == ' ');
+    let bare = word
+        .trim_matches(|letter| is_tick(letter) || is_approving(letter) || is_shade(letter) || letter == ' ');
     (!bare.is_empty() && bare.len() < word.len()).then_some(bare)
 }
 

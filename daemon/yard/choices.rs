@@ -58,6 +58,9 @@ pub enum CheckResult {
     Passed,
     /// Done, and something found that is not yet put right.
     Failed,
+    /// Said to be done, and nothing found, in a log of checks that does not tell on which day: it shows nothing of the
+    /// machine as it is handed over.
+    Undated,
     /// Not done, not finished, or nothing written.
     NotDone,
     /// Something is written that is neither plainly good nor plainly bad: nobody can tell, and it is never a pass.

@@ -39,13 +39,14 @@ impl Correction {
     }
 }
 
-/// Whether a result that nobody could read has another in its place, of the same check and of no other day: what was
+/// Whether a result that nobody could read, or that had no day, has another in its place, of the same check and of no other day: what was
 /// unclear there is so no more, even where no day says that it is the same event.
 fn puts_right(was: &Record, now: &Record) -> bool {
     let (Record::Check(was), Record::Check(now)) = (was, now) else { return false };
     let day = |check: &Check| check.day.as_ref().map(|day| day.value);
-    was.result.value == CheckResult::Unclear
-        && now.result.value != CheckResult::Unclear
+    let is_open = |result| matches!(result, CheckResult::Unclear | CheckResult::Undated);
+    is_open(was.result.value)
+        && !is_open(now.result.value)
         && was.item.value == now.item.value
         && (day(was).is_none() || day(was) == day(now))
 }
@@ -58,7 +59,7 @@ pub fn is_put_back(was: &(Identity, Record), now: &(Identity, Record)) -> bool {
     let is_of_it = match was.result.value {
         CheckResult::Unclear => true,
         CheckResult::Failed => was.item.value == now.item.value,
-        CheckResult::Passed | CheckResult::NotDone => false,
+        CheckResult::Passed | CheckResult::Undated | CheckResult::NotDone => false,
     };
     is_of_it
         && now.result.value != was.result.value

@@ -46,8 +46,9 @@ pub use machine::{Machine, TakenOut};
 pub use pictures::may_take_back;
 pub use recognise::{
     Answer, Certainty, Change, ColumnRead, Compared, Lasts, LeftOut, Question, ReadAs, Settles, Terms,
-    agreed, as_elsewhere, compare, dates_proving, handover_question, is_left_unread, no_handover, not_agreed,
-    open_lines, proposal, questions, recognise, tell_of_file, unit_question, weigh_keys,
+    agreed, as_elsewhere, compare, dates_proving, handover_question, is_an_aside, is_left_unread,
+    no_handover, not_agreed, open_lines, proposal, questions, recognise, tell_of_file, unit_question,
+    weigh_keys,
 };
 pub use record::{Check, Fill, Job, MachineRow, Reading, Record, Records, Ride, WrittenDistance};
 pub use record_parts::{Part, parts};

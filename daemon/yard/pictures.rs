@@ -15,7 +15,25 @@ pub(super) fn is_picture(letter: char) -> bool {
 
 /// A tick.
 pub(super) fn is_tick(letter: char) -> bool {
-    matches!(letter, '✓' | '✔' | '☑' | '✅' | '√')
+    matches!(letter, '✓' | '✔' | '☑' | '✅' | '√' | '🗸')
+}
+
+/// A picture that approves of what stands beside it, as in `OK👍`.
+pub(super) fn is_approving(letter: char) -> bool {
+    matches!(letter, '👍' | '👌' | '🆗' | '🟢' | '🟩' | '💚' | '💯')
+}
+
+/// The colour of the skin of the picture before it.
+pub(super) fn is_shade(letter: char) -> bool {
+    matches!(letter, '\u{1f3fb}'..='\u{1f3ff}')
+}
+
+/// Whether a text is one picture that a shop may put for done, or for failed: it approves, or is a plain filled shape. An
+/// empty one (`○`), a red one or any other is not among them.
+pub(super) fn is_one_sign(text: &str) -> bool {
+    let mut letters = text.chars().filter(|letter| *letter != VARIANT && !is_shade(*letter));
+    let is_plain = |letter: char| matches!(letter, '●' | '⬤' | '★' | '⭐' | '■' | '◆');
+    letters.next().is_some_and(|first| is_approving(first) || is_plain(first)) && letters.next().is_none()
 }
 
 /// A cross.

@@ -6,6 +6,7 @@
 use super::CheckResult;
 use super::cell_words::{check_result, is_bare_result, plain};
 use super::cells::Unread;
+use super::pictures::is_one_sign;
 use crate::settings::Ticks;
 use crate::sheets::Cell;
 
@@ -34,7 +35,9 @@ pub(super) fn said(cell: Cell<'_>, Signs { ticks, yes_is_done }: Signs) -> Resul
     let bare = |result| ResultSaid { result, remark: None, unread: None };
     let is_x = |sign: &str| sign.eq_ignore_ascii_case("x");
     match (bare_sign(cell), ticks) {
-        (Some(sign), _) if yes_is_done && !is_x(&sign) => return bare(CheckResult::Passed),
+        (Some(sign), _) if yes_is_done && !is_x(&sign) && !is_one_sign(&sign) => {
+            return bare(CheckResult::Passed);
+        }
         (Some(sign), Some(Ticks::OnlyXFailed)) if is_x(&sign) => return bare(CheckResult::Failed),
         (Some(_), Some(Ticks::Done | Ticks::OnlyXFailed)) => return bare(CheckResult::Passed),
         (Some(_), Some(Ticks::Failed)) => return bare(CheckResult::Failed),
@@ -54,7 +57,8 @@ pub(super) fn said(cell: Cell<'_>, Signs { ticks, yes_is_done }: Signs) -> Resul
     }
 }
 
-/// The sign in a cell that holds nothing else and says of a check whatever the shop means by it: x, TRUE, Y or 1.
+/// The sign in a cell that holds nothing else and says of a check whatever the shop means by it: x, TRUE, Y or 1, or a
+/// picture such as 👍.
 pub(super) fn bare_sign(cell: Cell<'_>) -> Option<String> {
     is_bare_sign(&cell.shown()).then(|| cell.shown().trim().to_owned())
 }
@@ -62,6 +66,7 @@ pub(super) fn bare_sign(cell: Cell<'_>) -> Option<String> {
 /// Whether a text is such a sign.
 pub fn is_bare_sign(text: &str) -> bool {
     ["x", "true", "y", "1"].iter().any(|sign| text.trim().eq_ignore_ascii_case(sign))
+        || is_one_sign(text.trim())
 }
 
 /// Whether a filled cell says how a check came out, by whatever sign or remark.

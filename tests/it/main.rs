@@ -59,6 +59,7 @@ mod moved_cells;
 mod near_marks;
 mod new_sheets;
 mod no_checks;
+mod no_work;
 mod open_checks;
 mod own_lines;
 mod owner_slips;
@@ -87,6 +88,7 @@ mod story;
 mod text_forms;
 mod times;
 mod tried;
+mod undated_checks;
 mod unnamed_services;
 #[cfg(unix)]
 mod visits;

@@ -4,6 +4,7 @@
 use std::io::Write as _;
 use std::process::{Command, Stdio};
 
+use crate::broken_exports::workbook;
 use crate::program::{Yard, printed, python, said};
 use crate::sheets_made::xlsx;
 
@@ -366,4 +367,35 @@ fn an_agreed_sheet_that_is_gone_is_said_with_what_to_take_out() {
         assert!(shown.contains(words), "{words}: {shown}");
     }
     assert_eq!(output.status.code(), Some(1));
+}
+
+#[test]
+fn worksheets_that_are_there_for_the_others_are_left_out_as_usual_and_raise_no_alarm() {
+    let machines = "Reg,Model,Registered,Handover,Customer,Tel\nLV76 KAA,Lark,13/01/2027,08/03/2027,Mr A,07700 900601\n\
+                    LV76 KAB,Lark,14/01/2027,09/03/2027,Mr B,07700 900602\n";
+    let tabs: Vec<(&str, String)> = [
+        ("Machines", machines),
+        ("Lists", "Colours,Status\nred,sold\nblue,stock\n"),
+        ("Dashboard", "Total bikes,3\nSold,1\n"),
+        ("Notes", "Remember to order oil\n"),
+        ("Instructions", "Fill in one row for each machine\nDo not sort\n"),
+        ("Lookups", "Code,Meaning\nA,Annual\n"),
+    ]
+    .map(|(name, text)| (name, text.to_owned()))
+    .to_vec();
+    let yard = Yard::empty();
+    yard.put("sheets/shop.xlsx", workbook(&tabs));
+    let setup = yard.run("setup", &["--accept"]);
+    let shown = printed(&setup);
+    assert_eq!(setup.status.code(), Some(0), "{shown}");
+    assert!(
+        shown.contains("Taken as usual: shop.xlsx, Dashboard: What are the rows of this sheet?"),
+        "{shown}"
+    );
+    let (run, code) = yard.kept_morning("2027-02-08");
+    assert_eq!(code, Some(0), "{run:#}");
+    let read_as: Vec<&str> =
+        run["sheets"].as_array().unwrap().iter().map(|sheet| sheet["read_as"].as_str().unwrap()).collect();
+    assert_eq!(read_as, ["machine", "nothing", "nothing", "nothing", "nothing", "nothing"]);
+    assert_eq!(yard.settings().matches("rows = \"nothing\"").count(), 5);
 }

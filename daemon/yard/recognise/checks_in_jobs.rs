@@ -33,9 +33,14 @@ impl Columns<'_> {
         let header = &self.headers[column];
         let is_one = kind == RecordKind::Check
             && !header.shown.is_empty()
-            && header.fields(kind).is_empty()
             && !is_item_name(&header.shown)
-            && self.samples[column].share_where(is_plain_result) >= SURE_SHARE
+            && match header.fields(kind) {
+                [] => self.samples[column].share_where(is_plain_result) >= SURE_SHARE,
+                // Signs that nobody has explained are results all the same, which pass nothing.
+                fields => {
+                    is_of(fields, Field::Result) && self.samples[column].share_where(is_a_sign) >= SURE_SHARE
+                }
+            }
             && (0..self.headers.len()).any(|other| other != column && self.names_checks(other));
         let (found, score) = (Found::Evidence, EVIDENCE_SCORE);
         is_one.then_some((Assigned { column, field: Field::Result, score, found }, score))
@@ -104,4 +109,14 @@ impl Columns<'_> {
                     a check that was passed `PDI done` will do.";
         Some(Problem::note(&self.table.origin(row, done.column), what, help).with_value(text.to_owned()))
     }
+}
+
+/// Whether a cell holds a sign or two, and neither letter nor figure.
+fn is_a_sign(cell: Cell<'_>) -> bool {
+    /// More of them are a line or a rating.
+    const MOST: usize = 2;
+    matches!(cell, Cell::Text(text) if {
+        let text = text.trim();
+        !text.is_empty() && text.chars().count() <= MOST && !text.chars().any(char::is_alphanumeric)
+    })
 }

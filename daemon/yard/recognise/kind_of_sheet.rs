@@ -5,6 +5,7 @@ use super::header::is_of;
 use super::shape::{LEAST_SHARE, SURE_SHARE};
 use super::visits::Visit;
 use crate::origin::SheetName;
+use crate::settings::words_of;
 use crate::sheets::Cell;
 use crate::yard::field::Shape;
 use crate::yard::{Field, RecordKind};
@@ -343,6 +344,31 @@ pub(super) fn item_of_sheet(name: &SheetName) -> Option<&'static str> {
     } else {
         None
     }
+}
+
+/// Whether a worksheet is there for the sake of the others, by its name: what can be chosen in their cells, how they are
+/// filled in, what they come to.
+pub fn is_an_aside(name: &SheetName) -> bool {
+    const ASIDES: [&str; 16] = [
+        "contents",
+        "cover",
+        "dashboard",
+        "drop downs",
+        "dropdowns",
+        "guide",
+        "help",
+        "how to use",
+        "instructions",
+        "list",
+        "lists",
+        "lookup",
+        "lookups",
+        "notes",
+        "read me",
+        "readme",
+    ];
+    let named = name.sheet.as_ref().map(|sheet| words_of(sheet).join(" "));
+    named.is_some_and(|named| ASIDES.contains(&named.as_str()))
 }
 
 /// The words of a file's and its worksheet's name.

@@ -26,15 +26,18 @@ mod questions;
 mod settle;
 mod shape;
 pub(super) mod spellings;
+mod undated;
 mod visits;
 mod whole_file;
 mod why;
 
 pub use changes::{Change, Compared, Lasts, Terms, compare};
 pub use keys::weigh_keys;
+pub use kind_of_sheet::is_an_aside;
 pub use open_points::no_handover;
 pub use proposal::{agreed, not_agreed, open_lines, proposal};
 pub use questions::{Answer, Question, Settles, as_elsewhere, handover_question, questions, unit_question};
+pub(in crate::yard) use undated::open_day;
 pub use whole_file::{dates_proving, tell_of_file};
 
 use std::collections::BTreeMap;
@@ -129,6 +132,8 @@ pub struct LeftOut {
     pub why: String,
     /// The fields that it may be, where nothing tells which, or whether it is one.
     pub may_be: Vec<Field>,
+    /// Whether `tickover.toml` leaves it out.
+    pub is_refused: bool,
     /// Whether it looks like a check of the machine.
     pub may_be_a_check: bool,
     /// Up to three of its values, as they stand in the sheet.
@@ -148,6 +153,10 @@ pub struct ReadAs {
     pub ends_before: Option<usize>,
     /// Whether it was agreed what bare signs such as x mean.
     pub ticks_are_agreed: bool,
+    /// Whether its rows are checks and no day is read in them.
+    pub lacks_days: bool,
+    /// Whether it was agreed that checks without a day count.
+    pub undated_checks_count: Option<bool>,
     /// The columns that are read, from left to right.
     pub columns: Vec<ColumnRead>,
     /// The columns with a header that are not read, from left to right.
@@ -278,6 +287,7 @@ fn assignment_of(
             header: header.shown.clone(),
             why: why.clone(),
             may_be: Vec::new(),
+            is_refused: false,
             may_be_a_check: false,
             examples: columns.samples[index].examples(),
         });
@@ -298,6 +308,8 @@ fn read(
     }
     read_as.kind = Some(assignment.kind);
     read_as.ticks_are_agreed = agreed.is_some_and(|sheet| sheet.ticks.is_some());
+    read_as.lacks_days = columns.lacks_days(assignment.kind, &assignment.assigned);
+    read_as.undated_checks_count = agreed.and_then(|sheet| sheet.undated_checks_count);
     let settled = settle::settle(table, index, headers, &assignment.assigned, agreed, columns.shop_order);
     fill_in(read_as, columns, &assignment, settled);
     let may_name_one = |column: &LeftOut| column.may_be.iter().any(|field| field.is_identity());
@@ -396,6 +408,7 @@ fn fill_in(read_as: &mut ReadAs, columns: &mut Columns<'_>, assignment: &Assignm
             header: header.shown.clone(),
             why: why.to_string(),
             may_be,
+            is_refused: why == Why::Refused,
             may_be_a_check,
             examples: columns.samples[index].examples(),
         });

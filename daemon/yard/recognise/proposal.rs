@@ -1,7 +1,7 @@
 //! What `setup` shows of a sheet that it has looked at, and what it writes down as agreed.
 
 use super::agreement::NOTHING;
-use super::{Certainty, ColumnRead, ReadAs, machine_of_sheet};
+use super::{Certainty, ColumnRead, ReadAs, machine_of_sheet, undated};
 use crate::origin::column_name;
 use crate::problem::Place;
 use crate::settings::{AgreedColumn, AgreedSheet, DateOrder, TextForm};
@@ -135,6 +135,7 @@ pub fn agreed(table: &Table, read_as: &ReadAs) -> AgreedSheet {
         distances: None,
         down_to: None,
         ticks: None,
+        undated_checks_count: None,
         text_form: TextForm::default(),
     }
 }
@@ -183,5 +184,6 @@ pub fn open_lines(read_as: &ReadAs) -> Vec<String> {
             "ticks = \"done\"  # or \"failed\" or \"only x failed\": nothing tells what a bare {sign} says of a check"
         )
     };
-    undecided.map(line).into_iter().chain(signs.map(of_signs)).collect()
+    let undated = undated::open_line(read_as);
+    undecided.map(line).into_iter().chain(signs.map(of_signs)).chain(undated).collect()
 }

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use super::agreement::NOTHING;
 use super::proposal::{heading, shown};
 use super::whole_file::proving;
-use super::{Certainty, ColumnRead, LeftOut, ReadAs};
+use super::{Certainty, ColumnRead, LeftOut, ReadAs, undated};
 use crate::origin::SheetName;
 use crate::settings::{DateOrder, Ticks};
 use crate::sheets::AboutFile;
@@ -46,6 +46,8 @@ pub enum Settles {
     Dates(DateOrder),
     /// What bare signs such as x say of the sheet's checks.
     Ticks(Ticks),
+    /// Whether checks of the sheet count that have no day.
+    UndatedChecksCount(bool),
     /// What the shop's clocks count in where nothing else tells.
     ClockUnit(DistanceUnit),
     /// Whether the shop hands machines over.
@@ -66,6 +68,7 @@ impl Settles {
             }
             Settles::Dates(order) => vec![format!("dates = \"{}\"", order.written())],
             Settles::Ticks(ticks) => vec![format!("ticks = \"{}\"", ticks.written())],
+            Settles::UndatedChecksCount(count) => vec![format!("undated_checks_count = {count}")],
             Settles::ClockUnit(DistanceUnit::Miles) => vec!["clock_unit = \"miles\"".to_owned()],
             Settles::HandsOver(hands_over) => vec![format!("hands_over = {hands_over}")],
             Settles::ClockUnit(DistanceUnit::Kilometres) => vec!["clock_unit = \"km\"".to_owned()],
@@ -88,6 +91,7 @@ pub fn questions(read_as: &ReadAs) -> Vec<Question> {
     let left_out = read_as.left_out.iter().filter(|column| !column.may_be.is_empty());
     let mut questions: Vec<Question> = likely.chain(left_out.map(of_left_out)).collect();
     questions.extend(of_ticks(read_as));
+    questions.extend(undated::question(read_as));
     questions.extend(of_dates(read_as));
     questions
 }

@@ -9,6 +9,7 @@ use super::plain_values::is_plainly_a_day;
 use super::shape::{LEAST_SHARE, SURE_SHARE};
 use crate::settings::words_of;
 use crate::sheets::Cell;
+use crate::units::{Months, months_after};
 use crate::yard::cells::{self, Meaning};
 use crate::yard::{Field, RecordKind, day_row};
 
@@ -87,6 +88,52 @@ impl Columns<'_> {
             };
             assigned.push(Assigned { column, field, score: EVIDENCE_SCORE, found: Found::Name });
         }
+        self.add_mot_beside_the_work(assigned);
+    }
+
+    /// Gives a column under a bare `MOT` or `MOT date` to the certificate's end where its days show that they are: each no
+    /// earlier than its visit and within the longest that one runs, and most of them months ahead, as no booking is.
+    fn add_mot_beside_the_work(&self, assigned: &mut Vec<Assigned>) {
+        let column_of =
+            |field: Field| assigned.iter().find(|taken| taken.field == field).map(|taken| taken.column);
+        let Some(day) = column_of(Field::Day).filter(|_| column_of(Field::MotExpiry).is_none()) else {
+            return;
+        };
+        let is_one = |column: &usize| {
+            let header = &self.headers[*column];
+            // A longer name of it, such as `MOT booked`, says something else.
+            let is_bare = is_of(header.fields(RecordKind::Machine), Field::MotExpiry)
+                && !is_of(header.fields(RecordKind::Machine), Field::MotTested);
+            is_bare && self.runs_out_after(*column, day)
+        };
+        let found = self.open_columns(assigned).into_iter().find(is_one);
+        assigned.extend(found.map(|column| Assigned {
+            column,
+            field: Field::MotExpiry,
+            score: EVIDENCE_SCORE,
+            found: Found::Evidence,
+        }));
+    }
+
+    /// Whether the days of a column lie ahead of their rows' days as ends of MOT certificates do.
+    fn runs_out_after(&self, column: usize, day: usize) -> bool {
+        /// A test up to a month (minus a day) before the old certificate's end keeps its day (GOV.UK, 'Getting an MOT').
+        const LONGEST: Months = Months(13);
+        /// A test is booked no farther ahead, mostly. Our decision.
+        const BOOKED_WITHIN: Months = Months(2);
+        /// Fewer rows may lie so by chance.
+        const LEAST_ROWS: usize = 3;
+        let read = |cell: Cell<'_>| cells::day(cell, &Meaning::default()).ok().flatten();
+        let rows = self.table.rows().part(self.header_row + 1..);
+        let (mut days, mut ends, mut far) = (0, 0, 0);
+        for row in rows.iter() {
+            let Some((end, day)) = read(row.cell(column)).zip(read(row.cell(day))) else { continue };
+            let is_within = |months| months_after(day, months).is_some_and(|last| end <= last);
+            days += 1;
+            ends += usize::from(end >= day && is_within(LONGEST));
+            far += usize::from(end >= day && !is_within(BOOKED_WITHIN));
+        }
+        days >= LEAST_ROWS && ends == days && 2 * far > days
     }
 
     /// What was done, under a header that does not say so, such as `Notes`, where its cells name work in most rows.

@@ -1,9 +1,11 @@
 //! The rows of a recognised sheet become records; what is no record (titles, totals, footnotes) is passed over.
 
+mod no_work;
 mod parted;
 mod row_records;
 mod rows_lost;
 mod strays;
+mod undated;
 
 use std::collections::{BTreeMap, HashSet};
 
@@ -65,7 +67,9 @@ pub fn records(table: &Table, read_as: &ReadAs, sheet_day: Date) -> (Records, Ve
         records.said_beside.extend(beside.map(|(day, row)| (identity.clone(), day, row)));
         records.records.extend(said.into_iter().map(|record| (identity.clone(), record)));
     }
+    sheet.no_work.take_back(&mut records.records);
     let mut problems = complaints.into_problems(&sheet);
+    problems.extend(sheet.no_work.problem());
     problems.extend(lost.into_problem(&sheet));
     (records, problems)
 }
@@ -84,8 +88,12 @@ struct Sheet<'sheet> {
     item_of_sheet: Option<&'static str>,
     /// Whether any row of a log has its day.
     has_days: bool,
+    /// What stands in the way of checks without a day; `None` where they count.
+    undated: Option<undated::Why>,
     /// How the column that says whether a job was done says so.
     says_done: SaysDone,
+    /// The rows of jobs that another column calls no work done.
+    no_work: no_work::NoWork,
     /// The columns that are read.
     columns: &'sheet [ColumnRead],
     /// The cells in whose place nothing stands, as [`ReadAs::held`] has them.
@@ -113,8 +121,10 @@ impl<'sheet> Sheet<'sheet> {
             sheet_day,
             item_of_sheet: item_of_sheet(table, read_as),
             has_days: by_field[Field::Day as usize].is_some_and(|column| has_days(table, header_row, column)),
+            undated: undated::Why::of(read_as),
             says_done: by_field[Field::Outcome as usize]
                 .map_or(SaysDone::Nowhere, |column| SaysDone::of(table, header_row, column.index)),
+            no_work: no_work::NoWork::of(table, read_as),
             columns: &read_as.columns,
             held: read_as.held.iter().copied().collect(),
             by_field,
@@ -204,6 +214,8 @@ struct Complaints {
     counts: BTreeMap<(usize, Unread), (usize, &'static str)>,
     /// The first bare sign of which nobody has said what it means, where it stands, and how many there are.
     signs: Option<(String, Origin, usize)>,
+    /// The first result that passes no check for want of a day, where it stands, and how many there are.
+    undated: Option<(Origin, usize)>,
 }
 
 impl Complaints {
@@ -229,6 +241,8 @@ impl Complaints {
     fn into_problems(self, sheet: &Sheet<'_>) -> Vec<Problem> {
         let mut problems = self.problems;
         problems.extend(self.signs.map(|(sign, origin, count)| unsaid_signs(&sign, &origin, count)));
+        let undated = self.undated.zip(sheet.undated.as_ref());
+        problems.extend(undated.map(|((origin, count), why)| why.problem(&origin, count)));
         for ((column, unread), (count, subject)) in self.counts {
             if count <= COMPLAINTS_OF_A_KIND {
                 continue;

@@ -1,6 +1,6 @@
 //! What one row says: the records of its kind, each value with its cell.
 
-use super::{RowReader, SaysDone, Told};
+use super::{RowReader, SaysDone, Told, undated};
 use crate::origin::{Entry, Origin};
 use crate::units::{Days, DistanceUnit, Months, months_after};
 use crate::yard::cell_words;
@@ -458,7 +458,7 @@ fn jobs(row: &mut RowReader<'_, '_>, unit: Option<DistanceUnit>) -> Vec<Record> 
         return clock.map(|clock| Record::Reading(Reading { day: came_in, clock })).into_iter().collect();
     }
     let reading = |(day, clock)| Record::Reading(Reading { day, clock });
-    if !was_done(row) {
+    if !counts_as_work(row) {
         return day.zip(clock).map(reading).into_iter().collect();
     }
     let oil = row.text(Field::OilUsed);
@@ -489,6 +489,12 @@ fn jobs(row: &mut RowReader<'_, '_>, unit: Option<DistanceUnit>) -> Vec<Record> 
 fn works(row: &mut RowReader<'_, '_>) -> Vec<Result<Entry<String>, Told>> {
     let columns = row.sheet.columns_of(Field::Done);
     columns.filter_map(|column| row.read_column(column, |cell, _| cells::text(cell)).transpose()).collect()
+}
+
+/// Whether a row is of work that was done, or takes back what another one says was.
+fn counts_as_work(row: &mut RowReader<'_, '_>) -> bool {
+    let (number, no_work) = (row.row.number, &row.sheet.no_work);
+    no_work.is_credit(number) || (!no_work.is_planned(number) && was_done(row))
 }
 
 /// Whether the column that says whether a job was done does not deny it. What cannot be read there is told, and denies it;
@@ -541,7 +547,7 @@ fn checks(row: &mut RowReader<'_, '_>, records: &mut Vec<Record>) {
             Some(item) => {
                 let came = Came { time, ..check_result(row, column) };
                 let day = day.clone().or_else(|| day_in_result(row, column));
-                records.push(came.of(item, day, by.clone()));
+                records.push(undated::unless_dated(row, came.of(item, day, by.clone())));
             }
             None if !cell.is_blank() => row.tell(column, NO_ITEM),
             None => {}
@@ -561,7 +567,7 @@ fn checks_of_columns(
         let item = Entry::new(column.header.clone(), row.sheet.header_origin(column.index));
         let came = check_result(row, column);
         let day = day.clone().or_else(|| day_in_result(row, column));
-        records.push(came.of(item, day, by.clone()));
+        records.push(undated::unless_answered(row, came.of(item, day, by.clone())));
     }
 }
 

@@ -189,6 +189,7 @@ fn agreement(rows: &str, columns: &[(&str, &str)]) -> AgreedSheet {
         distances: None,
         down_to: None,
         ticks: None,
+        undated_checks_count: None,
         text_form: TextForm::default(),
     }
 }

@@ -99,6 +99,7 @@ fn agreed(kind: RecordKind, order: DateOrder, unit: DistanceUnit) -> AgreedSheet
         distances: Some(unit),
         down_to: None,
         ticks: None,
+        undated_checks_count: None,
         text_form: TextForm::default(),
         place: place.clone(),
     }

@@ -27,7 +27,7 @@ mod sorted_alone;
 mod turned;
 mod values;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
 
@@ -183,10 +183,12 @@ pub fn compare(before: &Table, now: &Table, terms: &Terms<'_>) -> Compared {
     let held = held::with_partners(&side_before, &mut read_as, held);
     let told: Vec<usize> = held.iter().chain(&moved).map(|(was, _)| *was).collect();
     let absent = absent::find(&side_before, now, &mut read_as, terms, (&found.kept, &told));
+    let of_cells: BTreeSet<(usize, usize)> = held_cells.iter().map(|cell| (cell.was, cell.place)).collect();
     let held_cells = [held_cells, absent.cells].concat();
     // What a column says that has moved as a whole is told with what shows it.
     let is_of_moved = |change: &Change| {
-        moved.iter().any(|(was, _)| change.key == renamed_or_gone::values_key(side_before.header(*was)))
+        let mut columns = moved.iter().chain(&of_cells);
+        columns.any(|(was, _)| change.key == renamed_or_gone::values_key(side_before.header(*was)))
     };
     let is_of_absent = |change: &Change| absent.changes.iter().any(|emptied| emptied.key == change.key);
     changes.retain(|change| !is_of_moved(change) && !is_of_absent(change));

@@ -1,0 +1,161 @@
+//! Papers in a book of jobs that are no work done; what is due by each was worked out by hand.
+
+use serde_json::Value;
+
+use crate::program::{Yard, printed};
+
+/// A book with one more column. The last annual service of BT19 NAA was on 9 February 2026.
+fn book(header: &str, plain: &str, further: &[(&str, &str)]) -> String {
+    let mut book = format!("Date,Reg,Customer,Tel,Work done,Miles,{header}\n");
+    for row in [
+        "09/02/2026,BT19 NAA,Mr A,07700 900601,Annual service,6100",
+        "10/09/2026,BT19 NAB,Mr B,07700 900602,Annual service,6100",
+        "13/10/2026,BT19 NAB,Mr B,07700 900602,Chain,7100",
+        "13/11/2026,BT19 NAC,Mr C,07700 900603,Annual service,7100",
+    ] {
+        book.push_str(&format!("{row},{plain}\n"));
+    }
+    for (day, said) in further {
+        book.push_str(&format!("{day},BT19 NAA,Mr A,07700 900601,Annual service,9100,{said}\n"));
+    }
+    book
+}
+
+fn yard_with(book: &str) -> Yard {
+    let yard = Yard::with(&[("jobs.csv", book)]);
+    printed(&yard.run("setup", &["--accept"]));
+    yard
+}
+
+#[derive(Debug, PartialEq)]
+enum Service {
+    Rung,
+    CannotTell,
+    Done,
+}
+
+/// How the annual service of BT19 NAA stands.
+fn service(run: &Value) -> Service {
+    let is_it = |it: &&Value| it["rule"] == "service-due" && it["machine"]["mark"] == "BT19 NAA";
+    let rung = run["findings"].as_array().unwrap().iter().filter(is_it).any(|it| it["state"] != "settled");
+    let unknown = run["cannot_tell"].as_array().unwrap().iter().any(|it| is_it(&it));
+    match (rung, unknown) {
+        (true, _) => Service::Rung,
+        (_, true) => Service::CannotTell,
+        _ => Service::Done,
+    }
+}
+
+const DAY: &str = "07/02/2027";
+
+#[test]
+fn an_invoice_is_work_done_and_another_paper_is_none_wherever_it_says_so() {
+    for header in ["Type", "Doc", "Zk"] {
+        for (said, expected) in [
+            ("Invoice", Service::Done),
+            ("Quote", Service::Rung),
+            ("Estimate", Service::Rung),
+            ("Credit Memo", Service::Rung),
+            ("Credit note", Service::Rung),
+            ("Refund", Service::Rung),
+            ("Void", Service::Rung),
+            ("CANCELLED", Service::Rung),
+            ("Draft", Service::Rung),
+            ("Pro forma", Service::Rung),
+        ] {
+            // It stands there already at setup, or comes the day after.
+            let yard = yard_with(&book(header, "Invoice", &[(DAY, said)]));
+            let (run, _) = yard.kept_morning("2027-02-08");
+            assert_eq!(service(&run), expected, "{header} {said}");
+            if header == "Type" {
+                let yard = yard_with(&book(header, "Invoice", &[]));
+                yard.kept_morning("2027-02-07");
+                yard.put("sheets/jobs.csv", book(header, "Invoice", &[(DAY, said)]));
+                let (run, _) = yard.kept_morning("2027-02-08");
+                assert_eq!(service(&run), expected, "{said} the day after");
+                let told = run["complaints"].to_string().matches("no work done by the column `Type`").count();
+                assert_eq!(told, usize::from(said != "Invoice"), "{said}");
+            }
+        }
+    }
+}
+
+#[test]
+fn a_column_that_the_shop_leaves_out_says_nothing() {
+    let yard = yard_with(&book("Type", "Invoice", &[(DAY, "Quote")]));
+    let settings = yard.settings();
+    let lines = settings
+        .lines()
+        .map(|line| if line.starts_with("# \"Type\"") { "\"Type\" = \"nothing\"" } else { line });
+    yard.put("tickover.toml", lines.map(|line| format!("{line}\n")).collect::<String>());
+    let (run, _) = yard.kept_morning("2027-02-08");
+    assert_eq!(service(&run), Service::Done);
+}
+
+#[test]
+fn of_a_job_that_is_credited_afterwards_nobody_can_tell_whether_it_was_done() {
+    for line in ["", "\"Type\" = \"outcome\""] {
+        let yard = yard_with(&book("Type", "Invoice", &[("05/02/2027", "Invoice")]));
+        if !line.is_empty() {
+            let settings = yard.settings();
+            let lines = settings.lines().map(|one| if one.starts_with("# \"Type\"") { line } else { one });
+            yard.put("tickover.toml", lines.map(|line| format!("{line}\n")).collect::<String>());
+            assert!(yard.settings().contains(line), "{settings}");
+        }
+        let (run, _) = yard.kept_morning("2027-02-07");
+        assert_eq!(service(&run), Service::Done, "{line}");
+        let further = [("05/02/2027", "Invoice"), (DAY, "Credit Memo")];
+        yard.put("sheets/jobs.csv", book("Type", "Invoice", &further));
+        for day in ["2027-02-08", "2027-02-09"] {
+            let (run, _) = yard.kept_morning(day);
+            assert_eq!(service(&run), Service::CannotTell, "{line} {day}");
+        }
+        // It is put on a paper anew: then it was done.
+        let again = [further[0], further[1], (DAY, "Invoice")];
+        yard.put("sheets/jobs.csv", book("Type", "Invoice", &again));
+        let (run, _) = yard.kept_morning("2027-02-10");
+        assert_eq!(service(&run), Service::Done, "{line}");
+    }
+}
+
+#[test]
+fn a_row_that_comes_to_less_than_nothing_shows_no_work_done() {
+    for header in ["Invoice total", "Amount"] {
+        for sum in ["-180.00", "£-180.00", "(180.00)"] {
+            let yard = yard_with(&book(header, "180.00", &[(DAY, sum)]));
+            let (run, _) = yard.kept_morning("2027-02-08");
+            assert_ne!(service(&run), Service::Done, "{header} {sum}");
+            // Beside the row that it takes back.
+            let yard = yard_with(&book(header, "180.00", &[("05/02/2027", "180.00"), (DAY, sum)]));
+            let (run, _) = yard.kept_morning("2027-02-08");
+            assert_eq!(service(&run), Service::CannotTell, "{header} {sum}");
+        }
+    }
+}
+
+#[test]
+fn a_bare_mot_beside_a_visit_is_the_certificates_end_where_its_days_run_ahead_as_one_does() {
+    let book = |ends: [&str; 4]| {
+        let rows = [
+            "09/06/2026,BT19 NAA,Mr A,07700 900601,Annual service,6100",
+            "10/07/2026,BT19 NAB,Mr B,07700 900602,Annual service,6100",
+            "13/10/2026,BT19 NAB,Mr B,07700 900602,Chain,7100",
+            "13/11/2026,BT19 NAC,Mr C,07700 900603,Annual service,7100",
+        ];
+        rows.iter().zip(ends).map(|(row, end)| format!("{row},{end}\n")).collect::<String>()
+    };
+    let due = |header: &str, ends: [&str; 4]| {
+        let yard = yard_with(&format!("Date,Reg,Customer,Tel,Work done,Miles,{header}\n{}", book(ends)));
+        let (run, _) = yard.kept_morning("2027-02-08");
+        let findings = run["findings"].as_array().unwrap().iter().filter(|it| it["rule"] == "mot-due");
+        findings.map(|it| it["machine"]["mark"].as_str().unwrap().to_owned()).collect::<Vec<_>>()
+    };
+    // Mr A's runs out in eight days.
+    for header in ["MOT", "MOT date", "MOT renewal"] {
+        let ends = ["16/02/2027", "20/06/2027", "20/06/2027", "25/08/2027"];
+        assert_eq!(due(header, ends), ["BT19 NAA"], "{header}");
+    }
+    // The days of tests that were done, or are booked soon, are no ends.
+    assert_eq!(due("MOT", ["09/06/2026", "10/07/2026", "13/10/2026", "13/11/2026"]), [] as [&str; 0]);
+    assert_eq!(due("MOT", ["19/06/2026", "12/07/2026", "23/10/2026", "23/11/2026"]), [] as [&str; 0]);
+}
