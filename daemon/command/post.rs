@@ -43,7 +43,9 @@ pub(super) fn run(what: &PostVerb) -> u8 {
              password never stands there, but in the environment variable TICKOVER_MAIL_PASSWORD, the service manager's \
              credential mail-password, or a file of its own.",
         );
-        return done;
+        let Some(address) = send else { return done };
+        say::talk(&format!("error: nothing was sent to {address}: there is no account to send it with"));
+        return COULD_NOT_RUN;
     };
     match check(&folder, &settings, mail, send.as_deref()) {
         Ok(true) => done,

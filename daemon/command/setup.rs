@@ -12,7 +12,11 @@ use crate::yard::{Answer, Question, Settles};
 /// Proposes, asks where somebody is there to answer, and writes what was accepted.
 pub(super) fn run(place: &WhichYard, accept: bool, files: &[PathBuf]) -> u8 {
     let folder = YardFolder::at(&place.yard);
-    if let Err(problem) = folder.lay_out() {
+    let is_asked = !accept && io::stdin().is_terminal() && io::stdout().is_terminal();
+    // Where nobody can agree to anything all is only shown.
+    if (accept || is_asked)
+        && let Err(problem) = folder.lay_out()
+    {
         say::problems(&[problem]);
         return COULD_NOT_RUN;
     }
@@ -26,7 +30,6 @@ pub(super) fn run(place: &WhichYard, accept: bool, files: &[PathBuf]) -> u8 {
     say::out(&setup.text);
     let needed = setup.needs_a_person();
     say::problems(&std::mem::take(&mut setup.problems));
-    let is_asked = !accept && io::stdin().is_terminal() && io::stdout().is_terminal();
     let is_accepted = if is_asked { asked(&mut setup) } else { left_open(&mut setup, accept) };
     if is_accepted
         && setup.has_news()

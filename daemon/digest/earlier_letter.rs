@@ -11,6 +11,10 @@ use crate::problem::Problem;
 
 /// The heading of the trouble at the top of a letter.
 pub(super) const LOOK_FIRST: &str = "Look at this first";
+/// What the heading begins with of what could not be read, or was read with a doubt.
+pub(super) const NOT_READ: &str = "Not read, or read with a doubt";
+/// What the heading begins with of what was read.
+pub(super) const READ: &str = "What was read";
 /// How many machines a letter names at its top; they stand below as well.
 const NAMED: usize = 6;
 /// The longest that its first words get, in characters: half a telephone's screen.
@@ -58,16 +62,23 @@ pub(super) fn in_section(finding: &Finding) -> String {
 }
 
 /// Whether a letter says nothing that an earlier one of its day did not, both in plain text with everything in them.
-/// Trouble that is over is nothing to tell.
+/// Trouble that is over is nothing to tell, nor is a doubt, nor how many rows were read.
 pub fn adds_nothing(text: &str, earlier: &str) -> bool {
     let (mut now, mut before) = (blocks(text), blocks(earlier));
     for blocks in [&mut now, &mut before] {
         // The first words count what stands below.
         blocks.remove(&Place::default());
     }
-    let is_trouble = |place: &Place| place.heading == LOOK_FIRST;
-    let (trouble, said) = (take(&mut now, is_trouble), take(&mut before, is_trouble));
-    now == before && trouble.split("* ").all(|problem| said.contains(problem.trim()))
+    let mut is_among_earlier = |is_it: fn(&Place) -> bool| {
+        let (now, before) = (take(&mut now, is_it), take(&mut before, is_it));
+        now.split("* ").all(|said| before.contains(said.trim()))
+    };
+    let is_told = is_among_earlier(|place| place.heading == LOOK_FIRST)
+        && is_among_earlier(|place| place.heading.starts_with(NOT_READ));
+    for blocks in [&mut now, &mut before] {
+        take(blocks, |place| place.heading.starts_with(READ));
+    }
+    is_told && now == before
 }
 
 /// What stands in a more urgent section than in the last letter, by what it is known by; without what is new in itself.

@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::earlier_letter;
 use super::edits;
 use super::morning::{Morning, RuleInForce, SheetRead};
 use super::page::{self, Item, Listing};
@@ -168,7 +169,7 @@ fn complaints(complaints: &[Problem]) -> Listing {
         }
     });
     Listing {
-        heading: format!("Not read, or read with a doubt: {}", complaints.len()),
+        heading: format!("{}: {}", earlier_letter::NOT_READ, complaints.len()),
         items: items.collect(),
         ..Listing::default()
     }
@@ -190,7 +191,7 @@ fn read(morning: &Morning) -> Listing {
         Item { said: format!("{name}: {read}; saved {saved}."), ..Item::default() }
     };
     Listing {
-        heading: format!("What was read: {}", counted(morning.machines, "machine")),
+        heading: format!("{}: {}", earlier_letter::READ, counted(morning.machines, "machine")),
         items: morning.read.iter().map(line).collect(),
         ..Listing::default()
     }

@@ -3,6 +3,7 @@
 use std::borrow::Cow;
 
 use super::another_thing::{is_another_thing_or_a_part, is_book_stamped};
+use super::moved_on::{moved_before, moved_on, without_arrows};
 use super::put_off::{begins_with_somebody, put_off, waits_after_work};
 use crate::settings::{first_word, is_among, stands_as_it_is, words_of};
 use crate::units::month_in_full;
@@ -60,8 +61,7 @@ const LEAVING_OUT: &str = "ex exc except excepting excl excluding minus";
 const PAPERS_FOR: &str = "bill invoice";
 
 /// What a service is not whole without: `annual service (no oil)`.
-const LACKING: &str =
-    "brake brakes clearance clearances coolant filter filters fluid oil parts plugs time valve valves";
+const LACKING: &str = "brake brakes clearance clearances coolant filter filters fluid key keys oil parts plugs time valve valves";
 
 /// The words that say, with one more at the most, that there is no more than a price or a plan: `quote only`,
 /// `est. £180`, `TBC`.
@@ -144,7 +144,8 @@ impl Named {
             return None;
         }
         let phrase = words_of(phrase);
-        let text = not_applicable(text);
+        let text = without_arrows(text);
+        let text = not_applicable(&text);
         let parts = text.split_inclusive(['.', ',', ';', ':', '(', ')', '/', '+', '&', '!', '?', '\n']);
         let parts = parts.map(|part| (part.to_owned(), words_of(part))).collect();
         Some(Named { parts, phrase })
@@ -193,6 +194,7 @@ impl Named {
             put_off(&part[start + length..], is_dashed),
             before.and_then(|(written, words)| put_off_before(written, words)),
             next.and_then(|(next, words)| put_off_behind(written, next, words)),
+            self.moved_on(place, start, length),
         ];
         let answer = answers.into_iter().flatten().min().unwrap_or(Said::Done);
         let rest: Vec<&str> = part[start + length..].iter().map(String::as_str).collect();
@@ -204,6 +206,38 @@ impl Named {
             true => answer.min(Said::Unclear),
             false => answer,
         }
+    }
+}
+
+/// What the clauses right beside a place say of it, where they move it or leave it as it was.
+impl Named {
+    fn moved_on(&self, place: usize, start: usize, length: usize) -> Option<Said> {
+        let (written, part) = &self.parts[place];
+        let next = || self.parts.get(place + 1).filter(|_| !ends_sentence(written));
+        // `n/s` is a side and `0.5` half an hour.
+        let is_whole = |place: usize| {
+            let (written, _) = &self.parts[place];
+            let begins_with_digit =
+                |(next, _): &(String, _)| next.starts_with(|sign: char| sign.is_ascii_digit());
+            let is_decimal =
+                written.ends_with('.') && self.parts.get(place + 1).is_some_and(begins_with_digit);
+            let is_one_letter = words_of(written).last().is_some_and(|word| word.chars().nth(1).is_none());
+            let is_side = is_one_letter && written.ends_with('/');
+            !is_decimal && !is_side
+        };
+        let rest = &part[start + length..];
+        let behind = match (rest, next()) {
+            ([], Some((_, words))) if is_whole(place + 1) => moved_on(words, !written.ends_with([',', ';'])),
+            ([], _) => None,
+            _ if is_whole(place) => moved_on(rest, true),
+            _ => None,
+        };
+        let heads = place.checked_sub(1).map(|before| &self.parts[before]);
+        let before = match heads {
+            Some((written, words)) if start == 0 && written.ends_with([':', ')']) => moved_before(words),
+            _ => moved_before(&part[..start]),
+        };
+        behind.into_iter().chain(before).min()
     }
 }
 
@@ -432,13 +466,16 @@ fn is_share(written: &str) -> bool {
 
 /// A text with `n/a`, `w/o` and their like as one word, which the stroke would part.
 fn not_applicable(text: &str) -> Cow<'_, str> {
-    const AS_WRITTEN: [(&str, &str); 6] = [
+    const AS_WRITTEN: [(&str, &str); 9] = [
         ("n/a", "na"),
         ("n/d", "undone"),
         ("n/r", "na"),
         ("w/o", "without"),
         ("c/w", "with"),
         ("w/", "with"),
+        ("c/f", "cfwd"),
+        ("b/f", "bfwd"),
+        ("w/c", "commencing"),
     ];
     let word = |part: &str| {
         let bare = part.trim_matches(|letter: char| !letter.is_alphanumeric() && letter != '/');

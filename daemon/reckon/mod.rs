@@ -25,6 +25,7 @@ mod job_text;
 mod laid_up;
 mod marks;
 mod mot;
+mod moved_on;
 mod oil;
 mod oil_text;
 mod projection;

@@ -136,7 +136,8 @@ pub fn try_rule(run: &Run, path: &Path, over: Option<Over>) -> Result<RuleTrial,
     }
     let shown = path.parent().map_or_else(String::new, |parent| parent.to_string_lossy().into_owned());
     let file = RuleFile::read(path, &shown);
-    let (rule, differing) = file.vet_to_try(&shown).map_err(NotTried::Unfit)?;
+    let not_tried = if path.is_file() { NotTried::Unfit } else { NotTried::CouldNotRun };
+    let (rule, differing) = file.vet_to_try(&shown).map_err(not_tried)?;
     let mut look = look_up(run).map_err(NotTried::CouldNotRun)?;
     let today = look.today;
     let is_own_file = is_same_file(path, &run.folder.rules().join(format!("{}.rhai", rule.name)));

@@ -107,6 +107,10 @@ pub fn set_up(folder: &YardFolder, files: &[PathBuf], reader: &Reader) -> Result
         Problem::error(Place::file(file.to_string_lossy()), what, "Check how it is written.")
     });
     setup.problems.extend(missing);
+    if !folder.is_laid_out() {
+        // What is only shown lays nothing out.
+        setup.settings.folders.clear();
+    }
     setup.settings.folders.extend(setup.added.iter().cloned());
     setup.look(folder, files, reader);
     Ok(setup)

@@ -112,6 +112,7 @@ fn found(ledger: &mut Ledger, intake: &Intake) -> Result<(Vec<Line>, Vec<Problem
             witness: &one.witness,
             is_let_go: one.is_let_go,
             is_of_last: Some(one.last_seen.as_str()) == last_read,
+            is_ahead: is_after(one.said.1.day(), &one.last_seen),
         });
         let standing: Vec<Standing<'_>> = standing.collect();
         let said = said.get(&*told.name).map(Vec::as_slice).unwrap_or_default();
@@ -126,6 +127,11 @@ fn found(ledger: &mut Ledger, intake: &Intake) -> Result<(Vec<Line>, Vec<Problem
         }
     }
     Ok((lines, problems))
+}
+
+/// Whether a day lies after the one on which a sheet last named it.
+fn is_after(day: Option<Date>, last_seen: &str) -> bool {
+    day.zip(last_seen.parse().ok()).is_some_and(|(day, seen): (Date, Date)| day > seen)
 }
 
 /// What one sheet has taken back. Where it is more than a day's corrections nothing is taken back, and a problem says so.
@@ -204,7 +210,8 @@ fn words(identity: &Identity, record: &Record, how: How, until: Date) -> Option<
         Record::Job(job) => job.done.value.as_str(),
         Record::Ride(_) => "ride",
         Record::Reading(_) => "reading",
-        Record::Machine(_) | Record::Fill(_) => return None,
+        Record::Fill(_) => "fill",
+        Record::Machine(_) => return None,
     };
     let of = record.day().map(|day| format!(" of {}", shown_day(day))).unwrap_or_default();
     let now = match how {
@@ -215,7 +222,7 @@ fn words(identity: &Identity, record: &Record, how: How, until: Date) -> Option<
         How::Fuller | How::StandsOnce => return Some((String::new(), cell)),
     };
     let then = match record {
-        Record::Reading(_) => "it counts no more",
+        Record::Reading(_) | Record::Fill(_) => "it counts no more",
         _ => "it counts no more, and what it alone had settled is open again",
     };
     let until = shown_day(until);

@@ -61,6 +61,12 @@ impl<'a> Part<'a> {
         }
     }
 
+    /// Whether there is no reading that could be doubted, and nothing else of the machine is.
+    pub(super) fn has_nothing_to_doubt(self) -> bool {
+        let About::Machine(_, standing) = self.about else { return false };
+        standing.clock.is_err() && standing.doubts.is_empty() && standing.row_notes.is_empty()
+    }
+
     /// The whole yard; only its facts and those of its things ask for it.
     pub(super) fn yard(self) -> &'a WholeYard {
         match self.about {

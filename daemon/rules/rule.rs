@@ -528,7 +528,13 @@ impl Rule {
             Gave::Missing(missing) => {
                 let missing = missing.0.into_iter().map(|fact| why_unread(about, &fact).unwrap_or(fact));
                 let verdict = Verdict::CannotTell { missing: missing.collect() };
-                judged.judgements.push(self.judgement(about, verdict, evidence));
+                let mut judgement = self.judgement(about, verdict, evidence);
+                let lists_doubts = matches!(self.each, Some(Sort::Thing(Kind::Doubt)));
+                if asked == Asked::Each && lists_doubts && about.has_nothing_to_doubt() {
+                    // What was doubted before, and is put right, does not wait for a reading.
+                    NO_READING.clone_into(&mut judgement.key);
+                }
+                judged.judgements.push(judgement);
             }
             Gave::Error(error) => {
                 let slip = language_errors::of_running(&error, name, &self.source, &self.places);
@@ -557,6 +563,9 @@ impl Rule {
         judged.judgements.push(judgement);
     }
 }
+
+/// The key of what cannot be told for want of any reading, where nothing else of the machine is doubted.
+const NO_READING: &str = "no reading";
 
 /// A missing fact with why it is not known, where it is a day that is written down.
 fn why_unread(about: Part<'_>, fact: &str) -> Option<String> {

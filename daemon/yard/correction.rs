@@ -30,13 +30,23 @@ impl Correction {
         }
         match (names_differ, compared.day, compared.values) {
             (true, None, 0) => Some(Correction::Machine),
-            (false, Some(Change::Later), 0) if may_come_again(now) => Some(Correction::LaterDay),
+            (false, Some(Change::Later), 0) if may_come_again(now) && !is_year_put_right(was, now) => {
+                Some(Correction::LaterDay)
+            }
             (false, Some(_), 0) => Some(Correction::Day),
             // Without a day nothing says that it is about the same event still.
             (false, None, 1) if compared.is_dated => Some(Correction::Value),
             _ => None,
         }
     }
+}
+
+/// Whether one clock is of the same day of another year now: two readings of which no clock moved in a whole year are
+/// seldom of one day. Our decision.
+fn is_year_put_right(was: &Record, now: &Record) -> bool {
+    let (Record::Reading(was), Record::Reading(now)) = (was, now) else { return false };
+    let (was, now) = (was.day.value, now.day.value);
+    (was.month(), was.day()) == (now.month(), now.day())
 }
 
 /// Whether a result that nobody could read, or that had no day, has another in its place, of the same check and of no other day: what was

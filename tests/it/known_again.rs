@@ -164,3 +164,71 @@ fn of_many_machines_that_are_numbered_anew_a_dozen_are_named_and_the_others_coun
         );
     }
 }
+
+/// Two machines of one customer, of which the older one has her private plate, and what was done under it.
+const OLD: &str = "0061,FAH 73T,Alder 650,Ms P Own,07700 900120,10/05/2023\n";
+const NEXT: &str = "0062,KP26 ZQV,Alder 650,Ms P Own,07700 900120,12/03/2026\n";
+
+fn with_plates(old: &str, next: &str) -> String {
+    format!("{HEADERS}{FIRST}{}{}{}", others(), OLD.replace("FAH 73T", old), NEXT.replace("KP26 ZQV", next))
+}
+
+/// What stands open of the services of the machine with that stock number.
+fn services_of(run: &Value, stock_no: &str) -> Vec<String> {
+    let is_of = |finding: &&Value| {
+        finding["machine"]["stock_no"] == stock_no
+            && finding["state"] != "settled"
+            && finding["rule"].as_str().is_some_and(|rule| rule.contains("service") || rule.contains("fluid"))
+    };
+    let found = run["findings"].as_array().unwrap().iter().filter(is_of);
+    found.map(|finding| finding["rule"].as_str().unwrap().to_owned()).collect()
+}
+
+#[test]
+fn what_was_done_under_a_private_plate_stays_with_the_machine_that_had_it_then() {
+    let log = format!(
+        "{}05/07/2023,FAH 73T,First service,600\n20/05/2026,FAH 73T,Annual service + brake fluid change,9000\n",
+        jobs()
+    );
+    let straight = [("KP23 ZPP", "FAH 73T")];
+    let in_two_days = [("KP23 ZPP", "KP26 ZQV"), ("KP23 ZPP", "FAH 73T")];
+    for plates in [&straight[..], &in_two_days] {
+        let yard = Yard::empty();
+        yard.put("sheets/bikes.csv", with_plates("FAH 73T", "KP26 ZQV"));
+        yard.put("sheets/jobs.csv", &log);
+        yard.run("setup", &["--accept"]);
+        let (before, _) = yard.kept_morning("2026-06-15");
+        let open = services_of(&before, "0062");
+        assert!(open.contains(&"first-service-due".to_owned()), "{before:#}");
+        assert_eq!(services_of(&before, "0061"), [] as [String; 0]);
+        for day in 0..4 {
+            let (old, next) = plates[day.min(plates.len() - 1)];
+            yard.put("sheets/bikes.csv", with_plates(old, next));
+            let (run, _) = yard.kept_morning(&format!("2026-06-{}", 16 + day));
+            assert_eq!(services_of(&run, "0062"), open, "{plates:?} on day {day}");
+            assert_eq!(services_of(&run, "0061"), [] as [String; 0], "{plates:?} on day {day}");
+        }
+        // What is done under it from now on is done to the machine that has it.
+        yard.put("sheets/jobs.csv", format!("{log}20/06/2026,FAH 73T,First service,610\n"));
+        let (run, _) = yard.kept_morning("2026-06-22");
+        assert_eq!(services_of(&run, "0062"), [] as [String; 0], "{run:#}");
+        let said = of_sheets(&run);
+        assert!(said.iter().any(|line| line.contains("this mark was that of")), "{said:#?}");
+    }
+}
+
+#[test]
+fn where_nobody_can_tell_whose_a_plate_was_what_was_done_under_it_settles_nothing_and_that_is_said() {
+    let log = format!("{}20/05/2026,FAH 73T,First service,600\n", jobs());
+    let yard = Yard::empty();
+    yard.put("sheets/bikes.csv", with_plates("FAH 73T", "KP26 ZQV"));
+    yard.put("sheets/jobs.csv", &log);
+    yard.run("setup", &["--accept"]);
+    let (before, _) = yard.kept_morning("2026-06-15");
+    // The machine that had it has left.
+    yard.put("sheets/bikes.csv", with_plates("FAH 73T", "FAH 73T").replace(OLD, ""));
+    let (run, _) = yard.kept_morning("2026-06-16");
+    assert_eq!(services_of(&run, "0062"), services_of(&before, "0062"));
+    let said = of_sheets(&run);
+    assert!(said.iter().any(|line| line.contains("counts for none")), "{said:#?}");
+}

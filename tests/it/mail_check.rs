@@ -55,6 +55,13 @@ fn without_an_account_it_is_said_where_letters_go_and_how_to_have_them_sent() {
 }
 
 #[test]
+fn a_mail_that_was_asked_for_and_cannot_be_sent_for_want_of_an_account_is_no_success() {
+    let output = check(&Yard::empty(), None, &["--send", "you@shop.example"]);
+    assert_eq!(output.status.code(), Some(2), "{}", said(&output));
+    assert!(said(&output).contains("error: nothing was sent to you@shop.example"), "{}", said(&output));
+}
+
+#[test]
 fn where_there_is_no_yard_nothing_is_tried() {
     let folder = tempfile::tempdir().unwrap();
     let output = Command::new(env!("CARGO_BIN_EXE_tickover"))

@@ -280,3 +280,11 @@ fn an_edit_that_doubles_what_a_rule_raises_stands_at_the_top_of_the_letter() {
     let (top, _) = letter.split_once("Rules changed since the last letter").unwrap();
     assert!(top.contains("it adds 5 to the 4 findings"), "{letter}");
 }
+
+#[test]
+fn a_rule_file_that_is_not_there_could_not_be_tried() {
+    let yard = Yard::of_two_machines();
+    let tried = yard.run("rules", &["try", "no-such-rule.rhai", "--today", "2026-03-02"]);
+    assert_eq!(tried.status.code(), Some(2), "{}", said(&tried));
+    assert!(said(&tried).contains("no-such-rule.rhai"), "{}", said(&tried));
+}

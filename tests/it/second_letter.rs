@@ -5,7 +5,7 @@ use std::fs;
 use serde_json::Value;
 
 use crate::mail_server::{Act, GOOD, Script, Server};
-use crate::program::{MACHINES, Yard, printed, said};
+use crate::program::{MACHINES, MILEAGES, Yard, printed, said};
 
 /// What a morning by hand prints.
 fn morning(yard: &Yard) -> String {
@@ -46,6 +46,22 @@ fn a_morning_by_hand_goes_out_again_only_with_more_in_it_and_says_so_at_its_top(
 
     assert!(morning(&yard).contains("Already told at "), "the second adds nothing to itself");
     assert_eq!(letter(&yard, "2026-03-03-3.txt"), None);
+}
+
+#[test]
+fn a_morning_by_hand_with_less_to_tell_than_the_first_letter_sends_no_second_one() {
+    let yard = Yard::of_two_machines();
+    // A row of which nobody knows the machine.
+    yard.put("sheets/mileages.csv", format!("{MILEAGES}AB99 ZZZ,26/02/2026,120\n"));
+    let first = yard.run("morning", &["--today", "2026-03-03"]);
+    assert!(!printed(&first).contains("Already told"), "{}", said(&first));
+    let doubted = "no machine that is listed has the mark AB99 ZZZ";
+    let told = letter(&yard, "2026-03-03.txt").unwrap().to_lowercase();
+    assert!(told.contains(&doubted.to_lowercase()), "{told}");
+    yard.put("sheets/mileages.csv", MILEAGES);
+    let again = printed(&yard.run("morning", &["--today", "2026-03-03"]));
+    assert!(again.contains("Already told at "), "{again}");
+    assert_eq!(letter(&yard, "2026-03-03-2.txt"), None);
 }
 
 /// What a round that the long run asks for answers.

@@ -399,3 +399,25 @@ fn worksheets_that_are_there_for_the_others_are_left_out_as_usual_and_raise_no_a
     assert_eq!(read_as, ["machine", "nothing", "nothing", "nothing", "nothing", "nothing"]);
     assert_eq!(yard.settings().matches("rows = \"nothing\"").count(), 5);
 }
+
+#[test]
+fn what_is_only_shown_lays_nothing_out() {
+    let folder = tempfile::tempdir().unwrap();
+    let (yard, log) = (folder.path().join("shop"), folder.path().join("odo.csv"));
+    std::fs::write(&log, CLOCKS).unwrap();
+    let run = |more: &[&str]| {
+        let mut setup = Command::new(env!("CARGO_BIN_EXE_tickover"));
+        setup.arg("setup").arg("--yard").arg(&yard).args(more).arg(&log).stdin(Stdio::null());
+        setup.output().unwrap()
+    };
+    let shown = run(&[]);
+    assert_eq!(shown.status.code(), Some(1), "{}", said(&shown));
+    assert!(
+        printed(&shown).contains("Odo") && printed(&shown).contains("not written yet"),
+        "{}",
+        printed(&shown)
+    );
+    assert!(!yard.exists());
+    run(&["--accept"]);
+    assert!(yard.join("tickover.toml").is_file() && yard.join("rules").is_dir());
+}

@@ -52,6 +52,71 @@ fn before_handover_of_stock(run: &Value, stock_no: &str) -> String {
     found.map(|finding| finding["text"].as_str().unwrap().to_owned()).unwrap_or_default()
 }
 
+/// Machines of which nobody writes down a clock; the log of the first slip has two rows of each.
+const WITHOUT_CLOCKS: &str = "Reg,Model,Handover\nAB12 CDE,Burdock 400,20/03/2026\nAB13 CDE,Burdock 400,21/03/2026\n\
+    AB14 CDE,Burdock 400,22/03/2026\n";
+
+/// Keeps three mornings with a log that has a slip on the second: none of them but the second says so.
+fn is_said_on_its_own_day_alone(log: &str, headers: &str, rows: [&str; 3], slip: &str) {
+    let sheet = |last: &str| format!("{headers}\n{}{last}", rows[..2].concat());
+    let (right, slip) = (sheet(rows[2]), sheet(slip));
+    let yard = yard(&[("machines.csv", WITHOUT_CLOCKS), (log, &right)]);
+    let days =
+        [("2026-03-03", &right), ("2026-03-04", &slip), ("2026-03-05", &right), ("2026-03-06", &right)];
+    for (day, export) in days {
+        yard.put(&format!("sheets/{log}"), export);
+        let said = of_days_to_come(&yard.kept_morning(day).0);
+        assert_eq!(said.is_empty(), day != "2026-03-04", "{log} on {day}: {said:#?}");
+    }
+}
+
+#[test]
+fn a_day_to_come_in_a_log_that_is_put_right_or_taken_out_is_not_asked_for_any_more_without_any_clock_either()
+{
+    let rides = "Date,Reg,Miles,Rider";
+    let first = ["24/02/2026,AB12 CDE,6.1,GH\n", "25/02/2026,AB13 CDE,6.2,TR\n"];
+    let [one, two] = first;
+    let right = "26/02/2026,AB12 CDE,6.3,TR\n";
+    is_said_on_its_own_day_alone("rides.csv", rides, [one, two, right], "26/08/2026,AB12 CDE,6.3,TR\n");
+    // The row was another machine's, and is taken out.
+    let slip = format!("{right}26/08/2026,AB14 CDE,6.3,TR\n");
+    is_said_on_its_own_day_alone("rides.csv", rides, [one, two, right], &slip);
+    let checks = "Date,Reg,Check,Result,By";
+    let passed = ["24/02/2026,AB12 CDE,PDI,Pass,GH\n", "25/02/2026,AB13 CDE,PDI,Pass,TR\n"];
+    let right = "26/02/2026,AB12 CDE,QC,Pass,TR\n";
+    is_said_on_its_own_day_alone(
+        "checks.csv",
+        checks,
+        [passed[0], passed[1], right],
+        "26/02/2027,AB12 CDE,QC,Pass,TR\n",
+    );
+    let fuel = "Date,Reg,Litres,Fuel";
+    let fills = ["24/02/2026,AB12 CDE,5,E5\n", "25/02/2026,AB13 CDE,6,E5\n", "26/02/2026,AB14 CDE,4,E5\n"];
+    is_said_on_its_own_day_alone("fuel.csv", fuel, fills, "26/08/2026,AB14 CDE,4,E5\n");
+    let slip = format!("{}26/08/2026,AB14 CDE,5,E5\n", fills[2]);
+    is_said_on_its_own_day_alone("fuel.csv", fuel, fills, &slip);
+    let clocks = "Date,Reg,Clock";
+    let read = ["24/02/2026,AB12 CDE,610\n", "25/02/2026,AB13 CDE,205\n", "26/02/2026,AB14 CDE,20\n"];
+    is_said_on_its_own_day_alone("odo.csv", clocks, read, "26/08/2026,AB14 CDE,20\n");
+    let slip = format!("{}26/08/2026,AB14 CDE,20\n", read[2]);
+    is_said_on_its_own_day_alone("odo.csv", clocks, read, &slip);
+}
+
+#[test]
+fn a_clock_that_was_said_to_be_read_a_year_ago_for_one_morning_does_not_lay_the_machine_up() {
+    let (right, slip) = (clocks("310,24/02/2026"), clocks("310,24/02/2025"));
+    let laid_up = |run: &Value| finding(run, "laid-up", "AB12 CDE");
+    for exports in [&[&*right, &slip, &right][..], &[&right, &slip, &right, &right]] {
+        assert_eq!(laid_up(&mornings(exports)), "", "{exports:#?}");
+    }
+    // Two readings of a log, a year apart, are two.
+    let log = "Date,Reg,Clock\n24/02/2025,AB12 CDE,310\n24/02/2026,AB12 CDE,310\n24/02/2026,AB13 CDE,310\n";
+    let machines = "Reg,Model,Registered,Handover\nAB12 CDE,Burdock 400,01/12/2024,01/12/2024\n\
+        AB13 CDE,Burdock 400,01/12/2024,01/12/2024\n";
+    let yard = yard(&[("machines.csv", machines), ("odo.csv", log)]);
+    assert_ne!(laid_up(&yard.kept_morning("2026-03-03").0), "");
+}
+
 /// A machine handed over in December with that clock, and five others.
 fn clocks(clock: &str) -> String {
     let row = |mark: &str, clock: &str| format!("{mark},Burdock 400,01/12/2025,01/12/2025,{clock}\n");

@@ -6,6 +6,7 @@ mod days;
 mod fuel_and_oil;
 mod golden;
 mod job_text;
+mod moved_on;
 mod named_only;
 mod running_in;
 mod service;

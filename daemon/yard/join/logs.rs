@@ -2,6 +2,8 @@
 
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
+use jiff::civil::Date;
+
 use super::Log;
 use super::naming::{Known, Names, Naming, names};
 use crate::origin::Origin;
@@ -41,6 +43,10 @@ impl<'r> Naming<'r> {
         let mut doubts: BTreeMap<(Doubt, Named), BTreeSet<&Origin>> = BTreeMap::new();
         let mut machines = Vec::with_capacity(logs.len());
         for log in logs {
+            if let Some(machine) = self.of_former(&log.identity, log.record.day()) {
+                machines.push(machine);
+                continue;
+            }
             let (machine, doubt) =
                 *answers.entry(names(&log.identity)).or_insert_with_key(|names| self.machine(*names));
             if let Some(doubt) = doubt.filter(|_| !log.is_kept)
@@ -53,6 +59,16 @@ impl<'r> Naming<'r> {
         self.tell(doubts, problems);
         problems.extend(self.lost_zeros(logs));
         machines
+    }
+
+    /// The machine of a row whose mark was another one's on its day; `None` where it was not.
+    fn of_former(&self, identity: &Identity, day: Option<Date>) -> Option<Option<usize>> {
+        let (frame_no, stock_no, mark) = names(identity);
+        let former = self.former(mark?, day)?;
+        match (frame_no, stock_no) {
+            (None, None) => Some(former),
+            _ => Some(self.machine((frame_no, stock_no, None)).0),
+        }
     }
 
     /// Once for each file, that its stock numbers were taken for listed ones that differ by leading zeros only.

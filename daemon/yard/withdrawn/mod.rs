@@ -37,6 +37,16 @@ pub struct SheetToday<'s> {
     pub rows: RowsLacking,
 }
 
+impl SheetToday<'_> {
+    /// What it says again, having said something else when it was read last.
+    fn said_again(&self) -> HashSet<*const Said> {
+        let all = |said: &[&Said]| -> HashSet<*const Said> {
+            said.iter().map(|said| std::ptr::from_ref(*said)).collect()
+        };
+        &all(self.new) - &all(self.never_said)
+    }
+}
+
 /// Whether a sheet lacks many of the rows that it had.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum RowsLacking {
@@ -60,6 +70,8 @@ pub struct Standing<'s> {
     pub is_let_go: bool,
     /// Whether its sheet said it when it was read last.
     pub is_of_last: bool,
+    /// Whether it is of a day after the one on which its sheet said it last, and so a slip in any case.
+    pub is_ahead: bool,
 }
 
 /// What is to become of it.
@@ -99,7 +111,8 @@ pub fn fates(sheet: &SheetToday<'_>, standing: &[Standing<'_>]) -> Vec<Fate> {
     let beside = if is_machines { in_machine_rows(sheet, standing) } else { in_log(sheet, standing) };
     let columns = Columns::of(sheet, standing, &beside);
     let fate = |(standing, beside): (&Standing<'_>, &Beside<'_>)| {
-        if !may_settle(&standing.said.1) || standing.witness.is_unknown() {
+        let is_fill_ahead = standing.is_ahead && matches!(standing.said.1, Record::Fill(_));
+        if !(may_settle(&standing.said.1) || is_fill_ahead) || standing.witness.is_unknown() {
             return Fate::Waits;
         }
         match *beside {
@@ -185,6 +198,7 @@ impl<'s> ByName<'s> {
 /// What stands in the machines' rows beside what they said once.
 fn in_machine_rows<'s>(sheet: &SheetToday<'s>, standing: &[Standing<'_>]) -> Vec<Beside<'s>> {
     let by_name = ByName::of(sheet.said.iter().map(|(identity, _)| identity));
+    let said_again = sheet.said_again();
     let beside = |standing: &Standing<'_>| {
         let (identity, record) = standing.said;
         let Some(group) = standing.witness.group().filter(|_| !standing.is_let_go) else {
@@ -204,8 +218,11 @@ fn in_machine_rows<'s>(sheet: &SheetToday<'s>, standing: &[Standing<'_>]) -> Vec
         let other = there.next().copied();
         let is_overwritten = match (record, other) {
             // A clock in a machine's row is overwritten by the next one, and by no earlier one.
-            (Record::Reading(was), Some((_, Record::Reading(now)))) => !is_clock_put_back(was, now),
-            (Record::Reading(_), _) => return Beside::Nothing,
+            (Record::Reading(was), Some(said @ (_, Record::Reading(now)))) => {
+                let is_said_again = said_again.contains(&std::ptr::from_ref(said));
+                !is_clock_put_back(was, now) && !standing.is_ahead && !is_said_again
+            }
+            (Record::Reading(_), _) if !standing.is_ahead => return Beside::Nothing,
             (_, Some((_, other))) => {
                 matches!(group.0, "last service" | "annual service" | "brake fluid")
                     && is_later(other, record)
@@ -235,7 +252,7 @@ fn in_log<'s>(sheet: &SheetToday<'s>, standing: &[Standing<'_>]) -> Vec<Beside<'
     let first_left = sheet.said.iter().filter_map(|(_, record)| record.day()).min();
     let is_of_first = |standing: &&Standing<'_>| first_left.is_some() && standing.said.1.day() == first_left;
     let of_first = standing.iter().filter(is_of_first).count();
-    let mut taken = HashSet::new();
+    let (said_again, mut taken) = (sheet.said_again(), HashSet::new());
     let mut beside = |standing: &Standing<'_>| {
         let (identity, record) = standing.said;
         let is_older = record.day().zip(first_left).is_some_and(|(day, left)| day < left);
@@ -249,9 +266,13 @@ fn in_log<'s>(sheet: &SheetToday<'s>, standing: &[Standing<'_>]) -> Vec<Beside<'
         let near: Vec<usize> = near.filter(|place| !taken.contains(place)).collect();
         if let Some(place) = in_its_place(standing.said, near.iter(), new) {
             taken.insert(place);
+            let (other, in_row) = (new[place], row(new[place]));
+            let is_slip = !standing.is_let_go
+                && (standing.is_ahead
+                    || (in_row == row(standing.said) && said_again.contains(&std::ptr::from_ref(other))));
             // Of two readings of one day the sheet's last one counts in any case.
-            let is_reading = matches!(record, Record::Reading(_));
-            return if is_reading { Beside::Later } else { Beside::Row(Some(new[place]), row(new[place])) };
+            let counts_on = matches!(record, Record::Reading(_)) && !is_slip;
+            return if counts_on { Beside::Later } else { Beside::Row(Some(other), in_row) };
         }
         if standing.is_let_go {
             return Beside::Nothing;
@@ -265,7 +286,8 @@ fn in_log<'s>(sheet: &SheetToday<'s>, standing: &[Standing<'_>]) -> Vec<Beside<'
         let has_left = names_now.with_name_of(identity).is_empty()
             && names_gone.with_name_of(identity).len() >= LEFT_WITH;
         // What a clock showed is never forgotten for want of a row: something may be due by it.
-        if has_rolled_off || has_left || matches!(record, Record::Reading(_)) {
+        let is_clock = matches!(record, Record::Reading(_)) && !standing.is_ahead;
+        if has_rolled_off || has_left || is_clock {
             return Beside::Later;
         }
         Beside::NoRow
@@ -406,7 +428,9 @@ fn counts(record: &Record) -> &'static [&'static str] {
         Record::Check(_) => &["day", "item", "result", "by"],
         Record::Ride(_) => &["day", "distance"],
         Record::Job(_) => &["day", "done"],
-        Record::Machine(_) | Record::Reading(_) | Record::Fill(_) => &[],
+        Record::Reading(_) => &["day", "clock"],
+        Record::Fill(_) => &["day"],
+        Record::Machine(_) => &[],
     }
 }
 
