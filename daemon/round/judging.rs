@@ -7,7 +7,7 @@ use jiff::civil::Date;
 
 use super::held_back::HeldBack;
 use super::keeping::History;
-use crate::findings::{self, Asked, Effect, Judgement, Lives, RuleWords};
+use crate::findings::{self, Asked, Effect, Judgement, Lives, RuleWords, Verdict};
 use crate::problem::{Place, Problem, counted};
 use crate::reckon::{self, Absentee, SheetOfYard};
 use crate::rules::{Allowance, Failure, Rule, RuleBook};
@@ -19,6 +19,8 @@ pub(super) struct Judged {
     pub(super) machines: BTreeMap<MachineId, Arc<Machine>>,
     pub(super) failures: Vec<Failure>,
     lacking: BTreeMap<(String, MachineId), Vec<String>>,
+    /// The rules that can tell of no machine whether they apply, each with what they lack.
+    of_none: BTreeMap<Arc<str>, BTreeSet<String>>,
     held_back: HeldBack,
     /// The machines that are gone from the sheets.
     absentees: Vec<Absentee>,
@@ -33,6 +35,8 @@ struct Part {
     in_stock_untold: usize,
     judgements: Vec<Judgement>,
     failures: Vec<Failure>,
+    /// Of how many machines each rule cannot tell whether it applies.
+    unsure: BTreeMap<Arc<str>, usize>,
     /// The facts for want of which a rule does not apply to a machine.
     lacking: Vec<((String, MachineId), Vec<String>)>,
     held_back: HeldBack,
@@ -98,18 +102,23 @@ pub(super) fn judge(
         machines,
         failures: of_yard.failures,
         lacking: BTreeMap::new(),
+        of_none: BTreeMap::new(),
         held_back: HeldBack::default(),
         absentees: yard.absentees.clone(),
         not_kept: not_kept.into_iter().collect(),
     };
-    let mut judgements = Vec::new();
+    let (mut judgements, mut unsure) = (Vec::new(), BTreeMap::<Arc<str>, usize>::new());
     for part in parts {
         judgements.extend(part.judgements);
         judged.failures.extend(part.failures);
         judged.lacking.extend(part.lacking);
         judged.held_back.and(part.held_back);
+        part.unsure.into_iter().for_each(|(rule, count)| *unsure.entry(rule).or_default() += count);
         untold += part.in_stock_untold;
     }
+    unsure.retain(|_, count| *count == judged.machines.len());
+    judged.of_none =
+        unsure.into_keys().map(|rule| (Arc::clone(&rule), lacked_by(&rule, &judgements))).collect();
     judged.not_kept.extend(no_arrivals(untold, practice, settings));
     let mut raised_by_yard = of_yard.judgements;
     judged.held_back.beyond(most, &mut raised_by_yard);
@@ -139,10 +148,40 @@ fn judge_part(
         part.held_back.beyond(most, &mut verdicts.judgements);
         part.judgements.extend(verdicts.judgements);
         part.failures.extend(verdicts.failures);
+        verdicts.unsure.into_iter().for_each(|rule| *part.unsure.entry(rule).or_default() += 1);
         let lacking = verdicts.not_applying.into_iter().filter(|rule| !rule.missing.is_empty());
         part.lacking.extend(lacking.map(|rule| ((rule.rule.to_string(), machine.id.clone()), rule.missing)));
     }
     part
+}
+
+/// What a rule lacks, on whatever machine.
+fn lacked_by(rule: &str, judgements: &[Judgement]) -> BTreeSet<String> {
+    let lacking = judgements.iter().filter(|judgement| *judgement.rule == *rule);
+    let facts = lacking.filter_map(|judgement| match &judgement.verdict {
+        Verdict::CannotTell { missing } => Some(missing),
+        _ => None,
+    });
+    facts.flatten().cloned().collect()
+}
+
+/// That a rule can tell of no machine whether it applies: it judges none, as if it were not in force.
+fn judges_none(rule: &str, facts: &BTreeSet<String>, machines: usize) -> Problem {
+    /// The most facts that are named.
+    const NAMED: usize = 5;
+    let named: Vec<&str> = facts.iter().map(String::as_str).take(NAMED).collect();
+    let of = match machines {
+        1 => "the one machine".to_owned(),
+        many => format!("any of {}", counted(many, "machine")),
+    };
+    Problem::error(
+        Place::file(format!("rules/{rule}.rhai")),
+        format!(
+            "this rule judges no machine: it cannot tell of {of} whether it applies, for want of: {}",
+            named.join(", ")
+        ),
+        "see that a sheet has a column with it, or have `applies_to` ask first whether it is known: `machine.has.clock`",
+    )
 }
 
 /// That no sheet holds checks, or road tests: nobody can say that one was missed, nor that all were done. Only where a
@@ -221,7 +260,8 @@ impl Judged {
             problem.what = format!("{} (on {name}{others})", problem.what);
             problem
         });
-        failed.chain(self.held_back.problems()).collect()
+        let of_none = self.of_none.iter().map(|(rule, facts)| judges_none(rule, facts, self.machines.len()));
+        failed.chain(of_none).chain(self.held_back.problems()).collect()
     }
 
     /// What no sheet holds: what is done before a handover, the days on which machines came in; no rule's fault.

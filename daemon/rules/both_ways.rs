@@ -47,6 +47,7 @@ impl Ways {
         judged.judgements.extend(said.judgements);
         judged.failures.extend(said.failures);
         judged.not_applying.extend(said.not_applying);
+        judged.unsure.extend(said.unsure);
     }
 }
 

@@ -1,14 +1,11 @@
 //! The brackets of a rule file: what closes which, and what is said of one that closes nothing.
 
-use super::source::Slip;
-
-/// How that ends which is said of a bracket that closes nothing.
-pub(super) const CLOSES_NOTHING: &str = " closes nothing";
+use super::source::{Cause, Slip};
 
 /// What is said of a bracket that closes nothing.
 pub(super) fn closes_nothing(at: usize, letter: char) -> Slip {
     let help = format!("take it away, or write `{}` where it should begin", opener(letter));
-    Slip { at, length: 1, what: format!("this `{letter}`{CLOSES_NOTHING}"), help }
+    Slip::new(at, format!("this `{letter}` closes nothing"), help).marking(1).of(Cause::ClosesNothing)
 }
 
 /// What is said of a bracket that is never closed, with the word behind it.
@@ -18,7 +15,7 @@ pub(super) fn not_closed(at: usize, sign: char, next: &str) -> Slip {
     } else {
         (format!("this `{sign}` is never closed"), format!("write `{}` where it should end", closer(sign)))
     };
-    Slip { at, length: 1, what, help }
+    Slip::new(at, what, help).marking(1)
 }
 
 /// What closes a bracket.

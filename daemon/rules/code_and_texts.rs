@@ -43,12 +43,7 @@ fn parts_with(letters: &[char], ending: &[usize]) -> (Vec<Part>, Vec<Slip>, Opti
             '/' if next == Some('*') => {
                 let (end, closed) = comment_end(letters, at);
                 if !closed {
-                    slips.push(Slip {
-                        at,
-                        length: 2,
-                        what: "this comment is not closed".to_owned(),
-                        help: "write */ at its end".to_owned(),
-                    });
+                    slips.push(Slip::new(at, "this comment is not closed", "write */ at its end").marking(2));
                 }
                 // What begins a constant or a function is read again, since nobody writes that into a comment's lines.
                 let end = if closed { end } else { item_begins(letters, at) };

@@ -102,7 +102,8 @@ mod tests {
              fn judge(machine) {{ if machine.clock > 500.miles {{ return ring(\"far\"); }} clear() }}\n\
              const EXAMPLES = [{examples}];\n"
         );
-        Rule::read("far", "far.rhai".to_owned(), &text).unwrap_or_else(|problems| panic!("{problems:?}"))
+        Rule::read("far", "far.rhai".to_owned(), &text, Vec::new())
+            .unwrap_or_else(|problems| panic!("{problems:?}"))
     }
 
     fn example(name: &str, miles: u32, expected: &str) -> String {

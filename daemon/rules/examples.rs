@@ -318,6 +318,12 @@ pub(super) fn wrong_value<T>(name: &str, asked: Sort, value: &Dynamic) -> Given<
     if sort_of(value) == asked {
         return misuse(format!("`{name}` cannot be {}", words_of(value)), "write it as the sheets do");
     }
+    if asked == Sort::Whole && value.is_decimal() {
+        return misuse(
+            format!("`{name}` asks for a whole number, not {value}"),
+            "write it without a point, to the nearest",
+        );
+    }
     let number = if value.is_int() { value.to_string() } else { "40".to_owned() };
     misuse(format!("`{name}` asks for {}, not {}", asked.words(), words_of(value)), help_with(asked, &number))
 }

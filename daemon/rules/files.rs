@@ -52,8 +52,8 @@ impl RuleFile {
     /// The same beside the text of that name that was accepted last.
     pub(super) fn vet_beside(&self, shown: &str, accepted: Option<&String>) -> Result<Rule, Vec<Problem>> {
         let text = self.text.as_ref().map_err(|problem| vec![problem.clone()])?;
-        let rule = Rule::read(&self.name, shown_as(&self.name, shown), text);
-        rule.map_err(|slips| put_back::offered(slips, &self.name, accepted))
+        let last = put_back::texts(&self.name, accepted);
+        Rule::read(&self.name, shown_as(&self.name, shown), text, last)
     }
 
     /// The same of a file that is to be tried: what it says otherwise than its examples expect comes back beside it.
@@ -62,7 +62,7 @@ impl RuleFile {
     /// Everything else that is wrong with it.
     pub fn vet_to_try(&self, shown: &str) -> Result<(Rule, Vec<Problem>), Vec<Problem>> {
         let text = self.text.as_ref().map_err(|problem| vec![problem.clone()])?;
-        Rule::read_to_try(&self.name, shown_as(&self.name, shown), text)
+        Rule::read_to_try(&self.name, shown_as(&self.name, shown), text, Vec::new())
     }
 }
 

@@ -71,7 +71,7 @@ fn a_rule_that_runs_wild_on_one_machine_is_stopped_there_and_hurts_nothing_else(
 
 #[test]
 fn examples_are_not_tried_once_the_time_of_their_file_is_used_up() {
-    let read = || Rule::read_and_tried("good", "rules/good.rhai".to_owned(), GOOD);
+    let read = || Rule::read_and_tried("good", "rules/good.rhai".to_owned(), GOOD, Vec::new());
     assert_eq!(read().map(|(rule, _)| rule.name).ok(), Some("good".into()));
     let problems = time_allowed::with_none_left(read).err().unwrap();
     let said: Vec<String> = problems.iter().map(ToString::to_string).collect();

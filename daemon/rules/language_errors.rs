@@ -1,11 +1,14 @@
 //! The language's own errors, in words that tell an owner what to write.
 
 use std::collections::BTreeMap;
+use std::ops::Range;
 
 use rhai::{EvalAltResult, ParseError, ParseErrorType};
 
 use super::brackets::not_closed;
-use super::meant_signs::{self, misspelt_or_bare, text_without_quotes, with_capitals, word_for_a_sign};
+use super::meant_signs::{
+    self, meant_sign, misspelt_or_bare, other_sign, text_without_quotes, with_capitals, word_for_a_sign,
+};
 use super::misplaced::misplaced;
 use super::nested::too_deep;
 use super::outline::Outline;
@@ -13,18 +16,10 @@ use super::quantity::Misuse;
 use super::reference::{REFUSED, WORDS, Word};
 use super::side_by_side::{self, Beside};
 use super::sort_of_value::Sort;
-use super::source::{Slip, Source};
+use super::source::{Cause, Slip, Source};
 use super::too_large;
 use super::vet_names::is_unit;
-
-/// What is said where a sentence does not end.
-pub(super) const NO_SEMICOLON: &str = "a `;` is missing here";
-/// What is said where a number stands beside its unit.
-pub(super) const NO_DOT: &str = "the dot before the unit is missing";
-/// What is said of a sign that gives a value and does not compare.
-pub(super) const SINGLE_EQUALS: &str = "a single `=` does not compare";
-/// What is said of words that compare.
-pub(super) const WITH_SIGNS: &str = "a rule compares with signs";
+use crate::problem::is_a_slip_of;
 
 /// Places of a file for errors that come without one.
 #[derive(Default)]
@@ -37,7 +32,7 @@ pub(super) struct Places {
 pub(super) fn of_reading(error: &ParseError, source: &Source, outline: &Outline) -> Slip {
     let at = source.at(error.position());
     let word = source.word_at(at);
-    let slip = |what: String, help: String| Slip { at, length: 0, what, help };
+    let slip = |what: String, help: String| Slip::new(at, what, help);
     if let Some(slip) = misplaced(error.err_type(), at, &word, source, outline) {
         return slip;
     }
@@ -63,7 +58,8 @@ pub(super) fn of_reading(error: &ParseError, source: &Source, outline: &Outline)
         ParseErrorType::VariableUndefined(name) => slip(
             format!("nothing here is called `{name}`"),
             "write the name of a constant or of a `let`, or put a text in quotes".to_owned(),
-        ),
+        )
+        .of(Cause::NothingCalled(name.clone(), None)),
         ParseErrorType::AssignmentToConstant(name) => {
             slip(format!("`{name}` is a constant"), "use `let` for a value that changes".to_owned())
         }
@@ -77,9 +73,11 @@ pub(super) fn of_reading(error: &ParseError, source: &Source, outline: &Outline)
         ParseErrorType::UnknownOperator(sign) if meant_sign(sign).is_some() => {
             let meant = meant_sign(sign).unwrap_or_default();
             slip(format!("`{sign}` is not a sign that a rule knows"), format!("write `{meant}`"))
+                .written_for(at..at + sign.chars().count(), meant)
         }
         ParseErrorType::UnknownOperator(sign) if sign == "?" => {
             slip(format!("`{sign}` is not a sign that a rule knows"), "write `??`".to_owned())
+                .written_for(at..at + 1, "??")
         }
         ParseErrorType::UnknownOperator(sign) => slip(
             format!("`{sign}` is not a sign that a rule knows"),
@@ -102,12 +100,12 @@ pub(super) fn of_reading(error: &ParseError, source: &Source, outline: &Outline)
 }
 
 fn told(at: usize, (what, help): (String, &str)) -> Slip {
-    Slip { at, length: 0, what, help: help.to_owned() }
+    Slip::new(at, what, help)
 }
 
 /// A value of another sort than its place asks for.
 fn mismatched(wanted: &str, at: usize, source: &Source, outline: &Outline) -> Slip {
-    let slip = |what: String, help: &str| Slip { at, length: 0, what, help: help.to_owned() };
+    let slip = |what: String, help: &str| Slip::new(at, what, help);
     match outline.code_before(at) {
         Some(sign) if source.letters[sign] == '=' && !"=!<>".contains(source.letters[sign - 1]) => {
             side_by_side::single_equals(sign, source)
@@ -135,12 +133,12 @@ fn after_a_dot(at: usize, word: &str) -> Slip {
     } else {
         "take the dot away, or write the name of a fact or a unit after it"
     };
-    Slip { at, length: 0, what, help: help.to_owned() }
+    Slip::new(at, what, help)
 }
 
 fn unreadable_number(at: usize) -> Slip {
     let help = "write figures, at most one decimal point, then the unit: `2.5.litres`".to_owned();
-    Slip { at, length: 1, what: "this number cannot be read".to_owned(), help }
+    Slip::new(at, "this number cannot be read", help).marking(1)
 }
 
 pub(super) fn refused(at: usize, word: &str) -> Slip {
@@ -157,7 +155,7 @@ pub(super) fn refused(at: usize, word: &str) -> Slip {
         }
         _ => "take it away; `tickover rules words` lists what a rule can say",
     };
-    Slip { at, length: 0, what: format!("a rule has no `{word}`"), help: help.to_owned() }
+    Slip::new(at, format!("a rule has no `{word}`"), help)
 }
 
 /// A sign that is missing between two things that stand side by side.
@@ -175,7 +173,13 @@ struct Gap<'a> {
 
 impl Gap<'_> {
     fn slip(&self, at: usize, what: impl Into<String>, help: impl Into<String>) -> Slip {
-        Slip { at, length: 0, what: what.into(), help: help.into() }
+        Slip::new(at, what, help)
+    }
+
+    /// The blank right before what stands behind.
+    fn blank(&self, source: &Source) -> Option<Range<usize>> {
+        let blank = self.at.checked_sub(1).filter(|at| source.letters.get(*at) == Some(&' '))?;
+        Some(blank..self.at)
     }
 }
 
@@ -199,10 +203,14 @@ fn missing_sign(token: &str, at: usize, source: &Source, outline: &Outline) -> S
     let after_number = source.letters.get(before).is_some_and(char::is_ascii_digit);
     if after_number && is_unit(word) {
         let number = number_that_ends(before, source);
-        return gap.slip(at, NO_DOT, format!("write `{number}.{word}`"));
+        return side_by_side::no_dot(
+            at,
+            &format!("{number}.{word}"),
+            gap.blank(source).map(|blank| (blank, ".")),
+        );
     }
-    if ["elseif", "elif", "elsif", "elsf"].contains(&before_word.to_lowercase().as_str()) {
-        return gap.slip(before_at, format!("a rule has no `{before_word}`"), "write `else if`");
+    if let Some(slip) = else_or_if(&gap, source) {
+        return slip;
     }
     let beside = Beside { token, before: (before_at, before_word), end: before, behind: (at, word) };
     let known = meant_signs::word_of_a_condition(at, before_word, before_at, source, outline)
@@ -224,6 +232,22 @@ fn missing_sign(token: &str, at: usize, source: &Source, outline: &Outline) -> S
     }
 }
 
+/// An `else` or `else if` that is written otherwise: `elseif`, and `} esle {`.
+fn else_or_if(gap: &Gap<'_>, source: &Source) -> Option<Slip> {
+    let is_one = |word: &str| ["elseif", "elif", "elsif", "elsf"].contains(&word.to_lowercase().as_str());
+    let written = [(gap.before_at, &gap.before_word), (gap.at, &gap.word)];
+    if let Some((at, word)) = written.into_iter().find(|(_, word)| is_one(word)) {
+        let slip = gap.slip(at, format!("a rule has no `{word}`"), "write `else if`");
+        return Some(slip.written_for(at..at + word.len(), "else if"));
+    }
+    let closes = source.letters.get(gap.before) == Some(&'}') && gap.token == ";";
+    let is_else = gap.word != "else" && gap.word.len() > 2 && is_a_slip_of(&gap.word, "else");
+    (closes && is_else).then(|| {
+        let slip = gap.slip(gap.at, format!("`{}` is no word of a rule", gap.word), "write `else`");
+        slip.written_for(gap.at..gap.at + gap.word.chars().count(), "else")
+    })
+}
+
 /// A letter that looks like a figure, at the end of a number: `18O`.
 fn letter_for_a_figure(gap: &Gap<'_>, source: &Source) -> Option<Slip> {
     let adjacent = gap.at == gap.before + 1 && source.letters.get(gap.before)?.is_ascii_digit();
@@ -231,7 +255,8 @@ fn letter_for_a_figure(gap: &Gap<'_>, source: &Source) -> Option<Slip> {
     let number = format!("{}{meant}", number_that_ends(gap.before, source));
     let figure = if gap.word.to_lowercase().starts_with('o') { "nought" } else { "one" };
     let help = format!("write a {figure}: `{number}`");
-    Some(gap.slip(gap.at, "a letter stands in this number", help))
+    let stretch = gap.before + 1 - number_that_ends(gap.before, source).len()..gap.at + gap.word.len();
+    Some(gap.slip(gap.at, "a letter stands in this number", help).written_for(stretch, number))
 }
 
 /// What a word is in figures whose letters look like figures, and that is nothing else.
@@ -262,7 +287,7 @@ fn missing_semicolon(gap: &Gap<'_>, source: &Source, outline: &Outline) -> Slip 
     }
     if is_name {
         let help = format!("write one `=` between `{before_word}` and its value");
-        return Slip { length: 1, ..gap.slip(gap.before, "an `=` is missing here", help) };
+        return gap.slip(gap.before, "an `=` is missing here", help).marking(1);
     }
     if word == ","
         && let Some(slip) = side_by_side::comma(gap.at, source)
@@ -289,7 +314,9 @@ fn missing_semicolon(gap: &Gap<'_>, source: &Source, outline: &Outline) -> Slip 
         let help = "write what joins the two, such as `==`, `and` or a dot; or `;` where a sentence ends";
         return gap.slip(gap.at, format!("something is missing before `{word}`"), help);
     }
-    Slip { length: 1, ..gap.slip(gap.before, NO_SEMICOLON, "write `;` at the end of this line") }
+    gap.slip(gap.before, "a `;` is missing here", "write `;` at the end of this line")
+        .marking(1)
+        .of(Cause::NoSemicolon)
 }
 
 /// A colon, a comma or a brace is missing.
@@ -315,7 +342,14 @@ fn missing_other(gap: &Gap<'_>, source: &Source) -> Slip {
             let help = "write `,`; or, if this is a text, put it in quotes";
             gap.slip(at, format!("`,` is missing before `{word}`"), help)
         }
-        _ => gap.slip(at, format!("`{token}` is missing before `{word}`"), format!("write `{token}`")),
+        _ => {
+            let slip =
+                gap.slip(at, format!("`{token}` is missing before `{word}`"), format!("write `{token}`"));
+            match gap.blank(source) {
+                Some(blank) if token.chars().count() == 1 => slip.written_for(blank, token),
+                _ => slip,
+            }
+        }
     }
 }
 
@@ -323,8 +357,7 @@ fn missing_other(gap: &Gap<'_>, source: &Source) -> Slip {
 fn missing_between(gap: &Gap<'_>, source: &Source) -> Option<Slip> {
     let (before, at, token) = (gap.before, gap.at, gap.token);
     let (before_word, word) = (gap.before_word.as_str(), gap.word.as_str());
-    let slip =
-        |at: usize, what: &str, help: String| Some(Slip { at, length: 0, what: what.to_owned(), help });
+    let slip = |at: usize, what: &str, help: String| Some(Slip::new(at, what, help));
     let letter = |at: usize| source.letters.get(at).copied().unwrap_or(' ');
     let is_figure = |at: usize| letter(at).is_ascii_digit();
     if is_figure(before) && is_figure(at) {
@@ -341,24 +374,27 @@ fn missing_between(gap: &Gap<'_>, source: &Source) -> Option<Slip> {
         return slip(at, "a comma stands in this number", help);
     }
     if before_word == "machine" && token != "," {
-        return slip(
-            at,
-            "a dot is missing before this",
-            format!(
-                "write `machine.{}`",
-                if letter(at) == ',' { source.word_at(at + 1) } else { word.to_owned() }
-            ),
-        );
+        let fact = if letter(at) == ',' { source.word_at(at + 1) } else { word.to_owned() };
+        let stands_between = if letter(at) == ',' { at } else { before + 1 };
+        let slip = gap.slip(at, "a dot is missing before this", format!("write `machine.{fact}`"));
+        return Some(slip.written_for(stands_between..stands_between + 1, "."));
     }
     if word == "is" || before_word == "is" || (before_word == "not" && letter(at) == '"') {
         let behind = source.letters[at..].iter().skip_while(|letter| letter.is_alphabetic());
         let behind: String = behind.skip(1).take("not".len()).collect();
         let sign = if before_word == "not" || behind == "not" { "!=" } else { "==" };
-        return slip(at, WITH_SIGNS, format!("write `==` for is, and `!=` for is not; here `{sign}`"));
+        let help = format!("write `==` for is, and `!=` for is not; here `{sign}`");
+        let words = if before_word == "is" || before_word == "not" {
+            gap.before_at..gap.before + 1
+        } else {
+            at..at + if sign == "!=" { "is not".len() } else { "is".len() }
+        };
+        return Some(side_by_side::with_signs(at, help, words, sign));
     }
     let is_called = |word: &&Word| word.name == before_word && word.on == Some(Sort::Answer);
     if let Some(called) = WORDS.iter().find(is_called).filter(|_| letter(at) != '(') {
-        return slip(at, "brackets are missing before this", format!("write `{}`", called.written));
+        let slip = gap.slip(at, "brackets are missing before this", format!("write `{}`", called.written));
+        return Some(slip.of(Cause::NotOpened));
     }
     if let (sign @ ('"' | '`'), true) = (letter(before), at == before + 1 && letter(at).is_alphabetic()) {
         let (what, help) = meant_signs::ends_the_text(sign);
@@ -375,14 +411,17 @@ fn missing_between(gap: &Gap<'_>, source: &Source) -> Option<Slip> {
     ) {
         let whole =
             if before_word == "keep" { "keep_in_yard".to_owned() } else { format!("{before_word}_{word}") };
-        return slip(at, "this is one word", format!("write `{whole}`"));
+        let slip = gap.slip(at, "this is one word", format!("write `{whole}`"));
+        let is_whole = before_word != "keep";
+        let stretch = gap.before_at..at + word.chars().count();
+        return Some(if is_whole { slip.written_for(stretch, whole) } else { slip });
     }
     None
 }
 
 fn colon_missing(at: usize) -> Slip {
     let what = "a fact of an example has a colon".to_owned();
-    Slip { at, length: 1, what, help: "write `:` instead of `=`".to_owned() }
+    Slip::new(at, what, "write `:` instead of `=`").marking(1).written_for(at..at + 1, ":")
 }
 
 /// Whether the word that begins at a character stands behind `const` or `let`, and so is a name.
@@ -390,29 +429,6 @@ fn names_a_value(at: usize, source: &Source, outline: &Outline) -> bool {
     outline
         .code_before(at)
         .is_some_and(|end| ["const", "let"].contains(&Outline::word_that_ends(source, end).1.as_str()))
-}
-
-/// The sign that is meant by one of another trade.
-fn meant_sign(sign: &str) -> Option<&'static str> {
-    let signs = [
-        ("<>", "!="),
-        ("=>", ">="),
-        ("=<", "<="),
-        ("\u{2260}", "!="),
-        ("\u{2265}", ">="),
-        ("\u{2264}", "<="),
-    ];
-    signs.iter().find(|(other, _)| *other == sign).map(|(_, meant)| *meant)
-}
-
-/// Such a sign at a place, or one that ends there.
-fn other_sign(at: usize, source: &Source) -> Option<Slip> {
-    [(at, 1), (at, 2), (at.saturating_sub(1), 2)].into_iter().find_map(|(at, length)| {
-        let sign: String = source.letters.get(at..at + length)?.iter().collect();
-        let meant = meant_sign(&sign)?;
-        let what = format!("`{sign}` is not a sign that a rule knows");
-        Some(Slip { at, length, what, help: format!("write `{meant}`") })
-    })
 }
 
 /// The whole number whose last figure stands at a place.
@@ -435,21 +451,16 @@ fn bad_input(at: usize, source: &Source, outline: &Outline) -> Slip {
     }
     if at > 0 && source.letters.get(at - 1) == Some(&'\\') {
         let what = "a text has no `\\`".to_owned();
-        return Slip { at: at - 1, length: 1, what, help: "write `/` instead".to_owned() };
+        return Slip::new(at - 1, what, "write `/` instead").marking(1);
     }
     if source.letters.get(before) == Some(&'%') {
         let help = "write the figure that it comes to".to_owned();
-        return Slip { at: before, length: 1, what: "a rule has no `%`".to_owned(), help };
+        return Slip::new(before, "a rule has no `%`", help).marking(1);
     }
     if letter.is_ascii_alphabetic() || matches!(letter, ';' | ')' | ']' | '}') {
         let word = source.word_at(at);
         let what = format!("a value is missing before `{word}`");
-        return Slip {
-            at,
-            length: 0,
-            what,
-            help: "write it there, or take the sign or word away".to_owned(),
-        };
+        return Slip::new(at, what, "write it there, or take the sign or word away");
     }
     if let Some(slip) = meant_signs::odd_sign_for_a_figure(at, source) {
         return slip;
@@ -486,7 +497,7 @@ fn bad_input(at: usize, source: &Source, outline: &Outline) -> Slip {
         '£' => ("a rule has no pounds", "write the plain number"),
         _ => ("this sign has no meaning in a rule", "take it away, or put it inside a text"),
     };
-    Slip { at, length: 1, what: what.to_owned(), help: help.to_owned() }
+    Slip::new(at, what, help).marking(1)
 }
 
 /// A `:` where none may stand: mostly behind the first fact of an example whose `{` lacks its `#`.
@@ -496,7 +507,7 @@ fn colon(at: usize, source: &Source, outline: &Outline) -> Slip {
     if names_a_value(name_at, source, outline) {
         let what = "an `=` is missing here".to_owned();
         let help = format!("write `=` between `{name}` and its value, not `:`");
-        return Slip { at, length: 1, what, help };
+        return Slip::new(at, what, help).marking(1);
     }
     // The name may stand in quotes, as other languages have it.
     let quoted = source.letters.get(name_end) == Some(&'"');
@@ -504,18 +515,11 @@ fn colon(at: usize, source: &Source, outline: &Outline) -> Slip {
         quoted.then(|| source.letters[..name_end].iter().rposition(|letter| *letter == '"')).flatten();
     let brace = outline.code_before(opens.unwrap_or(name_at)).filter(|at| source.letters[*at] == '{');
     match brace.filter(|at| *at == 0 || source.letters[at - 1] != '#') {
-        Some(open) => Slip {
-            at: open,
-            length: 1,
-            what: "a `#` is missing before this `{`".to_owned(),
-            help: "write `#{` before the facts".to_owned(),
-        },
-        None => Slip {
-            at,
-            length: 1,
-            what: "this sign has no meaning in a rule".to_owned(),
-            help: "take it away, or put it inside a text".to_owned(),
-        },
+        Some(open) => {
+            Slip::new(open, "a `#` is missing before this `{`", "write `#{` before the facts").marking(1)
+        }
+        None => Slip::new(at, "this sign has no meaning in a rule", "take it away, or put it inside a text")
+            .marking(1),
     }
 }
 
@@ -529,7 +533,7 @@ fn place_of(error: &EvalAltResult, name: &str, source: &Source, places: &Places)
 pub(super) fn of_running(error: &EvalAltResult, name: &str, source: &Source, places: &Places) -> Slip {
     let error = error.unwrap_inner();
     let at = place_of(error, name, source, places);
-    let slip = |what: String, help: &str| Slip { at, length: 0, what, help: help.to_owned() };
+    let slip = |what: String, help: &str| Slip::new(at, what, help);
     match error {
         EvalAltResult::ErrorRuntime(value, _) => match value.read_lock::<Misuse>() {
             Some(misuse) => slip(misuse.what.clone(), &misuse.help),
@@ -553,6 +557,7 @@ pub(super) fn of_running(error: &EvalAltResult, name: &str, source: &Source, pla
         ),
         EvalAltResult::ErrorVariableNotFound(name, _) => {
             slip(format!("nothing here is called `{name}`"), "define it further up with `const`")
+                .of(Cause::NothingCalled(name.clone(), None))
         }
         EvalAltResult::ErrorDotExpr(..) | EvalAltResult::ErrorPropertyNotFound(..) => {
             slip("this has no such fact".to_owned(), "look the fact up in what `tickover rules words` lists")

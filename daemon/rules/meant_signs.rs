@@ -1,8 +1,9 @@
 //! What is meant by words that stand for a sign, and where a quote is missing or one too many.
 
+use super::language_errors::refused;
 use super::outline::Outline;
 use super::reference::WORDS;
-use super::source::{Slip, Source};
+use super::source::{Cause, Slip, Source};
 use crate::problem::is_a_slip_of;
 
 /// Words of plain speech, and of other languages, each with the sign or word of a rule.
@@ -41,7 +42,9 @@ pub(super) fn sign_of(word: &str) -> Option<&'static str> {
 }
 
 /// The words that begin or join what a rule says.
-const KEYWORDS: [&str; 5] = ["return", "const", "else", "let", "and"];
+const KEYWORDS: [&str; 6] = ["return", "const", "else", "let", "and", "not"];
+/// Those of other languages that a rule has not, and that are misspelt, too.
+const LOOPS: [&str; 2] = ["while", "switch"];
 
 /// A word where a sign belongs.
 pub(super) fn word_for_a_sign(at: usize, word: &str, source: &Source) -> Option<Slip> {
@@ -54,18 +57,18 @@ pub(super) fn word_for_a_sign(at: usize, word: &str, source: &Source) -> Option<
         (plain, _) => SIGNS.iter().find(|(other, _)| *other == plain)?.1,
     };
     let what = format!("`{word}` is no word of a rule here");
-    Some(Slip { at, length: 0, what, help: format!("write `{meant}`") })
+    let slip = Slip::new(at, what, format!("write `{meant}`"));
+    let is_one_word = !["<=", ">="].contains(&meant) && !["than", "to"].contains(&behind.trim());
+    Some(if is_one_word { slip.written_for(at..at + word.chars().count(), meant) } else { slip })
 }
 
 /// A word that begins a sentence, with capitals that an editor or a habit has given it.
 pub(super) fn with_capitals(at: usize, word: &str) -> Option<Slip> {
     let plain = word.to_lowercase();
     let known = ["if", "else", "return", "let", "and", "or", "not", "true", "false"];
-    (plain != word && known.contains(&plain.as_str())).then(|| Slip {
-        at,
-        length: 0,
-        what: format!("`{word}` is written in capitals"),
-        help: format!("write `{plain}`"),
+    (plain != word && known.contains(&plain.as_str())).then(|| {
+        Slip::new(at, format!("`{word}` is written in capitals"), format!("write `{plain}`"))
+            .written_for(at..at + word.chars().count(), plain)
     })
 }
 
@@ -77,9 +80,8 @@ pub(super) fn word_of_a_condition(
     source: &Source,
     outline: &Outline,
 ) -> Option<Slip> {
-    let slip = |at: usize, word: &str, help: &str| {
-        Some(Slip { at, length: 0, what: format!("a rule has no `{word}`"), help: help.to_owned() })
-    };
+    let slip =
+        |at: usize, word: &str, help: &str| Some(Slip::new(at, format!("a rule has no `{word}`"), help));
     if before.to_lowercase() == "unless" {
         return slip(before_at, before, "write `if not (...)`, with the condition between the brackets");
     }
@@ -94,6 +96,30 @@ pub(super) fn word_of_a_condition(
         return slip(first_at, &first, "write `if`");
     }
     end.and_then(|_| with_capitals(first_at, &first))
+}
+
+/// The sign that is meant by one of another trade.
+pub(super) fn meant_sign(sign: &str) -> Option<&'static str> {
+    let signs = [
+        ("<>", "!="),
+        ("=>", ">="),
+        ("=<", "<="),
+        ("\u{2260}", "!="),
+        ("\u{2265}", ">="),
+        ("\u{2264}", "<="),
+    ];
+    signs.iter().find(|(other, _)| *other == sign).map(|(_, meant)| *meant)
+}
+
+/// Such a sign at a place, or one that ends there.
+pub(super) fn other_sign(at: usize, source: &Source) -> Option<Slip> {
+    [(at, 1), (at, 2), (at.saturating_sub(1), 2)].into_iter().find_map(|(at, length)| {
+        let sign: String = source.letters.get(at..at + length)?.iter().collect();
+        let meant = meant_sign(&sign)?;
+        let what = format!("`{sign}` is not a sign that a rule knows");
+        let slip = Slip::new(at, what, format!("write `{meant}`")).marking(length);
+        Some(slip.written_for(at..at + length, meant))
+    })
 }
 
 /// What is said of a quote or a backtick behind which the text seems to go on.
@@ -111,24 +137,30 @@ pub(super) fn odd_sign_for_a_figure(at: usize, source: &Source) -> Option<Slip> 
     if letter == '\'' && at > 0 && is_figure(at - 1) && is_figure(at + 1) {
         let (_, thousands) = Outline::word_that_ends(source, at - 1);
         let rest = source.word_at(at + 1);
-        return Some(Slip {
-            at,
-            length: 1,
-            what: "an apostrophe stands in this number".to_owned(),
-            help: format!("leave it out: `{thousands}{rest}`, or write `_`: `{thousands}_{rest}`"),
-        });
+        return Some(
+            Slip::new(
+                at,
+                "an apostrophe stands in this number",
+                format!("leave it out: `{thousands}{rest}`, or write `_`: `{thousands}_{rest}`"),
+            )
+            .marking(1)
+            .written_for(at..at + 1, "_"),
+        );
     }
     let wide =
         |letter: char| u32::from(letter).checked_sub(u32::from('\u{ff10}')).filter(|figure| *figure < 10);
     wide(letter)?;
     let figures: Vec<u32> = source.letters[at..].iter().map_while(|letter| wide(*letter)).collect();
     let plain: String = figures.iter().filter_map(|figure| char::from_digit(*figure, 10)).collect();
-    Some(Slip {
-        at,
-        length: figures.len(),
-        what: "these are wide figures, which a rule cannot read".to_owned(),
-        help: format!("write plain ones: `{plain}`"),
-    })
+    Some(
+        Slip::new(
+            at,
+            "these are wide figures, which a rule cannot read",
+            format!("write plain ones: `{plain}`"),
+        )
+        .marking(figures.len())
+        .written_for(at..at + figures.len(), plain),
+    )
 }
 
 /// A misspelt `return`, `let` and the like, or an answer without its brackets.
@@ -138,12 +170,16 @@ pub(super) fn misspelt_or_bare(at: usize, before: (usize, &str), source: &Source
         && before.chars().count() > 2
     {
         let what = format!("`{before}` is no word of a rule");
-        return Some(Slip { at: before_at, length: 0, what, help: format!("write `{meant}`") });
+        let stretch = before_at..before_at + before.chars().count();
+        return Some(Slip::new(before_at, what, format!("write `{meant}`")).written_for(stretch, *meant));
+    }
+    if let Some(meant) = LOOPS.iter().find(|meant| is_a_slip_of(before, meant)) {
+        return Some(Slip { what: format!("a rule has no `{before}`"), ..refused(before_at, meant) });
     }
     let opens_a_text = matches!(source.letters.get(at), Some('"' | '`'));
     let word = WORDS.iter().find(|word| word.on.is_none() && word.name == before).filter(|_| opens_a_text)?;
     let what = "brackets are missing around this text".to_owned();
-    Some(Slip { at, length: 1, what, help: format!("write `{}`", word.written) })
+    Some(Slip::new(at, what, format!("write `{}`", word.written)).marking(1).of(Cause::NotOpened))
 }
 
 /// A title or reason whose quotes are both gone: `const TITLE = Long ride;`
@@ -158,11 +194,12 @@ pub(super) fn text_without_quotes(at: usize, source: &Source, outline: &Outline)
     let value = start + written.chars().position(|letter| letter == '=')? + 1;
     let value = (value..at).find(|at| !source.letters[*at].is_whitespace())?;
     debug_assert_eq!(source.line_and_column(value).0, line, "a line is one line");
-    (outline.may_name(value) && source.letters[value] != '`').then(|| Slip {
-        at: value,
-        length: 0,
-        what: "a text stands in quotes".to_owned(),
-        help: format!("write it between two quotes: `const {name} = \"...\";`"),
+    (outline.may_name(value) && source.letters[value] != '`').then(|| {
+        Slip::new(
+            value,
+            "a text stands in quotes",
+            format!("write it between two quotes: `const {name} = \"...\";`"),
+        )
     })
 }
 
@@ -173,12 +210,7 @@ pub(super) fn unclosed(letters: &[char], at: usize, quote: char) -> Slip {
     let ends_there = rest.clone().all(|letter| letter.is_whitespace() || ";,)]}".contains(*letter));
     let earlier: Vec<usize> =
         (start..at).filter(|at| letters[*at] == '"' && (*at == 0 || letters[*at - 1] != '\\')).collect();
-    let slip = |at: usize, what: &str, help: &str| Slip {
-        at,
-        length: 1,
-        what: what.to_owned(),
-        help: help.to_owned(),
-    };
+    let slip = |at: usize, what: &str, help: &str| Slip::new(at, what, help).marking(1);
     let begins_a_value = |at: usize| {
         let before = letters[start..at].iter().rev().find(|letter| !letter.is_whitespace());
         before.is_none_or(|letter| "=(,:[!<>".contains(*letter))
@@ -196,11 +228,13 @@ pub(super) fn unclosed(letters: &[char], at: usize, quote: char) -> Slip {
                 begins,
                 "this text ends with a backtick and begins with none",
                 "write a backtick here, too",
-            ),
+            )
+            .written_for(begins..begins + 1, "`"),
             None => slip(at, "this text is not closed", "write ` at its end"),
         },
         ('"', _) if begins_a_value(at) && rest.clone().filter(|letter| **letter == '`').count() == 1 => {
             slip(at, "this text ends with a backtick and begins with none", "write a backtick here, too")
+                .written_for(at..at + 1, "`")
         }
         ('"', []) if ends_there && rest.count() > 0 && !begins_a_value(at) => {
             slip(at, "this quote ends a text that has none where it begins", "write \" before its first word")

@@ -3,8 +3,10 @@
 use std::ops::Range;
 
 use super::brackets::closer;
-use super::language_errors::{NO_DOT, SINGLE_EQUALS, WITH_SIGNS};
-use super::source::{Slip, Source};
+use super::source::{Cause, Slip, Source};
+
+/// What is read in place of some characters, each with its place.
+pub(super) type ReadAs = Vec<(usize, String)>;
 
 /// How a file is read on where something is not closed.
 pub(super) enum Mend {
@@ -77,43 +79,31 @@ fn closed_by_indent(source: &Source, stretch: Range<usize>, is_code: impl Fn(usi
 
 /// What to read in place of some characters where the language cannot read on and there is no doubt what is meant, as what
 /// is said of it has it. It is as long as what it stands for, so that all other places stay what they are.
-pub(super) fn of_reading(slip: &Slip, source: &Source) -> Option<Vec<(usize, String)>> {
+pub(super) fn of_reading(slip: &Slip, source: &Source) -> Option<ReadAs> {
     let letter = *source.letters.get(slip.at)?;
     if let Some(plain) = plain_sign(letter) {
         let line = source.line_of(slip.at);
         let same = line.filter(|at| plain_sign(source.letters[*at]) == Some(plain));
         return Some(same.map(|at| (at, plain.to_string())).collect());
     }
-    let length = if slip.length > 0 { slip.length } else { source.word_at(slip.at).chars().count() };
-    let written = slip.help.strip_prefix("write `")?.split('`').next()?;
+    let Cause::WrittenFor(stretch, meant) = &slip.cause else { return None };
+    in_place_of(stretch, meant, source)
+}
+
+/// A text in place of a stretch, with the blank behind it or before it where it is longer by one; `None` where there is no
+/// room for it.
+fn in_place_of(stretch: &Range<usize>, meant: &str, source: &Source) -> Option<ReadAs> {
     let is_blank = |at: usize| source.letters.get(at) == Some(&' ');
-    let what = slip.what.as_str();
-    if slip.help.matches('`').count() != 2 || !slip.help.ends_with('`') {
-        return None;
+    let is_of_word = |at: usize| source.letters.get(at).is_some_and(|letter| letter.is_alphanumeric());
+    let is_word = meant.starts_with(char::is_alphabetic);
+    let (mut start, mut end, length) = (stretch.start, stretch.end, meant.chars().count());
+    if length == stretch.len() + 1 && !is_word && is_blank(end) {
+        end += 1;
+    } else if length == stretch.len() + 1 && start > 1 && is_blank(start - 1) && !is_of_word(start - 2) {
+        start -= 1;
     }
-    if what == NO_DOT || what.contains("` is missing before `") {
-        if what == NO_DOT && !written.ends_with(&source.word_at(slip.at)) {
-            return None;
-        }
-        let sign = if what == NO_DOT { "." } else { written };
-        let blank = slip.at.checked_sub(1).filter(|at| is_blank(*at))?;
-        return (sign.chars().count() == 1).then(|| vec![(blank, sign.to_owned())]);
-    }
-    let stands_for_it = [SINGLE_EQUALS, WITH_SIGNS].contains(&what)
-        || [" is not a sign that a rule knows", " is written in capitals", " is no word of a rule here"]
-            .iter()
-            .any(|end| what.ends_with(end));
-    if !stands_for_it {
-        return None;
-    }
-    let mut meant: Vec<char> = written.chars().collect();
-    // A blank behind a sign makes room for it.
-    let is_word = written.starts_with(char::is_alphabetic);
-    let makes_room = !is_word && meant.len() == length + 1 && is_blank(slip.at + length);
-    let room = if makes_room { length + 1 } else { length };
-    meant.resize(room.max(meant.len()), ' ');
-    let places = (slip.at..).zip(meant).map(|(at, sign)| (at, sign.to_string()));
-    (written.chars().count() <= room).then(|| places.collect())
+    let meant = meant.chars().chain(std::iter::repeat(' ')).map(String::from);
+    (!stretch.is_empty() && length <= end - start).then(|| (start..end).zip(meant).collect())
 }
 
 /// The sign of a keyboard that is meant by one of a word processor.

@@ -14,7 +14,7 @@ pub(super) fn misplaced(
     source: &Source,
     outline: &Outline,
 ) -> Option<Slip> {
-    let slip = |what: String, help: &str| Some(Slip { at, length: 0, what, help: help.to_owned() });
+    let slip = |what: String, help: &str| Some(Slip::new(at, what, help));
     let ends = matches!(error, ParseErrorType::MissingToken(token, _) if token == ";");
     let is_begun = matches!(error, ParseErrorType::ExprExpected(_) | ParseErrorType::BadInput(_));
     match (error, word) {
@@ -39,5 +39,5 @@ pub(super) fn misplaced(
 
 fn stray_else(at: usize) -> Option<Slip> {
     let help = "write it right behind the `}` of its `if`: no `;`, no answer and no `let` stands between";
-    Some(Slip { at, length: 0, what: "this `else` belongs to no `if`".to_owned(), help: help.to_owned() })
+    Some(Slip::new(at, "this `else` belongs to no `if`", help))
 }

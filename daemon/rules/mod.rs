@@ -20,6 +20,7 @@ mod frame;
 mod glossary;
 mod in_turn;
 mod language_errors;
+mod left_open;
 mod links;
 mod looked_up;
 mod machine_in_hand;
@@ -34,6 +35,7 @@ mod other_names;
 mod outline;
 mod part;
 mod put_back;
+mod put_right;
 mod quantity;
 mod reference;
 mod required;
@@ -136,6 +138,8 @@ pub struct Judged {
     pub failures: Vec<Failure>,
     /// The rules that do not apply to this machine, or find nothing there to judge, in their order.
     pub not_applying: Vec<NotApplying>,
+    /// The rules that cannot tell whether they apply to it; their judgement says what they lack.
+    pub unsure: Vec<Arc<str>>,
 }
 
 /// A rule that does not apply to a machine, and so says nothing of it.
@@ -332,6 +336,7 @@ impl RuleBook {
             judgements: Vec::with_capacity(self.rules.len()),
             not_applying: Vec::with_capacity(self.rules.len()),
             failures: Vec::new(),
+            unsure: Vec::new(),
         };
         let mut began = Instant::now();
         for (place, rule) in self.rules.iter().enumerate().filter(|(_, rule)| rule.of_yard == of_yard) {
@@ -360,7 +365,7 @@ enum Stays {
 
 impl Stays {
     fn of(name: &str, file: &str, accepted: &BTreeMap<String, String>) -> Stays {
-        let read = |text: &str| Rule::read(name, file.to_owned(), text).ok();
+        let read = |text: &str| Rule::read(name, file.to_owned(), text, Vec::new()).ok();
         let shipped = || shipped::shipped_text(name).and_then(read);
         match accepted.get(name).and_then(|text| read(text)) {
             Some(rule) => Stays::AsItWas(rule),

@@ -57,6 +57,8 @@ pub(super) struct Body {
     pub(super) tree: AST,
     /// Where its closing brace stands.
     pub(super) end: usize,
+    /// Whether nothing of it is left out or left open.
+    pub(super) is_whole: bool,
 }
 
 /// One way in which a function is called.

@@ -8,7 +8,7 @@ const CHAIN: usize = 20;
 
 /// What is said where the language cannot read on because of the depth.
 pub(super) fn too_deep(at: usize, source: &Source, outline: &Outline) -> Slip {
-    let slip = |what: String, help: &str| Slip { at, length: 0, what, help: help.to_owned() };
+    let slip = |what: String, help: &str| Slip::new(at, what, help);
     let is_code = |place: usize| outline.code_before(place + 1) == Some(place);
     let ends = |place: &usize| matches!(source.letters[*place], ';' | '{' | '}') && is_code(*place);
     let sentence = (0..at).rev().find(ends).map_or(0, |end| end + 1);

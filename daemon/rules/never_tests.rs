@@ -4,16 +4,22 @@ use std::collections::BTreeMap;
 
 use super::RuleBook;
 use super::tests::file;
+use crate::problem::Problem;
 
-/// Everything that is wrong with a rule of these constants and this `judge`, which is told of a note called `demo`.
+/// Everything that is wrong with a rule of these constants and this `judge`.
 fn wrong(constants: &str, judge: &str) -> Vec<String> {
+    let (book, problems) = of_rule(constants, judge);
+    problems.iter().skip(1).chain(book.notes()).map(|problem| problem.what.clone()).collect()
+}
+
+/// The book of a rule of these constants and this `judge`, which rings for a note called `demo`, and what is wrong with it.
+fn of_rule(constants: &str, judge: &str) -> (RuleBook, Vec<Problem>) {
     let rule = format!(
         "const TITLE = \"Small\";\nconst WHY = \"To try it.\";\n{constants}\nfn judge(machine) {{\n    \
          if machine.note == \"demo\" {{ return ring(`x`); }}\n{judge}\n    clear()\n}}\n\
          const EXAMPLES = [ given(\"a\", #{{ today: \"2026-03-02\", note: \"demo\" }}).expect(\"ring\") ];\n"
     );
-    let (book, problems) = RuleBook::from_files(&[file("small", &rule)], "rules", &BTreeMap::new());
-    problems.iter().skip(1).chain(book.notes()).map(|problem| problem.what.clone()).collect()
+    RuleBook::from_files(&[file("small", &rule)], "rules", &BTreeMap::new())
 }
 
 /// What is wrong with a condition of an `if`.
@@ -93,5 +99,57 @@ fn a_day_or_a_distance_in_time_that_never_is_is_told() {
         "machine.handover > machine.today + 3.days",
     ] {
         assert_eq!(wrong_in(condition), Vec::<String>::new(), "{condition}");
+    }
+}
+
+/// How many of the things that are said of a rule of these constants and this `judge` keep it out of force, and how many
+/// are only noted.
+fn told_and_noted(constants: &str, judge: &str) -> (Vec<String>, Vec<String>) {
+    let (book, problems) = of_rule(constants, judge);
+    let whats = |problems: &[Problem]| problems.iter().map(|problem| problem.what.clone()).collect();
+    (whats(&problems), whats(book.notes()))
+}
+
+// Our decision: whoever sets a limit with a name to nought switches off what it decides, and whoever looks back a hundred
+// years means for ever.
+#[test]
+fn a_limit_with_a_name_that_is_nought_or_for_ever_is_noted_and_holds_no_rule_back() {
+    let ahead = "const AHEAD = 0.days;";
+    for (constants, judge, noted) in [
+        (
+            ahead,
+            "if machine.handover > machine.today { if machine.handover <= machine.today + AHEAD { return bench(`y`); } }",
+            "`machine.handover` cannot be this where line 6 holds, so this never holds",
+        ),
+        (
+            ahead,
+            "let end = machine.today + AHEAD;\n\
+             if machine.handover > machine.today and machine.handover <= end { return bench(`y`); }",
+            "`machine.handover` cannot be both at once, so this never holds",
+        ),
+        (
+            "const NEAR = 0.miles;",
+            "if machine.clock < NEAR { return bench(`y`); }",
+            "`machine.clock` is never below nought, so this never holds",
+        ),
+        (
+            "const LOOK_BACK = 100.years;",
+            "if machine.handover < machine.today - LOOK_BACK { return too_long_ago(); }",
+            "no two days of a machine lie as far apart as that",
+        ),
+    ] {
+        let expected = (Vec::new(), vec![noted.to_owned()]);
+        assert_eq!(told_and_noted(constants, judge), expected, "{constants} {judge}");
+    }
+    for (constants, judge) in [
+        (
+            "const LOW = 9.miles;",
+            "if machine.clock > LOW { if machine.clock < 9.miles { return bench(`y`); } }",
+        ),
+        ("const LOW = -1.miles;", "if machine.clock < LOW { return bench(`y`); }"),
+        ("const FAR = 900_000.miles;", "if machine.clock > FAR { return bench(`y`); }"),
+    ] {
+        let (told, noted) = told_and_noted(constants, judge);
+        assert_eq!((told.len(), noted), (2, Vec::new()), "{constants} {judge}: {told:?}");
     }
 }

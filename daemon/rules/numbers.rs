@@ -29,21 +29,21 @@ pub(super) fn with_commas(source: &Source, is_code: impl Fn(usize) -> bool, outl
             && parts_thousands(&decimals, unit)
         {
             let joined = format!("{number}{}", decimals.trim_start_matches('.'));
-            outline.slips.push(Slip {
-                at: start,
-                length: number.chars().count() + decimals.chars().count(),
-                what: "a point stands between the thousands of this number".to_owned(),
-                help: format!("leave the point out: `{}`", written(&joined, unit)),
-            });
+            outline.slips.push(
+                Slip::new(
+                    start,
+                    "a point stands between the thousands of this number",
+                    format!("leave the point out: `{}`", written(&joined, unit)),
+                )
+                .marking(number.chars().count() + decimals.chars().count()),
+            );
             continue;
         }
         if let (false, Some((decimals, unit))) = (commas.is_empty(), decimals_and_unit(source, at)) {
-            outline.slips.push(Slip {
-                at: start,
-                length: number.chars().count(),
-                what: "a comma stands in this number".to_owned(),
-                help: without_comma(&number, &decimals, unit),
-            });
+            outline.slips.push(
+                Slip::new(start, "a comma stands in this number", without_comma(&number, &decimals, unit))
+                    .marking(number.chars().count()),
+            );
             outline.read_as.extend(commas.into_iter().map(|at| (at, "_".to_owned())));
             if letters.get(at) == Some(&' ') {
                 outline.read_as.insert(at, ".".to_owned());
@@ -68,7 +68,7 @@ pub(super) fn oddly_written(source: &Source, is_code: impl Fn(usize) -> bool, sl
         if is_of_another_base(&number) {
             let what = format!("`{number}` is not written in plain figures");
             let help = "write it as people count, such as `500`".to_owned();
-            slips.push(Slip { at, length, what, help });
+            slips.push(Slip::new(at, what, help).marking(length));
         } else if number.chars().all(|letter| letter.is_ascii_digit() || letter == '_')
             && !parts_each_three(&number)
         {
@@ -79,7 +79,7 @@ pub(super) fn oddly_written(source: &Source, is_code: impl Fn(usize) -> bool, sl
                 format!("leave it out: `{figures}`")
             };
             let what = format!("the `_` in `{number}` does not part thousands");
-            slips.push(Slip { at, length, what, help });
+            slips.push(Slip::new(at, what, help).marking(length));
         }
         at += length;
     }

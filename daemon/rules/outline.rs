@@ -6,12 +6,12 @@ use std::ops::Range;
 
 use super::brackets::{self, closer, closes_nothing};
 use super::code_and_texts::{Part, begins_item, line_end, may_name, parts};
+use super::left_open;
 use super::mends::{self, Mend};
 use super::numbers;
 use super::sandbox::{FUNCTIONS, NAMES};
-use super::source::{Slip, Source};
+use super::source::{Cause, Slip, Source};
 use super::top_words::{self, is_meant_as, is_meant_as_fn};
-use crate::problem::steers;
 
 /// The most constants, functions and slips at the top of a file that are looked at; the time for each grows with the
 /// number of the others.
@@ -59,33 +59,51 @@ pub(super) struct Outline {
     pub(super) read_as: BTreeMap<usize, String>,
     /// Where something is read otherwise than it is written, so that what comes of it is not told of.
     left_out: Vec<usize>,
-    /// For each character, whether it is code: neither blank nor comment. Texts in quotes are code.
-    code: Vec<bool>,
+    /// Where a sentence of a function is left open, which is sure to hang together with nothing else.
+    left_open: Vec<usize>,
+    /// What each character is part of.
+    parts: Vec<Part>,
     /// For each character, whether it may be of a name: in code, or in a text that may hold values.
     names: Vec<bool>,
+    /// What stands for a piece of a function that is left open.
+    pub(super) stand_in: Option<char>,
 }
 
 impl Outline {
     /// The outline of a file.
     pub(super) fn of(source: &Source) -> Outline {
         let (mut parts, slips) = parts(&source.letters);
-        // Such a sign is seen by nobody, and stands for everything that it seems to break.
-        let unseen = (0..parts.len()).find(|at| parts[*at] == Part::Code && is_unseen(source.letters[*at]));
-        if let Some(at) = unseen {
-            return Outline::unread(unseen_sign(at));
-        }
         let names = may_name(&source.letters, &parts);
         let (items, unfinished, read_as) = (Vec::new(), Vec::new(), BTreeMap::new());
-        let (left_out, code) = (Vec::new(), Vec::new());
-        let mut outline = Outline { items, unfinished, slips, read_as, left_out, code, names };
+        let left_out = Vec::new();
+        let (left_open, stand_in) = (Vec::new(), left_open::letter(source));
+        let mut outline = Outline {
+            items,
+            unfinished,
+            slips,
+            read_as,
+            left_out,
+            left_open,
+            parts: Vec::new(),
+            names,
+            stand_in,
+        };
         let mut unclosed = Vec::new();
         for at in outline.slips.iter().map(|slip| slip.at).collect::<Vec<_>>() {
             match mends::line_alone(source, at) {
                 Some(line) => outline.leave_out(line, &mut parts),
-                None => unclosed.push(at),
+                None => match left_open::line(at, source, &parts, outline.stand_in) {
+                    Some((line, read_as)) => {
+                        outline.left_open.push(line.start);
+                        parts[line.clone()].fill(Part::Blank);
+                        outline.read_as.extend(line.map(|at| (at, " ".to_owned())));
+                        outline.read_as.extend(read_as);
+                    }
+                    None => unclosed.push(at),
+                },
             }
         }
-        outline.code = parts.iter().map(|part| *part != Part::Blank).collect();
+        outline.parts = parts.clone();
         numbers::with_commas(source, |at| parts[at] == Part::Code, &mut outline);
         numbers::oddly_written(source, |at| parts[at] == Part::Code, &mut outline.slips);
         outline.walk(source, parts, &unclosed);
@@ -251,7 +269,7 @@ impl Outline {
                 _ => continue,
             };
             let what = format!("a rule has no `{WORD}`");
-            self.slips.push(Slip { at, length: 0, what, help: help.to_owned() });
+            self.slips.push(Slip::new(at, what, help));
             self.read_as.extend((0..WORD.len()).map(|place| (at + place, " ".to_owned())));
             if word == "{" {
                 self.read_as.insert(at, word.to_owned());
@@ -259,19 +277,6 @@ impl Outline {
             }
         }
         opens
-    }
-
-    /// The outline of a file of which nothing is read.
-    fn unread(slip: Slip) -> Outline {
-        Outline {
-            items: Vec::new(),
-            unfinished: Vec::new(),
-            slips: vec![slip],
-            read_as: BTreeMap::new(),
-            left_out: Vec::new(),
-            code: Vec::new(),
-            names: Vec::new(),
-        }
     }
 
     /// Where the name of each constant and function stands.
@@ -294,7 +299,22 @@ impl Outline {
 
     /// The last character of code before another character.
     pub(super) fn code_before(&self, at: usize) -> Option<usize> {
-        self.code[..at.min(self.code.len())].iter().rposition(|code| *code)
+        self.parts[..at.min(self.parts.len())].iter().rposition(|part| *part != Part::Blank)
+    }
+
+    /// Whether something of an item is left open.
+    pub(super) fn is_left_open(&self, item: &Item) -> bool {
+        self.left_open.iter().any(|at| item.whole.contains(at))
+    }
+
+    /// Whether a character is code: neither blank nor comment. Texts in quotes are code.
+    pub(super) fn is_code(&self, at: usize) -> bool {
+        self.parts.get(at).is_some_and(|part| *part != Part::Blank)
+    }
+
+    /// Whether a character is code and in no text.
+    pub(super) fn is_sign(&self, at: usize) -> bool {
+        self.parts.get(at) == Some(&Part::Code)
     }
 }
 
@@ -302,17 +322,7 @@ fn too_many(at: usize) -> Slip {
     let what = format!(
         "from here on this is not read: a rule has {NAMES} constants and {FUNCTIONS} functions at most"
     );
-    Slip { at, length: 0, what, help: "take out what it does without, or make two rules".to_owned() }
-}
-
-/// Whether a sign shows nothing where it stands, and is no blank either.
-fn is_unseen(letter: char) -> bool {
-    steers(letter) || matches!(letter, '\u{200c}' | '\u{200d}')
-}
-
-fn unseen_sign(at: usize) -> Slip {
-    let what = "a sign stands here that nobody sees".to_owned();
-    Slip { at, length: 1, what, help: "delete it, or type the line anew".to_owned() }
+    Slip::new(at, what, "take out what it does without, or make two rules")
 }
 
 /// A walk over the code of a file.
@@ -461,7 +471,7 @@ impl Walk<'_> {
             ),
             _ => (format!("a `{sign}` is missing here"), format!("write `{sign}` at the end of this line")),
         };
-        Slip { at: last, length: 1, what, help }
+        Slip::new(last, what, help).marking(1).of(Cause::NotEnded)
     }
 
     fn constant(&mut self, word: &str) -> Result<Item, Slip> {
@@ -485,12 +495,12 @@ impl Walk<'_> {
         let name_end = name_at + name.chars().count();
         if self.letters.get(self.word_after(name_end).0) != Some(&'(') {
             self.at = name_end;
-            return Err(Slip {
-                at: name_at,
-                length: 0,
-                what: format!("brackets are missing behind `{name}`"),
-                help: format!("write `fn {name}(machine) {{`"),
-            });
+            return Err(Slip::new(
+                name_at,
+                format!("brackets are missing behind `{name}`"),
+                format!("write `fn {name}(machine) {{`"),
+            )
+            .of(Cause::NotOpened));
         }
         self.until('(')?;
         let opened = self.at;
@@ -505,7 +515,7 @@ impl Walk<'_> {
         let opened = self.at;
         let closed = self.until('}').map_err(|slip| {
             // Nothing inside is open, so it is this brace itself that is never closed.
-            if !slip.what.contains("is missing") {
+            if !matches!(slip.cause, Cause::NotEnded) {
                 return slip;
             }
             let brace = self.closed_askew.unwrap_or(opened - 1);
@@ -534,15 +544,10 @@ impl Walk<'_> {
         if next > line_end {
             self.brace_at = Some(line_end);
             let what = "a `{` is missing here".to_owned();
-            return Some(Slip {
-                at: closed,
-                length: 1,
-                what,
-                help: "write `{` behind the brackets".to_owned(),
-            });
+            return Some(Slip::new(closed, what, "write `{` behind the brackets").marking(1));
         }
         let what = format!("`{}` stands where the function begins", self.source.word_at(next));
-        Some(Slip { at: next, length: 0, what, help: "write `{` in its place".to_owned() })
+        Some(Slip::new(next, what, "write `{` in its place"))
     }
 
     /// The name that is not to be told of as one that there is not, of what was begun with a word and not ended.
@@ -585,6 +590,6 @@ impl Walk<'_> {
         }
         let behind = self.begins_behind(at, word).map(|(_, opening)| opening);
         let help = top_words::help(word, next, behind);
-        Slip { at, length: 0, what: format!("`{word}` does not belong at the top of a rule"), help }
+        Slip::new(at, format!("`{word}` does not belong at the top of a rule"), help)
     }
 }

@@ -1,29 +1,21 @@
 //! A limit that was deleted and is still asked for: its line as it last was, to be put back.
 
 use super::shipped::shipped_text;
-use crate::problem::Problem;
 
-/// The slips of a file; where one names a constant that its last good text, or the rule as shipped, still has, with
-/// that line.
-pub(super) fn offered(slips: Vec<Problem>, name: &str, accepted: Option<&String>) -> Vec<Problem> {
-    let texts = [accepted.map(String::as_str), shipped_text(name)];
-    let offered = |mut slip: Problem| {
-        let missing =
-            slip.what.strip_prefix("nothing here is called `").and_then(|rest| rest.strip_suffix('`'));
-        let last = |name: &str| texts.iter().flatten().find_map(|text| line_of(text, name));
-        if let Some((name, line)) = missing.and_then(|name| Some((name, last(name)?))) {
-            // A name that looks like it and was not there is rather the slip.
-            let near = slip.help.strip_prefix("write `").and_then(|rest| rest.split('`').next());
-            slip.help = match near.filter(|near| last(near).is_none()) {
-                Some(near) => {
-                    format!("`{near}` was called `{name}`: name it so again, as it last was: `{line}`")
-                }
-                None => format!("put its line back, as it last was: `{line}`"),
-            };
-        }
-        slip
-    };
-    slips.into_iter().map(offered).collect()
+/// The texts in which a limit may stand that is not in a file any more: the last good one, and the rule as it ships.
+pub(super) fn texts(name: &str, accepted: Option<&String>) -> Vec<String> {
+    [accepted.map(String::as_str), shipped_text(name)].into_iter().flatten().map(str::to_owned).collect()
+}
+
+/// What to write where nothing has a name that a constant of one of those texts has; with what may be meant by it now.
+pub(super) fn offered(name: &str, near: Option<&str>, texts: &[String]) -> Option<String> {
+    let last = |name: &str| texts.iter().find_map(|text| line_of(text, name));
+    let line = last(name)?;
+    // A name that looks like it and was not there is rather the slip.
+    Some(match near.filter(|near| last(near).is_none()) {
+        Some(near) => format!("`{near}` was called `{name}`: name it so again, as it last was: `{line}`"),
+        None => format!("put its line back, as it last was: `{line}`"),
+    })
 }
 
 /// The line of a text that sets a constant, up to the end of its sentence.

@@ -31,8 +31,7 @@ pub(super) fn lacks(source: &Source, outline: &Outline, names: &Names, told: &[S
         let is_known = names.constants.contains_key(name) || names.functions.contains_key(name);
         is_known || words.contains_key(name)
     };
-    let at_the_top =
-        |what: &str, help: &str| Slip { at: 0, length: 1, what: what.to_owned(), help: help.to_owned() };
+    let at_the_top = |what: &str, help: &str| Slip::new(0, what, help).marking(1);
     for (name, example) in [("TITLE", "\"First service\""), ("WHY", "\"...\"")] {
         if !is_there(name) && !is_mistyped(outline, &unused, name) {
             let help = format!("write `const {name} = {example};` at its top");
@@ -43,7 +42,7 @@ pub(super) fn lacks(source: &Source, outline: &Outline, names: &Names, told: &[S
         if let Some(item) = mistyped(&unused, name).filter(|_| !is_there(name)) {
             let what = format!("nothing asks for `{}`", item.name);
             let help = format!("write `{name}`, if that is what you mean");
-            let slip = Slip { at: item.name_at, length: 0, what, help };
+            let slip = Slip::new(item.name_at, what, help);
             if name == EXAMPLES { &mut lacks.judging } else { &mut lacks.printed }.push(slip);
         }
     }
@@ -76,7 +75,7 @@ fn empty(source: &Source) -> Slip {
     let blank = source.text.trim().is_empty();
     let what = if blank { "the file is empty" } else { "the file holds nothing but comments" };
     let help = "write a rule into it, starting from a copy of one that works, or delete the file";
-    Slip { at: 0, length: 0, what: what.to_owned(), help: help.to_owned() }
+    Slip::new(0, what, help)
 }
 
 fn no_judge(outline: &Outline, names: &Names) -> Slip {
@@ -86,11 +85,11 @@ fn no_judge(outline: &Outline, names: &Names) -> Slip {
     match meant {
         Some(meant) => {
             let help = format!("write `judge` instead of `{}`", meant.name);
-            Slip { at: meant.name_at, length: 0, what, help }
+            Slip::new(meant.name_at, what, help)
         }
         None => {
             let help = "write `fn judge(machine) { ... }`, ending with `clear()`".to_owned();
-            Slip { at: 0, length: 1, what, help }
+            Slip::new(0, what, help).marking(1)
         }
     }
 }

@@ -5,7 +5,7 @@ use super::tests::file;
 use crate::problem::Spot;
 
 /// Each case: what is replaced by what in the small rule, one after another, and what is said, each with line and column.
-const CASES: &str = include_str!("together_tests.txt");
+const CASES: &str = include_str!("several_slips_tests.txt");
 
 fn said(text: &str) -> Vec<String> {
     let problems = file("long-ride", text).vet("rules").err().unwrap_or_default();

@@ -5,6 +5,7 @@ use std::ops::Range;
 
 use rhai::Position;
 
+use super::put_back;
 use crate::problem::{Place, Problem, Severity, Spot, counted, excerpt};
 
 /// The most slips of one file that are told: more than anybody corrects before the file is looked at anew.
@@ -22,9 +23,12 @@ pub(super) struct Source {
     pub(super) letters: Vec<char>,
     /// For each line, the character at which it begins.
     lines: Vec<usize>,
+    /// The texts of this rule that were good.
+    pub(super) last: Vec<String>,
 }
 
 /// Something wrong at a stretch of a rule file, in characters from its start.
+#[derive(Clone)]
 pub(super) struct Slip {
     /// The first character.
     pub(super) at: usize,
@@ -34,16 +38,64 @@ pub(super) struct Slip {
     pub(super) what: String,
     /// What to write.
     pub(super) help: String,
+    /// What the vetters are to know of it beside its words, which are for people.
+    pub(super) cause: Cause,
+}
+
+/// What the vetters know of a slip, so that none of them reads the words of another.
+#[derive(Clone, Default)]
+pub(super) enum Cause {
+    /// Nothing that matters to others.
+    #[default]
+    Itself,
+    /// A stretch is written otherwise than it is meant, which is as told here.
+    WrittenFor(Range<usize>, String),
+    /// A sentence does not end behind what is marked.
+    NoSemicolon,
+    /// What should end a stretch is not there.
+    NotEnded,
+    /// A bracket is missing that opens, so that the one behind it seems to close nothing.
+    NotOpened,
+    /// The same of the one that opens the list of examples.
+    NoList,
+    /// A bracket closes nothing.
+    ClosesNothing,
+    /// The rule goes on behind an answer.
+    AnswerLost,
+    /// Nothing has this name; with the one that may be meant.
+    NothingCalled(String, Option<String>),
+}
+
+impl Slip {
+    /// Something wrong with the word at a place.
+    pub(super) fn new(at: usize, what: impl Into<String>, help: impl Into<String>) -> Slip {
+        Slip { at, length: 0, what: what.into(), help: help.into(), cause: Cause::Itself }
+    }
+
+    /// The same with so many characters marked.
+    pub(super) fn marking(self, length: usize) -> Slip {
+        Slip { length, ..self }
+    }
+
+    /// The same with what the vetters are to know of it.
+    pub(super) fn of(self, cause: Cause) -> Slip {
+        Slip { cause, ..self }
+    }
+
+    /// The same, where some text is meant by a stretch.
+    pub(super) fn written_for(self, stretch: Range<usize>, text: impl Into<String>) -> Slip {
+        self.of(Cause::WrittenFor(stretch, text.into()))
+    }
 }
 
 impl Source {
     /// A file's text, ready to be read.
-    pub(super) fn new(file: String, text: &str) -> Source {
+    pub(super) fn new(file: String, text: &str, last: Vec<String>) -> Source {
         let text = text.trim_start_matches('\u{feff}').replace("\r\n", "\n").replace('\r', "\n");
         let letters: Vec<char> = text.chars().collect();
         let starts = letters.iter().enumerate().filter(|(_, letter)| **letter == '\n').map(|(at, _)| at + 1);
         let lines = std::iter::once(0).chain(starts).collect();
-        Source { file, text, letters, lines }
+        Source { file, text, letters, lines, last }
     }
 
     /// The character at a position of the language's reader; the file's start where it has none.
@@ -87,7 +139,11 @@ impl Source {
         let length = if slip.length > 0 { slip.length } else { self.word_at(slip.at).chars().count() };
         let spot = Spot::Text { line, column, excerpt: excerpt(&self.text, line, column, length) };
         let place = Place { file: self.file.clone(), sheet: None, spot };
-        Problem::error(place, readable(slip.what), readable(slip.help))
+        let help = match &slip.cause {
+            Cause::NothingCalled(name, near) => put_back::offered(name, near.as_deref(), &self.last),
+            _ => None,
+        };
+        Problem::error(place, readable(slip.what), readable(help.unwrap_or(slip.help)))
     }
 
     /// All slips of the file by their places, each once; of very many, that there are more.

@@ -7,7 +7,7 @@ use super::facts::Fact;
 use super::names::{Names, Role};
 use super::reference::WORDS;
 use super::sort_of_value::{Kind, Sort};
-use super::source::{Slip, Source};
+use super::source::{Cause, Slip, Source};
 use super::vet_calls::{self, Operand};
 use super::vet_names::{is_unit, lists_of};
 use super::vet_sense;
@@ -16,8 +16,6 @@ use crate::problem::{is_a_slip_of, nearest};
 
 /// How deep the checker follows a tree; the language's own limit on nesting is lower.
 const DEEPEST: usize = 400;
-/// What is said of an answer behind which the rule goes on.
-pub(super) const LOST: &str = "this answer gets lost, because the rule goes on after it";
 /// The most slips that one walk notes; a function that is called in many ways has each as often.
 const SLIPS: usize = 300;
 
@@ -89,6 +87,7 @@ impl<'a> Vet<'a> {
         let mut inner = Vet::new(self.source, self.names, Role::Helper, scope);
         inner.depth = self.depth + STEP;
         let gives = inner.function(body.tree.statements(), body.end);
+        let gives = if body.is_whole { gives } else { Sort::Unknown };
         inner.slips.truncate(SLIPS.saturating_sub(self.slips.len()));
         self.slips.append(&mut inner.slips);
         self.names.end(call, gives);
@@ -103,10 +102,15 @@ impl<'a> Vet<'a> {
 
     /// Notes a wrong place.
     pub(super) fn slip(&mut self, at: usize, what: impl Into<String>, help: impl Into<String>) {
+        self.slip_of(Cause::Itself, at, what, help);
+    }
+
+    /// The same with what the vetters are to know of it.
+    fn slip_of(&mut self, cause: Cause, at: usize, what: impl Into<String>, help: impl Into<String>) {
         if self.slips.len() >= SLIPS {
             return;
         }
-        self.slips.push(Slip { at, length: 0, what: what.into(), help: help.into() });
+        self.slips.push(Slip::new(at, what, help).of(cause));
     }
 
     /// Checks what the function gives back against what its name promises.
@@ -139,7 +143,8 @@ impl<'a> Vet<'a> {
             last = self.statement(statement);
             if matches!(last, Sort::Answer | Sort::Sometimes) && place + 1 < statements.len() {
                 let at = self.answer_place(statement);
-                self.slip(at, LOST, "write `return` before it and `;` after it");
+                let what = "this answer gets lost, because the rule goes on after it";
+                self.slip_of(Cause::AnswerLost, at, what, "write `return` before it and `;` after it");
             }
         }
         self.scope.truncate(names_before);
@@ -362,8 +367,11 @@ impl<'a> Vet<'a> {
         }
         // Said once a file; of `machine` once a function, since each names its own.
         let once = if name == "machine" { format!("machine of {:?}", self.role) } else { name.to_owned() };
+        let is_asked = matches!(self.role, Role::AppliesTo | Role::Each | Role::Judge);
+        let is_machine = name == "machine" && is_asked && self.whole() == Kind::Machine;
+        let meant = if is_machine { Sort::Thing(Kind::Machine) } else { Sort::Unknown };
         if !self.names.is_first(&once) {
-            return Sort::Unknown;
+            return meant;
         }
         let known = self.scope.iter().map(|(known, _)| known.as_str());
         let near = nearest(name, known.chain(self.names.constants.keys().map(String::as_str)));
@@ -387,8 +395,10 @@ impl<'a> Vet<'a> {
             _ if is_a_slip_of(name, "false") => "write `false` if that is what you mean".to_owned(),
             _ => "define it with `const` or `let`, or put a text in quotes".to_owned(),
         };
-        self.slip(at, format!("nothing here is called `{name}`"), help);
-        Sort::Unknown
+        let near = self.as_it_is_meant(name, at).or(near.map(str::to_owned));
+        let cause = Cause::NothingCalled(name.to_owned(), near);
+        self.slip_of(cause, at, format!("nothing here is called `{name}`"), help);
+        meant
     }
 
     /// Says no more of a value that has nothing behind a dot: it was taken for another sort of thing throughout.

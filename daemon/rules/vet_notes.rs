@@ -39,12 +39,11 @@ fn turned(outline: &Outline, names: &Names) -> Vec<Slip> {
         (figure.1 == other_figure.1 && figure.0 > other_figure.0).then_some(())?;
         let (one, other) = (one.printed()?, other.printed()?);
         let item = outline.items.iter().find(|item| item.name == *first)?;
-        Some(Slip {
-            at: item.name_at,
-            length: 0,
-            what: format!("`{first}` is {one}, and `{second}` only {other}, {so}"),
-            help: "write the longer of the two behind the other name, unless you mean it so".to_owned(),
-        })
+        Some(Slip::new(
+            item.name_at,
+            format!("`{first}` is {one}, and `{second}` only {other}, {so}"),
+            "write the longer of the two behind the other name, unless you mean it so",
+        ))
     });
     turned.collect()
 }
@@ -53,12 +52,7 @@ fn turned(outline: &Outline, names: &Names) -> Vec<Slip> {
 fn without_raising(outline: &Outline, examples: &[Example]) -> Option<Slip> {
     let item = outline.items.iter().find(|item| item.name == "EXAMPLES")?;
     let raises = |example: &Example| !RAISES_NOTHING.contains(&example.expected.as_str());
-    (!examples.iter().any(raises)).then(|| Slip {
-        at: item.name_at,
-        length: 0,
-        what: "no example shows the rule raising anything".to_owned(),
-        help: "add one of a machine that it must raise, with `.expect(\"ring\")` or the like: it shows at once if a \
+    (!examples.iter().any(raises)).then(|| Slip::new(item.name_at, "no example shows the rule raising anything", "add one of a machine that it must raise, with `.expect(\"ring\")` or the like: it shows at once if a \
                sign is turned round"
-            .to_owned(),
-    })
+            .to_owned()))
 }

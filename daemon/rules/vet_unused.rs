@@ -12,7 +12,7 @@ use crate::problem::{is_a_slip_of, nearest};
 /// that are one letter from one that is: whoever changes such a limit changes nothing.
 pub(super) fn slips(outline: &Outline, names: &Names, unused: &[&Item]) -> Vec<Slip> {
     let is_there = |name: &str| outline.items.iter().any(|item| item.name == name);
-    let slip = |at: usize, what: String, help: String| Slip { at, length: 0, what, help };
+    let slip = |at: usize, what: String, help: String| Slip::new(at, what, help);
     // One that is taken for a misspelt name is told of as that.
     let is_meant = |item: &&Item| names.is_told(|told| is_a_slip_of(&item.name, told));
     let is_asked = |name: &str| ASKED.contains(&name) || KNOWN.contains(&name);
@@ -47,11 +47,12 @@ pub(super) fn notes(source: &Source, outline: &Outline) -> Vec<Slip> {
     let constants = unused(source, outline).into_iter().filter(|item| matches!(item.what, What::Constant));
     constants
         .filter(|item| !KNOWN.contains(&item.name.as_str()))
-        .map(|item| Slip {
-            at: item.name_at,
-            length: 0,
-            what: format!("nothing uses `{}`, so that changing it changes nothing", item.name),
-            help: "use it in the rule, or take it away".to_owned(),
+        .map(|item| {
+            Slip::new(
+                item.name_at,
+                format!("nothing uses `{}`, so that changing it changes nothing", item.name),
+                "use it in the rule, or take it away",
+            )
         })
         .collect()
 }

@@ -44,7 +44,7 @@ pub(super) fn look(source: &Source, outline: &Outline, names: &Names) -> Unused 
 }
 
 fn slip(at: usize, what: impl Into<String>, help: impl Into<String>) -> Slip {
-    Slip { at, length: 0, what: what.into(), help: help.into() }
+    Slip::new(at, what.into(), help.into())
 }
 
 /// A `let`, or what stands in brackets, that has the name of a limit at the top.
@@ -107,7 +107,8 @@ fn does_nothing(source: &Source, outline: &Outline, uses: &Uses<'_>, constant: &
     }
     let item = outline.items.iter().find(|item| item.name == name && matches!(item.what, What::Constant))?;
     let words = vet_unused::words(source, outline);
-    let at = words.get(name)?.iter().find(|at| !item.whole.contains(at))?;
+    let is_in_a_text = |at: &&usize| !item.whole.contains(at) && !outline.is_sign(**at);
+    let at = words.get(name)?.iter().find(is_in_a_text)?;
     let what = format!("`{name}` would print just so, and not as the value, {so}");
     Some(slip(*at, what, format!("write `${{{name}}}` for its value, and use it in the rule")))
 }

@@ -5,26 +5,26 @@ use std::ops::Range;
 
 use rhai::{AST, Dynamic, Scope};
 
-use super::brackets::CLOSES_NOTHING;
 use super::compared_texts::same;
 use super::direct::{self, Direct};
 use super::examples::{self, Example};
 use super::facts::{self, Fact};
 use super::frame::{ASKED, EXAMPLES, PRINTED};
 use super::language_errors::{self, Places};
-use super::mends;
+use super::left_open;
+use super::mends::{self, ReadAs};
 use super::names::{Body, Names, Role};
 use super::numbers;
 use super::outline::{Item, Outline, What};
+use super::put_right::put_right;
 use super::quantity::{sort_of, words_of};
 use super::reference::{REFUSED, WORDS, text_of};
 use super::required;
 use super::sandbox::SANDBOX;
-use super::side_by_side::NO_LIST;
 use super::sort_of_value::{Kind, Sort};
-use super::source::{Slip, Source};
+use super::source::{Cause, Slip, Source};
 use super::time_allowed::in_time;
-use super::vet::{LOST, Vet};
+use super::vet::Vet;
 use super::vet_calls::sort_of_parameter;
 use super::vet_notes;
 use super::vet_uses::{self, Unused};
@@ -70,14 +70,26 @@ struct Reading<'a> {
     names: Names,
     /// What `each` lists.
     listed: Sort,
-    /// The items that are read otherwise than they are written, because of something that has been told of.
+    /// The items of which something is left out or left open, because of something that has been told of.
     mended: BTreeSet<String>,
 }
 
 /// Reads and vets a file; everything that is wrong with it comes back at once, by its place.
 pub(super) fn vetted(source: &Source) -> Result<Vetted, Vec<Problem>> {
+    match put_right(source) {
+        Some((slips, meant)) => {
+            let told = vetted_as(&meant, slips).err().unwrap_or_default();
+            Err(source.problems(told))
+        }
+        None => vetted_as(source, Vec::new()).map_err(|slips| source.problems(slips)),
+    }
+}
+
+/// The same of a file of which some signs have been put right, each told.
+fn vetted_as(source: &Source, told: Vec<Slip>) -> Result<Vetted, Vec<Slip>> {
     let outline = Outline::of(source);
     let mut reading = Reading::new(source, &outline);
+    reading.slips.extend(told);
     reading.constants();
     reading.bodies();
     // What could not be read may be what uses a name.
@@ -99,7 +111,7 @@ pub(super) fn vetted(source: &Source) -> Result<Vetted, Vec<Problem>> {
     let tree = if reading.slips.is_empty() { reading.tree() } else { None };
     let Some(tree) = tree else {
         reading.slips.append(&mut lacks.printed);
-        return Err(source.problems(reading.slips));
+        return Err(reading.slips);
     };
     let mut notes = vet_notes::notes(source, &outline, &reading.names, never.notes, &examples);
     notes.append(&mut unused.notes);
@@ -122,11 +134,10 @@ pub(super) fn vetted(source: &Source) -> Result<Vetted, Vec<Problem>> {
 
 impl<'a> Reading<'a> {
     fn new(source: &'a Source, outline: &'a Outline) -> Reading<'a> {
-        let (slips, names, listed) = (Vec::new(), Names::default(), Sort::Unknown);
-        let mut reading = Reading { source, outline, slips, names, listed, mended: BTreeSet::new() };
-        for slip in &outline.slips {
-            reading.slip(slip.at, slip.length, slip.what.clone(), slip.help.clone());
-        }
+        let (slips, names, listed) = (outline.slips.clone(), Names::default(), Sort::Unknown);
+        let mended = BTreeSet::new();
+        let mut reading = Reading { source, outline, slips, names, listed, mended };
+        reading.knows_the_stand_in();
         for name in &outline.unfinished {
             reading.names.constants.insert(name.clone(), Sort::Unknown);
         }
@@ -165,7 +176,7 @@ impl<'a> Reading<'a> {
     }
 
     fn slip(&mut self, at: usize, length: usize, what: String, help: String) {
-        self.slips.push(Slip { at, length, what, help });
+        self.slips.push(Slip::new(at, what, help).marking(length));
     }
 
     fn text(&self, name: &str) -> Option<String> {
@@ -180,7 +191,7 @@ impl<'a> Reading<'a> {
         if item.unreadable {
             return None;
         }
-        if item.mended {
+        if item.mended || self.outline.is_left_open(item) {
             self.mended.insert(item.name.clone());
         }
         let mut read_as = self.outline.read_as.clone();
@@ -192,10 +203,11 @@ impl<'a> Reading<'a> {
                 Err(error) => error,
             };
             let slip = language_errors::of_reading(&error, self.source, self.outline);
+            let at = slip.at;
             // Where a bracket was put in, or on a line that was mended, it may be a mere consequence.
-            let is_new = !item.mended && lines.insert(self.source.line_and_column(slip.at).0);
-            let semicolon = (slip.what == language_errors::NO_SEMICOLON).then_some(slip.at);
-            if !is_new && semicolon.is_none_or(|at| item.mended || read_as.contains_key(&at)) {
+            let is_new = !item.mended && lines.insert(self.source.line_and_column(at).0);
+            let semicolon = matches!(slip.cause, Cause::NoSemicolon).then_some(at);
+            if item.mended || (!is_new && semicolon.is_some_and(|at| read_as.contains_key(&at))) {
                 return None;
             }
             if let Some(at) = semicolon {
@@ -203,32 +215,64 @@ impl<'a> Reading<'a> {
                 read_as.insert(at, format!("{};", self.source.letters[at]));
                 continue;
             }
-            let mend = mends::of_reading(&slip, self.source).or_else(|| {
-                let line = mends::line_alone_within(self.source, slip.at)?;
-                Some(line.map(|at| (at, " ".to_owned())).collect())
-            });
-            self.slips.push(slip);
+            let meant = mends::of_reading(&slip, self.source).filter(|_| is_new);
+            if is_new {
+                self.slips.push(slip);
+            }
+            if let Some(meant) = meant {
+                read_as.extend(meant);
+                continue;
+            }
             self.mended.insert(item.name.clone());
-            read_as.extend(mend?);
+            let without = if is_new { self.without_line(at) } else { None };
+            let without = without.or_else(|| self.left_open(at, item))?;
+            if without.iter().all(|(at, text)| read_as.get(at) == Some(text)) {
+                return None;
+            }
+            read_as.extend(without);
         }
         None
     }
 
-    /// Whether a place is in an item that is read otherwise than it is written.
+    /// What to read without the line of a place, where it says something by itself.
+    fn without_line(&self, at: usize) -> Option<ReadAs> {
+        let line = mends::line_alone_within(self.source, at)?;
+        Some(line.map(|at| (at, " ".to_owned())).collect())
+    }
+
+    /// What to read where the piece of a function is left open that holds a place.
+    fn left_open(&mut self, at: usize, item: &Item) -> Option<ReadAs> {
+        let What::Function { .. } = item.what else { return None };
+        let letter = self.outline.stand_in?;
+        let left_open = left_open::around(at, &item.body, letter, self.source, self.outline)?;
+        self.names.constants.insert(letter.to_string(), Sort::Unknown);
+        Some(left_open)
+    }
+
+    /// What a line that is left open holds is a value of which nothing is known.
+    fn knows_the_stand_in(&mut self) {
+        let letter = self.outline.stand_in.map(String::from);
+        if let Some(letter) = letter.filter(|letter| self.outline.read_as.values().any(|text| text == letter))
+        {
+            self.names.constants.insert(letter, Sort::Unknown);
+        }
+    }
+
+    /// Whether a place is in an item whose brackets are read otherwise than they are written.
     fn is_mended(&self, at: usize) -> bool {
-        let mut items = self.outline.items.iter().filter(|item| self.mended.contains(&item.name));
-        items.any(|item| item.whole.contains(&at))
+        self.outline.items.iter().any(|item| item.mended && item.whole.contains(&at))
     }
 
     /// A bracket that closes nothing is not told of where one that opens was told to be missing on its line.
     fn without_strays(&mut self) {
         let source = self.source;
         let line = |slip: &Slip| source.line_and_column(slip.at).0;
-        let opening = |slip: &&Slip| slip.what.starts_with("brackets are missing");
+        let opening = |slip: &&Slip| matches!(slip.cause, Cause::NotOpened);
         let lines: Vec<usize> = self.slips.iter().filter(opening).map(line).collect();
-        let no_list = self.slips.iter().any(|slip| slip.what == NO_LIST);
-        let is_stray =
-            |slip: &Slip| slip.what.ends_with(CLOSES_NOTHING) && (no_list || lines.contains(&line(slip)));
+        let no_list = self.slips.iter().any(|slip| matches!(slip.cause, Cause::NoList));
+        let is_stray = |slip: &Slip| {
+            matches!(slip.cause, Cause::ClosesNothing) && (no_list || lines.contains(&line(slip)))
+        };
         self.slips.retain(|slip| !is_stray(slip));
     }
 
@@ -319,7 +363,8 @@ impl<'a> Reading<'a> {
             let What::Function { parameters } = &item.what else { continue };
             self.parameters(item, parameters);
             if let Some(tree) = self.tree_of(item) {
-                let body = Body { parameters: parameters.clone(), tree, end: item.body.end };
+                let is_whole = !self.mended.contains(&item.name);
+                let body = Body { parameters: parameters.clone(), tree, end: item.body.end, is_whole };
                 self.names.bodies.insert(item.name.clone(), body);
             }
         }
@@ -342,10 +387,10 @@ impl<'a> Reading<'a> {
             let mut slips = std::mem::take(&mut vet.slips);
             if self.mended.contains(name) {
                 // Its answer may stand in what was left out.
-                slips.retain(|slip| slip.at != body.end && slip.what != LOST);
+                slips.retain(|slip| slip.at != body.end && !matches!(slip.cause, Cause::AnswerLost));
             }
             self.slips.extend(slips);
-            if let (Role::Each, Sort::List(kind)) = (role, given) {
+            if let (Role::Each, Sort::List(kind), true) = (role, given, body.is_whole) {
                 self.listed = Sort::Thing(kind);
             }
         }

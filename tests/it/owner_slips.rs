@@ -181,6 +181,27 @@ fn checking_the_rules_of_a_yard_asks_them_about_its_machines() {
 }
 
 #[test]
+fn a_rule_that_can_tell_of_no_machine_whether_it_applies_stands_at_the_letters_top() {
+    let yard = twelve();
+    let asked = |applies_to: &str| {
+        far("11_500.miles")
+            .replace("fn judge", &format!("fn applies_to(machine) {{ {applies_to} }}\nfn judge"))
+    };
+    let told = "Look at this first ================== * This rule judges no machine: it cannot tell of any of 12 machines \
+                whether it applies, for want of: end of warranty";
+    for (day, applies_to, is_told) in [
+        ("2026-03-02", "machine.warranty_end > machine.today", true),
+        ("2026-03-03", "not machine.has.warranty_end or machine.warranty_end > machine.today", false),
+    ] {
+        let rule = asked(applies_to).replace("today: ", "warranty_end: \"2027-01-01\", today: ");
+        yard.put("rules/far.rhai", &rule);
+        yard.kept_morning(day);
+        let letter = letter(&yard, day).split_whitespace().collect::<Vec<_>>().join(" ");
+        assert_eq!(letter.contains(told), is_told, "{letter}");
+    }
+}
+
+#[test]
 fn while_a_rule_breaks_off_its_findings_stand_from_an_earlier_day_and_say_so() {
     let yard = twelve();
     assert_eq!(yard.kept_morning("2026-03-02").1, Some(0));

@@ -342,6 +342,37 @@ impl<'a> Sight<'a> {
         given.map(|given| given.join(", "))
     }
 
+    /// Whether an expression names a limit that is nought, itself or by what `let` gave a name: so set it switches off what
+    /// it decides.
+    pub(super) fn names_nought(&self, side: &Expr) -> bool {
+        self.names_such(side, 0, &|name| {
+            let value = self.names.values.get(name).and_then(Value::of);
+            value.and_then(|value| figure(&value)).is_some_and(|(figure, _)| figure == 0)
+        })
+    }
+
+    /// Whether an expression names a limit.
+    pub(super) fn names_a_limit(&self, side: &Expr) -> bool {
+        self.names_such(side, 0, &|name| self.names.values.contains_key(name))
+    }
+
+    fn names_such(&self, side: &Expr, depth: usize, is_such: &dyn Fn(&str) -> bool) -> bool {
+        let mut found = false;
+        side.walk(&mut Vec::new(), &mut |nodes| {
+            if let Some(ASTNode::Expr(Expr::Variable(name, _, _))) = nodes.last()
+                && self.look(depth).is_some()
+            {
+                found |= match self.own(&name.1) {
+                    Some(Own::Given(given)) => self.names_such(given, depth + 1, is_such),
+                    Some(Own::Itself(_)) => false,
+                    None => is_such(&name.1),
+                };
+            }
+            !found
+        });
+        found
+    }
+
     /// Whether an expression is a fixed figure.
     pub(super) fn is_figure(&self, side: &Expr) -> bool {
         self.figure(side).is_some()

@@ -281,6 +281,8 @@ impl<'a> Walk<'a> {
             self.answering(&here, held, true).are_none()
         });
         let (place, written) = self.named(condition);
+        let sides = other.map(|at| self.held[at].condition).into_iter().chain([condition]);
+        let switches_off = sides.into_iter().any(|side| self.sight.names_nought(side));
         let (what, help) = match other.map(|at| (self.held[at].condition, self.held[at].is_beside)) {
             Some((other, _)) if self.is_unknown_by(condition, other) => {
                 let asked = self.words(without_not(other));
@@ -312,7 +314,7 @@ impl<'a> Walk<'a> {
                 "look at the limits of all of them, and at their signs",
             ),
         };
-        self.slip(place, what, help);
+        self.told(switches_off, place, what, help);
     }
 
     /// The two sides of a comparison with a figure, and what it asks.
@@ -350,11 +352,15 @@ impl<'a> Walk<'a> {
         let limit = if self.sight.is_figure(limit) { limit } else { fact };
         let (place, written) = self.named(condition);
         match plausible::told(&question.of, is_above) {
-            Some(Told::BelowNought) => self.slip(
-                place,
-                format!("`{written}` is never below nought, so this never holds"),
-                "turn the sign round, or write another limit",
-            ),
+            Some(Told::BelowNought) => {
+                let what = format!("`{written}` is never below nought, so this never holds");
+                let switches_off = self.sight.names_nought(condition);
+                self.told(switches_off, place, what, "turn the sign round, or write another limit");
+            }
+            Some(Told::Apart(what, help)) => {
+                let is_never = self.sight.names_a_limit(condition);
+                self.told(is_never, self.place(limit), what.to_owned(), help);
+            }
             Some(Told::Else(what, help)) => self.slip(self.place(limit), what.to_owned(), help),
             None => {}
         }
@@ -421,7 +427,7 @@ impl<'a> Walk<'a> {
             return self.slip(at, what, "write the one that lets less through first, or take this one away");
         }
         let help = "look at the limits of the two, and at which stands first".to_owned();
-        self.never.notes.push(Slip { at, length: 0, what, help });
+        self.never.notes.push(Slip::new(at, what, help));
     }
 
     /// Whether a condition names nothing but what the function is asked about.
@@ -442,11 +448,17 @@ impl<'a> Walk<'a> {
         let at = self.source.at(statement.position());
         let what = format!("this is never reached: line {line} has always answered");
         let help = "take it away, or write an `if` before that answer".to_owned();
-        self.never.notes.push(Slip { at, length: 0, what, help });
+        self.never.notes.push(Slip::new(at, what, help));
+    }
+
+    /// Tells what is wrong; or notes it, where a limit with a name makes it so that may be set to just that.
+    fn told(&mut self, may_be_meant: bool, at: usize, what: String, help: &str) {
+        let told = if may_be_meant { &mut self.never.notes } else { &mut self.never.slips };
+        told.push(Slip::new(at, what, help));
     }
 
     fn slip(&mut self, at: usize, what: String, help: &str) {
-        self.never.slips.push(Slip { at, length: 0, what, help: help.to_owned() });
+        self.never.slips.push(Slip::new(at, what, help));
     }
 
     /// Where a condition's value stands, and how it is written.

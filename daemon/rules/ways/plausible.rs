@@ -25,6 +25,8 @@ struct Bounds {
 pub(super) enum Told {
     /// It is below nought.
     BelowNought,
+    /// It lies farther off than any two days do: an owner's way to say never.
+    Apart(&'static str, &'static str),
     /// Something else.
     Else(&'static str, &'static str),
 }
@@ -51,7 +53,7 @@ const fn miles(count: i64) -> i64 {
 /// hundred and fifty. Our decision.
 const CENTURY: i64 = 36_500;
 const OLDEST: i64 = 54_750;
-const APART: Told = Told::Else("no two days of a machine lie as far apart as that", FIGURE);
+const APART: Told = Told::Apart("no two days of a machine lie as far apart as that", FIGURE);
 const READ_LATER: Told =
     Told::Else("no reading counts that is later than today", "turn the sign round, or name another day");
 

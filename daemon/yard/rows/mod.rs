@@ -2,6 +2,7 @@
 
 mod no_work;
 mod parted;
+mod row_checks;
 mod row_records;
 mod rows_lost;
 mod strays;

@@ -327,9 +327,8 @@ fn an_ordinary_week_of_a_log_is_no_change_of_its_columns() {
                     weeks.push(("two cells exchanged", exchanged));
                 }
             }
-            for (word, other) in
-                [("service", "svc"), ("pass", "ok"), ("GH", "G Hart"), ("S10", "ST10"), ("E10", "95 E10")]
-            {
+            // A word of the numbers by which machines are known is another matter: nobody would know whose the rows are.
+            for (word, other) in [("service", "svc"), ("pass", "ok"), ("GH", "G Hart"), ("E10", "95 E10")] {
                 let replaced =
                     log.rows.iter().map(|row| row.iter().map(|cell| cell.replace(word, other)).collect());
                 weeks.push(("a word replaced", replaced.collect()));

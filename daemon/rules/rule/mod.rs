@@ -1,14 +1,14 @@
-//! One rule: how it is tried by its own examples, and how it is asked about a machine.
+//! One rule, and how it is asked about a machine.
+
+mod by_examples;
 
 use std::sync::Arc;
 
 use rhai::{AST, CallFnOptions, Dynamic, EvalAltResult, Scope};
 
 use super::answer::Answer;
-use super::both_ways::Ways;
 use super::compared_texts::same;
 use super::direct::{Direct, Ended, Notes, Room};
-use super::examples::{self, Example};
 use super::language_errors::{self, Places};
 use super::machine_in_hand::{About, Subject, Thing};
 use super::part::Part;
@@ -76,25 +76,6 @@ impl Seniority {
     fn of(text: &str) -> Seniority {
         if Rule::is_shipped(text) { Seniority::Shipped } else { Seniority::New }
     }
-}
-
-/// What came of trying a rule by one of its examples.
-enum Tried {
-    /// It says what the example expects.
-    AsExpected,
-    /// It says something else, and this.
-    Otherwise(Otherwise),
-    /// It fails.
-    Failed(Problem),
-}
-
-/// What a rule says of an example that expects something else.
-#[derive(PartialEq, Eq)]
-struct Otherwise {
-    /// The word that the example would have to expect.
-    outcome: &'static str,
-    /// The text, or what is missing.
-    detail: String,
 }
 
 /// What a rule is asked.
@@ -169,9 +150,15 @@ fn names_services(text: &str) -> bool {
 }
 
 impl Rule {
-    /// Reads, vets and tries a rule file; everything that is wrong with it comes back at once.
-    pub(super) fn read(name: &str, file: String, text: &str) -> Result<Rule, Vec<Problem>> {
-        let (rule, differing) = Rule::read_to_try(name, file, text)?;
+    /// Reads, vets and tries a rule file; everything that is wrong with it comes back at once. `last` are the texts of this
+    /// rule that were good.
+    pub(super) fn read(
+        name: &str,
+        file: String,
+        text: &str,
+        last: Vec<String>,
+    ) -> Result<Rule, Vec<Problem>> {
+        let (rule, differing) = Rule::read_to_try(name, file, text, last)?;
         if differing.is_empty() { Ok(rule) } else { Err(differing) }
     }
 
@@ -181,8 +168,9 @@ impl Rule {
         name: &str,
         file: String,
         text: &str,
+        last: Vec<String>,
     ) -> Result<(Rule, Vec<Problem>), Vec<Problem>> {
-        time_allowed::of_one_file(|| Rule::read_and_tried(name, file, text))
+        time_allowed::of_one_file(|| Rule::read_and_tried(name, file, text, last))
     }
 
     /// The same, with the time that is left to the file under way.
@@ -190,13 +178,14 @@ impl Rule {
         name: &str,
         file: String,
         text: &str,
+        last: Vec<String>,
     ) -> Result<(Rule, Vec<Problem>), Vec<Problem>> {
-        let source = Source::new(file, text);
+        let source = Source::new(file, text, last);
         let vetted = vetted::vetted(&source)?;
         let lacks = source.problems(vetted.slips);
         let notes = source.notes(vetted.notes);
         let compared = vetted.compared.into_iter().map(|(fact, text, at)| {
-            let slip = Slip { at, length: 1, what: String::new(), help: String::new() };
+            let slip = Slip::new(at, String::new(), String::new()).marking(1);
             let place = Problem { severity: Severity::Note, ..source.problem(slip) };
             Compared { fact, text, place }
         });
@@ -268,103 +257,6 @@ impl Rule {
     /// How many examples it was tried by.
     pub fn example_count(&self) -> usize {
         self.examples
-    }
-
-    /// Its examples, made anew from its text.
-    pub(super) fn examples(&self) -> Vec<Example> {
-        let made = time_allowed::of_one_file(|| vetted::vetted(&self.source));
-        made.map(|vetted| vetted.examples).unwrap_or_default()
-    }
-
-    /// On which examples the rule fails, and of which it says something else than they expect; what several of them
-    /// run into is said once.
-    fn tried_by(&self, examples: &[Example]) -> (Vec<Problem>, Vec<Problem>) {
-        let mut otherwise: Vec<(&Example, Otherwise, Vec<&str>)> = Vec::new();
-        let mut failures: Vec<(Problem, Vec<&str>)> = Vec::new();
-        for (tried, example) in examples.iter().enumerate() {
-            if time_allowed::file_is_late() {
-                return (vec![self.takes_too_long_to_try(tried, example)], Vec::new());
-            }
-            match self.tried(example) {
-                Tried::AsExpected => {}
-                Tried::Otherwise(said) => match otherwise.iter_mut().find(|(_, known, _)| *known == said) {
-                    Some((_, _, others)) => others.push(&example.name),
-                    None => otherwise.push((example, said, Vec::new())),
-                },
-                Tried::Failed(failure) => match failures.iter_mut().find(|(known, _)| *known == failure) {
-                    Some((_, names)) => names.push(&example.name),
-                    None => failures.push((failure, vec![&example.name])),
-                },
-            }
-        }
-        let failures = failures.into_iter().map(|(mut failure, names)| {
-            let met = match names[..] {
-                [name] => format!("in the example \"{name}\""),
-                _ => format!("in {} of its examples", names.len()),
-            };
-            failure.what = format!("{} ({met})", failure.what);
-            failure
-        });
-        let otherwise =
-            otherwise.iter().map(|(example, said, others)| self.says_otherwise(example, said, others));
-        (failures.collect(), otherwise.collect())
-    }
-
-    /// That the time of a file was used up before all of its examples were tried.
-    fn takes_too_long_to_try(&self, tried: usize, next: &Example) -> Problem {
-        let what = format!(
-            "the examples take too long: {tried} of {} were tried in the time that a file has",
-            self.examples
-        );
-        let help = "make the rule simpler, or its examples fewer or smaller".to_owned();
-        self.source.problem(Slip { at: self.source.at(next.position), length: 0, what, help })
-    }
-
-    /// That the rule says something else of an example, and the same of others that expect something else too.
-    fn says_otherwise(&self, example: &Example, said: &Otherwise, others: &[&str]) -> Problem {
-        /// The most that are named: as many as a screen holds.
-        const NAMED: usize = 20;
-        let mut named: Vec<String> = others.iter().take(NAMED).map(|name| format!("\"{name}\"")).collect();
-        if others.len() > NAMED {
-            named.push(format!("{} more", others.len() - NAMED));
-        }
-        let others = match named.as_slice() {
-            [] => String::new(),
-            [other] => format!("; the same of {other}, which expects something else too"),
-            [all @ .., last] => {
-                format!("; the same of {} and {last}, which expect something else too", all.join(", "))
-            }
-        };
-        let (name, expected, outcome) = (&example.name, &example.expected, said.outcome);
-        let detail = &said.detail;
-        let what = format!(
-            "the example \"{name}\" expects \"{expected}\", but the rule says \"{outcome}\"{detail}{others}"
-        );
-        let help = format!(
-            "correct the rule if the example is right; write `.expect(\"{outcome}\")` behind the example if the rule is"
-        );
-        self.source.problem(Slip { at: self.source.at(example.position), length: 0, what, help })
-    }
-
-    /// What the rule makes of an example.
-    fn tried(&self, example: &Example) -> Tried {
-        let ways = Ways::new(example.about.clone());
-        let mut judged = Judged::default();
-        ways.ask(self, &mut Room::default(), &mut judged);
-        let (answers, failures) = (judged.judgements, judged.failures);
-        if let Some(failure) = failures.into_iter().next() {
-            return Tried::Failed(failure.problem);
-        }
-        let said = examples::outcome(answers.iter().map(|answer| &answer.verdict));
-        if said == example.expected {
-            return Tried::AsExpected;
-        }
-        let detail = answers.iter().find_map(|answer| match &answer.verdict {
-            Verdict::Raised(raised) => Some(format!(": `{}`", raised.text)),
-            Verdict::CannotTell { missing } => Some(format!(", for want of: {}", missing.join(", "))),
-            Verdict::Clear | Verdict::TooLongAgo => None,
-        });
-        Tried::Otherwise(Otherwise { outcome: said, detail: detail.unwrap_or_default() })
     }
 
     /// Asks the rule about a machine, or about the yard.
@@ -535,6 +427,9 @@ impl Rule {
                     NO_READING.clone_into(&mut judgement.key);
                 }
                 judged.judgements.push(judgement);
+                if asked == Asked::AppliesTo {
+                    judged.unsure.push(Arc::clone(&self.name));
+                }
             }
             Gave::Error(error) => {
                 let slip = language_errors::of_running(&error, name, &self.source, &self.places);
@@ -551,7 +446,7 @@ impl Rule {
         let at = self.places.names.get(function).copied().unwrap_or(0);
         let what = format!("`{function}` must give {asked}, and gave {}", words_of(got));
         let help = format!("end every path through `{function}` with {asked}");
-        Slip { at, length: 0, what, help }
+        Slip::new(at, what, help)
     }
 
     fn failed(&self, about: Part<'_>, slip: Slip, evidence: Vec<Evidence>, judged: &mut Judged) {
