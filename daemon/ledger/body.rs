@@ -33,6 +33,9 @@ enum KeptRecord {
         clock: Option<Kept<WrittenDistance>>,
         oil: Option<Kept<String>>,
         by: Option<Kept<String>>,
+        // Left away where there is none, so that what was kept before there were doubts keeps its content.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        doubt: Option<Kept<String>>,
     },
     Check {
         day: Option<Kept<Date>>,
@@ -73,12 +76,13 @@ pub(super) fn written(
         Record::Reading(Reading { day, clock }) => {
             KeptRecord::Reading { day: sheets.kept(day)?, clock: sheets.kept(clock)? }
         }
-        Record::Job(Job { day, done, clock, oil, by }) => KeptRecord::Job {
+        Record::Job(Job { day, done, clock, oil, by, doubt }) => KeptRecord::Job {
             day: sheets.maybe(day)?,
             done: sheets.kept(done)?,
             clock: sheets.maybe(clock)?,
             oil: sheets.maybe(oil)?,
             by: sheets.maybe(by)?,
+            doubt: sheets.maybe(doubt)?,
         },
         Record::Check(Check { day, time, item, result, remark, by }) => KeptRecord::Check {
             day: sheets.maybe(day)?,
@@ -115,12 +119,13 @@ pub(super) fn read(text: &str, sheets: &SheetsByNumber) -> Result<(Identity, Rec
         KeptRecord::Reading { day, clock } => {
             Record::Reading(Reading { day: sheets.entry(day)?, clock: sheets.entry(clock)? })
         }
-        KeptRecord::Job { day, done, clock, oil, by } => Record::Job(Job {
+        KeptRecord::Job { day, done, clock, oil, by, doubt } => Record::Job(Job {
             day: sheets.maybe(day)?,
             done: sheets.entry(done)?,
             clock: sheets.maybe(clock)?,
             oil: sheets.maybe(oil)?,
             by: sheets.maybe(by)?,
+            doubt: sheets.maybe(doubt)?,
         }),
         KeptRecord::Check { day, time, item, result, remark, by } => Record::Check(Check {
             day: sheets.maybe(day)?,

@@ -51,6 +51,7 @@ fn said(line: &str) -> Said {
             clock: clock(row, 3, miles),
             oil: None,
             by: text(row, 4, by),
+            doubt: None,
         }),
         ("check", [item, result]) => {
             let result = if *result == "pass" { CheckResult::Passed } else { CheckResult::Failed };

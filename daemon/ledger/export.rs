@@ -59,7 +59,7 @@ pub fn export_files() -> impl Iterator<Item = &'static str> {
 /// The files of the records by their kind, with the columns of that kind.
 const RECORD_FILES: [(&str, &[&str]); 5] = [
     ("readings.csv", &["day", "clock", "clock unit"]),
-    ("jobs.csv", &["day", "done", "clock", "clock unit", "oil", "by"]),
+    ("jobs.csv", &["day", "done", "clock", "clock unit", "oil", "by", "doubt"]),
     ("checks.csv", &["day", "item", "result", "remark", "by"]),
     (
         "rides.csv",
@@ -149,9 +149,9 @@ fn said(record: &Record) -> Option<(usize, Vec<String>)> {
             let [figure, unit] = distance(Some(clock));
             (0, vec![day.value.to_string(), figure, unit])
         }
-        Record::Job(Job { day, done, clock, oil, by }) => {
+        Record::Job(Job { day, done, clock, oil, by, doubt }) => {
             let [figure, unit] = distance(clock.as_ref());
-            (1, vec![shown(day), done.value.clone(), figure, unit, shown(oil), shown(by)])
+            (1, vec![shown(day), done.value.clone(), figure, unit, shown(oil), shown(by), shown(doubt)])
         }
         Record::Check(Check { day, time: _, item, result, remark, by }) => (
             2,

@@ -355,10 +355,13 @@ fn write_content(identity: &Identity, record: &Record, text: &mut Vec<u8>) -> Op
         Record::Reading(Reading { day, clock }) => {
             serde_json::to_writer(text, &(kind, of, day.value, clock.value))
         }
-        Record::Job(Job { day, done, clock, oil, by }) => serde_json::to_writer(
-            text,
-            &(kind, of, value(day), &done.value, value(clock), value(oil), value(by)),
-        ),
+        Record::Job(Job { day, done, clock, oil, by, doubt }) => {
+            let says = (kind, of, value(day), &done.value, value(clock), value(oil), value(by));
+            match doubt {
+                None => serde_json::to_writer(text, &says),
+                Some(doubt) => serde_json::to_writer(text, &(says, &doubt.value)),
+            }
+        }
         // The time tells only which of two came first, and makes no other check of it.
         Record::Check(Check { day, time: _, item, result, remark, by }) => {
             let says = (kind, of, value(day), &item.value, result.value, value(by));

@@ -73,6 +73,7 @@ pub(super) fn one_of_each() -> Records {
             clock: Some(row.entry(WrittenDistance { tenths: 6_000, unit: Some(DistanceUnit::Kilometres) })),
             oil: Some(row.entry("10w40 MA2".to_owned())),
             by: Some(row.entry("Ä. Tester".to_owned())),
+            doubt: Some(row.entry("VOID".to_owned())),
         }),
         Record::Check(Check {
             day: Some(row.entry(day("2026-03-03"))),
@@ -102,7 +103,7 @@ pub(super) fn one_of_each() -> Records {
     let (done, item) = (row.entry(String::new()), row.entry(String::new()));
     let result = row.entry(CheckResult::Passed);
     let bare = vec![
-        Record::Job(Job { day: None, done, clock: None, oil: None, by: None }),
+        Record::Job(Job { day: None, done, clock: None, oil: None, by: None, doubt: None }),
         Record::Check(Check { day: None, time: None, item, result, remark: None, by: None }),
         Record::Ride(Ride {
             day: None,

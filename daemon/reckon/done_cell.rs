@@ -52,6 +52,7 @@ mod tests {
                 clock: None,
                 oil: None,
                 by: None,
+                doubt: None,
             };
             assert_eq!(day_last_done(&done_cell(LAST_DONE, &job)), on, "{done}");
             assert_eq!(day_last_done(&done_cell("done since", &job)), None, "{done}");

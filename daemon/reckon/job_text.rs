@@ -3,7 +3,7 @@
 use std::borrow::Cow;
 
 use super::another_thing::{is_another_thing_or_a_part, is_book_stamped};
-use super::moved_on::{moved_before, moved_on, without_arrows};
+use super::moved_on::{moved_before, moved_on, without_arrows, without_prices_of_nought};
 use super::put_off::{begins_with_somebody, put_off, waits_after_work};
 use crate::settings::{first_word, is_among, stands_as_it_is, words_of};
 use crate::units::month_in_full;
@@ -145,6 +145,7 @@ impl Named {
         }
         let phrase = words_of(phrase);
         let text = without_arrows(text);
+        let text = without_prices_of_nought(&text);
         let text = not_applicable(&text);
         let parts = text.split_inclusive(['.', ',', ';', ':', '(', ')', '/', '+', '&', '!', '?', '\n']);
         let parts = parts.map(|part| (part.to_owned(), words_of(part))).collect();

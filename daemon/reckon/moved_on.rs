@@ -117,3 +117,25 @@ pub(super) fn without_arrows(text: &str) -> Cow<'_, str> {
     };
     format!("{before} {}", without_arrows(behind)).into()
 }
+
+/// A text without what costs nothing: in `annual service £0.00` the nought is a price and no count.
+pub(super) fn without_prices_of_nought(text: &str) -> Cow<'_, str> {
+    if !text.contains('£') {
+        return text.into();
+    }
+    let mut kept = String::with_capacity(text.len());
+    let mut rest = text;
+    while let Some(pound) = rest.find('£') {
+        let (before, priced) = rest.split_at(pound);
+        let behind = priced['£'.len_utf8()..].trim_start_matches(' ');
+        let is_of_it = |sign: char| sign.is_ascii_digit() || matches!(sign, '.' | ',');
+        let figure = &behind[..behind.find(|sign| !is_of_it(sign)).unwrap_or(behind.len())];
+        let figure = figure.trim_end_matches(['.', ',']);
+        let is_nought = figure.starts_with('0') && !figure.contains(|sign| matches!(sign, '1'..='9'));
+        kept.push_str(before);
+        kept.push(if is_nought { ' ' } else { '£' });
+        rest = if is_nought { &behind[figure.len()..] } else { &priced['£'.len_utf8()..] };
+    }
+    kept.push_str(rest);
+    kept.into()
+}

@@ -29,7 +29,7 @@ impl Perhaps<'_> {
     /// The job, as a sentence has it.
     pub(super) fn as_said(self) -> String {
         if self.names_it {
-            format!("`{}`, which leaves open whether it was done", self.job.done.value)
+            format!("{}, which leaves open whether it was done", named(self.job))
         } else {
             "the last service, of which the sheets do not say which it was".to_owned()
         }
@@ -43,7 +43,17 @@ impl Perhaps<'_> {
 
 /// What is missing where a job names an item and leaves open whether it did it.
 pub(super) fn unclear_at(job: &Job) -> Missing {
-    Missing(vec![format!("what was done at `{}`", job.done.value)])
+    Missing(vec![format!("what was done at {}", named(job))])
+}
+
+/// A job by its own words, with what stands in another cell by which it is in doubt.
+fn named(job: &Job) -> String {
+    let done = &job.done.value;
+    let doubt = job.doubt.as_ref();
+    doubt.map_or_else(
+        || format!("`{done}`"),
+        |doubt| format!("`{done}` (see `{}` in {})", doubt.value, doubt.origin),
+    )
 }
 
 /// The last job since an item's last time, or since handover, that may have done it. One without a day may have been at any

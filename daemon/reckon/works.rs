@@ -54,7 +54,8 @@ impl<'a> Works<'a> {
             .collect();
         let has_come = |job: &&Job| job.day.as_ref().is_none_or(|day| day.value <= today);
         let visit = |job: &'a Job| {
-            let text = in_full(&job.done.value);
+            let written = job.text();
+            let text = in_full(&written);
             let by_interval = named_by_interval(&text, machine.clock_unit, plan);
             let says = |name: &str, of: Reads, wordings: &[Cow<'_, str>]| {
                 if by_interval.is_some_and(|named| same_words(&named.item.value, name)) {

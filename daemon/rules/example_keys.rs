@@ -353,6 +353,7 @@ fn jobs(facts: &mut Facts) -> Given<Vec<Job>> {
                 clock: row.distance("clock")?,
                 oil: row.text("oil")?,
                 by: row.text("by")?,
+                doubt: None,
             })
         })
         .collect()

@@ -115,12 +115,13 @@ impl Compared {
                 let Reading { day, clock } = was;
                 Compared::days(Some(day), Some(&now.day)).and(Some(clock), Some(&now.clock))
             }
-            (Record::Job(Job { day, done, clock, oil, by }), Record::Job(now)) => {
+            (Record::Job(Job { day, done, clock, oil, by, doubt }), Record::Job(now)) => {
                 Compared::days(day.as_ref(), now.day.as_ref())
                     .and(Some(done), Some(&now.done))
                     .and(clock.as_ref(), now.clock.as_ref())
                     .and(oil.as_ref(), now.oil.as_ref())
                     .and(by.as_ref(), now.by.as_ref())
+                    .and(doubt.as_ref(), now.doubt.as_ref())
             }
             (Record::Check(Check { day, time: _, item, result, remark: _, by }), Record::Check(now)) => {
                 Compared::days(day.as_ref(), now.day.as_ref())

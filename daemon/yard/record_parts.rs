@@ -28,12 +28,13 @@ pub fn parts(record: &Record) -> Vec<Part<'_>> {
     let parts = match record {
         Record::Machine(_) => Vec::new(),
         Record::Reading(Reading { day, clock }) => vec![part("day", day), part("clock", clock)],
-        Record::Job(Job { day, done, clock, oil, by }) => vec![
+        Record::Job(Job { day, done, clock, oil, by, doubt }) => vec![
             part("day", day.as_ref()),
             part("done", done),
             part("clock", clock.as_ref()),
             part("oil", oil.as_ref()),
             part("by", by.as_ref()),
+            part("doubt", doubt.as_ref()),
         ],
         // The remark stands in the cell of the result.
         Record::Check(Check { day, time: _, item, result, remark: _, by }) => vec![

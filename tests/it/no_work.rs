@@ -121,10 +121,10 @@ fn of_a_job_that_is_credited_afterwards_nobody_can_tell_whether_it_was_done() {
 #[test]
 fn a_row_that_comes_to_less_than_nothing_shows_no_work_done() {
     for header in ["Invoice total", "Amount"] {
-        for sum in ["-180.00", "£-180.00", "(180.00)"] {
+        for sum in ["-180.00", "£-180.00", "(180.00)", "180.00 CR"] {
             let yard = yard_with(&book(header, "180.00", &[(DAY, sum)]));
             let (run, _) = yard.kept_morning("2027-02-08");
-            assert_ne!(service(&run), Service::Done, "{header} {sum}");
+            assert_eq!(service(&run), Service::CannotTell, "{header} {sum}");
             // Beside the row that it takes back.
             let yard = yard_with(&book(header, "180.00", &[("05/02/2027", "180.00"), (DAY, sum)]));
             let (run, _) = yard.kept_morning("2027-02-08");
@@ -155,7 +155,164 @@ fn a_bare_mot_beside_a_visit_is_the_certificates_end_where_its_days_run_ahead_as
         let ends = ["16/02/2027", "20/06/2027", "20/06/2027", "25/08/2027"];
         assert_eq!(due(header, ends), ["BT19 NAA"], "{header}");
     }
+    // A new machine's first MOT is three years after its registration, and one came because its own had run out.
+    for header in ["MOT", "MOT date"] {
+        let first = ["16/02/2027", "20/06/2027", "20/06/2027", "02/11/2029"];
+        assert_eq!(due(header, first), ["BT19 NAA"], "{header}");
+    }
     // The days of tests that were done, or are booked soon, are no ends.
     assert_eq!(due("MOT", ["09/06/2026", "10/07/2026", "13/10/2026", "13/11/2026"]), [] as [&str; 0]);
     assert_eq!(due("MOT", ["19/06/2026", "12/07/2026", "23/10/2026", "23/11/2026"]), [] as [&str; 0]);
+}
+
+#[test]
+fn one_visit_after_the_mot_ran_out_hides_no_others() {
+    let mut book = "Date,Reg,Customer,Tel,Work done,Miles,MOT\n".to_owned();
+    for (row, end) in [
+        ("09/06/2026,BT19 NAA,Mr A,07700 900601,Annual service,6100", "16/02/2027"),
+        ("10/07/2026,BT19 NAB,Mr B,07700 900602,Annual service,6100", "20/06/2027"),
+        ("13/10/2026,BT19 NAB,Mr B,07700 900602,Chain,7100", "20/06/2027"),
+        ("13/11/2026,BT19 NAC,Mr C,07700 900603,Annual service,7100", "10/11/2026"),
+        ("14/11/2026,BT19 NAD,Mr D,07700 900604,Annual service,7100", "20/08/2027"),
+        ("16/11/2026,BT19 NAE,Mr E,07700 900605,Annual service,7100", "22/08/2027"),
+    ] {
+        book.push_str(&format!("{row},{end}\n"));
+    }
+    let (run, _) = yard_with(&book).kept_morning("2027-02-08");
+    let due = run["findings"].as_array().unwrap().iter().filter(|it| it["rule"] == "mot-due");
+    assert!(due.clone().any(|it| it["machine"]["mark"] == "BT19 NAA"), "{run}");
+}
+
+#[test]
+fn a_bare_mot_that_may_be_the_certificates_end_is_asked_for_and_never_left_out_unsaid() {
+    let mut book = "Date,Reg,Customer,Tel,Work done,Miles,MOT\n".to_owned();
+    for (row, end) in [
+        ("09/06/2026,BT19 NAA,Mr A,07700 900601,Annual service,6100", "16/02/2027"),
+        ("10/07/2026,BT19 NAB,Mr B,07700 900602,Annual service,6100", "20/07/2026"),
+        ("13/10/2026,BT19 NAB,Mr B,07700 900602,Chain,7100", "20/10/2026"),
+        ("13/11/2026,BT19 NAC,Mr C,07700 900603,Annual service,7100", "20/08/2027"),
+    ] {
+        book.push_str(&format!("{row},{end}\n"));
+    }
+    let yard = Yard::with(&[("jobs.csv", &book)]);
+    let ran = yard.run("setup", &["--accept"]);
+    assert_eq!(ran.status.code(), Some(1), "a question is open");
+    assert!(yard.settings().contains("# \"MOT\" = \"mot expiry\""), "{}", yard.settings());
+}
+
+#[test]
+fn a_word_with_another_use_takes_work_out_only_of_a_column_of_papers() {
+    for (header, plain, said) in [
+        ("Payment", "Card", "Credit"),
+        ("Paid by", "Cash", "CREDIT"),
+        ("Pay type", "Card", "Credit"),
+        ("Payment method", "Invoice", "Credit"),
+        ("Terms", "Invoice", "Credit"),
+        ("Account", "Trade", "Credit"),
+        ("Parts", "chain", "draft"),
+        ("Town", "Leigh", "Draft"),
+        ("Payment", "Card", "Draft"),
+        ("Customer type", "Trade", "Credit"),
+        ("Account no", "C12", "Credit"),
+    ] {
+        let yard = yard_with(&book(header, plain, &[(DAY, said)]));
+        let (run, _) = yard.kept_morning("2027-02-08");
+        assert_eq!(service(&run), Service::Done, "{header} {said}");
+        assert!(!run["complaints"].to_string().contains("no work done"), "{header} {said}");
+    }
+    // Where the header speaks of papers, or another cell of the column names one, they say so.
+    for (header, plain, said) in [
+        ("Type", "Sale", "Credit"),
+        ("Doc type", "Sale", "Draft"),
+        ("Status", "Posted", "Draft"),
+        ("Transaction type", "Debit", "Refund"),
+        ("Zk", "Invoice", "Credit"),
+        ("Zk", "Invoice", "Draft"),
+    ] {
+        let yard = yard_with(&book(header, plain, &[(DAY, said)]));
+        let (run, _) = yard.kept_morning("2027-02-08");
+        assert_eq!(service(&run), Service::Rung, "{header} {said}");
+        let told = format!("1 row is no work done by the column `{header}`");
+        assert!(run["complaints"].to_string().contains(&told), "{header} {said}");
+    }
+}
+
+#[test]
+fn a_sum_below_nothing_speaks_of_the_row_only_where_it_is_its_total() {
+    for (header, plain) in
+        [("Net profit", "60.00"), ("Amount owed", "0.00"), ("Balance", "0.00"), ("Net", "150.00")]
+    {
+        let further = [("05/02/2027", plain), (DAY, "-20.00")];
+        let (run, _) = yard_with(&book(header, plain, &further)).kept_morning("2027-02-08");
+        assert_eq!(service(&run), Service::Done, "{header}");
+    }
+    // A book that writes all its sums below nothing tells nothing by one.
+    let (run, _) = yard_with(&book("Amount", "-60.00", &[(DAY, "-20.00")])).kept_morning("2027-02-08");
+    assert_eq!(service(&run), Service::Done);
+}
+
+#[test]
+fn a_refund_is_no_service_though_no_clock_or_day_stands_beside_it() {
+    for (first, refund) in [
+        ("05/02/2027,BT19 NAA,Annual service,9100", "07/02/2027,BT19 NAA,Annual service,"),
+        ("05/02/2027,BT19 NAA,Annual service,9100", "07/02/2027,BT19 NAA,Annual service,9100"),
+        ("05/02/2027,BT19 NAA,Annual service,", ",BT19 NAA,Annual service,"),
+        ("05/02/2027,BT19 NAA,Annual service,9100", ",BT19 NAA,Annual service,9100"),
+    ] {
+        let book = format!(
+            "Date,Reg,Work done,Miles,Amount\n09/02/2026,BT19 NAA,Annual service,6100,180.00\n\
+             13/11/2026,BT19 NAC,Annual service,7100,180.00\n{first},180.00\n{refund},-180.00\n"
+        );
+        let (run, _) = yard_with(&book).kept_morning("2027-02-08");
+        assert_eq!(service(&run), Service::CannotTell, "{refund}");
+    }
+}
+
+#[test]
+fn remarks_short_words_and_numbers_that_take_a_row_back_leave_it_in_doubt_and_are_said() {
+    for (header, plain, said) in [
+        ("Notes", "chain loose", "VOID"),
+        ("Notes", "", "Void"),
+        ("Remarks", "chain loose", "Quote only"),
+        ("Comments", "chain loose", "REFUNDED"),
+        ("Notes", "chain loose", "CREDIT NOTE"),
+        ("Remarks", "chain loose", "Draft"),
+        ("Comments", "chain loose", "Pro forma"),
+        ("Type", "INV", "CN"),
+        ("Type", "INV", "EST"),
+        ("Type", "INV", "QUO"),
+        ("Doc type", "INV", "PF"),
+        ("Type", "Sale", "Return"),
+        ("Invoice no", "INV1001", "INV1012 (void)"),
+        ("Doc no", "INV1001", "VOID1011"),
+        ("Invoice", "INV1001", "INV1013 CREDIT"),
+    ] {
+        let yard = yard_with(&book(header, plain, &[(DAY, said)]));
+        let (run, _) = yard.kept_morning("2027-02-08");
+        assert_eq!(service(&run), Service::CannotTell, "{header} {said}");
+        let told = format!("1 row may be no work done by the column `{header}`");
+        assert!(run["complaints"].to_string().contains(&told), "{header} {said}: {}", run["complaints"]);
+        assert!(run["cannot_tell"].to_string().contains(&format!("`{said}`")), "{header} {said}");
+    }
+    for (header, plain, said) in [
+        ("Notes", "chain loose", "draft excluder"),
+        ("Notes", "chain loose", "paid by credit card"),
+        ("Notes", "chain loose", "Credit"),
+        ("Parts", "chain", "EST"),
+        ("Invoice no", "INV1001", "INV1013"),
+        ("Job card", "1001", "1013 credit card"),
+    ] {
+        let (run, _) = yard_with(&book(header, plain, &[(DAY, said)])).kept_morning("2027-02-08");
+        assert_eq!(service(&run), Service::Done, "{header} {said}");
+    }
+}
+
+#[test]
+fn a_job_that_was_credited_keeps_its_own_words_and_the_credit_note_is_named_beside_them() {
+    let further = [("05/02/2027", "Invoice"), (DAY, "Credit Memo")];
+    let yard = yard_with(&book("Type", "Invoice", &further));
+    let (run, _) = yard.kept_morning("2027-02-08");
+    let told = run["cannot_tell"].to_string();
+    assert!(told.contains("`Annual service` (see `Credit Memo` in sheets/jobs.csv, G7)"), "{told}");
+    assert!(!run.to_string().contains("Annual service (credit note"), "{run}");
 }

@@ -117,8 +117,14 @@ impl Given {
     /// A job; without a clock where that is negative, and then without a reading.
     fn job(mut self, text: &str, done: &str, clock: i64) -> Given {
         let clock = (clock >= 0).then(|| self.cell(miles(clock)));
-        let job =
-            Job { day: self.maybe_day(text), done: self.cell(done.to_owned()), clock, oil: None, by: None };
+        let job = Job {
+            day: self.maybe_day(text),
+            done: self.cell(done.to_owned()),
+            clock,
+            oil: None,
+            by: None,
+            doubt: None,
+        };
         if let (Some(day), Some(clock)) = (&job.day, &job.clock) {
             self.machine.readings.push(Reading { day: day.clone(), clock: clock.clone() });
             self.machine.readings.sort_by_key(|reading| (reading.day.value, reading.clock.value));

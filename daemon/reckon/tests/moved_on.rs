@@ -182,3 +182,24 @@ fn what_is_said_of_another_thing_takes_no_work_back() {
         assert_eq!(of_fluid(text), Said::Done, "{text}");
     }
 }
+
+#[test]
+fn a_price_of_nought_beside_a_job_takes_no_work_back() {
+    for text in [
+        "Annual service £0",
+        "Annual service £0.00",
+        "Annual service - £0",
+        "Annual service (£0.00)",
+        "Annual service, £ 0",
+        "Annual service: £0, chain adjusted",
+        "Annual service FOC",
+        "Annual service (FOC)",
+        "Annual service - F.O.C.",
+        "Annual service 0 charge",
+        "Annual service, 0 charge",
+        "Annual service zero charge",
+        "Annual service no charge",
+    ] {
+        assert_eq!(of_service(text), Said::Done, "{text}");
+    }
+}

@@ -69,6 +69,7 @@ impl History {
             clock: job.clock.map(|clock| resolved(clock, clock_unit)),
             oil: job.oil,
             by: job.by,
+            doubt: job.doubt,
         };
         let jobs = settled(self.jobs, job);
         let checks = settled(self.checks, |check| check);
@@ -231,9 +232,13 @@ impl Recorded for Reading {
 }
 
 impl Recorded for Job {
-    type Said<'a> = (Option<Date>, &'a str, Option<Distance>, Option<&'a str>, Option<&'a str>);
+    type Said<'a> =
+        ((Option<Date>, &'a str, Option<Distance>), (Option<&'a str>, Option<&'a str>, Option<&'a str>));
     fn said(&self) -> Self::Said<'_> {
-        (self.day(), &self.done.value, value(&self.clock), words(&self.oil), words(&self.by))
+        (
+            (self.day(), &self.done.value, value(&self.clock)),
+            (words(&self.oil), words(&self.by), words(&self.doubt)),
+        )
     }
     fn day(&self) -> Option<Date> {
         value(&self.day)

@@ -61,6 +61,7 @@ impl Row {
             clock: clock.map(|clock| self.entry(4, written(clock))),
             oil: None,
             by: None,
+            doubt: None,
         };
         (self.names(names), Record::Job(job))
     }

@@ -78,6 +78,10 @@ impl Columns<'_> {
                 suggested.push((column, Field::Model));
             }
         }
+        if kind == RecordKind::Job {
+            let mot = self.perhaps_mot_beside_the_work(assigned);
+            suggested.extend(mot.into_iter().map(|column| (column, Field::MotExpiry)));
+        }
         suggested.extend(self.clock_of_a_day(assigned).into_iter().map(|column| (column, Field::Clock)));
         let by_values = self.by_plain_values(kind, assigned, &suggested);
         suggested.extend(by_values);

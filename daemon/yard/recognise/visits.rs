@@ -75,6 +75,12 @@ fn beside_the_work(header: &Header) -> Option<Field> {
     }
 }
 
+/// Whether a header is `MOT` or `MOT date`; a longer name of it, such as `MOT booked`, says something else.
+fn is_bare_mot(header: &Header) -> bool {
+    let fields = header.fields(RecordKind::Machine);
+    is_of(fields, Field::MotExpiry) && !is_of(fields, Field::MotTested)
+}
+
 impl Columns<'_> {
     /// Gives the columns beside the work that nothing else wants to what their plain headers tell.
     pub(super) fn add_beside_the_work(&self, assigned: &mut Vec<Assigned>) {
@@ -91,8 +97,8 @@ impl Columns<'_> {
         self.add_mot_beside_the_work(assigned);
     }
 
-    /// Gives a column under a bare `MOT` or `MOT date` to the certificate's end where its days show that they are: each no
-    /// earlier than its visit and within the longest that one runs, and most of them months ahead, as no booking is.
+    /// Gives a column under a bare `MOT` or `MOT date` to the certificate's end where its days show that they are: nearly
+    /// all within the longest that one runs from their visit, and most of them months ahead, as no booking is.
     fn add_mot_beside_the_work(&self, assigned: &mut Vec<Assigned>) {
         let column_of =
             |field: Field| assigned.iter().find(|taken| taken.field == field).map(|taken| taken.column);
@@ -101,10 +107,7 @@ impl Columns<'_> {
         };
         let is_one = |column: &usize| {
             let header = &self.headers[*column];
-            // A longer name of it, such as `MOT booked`, says something else.
-            let is_bare = is_of(header.fields(RecordKind::Machine), Field::MotExpiry)
-                && !is_of(header.fields(RecordKind::Machine), Field::MotTested);
-            is_bare && self.runs_out_after(*column, day)
+            is_bare_mot(header) && self.runs_out_after(*column, day) == Some(true)
         };
         let found = self.open_columns(assigned).into_iter().find(is_one);
         assigned.extend(found.map(|column| Assigned {
@@ -115,10 +118,26 @@ impl Columns<'_> {
         }));
     }
 
-    /// Whether the days of a column lie ahead of their rows' days as ends of MOT certificates do.
-    fn runs_out_after(&self, column: usize, day: usize) -> bool {
+    /// The columns under a bare `MOT` beside the work of which some days may be a certificate's end, and nothing shows that
+    /// they all are.
+    pub(super) fn perhaps_mot_beside_the_work(&self, assigned: &[Assigned]) -> Vec<usize> {
+        let column_of =
+            |field: Field| assigned.iter().find(|taken| taken.field == field).map(|taken| taken.column);
+        let is_open = column_of(Field::MotExpiry).is_none() && column_of(Field::Done).is_some();
+        let Some(day) = column_of(Field::Day).filter(|_| is_open) else { return Vec::new() };
+        let mut columns = self.open_columns(assigned);
+        columns.retain(|column| {
+            is_bare_mot(&self.headers[*column]) && self.runs_out_after(*column, day) == Some(false)
+        });
+        columns
+    }
+
+    /// Whether the days of a column lie ahead of their rows' days as ends of MOT certificates do; `None` where none is
+    /// farther ahead than tests are booked.
+    fn runs_out_after(&self, column: usize, day: usize) -> Option<bool> {
         /// A test up to a month (minus a day) before the old certificate's end keeps its day (GOV.UK, 'Getting an MOT').
-        const LONGEST: Months = Months(13);
+        /// The first MOT is due three years after registration (GOV.UK, 'Getting an MOT').
+        const LONGEST: Months = Months(37);
         /// A test is booked no farther ahead, mostly. Our decision.
         const BOOKED_WITHIN: Months = Months(2);
         /// Fewer rows may lie so by chance.
@@ -133,7 +152,9 @@ impl Columns<'_> {
             ends += usize::from(end >= day && is_within(LONGEST));
             far += usize::from(end >= day && !is_within(BOOKED_WITHIN));
         }
-        days >= LEAST_ROWS && ends == days && 2 * far > days
+        // One machine may have come because its MOT had run out.
+        let is_sure = days >= LEAST_ROWS && ends as f64 >= SURE_SHARE * days as f64 && 2 * far > days;
+        (far > 0).then_some(is_sure)
     }
 
     /// What was done, under a header that does not say so, such as `Notes`, where its cells name work in most rows.

@@ -1,6 +1,7 @@
 //! The rows of a recognised sheet become records; what is no record (titles, totals, footnotes) is passed over.
 
 mod no_work;
+mod papers;
 mod parted;
 mod row_checks;
 mod row_records;
@@ -70,7 +71,7 @@ pub fn records(table: &Table, read_as: &ReadAs, sheet_day: Date) -> (Records, Ve
     }
     sheet.no_work.take_back(&mut records.records);
     let mut problems = complaints.into_problems(&sheet);
-    problems.extend(sheet.no_work.problem());
+    problems.extend(sheet.no_work.problems());
     problems.extend(lost.into_problem(&sheet));
     (records, problems)
 }

@@ -1,157 +1,238 @@
 //! Rows of a log of jobs that are no work done, by a column that nobody has named: quotes, credit notes, what was cancelled.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap};
 
 use jiff::civil::Date;
 
-use crate::origin::Origin;
+use super::papers::{self, About, Paper};
+use crate::origin::Entry;
 use crate::problem::{Problem, counted};
-use crate::settings::words_of;
-use crate::sheets::{Cell, Table};
-use crate::units::{Days, shown_day};
-use crate::yard::LeftOut;
+use crate::sheets::{Row, Table};
+use crate::units::Days;
 use crate::yard::cell_words::plain;
-use crate::yard::{ColumnRead, Field, Identity, ReadAs, Reading, Record, RecordKind};
-
-/// What such a row says of itself where it stands alone in a cell. Common practice, no source.
-const NO_WORK: &str = "cancelled canceled deleted draft estimate proforma quotation quote void voided";
-const NO_WORK_IN_WORDS: [&str; 3] = ["pro forma", "sales order", "pro forma invoice"];
-
-/// The same of one that takes back an earlier one.
-const TAKEN_BACK: &str = "credit credited refund refunded reversal reversed";
-const TAKEN_BACK_IN_WORDS: [&str; 4] = ["credit memo", "credit note", "sales credit", "sales credit note"];
-
-/// Headers of what the whole row comes to.
-const TOTALS: &str = "amount gross net total value";
+use crate::yard::{CheckResult, Field, Identity, ReadAs, Reading, Record, RecordKind};
 
 /// A job of longer ago is not the one that a credit takes back. Our decision.
 const CREDITED_WITHIN: Days = Days(183);
 
-/// How a row is none of work.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Paper {
-    /// It was only planned, or called off.
-    Planned,
-    /// It takes back what an earlier row of the same says.
-    Credit,
-    /// It comes to less than nothing.
-    Negative,
+/// A row that is no work done, or may be none.
+struct Said {
+    paper: Paper,
+    /// What stands in the cell that says so.
+    cell: Entry<String>,
+}
+
+/// The rows that one column says so of.
+struct Told {
+    header: String,
+    first: Entry<String>,
+    count: usize,
 }
 
 /// The rows of a sheet that are no work done.
 #[derive(Default)]
 pub(super) struct NoWork {
     /// By the row's number.
-    rows: BTreeMap<u32, Paper>,
-    /// The first cell of a column that nobody has named which says so in words, what stands there, and its header; and how
-    /// many rows there are.
-    first: Option<(Origin, String, String, usize)>,
+    rows: BTreeMap<u32, Said>,
+    /// What columns that nobody has named take out, by the column.
+    taken_out: BTreeMap<usize, Told>,
+    /// What they leave in doubt.
+    in_doubt: BTreeMap<usize, Told>,
+}
+
+/// A column beside the jobs.
+struct Column<'s> {
+    index: usize,
+    header: &'s str,
+    about: About,
+    /// Whether its sums below nothing are of papers that take back another.
+    tells_by_sums: bool,
+}
+
+impl<'s> Column<'s> {
+    fn of(rows: &[Row<'_>], index: usize, header: &'s str, is_remarks: bool) -> Column<'s> {
+        let cells = || rows.iter().map(|row| row.cell(index));
+        let about = if is_remarks { About::remarks() } else { About::of(header, cells()) };
+        // Where most sums are below nothing, that is how the book writes what it takes.
+        let tells_by_sums = about.is_total && {
+            let filled = cells().filter(|cell| !cell.is_blank()).count();
+            2 * cells().filter(|cell| papers::is_negative(*cell)).count() < filled
+        };
+        Column { index, header, about, tells_by_sums }
+    }
+
+    fn paper(&self, row: Row<'_>) -> Option<Paper> {
+        let cell = row.cell(self.index);
+        let by_its_sum = || (self.tells_by_sums && papers::is_negative(cell)).then_some(Paper::PerhapsCredit);
+        self.about.paper(cell).or_else(by_its_sum)
+    }
 }
 
 impl NoWork {
-    /// Those that columns which are not read say so of, and credits by the column that says whether a job was done. A column
-    /// that `tickover.toml` leaves out says nothing.
+    /// Those that columns which are not read say so of, and remarks; and credits by the column that says whether a job was
+    /// done. A column that `tickover.toml` leaves out says nothing.
     pub(super) fn of(table: &Table, read_as: &ReadAs) -> NoWork {
         let mut found = NoWork::default();
         let Some(header_row) = read_as.header_row.filter(|_| read_as.kind == Some(RecordKind::Job)) else {
             return found;
         };
         let end = read_as.ends_before.unwrap_or(usize::MAX).min(table.rows().len());
-        let columns: Vec<&LeftOut> = read_as.left_out.iter().filter(|column| !column.is_refused).collect();
-        let totals: Vec<usize> =
-            columns.iter().filter(|column| is_total(&column.header)).map(|column| column.index).collect();
+        let rows: Vec<Row<'_>> = table.rows().part((header_row + 1).min(end)..end).iter().collect();
+        let left_out = read_as.left_out.iter().filter(|column| !column.is_refused);
+        let remarks = read_as.columns.iter().filter(|column| column.field == Field::Note);
+        let columns: Vec<Column<'_>> = left_out
+            .map(|column| Column::of(&rows, column.index, &column.header, false))
+            .chain(remarks.map(|column| Column::of(&rows, column.index, &column.header, true)))
+            .collect();
         let outcome = read_as.columns.iter().find(|column| column.field == Field::Outcome);
-        for row in table.rows().part((header_row + 1).min(end)..end).iter() {
-            let is_credit = |column: &&ColumnRead| paper(row.cell(column.index)) == Some(Paper::Credit);
-            if let Some((paper, column)) =
-                columns.iter().find_map(|column| Some((paper(row.cell(column.index))?, *column)))
-            {
-                found.rows.insert(row.number, paper);
-                let first = || {
-                    let said = row.cell(column.index).shown().trim().to_owned();
-                    (table.origin(row, column.index), said, column.header.clone(), 0)
-                };
-                found.first.get_or_insert_with(first).3 += 1;
-            } else if outcome.filter(is_credit).is_some() {
-                found.rows.insert(row.number, Paper::Credit);
-            } else if totals.iter().any(|total| is_negative(row.cell(*total))) {
-                found.rows.insert(row.number, Paper::Negative);
+        for row in rows {
+            let cell =
+                |index| Entry::new(row.cell(index).shown().trim().to_owned(), table.origin(row, index));
+            let said = columns.iter().filter_map(|column| Some((column.paper(row)?, column)));
+            let by_outcome =
+                outcome.filter(|outcome| papers::outcome(row.cell(outcome.index)) == Some(Paper::Credit));
+            // What is sure goes before what is not.
+            if let Some((paper, column)) = said.min_by_key(|(paper, _)| paper.is_in_doubt()) {
+                let cell = cell(column.index);
+                let told = if paper.is_in_doubt() { &mut found.in_doubt } else { &mut found.taken_out };
+                let first = || Told { header: column.header.to_owned(), first: cell.clone(), count: 0 };
+                told.entry(column.index).or_insert_with(first).count += 1;
+                found.rows.insert(row.number, Said { paper, cell });
+            } else if let Some(outcome) = by_outcome {
+                found.rows.insert(row.number, Said { paper: Paper::Credit, cell: cell(outcome.index) });
             }
         }
         found
     }
 
+    fn paper(&self, row: u32) -> Option<Paper> {
+        self.rows.get(&row).map(|said| said.paper)
+    }
+
     /// Whether a row was only planned, or called off.
     pub(super) fn is_planned(&self, row: u32) -> bool {
-        self.rows.get(&row) == Some(&Paper::Planned)
+        self.paper(row) == Some(Paper::Planned)
     }
 
     /// Whether a row takes back another one.
     pub(super) fn is_credit(&self, row: u32) -> bool {
-        self.rows.get(&row) == Some(&Paper::Credit)
+        self.paper(row) == Some(Paper::Credit)
     }
 
     /// Takes out what credits say, and has the job that each takes back say so: whether that was done nobody can tell. Nor
-    /// can it be told of a row that comes to less than nothing and takes back no other one.
+    /// can it be told of a row that is in doubt by itself, which passes no check either.
     pub(super) fn take_back(&self, records: &mut Vec<(Identity, Record)>) {
-        if self.rows.values().all(|paper| *paper == Paper::Planned) {
+        if self.rows.values().all(|said| said.paper == Paper::Planned) {
             return;
         }
-        let paper = |record: &Record| self.rows.get(&row_of(record)?).copied();
+        let said = |record: &Record| self.rows.get(&row_of(record)?);
+        let mut plain_jobs =
+            PlainJobs::of(records.iter().map(|(identity, record)| (identity, record)), |record| {
+                said(record).is_some()
+            });
         for place in 0..records.len() {
-            let Some(credit) = paper(&records[place].1) else { continue };
-            let day = records[place].1.day();
-            let earlier = self.credited(records, place);
-            let doubted = earlier.or((credit == Paper::Negative).then_some(place));
-            if let Some((_, Record::Job(job))) = doubted.and_then(|place| records.get_mut(place)) {
-                job.done.value = with_credit(&job.done.value, day);
+            let (identity, Record::Job(job)) = &records[place] else { continue };
+            let Some(Said { paper, cell }) = self.rows.get(&job.done.origin.row) else { continue };
+            let day = job.day.as_ref().map(|day| day.value);
+            let earlier =
+                if paper.takes_back() { plain_jobs.take(key(identity, &job.done.value), day) } else { None };
+            let itself = paper.is_in_doubt().then_some(place);
+            for doubted in earlier.into_iter().chain(itself) {
+                if let Record::Job(job) = &mut records[doubted].1 {
+                    job.doubt = Some(cell.clone());
+                }
             }
-            let takes_back = credit == Paper::Credit || earlier.is_some();
-            if let (true, (_, record)) = (takes_back, &mut records[place])
-                && let Record::Job(job) = record
+            if let Record::Job(job) = &records[place].1
+                && *paper == Paper::Credit
                 && let Some((day, clock)) = job.day.clone().zip(job.clock.clone())
             {
-                *record = Record::Reading(Reading { day, clock });
+                records[place].1 = Record::Reading(Reading { day, clock });
             }
         }
         records.retain(|(_, record)| {
-            let is_credit = row_of(record).is_some_and(|row| self.is_credit(row));
-            !(is_credit && matches!(record, Record::Job(_) | Record::Check(_)))
+            let paper = said(record).map(|said| said.paper);
+            let is_pass = matches!(record, Record::Check(check) if check.result.value == CheckResult::Passed);
+            match paper {
+                Some(Paper::Credit) => !matches!(record, Record::Job(_) | Record::Check(_)),
+                Some(paper) if paper.is_in_doubt() => !is_pass,
+                _ => true,
+            }
         });
     }
 
-    /// The newest job of the same machine and text, no later than the credit and not credited yet.
-    fn credited(&self, records: &[(Identity, Record)], credit: usize) -> Option<usize> {
-        let (machine, Record::Job(of)) = &records[credit] else { return None };
-        let day = records[credit].1.day();
-        let is_it = |(identity, record): &(Identity, Record)| match record {
-            Record::Job(job) => {
-                identity.names() == machine.names()
-                    && plain(&job.done.value) == plain(&of.done.value)
-                    && !self.rows.contains_key(&job.done.origin.row)
-                    && record.day().zip(day).is_none_or(|(job, credit)| {
-                        job <= credit && CREDITED_WITHIN.before(credit).is_none_or(|first| job >= first)
-                    })
-            }
-            _ => false,
-        };
-        let earlier = (0..).zip(records).filter(|(_, record)| is_it(record));
-        earlier.max_by_key(|(_, (_, record))| record.day()).map(|(place, _)| place)
+    /// What is told once of each column of a sheet with such rows.
+    pub(super) fn problems(&self) -> Vec<Problem> {
+        let taken_out = self.taken_out.values().map(|told| {
+            let (verb, counts) = if told.count == 1 { ("is", "counts") } else { ("are", "count") };
+            let what = format!(
+                "{} {verb} no work done by the column `{}`, such as this `{}`, and {counts} as not done",
+                counted(told.count, "row"),
+                told.header,
+                told.first.value
+            );
+            told.problem(what)
+        });
+        let in_doubt = self.in_doubt.values().map(|told| {
+            let what = format!(
+                "{} may be no work done by the column `{}`, such as this `{}`: nobody can tell whether it was done",
+                counted(told.count, "row"),
+                told.header,
+                told.first.value
+            );
+            told.problem(what)
+        });
+        taken_out.chain(in_doubt).collect()
     }
+}
 
-    /// What is told once of a sheet with such rows.
-    pub(super) fn problem(&self) -> Option<Problem> {
-        let (cell, said, header, count) = self.first.as_ref()?;
-        let (verb, counts) = if *count == 1 { ("is", "counts") } else { ("are", "count") };
-        let what = format!(
-            "{} {verb} no work done by the column `{header}`, such as this `{said}`, and {counts} as not done",
-            counted(*count, "row")
-        );
+impl Told {
+    fn problem(&self, what: String) -> Problem {
+        let header = &self.header;
         let help = format!(
             "Write `\"{header}\" = \"outcome\"` below this sheet's [sheet.columns] in tickover.toml if it says whether a job was \
              done; if it says nothing of that, `\"{header}\" = \"nothing\"`."
         );
-        Some(Problem::note(cell, what, help).with_value(said.clone()))
+        Problem::note(&self.first.origin, what, help).with_value(self.first.value.clone())
+    }
+}
+
+/// What two rows of one piece of work have in common: their machine and text.
+type Key = ([Option<String>; 3], String);
+
+fn key(identity: &Identity, done: &str) -> Key {
+    (identity.names().map(|name| name.map(str::to_owned)), plain(done))
+}
+
+/// The jobs that no paper speaks of, by machine and text, each with its day and place; the newest last, and first of all
+/// those without a day.
+struct PlainJobs(HashMap<Key, Vec<(Option<Date>, usize)>>);
+
+impl PlainJobs {
+    fn of<'r>(
+        records: impl Iterator<Item = (&'r Identity, &'r Record)>,
+        is_spoken_of: impl Fn(&Record) -> bool,
+    ) -> PlainJobs {
+        let mut found: HashMap<Key, Vec<(Option<Date>, usize)>> = HashMap::new();
+        for (place, (identity, record)) in records.enumerate() {
+            let Record::Job(job) = record else { continue };
+            if !is_spoken_of(record) {
+                found.entry(key(identity, &job.done.value)).or_default().push((record.day(), place));
+            }
+        }
+        found.values_mut().for_each(|jobs| jobs.sort_unstable());
+        PlainJobs(found)
+    }
+
+    /// The newest job of the same, no later than the credit and not credited yet; one without a day where no other is.
+    fn take(&mut self, of: Key, credit: Option<Date>) -> Option<usize> {
+        let jobs = self.0.get_mut(&of)?;
+        let until = credit.map_or(jobs.len(), |credit| jobs.partition_point(|(day, _)| *day <= Some(credit)));
+        let first = credit.and_then(|credit| CREDITED_WITHIN.before(credit));
+        let is_near = |(day, _): &(Option<Date>, usize)| first.is_none() || day.is_none() || *day >= first;
+        let newest = until.checked_sub(1)?;
+        let undated = || jobs.partition_point(|(day, _)| day.is_none()).checked_sub(1);
+        let taken = if is_near(&jobs[newest]) { newest } else { undated()? };
+        Some(jobs.remove(taken).1)
     }
 }
 
@@ -162,47 +243,4 @@ fn row_of(record: &Record) -> Option<u32> {
         Record::Check(check) => Some(check.item.origin.row),
         _ => None,
     }
-}
-
-/// Whether a header is of what a row comes to.
-fn is_total(header: &str) -> bool {
-    words_of(header).iter().any(|word| TOTALS.split(' ').any(|total| total == word))
-}
-
-/// Whether a sum is below nothing, in whatever way books write that: `-180.00`, `£-180`, `(180.00)`, `180.00-`.
-fn is_negative(cell: Cell<'_>) -> bool {
-    match cell {
-        Cell::Number(sum) => sum < 0.0,
-        Cell::Text(text) => {
-            let sum = text.trim().trim_matches(['£', ' ']);
-            let is_sum = sum.chars().all(|sign| sign.is_ascii_digit() || "-−(),.£ ".contains(sign));
-            let is_below = sum.starts_with(['-', '−', '(']) || sum.ends_with(['-', '−']);
-            is_sum && is_below && sum.chars().any(|sign| matches!(sign, '1'..='9'))
-        }
-        _ => false,
-    }
-}
-
-/// A job's text with the paper that takes it back behind it.
-fn with_credit(done: &str, day: Option<Date>) -> String {
-    let when = day.map(|day| format!(" of {}", shown_day(day))).unwrap_or_default();
-    format!("{done} (credit note{when})")
-}
-
-/// What a cell says of its row, where that is all that stands in it.
-fn paper(cell: Cell<'_>) -> Option<Paper> {
-    /// Longer texts are remarks.
-    const LONGEST: usize = 24;
-    let Cell::Text(text) = cell else { return None };
-    if text.len() > LONGEST {
-        return None;
-    }
-    let said = plain(text);
-    let is_among = |list: &str, phrases: &[&str]| {
-        list.split(' ').any(|word| word == said) || phrases.contains(&said.as_str())
-    };
-    if is_among(TAKEN_BACK, &TAKEN_BACK_IN_WORDS) {
-        return Some(Paper::Credit);
-    }
-    is_among(NO_WORK, &NO_WORK_IN_WORDS).then_some(Paper::Planned)
 }

@@ -216,7 +216,14 @@ fn machine_history(row: &mut RowReader<'_, '_>, unit: Option<DistanceUnit>, reco
     records.extend(annual.job(row, unit, "annual service"));
     if let Some(day) = row.day(Field::BrakeFluidDay) {
         let done = Entry::new("brake fluid".to_owned(), day.origin.clone());
-        records.push(Record::Job(Job { day: Some(day), done, clock: None, oil: None, by: None }));
+        records.push(Record::Job(Job {
+            day: Some(day),
+            done,
+            clock: None,
+            oil: None,
+            by: None,
+            doubt: None,
+        }));
     }
     let inspection = [Field::InspectionResult, Field::InspectionDay, Field::InspectionBy];
     records.extend(signed_check(row, inspection, "pre-delivery inspection"));
@@ -334,7 +341,7 @@ impl Service {
             (None, Some(origin)) => Entry::new(usual.to_owned(), origin),
             (None, None) => return None,
         };
-        Some(Record::Job(Job { day, done, clock, oil, by: None }))
+        Some(Record::Job(Job { day, done, clock, oil, by: None, doubt: None }))
     }
 }
 
@@ -409,7 +416,7 @@ fn jobs(row: &mut RowReader<'_, '_>, unit: Option<DistanceUnit>) -> Vec<Record> 
         if let Some((_, column)) = row.cell(Field::Day).filter(|(cell, _)| lacks_day && cell.is_blank()) {
             row.tell(column, NO_DAY);
         }
-        let first = Job { day, done, clock, oil, by };
+        let first = Job { day, done, clock, oil, by, doubt: None };
         let further = works.flatten().map(|done| Job { done, oil: None, ..first.clone() });
         let further: Vec<_> = further.collect();
         return std::iter::once(first).chain(further).map(Record::Job).collect();

@@ -427,7 +427,7 @@ fn counts(record: &Record) -> &'static [&'static str] {
     match record {
         Record::Check(_) => &["day", "item", "result", "by"],
         Record::Ride(_) => &["day", "distance"],
-        Record::Job(_) => &["day", "done"],
+        Record::Job(_) => &["day", "done", "doubt"],
         Record::Reading(_) => &["day", "clock"],
         Record::Fill(_) => &["day"],
         Record::Machine(_) => &[],
