@@ -132,8 +132,12 @@ impl<'a> Changes<'a> {
         let is_list = compared.read_as.kind == Some(RecordKind::Machine) && !compared.is_lost;
         let of_list = last.as_ref().filter(|_| is_list);
         let known_as = of_list.map(|last| yard::known_as(last.said(), &records)).unwrap_or_default();
-        let handed_on =
-            of_list.map(|last| yard::handed_on(last.said(), &records, self.today)).unwrap_or_default();
+        // What the new list says was so on the day on which it was written, and not before the last one was.
+        let handed_on = of_list.map(|last| {
+            let on = modified.min(self.today).max(last.day);
+            yard::handed_on(last.said(), &records, on)
+        });
+        let handed_on = handed_on.unwrap_or_default();
         let mut rows = RowsLacking::Few;
         let (is_held, missing) = match &last {
             Some(last) => self.make_up_for_missing(last, table, &compared, (&mut records, &mut rows)),

@@ -6,7 +6,7 @@ use jiff::civil::Date;
 
 use super::left_for_good::is_left;
 use crate::problem::counted;
-use crate::yard::{Identity, Record, RecordKind, Records};
+use crate::yard::{Identity, MachineRow, Record, RecordKind, Records};
 
 /// A larger share that is missing is not a day's work. The figure of the prototypes; our decision.
 const MOST_MISSING: f64 = 0.3;
@@ -49,8 +49,9 @@ fn is_too_few(missing: usize, before: usize, now: usize) -> bool {
     before > 0 && (now == 0 || (missing >= LEAST_MISSING && missing as f64 > MOST_MISSING * before as f64))
 }
 
-/// Machines of which nothing says that they went out leave a list one by one, but for so small a share. Our decision.
-const MOST_UNTOLD: f64 = 0.1;
+/// Of machines that a filter hides so large a share of the list, or so many, are no day's work. Our decision.
+const LEAST_HIDDEN: f64 = 0.2;
+const MANY_HIDDEN: usize = 8;
 
 /// A list from which machines go once they went out may still have fewer that went out before. Our decision.
 const LEFT_BEHIND: usize = 3;
@@ -73,6 +74,35 @@ fn untold<'r>(missing: impl Iterator<Item = &'r Record>, now: &Records, today: D
     missing.filter(|record| !is_told(record)).count()
 }
 
+/// Whether the machines that are missing are all of one sort, and none that is listed still is: so a filter chooses, where
+/// machines that are sold leave others of their sort behind.
+fn are_of_a_sort(missing: &[&Record], now: &Records, today: Date) -> bool {
+    let sorts = |record: &Record| match record {
+        Record::Machine(row) => sorts(row, went_out(record, today).is_some()),
+        _ => BTreeSet::new(),
+    };
+    let mut missing = missing.iter().map(|record| sorts(record));
+    let first = missing.next().unwrap_or_default();
+    let shared = missing.fold(first, |shared, sorts| shared.intersection(&sorts).cloned().collect());
+    let listed: BTreeSet<_> = now.records.iter().flat_map(|(_, record)| sorts(record)).collect();
+    !shared.is_subset(&listed)
+}
+
+/// What a list may be filtered by: what a machine is, and whether somebody has it.
+fn sorts(row: &MachineRow, is_out: bool) -> BTreeSet<(&'static str, String)> {
+    let in_words = |name: &'static str, value: Option<String>| Some((name, value?.trim().to_lowercase()));
+    let make = row.make.as_ref().map(|make| make.value.clone());
+    let model = row.model.as_ref().map(|model| model.value.clone());
+    let sorts = [
+        in_words("make", make),
+        in_words("model", model),
+        in_words("kind", row.kind.as_ref().map(|kind| format!("{:?}", kind.value))),
+        in_words("customer", Some(row.customer.is_some().to_string())),
+        in_words("out", Some(is_out.to_string())),
+    ];
+    sorts.into_iter().flatten().collect()
+}
+
 fn fewer_machines(before: &Records, now: &Records, (gone, today): (&[String], Date)) -> Option<Fewer> {
     let named: BTreeSet<(usize, &str)> =
         now.records.iter().flat_map(|(identity, _)| names(identity)).collect();
@@ -87,12 +117,15 @@ fn fewer_machines(before: &Records, now: &Records, (gone, today): (&[String], Da
         listed.filter(|(identity, _)| is_missing(identity)).map(|(_, record)| record).collect();
     let missing = lacking.len();
     let (count_before, count_now) = (machines(before), machines(now));
-    let is_untold = || {
+    // A list with as many rows as before hides none.
+    let are_hidden = || {
         let untold = untold(lacking.iter().copied(), now, today);
-        untold >= LEAST_MISSING && untold as f64 > MOST_UNTOLD * count_before as f64
+        let is_share = untold >= MANY_HIDDEN || untold as f64 >= LEAST_HIDDEN * count_before as f64;
+        let is_large = untold >= LEAST_MISSING && is_share;
+        is_large && count_now < count_before && are_of_a_sort(&lacking, now, today)
     };
     let is_nearly_all = count_before >= SMALL_LIST && missing + 1 >= count_before;
-    (is_nearly_all || is_too_few(missing, count_before, count_now) || is_untold()).then(|| Fewer {
+    (is_nearly_all || is_too_few(missing, count_before, count_now) || are_hidden()).then(|| Fewer {
         count: count_now,
         before: counted(count_before, "machine"),
         now: counted(count_now, "machine"),

@@ -1,5 +1,6 @@
 //! Files that are gone: their last copies stand in for them for a while, and it is said.
 
+use std::cell::OnceCell;
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::io;
@@ -20,6 +21,9 @@ use crate::yard::{self, Records};
 /// So many files that are gone from one folder are said one by one; more are said of the folder, which is mostly what
 /// is wrong.
 const ONE_BY_ONE: usize = 3;
+
+/// What the sheets that are there say.
+type Said = BTreeSet<ledger::Content>;
 
 /// What is known of the files that are there.
 pub(super) struct Present<'a> {
@@ -44,6 +48,7 @@ pub(super) fn read(
     kinds: impl Fn(&Export) -> BTreeSet<&'static str>,
 ) -> Vec<(String, Gone)> {
     let mut counting = Vec::new();
+    let said = OnceCell::new();
     for name in exports.shelf.names() {
         if present.names.contains(name.as_str()) || name.starts_with("handbook/") {
             continue;
@@ -61,7 +66,7 @@ pub(super) fn read(
         let is_renamed = present.contents.contains(&gone.content);
         let kinds = kinds(&gone.export);
         if is_renamed
-            || present.counts_without(&gone.export, &name)
+            || present.counts_without(&gone.export, &name, &said)
             || kinds.iter().all(|kind| present.replaces(&name, kind, &exports.first_seen))
         {
             exports.take_down(&name);
@@ -82,7 +87,9 @@ impl Present<'_> {
 
     /// Whether nothing is lost with a file that nobody had agreed on, where others are: what it said was held back, or is
     /// said by those that are there.
-    fn counts_without(&self, export: &Export, name: &str) -> bool {
+    ///
+    /// `said` is what those say, once it has been asked for.
+    fn counts_without(&self, export: &Export, name: &str, said: &OnceCell<Said>) -> bool {
         let agreed = &self.settings.sheets;
         if agreed.is_empty() || agreed.iter().any(|agreed| is_for(agreed, name)) {
             return false;
@@ -105,9 +112,9 @@ impl Present<'_> {
                 ledger::contents(&records).map(|(content, _)| content).collect::<Vec<_>>()
             })
             .collect();
-        let said: BTreeSet<ledger::Content> =
-            ledger::contents(self.records).map(|(content, _)| content).collect();
-        was_held_back && says.iter().all(|content| said.contains(content))
+        let said =
+            || said.get_or_init(|| ledger::contents(self.records).map(|(content, _)| content).collect());
+        was_held_back && says.iter().all(|content| said().contains(content))
     }
 
     /// Whether a sheet that is there gives a kind of rows in the place of one that is gone: the next of a dated series,

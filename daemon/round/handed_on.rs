@@ -31,12 +31,13 @@ pub(super) fn remember(run: &Run, shelf: &Shelf, records: &mut Records) {
     records.handed_on = all(shelf, &records.handed_on);
 }
 
-/// What is remembered, and what has been found today.
+/// What is remembered, and what has been found today. While the list of before is kept, the same is found again each day:
+/// the first day on which it was found stands.
 fn all(shelf: &Shelf, found: &[HandedOn]) -> Vec<HandedOn> {
     let mut all = read(&shelf.noted_changes(NOTE));
     for one in found.iter().filter_map(|one| known_before(one.clone(), shelf)) {
-        let is_it = |other: &HandedOn| (&other.mark, &other.to, other.on) == (&one.mark, &one.to, one.on);
-        if !all.iter().any(is_it) {
+        let last = all.iter().rev().find(|other| other.mark == one.mark);
+        if last.is_none_or(|last| last.to != one.to) {
             all.push(one);
         }
     }

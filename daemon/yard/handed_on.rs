@@ -32,10 +32,10 @@ pub enum Former {
     NotListed,
 }
 
-/// The marks that a machine of a list has now and had not before.
+/// The marks that a machine of a list has now, which was written on that day, and had not before.
 ///
 /// That it is the same machine its frame number or stock number says, where nothing in its row is against it.
-pub fn handed_on(before: &Records, now: &Records, today: Date) -> Vec<HandedOn> {
+pub fn handed_on(before: &Records, now: &Records, on: Date) -> Vec<HandedOn> {
     let (were, are) = (Listed::of(before), Listed::of(now));
     let mut found = Vec::new();
     for is in rows(now) {
@@ -53,7 +53,7 @@ pub fn handed_on(before: &Records, now: &Records, today: Date) -> Vec<HandedOn> 
                 .filter(|from| *from != to)
                 .map_or(Former::Unknown, Former::Machine),
         };
-        found.push(HandedOn { mark, from, to, on: today });
+        found.push(HandedOn { mark, from, to, on });
     }
     found
 }

@@ -191,6 +191,21 @@ fn one_or_two_marks_of_a_log_that_are_corrected_are_a_days_work() {
 }
 
 #[test]
+fn wrong_marks_of_a_log_that_are_put_right_by_find_and_replace_count_at_once() {
+    let mut right = jobs();
+    for (day, mark) in (1..=16).flat_map(|day| MARKS[3..].iter().map(move |mark| (day, mark))) {
+        writeln!(right, "{day:02}/03/2026,{mark},Chain adjusted,").unwrap();
+    }
+    // Three of the six machines have the wrong mark in all their rows, a fifth of the log or less.
+    let slip = |text: String, mark: &&str| text.replace(*mark, &mark.replace("CE", "CB"));
+    let wrong = MARKS[..3].iter().fold(right.clone(), slip);
+    let yard = yard(&[("machines.csv", &machines()), ("jobs.csv", &wrong)]);
+    yard.put("sheets/jobs.csv", right);
+    let (run, _) = yard.kept_morning("2026-06-09");
+    assert!(!has(&of_sheets(&run), "another machine"), "{:#?}", of_sheets(&run));
+}
+
+#[test]
 fn a_log_that_begins_to_call_its_machines_by_their_marks_is_read_on() {
     let numbers = |text: String| {
         let numbered =
@@ -218,7 +233,8 @@ fn letter(number: usize) -> char {
 /// Twenty machines of a workshop's customers, all of them long handed over.
 fn customers() -> Vec<String> {
     let row = |number: usize| {
-        let (letter, model) = (letter(number), ["Larkspur 400", "Sedge 125"][number % 2]);
+        let (letter, model) =
+            (letter(number), ["Larkspur 400", "Moss 50", "Sedge 125", "Sedge 125"][number % 4]);
         format!(
             "{},CE2{} A{letter}B,{model},{:02}/03/202{},Ms {letter} Lane",
             100 + number,
@@ -236,7 +252,8 @@ fn list(rows: impl IntoIterator<Item = String>) -> String {
 }
 
 #[test]
-fn a_filter_that_hides_a_quarter_of_the_machines_is_said_at_the_top_and_they_stand_meanwhile() {
+fn a_filter_that_hides_a_whole_model_of_a_quarter_of_the_machines_is_said_at_the_top_and_they_stand_meanwhile()
+ {
     let yard = yard(&[("machines.csv", &list(customers()))]);
     let filtered =
         || list(customers().into_iter().enumerate().filter(|(at, _)| at % 4 != 1).map(|(_, row)| row));
@@ -266,6 +283,17 @@ fn a_few_machines_that_leave_a_list_and_those_that_went_out_first_are_ordinary()
     let yard_of_three = yard(&[("machines.csv", &list(customers()))]);
     yard_of_three.put("sheets/machines.csv", list(customers().into_iter().skip(3)));
     is_silent(&yard_of_three.kept_morning("2026-06-09").0);
+    // A quarter of them, of no one sort: each of them is said to be gone, and nothing else.
+    let yard_of_five = yard(&[("machines.csv", &list(customers()))]);
+    let left = customers().into_iter().enumerate().filter(|(at, _)| at % 4 != 2).map(|(_, row)| row);
+    yard_of_five.put("sheets/machines.csv", list(left));
+    is_silent(&yard_of_five.kept_morning("2026-06-09").0);
+    // Four of the machines in stock are sold over the weekend, and others like them stay.
+    let in_stock = |number: usize| format!("{},CE26 Z{}B,Sedge 125,,", 200 + number, letter(number));
+    let with_stock = |from: usize| list(customers().into_iter().chain((from..8).map(in_stock)));
+    let shop = yard(&[("machines.csv", &with_stock(0))]);
+    shop.put("sheets/machines.csv", with_stock(4));
+    is_silent(&shop.kept_morning("2026-06-09").0);
     // A list that forgets those which went out first, five at a time.
     let stock = |from: usize| {
         let row = |number: usize| {
@@ -300,6 +328,88 @@ fn marks_that_were_filled_down_over_some_rows_of_a_list_are_held() {
     }
     yard.put("sheets/machines.csv", list(customers()));
     is_silent(&yard.kept_morning("2026-06-11").0);
+}
+
+/// The list with other marks, each in the row of its number.
+fn with_marks(rows: &[String], marks: &[(usize, &str)]) -> String {
+    let mark = |(at, row): (usize, &String)| {
+        let mut cells: Vec<&str> = row.split(',').collect();
+        cells[1] = marks.iter().find(|(row, _)| *row == at).map_or(cells[1], |(_, mark)| mark);
+        cells.join(",")
+    };
+    list(rows.iter().enumerate().map(mark))
+}
+
+/// Once they were corrected, the list and the log are what the owner agreed on at first.
+#[test]
+fn a_batch_of_marks_that_is_corrected_in_one_morning_is_believed_in_the_list_and_in_the_log() {
+    let rows = customers();
+    let job = |number: usize, mark: &str| format!("{:02}/06/2025,{mark},Annual service,4000\n", 1 + number);
+    let log = |wrong: &[(usize, &str)]| {
+        let right = |number: usize| format!("CE2{} A{}B", 1 + number % 5, letter(number));
+        let mark = |number: usize| {
+            let wrong = wrong.iter().find(|(row, _)| *row == number);
+            wrong.map_or_else(|| right(number), |(_, mark)| (*mark).to_owned())
+        };
+        let jobs: String = (0..20).map(|number| job(number, &mark(number))).collect();
+        format!("Date,Reg,Work done,Mileage\n{jobs}")
+    };
+    // Signs swapped, signs that look alike, and marks that were quite other ones.
+    let slips: [&[(usize, &str)]; 3] = [
+        &[(3, "CE24 DAB"), (7, "CE23 HAB"), (12, "CE23 NAB"), (16, "CE22 TAB")],
+        &[(3, "CE24 AD8"), (7, "CE23 AH8"), (12, "CE23 AN8"), (16, "CE22 AT8")],
+        &[(3, "KP24 ZZV"), (7, "KP22 XYV"), (12, "FAH 73T")],
+    ];
+    for wrong in slips {
+        let right = yard(&[("machines.csv", &list(rows.clone())), ("jobs.csv", &log(&[]))]);
+        let expected = told(&right.kept_morning("2026-06-09").0);
+        assert!(!expected.is_empty());
+        for of_log in [wrong, &[][..]] {
+            let yard = yard(&[("machines.csv", &with_marks(&rows, wrong)), ("jobs.csv", &log(of_log))]);
+            yard.put("sheets/machines.csv", list(rows.clone()));
+            yard.put("sheets/jobs.csv", log(&[]));
+            let (run, code) = yard.kept_morning("2026-06-09");
+            let said = of_sheets(&run);
+            assert!(!has(&said, "another mark") && !has(&said, "another machine"), "{wrong:?}: {said:#?}");
+            assert_eq!(
+                (told(&run), code),
+                (expected.clone(), right.kept_morning("2026-06-09").1),
+                "{said:#?}"
+            );
+        }
+    }
+}
+
+#[test]
+fn marks_that_were_exchanged_among_the_rows_of_a_list_or_replaced_in_most_of_it_are_held() {
+    let rows = customers();
+    let marks: Vec<&str> = rows.iter().map(|row| row.split(',').nth(1).unwrap()).collect();
+    let exchanged = [(3, marks[4]), (4, marks[5]), (5, marks[3])];
+    let new: Vec<String> = (0..20).map(|number| format!("KP2{} Z{}V", number % 7, letter(number))).collect();
+    let replaced: Vec<(usize, &str)> = new.iter().map(String::as_str).enumerate().take(14).collect();
+    for (slip, count) in [(&exchanged[..], 3), (&replaced, 14)] {
+        let yard = yard(&[("machines.csv", &list(rows.clone()))]);
+        let before = told(&yard.kept_morning("2026-06-08").0);
+        yard.put("sheets/machines.csv", with_marks(&rows, slip));
+        let (run, code) = yard.kept_morning("2026-06-09");
+        says(&run, &[&format!("{count} of 20 rows have another mark in column B `Reg` than before")]);
+        assert_eq!((told(&run), settled(&run), code), (before, 0, Some(1)));
+    }
+}
+
+#[test]
+fn a_list_of_marks_alone_in_which_some_are_corrected_hides_no_machine() {
+    let without_numbers = |text: String| -> String {
+        text.lines().map(|row| row.split_once(',').unwrap().1.to_owned() + "\n").collect()
+    };
+    let wrong = [(3, "CE24 DAB"), (7, "CE23 HAB"), (12, "CE23 NAB"), (16, "CE22 TAB")];
+    let rows = customers();
+    let yard = yard(&[("machines.csv", &without_numbers(with_marks(&rows, &wrong)))]);
+    yard.put("sheets/machines.csv", without_numbers(list(rows)));
+    let (run, _) = yard.kept_morning("2026-06-09");
+    let said = of_sheets(&run);
+    assert!(said.iter().all(|line| line.contains("was known as")), "{said:#?}");
+    assert_eq!((said.len(), &run["machines"]), (4, &20.into()));
 }
 
 const CHECKED: &str = "Date,Reg,Check,Result,Signed by\n21/05/2026,CE24 AVB,PDI,pass,GH\n\

@@ -232,3 +232,45 @@ fn where_nobody_can_tell_whose_a_plate_was_what_was_done_under_it_settles_nothin
     let said = of_sheets(&run);
     assert!(said.iter().any(|line| line.contains("counts for none")), "{said:#?}");
 }
+
+/// While the list lacks machines its last copy is kept, and the same plate is found on another machine each day anew.
+#[test]
+fn the_day_on_which_a_plate_went_to_another_machine_stays_the_first_one_while_the_list_lacks_machines() {
+    let log = format!("{}20/05/2026,FAH 73T,Annual service + brake fluid change,9000\n", jobs());
+    let yard = Yard::empty();
+    yard.put("sheets/bikes.csv", with_plates("FAH 73T", "KP26 ZQV"));
+    yard.put("sheets/jobs.csv", &log);
+    yard.run("setup", &["--accept"]);
+    let (before, _) = yard.kept_morning("2026-06-15");
+    assert!(services_of(&before, "0062").contains(&"first-service-due".to_owned()), "{before:#}");
+    let both = with_plates("KP23 ZPP", "FAH 73T");
+    let few: String =
+        both.lines().filter(|row| !row.contains("KP24 A")).map(|row| format!("{row}\n")).collect();
+    yard.put("sheets/bikes.csv", &few);
+    yard.kept_morning("2026-06-16");
+    // The first service of the machine that has it is done on that day, and written down on the next.
+    yard.put("sheets/bikes.csv", &few);
+    yard.put("sheets/jobs.csv", format!("{log}16/06/2026,FAH 73T,First service,610\n"));
+    let (run, _) = yard.kept_morning("2026-06-17");
+    assert!(of_sheets(&run).iter().any(|line| line.contains("and had")), "{:#?}", of_sheets(&run));
+    assert_eq!(services_of(&run, "0062"), [] as [String; 0], "{run:#}");
+}
+
+#[test]
+fn a_check_without_a_day_that_failed_under_a_plate_which_went_on_keeps_the_machine_that_has_it_in_the_yard() {
+    let yard = Yard::empty();
+    yard.put("sheets/bikes.csv", with_plates("FAH 73T", "KP26 ZQV").replace("12/03/2026", "20/06/2026"));
+    yard.put("sheets/jobs.csv", jobs());
+    yard.put("sheets/checks.csv", "Date,Reg,Check,Result,Signed by\n12/06/2026,KP26 ZQV,PDI,pass,GH\n");
+    yard.run("setup", &["--accept"]);
+    yard.kept_morning("2026-06-15");
+    let next = with_plates("KP23 ZPP", "FAH 73T").replace("12/03/2026", "20/06/2026");
+    yard.put("sheets/bikes.csv", next);
+    yard.kept_morning("2026-06-16");
+    let checks = "Date,Reg,Check,Result,Signed by\n12/06/2026,KP26 ZQV,PDI,pass,GH\n,FAH 73T,QC,failed: front brake drags,GH\n";
+    yard.put("sheets/checks.csv", checks);
+    let (run, _) = yard.kept_morning("2026-06-17");
+    let findings = run["findings"].as_array().unwrap();
+    let is_it = |it: &&Value| it["machine"]["stock_no"] == "0062" && it["text"].to_string().contains("drags");
+    assert!(findings.iter().any(|it| is_it(&it)), "{run:#}");
+}

@@ -9,7 +9,7 @@ use super::naming::{Known, Names, Naming, names};
 use crate::origin::Origin;
 use crate::problem::{Problem, counted};
 use crate::yard::near_marks::slip_between;
-use crate::yard::{FrameNumber, Identity, Mark, StockNumber};
+use crate::yard::{CheckResult, FrameNumber, Identity, Mark, Record, StockNumber};
 
 /// The most unknown or doubtful names that are told one by one; the rest is counted.
 const DOUBTS_MOST: usize = 200;
@@ -34,6 +34,11 @@ struct Named {
     counts_by_frame: bool,
 }
 
+/// Whether it is a check that failed on a day that is not known.
+fn has_failed(record: &Record) -> bool {
+    matches!(record, Record::Check(check) if check.day.is_none() && check.result.value == CheckResult::Failed)
+}
+
 impl<'r> Naming<'r> {
     /// The machine of each row of the logs; rows that name none, or several, are told once for each name.
     ///
@@ -43,7 +48,9 @@ impl<'r> Naming<'r> {
         let mut doubts: BTreeMap<(Doubt, Named), BTreeSet<&Origin>> = BTreeMap::new();
         let mut machines = Vec::with_capacity(logs.len());
         for log in logs {
-            if let Some(machine) = self.of_former(&log.identity, log.record.day()) {
+            let former = self.of_former(&log.identity, log.record.day());
+            // A check that failed nobody knows when keeps in the yard the machine that has the mark now.
+            if let Some(machine) = former.filter(|machine| machine.is_some() || !has_failed(&log.record)) {
                 machines.push(machine);
                 continue;
             }

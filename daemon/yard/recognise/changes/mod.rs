@@ -19,6 +19,7 @@ mod of_its_time;
 mod one_writing;
 mod orders;
 mod other_machines;
+mod other_marks;
 mod other_values;
 mod renamed_or_gone;
 mod row_marks;

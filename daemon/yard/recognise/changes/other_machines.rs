@@ -5,10 +5,12 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::exchanged;
 use super::moved::Moved;
-use super::values::{self, Altered, NEARLY_ALL};
+use super::values::{self, Altered, NEARLY_ALL, SOME};
 use super::{Change, ColumnRead, Lasts, MatchedRows, Side, Terms, column_in_words};
 use crate::problem::Problem;
+use crate::sheets::Row;
 use crate::yard::Field;
+use crate::yard::near_marks::{Slip, slip_between};
 
 /// Fewer rows, or rows of fewer machines, may be put right in a day's work. Our decision.
 const LEAST_ROWS: usize = 5;
@@ -50,16 +52,26 @@ fn others(
     let rows = MatchedRows::alike_but(before, now, &[was.index]);
     let had: BTreeSet<String> =
         before.body().iter().filter_map(|row| values::said(row, was, before, terms)).collect();
-    let mut altered = Altered::default();
+    let both = |(earlier, later): (Row<'_>, Row<'_>)| {
+        Some((values::said(earlier, was, before, terms)?, values::said(later, column, now, terms)?))
+    };
+    let (stood, changed): (Vec<_>, Vec<_>) =
+        rows.pairs().filter_map(both).partition(|(said, says)| said == says);
+    let all = stood.len() + changed.len();
+    let stood: BTreeSet<String> = stood.into_iter().map(|(says, _)| says).collect();
+    let are_few = changed.len() as f64 <= SOME * all as f64;
+    let is_put_right = |said: &str, says: &str| {
+        // Signs that look alike are put right, mark by mark.
+        let is_writing = slip_between(said.as_bytes(), says.as_bytes()) == Some(Slip::Usual);
+        is_writing || (are_few && begins_as_others_do(said, says, &stood))
+    };
+    let mut altered = Altered { rows: all, others: 0 };
     let mut became: BTreeSet<(String, String)> = BTreeSet::new();
     let mut replaced: BTreeMap<(String, String), usize> = BTreeMap::new();
     let mut of_one_form = 0;
-    for (earlier, later) in rows.pairs() {
-        let both = (values::said(earlier, was, before, terms), values::said(later, column, now, terms));
-        let (Some(said), Some(says)) = both else { continue };
-        let is_other = !had.contains(&says);
-        altered.count(is_other);
-        if is_other {
+    for (said, says) in changed {
+        if !had.contains(&says) && !is_put_right(&said, &says) {
+            altered.others += 1;
             of_one_form += usize::from(form(&said) == form(&says));
             *replaced.entry(replacement(&said, &says)).or_default() += 1;
             became.insert((said, says));
@@ -81,10 +93,29 @@ fn form(name: &str) -> Vec<bool> {
 /// What of a name has become something else, and what.
 fn replacement(said: &str, says: &str) -> (String, String) {
     let (said, says): (Vec<char>, Vec<char>) = (said.chars().collect(), says.chars().collect());
+    let middle =
+        |name: &[char], (front, back): (usize, usize)| name[front..name.len() - back].iter().collect();
+    let alike = alike(&said, &says);
+    (middle(&said, alike), middle(&says, alike))
+}
+
+/// How many signs at the front and at the back two names have in common.
+fn alike(said: &[char], says: &[char]) -> (usize, usize) {
     let shorter = said.len().min(says.len());
     let alike = |pair: &(&char, &char)| pair.0 == pair.1;
-    let front = said.iter().zip(&says).take_while(alike).count();
+    let front = said.iter().zip(says).take_while(alike).count();
     let back = said.iter().rev().zip(says.iter().rev()).take_while(alike).count().min(shorter - front);
-    let middle = |name: &[char]| name[front..name.len() - back].iter().collect();
-    (middle(&said), middle(&says))
+    (front, back)
+}
+
+/// Whether a name begins, as far as it has become another one, as names do that stood, and did not before: so a slip is put
+/// right.
+fn begins_as_others_do(said: &str, says: &str, stood: &BTreeSet<String>) -> bool {
+    let (said, says): (Vec<char>, Vec<char>) = (said.chars().collect(), says.chars().collect());
+    let (_, back) = alike(&said, &says);
+    let begins = |name: &[char]| {
+        let beginning: String = name[..name.len() - back].iter().collect();
+        stood.range(beginning.clone()..).next().is_some_and(|name| name.starts_with(&beginning))
+    };
+    begins(&says) && !begins(&said)
 }

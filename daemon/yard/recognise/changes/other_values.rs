@@ -3,17 +3,14 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::exchanged;
 use super::meanings;
 use super::moved::Moved;
+use super::other_marks;
 use super::values::{self, Altered};
 use super::{Change, ColumnRead, Header, Lasts, MatchedRows, Side, Terms, column_in_words};
 use crate::problem::Problem;
 use crate::yard::field::Shape;
 use crate::yard::{Field, RecordKind};
-
-/// Fewer marks of a list may be others in a day: customers have theirs transferred. Our decision.
-const LEAST_MARKS: usize = 3;
 
 /// Looks for columns that say other things in most of the same rows; those of which is told already are left out.
 pub(super) fn find<'s>(
@@ -25,11 +22,11 @@ pub(super) fn find<'s>(
     let is_log = before.read_as.kind != Some(RecordKind::Machine);
     let rows = MatchedRows::of(before, now, &[]);
     let is_asked = |was: &&ColumnRead| {
-        // In a log each column is asked about by the rest of the row.
+        // In a log each column is asked about by the rest of the row, and the marks of a list by themselves.
         if is_log {
             values::stands_in_a_log(was.field)
         } else {
-            values::stands(was.field) && !rows.are_matched_by(was.index)
+            was.field != Field::Mark && values::stands(was.field) && !rows.are_matched_by(was.index)
         }
     };
     let pair = |was: &'s ColumnRead| {
@@ -56,46 +53,13 @@ pub(super) fn find<'s>(
     });
     let mut found: Vec<Moved> = found.collect();
     let is_told = |place: usize| told.contains(&place) || found.iter().any(|one| has_place(one, place));
-    let of_marks = (!is_log).then(|| marks_of_the_same_machines(before, now, terms, is_told)).flatten();
+    let of_marks = (!is_log).then(|| other_marks::find(before, now, terms, is_told)).flatten();
     found.extend(of_marks);
     found
 }
 
 fn has_place(one: &Moved, place: usize) -> bool {
     one.columns.iter().any(|(_, is)| *is == place)
-}
-
-/// That several machines of a list have other marks at once, though what their frames are, or whose they are, is what it
-/// was: as after filling down. They are fewer than show the column to be another one.
-fn marks_of_the_same_machines(
-    before: &Side<'_>,
-    now: &Side<'_>,
-    terms: &Terms<'_>,
-    is_told: impl Fn(usize) -> bool,
-) -> Option<Moved> {
-    let was = before.read_as.columns.iter().find(|column| column.field == Field::Mark)?;
-    let (_, column) = exchanged::same(was, now).filter(|(_, column)| !is_told(column.index))?;
-    let shows_it = |column: &&ColumnRead| {
-        matches!(column.field, Field::FrameNumber | Field::Customer | Field::Telephone)
-    };
-    let showing: Vec<(&ColumnRead, &ColumnRead)> =
-        before.read_as.columns.iter().filter(shows_it).filter_map(|was| exchanged::same(was, now)).collect();
-    let rows = MatchedRows::of(before, now, &[was.index]);
-    if !rows.are_matched_by_identity(before) {
-        return None;
-    }
-    let mut altered = Altered::default();
-    for (earlier, later) in rows.pairs() {
-        let both = |(was, column): (&ColumnRead, &ColumnRead)| {
-            values::said(earlier, was, before, terms).zip(values::said(later, column, now, terms))
-        };
-        let stands = |columns| both(columns).is_some_and(|(said, says)| said == says);
-        if let Some((said, says)) = both((was, column)) {
-            altered.count(said != says && showing.iter().any(|columns| stands(*columns)));
-        }
-    }
-    let least = if terms.is_known(&key(column)) { 1 } else { LEAST_MARKS };
-    (altered.others >= least).then(|| of_column((was, column), altered, now, terms))
 }
 
 /// Fewer rows show nothing, though all of them changed.
@@ -181,11 +145,11 @@ fn is_reworded(became: &BTreeMap<String, BTreeSet<String>>, altered: Altered) ->
     became.len() < 2 || (is_one_for_one && ROWS_A_VALUE * became.len() <= altered.others)
 }
 
-fn key(column: &ColumnRead) -> String {
+pub(super) fn key(column: &ColumnRead) -> String {
     format!("other values {}", column.header)
 }
 
-fn of_column(
+pub(super) fn of_column(
     (was, column): (&ColumnRead, &ColumnRead),
     altered: Altered,
     now: &Side<'_>,
