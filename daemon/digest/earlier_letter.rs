@@ -74,9 +74,9 @@ pub fn adds_nothing(text: &str, earlier: &str) -> bool {
         now.split("* ").all(|said| before.contains(said.trim()))
     };
     let is_told = is_among_earlier(|place| place.heading == LOOK_FIRST)
-        && is_among_earlier(|place| place.heading.starts_with(NOT_READ));
+        && is_among_earlier(|place| place.title.starts_with(NOT_READ));
     for blocks in [&mut now, &mut before] {
-        take(blocks, |place| place.heading.starts_with(READ));
+        take(blocks, |place| place.title.starts_with(READ));
     }
     is_told && now == before
 }
@@ -120,7 +120,8 @@ fn take(blocks: &mut BTreeMap<Place, String>, is_it: impl Fn(&Place) -> bool) ->
     taken.into_values().collect::<Vec<_>>().join(" ")
 }
 
-/// A place of a letter in plain text: the heading of a section or listing, and the rule's title below it.
+/// A place of a letter in plain text: the heading of a section, and below it the rule's title, or that of a listing at the
+/// letter's foot.
 #[derive(Debug, Clone, Default, PartialEq, Eq, PartialOrd, Ord)]
 struct Place {
     heading: String,

@@ -53,9 +53,11 @@ pub(super) fn moved_on(words: &[String], is_close: bool) -> Option<Said> {
         }
         [moved, "to", "another" | "other", ..] if is_among(moved, MOVES) => Some(Said::Unclear),
         ["commencing", ..] | ["week" | "wk", "commencing", ..] => Some(Said::Not),
-        ["see", "next", what, ..] => Some(if is_when(what) { Said::Not } else { Said::Unclear }),
+        ["see", "next", what, ..] if is_when(what) => Some(Said::Not),
+        ["see", "next", "visit"] => Some(Said::Unclear),
         ["in" | "on", waits] | ["in" | "on", "waiting", waits] if is_among(waits, WAITING) => Some(Said::Not),
-        _ => is_only_entered(&words).then_some(Said::Unclear),
+        // Behind a comma the customer hears that it is done: `annual service, text sent, paid`.
+        _ => (is_only_entered(&words) && (is_close || !is_message(&words))).then_some(Said::Unclear),
     }
 }
 
@@ -76,12 +78,20 @@ pub(super) fn moved_before(words: &[String]) -> Option<Said> {
 fn is_only_entered(words: &[&str]) -> bool {
     match *words {
         ["bfwd" | "credit" | "credited" | "duplicate" | "error" | "refund"] | ["bfwd", "from", ..] => true,
-        ["credited", "back"] | ["written", "off"] | ["e", "mail", "sent"] => true,
-        [message, "left" | "sent"] | ["left" | "sent", message] => is_among(message, MESSAGES),
-        ["called" | "phoned" | "rang", "no", "answer" | "reply"] => true,
+        ["credited", "back"] | ["written", "off"] => true,
         ["wrong", what, ..] => is_among(what, "bike bikes customer machine mark reg"),
         ["booked" | "entered" | "keyed", "in", "error"] | ["test", "entry" | "line"] => true,
+        ["ran", "out", "of", "time", "for", ..] => false,
         ["ran", "out", "of", ..] | ["short", "of", ..] => true,
+        _ => is_message(words),
+    }
+}
+
+/// Whether a clause says that somebody was written to or called.
+fn is_message(words: &[&str]) -> bool {
+    match *words {
+        [message, "left" | "sent"] | ["left" | "sent", message] => is_among(message, MESSAGES),
+        ["called" | "phoned" | "rang", "no", "answer" | "reply"] | ["e", "mail", "sent"] => true,
         _ => false,
     }
 }
@@ -104,18 +114,23 @@ fn is_when(word: &str) -> bool {
 /// A text in which an arrow to a day says in words what it means: `annual service → 12/3`.
 pub(super) fn without_arrows(text: &str) -> Cow<'_, str> {
     const HEADS: [char; 4] = ['>', '→', '➔', '➡'];
-    let Some(head) = text.find(HEADS) else { return text.into() };
-    let (before, behind) = text.split_at(head);
-    let mut behind = behind.chars();
-    behind.next();
-    let behind = behind.as_str().trim_start_matches('\u{fe0f}');
-    let next: String = behind.trim_start().chars().take_while(|letter| letter.is_alphanumeric()).collect();
-    let before = if is_when(&next.to_lowercase()) {
-        format!("{}: moved to", before.trim_end_matches(['-', '=', ' ']))
-    } else {
-        before.to_owned()
-    };
-    format!("{before} {}", without_arrows(behind)).into()
+    if !text.contains(HEADS) {
+        return text.into();
+    }
+    let mut stretches = text.split(HEADS);
+    let mut said = stretches.next().unwrap_or_default().to_owned();
+    for behind in stretches {
+        let behind = behind.trim_start_matches('\u{fe0f}');
+        let next: String =
+            behind.trim_start().chars().take_while(|letter| letter.is_alphanumeric()).collect();
+        if is_when(&next.to_lowercase()) {
+            said.truncate(said.trim_end_matches(['-', '=', ' ']).len());
+            said.push_str(": moved to");
+        }
+        said.push(' ');
+        said.push_str(behind);
+    }
+    said.into()
 }
 
 /// A text without what costs nothing: in `annual service £0.00` the nought is a price and no count.

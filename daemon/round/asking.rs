@@ -29,9 +29,9 @@ impl SheetAsked {
     pub(super) fn of(table: Table, read_as: ReadAs, known: Option<AgreedSheet>) -> SheetAsked {
         let mut waiting: VecDeque<Question> = yard::questions(&read_as).into();
         // What is there for the other worksheets' sake is mostly nothing of ours.
-        for question in
-            waiting.iter_mut().filter(|_| read_as.kind.is_none() && yard::is_an_aside(&table.name))
-        {
+        let is_aside =
+            read_as.kind.is_none() && !read_as.may_name_a_machine() && yard::is_an_aside(&table.name);
+        for question in waiting.iter_mut().filter(|_| is_aside) {
             let is_nothing = |answer: &yard::Answer| matches!(answer.settles, Settles::Rows(NOTHING));
             question.usual = question.answers.iter().position(is_nothing);
         }

@@ -14,7 +14,7 @@ use crate::problem::{Place, Problem, Severity};
 use crate::settings::{self, DateOrder, Settings, Under};
 use crate::sheets::{self, Reader, Table};
 use crate::watch::{Shelf, Whole};
-use crate::yard::{self, Field, Question, ReadAs, RecordKind, Settles};
+use crate::yard::{self, Question, ReadAs, RecordKind, Settles};
 
 /// What a setup found, asks and writes.
 #[derive(Debug)]
@@ -162,10 +162,7 @@ impl Setup {
     fn look_at_table(&mut self, table: Table, mut read_as: ReadAs) {
         // What stands there for the other worksheets' sake names no machine.
         let is_known = self.settings.sheets.iter().any(|agreed| agreed.is_for(&table.name));
-        let mut fields = read_as.columns.iter().map(|column| column.field);
-        let mut may_be = read_as.left_out.iter().flat_map(|column| &column.may_be);
-        let names_a_machine = fields.any(Field::is_identity) || may_be.any(|field| field.is_identity());
-        if !names_a_machine && !is_known && yard::is_an_aside(&table.name) {
+        if !read_as.may_name_a_machine() && !is_known && yard::is_an_aside(&table.name) {
             let left_out = std::mem::take(&mut read_as.left_out);
             read_as = ReadAs { may_be: RecordKind::ALL.to_vec(), left_out, ..ReadAs::default() };
         }

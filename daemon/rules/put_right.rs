@@ -48,8 +48,8 @@ fn without_unseen(source: &Source, letters: &mut [char]) -> Vec<Slip> {
         let rest = &mut letters[at..];
         // What colours a terminal has more signs behind it (ECMA-48, 5.4).
         if let ['\u{1b}', '[', behind @ ..] = rest {
-            let last = behind.iter().position(|letter| ('@'..='~').contains(letter)).unwrap_or(0);
-            rest[1..last + 3].fill('\u{1b}');
+            let last = behind.iter().position(|letter| ('@'..='~').contains(letter));
+            rest[1..2 + last.map_or(0, |last| last + 1)].fill('\u{1b}');
         }
         let end = rest.iter().position(|letter| !is_of_word(*letter)).unwrap_or(rest.len());
         let seen: Vec<char> = rest[..end].iter().copied().filter(|letter| !is_unseen(*letter)).collect();
@@ -60,7 +60,7 @@ fn without_unseen(source: &Source, letters: &mut [char]) -> Vec<Slip> {
     slips
 }
 
-/// Whether a sign shows nothing where it stands, and is no blank either.
+/// Whether a sign shows nothing where it stands, and is no blank or line end either.
 fn is_unseen(letter: char) -> bool {
-    steers(letter) || matches!(letter, '\u{200c}' | '\u{200d}')
+    (steers(letter) && !letter.is_ascii_whitespace()) || matches!(letter, '\u{200c}' | '\u{200d}')
 }

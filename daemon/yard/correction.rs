@@ -49,16 +49,19 @@ fn is_year_put_right(was: &Record, now: &Record) -> bool {
     (was.month(), was.day()) == (now.month(), now.day())
 }
 
-/// Whether a result that nobody could read, or that had no day, has another in its place, of the same check and of no other day: what was
-/// unclear there is so no more, even where no day says that it is the same event.
+/// Whether a result has another in its place, of the same check and of no other day, that is the newest word of it: where
+/// nobody could read the one before, or neither has a day.
 fn puts_right(was: &Record, now: &Record) -> bool {
     let (Record::Check(was), Record::Check(now)) = (was, now) else { return false };
     let day = |check: &Check| check.day.as_ref().map(|day| day.value);
-    let is_open = |result| matches!(result, CheckResult::Unclear | CheckResult::Undated);
-    is_open(was.result.value)
-        && !is_open(now.result.value)
-        && was.item.value == now.item.value
-        && (day(was).is_none() || day(was) == day(now))
+    let is_replaced = match was.result.value {
+        CheckResult::Unclear | CheckResult::Undated => {
+            !matches!(now.result.value, CheckResult::Unclear | CheckResult::Undated)
+        }
+        CheckResult::Failed => day(was).is_none() && now.result.value == CheckResult::Passed,
+        CheckResult::Passed | CheckResult::NotDone => false,
+    };
+    is_replaced && was.item.value == now.item.value && (day(was).is_none() || day(was) == day(now))
 }
 
 /// Whether a bad result is gone from its row, and what stood there earlier stands there again. Whoever signed, and

@@ -2,7 +2,7 @@
 
 use std::fmt::Debug;
 
-use super::{Check, Fill, Job, Reading, Record, Ride};
+use super::{Check, CheckResult, Fill, Job, Reading, Record, Ride};
 use crate::origin::{Entry, Origin};
 
 /// One value of a record.
@@ -36,11 +36,14 @@ pub fn parts(record: &Record) -> Vec<Part<'_>> {
             part("by", by.as_ref()),
             part("doubt", doubt.as_ref()),
         ],
-        // The remark stands in the cell of the result.
+        // The remark stands in the cell of the result, which says the same whether or not a day stands beside it.
         Record::Check(Check { day, time: _, item, result, remark: _, by }) => vec![
             part("day", day.as_ref()),
             part("item", item),
-            part("result", result),
+            part("result", result).map(|part| match result.value {
+                CheckResult::Undated => Part { value: format!("{:?}", CheckResult::Passed), ..part },
+                _ => part,
+            }),
             part("by", by.as_ref()),
         ],
         Record::Ride(Ride { day, distance, top_speed, speed_source, clock, by }) => vec![

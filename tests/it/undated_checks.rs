@@ -152,3 +152,48 @@ fn what_passed_stands_when_all_results_say_one_morning_what_nobody_can_read() {
         );
     }
 }
+
+#[test]
+fn a_row_of_a_checklist_and_a_job_that_stand_beside_no_day_pass_nothing() {
+    let both = all_say("ok", "ok");
+    let list = "Date,Reg,Brakes,Tyres,Lights,Checked by\n14/01/2027,LV76 KAA,ok,ok,ok,Kay\n,LV76 KAB,ok,ok,ok,Kay\n\
+        14/01/2027,LV76 KAC,ok,ok,ok,Kay\n";
+    let jobs = "Date,Reg,Work done,Mileage,Mech\n13/01/2027,LV76 KAA,PDI passed,6,Kay\n14/01/2027,LV76 KAA,QC passed,7,Sam\n\
+        ,LV76 KAB,PDI passed,6,Kay\n,LV76 KAB,QC passed,7,Sam\n13/01/2027,LV76 KAC,PDI passed,6,Kay\n\
+        14/01/2027,LV76 KAC,QC passed,7,Sam\n";
+    for sheets in [&[("checks.csv", both.as_str()), ("list.csv", list)][..], &[("jobs.csv", jobs)]] {
+        let yard = Yard::with(&[("stock.csv", STOCK), ("rides.csv", RIDES)]);
+        for (file, text) in sheets {
+            yard.put(&format!("sheets/{file}"), *text);
+        }
+        yard.run("setup", &["--accept"]);
+        let (run, _) = yard.kept_morning("2027-02-08");
+        assert_eq!(kept(&run), ["LV76 KAB"], "{sheets:?}");
+    }
+}
+
+#[test]
+fn a_check_without_a_day_that_failed_and_is_put_right_in_its_cell_has_passed() {
+    let list = |result: &str| {
+        format!(
+            "Reg,Model,Registered,Handover,Customer,Tel,PDI,PDI by,QC,QC by\n\
+             LV76 KAA,Lark,13/01/2027,08/02/2027,Mr A,07700 900601,ok,Kay,ok,Sam\n\
+             LV76 KAB,Lark,13/01/2027,08/02/2027,Mr B,07700 900602,ok,Kay,{result},Sam\n\
+             LV76 KAC,Lark,13/01/2027,08/02/2027,Mr C,07700 900603,ok,Kay,ok,Sam\n"
+        )
+    };
+    for put_right in ["ok", "ok after adjustment"] {
+        let yard = Yard::with(&[("stock.csv", &list("fail")), ("rides.csv", RIDES)]);
+        yard.run("setup", &["--accept"]);
+        let (run, _) = yard.kept_morning("2027-02-06");
+        assert_eq!(kept(&run), ["LV76 KAB"]);
+        yard.put("sheets/stock.csv", list(put_right));
+        for day in ["2027-02-07", "2027-02-08"] {
+            let (run, _) = yard.kept_morning(day);
+            assert_eq!(kept(&run), [] as [String; 0], "{put_right} on {day}");
+        }
+        yard.put("sheets/stock.csv", list("fail"));
+        let (run, _) = yard.kept_morning("2027-02-08");
+        assert_eq!(kept(&run), ["LV76 KAB"], "{put_right}");
+    }
+}

@@ -83,7 +83,7 @@ fn what_speaks_of_the_entry_alone_leaves_open_whether_the_work_was_done() {
         "service email sent",
         "service - email sent",
         "service text sent",
-        "service, left msg",
+        "service - left msg",
         "service letter sent",
         "service credited",
         "service - credited back",
@@ -152,6 +152,11 @@ fn what_is_said_of_another_thing_takes_no_work_back() {
         "Annual service done, text sent",
         "Annual service. Email sent",
         "Annual service, text sent ready to collect",
+        "Annual service, text sent, paid",
+        "Annual service, left msg",
+        "Annual service, left message, collected Fri",
+        "Annual service, ran out of time for wash",
+        "Annual service, see next page",
         "Annual service, invoice emailed",
         "Annual service, email sent to customer when ready",
         "Annual service, seat moved to rear position",
@@ -202,4 +207,10 @@ fn a_price_of_nought_beside_a_job_takes_no_work_back() {
     ] {
         assert_eq!(of_service(text), Said::Done, "{text}");
     }
+}
+
+#[test]
+fn a_cell_that_is_full_of_arrows_is_read_like_any_other() {
+    let text = format!("Annual service {} 12/3", ">".repeat(32_000));
+    assert_ne!(of_service(&text), Said::Done);
 }

@@ -175,6 +175,12 @@ impl ReadAs {
     fn is_log(&self) -> bool {
         self.kind.is_some_and(|kind| kind != RecordKind::Machine)
     }
+
+    /// Whether one of its columns names machines, or may.
+    pub fn may_name_a_machine(&self) -> bool {
+        self.columns.iter().any(|column| column.field.is_identity())
+            || self.left_out.iter().flat_map(|column| &column.may_be).any(|field| field.is_identity())
+    }
 }
 
 /// Whether the owner agreed to leave a sheet unread.

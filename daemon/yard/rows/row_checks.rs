@@ -74,10 +74,12 @@ fn initials_in_result(row: &RowReader<'_, '_>, column: &ColumnRead) -> Option<En
     Some(Entry::new(initials, row.origin(column)))
 }
 
-/// The check that a job names, where it says that it was passed.
+/// The check that a job names, where it says that it was passed: on a day that nobody knows, it shows nothing of the machine
+/// as it is handed over.
 pub(super) fn passed_check(job: &Record) -> Option<Record> {
     let Record::Job(Job { day, done, by, .. }) = job else { return None };
-    let result = Entry::new(CheckResult::Passed, done.origin.clone());
+    let result = if day.is_some() { CheckResult::Passed } else { CheckResult::Undated };
+    let result = Entry::new(result, done.origin.clone());
     let check =
         Check { day: day.clone(), time: None, item: done.clone(), result, remark: None, by: by.clone() };
     is_passed_check(&done.value).then_some(Record::Check(check))
@@ -119,6 +121,6 @@ pub(super) fn checks_of_columns(
         let item = Entry::new(column.header.clone(), row.sheet.header_origin(column.index));
         let came = check_result(row, column);
         let day = day.clone().or_else(|| day_in_result(row, column));
-        records.push(undated::unless_answered(row, came.of(item, day, by.clone())));
+        records.push(undated::unless_row_is_machines(row, came.of(item, day, by.clone())));
     }
 }

@@ -65,12 +65,11 @@ impl Why {
     }
 }
 
-/// The same of a check in a column of its own, of which a row may be the machine's: only where a column waits to be named as
-/// its day.
-pub(super) fn unless_answered(row: &mut RowReader<'_, '_>, record: Record) -> Record {
+/// The same of a check in a column of its own, but where no column tells days: each row is of the machine as it stands then.
+pub(super) fn unless_row_is_machines(row: &mut RowReader<'_, '_>, record: Record) -> Record {
     match row.sheet.undated {
-        Some(Why::Unanswered(_)) => unless_dated(row, record),
-        _ => record,
+        Some(Why::Unanswered(_) | Why::NotInRow) => unless_dated(row, record),
+        Some(Why::NoColumn) | None => record,
     }
 }
 
