@@ -18,8 +18,8 @@ use crate::settings::{AgreedSheet, Settings};
 use crate::sheets::Table;
 use crate::units::Days;
 use crate::yard::{
-    self, ColumnsRead, Compared, HandedOn, Identity, KnownAs, Lasts, MachineId, ReadAs, Record, RecordKind,
-    Records, RowsLacking, Terms,
+    self, ColumnsRead, Compared, Identity, KnownAs, Lasts, MachineId, ReadAs, Record, RecordKind, Records,
+    RowsLacking, Terms,
 };
 
 /// What the rows that a sheet lacks are known by from day to day.
@@ -56,8 +56,6 @@ pub(super) struct SheetSays {
     pub(super) said_no: HashSet<Origin>,
     /// What its machines were known by in its last export, and are not now.
     pub(super) known_as: Vec<KnownAs>,
-    /// The marks that it gives to other machines than before.
-    pub(super) handed_on: Vec<HandedOn>,
 }
 
 /// Machines that a sheet lacks, as they stood in its last export, with what is to be said of it. They may have moved to
@@ -132,12 +130,6 @@ impl<'a> Changes<'a> {
         let is_list = compared.read_as.kind == Some(RecordKind::Machine) && !compared.is_lost;
         let of_list = last.as_ref().filter(|_| is_list);
         let known_as = of_list.map(|last| yard::known_as(last.said(), &records)).unwrap_or_default();
-        // What the new list says was so on the day on which it was written, and not before the last one was.
-        let handed_on = of_list.map(|last| {
-            let on = modified.min(self.today).max(last.day);
-            yard::handed_on(last.said(), &records, on)
-        });
-        let handed_on = handed_on.unwrap_or_default();
         let mut rows = RowsLacking::Few;
         let (is_held, missing) = match &last {
             Some(last) => self.make_up_for_missing(last, table, &compared, (&mut records, &mut rows)),
@@ -158,7 +150,6 @@ impl<'a> Changes<'a> {
             rows,
             said_no,
             known_as,
-            handed_on,
         }
     }
 
@@ -336,7 +327,6 @@ impl<'a> Changes<'a> {
                     rows: RowsLacking::Few,
                     said_no: HashSet::new(),
                     known_as: Vec::new(),
-                    handed_on: Vec::new(),
                 },
             ));
         }

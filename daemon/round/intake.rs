@@ -23,7 +23,7 @@ use super::in_place::InPlace;
 use super::new_sheets::{self, Beside, NewSheet, Renamed};
 use super::open_changes::OpenChanges;
 use super::withdrawn::SheetTold;
-use super::{Run, handed_on, known_again, second_block, stale, taken_back, zone_of};
+use super::{Run, known_again, second_block, stale, taken_back, zone_of};
 
 /// One sheet with what it was taken for.
 pub(super) struct SheetRead {
@@ -56,8 +56,8 @@ pub(super) struct Intake {
     new: Vec<NewSheet>,
     /// The worksheets that only go by another name now.
     renamed: Renamed,
-    /// How many marks handed on, names of machines and names of worksheets are noted.
-    names_noted: [usize; 3],
+    /// How many names of machines and of worksheets are noted.
+    names_noted: (usize, usize),
     /// How the columns of each sheet are read that was read itself.
     pub(super) told: Vec<SheetTold>,
     /// By which of them each record is told, as far as that is known; what stands in for missing rows comes behind.
@@ -100,8 +100,6 @@ fn is_handover_agreed(settings: &Settings) -> bool {
 pub(super) fn take_in_all(run: &Run, mut settings: Settings, today: Date) -> (Intake, Settings) {
     let mut intake = take_in(run, &settings, today);
     let shelf = Shelf::at(run.folder.shelf(), run.keeps);
-    handed_on::remember(run, &shelf, &mut intake.records);
-    intake.problems.extend(handed_on::problems(&intake.records, today));
     known_again::remember(run, &shelf, (&mut intake.records, &mut intake.problems), today);
     let is_agreed =
         |kind: RecordKind| settings.sheets.iter().any(|sheet| RecordKind::named(&sheet.rows) == Some(kind));
@@ -199,9 +197,8 @@ impl Intake {
     /// Notes which machines and worksheets have got another name, before a file's copy takes the place of the one by which
     /// they are known. Nothing is taken out of any, and most files have none.
     fn note_names(&mut self, run: &Run, shelf: &Shelf, today: Date) {
-        let found = [self.records.handed_on.len(), self.records.known_as.len(), self.renamed.len()];
+        let found = (self.records.known_as.len(), self.renamed.len());
         if found != self.names_noted {
-            handed_on::note(run, shelf, &self.records);
             known_again::note(run, shelf, &self.records, today);
             new_sheets::note_renamed(run, shelf, &self.renamed);
             self.names_noted = found;
@@ -398,20 +395,9 @@ pub(super) fn is_for(agreed: &AgreedSheet, file: &str) -> bool {
 }
 
 fn take_in_table(table: &Table, says: SheetSays, modified: Date, intake: &mut Intake) {
-    let SheetSays {
-        read_as,
-        records,
-        problems,
-        is_held,
-        missing,
-        mut columns,
-        rows,
-        said_no,
-        known_as,
-        handed_on,
-    } = says;
+    let SheetSays { read_as, records, problems, is_held, missing, mut columns, rows, said_no, known_as } =
+        says;
     intake.records.known_as.extend(known_as);
-    intake.records.handed_on.extend(handed_on);
     intake.missing.extend(missing);
     let witness = |(_, record): &(_, _)| columns.as_mut().map(|(columns, _)| columns.witness(record));
     intake.witnesses.extend(records.records.iter().map(witness));

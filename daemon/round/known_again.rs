@@ -81,12 +81,6 @@ fn no_room(note: &str) -> Option<Date> {
     note.lines().next()?.strip_suffix(NO_ROOM)?.trim_end().parse().ok()
 }
 
-/// The machine that was known by a name before, where one was.
-pub(super) fn machine_with(shelf: &Shelf, name: &MachineId) -> Option<MachineId> {
-    let remembered = read(&shelf.noted_changes(NOTE)).into_iter();
-    remembered.rev().find(|one| one.known.was == *name).map(|one| one.known.by)
-}
-
 /// Adds to what the sheets say the names that earlier rounds have seen, and tells of the new ones. A name that a row gives
 /// again needs nothing.
 pub(super) fn remember(

@@ -17,7 +17,7 @@ pub struct KnownAs {
 }
 
 /// A list's row about a machine.
-pub(super) type Row<'r> = (&'r Identity, &'r MachineRow);
+type Row<'r> = (&'r Identity, &'r MachineRow);
 
 /// The names that a list of machines gave once and does not give now, of machines that stand in it still.
 ///
@@ -64,8 +64,7 @@ pub fn known_as(before: &Records, now: &Records) -> Vec<KnownAs> {
     known
 }
 
-/// The rows about machines.
-pub(super) fn rows(records: &Records) -> impl Iterator<Item = Row<'_>> {
+fn rows(records: &Records) -> impl Iterator<Item = Row<'_>> {
     records.records.iter().filter_map(|(identity, record)| match record {
         Record::Machine(row) => Some((identity, &**row)),
         _ => None,
@@ -76,41 +75,17 @@ pub(super) fn rows(records: &Records) -> impl Iterator<Item = Row<'_>> {
 /// slip apart, nothing in the rows says otherwise, and whose it is or since when says so. A stock number alone is given to
 /// the next machine, and a mark one letter on is that one's.
 fn is_one_machine((was, was_row): Row<'_>, (now, now_row): Row<'_>) -> bool {
+    let [_, frame_was, _] = was.names();
+    let [_, frame_is, _] = now.names();
+    let has_its_frame = frame_was.is_some() && frame_was == frame_is;
     let are_slips = was.names().into_iter().zip(now.names()).all(|(was, now)| match (was, now) {
         (Some(was), Some(now)) => is_same_or_slip(was, now),
         _ => true,
     });
-    let is_its_own = || is_same_machine((was, was_row), (now, now_row)) || was_row == now_row;
-    let is_against = agreed(was_row, now_row).contains(&Some(false));
-    // A private plate: two things that are the customer's alone are the same under another mark.
-    let has_another_plate = || !has_two_frames(was, now) && own(was_row, now_row) > 1;
-    !is_against && (has_one_frame(was, now) || (are_slips && is_its_own()) || has_another_plate())
-}
-
-/// Whether two rows that share a frame number or stock number are about one machine whatever its mark: nothing else says
-/// otherwise, and the frame number, whose it is or since when says so.
-pub(super) fn is_same_machine((was, was_row): Row<'_>, (now, now_row): Row<'_>) -> bool {
-    !agreed(was_row, now_row).contains(&Some(false))
-        && !has_two_frames(was, now)
-        && (has_one_frame(was, now) || own(was_row, now_row) > 0)
-}
-
-/// In how many things that are one machine's alone two rows agree: whose it is, and since when.
-fn own(was: &MachineRow, now: &MachineRow) -> usize {
-    let [_, _, own @ ..] = agreed(was, now);
-    own.into_iter().filter(|agreed| *agreed == Some(true)).count()
-}
-
-fn has_two_frames(was: &Identity, now: &Identity) -> bool {
-    let [_, was, _] = was.names();
-    let [_, now, _] = now.names();
-    was.zip(now).is_some_and(|(was, now)| was != now)
-}
-
-fn has_one_frame(was: &Identity, now: &Identity) -> bool {
-    let [_, was, _] = was.names();
-    let [_, now, _] = now.names();
-    was.is_some() && was == now
+    let agreed = agreed(was_row, now_row);
+    let [_, _, customer, registered, handover] = agreed;
+    let is_its_own = [customer, registered, handover].contains(&Some(true)) || was_row == now_row;
+    !agreed.contains(&Some(false)) && (has_its_frame || (are_slips && is_its_own))
 }
 
 /// Whether a row that has no name in common with the one that stood there says all else the same.

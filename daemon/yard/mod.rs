@@ -13,7 +13,6 @@ mod days;
 mod estimate;
 mod field;
 mod handbook;
-mod handed_on;
 mod identity;
 mod join;
 mod known_as;
@@ -40,7 +39,6 @@ pub use field::{Field, RecordKind};
 pub use handbook::{
     Handbook, HandbookPage, ModelRow, RunningInStage, SHIPPED_HANDBOOK, ServiceItem, SpeaksOf, read_handbook,
 };
-pub use handed_on::{Former, HandedOn, handed_on};
 pub use identity::{FrameNumber, Identity, MachineId, Mark, StockNumber};
 pub use join::{join, join_all};
 pub use known_as::{KnownAs, known_as};

@@ -2,14 +2,12 @@
 
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
-use jiff::civil::Date;
-
 use super::Log;
 use super::naming::{Known, Names, Naming, names};
 use crate::origin::Origin;
 use crate::problem::{Problem, counted};
 use crate::yard::near_marks::slip_between;
-use crate::yard::{CheckResult, FrameNumber, Identity, Mark, Record, StockNumber};
+use crate::yard::{FrameNumber, Identity, Mark, StockNumber};
 
 /// The most unknown or doubtful names that are told one by one; the rest is counted.
 const DOUBTS_MOST: usize = 200;
@@ -34,11 +32,6 @@ struct Named {
     counts_by_frame: bool,
 }
 
-/// Whether it is a check that failed on a day that is not known.
-fn has_failed(record: &Record) -> bool {
-    matches!(record, Record::Check(check) if check.day.is_none() && check.result.value == CheckResult::Failed)
-}
-
 impl<'r> Naming<'r> {
     /// The machine of each row of the logs; rows that name none, or several, are told once for each name.
     ///
@@ -48,12 +41,6 @@ impl<'r> Naming<'r> {
         let mut doubts: BTreeMap<(Doubt, Named), BTreeSet<&Origin>> = BTreeMap::new();
         let mut machines = Vec::with_capacity(logs.len());
         for log in logs {
-            let former = self.of_former(&log.identity, log.record.day());
-            // A check that failed nobody knows when keeps in the yard the machine that has the mark now.
-            if let Some(machine) = former.filter(|machine| machine.is_some() || !has_failed(&log.record)) {
-                machines.push(machine);
-                continue;
-            }
             let (machine, doubt) =
                 *answers.entry(names(&log.identity)).or_insert_with_key(|names| self.machine(*names));
             if let Some(doubt) = doubt.filter(|_| !log.is_kept)
@@ -66,16 +53,6 @@ impl<'r> Naming<'r> {
         self.tell(doubts, problems);
         problems.extend(self.lost_zeros(logs));
         machines
-    }
-
-    /// The machine of a row whose mark was another one's on its day; `None` where it was not.
-    fn of_former(&self, identity: &Identity, day: Option<Date>) -> Option<Option<usize>> {
-        let (frame_no, stock_no, mark) = names(identity);
-        let former = self.former(mark?, day)?;
-        match (frame_no, stock_no) {
-            (None, None) => Some(former),
-            _ => Some(self.machine((frame_no, stock_no, None)).0),
-        }
     }
 
     /// Once for each file, that its stock numbers were taken for listed ones that differ by leading zeros only.

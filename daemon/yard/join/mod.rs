@@ -15,8 +15,7 @@ mod tests;
 use std::collections::{BTreeMap, HashMap};
 
 use super::{
-    Handbook, HandbookPage, HandedOn, Identity, KnownAs, Machine, MachineId, MachineKind, MachineRow, Record,
-    Records,
+    Handbook, HandbookPage, Identity, KnownAs, Machine, MachineId, MachineKind, MachineRow, Record, Records,
 };
 use crate::origin::{Entry, Origin};
 use crate::problem::Problem;
@@ -40,7 +39,6 @@ struct Beside {
     clocks_unread: Vec<(Identity, Entry<String>)>,
     said: Vec<(Identity, Option<Date>, MachineRow)>,
     known_as: Vec<KnownAs>,
-    handed_on: Vec<HandedOn>,
 }
 
 /// Joins what the sheets say now and what the ledger kept of earlier ones into machines, sorted by their ids.
@@ -91,7 +89,6 @@ pub fn join_all(
         clocks_unread: current.clocks_unread,
         said: current.said_beside,
         known_as: current.known_as,
-        handed_on: current.handed_on,
     };
     let machines = machines(machine_rows, logs, beside, &mut problems);
     let mut pages = Pages { handbook, found: HashMap::new() };
@@ -123,7 +120,6 @@ fn machines(
     let identities: Vec<&Identity> = machine_rows.iter().map(|(identity, _)| identity).collect();
     let (mut naming, machine_of_row) = Naming::of(&identities, problems);
     naming.know_again(&beside.known_as, &identities, &machine_of_row);
-    naming.hand_on(&beside.handed_on, &identities, &machine_of_row);
     let machine_of_log = naming.machines_of_logs(&logs, problems);
     let doubted: Vec<_> = identities
         .iter()

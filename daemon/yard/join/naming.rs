@@ -3,12 +3,10 @@
 use std::collections::BTreeMap;
 use std::fmt;
 
-use jiff::civil::Date;
-
 use super::first_cell;
 use crate::origin::{Entry, Origin};
 use crate::problem::{Problem, counted};
-use crate::yard::{Former, FrameNumber, HandedOn, Identity, KnownAs, MachineId, Mark, StockNumber};
+use crate::yard::{FrameNumber, Identity, KnownAs, MachineId, Mark, StockNumber};
 
 /// What a row calls its machine, without the cells.
 pub(super) type Names<'r> = (Option<&'r FrameNumber>, Option<&'r StockNumber>, Option<&'r Mark>);
@@ -50,8 +48,6 @@ pub(super) struct Naming<'r> {
     pub(super) has_frame: Vec<bool>,
     /// The names that machines had before, and no row gives now.
     again: BTreeMap<MachineId, Known>,
-    /// Of marks that were handed on, until which day they were whose; `None` where nobody can tell.
-    former: BTreeMap<MachineId, BTreeMap<Date, Option<usize>>>,
 }
 
 impl<'r> Naming<'r> {
@@ -111,7 +107,6 @@ impl<'r> Naming<'r> {
             marks: marks.into_iter().map(|(name, found)| (name, known(found))).collect(),
             has_frame,
             again: BTreeMap::new(),
-            former: BTreeMap::new(),
         };
         (naming, machine_of_row)
     }
@@ -138,41 +133,6 @@ impl<'r> Naming<'r> {
                 *known = Known::Several;
             }
         }
-    }
-
-    /// Lets marks that were handed on name the machines whose they were on a day.
-    pub(super) fn hand_on(
-        &mut self,
-        handed_on: &[HandedOn],
-        identities: &[&Identity],
-        machine_of_row: &[Option<usize>],
-    ) {
-        if handed_on.is_empty() {
-            return;
-        }
-        let named = |(identity, machine): (&&Identity, &Option<usize>)| {
-            MachineId::each(identity).map(|name| (name, *machine)).collect::<Vec<_>>()
-        };
-        let listed: BTreeMap<MachineId, Option<usize>> =
-            identities.iter().zip(machine_of_row).flat_map(named).collect();
-        for HandedOn { mark, from, on, .. } in handed_on {
-            let from = match from {
-                Former::Machine(from) => listed.get(from).copied().flatten(),
-                Former::Unknown => None,
-                Former::NotListed => continue,
-            };
-            self.former.entry(mark.clone()).or_default().insert(*on, from);
-        }
-    }
-
-    /// Whose a mark was on a day, where it has been handed on since; of something without a day nobody can tell.
-    pub(super) fn former(&self, mark: &Mark, day: Option<Date>) -> Option<Option<usize>> {
-        if self.former.is_empty() {
-            return None;
-        }
-        let until = self.former.get(&MachineId::kept(&format!("mark {}", mark.as_str())))?;
-        let Some(day) = day else { return Some(None) };
-        until.iter().find(|(on, _)| day < **on).map(|(_, machine)| *machine)
     }
 
     /// Whose a name was before, that no row gives now.
