@@ -18,8 +18,8 @@ use crate::sheets::Table;
 use crate::units::shown_day;
 use crate::watch::Shelf;
 use crate::yard::{
-    self, CheckResult, ColumnsRead, Fate, How, Identity, Record, Records, RowsLacking, SheetToday, Standing,
-    Witness, parts,
+    self, CheckResult, ColumnsRead, DatedClocks, Fate, How, Identity, Record, Records, RowsLacking,
+    SheetToday, Standing, Witness, parts,
 };
 
 /// Under this name the shelf has what was taken back, until it is kept and told.
@@ -95,6 +95,8 @@ fn found(ledger: &mut Ledger, intake: &Intake) -> Result<(Vec<Line>, Vec<Problem
             by_sheet.entry(&cell.name).or_default().push(one);
         }
     }
+    let all = intake.records.records.iter().chain(unsaid.iter().map(|one| &one.said));
+    let dated_clocks = DatedClocks::of(all);
     let (mut lines, mut problems) = (Vec::new(), Vec::new());
     for told in &intake.told {
         let of_it = by_sheet.iter().filter(|(name, _)| told.follows(name, intake));
@@ -116,8 +118,14 @@ fn found(ledger: &mut Ledger, intake: &Intake) -> Result<(Vec<Line>, Vec<Problem
         });
         let standing: Vec<Standing<'_>> = standing.collect();
         let said = said.get(&*told.name).map(Vec::as_slice).unwrap_or_default();
-        let sheet =
-            SheetToday { columns: &told.columns, said, new: &new, never_said: &never_said, rows: told.rows };
+        let sheet = SheetToday {
+            columns: &told.columns,
+            said,
+            new: &new,
+            never_said: &never_said,
+            rows: told.rows,
+            dated_clocks: &dated_clocks,
+        };
         let fates = yard::fates(&sheet, &standing);
         let let_go = unsaid.iter().zip(&fates).filter(|(_, fate)| **fate == Fate::LetGo);
         ledger.let_go(let_go.map(|(one, _)| one.content));

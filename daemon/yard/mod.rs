@@ -55,7 +55,9 @@ pub use record_parts::{Part, parts};
 pub use result_words::is_bare_sign;
 pub use rows::records;
 pub use unread_day::UnreadDay;
-pub use withdrawn::{ColumnsRead, Fate, How, RowsLacking, SheetToday, Standing, ToldBy, Witness, fates};
+pub use withdrawn::{
+    ColumnsRead, DatedClocks, Fate, How, RowsLacking, SheetToday, Standing, ToldBy, Witness, fates,
+};
 
 #[cfg(test)]
 mod trials;

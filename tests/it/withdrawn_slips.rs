@@ -211,3 +211,74 @@ fn a_log_may_name_a_machine_without_a_plate_by_its_stock_number_among_marks() {
     assert!(!plated.is_empty() && !plated.contains("quality check"), "{plated}");
     assert!(!unplated.is_empty() && !unplated.contains("quality check"), "{unplated}");
 }
+
+/// A machine with that clock, and no day beside it, among five others.
+fn undated(clock: &str) -> String {
+    let row = |mark: &str, clock: &str| format!("{mark},Burdock 400,01/12/2025,01/12/2025,{clock}\n");
+    let others: String = (13..18).map(|number| row(&format!("AB{number} CDE"), "310")).collect();
+    format!("Reg,Model,Registered,Handover,Mileage\n{}{others}", row("AB12 CDE", clock))
+}
+
+/// What is said of the machine's clock and its first service after these mornings, and of what was taken back.
+fn after_clocks(clocks: &[&str]) -> (String, String, Vec<String>) {
+    let sheets: Vec<String> = clocks.iter().map(|clock| undated(clock)).collect();
+    let run = mornings(&sheets.iter().map(String::as_str).collect::<Vec<_>>());
+    let said = |rule: &str| finding(&run, rule, "AB12 CDE");
+    (said("doubtful-reading"), said("first-service-due"), taken_back(&run))
+}
+
+#[test]
+fn an_undated_clock_that_its_row_puts_back_counts_no_more_and_that_is_said_once() {
+    let due = after_clocks(&["303", "303", "303"]).1;
+    for slip in ["3030", "9999", "330"] {
+        let (doubt, due_after, said) = after_clocks(&["303", slip, "303"]);
+        assert_eq!((&*doubt, &*due_after), ("", &*due), "{slip}");
+        // What was held has never been read, and there is nothing to take back.
+        let is_told = said.len() == 1 && said[0].contains("AB12 CDE: the reading of 3 Mar 2026");
+        assert_eq!(is_told, slip != "3030", "{slip}: {said:#?}");
+    }
+    let (doubt, _, said) = after_clocks(&["303", "9999", "303", "320"]);
+    assert_eq!((&*doubt, said), ("", Vec::new()));
+    // It stands for a weekend, or in the first export.
+    for (clocks, first) in [
+        (&["303", "9999", "9999", "303"][..], "303 miles by 2 Mar"),
+        (&["3030", "303"], "303 miles by 3 Mar"),
+    ] {
+        let (doubt, due, said) = after_clocks(clocks);
+        assert_eq!((&*doubt, due.contains(first)), ("", true), "{clocks:?}: {due}");
+        assert!(!said.is_empty(), "{clocks:?}");
+    }
+}
+
+#[test]
+fn an_undated_clock_that_falls_below_what_several_days_have_shown_is_a_doubt() {
+    for clocks in [&["18190", "18204", "12"][..], &["18204", "18204", "12"], &["303", "310", "320", "305"]] {
+        let (doubt, _, said) = after_clocks(clocks);
+        assert!(doubt.contains("the clock goes down"), "{clocks:?}: {doubt}");
+        assert_eq!(said, [] as [String; 0], "{clocks:?}");
+    }
+    // So is one that a job has shown as well.
+    let jobs = "Date,Reg,Work done,Mileage\n01/03/2026,AB12 CDE,Puncture,3025\n";
+    let yard = yard(&[("machines.csv", &undated("3030")), ("jobs.csv", jobs)]);
+    yard.kept_morning("2026-03-02");
+    yard.put("sheets/machines.csv", undated("303"));
+    let run = yard.kept_morning("2026-03-03").0;
+    assert_eq!(taken_back(&run), [] as [String; 0]);
+}
+
+#[test]
+fn an_undated_clock_with_a_digit_more_is_held_and_one_that_was_only_seldom_written_down_is_read() {
+    let held =
+        "rose to three times what it was or more, and it has the digits of before and one more (AB12 CDE)";
+    for (was, is, is_held) in
+        [("303", "3030", true), ("411", "9411", true), ("12", "512", false), ("303", "1214", false)]
+    {
+        let run = mornings(&[&undated(was), &undated(is)]);
+        assert_eq!(of_sheets(&run).iter().any(|said| said.contains(held)), is_held, "{was} {is}");
+        let read = finding(&run, "first-service-due", "AB12 CDE");
+        assert_eq!(
+            read == finding(&mornings(&[&undated(was), &undated(was)]), "first-service-due", "AB12 CDE"),
+            is_held
+        );
+    }
+}

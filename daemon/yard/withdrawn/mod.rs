@@ -5,6 +5,7 @@
 //! went with a whole column or row, until that is back.
 
 mod columns;
+mod undated_clocks;
 
 use std::cell::LazyCell;
 use std::cmp::Reverse;
@@ -14,7 +15,10 @@ use std::mem::Discriminant;
 use super::{
     CheckResult, Correction, Identity, Job, Part, Reading, Record, RecordKind, WrittenDistance, parts,
 };
+use columns::Group;
 pub use columns::{ColumnsRead, ToldBy, Witness};
+pub use undated_clocks::DatedClocks;
+use undated_clocks::UndatedClocks;
 
 /// A log from which a machine is gone with so many rows at once is a list of other machines now. Our decision.
 const LEFT_WITH: usize = 3;
@@ -35,6 +39,8 @@ pub struct SheetToday<'s> {
     pub never_said: &'s [&'s Said],
     /// Whether it lacks many rows.
     pub rows: RowsLacking,
+    /// The farthest clocks that any sheet or the history gives with their days.
+    pub dated_clocks: &'s DatedClocks,
 }
 
 impl SheetToday<'_> {
@@ -112,7 +118,9 @@ pub fn fates(sheet: &SheetToday<'_>, standing: &[Standing<'_>]) -> Vec<Fate> {
     let columns = Columns::of(sheet, standing, &beside);
     let fate = |(standing, beside): (&Standing<'_>, &Beside<'_>)| {
         let is_fill_ahead = standing.is_ahead && matches!(standing.said.1, Record::Fill(_));
-        if !(may_settle(&standing.said.1) || is_fill_ahead) || standing.witness.is_unknown() {
+        // A row that says less than its undated clock said.
+        let is_slip = is_undated_clock(&standing.said.1) && matches!(beside, Beside::Row(..));
+        if !(may_settle(&standing.said.1) || is_fill_ahead || is_slip) || standing.witness.is_unknown() {
             return Fate::Waits;
         }
         match *beside {
@@ -165,9 +173,13 @@ fn may_settle(record: &Record) -> bool {
     match record {
         Record::Check(check) => check.result.value == CheckResult::Passed,
         Record::Ride(_) | Record::Job(_) => true,
-        Record::Reading(reading) => !reading.is_undated(),
+        Record::Reading(_) => !is_undated_clock(record),
         Record::Machine(_) | Record::Fill(_) => false,
     }
+}
+
+fn is_undated_clock(record: &Record) -> bool {
+    matches!(record, Record::Reading(reading) if reading.is_undated())
 }
 
 /// The places of rows by each name that they give their machine.
@@ -199,6 +211,7 @@ impl<'s> ByName<'s> {
 fn in_machine_rows<'s>(sheet: &SheetToday<'s>, standing: &[Standing<'_>]) -> Vec<Beside<'s>> {
     let by_name = ByName::of(sheet.said.iter().map(|(identity, _)| identity));
     let said_again = sheet.said_again();
+    let undated = LazyCell::new(|| UndatedClocks::of(standing));
     let beside = |standing: &Standing<'_>| {
         let (identity, record) = standing.said;
         let Some(group) = standing.witness.group().filter(|_| !standing.is_let_go) else {
@@ -217,6 +230,12 @@ fn in_machine_rows<'s>(sheet: &SheetToday<'s>, standing: &[Standing<'_>]) -> Vec
             .filter(|(_, other)| is_one_kind(record, other) && sheet.columns.group(other) == Some(group));
         let other = there.next().copied();
         let is_overwritten = match (record, other) {
+            (Record::Reading(was), Some((_, Record::Reading(now)))) if was.is_undated() => {
+                let is_slip =
+                    now.is_undated() && undated.is_slip((identity, was), now, (group, sheet.dated_clocks));
+                !is_slip
+            }
+            (Record::Reading(was), None) if was.is_undated() => return Beside::Nothing,
             // A clock in a machine's row is overwritten by the next one, and by no earlier one.
             (Record::Reading(was), Some(said @ (_, Record::Reading(now)))) => {
                 let is_said_again = said_again.contains(&std::ptr::from_ref(said));

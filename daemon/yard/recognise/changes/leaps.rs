@@ -80,19 +80,25 @@ impl Pair<'_> {
         (is_so || stays).then_some((middle, near, ratios.len()))
     }
 
-    /// The clocks that leapt though the day beside them stayed. The last ones stand meanwhile.
+    /// The clocks that leapt though the day beside them stayed, or by a digit more where none stands there. The last ones stand meanwhile.
     pub(super) fn leaps(&self) -> Option<Told> {
         if self.column.field != Field::Clock || self.is_unit_agreed_now() {
             return None;
         }
-        let (mut cells, mut names) = (Vec::new(), Vec::new());
+        let (mut cells, mut names, mut undated) = (Vec::new(), Vec::new(), 0);
         for (earlier, later) in self.rows.pairs() {
             let both = self.measure_before(earlier).zip(self.measure_now(later));
             let is_of_that_day = values::is_of_the_same_day((earlier, self.before), (later, self.now));
-            if !is_of_that_day || !both.is_some_and(|(was, is)| values::leaps(was, is)) {
+            let has_a_digit_more = values::has_a_digit_more(
+                (earlier, self.before, self.was.index),
+                (later, self.now, self.column.index),
+            );
+            if !(is_of_that_day || has_a_digit_more) || !both.is_some_and(|(was, is)| values::leaps(was, is))
+            {
                 continue;
             }
             if !self.is_behind_a_service(earlier) && !self.is_put_right((earlier, later)) {
+                undated += usize::from(has_a_digit_more);
                 cells.push(HeldCell { row: later.number, was: self.was.index, place: self.column.index });
                 let name = self.now.read_as.columns.iter().find(|column| column.field.is_identity());
                 names.extend(name.map(|column| later.cell(column.index).shown()));
@@ -106,9 +112,13 @@ impl Pair<'_> {
         if more > 0 {
             names.push(format!("and {more} more"));
         }
+        let why = match undated {
+            0 => "the day beside it stayed",
+            some if some == cells.len() => "it has the digits of before and one more",
+            _ => "the day beside it stayed, or it has the digits of before and one more",
+        };
         let what = format!(
-            "{} in {} rose to three times what it was or more, and the day beside it stayed ({}); what was read there before \
-             stands",
+            "{} in {} rose to three times what it was or more, and {why} ({}); what was read there before stands",
             counted(cells.len(), "figure"),
             self.subject(),
             names.join(", ")

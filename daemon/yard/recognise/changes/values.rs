@@ -297,13 +297,38 @@ pub(super) fn is_of_the_same_day(
     (earlier, before): (Row<'_>, &Side<'_>),
     (later, now): (Row<'_>, &Side<'_>),
 ) -> bool {
-    let read = |row: Row<'_>, side: &Side<'_>| {
-        let of_log = side.read_as.kind == Some(RecordKind::Reading);
-        let is_its_day = |field: Field| field == Field::ClockDay || (of_log && field == Field::Day);
-        let column = side.read_as.columns.iter().find(|column| is_its_day(column.field));
-        column.and_then(|column| day(row, column))
+    day_of_clock(earlier, before).is_some_and(|was| day_of_clock(later, now) == Some(was))
+}
+
+/// The day beside a clock.
+fn day_of_clock(row: Row<'_>, side: &Side<'_>) -> Option<Date> {
+    let of_log = side.read_as.kind == Some(RecordKind::Reading);
+    let is_its_day = |field: Field| field == Field::ClockDay || (of_log && field == Field::Day);
+    let column = side.read_as.columns.iter().find(|column| is_its_day(column.field));
+    column.and_then(|column| day(row, column))
+}
+
+/// Whether a clock of a machine's row, beside which no day tells since when it has stood so, has the same digits as before
+/// and one more. Without a day a clock may have gone on for months, and nothing else tells such a slip from a ride.
+pub(super) fn has_a_digit_more(
+    (earlier, before, was): (Row<'_>, &Side<'_>, usize),
+    (later, now, is): (Row<'_>, &Side<'_>, usize),
+) -> bool {
+    /// Of fewer digits a true figure has one more too often. Our decision.
+    const LEAST_DIGITS: usize = 3;
+    let is_undated = |row: Row<'_>, side: &Side<'_>| {
+        side.read_as.kind == Some(RecordKind::Machine) && day_of_clock(row, side).is_none()
     };
-    read(earlier, before).is_some_and(|was| read(later, now) == Some(was))
+    if !(is_undated(earlier, before) && is_undated(later, now)) {
+        return false;
+    }
+    let digits = |row: Row<'_>, column: usize| -> String {
+        row.cell(column).shown().chars().filter(char::is_ascii_digit).collect()
+    };
+    let (was, is) = (digits(earlier, was), digits(later, is));
+    was.len() >= LEAST_DIGITS
+        && is.len() == was.len() + 1
+        && (0..is.len()).any(|place| is[..place] == was[..place] && is[place + 1..] == was[place..])
 }
 
 /// The distance in a row, in miles; `None` where there is none.
