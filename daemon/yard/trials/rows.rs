@@ -142,7 +142,10 @@ fn a_wide_check_sheet_gives_an_item_for_each_column() {
             "stock S2: check; item Steering head, result Undated",
             "stock S2: check; item Horn, result NotDone",
         ],
-        &["E2 `x` a bare `x` may mean done or failed: by this cell no check is passed, and none failed"],
+        &[
+            "E2 `x` a bare `x` may mean done or failed: by this cell no check is passed, and none failed",
+            "C3 `` no day can be read beside a check: by 2 cells no check is passed",
+        ],
     );
     check(
         &table("Book.xlsx!QC", "Reg | Date | Result | By\nAB12CDE | 14/04/2026 | pass | Jo"),
