@@ -77,7 +77,8 @@ impl<'s> UndatedClocks<'s> {
         UndatedClocks { clocks, by_name }
     }
 
-    /// Whether a row's clock was a slip, by what the row says now: it stood in the exports of one day alone; or however
+    /// Whether a row's clock was a slip, by what the row says now: it stood in the exports of one day alone, between lower
+    /// ones or far above this one; or however
     /// often it stood so, it had leapt from what the row says again. What other days have shown in between, or another
     /// source, is a doubt: one of the two may be mistyped, or another clock was put in.
     pub(super) fn is_slip(
@@ -110,6 +111,7 @@ impl<'s> UndatedClocks<'s> {
         let (days, figures): (BTreeSet<Date>, BTreeSet<Distance>) =
             higher.map(|(_, day, clock)| (*day, *clock)).unzip();
         let has_leapt = || before.is_some_and(|(_, _, before)| is_leap(*before, was));
-        days.len() == 1 || (figures.len() == 1 && has_leapt())
+        let is_of_one_day = days.len() == 1 && (before.is_some() || is_leap(now, was));
+        is_of_one_day || (figures.len() == 1 && has_leapt())
     }
 }
