@@ -41,8 +41,8 @@ impl Correction {
     }
 }
 
-/// Whether one clock is of the same day of another year now: two readings of which no clock moved in a whole year are
-/// seldom of one day. Our decision.
+/// Whether the same figure of a clock now stands beside the same day of another year: the year was mistyped, since hardly a
+/// clock shows the same on two days that lie exactly a year apart. Our decision.
 fn is_year_put_right(was: &Record, now: &Record) -> bool {
     let (Record::Reading(was), Record::Reading(now)) = (was, now) else { return false };
     let (was, now) = (was.day.value, now.day.value);

@@ -61,7 +61,7 @@ impl Words {
         self.word(rest);
     }
 
-    /// So many blanks that stand as they are. Where there is no room for all, none is kept: the text is too long without.
+    /// So many blanks that stand as they are. Where there is no room for all, none is kept: the text is too long either way.
     pub(super) fn blanks(&mut self, count: usize) {
         self.break_off("");
         if self.left_out == 0 && count <= self.bytes_max.saturating_sub(self.text.len()) {

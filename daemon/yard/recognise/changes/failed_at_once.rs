@@ -1,4 +1,5 @@
-//! What most rows of a column say alike of a sudden, and counts all the same: that checks failed, or another fuel.
+//! What most rows of a column say alike of a sudden: that checks failed, or another fuel, which counts all the same; or what
+//! nobody can read, which does not.
 
 use std::collections::{BTreeMap, BTreeSet};
 
