@@ -27,10 +27,11 @@ fn tabs(yard: &Yard) {
 fn the_tabs_of_several_years_are_asked_about_once_and_the_answer_is_written_for_all() {
     let yard = Yard::empty();
     tabs(&yard);
-    // They are jobs; the day comes first; the shop only services.
-    let (shown, code) = at_a_terminal(&yard, "2\n1\n2\n\n\n");
+    // They are jobs; `MOT`, years ahead of a visit, is when it ends; the day comes first; the shop only services.
+    let (shown, code) = at_a_terminal(&yard, "2\n1\n1\n2\n\n\n");
     assert_eq!(code, 0, "{shown}");
-    for asked in ["What are the rows of this sheet?", "Which day is `05/11/2023` in this sheet?"] {
+    let days = "Which day is `05/11/2023` in this sheet?";
+    for asked in ["What are the rows of this sheet?", "What is column `MOT`?", days] {
         assert_eq!(shown.matches(asked).count(), 1, "{asked}: {shown}");
         assert!(shown.contains(&format!("book.xlsx, 2023 (2024, 2025 alike): {asked}")), "{asked}: {shown}");
     }
