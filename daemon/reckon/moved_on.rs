@@ -33,11 +33,14 @@ const MESSAGES: &str = "email emails letter mail message msg reminder sms text t
 /// What carries nothing from one word to the next.
 const ARTICLES: &str = "a our the";
 
+fn without_articles(words: &[String]) -> Vec<&str> {
+    words.iter().map(String::as_str).filter(|word| !is_among(word, ARTICLES)).collect()
+}
+
 /// What a clause right behind something says of it; `None` where it says nothing of it. `is_close` tells that no comma
 /// stands between.
 pub(super) fn moved_on(words: &[String], is_close: bool) -> Option<Said> {
-    let words: Vec<&str> =
-        words.iter().map(String::as_str).filter(|word| !is_among(word, ARTICLES)).collect();
+    let words = without_articles(words);
     let said_no = if is_close { Said::Not } else { Said::Unclear };
     match *words.as_slice() {
         [none] | ["qty" | "quantity", none] if is_among(none, NONE) => Some(said_no),
@@ -63,8 +66,7 @@ pub(super) fn moved_on(words: &[String], is_close: bool) -> Option<Said> {
 
 /// What stands right before something, as `c/f: annual service` has it.
 pub(super) fn moved_before(words: &[String]) -> Option<Said> {
-    let words: Vec<&str> =
-        words.iter().map(String::as_str).filter(|word| !is_among(word, ARTICLES)).collect();
+    let words = without_articles(words);
     match *words.as_slice() {
         [moved] if is_among(moved, MOVES) || is_among(moved, "backlog cfwd") => Some(Said::Not),
         [carries, away] if is_among(carries, "brought bring") && is_among(away, AWAY) => Some(Said::Unclear),

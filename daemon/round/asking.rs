@@ -7,6 +7,17 @@ use crate::settings::{self, AgreedColumn, AgreedSheet, Settings, SheetNotes, Und
 use crate::sheets::Table;
 use crate::yard::{self, Certainty, Field, Question, ReadAs, Settles};
 
+/// What an answer writes behind a key.
+#[derive(Clone, Copy)]
+enum Written<'a> {
+    /// The field of a column, by its header.
+    OfColumn(&'a str),
+    /// A word about the sheet.
+    OfSheet(&'a str),
+    /// Whether something is so of the sheet.
+    YesOrNo(bool),
+}
+
 /// A sheet that was looked at, with what was answered of it.
 #[derive(Debug)]
 pub(super) struct SheetAsked {
@@ -265,41 +276,39 @@ impl SheetAsked {
                 }
             }
         }
-        let mut write = |key: &str, value: &str, is_column: bool| {
-            let sheet = agreed_again(&text, known);
-            let changed = sheet.map(|sheet| {
-                let under = if is_column { Under::Columns(&sheet) } else { Under::Sheet(&sheet) };
-                match value.parse() {
-                    Ok(yes_or_no) if !is_column => settings::with_yes_or_no(&text, under, key, yes_or_no),
-                    _ => settings::with_value(&text, under, key, value),
-                }
+        let mut write = |key: &str, value: Written<'_>| {
+            let changed = agreed_again(&text, known).map(|sheet| match value {
+                Written::OfColumn(field) => settings::with_value(&text, Under::Columns(&sheet), key, field),
+                Written::OfSheet(word) => settings::with_value(&text, Under::Sheet(&sheet), key, word),
+                Written::YesOrNo(is_so) => settings::with_yes_or_no(&text, Under::Sheet(&sheet), key, is_so),
             });
             let has_it = |changed: &String| {
-                agreed_again(changed, known).is_some_and(|sheet| {
-                    let of_column =
-                        sheet.columns.iter().any(|column| column.header == key && column.field == value);
-                    match key {
-                        _ if is_column => of_column,
-                        "ticks" => sheet.ticks.is_some(),
-                        "undated_checks_count" => sheet.undated_checks_count.is_some(),
-                        _ => sheet.date_order.is_some(),
+                agreed_again(changed, known).is_some_and(|sheet| match (value, key) {
+                    (Written::OfColumn(field), _) => {
+                        sheet.columns.iter().any(|column| column.header == key && column.field == field)
                     }
+                    (Written::YesOrNo(_), _) => sheet.undated_checks_count.is_some(),
+                    (Written::OfSheet(_), "ticks") => sheet.ticks.is_some(),
+                    (Written::OfSheet(_), _) => sheet.date_order.is_some(),
                 })
             };
-            match changed.filter(has_it) {
-                Some(changed) => text = changed,
-                None => by_hand.push(format!("{}: {key} = \"{value}\"", self.name())),
+            match (changed.filter(has_it), value) {
+                (Some(changed), _) => text = changed,
+                (None, Written::YesOrNo(is_so)) => by_hand.push(format!("{}: {key} = {is_so}", self.name())),
+                (None, Written::OfColumn(word) | Written::OfSheet(word)) => {
+                    by_hand.push(format!("{}: {key} = \"{word}\"", self.name()));
+                }
             }
         };
         for settles in &self.answers {
             match settles {
                 Settles::UndatedChecksCount(count) => {
-                    write("undated_checks_count", &count.to_string(), false)
+                    write("undated_checks_count", Written::YesOrNo(*count));
                 }
-                Settles::Dates(order) => write("dates", order.written(), false),
-                Settles::Ticks(ticks) => write("ticks", ticks.written(), false),
+                Settles::Dates(order) => write("dates", Written::OfSheet(order.written())),
+                Settles::Ticks(ticks) => write("ticks", Written::OfSheet(ticks.written())),
                 Settles::Columns(columns) => {
-                    columns.iter().for_each(|(header, field)| write(header, field, true));
+                    columns.iter().for_each(|(header, field)| write(header, Written::OfColumn(field)));
                 }
                 Settles::Rows(_)
                 | Settles::ClockUnit(_)

@@ -28,6 +28,9 @@ pub(super) const SAVE_AS: &str =
 /// What a person should do with a workbook, or a sheet of one, that is out of order.
 pub(super) const SAVE_AGAIN: &str = "Open it in the spreadsheet program and save it again, as .xlsx or .csv; if it was still being copied, wait.";
 
+/// What a person should do with a workbook that has more beside its cells than a table needs.
+pub(super) const COPY_CELLS: &str = "Copy its cells into a new workbook and save that, as .xlsx or .csv.";
+
 /// What a person should do with a workbook under a password.
 const NO_PASSWORD: &str = "Save a copy without a password into this folder.";
 

@@ -6,7 +6,7 @@ use zip::ZipArchive;
 
 use crate::problem::Problem;
 use crate::settings::Limits;
-use crate::sheets::kind::{SAVE_AGAIN, SAVE_AS, password, refusal};
+use crate::sheets::kind::{COPY_CELLS, SAVE_AGAIN, SAVE_AS, password, refusal};
 use crate::sheets::piece::size;
 
 /// The most entries of a workbook's archive; a workbook has a few for each sheet and picture.
@@ -99,9 +99,7 @@ fn may_be_unpacked(archive: &mut ZipArchive<Cursor<&[u8]>>, limits: &Limits) -> 
         let most = size(LIST_BYTES_MAX);
         let what =
             format!("the workbook's list of its sheets and names takes more than {most}; it was not read");
-        return Err(
-            refusal(&what, "Copy its cells into a new workbook and save that, as .xlsx or .csv.").into()
-        );
+        return Err(refusal(&what, COPY_CELLS).into());
     }
     if is_dense {
         let what = format!(

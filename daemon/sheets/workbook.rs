@@ -12,7 +12,7 @@ use calamine::{
 use crate::problem::{Problem, Severity};
 use crate::settings::Limits;
 use crate::sheets::formats::Shown;
-use crate::sheets::kind::{self, SAVE_AGAIN, refusal};
+use crate::sheets::kind::{self, COPY_CELLS, SAVE_AGAIN, refusal};
 use crate::sheets::package::{self, Package, STYLES_MAX};
 use crate::sheets::piece::{Full, Give, PROBLEMS_MAX, Piece, SHEETS_MAX, problem};
 use crate::sheets::rows::Rows;
@@ -127,8 +127,7 @@ fn read_xls<'a>(bytes: &'a [u8], rows: &mut Rows<'_>, held: &mut Held<'a>) -> Re
 fn read_xlsx(bytes: &[u8], rows: &mut Rows<'_>) -> Result<(), Full> {
     if package::has_too_many_styles(bytes) {
         let what = format!("the workbook has more than {STYLES_MAX} kinds of cells, and was not read");
-        let help = "Copy its cells into a new workbook and save that, as .xlsx or .csv.";
-        return rows.tell(refusal(&what, help));
+        return rows.tell(refusal(&what, COPY_CELLS));
     }
     let watched = Watched::new(bytes);
     let mut parts = watched.parts();

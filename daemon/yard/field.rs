@@ -276,7 +276,7 @@ impl Field {
     }
 
     /// Whether it tells which machine the row is about.
-    pub fn is_identity(self) -> bool {
+    pub(super) fn is_identity(self) -> bool {
         matches!(self, Field::Mark | Field::FrameNumber | Field::StockNumber)
     }
 

@@ -2,7 +2,7 @@
 
 use serde_json::Value;
 
-use crate::program::{Yard, printed};
+use crate::program::Yard;
 
 /// A book with one more column. The last annual service of BT19 NAA was on 9 February 2026.
 fn book(header: &str, plain: &str, further: &[(&str, &str)]) -> String {
@@ -23,8 +23,13 @@ fn book(header: &str, plain: &str, further: &[(&str, &str)]) -> String {
 
 fn yard_with(book: &str) -> Yard {
     let yard = Yard::with(&[("jobs.csv", book)]);
-    printed(&yard.run("setup", &["--accept"]));
+    yard.run("setup", &["--accept"]);
     yard
+}
+
+/// What the morning of 8 February 2027 says of a book.
+fn morning(book: &str) -> Value {
+    yard_with(book).kept_morning("2027-02-08").0
 }
 
 #[derive(Debug, PartialEq)]
@@ -178,7 +183,7 @@ fn one_visit_after_the_mot_ran_out_hides_no_others() {
     ] {
         book.push_str(&format!("{row},{end}\n"));
     }
-    let (run, _) = yard_with(&book).kept_morning("2027-02-08");
+    let run = morning(&book);
     let due = run["findings"].as_array().unwrap().iter().filter(|it| it["rule"] == "mot-due");
     assert!(due.clone().any(|it| it["machine"]["mark"] == "BT19 NAA"), "{run}");
 }
@@ -215,8 +220,7 @@ fn a_word_with_another_use_takes_work_out_only_of_a_column_of_papers() {
         ("Customer type", "Trade", "Credit"),
         ("Account no", "C12", "Credit"),
     ] {
-        let yard = yard_with(&book(header, plain, &[(DAY, said)]));
-        let (run, _) = yard.kept_morning("2027-02-08");
+        let run = morning(&book(header, plain, &[(DAY, said)]));
         assert_eq!(service(&run), Service::Done, "{header} {said}");
         assert!(!run["complaints"].to_string().contains("no work done"), "{header} {said}");
     }
@@ -229,8 +233,7 @@ fn a_word_with_another_use_takes_work_out_only_of_a_column_of_papers() {
         ("Zk", "Invoice", "Credit"),
         ("Zk", "Invoice", "Draft"),
     ] {
-        let yard = yard_with(&book(header, plain, &[(DAY, said)]));
-        let (run, _) = yard.kept_morning("2027-02-08");
+        let run = morning(&book(header, plain, &[(DAY, said)]));
         assert_eq!(service(&run), Service::Rung, "{header} {said}");
         let told = format!("1 row is no work done by the column `{header}`");
         assert!(run["complaints"].to_string().contains(&told), "{header} {said}");
@@ -243,11 +246,11 @@ fn a_sum_below_nothing_speaks_of_the_row_only_where_it_is_its_total() {
         [("Net profit", "60.00"), ("Amount owed", "0.00"), ("Balance", "0.00"), ("Net", "150.00")]
     {
         let further = [("05/02/2027", plain), (DAY, "-20.00")];
-        let (run, _) = yard_with(&book(header, plain, &further)).kept_morning("2027-02-08");
+        let run = morning(&book(header, plain, &further));
         assert_eq!(service(&run), Service::Done, "{header}");
     }
     // A book that writes all its sums below nothing tells nothing by one.
-    let (run, _) = yard_with(&book("Amount", "-60.00", &[(DAY, "-20.00")])).kept_morning("2027-02-08");
+    let run = morning(&book("Amount", "-60.00", &[(DAY, "-20.00")]));
     assert_eq!(service(&run), Service::Done);
 }
 
@@ -263,7 +266,7 @@ fn a_refund_is_no_service_though_no_clock_or_day_stands_beside_it() {
             "Date,Reg,Work done,Miles,Amount\n09/02/2026,BT19 NAA,Annual service,6100,180.00\n\
              13/11/2026,BT19 NAC,Annual service,7100,180.00\n{first},180.00\n{refund},-180.00\n"
         );
-        let (run, _) = yard_with(&book).kept_morning("2027-02-08");
+        let run = morning(&book);
         assert_eq!(service(&run), Service::CannotTell, "{refund}");
     }
 }
@@ -287,8 +290,7 @@ fn remarks_short_words_and_numbers_that_take_a_row_back_leave_it_in_doubt_and_ar
         ("Doc no", "INV1001", "VOID1011"),
         ("Invoice", "INV1001", "INV1013 CREDIT"),
     ] {
-        let yard = yard_with(&book(header, plain, &[(DAY, said)]));
-        let (run, _) = yard.kept_morning("2027-02-08");
+        let run = morning(&book(header, plain, &[(DAY, said)]));
         assert_eq!(service(&run), Service::CannotTell, "{header} {said}");
         let told = format!("1 row may be no work done by the column `{header}`");
         assert!(run["complaints"].to_string().contains(&told), "{header} {said}: {}", run["complaints"]);
@@ -302,7 +304,7 @@ fn remarks_short_words_and_numbers_that_take_a_row_back_leave_it_in_doubt_and_ar
         ("Invoice no", "INV1001", "INV1013"),
         ("Job card", "1001", "1013 credit card"),
     ] {
-        let (run, _) = yard_with(&book(header, plain, &[(DAY, said)])).kept_morning("2027-02-08");
+        let run = morning(&book(header, plain, &[(DAY, said)]));
         assert_eq!(service(&run), Service::Done, "{header} {said}");
     }
 }

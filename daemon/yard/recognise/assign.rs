@@ -42,6 +42,11 @@ pub(super) struct Assigned {
     pub(super) found: Found,
 }
 
+/// The column that a field got.
+pub(super) fn column_of(assigned: &[Assigned], field: Field) -> Option<usize> {
+    assigned.iter().find(|taken| taken.field == field).map(|taken| taken.column)
+}
+
 /// What tells that a column is its field.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Found {

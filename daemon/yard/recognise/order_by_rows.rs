@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 
 use jiff::civil::Date;
 
-use super::assign::Assigned;
+use super::assign::{Assigned, column_of};
 use super::beside::ROWS_BESIDE;
 use crate::settings::DateOrder;
 use crate::sheets::{Cell, Row, Table};
@@ -88,7 +88,7 @@ struct Rows<'r> {
 
 impl<'r> Rows<'r> {
     fn column(&self, field: Field) -> Option<usize> {
-        self.assigned.iter().find(|assigned| assigned.field == field).map(|assigned| assigned.column)
+        column_of(self.assigned, field)
     }
 
     fn rows(&self) -> impl Iterator<Item = Row<'r>> + use<'r> {

@@ -1,6 +1,6 @@
 //! A log of checks in which no day is read: what it says has passed may have been years ago, and is asked about.
 
-use super::assign::{Assigned, Columns};
+use super::assign::{Assigned, Columns, column_of};
 use super::proposal::{heading, shown};
 use super::questions::{Answer, Question, Settles};
 use super::shape::LEAST_SHARE;
@@ -14,11 +14,9 @@ const KEY: &str = "undated_checks_count";
 impl Columns<'_> {
     /// Whether the rows are checks, one item each, and nothing in them is read for the day on which it was checked.
     pub(super) fn lacks_days(&mut self, kind: RecordKind, assigned: &[Assigned]) -> bool {
-        let column_of = |field: Field| assigned.iter().find(|one| one.field == field).map(|one| one.column);
-        let Some(result) = column_of(Field::Result).filter(|_| kind == RecordKind::Check) else {
-            return false;
-        };
-        column_of(Field::Day).is_none() && self.samples[result].share(Shape::Day) < LEAST_SHARE
+        let result = column_of(assigned, Field::Result).filter(|_| kind == RecordKind::Check);
+        let Some(result) = result else { return false };
+        column_of(assigned, Field::Day).is_none() && self.samples[result].share(Shape::Day) < LEAST_SHARE
     }
 }
 

@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::assign::{Assigned, Assignment, Columns, Found};
+use super::assign::{Assigned, Assignment, Columns, Found, column_of};
 use super::beside::{EVIDENCE_SCORE, ROWS_BESIDE};
 use super::header::{Header, is_of};
 use super::plain_values::is_plainly_a_day;
@@ -100,11 +100,8 @@ impl Columns<'_> {
     /// Gives a column under a bare `MOT` or `MOT date` to the certificate's end where its days show that they are: nearly
     /// all within the longest that one runs from their visit, and most of them months ahead, as no booking is.
     fn add_mot_beside_the_work(&self, assigned: &mut Vec<Assigned>) {
-        let column_of =
-            |field: Field| assigned.iter().find(|taken| taken.field == field).map(|taken| taken.column);
-        let Some(day) = column_of(Field::Day).filter(|_| column_of(Field::MotExpiry).is_none()) else {
-            return;
-        };
+        let is_open = column_of(assigned, Field::MotExpiry).is_none();
+        let Some(day) = column_of(assigned, Field::Day).filter(|_| is_open) else { return };
         let is_one = |column: &usize| {
             let header = &self.headers[*column];
             is_bare_mot(header) && self.runs_out_after(*column, day) == Some(true)
@@ -121,10 +118,9 @@ impl Columns<'_> {
     /// The columns under a bare `MOT` beside the work of which some days may be a certificate's end, and nothing shows that
     /// they all are.
     pub(super) fn perhaps_mot_beside_the_work(&self, assigned: &[Assigned]) -> Vec<usize> {
-        let column_of =
-            |field: Field| assigned.iter().find(|taken| taken.field == field).map(|taken| taken.column);
-        let is_open = column_of(Field::MotExpiry).is_none() && column_of(Field::Done).is_some();
-        let Some(day) = column_of(Field::Day).filter(|_| is_open) else { return Vec::new() };
+        let is_open =
+            column_of(assigned, Field::MotExpiry).is_none() && column_of(assigned, Field::Done).is_some();
+        let Some(day) = column_of(assigned, Field::Day).filter(|_| is_open) else { return Vec::new() };
         let mut columns = self.open_columns(assigned);
         columns.retain(|column| {
             is_bare_mot(&self.headers[*column]) && self.runs_out_after(*column, day) == Some(false)

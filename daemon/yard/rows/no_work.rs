@@ -126,10 +126,7 @@ impl NoWork {
             return;
         }
         let said = |record: &Record| self.rows.get(&row_of(record)?);
-        let mut plain_jobs =
-            PlainJobs::of(records.iter().map(|(identity, record)| (identity, record)), |record| {
-                said(record).is_some()
-            });
+        let mut plain_jobs = PlainJobs::of(records, |record| said(record).is_some());
         for place in 0..records.len() {
             let (identity, Record::Job(job)) = &records[place] else { continue };
             let Some(Said { paper, cell }) = self.rows.get(&job.done.origin.row) else { continue };
@@ -162,37 +159,30 @@ impl NoWork {
 
     /// What is told once of each column of a sheet with such rows.
     pub(super) fn problems(&self) -> Vec<Problem> {
-        let taken_out = self.taken_out.values().map(|told| {
-            let (verb, counts) = if told.count == 1 { ("is", "counts") } else { ("are", "count") };
-            let what = format!(
-                "{} {verb} no work done by the column `{}`, such as this `{}`, and {counts} as not done",
-                counted(told.count, "row"),
-                told.header,
-                told.first.value
-            );
-            told.problem(what)
+        let taken_out = self.taken_out.values().map(|told| match told.count {
+            1 => told.problem("is", ", and counts as not done"),
+            _ => told.problem("are", ", and count as not done"),
         });
-        let in_doubt = self.in_doubt.values().map(|told| {
-            let what = format!(
-                "{} may be no work done by the column `{}`, such as this `{}`: nobody can tell whether it was done",
-                counted(told.count, "row"),
-                told.header,
-                told.first.value
-            );
-            told.problem(what)
-        });
+        let in_doubt = self.in_doubt.values();
+        let in_doubt = in_doubt.map(|told| told.problem("may be", ": nobody can tell whether it was done"));
         taken_out.chain(in_doubt).collect()
     }
 }
 
 impl Told {
-    fn problem(&self, what: String) -> Problem {
-        let header = &self.header;
+    /// How sure it is that they are none, and what comes of it.
+    fn problem(&self, are: &str, so: &str) -> Problem {
+        let Told { header, first, count } = self;
+        let what = format!(
+            "{} {are} no work done by the column `{header}`, such as this `{}`{so}",
+            counted(*count, "row"),
+            first.value
+        );
         let help = format!(
             "Write `\"{header}\" = \"outcome\"` below this sheet's [sheet.columns] in tickover.toml if it says whether a job was \
              done; if it says nothing of that, `\"{header}\" = \"nothing\"`."
         );
-        Problem::note(&self.first.origin, what, help).with_value(self.first.value.clone())
+        Problem::note(&first.origin, what, help).with_value(first.value.clone())
     }
 }
 
@@ -208,12 +198,9 @@ fn key(identity: &Identity, done: &str) -> Key {
 struct PlainJobs(HashMap<Key, Vec<(Option<Date>, usize)>>);
 
 impl PlainJobs {
-    fn of<'r>(
-        records: impl Iterator<Item = (&'r Identity, &'r Record)>,
-        is_spoken_of: impl Fn(&Record) -> bool,
-    ) -> PlainJobs {
+    fn of(records: &[(Identity, Record)], is_spoken_of: impl Fn(&Record) -> bool) -> PlainJobs {
         let mut found: HashMap<Key, Vec<(Option<Date>, usize)>> = HashMap::new();
-        for (place, (identity, record)) in records.enumerate() {
+        for (place, (identity, record)) in records.iter().enumerate() {
             let Record::Job(job) = record else { continue };
             if !is_spoken_of(record) {
                 found.entry(key(identity, &job.done.value)).or_default().push((record.day(), place));

@@ -21,7 +21,7 @@ impl Pair<'_> {
     /// never held back; but nobody is to act on it without a look at the sheet.
     pub(super) fn at_once(&self) -> Option<Told> {
         let is_of_checks = matches!(self.column.field, Field::Result | Field::CheckItem);
-        if let Some(told) = self.unreadable_at_once().filter(|_| is_of_checks) {
+        if is_of_checks && let Some(told) = self.unreadable_at_once() {
             return Some(told);
         }
         if !is_of_checks && !matches!(self.column.field, Field::Grade | Field::LastFillGrade) {

@@ -168,16 +168,7 @@ pub(super) fn watch(
         };
         let Some(was) = before.read_as.columns.iter().find(same) else { continue };
         let rows = MatchedRows::of_column(before, &side, was);
-        let pair = Pair {
-            before,
-            now: &side,
-            was,
-            column,
-            terms,
-            rows,
-            clocks: Clocks::default(),
-            figures: OnceCell::new(),
-        };
+        let pair = Pair::of((before, &side), (was, column), terms, rows);
         let one = match column.field.shape() {
             Shape::Day | Shape::DayOrFlag | Shape::Result => {
                 let of_order = pair.turned_round().or_else(|| pair.order());
@@ -274,6 +265,17 @@ pub(super) struct Pair<'p> {
     pub(super) clocks: Clocks,
     /// What the same rows said and say, once they have been read for it.
     pub(super) figures: OnceCell<Vec<(f64, f64)>>,
+}
+
+impl<'p> Pair<'p> {
+    pub(super) fn of(
+        (before, now): (&'p Side<'p>, &'p Side<'p>),
+        (was, column): (&'p ColumnRead, &'p ColumnRead),
+        terms: &'p Terms<'p>,
+        rows: MatchedRows<'p>,
+    ) -> Pair<'p> {
+        Pair { before, now, was, column, terms, rows, clocks: Clocks::default(), figures: OnceCell::new() }
+    }
 }
 
 impl Pair<'_> {

@@ -1,9 +1,6 @@
 //! The export from before a change is read by what counted in its time: a line that says what figures count in now says
 //! nothing of those that stood there then.
 
-use std::cell::OnceCell;
-
-use super::fallen::Clocks;
 use super::meanings::{Pair, unit_key};
 use super::turned::turned_key;
 use super::{Change, ColumnRead, Lasts, MatchedRows, ReadAs, Side, Terms, at_the_top};
@@ -88,16 +85,7 @@ pub(super) fn read_in_its_units(
             .find(|was| was.field == column.field && was.header == column.header)?;
         let agreed = || {
             let rows = MatchedRows::of(&side, &side_now, &[was.index]);
-            let pair = Pair {
-                before: &side,
-                now: &side_now,
-                was,
-                column,
-                terms,
-                rows,
-                clocks: Clocks::default(),
-                figures: OnceCell::new(),
-            };
+            let pair = Pair::of((&side, &side_now), (was, column), terms, rows);
             let said = terms.unit_said_of(column).filter(|_| terms.is_kept)?;
             pair.unit_stays_changed().filter(|now| *now == said).map(DistanceUnit::other)
         };

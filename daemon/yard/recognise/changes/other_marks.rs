@@ -109,33 +109,14 @@ fn runs_on(above: &str, mark: &str) -> bool {
 
 /// The letters and the figures of a mark, in their order.
 fn parts(mark: &str) -> Vec<String> {
-    let mut parts: Vec<String> = Vec::new();
-    let mut was_digit = None;
-    for letter in mark.chars() {
-        let is_digit = Some(letter.is_ascii_digit());
-        match parts.last_mut().filter(|_| is_digit == was_digit) {
-            Some(part) => part.push(letter),
-            None => parts.push(letter.to_string()),
-        }
-        was_digit = is_digit;
-    }
-    parts
+    let letters: Vec<char> = mark.chars().collect();
+    let stretches = letters.chunk_by(|one, next| one.is_ascii_digit() == next.is_ascii_digit());
+    stretches.map(String::from_iter).collect()
 }
 
 /// Whether one mark is another writing of the other: one or two of its signs are others, too many or left out.
 fn is_near(one: &str, other: &str) -> bool {
-    let (one, other): (Vec<char>, Vec<char>) = (one.chars().collect(), other.chars().collect());
-    // How many signs make the beginning of one into each beginning of the other.
-    let mut row: Vec<usize> = (0..=other.len()).collect();
-    for (place, letter) in one.iter().enumerate() {
-        let mut corner = std::mem::replace(&mut row[0], place + 1);
-        for (column, other) in other.iter().enumerate() {
-            let replaced = corner + usize::from(letter != other);
-            corner = row[column + 1];
-            row[column + 1] = replaced.min(corner + 1).min(row[column] + 1);
-        }
-    }
-    row[other.len()] <= SIGNS
+    strsim::levenshtein(one, other) <= SIGNS
 }
 
 #[cfg(test)]

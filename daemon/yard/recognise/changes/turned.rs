@@ -1,11 +1,9 @@
 //! Days of the same rows that are what they were with day and month changed round, and what stands beside them.
 
-use std::cell::OnceCell;
 use std::collections::HashSet;
 
 use jiff::civil::Date;
 
-use super::fallen::Clocks;
 use super::meanings::{Doubt, LEAST_MACHINES, LEAST_OF_FEW, Pair, Told};
 use super::values::{MOST, NEARLY_ALL, SOME};
 use super::{Change, ColumnRead, Lasts, MatchedRows, at_the_top, of_its_time};
@@ -198,8 +196,7 @@ impl Pair<'_> {
     /// Another column of the same two exports.
     pub(super) fn beside<'o>(&'o self, was: &'o ColumnRead, column: &'o ColumnRead) -> Pair<'o> {
         let rows = MatchedRows::of(self.before, self.now, &[was.index]);
-        let (before, now, terms) = (self.before, self.now, self.terms);
-        Pair { before, now, was, column, terms, rows, clocks: Clocks::default(), figures: OnceCell::new() }
+        Pair::of((self.before, self.now), (was, column), self.terms, rows)
     }
 
     /// Whether days of the same rows that could have become another one by this order are what they were.
