@@ -5,7 +5,7 @@ use std::sync::{Arc, LazyLock};
 use jiff::civil::Date;
 use tickover::findings::{Judgement, Raised, Section, Verdict};
 use tickover::origin::{Entry, Evidence};
-use tickover::reckon::{FillJudged, FuelAnswer, Missing, Reckoned, RideAnswer, RideJudged, Standing};
+use tickover::reckon::{Exempt, FillJudged, FuelAnswer, Missing, Reckoned, RideAnswer, RideJudged, Standing};
 use tickover::units::{Days, SpeedUnit, shown_day};
 use tickover::yard::Machine;
 
@@ -151,10 +151,29 @@ fn missed_checks(
     })
 }
 
+const TOO_YOUNG: &str = "The sheet says that it is exempt from the MOT, and it is less than 40 years old. Look at its papers: \
+    write down the day to which its MOT runs, or the day it was built.";
+
 fn mot_due(machine: &Machine, standing: &Standing, seen: &mut Vec<Evidence>) -> Result<Verdict, Missing> {
     let today = standing.today;
-    let expiry = *sum(&standing.mot.expiry, seen)?;
     let has_handover = machine.row.handover.is_some();
+    let leaves = has_handover && handover(machine, seen)? >= today;
+    match &standing.mot.exempt {
+        Exempt::NotSaid => {}
+        Exempt::Said(shown_by) => {
+            shown_by.iter().for_each(|evidence| see(seen, evidence));
+            return Ok(Verdict::Clear);
+        }
+        Exempt::TooYoung(shown_by) => {
+            shown_by.iter().for_each(|evidence| see(seen, evidence));
+            let section = if leaves { Section::KeepInTheYard } else { Section::PutTheSheetRight };
+            return Ok(raised(section, TOO_YOUNG.to_owned(), Some(today)));
+        }
+    }
+    if standing.mot.tested_on.is_ok() && *sum(&standing.mot.runs_to, seen)? >= today {
+        return tested(standing, leaves, seen);
+    }
+    let expiry = *sum(&standing.mot.expiry, seen)?;
     let with_customer =
         *sum(&standing.with_customer, seen)? && (!has_handover || handover(machine, seen)? < today);
     let guessed = standing.mot.worked_out;
@@ -196,6 +215,21 @@ fn mot_due(machine: &Machine, standing: &Standing, seen: &mut Vec<Evidence>) -> 
         raised(Section::BookIn, text, Some(expiry))
     } else {
         Verdict::Clear
+    })
+}
+
+/// Of a machine with an MOT test whose new end is not written down.
+fn tested(standing: &Standing, leaves: bool, seen: &mut Vec<Evidence>) -> Result<Verdict, Missing> {
+    let day = shown_day(*sum(&standing.mot.tested_on, seen)?);
+    let runs_to = shown_day(*sum(&standing.mot.runs_to, seen)?);
+    let ask = format!(
+        "An MOT test was done on {day}, and its new end is not written down; if it was passed, that is {runs_to} at the latest."
+    );
+    Ok(if leaves && standing.mot.expiry.is_err() {
+        let text = format!("{ask} Look at the certificate before it is handed over.");
+        raised(Section::KeepInTheYard, text, Some(standing.today))
+    } else {
+        raised(Section::PutTheSheetRight, format!("{ask} Write down what the certificate says."), None)
     })
 }
 

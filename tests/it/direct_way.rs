@@ -1,19 +1,21 @@
 //! The two ways of running a rule, on every machine of the invented shop and of the foreign yards, and on thousands made
-//! from them with facts taken away and days moved: both must say the very same.
+//! from them with facts taken away and days moved: both must say the very same, and so must those five of the shipped rules
+//! that the benchmark has in native Rust.
 
 use std::collections::BTreeMap;
 use std::fs;
 use std::sync::Arc;
 
 use jiff::civil::Date;
+use tickover::findings::Judgement;
 use tickover::reckon::{self, SheetOfYard};
 use tickover::rules::{RuleBook, RuleFile, SHIPPED};
 use tickover::settings::Practice;
 use tickover::units::Days;
 use tickover::yard::Machine;
 
-use crate::machines;
 use crate::program::repository;
+use crate::{machines, native};
 
 const YARDS: [(&str, &str); 3] = [
     ("examples/shop/sheets", "2026-03-02"),
@@ -118,6 +120,11 @@ fn both_ways_of_running_a_rule_say_the_same_of_every_machine_and_of_thousands_wi
         let standing = Arc::new(reckon::stand(&machine, &practice, day));
         let judged = book.judge(&machine, &standing);
         assert_eq!(judged, in_language.judge(&machine, &standing), "{} on {day}", machine.name());
+        let mut natively = Vec::new();
+        native::judge(&machine, &standing, &mut natively);
+        let is_native = |judgement: &&Judgement| native::NATIVE.contains(&&*judgement.rule);
+        let of_these: Vec<Judgement> = judged.judgements.iter().filter(is_native).cloned().collect();
+        assert_eq!(natively, of_these, "{} on {day}", machine.name());
         machines += 1;
         answers += judged.judgements.len();
     };

@@ -56,6 +56,8 @@ mod mail_server;
 mod mail_unkept;
 mod mornings;
 mod moved_cells;
+#[path = "../bench/native.rs"]
+mod native;
 mod near_marks;
 mod new_sheets;
 mod no_checks;
