@@ -206,7 +206,7 @@ fn days_of_new_clocks(machine: &Machine) -> Vec<Date> {
     let mut days: Vec<Date> = machine
         .jobs
         .iter()
-        .filter(|job| says_so(&job.text()))
+        .filter(|job| job.doubt.is_none() && says_so(&job.done.value))
         .filter_map(|job| job.day.as_ref().map(|day| day.value))
         .collect();
     days.sort();

@@ -108,8 +108,8 @@ fn is_old_enough(subject: &Subject<'_>, day: Option<&Entry<Date>>) -> bool {
 fn test_since(subject: &Subject<'_>, known: &Reckoned<Date>) -> Option<(Reckoned<Date>, Date)> {
     const YEAR: Months = Months(12);
     let earliest = earliest_test(known.value)?;
-    let days = subject.machine.jobs.iter().filter(|job| is_test(&job.text()));
-    let days = days.filter_map(|job| Some((job.day.as_ref()?, &job.done)));
+    let tests = subject.machine.jobs.iter().filter(|job| job.doubt.is_none() && is_test(&job.done.value));
+    let days = tests.filter_map(|job| Some((job.day.as_ref()?, &job.done)));
     let has_come = days.filter(|(day, _)| (earliest..=subject.today).contains(&day.value));
     let (day, done) = has_come.max_by_key(|(day, _)| day.value)?;
     // A test that failed then or since leaves the machine without one.

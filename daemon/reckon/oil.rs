@@ -74,14 +74,13 @@ pub(super) fn oils(subject: &Subject<'_>) -> Vec<OilJudged> {
 }
 
 pub(super) fn says_oil_changed(job: &Job) -> bool {
-    let written = job.text();
-    let done = in_full(&written);
+    let done = in_full(&job.done.value);
     let other = words_of(&done).iter().any(|word| OTHER_OILS.contains(&word.as_str()));
-    !other && OIL_CHANGED.iter().any(|phrase| says_done(&done, phrase))
+    !other && job.doubt.is_none() && OIL_CHANGED.iter().any(|phrase| says_done(&done, phrase))
 }
 
 pub(super) fn is_top_up(job: &Job) -> bool {
-    TOPPED_UP.iter().any(|phrase| says_done(&job.text(), phrase))
+    job.doubt.is_none() && TOPPED_UP.iter().any(|phrase| says_done(&job.done.value, phrase))
 }
 
 /// One job's oil against what the machine's own row asks, else the handbook.

@@ -25,7 +25,7 @@ pub(super) fn running_in_oil_out(subject: &Subject<'_>) -> Fact<bool> {
     if let Some(job) = changed {
         return Ok(Reckoned { value: true, shown_by: vec![job_cell(job)] });
     }
-    let left_in = come().rfind(|job| LEFT_IN.iter().any(|phrase| has_words(&job.text(), phrase)));
+    let left_in = come().rfind(|job| LEFT_IN.iter().any(|phrase| has_words(&job.done.value, phrase)));
     if let Some(job) = left_in {
         return Ok(Reckoned { value: false, shown_by: vec![job_cell(job)] });
     }

@@ -60,7 +60,8 @@ fn checked(subject: &Subject<'_>) -> Vec<Option<(Date, Evidence)>> {
     let checks = checks.filter(|check| come(day(check)));
     let checks = checks.map(|check| day(check).map(|day| (day, check_cell(check))));
     let jobs = subject.machine.jobs.iter().filter(|job| subject.has_come(job.day.as_ref()));
-    let jobs = jobs.filter(|job| CHECKED.iter().any(|phrase| says_done(&job.text(), phrase)));
+    let jobs = jobs.filter(|job| job.doubt.is_none());
+    let jobs = jobs.filter(|job| CHECKED.iter().any(|phrase| says_done(&job.done.value, phrase)));
     let jobs = jobs.filter(|job| {
         let parts = job.done.value.split([',', ';', '.', '+', '&', '\n']);
         parts.filter(|part| torque_words(part).next().is_some()).all(is_of_all_bolts)

@@ -78,7 +78,8 @@ pub(super) fn may_have_done<'a>(
     };
     let unnamed = subject.works().visits().filter(|_| !(was_done && ages(item)));
     let unnamed = unnamed.filter(|visit| visit.is_unnamed && !is_too_early(visit.job));
-    let unnamed = unnamed.map(|visit| Perhaps { job: visit.job, names_it: false });
+    // One in doubt is named by its words, beside what it is in doubt by.
+    let unnamed = unnamed.map(|visit| Perhaps { job: visit.job, names_it: visit.job.doubt.is_some() });
     let unclear = subject.works().that_say(item, Said::Unclear).map(|job| Perhaps { job, names_it: true });
     unnamed.chain(unclear).filter(|perhaps| is_since(perhaps.job)).max_by_key(|perhaps| day(perhaps.job))
 }
@@ -99,7 +100,8 @@ pub(super) fn none_but_it<'a>(subject: &Subject<'a>, item: &ServiceItem) -> Vec<
     let apart = Months((every.0 - EARLY.0).max(EARLY.0));
     let mut visits: Vec<(Date, bool, &Job)> = Vec::new();
     for visit in subject.works().visits() {
-        if let Some(day) = day(visit.job).filter(|_| visit.names_a_service || visit.is_unnamed) {
+        let is_unnamed = visit.is_unnamed && visit.job.doubt.is_none();
+        if let Some(day) = day(visit.job).filter(|_| visit.names_a_service || is_unnamed) {
             visits.push((day, visit.names_a_service, visit.job));
         }
     }

@@ -54,14 +54,14 @@ impl<'a> Works<'a> {
             .collect();
         let has_come = |job: &&Job| job.day.as_ref().is_none_or(|day| day.value <= today);
         let visit = |job: &'a Job| {
-            let written = job.text();
-            let text = in_full(&written);
+            let text = in_full(&job.done.value);
+            // Of a job in doubt nobody can tell what of it was done.
+            let at_most = if job.doubt.is_some() { Said::Unclear } else { Said::Done };
             let by_interval = named_by_interval(&text, machine.clock_unit, plan);
             let says = |name: &str, of: Reads, wordings: &[Cow<'_, str>]| {
-                if by_interval.is_some_and(|named| same_words(&named.item.value, name)) {
-                    return Said::Done;
-                }
-                wordings.iter().map(|wording| of(&text, wording)).max().unwrap_or(Said::Not)
+                let is_named = by_interval.is_some_and(|named| same_words(&named.item.value, name));
+                let said = wordings.iter().map(|wording| of(&text, wording)).max().unwrap_or(Said::Not);
+                if is_named { at_most } else { said.min(at_most) }
             };
             let items = plan.iter().zip(&of_items);
             Visit {
@@ -69,7 +69,7 @@ impl<'a> Works<'a> {
                 says: items.map(|(item, (of, wordings))| says(&item.item.value, *of, wordings)).collect(),
                 does_first_service: says(FIRST_SERVICE, said, &of_first) == Said::Done,
                 is_of_a_service: speaks_of_a_service(&text)
-                    || of_services.iter().any(|wording| says_done(&text, wording)),
+                    || (at_most == Said::Done && of_services.iter().any(|wording| says_done(&text, wording))),
                 names_a_service: false,
                 is_unnamed: is_bare_service(&text),
             }

@@ -1,7 +1,5 @@
 //! What the rows of a sheet say: readings, jobs, checks, rides and fills, each with the cell it came from.
 
-use std::borrow::Cow;
-
 use jiff::civil::{Date, Time};
 
 use super::{CheckResult, EthanolLabel, Identity, KnownAs, MachineKind, SpeedSource, UnreadDay};
@@ -57,16 +55,6 @@ pub struct Job<D = Distance> {
     pub by: Option<Entry<String>>,
     /// What stands in another cell by which nobody can tell whether it was done: a credit note for it, `void` beside it.
     pub doubt: Option<Entry<String>>,
-}
-
-impl<D> Job<D> {
-    /// What was done, as it is read for what it says of something: of a job in doubt it says nothing for sure.
-    pub fn text(&self) -> Cow<'_, str> {
-        match self.doubt {
-            None => Cow::Borrowed(&self.done.value),
-            Some(_) => Cow::Owned(format!("{} (credit note)", self.done.value)),
-        }
-    }
 }
 
 /// One inspection item with its result.
