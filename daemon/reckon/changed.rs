@@ -161,6 +161,9 @@ fn here(named: &Named, place: Place) -> Here {
     if next_says_changed(named, place) || said == Said::Done && is_checked_and_changed(&sides[1]) {
         return circuits(&sides);
     }
+    if gives_its_moisture(named, place) {
+        return Here::Not;
+    }
     let others = || sides.iter().flat_map(|side| side.rest);
     let changes = others().any(|word| is_among(word, CHANGED));
     let only_named = |side: &Side<'_>| side.rest.iter().any(|word| is_among(word, NAMED_ONLY));
@@ -175,6 +178,20 @@ fn here(named: &Named, place: Place) -> Here {
         Here::All => circuits(&sides),
         other => other,
     }
+}
+
+/// Whether nothing but a small share of a hundred stands behind it, which is the water that was found in it: `brake fluid 2%`.
+fn gives_its_moisture(named: &Named, place: Place) -> bool {
+    const MOST: u32 = 10;
+    let (written, words) = &named.parts[place.part];
+    let behind = &words[place.start + place.length..];
+    let next = named.parts.get(place.part + 1).filter(|_| !written.contains('%'));
+    let (shown, figures) = match next {
+        Some((next, words)) => (next, [behind, words].concat()),
+        None => (written, behind.to_vec()),
+    };
+    let is_small = |figure: &String| figure.parse::<u32>().is_ok_and(|share| share <= MOST);
+    shown.contains('%') && !figures.is_empty() && figures.iter().all(is_small)
 }
 
 /// Whether the words behind it make another thing of it: `coolant hose`, `coolant temp sensor`.

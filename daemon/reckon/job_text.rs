@@ -1,17 +1,18 @@
 //! What a job's free text says was done.
 
-use std::borrow::Cow;
-
 use super::another_thing::{is_another_thing_or_a_part, is_book_stamped};
-use super::moved_on::{moved_before, moved_on, without_arrows, without_prices_of_nought};
+use super::moved_on::{
+    called_in_vain, moved_before, moved_on, without_arrows, without_noughts_of_time, without_prices_of_nought,
+};
 use super::put_off::{begins_with_somebody, put_off, waits_after_work};
+use super::strokes_and_dots::{not_applicable, without_dots_of_its_own};
 use crate::settings::{first_word, is_among, stands_as_it_is, words_of};
 use crate::units::month_in_full;
 use crate::yard::may_take_back;
 
 /// The words that turn `first service` into something not done when they stand up to four words before it.
 const UNDOING_BEFORE: &str = "\
-    abandoned aborted advise advised advises after arrange arranging asked asks attend awaiting before book booked booking cancel canceled \
+    abandoned aborted advise advised advises after halted arrange arranging asked asks attend awaiting before book booked booking cancel canceled \
     cancelled cannot cant cnx declined deferred deleted deposit didnt discuss discussed dna dont draft due est estimate \
     estimated explain explained explaining fta hasnt havent isnt missed must need needing needs never next no not outstanding overdue \
     pending postponed prior proforma quotation quote quoted rearranged rebooked recommend recommended refund refunded refused remind \
@@ -20,7 +21,7 @@ const UNDOING_BEFORE: &str = "\
 
 /// The words that turn it into something not done when they stand up to four words behind it.
 const UNDOING_BEHIND: &str = "\
-    abandoned aborted arrange attend awaiting begun booked booking cancel canceled cancelled cannot \
+    abandoned aborted halted lapsed arrange attend awaiting begun booked booking cancel canceled cancelled cannot \
     cant cnx continued declined deferred delayed deleted didnt dna due est estimate estimated explained fta half hasnt havent herself himself hold \
     incomplete isnt later missed must na needed never next not ongoing ordered outstanding overdue partial partly \
     pending postponed price prices progress quotation quote quoted rearranged rebooked refunded refused reminder reqd \
@@ -33,7 +34,7 @@ pub(super) const DONE: &str = "carried complete completed done finished performe
 /// The words that call a visit off, or speak of one to come, even from the next part of a sentence:
 /// `first service (booked)`, `cancelled: first service`.
 const CALLING_OFF: &str = "\
-    abandoned aborted awaiting begun booked cancel canceled cancelled cnx declined deferred delayed deleted dna draft fta \
+    abandoned aborted halted awaiting begun booked cancel canceled cancelled cnx declined deferred delayed deleted dna draft fta \
     incomplete ongoing partial partly postponed rearranged rebooked refunded refused rescheduled reversal reversed skipped started stopped todo \
     unfinished void voided waiting wip";
 
@@ -61,7 +62,7 @@ const LEAVING_OUT: &str = "ex exc except excepting excl excluding minus";
 const PAPERS_FOR: &str = "bill invoice";
 
 /// What a service is not whole without: `annual service (no oil)`.
-const LACKING: &str = "brake brakes clearance clearances coolant filter filters fluid key keys oil parts plugs time valve valves";
+const LACKING: &str = "bike brake brakes clearance clearances coolant filter filters fluid key keys oil parts plugs time valve valves";
 
 /// The words that say, with one more at the most, that there is no more than a price or a plan: `quote only`,
 /// `est. £180`, `TBC`.
@@ -109,8 +110,12 @@ pub(super) fn at_most_said(said: Said, text: &str) -> Said {
         return said;
     }
     let words = words_of(text);
+    // What keeps the wind out is no paper.
+    let is_a_thing =
+        |place: usize| words.get(place + 1).is_some_and(|next| is_among(next, "excluder excluders"));
+    let names_one = |(place, word): (usize, &String)| is_among(word, TAKEN_BACK) && !is_a_thing(place);
     let is_taken_back =
-        words.iter().any(|word| is_among(word, TAKEN_BACK)) || words.windows(2).any(is_a_paper_taken_back);
+        words.iter().enumerate().any(names_one) || words.windows(2).any(is_a_paper_taken_back);
     if is_taken_back || may_take_back(text) { Said::Unclear } else { said }
 }
 
@@ -146,7 +151,8 @@ impl Named {
         let phrase = words_of(phrase);
         let text = without_arrows(text);
         let text = without_prices_of_nought(&text);
-        let text = not_applicable(&text);
+        let text = without_noughts_of_time(&text);
+        let text = not_applicable(&without_dots_of_its_own(&text)).into_owned();
         let parts = text.split_inclusive(['.', ',', ';', ':', '(', ')', '/', '+', '&', '!', '?', '\n']);
         let parts = parts.map(|part| (part.to_owned(), words_of(part))).collect();
         Some(Named { parts, phrase })
@@ -230,7 +236,7 @@ impl Named {
         let behind = match (rest, next()) {
             ([], Some((_, words))) if is_whole(place + 1) => moved_on(words, !written.ends_with([',', ';'])),
             ([], _) => None,
-            _ if is_whole(place) => moved_on(rest, true),
+            _ if is_whole(place) => moved_on(rest, true).or_else(|| called_in_vain(rest, &next()?.1)),
             _ => None,
         };
         let heads = place.checked_sub(1).map(|before| &self.parts[before]);
@@ -463,33 +469,6 @@ fn begins_with_figure(words: &[String]) -> bool {
 /// Whether a part of a sentence gives a share of a hundred, and not all of it.
 fn is_share(written: &str) -> bool {
     written.contains('%') && !words_of(written).iter().any(|word| word == "100")
-}
-
-/// A text with `n/a`, `w/o` and their like as one word, which the stroke would part.
-fn not_applicable(text: &str) -> Cow<'_, str> {
-    const AS_WRITTEN: [(&str, &str); 9] = [
-        ("n/a", "na"),
-        ("n/d", "undone"),
-        ("n/r", "na"),
-        ("w/o", "without"),
-        ("c/w", "with"),
-        ("w/", "with"),
-        ("c/f", "cfwd"),
-        ("b/f", "bfwd"),
-        ("w/c", "commencing"),
-    ];
-    let word = |part: &str| {
-        let bare = part.trim_matches(|letter: char| !letter.is_alphanumeric() && letter != '/');
-        let (_, word) = AS_WRITTEN.iter().find(|(written, _)| bare.eq_ignore_ascii_case(written))?;
-        Some(part.replace(bare, word))
-    };
-    match text.split(' ').any(|part| word(part).is_some()) {
-        true => {
-            let parts = text.split(' ').map(|part| word(part).unwrap_or_else(|| part.to_owned()));
-            parts.collect::<Vec<_>>().join(" ").into()
-        }
-        false => text.into(),
-    }
 }
 
 /// Whether a text has a word nowhere, told without parting it into words: most texts have none of what is asked for, and

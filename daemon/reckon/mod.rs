@@ -42,6 +42,7 @@ mod slip;
 mod speedometer;
 mod stages;
 mod standing;
+mod strokes_and_dots;
 mod subject;
 #[cfg(test)]
 mod tests;

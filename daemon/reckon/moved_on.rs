@@ -46,6 +46,8 @@ pub(super) fn moved_on(words: &[String], is_close: bool) -> Option<Said> {
         [none] | ["qty" | "quantity", none] if is_among(none, NONE) => Some(said_no),
         [carried] if is_among(carried, "backlog cfwd diary diarised") => Some(Said::Not),
         [moved] if is_among(moved, MOVES) => Some(Said::Unclear),
+        // From another day, or to one.
+        ["brought", "forward" | "fwd"] => Some(Said::Unclear),
         [carries, away, ref rest @ ..] if is_among(carries, CARRIES) && is_among(away, AWAY) => {
             is_until(rest).then_some(Said::Not)
         }
@@ -55,6 +57,10 @@ pub(super) fn moved_on(words: &[String], is_close: bool) -> Option<Said> {
             Some(Said::Not)
         }
         [moved, "to", "another" | "other", ..] if is_among(moved, MOVES) => Some(Said::Unclear),
+        ["part" | "phase" | "stage", first, "of", last] | [first, "of", last] if is_before(first, last) => {
+            Some(Said::Unclear)
+        }
+        ["part" | "phase" | "stage", "1" | "one"] => Some(Said::Unclear),
         ["commencing", ..] | ["week" | "wk", "commencing", ..] => Some(Said::Not),
         ["see", "next", what, ..] if is_when(what) => Some(Said::Not),
         ["see", "next", "visit"] => Some(Said::Unclear),
@@ -81,6 +87,8 @@ fn is_only_entered(words: &[&str]) -> bool {
     match *words {
         ["bfwd" | "credit" | "credited" | "duplicate" | "error" | "refund"] | ["bfwd", "from", ..] => true,
         ["credited", "back"] | ["written", "off"] => true,
+        ["nohours", ..] => true,
+        ["wrong", _, came] if is_among(came, "arrived came delivered ordered sent supplied") => true,
         ["wrong", what, ..] => is_among(what, "bike bikes customer machine mark reg"),
         ["booked" | "entered" | "keyed", "in", "error"] | ["test", "entry" | "line"] => true,
         ["ran", "out", "of", "time", "for", ..] => false,
@@ -96,6 +104,21 @@ fn is_message(words: &[&str]) -> bool {
         ["called" | "phoned" | "rang", "no", "answer" | "reply"] | ["e", "mail", "sent"] => true,
         _ => false,
     }
+}
+
+/// What is said of work behind which somebody was called and did not answer: of what, nobody can tell.
+pub(super) fn called_in_vain(words: &[String], next: &[String]) -> Option<Said> {
+    let [called, whom @ ..] = words else { return None };
+    let is_called = is_among(called, "called phoned rang tried")
+        && whom.iter().all(|word| is_among(word, "calling client cust customer her him owner ringing them"));
+    let is_in_vain =
+        matches!(next, [no, answer, ..] if no == "no" && is_among(answer, "answer reply response"));
+    (is_called && is_in_vain).then_some(Said::Unclear)
+}
+
+/// Whether one of several parts is not the last of them.
+fn is_before(first: &str, last: &str) -> bool {
+    first.parse::<u32>().ok().zip(last.parse::<u32>().ok()).is_some_and(|(first, last)| first < last)
 }
 
 /// Whether nothing but a time to come stands behind `carried over`: `put back together` moves nothing.
@@ -133,6 +156,31 @@ pub(super) fn without_arrows(text: &str) -> Cow<'_, str> {
         said.push_str(behind);
     }
     said.into()
+}
+
+/// A text in which no time at all is one word: of `annual service 0.0h` nobody can tell what was done.
+pub(super) fn without_noughts_of_time(text: &str) -> Cow<'_, str> {
+    const HOURS: [&str; 5] = ["h", "hour", "hours", "hr", "hrs"];
+    let is_nought =
+        |figure: &str| figure.starts_with('0') && figure.chars().all(|sign| matches!(sign, '0' | '.' | ','));
+    let words: Vec<&str> = text.split(' ').collect();
+    let of = |word: &str| word.trim_matches(['(', ')', '[', ']', ',', ';']).to_lowercase();
+    let mut said: Vec<&str> = Vec::with_capacity(words.len());
+    let mut place = 0;
+    while place < words.len() {
+        let word = of(words[place]);
+        let figure =
+            HOURS.iter().filter_map(|hours| word.strip_suffix(hours)).find(|figure| is_nought(figure));
+        let has_hours = words.get(place + 1).is_some_and(|next| HOURS.contains(&of(next).as_str()));
+        let taken = if figure.is_some() { 1 } else { 1 + usize::from(is_nought(&word) && has_hours) };
+        let is_none = figure.is_some() || taken == 2;
+        said.push(if is_none { "nohours" } else { words[place] });
+        place += taken;
+    }
+    match said.contains(&"nohours") {
+        true => said.join(" ").into(),
+        false => text.into(),
+    }
 }
 
 /// A text without what costs nothing: in `annual service £0.00` the nought is a price and no count.

@@ -41,7 +41,7 @@ const SHORT: [(&str, &str); 31] = [
 ];
 
 /// Short words whose dot ends no sentence: `cust. declined`, `service (ex. coolant)`.
-const WITH_A_DOT: &str = "adv appt approx cust ex exc excl inc incl poss recd req reqd temp w";
+const WITH_A_DOT: &str = "adv appt approx cust ex exc excl inc incl poss prev recd req reqd temp w";
 
 /// Short words that are others where no service stands behind them, with what they stand for: `Ann` may be a person.
 const BEFORE_A_SERVICE: [(&str, &str); 5] =
