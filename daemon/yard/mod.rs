@@ -20,6 +20,7 @@ mod machine;
 mod mot_words;
 mod named_checks;
 mod near_marks;
+mod no_work_header;
 mod outcome_words;
 mod pictures;
 mod recognise;

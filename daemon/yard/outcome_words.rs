@@ -5,14 +5,14 @@
 
 use super::cell_words::{flag, is_nothing_known, plain};
 use super::cells::{CellRead, Unread};
-use super::pictures::has_other_picture;
+use super::pictures::{VARIANT, has_other_picture, is_approving, is_picture, is_shade};
 use crate::settings::is_among;
 use crate::sheets::Cell;
 
 /// What says that a job was not done, or is still to come, wherever it stands in the cell.
 const NOT_DONE: &str = "\
     abandoned aborted arrived await awaited awaiting booked booking cancel canceled cancelled cancels cnx confirmed \
-    credited declined deferred dna dns due estimate estimated failed fail forma fta hold incomplete later missed need needs \
+    credited declined deferred deleted dna dns draft due estimate estimated failed fail forma fta hold incomplete later missed need needs \
     never new no noshow not open outstanding overdue part partial partly pending postponed proforma progress \
     provisional quotation quote quoted rearranged rebooked refund refunded refused rescheduled reversal reversed scheduled \
     skipped started tba tbc tbd todo void voided waiting wip wont";
@@ -52,6 +52,13 @@ pub(super) fn was_done(cell: Cell<'_>) -> CellRead<bool> {
     if text.contains('?') && text.chars().any(char::is_alphanumeric) {
         return Err(NEITHER);
     }
+    let without_signs = without_signs(text);
+    let text = match &without_signs {
+        Some((text, _)) if text.contains(char::is_alphanumeric) => text,
+        Some((rest, done)) if rest.trim().is_empty() => return done.map(Some).ok_or(NEITHER),
+        Some(_) => return Err(NEITHER),
+        None => text,
+    };
     if let Some(percent) = text.trim().strip_suffix('%').and_then(|figure| figure.trim().parse::<u32>().ok())
     {
         return Ok(Some(percent >= 100));
@@ -69,6 +76,39 @@ pub(super) fn was_done(cell: Cell<'_>) -> CellRead<bool> {
         () if is_done => Ok(Some(true)),
         () => flag(cell).map_err(|_| NEITHER),
     }
+}
+
+/// A text without the thumbs, the dots of green and red, and the plain shapes in it, and what they say of a job where they
+/// stand alone: a thumb up, green or a filled shape that it was done, a thumb down, red or an empty one that it was not;
+/// `None` where it has none.
+fn without_signs(text: &str) -> Option<(String, Option<bool>)> {
+    let is_done = |sign: char| is_approving(sign) || "●⬤★⭐■◆".contains(sign);
+    let is_not_done = |sign: char| "👎🔴🟥○◯☆◇".contains(sign);
+    let is_sign = |sign: char| is_done(sign) || is_not_done(sign);
+    if !text.contains(is_sign) {
+        return None;
+    }
+    let rest: String =
+        text.chars().filter(|sign| !is_sign(*sign) && !is_shade(*sign) && *sign != VARIANT).collect();
+    let done = match (text.contains(is_done), text.contains(is_not_done)) {
+        (true, true) => None,
+        (done, _) => Some(done),
+    };
+    Some((rest, done))
+}
+
+/// Whether a cell holds pictures alone, of which nobody knows what they say of the job beside them.
+pub(super) fn is_a_sign_beside_work(cell: Cell<'_>) -> bool {
+    let Cell::Text(text) = cell else { return false };
+    let text = text.trim();
+    !text.is_empty()
+        && text.chars().all(|sign| is_picture(sign) || sign == VARIANT)
+        && was_done(cell).is_err()
+}
+
+/// Whether a cell says in words, and not by a bare no, that the job beside it was not done.
+pub(super) fn says_not_done_in_words(cell: Cell<'_>) -> bool {
+    matches!(cell, Cell::Text(_)) && flag(cell).is_err() && was_done(cell) == Ok(Some(false))
 }
 
 /// Whether a remark beside a job says that the visit did not take place, as `DNA` or `cancelled by customer` does. Other words
@@ -201,11 +241,36 @@ mod tests {
         for text in ["-", "n/a", "unknown"] {
             assert_eq!(was_done(Cell::Text(text)), Ok(None), "{text}");
         }
-        for text in ["JB", "done?", "Done, not finished", "see over", "amber", "🚧", "done ⏳", "☐ done"]
-        {
+        for text in [
+            "JB",
+            "done?",
+            "Done, not finished",
+            "see over",
+            "amber",
+            "🚧",
+            "🏁",
+            "👍👎",
+            "👍?",
+            "done ⏳",
+            "☐ done",
+        ] {
             assert!(was_done(Cell::Text(text)).is_err(), "{text}");
         }
         assert_eq!(was_done(Cell::Flag(false)), Ok(Some(false)));
         assert_eq!(was_done(Cell::Blank), Ok(None));
+    }
+
+    #[test]
+    fn plain_signs_say_whether_a_job_was_done_and_others_say_neither() {
+        for text in ["👍", "👍🏽", "👍 done", "●", "🟢"] {
+            assert_eq!(was_done(Cell::Text(text)), Ok(Some(true)), "{text}");
+        }
+        for text in ["👎", "○", "🔴", "Booking", "Draft invoice", "👍 not finished"] {
+            assert_eq!(was_done(Cell::Text(text)), Ok(Some(false)), "{text}");
+        }
+        for text in ["🏁", "👍👎", "👍?"] {
+            assert!(was_done(Cell::Text(text)).is_err(), "{text}");
+        }
+        assert!(is_a_sign_beside_work(Cell::Text("🏁")) && !is_a_sign_beside_work(Cell::Text("👍")));
     }
 }

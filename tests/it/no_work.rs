@@ -318,3 +318,145 @@ fn a_job_that_was_credited_keeps_its_own_words_and_the_credit_note_is_named_besi
     assert!(told.contains("`Annual service` (see `Credit Memo` in sheets/jobs.csv, G7)"), "{told}");
     assert!(!run.to_string().contains("Annual service (credit note"), "{run}");
 }
+
+/// The settings of a yard with the line of a column agreed.
+fn agree(yard: &Yard, header: &str, line: &str) {
+    let settings = yard.settings();
+    let is_it = |one: &str| one.trim_start_matches("# ").starts_with(&format!("\"{header}\""));
+    let lines = settings.lines().map(|one| if is_it(one) { line } else { one });
+    yard.put("tickover.toml", lines.map(|line| format!("{line}\n")).collect::<String>());
+    assert!(yard.settings().contains(line), "{settings}");
+}
+
+#[test]
+fn a_yes_below_a_header_for_no_work_takes_its_row_out_or_leaves_it_in_doubt_and_a_no_does_not() {
+    for (header, expected) in [
+        ("Cancelled", Service::Rung),
+        ("Void", Service::Rung),
+        ("Deleted", Service::Rung),
+        ("No show", Service::Rung),
+        ("Draft", Service::Rung),
+        ("Estimate only", Service::Rung),
+        ("Quote only", Service::Rung),
+        ("Refund", Service::CannotTell),
+        ("Refunded", Service::CannotTell),
+        ("Warranty rejected", Service::CannotTell),
+    ] {
+        for (no, yes) in [("No", "Yes"), ("", "x"), ("FALSE", "TRUE")] {
+            let run = morning(&book(header, no, &[(DAY, yes)]));
+            assert_eq!(service(&run), expected, "{header} {yes}");
+            let told = format!("no work done by the column `{header}`, such as this `{yes}`");
+            assert_eq!(run["complaints"].to_string().matches(&told).count(), 1, "{header} {yes}");
+            let run = morning(&book(header, no, &[(DAY, no)]));
+            assert_eq!(service(&run), Service::Done, "{header} {no}");
+            assert!(!run["complaints"].to_string().contains("no work done"), "{header} {no}");
+        }
+    }
+    let run = morning(&book("Cancelled", "", &[(DAY, "06/02/2027")]));
+    assert_eq!(service(&run), Service::Rung, "the day of the call");
+    let run = morning(&book("Cancelled", "", &[(DAY, "snow")]));
+    assert_eq!(service(&run), Service::CannotTell, "a reason");
+}
+
+#[test]
+fn what_was_refused_or_paid_back_beside_the_work_takes_no_row_out() {
+    for (header, no, said) in [
+        ("Deposit refunded", "No", "Yes"),
+        ("Extras declined", "No", "Yes"),
+        ("Declined", "", "new tyres"),
+        ("Quote", "180.00", "195.00"),
+        ("Estimate date", "01/02/2026", "01/02/2027"),
+        ("Credit", "No", "Yes"),
+        ("Status", "Live", "Live"),
+    ] {
+        let run = morning(&book(header, no, &[(DAY, said)]));
+        assert!(!run["complaints"].to_string().contains("no work done"), "{header} {said}");
+    }
+}
+
+#[test]
+fn a_header_for_no_work_that_is_agreed_as_the_outcome_says_done_by_a_no() {
+    for (said, expected) in [("Yes", Service::Rung), ("No", Service::Done), ("", Service::Done)] {
+        let yard = yard_with(&book("Cancelled", "No", &[(DAY, said)]));
+        agree(&yard, "Cancelled", "\"Cancelled\" = \"outcome\"");
+        let (run, _) = yard.kept_morning("2027-02-08");
+        assert_eq!(service(&run), expected, "{said}");
+    }
+    let yard = yard_with(&book("Cancelled", "No", &[(DAY, "Yes")]));
+    agree(&yard, "Cancelled", "\"Cancelled\" = \"nothing\"");
+    let (run, _) = yard.kept_morning("2027-02-08");
+    assert_eq!(service(&run), Service::Done, "left out by the shop");
+}
+
+#[test]
+fn signs_below_done_are_read_where_they_are_plain_and_else_asked_about() {
+    for header in ["Done", "Completed", "Finished"] {
+        for (done, not_done) in [("👍", "⬜"), ("👍", "👎"), ("👍", ""), ("●", "○"), ("🟢", "🔴")]
+        {
+            let run = morning(&book(header, done, &[(DAY, not_done)]));
+            assert_eq!(service(&run), Service::Rung, "{header} {not_done}");
+            let run = morning(&book(header, done, &[(DAY, done)]));
+            assert_eq!(service(&run), Service::Done, "{header} {done}");
+        }
+    }
+    let yard = yard_with(&book("Done", "🏁", &[(DAY, "")]));
+    assert!(yard.settings().contains("# \"Done\" = \"outcome\""), "{}", yard.settings());
+    let (run, _) = yard.kept_morning("2027-02-08");
+    assert_eq!(service(&run), Service::CannotTell, "nobody has said what a flag means");
+    agree(&yard, "Done", "\"Done\" = \"nothing\"");
+    let (run, _) = yard.kept_morning("2027-02-09");
+    assert_eq!(service(&run), Service::Done);
+}
+
+#[test]
+fn papers_in_several_words_are_no_work_whether_the_column_is_agreed_or_not() {
+    for said in [
+        "Sales Quote",
+        "Draft invoice",
+        "Proforma invoice",
+        "Pro forma",
+        "Cancelled by cust",
+        "Credit memo",
+        "Estimate",
+        "Booking",
+    ] {
+        for line in ["", "\"Type\" = \"outcome\""] {
+            let yard = yard_with(&book("Type", "Invoice", &[(DAY, said)]));
+            if !line.is_empty() {
+                agree(&yard, "Type", line);
+            }
+            let (run, _) = yard.kept_morning("2027-02-08");
+            assert_eq!(service(&run), Service::Rung, "{said} {line}");
+        }
+    }
+    // How a customer came is no paper, and a word that may be one is asked about first.
+    let came = book("Type", "Walk-in", &[(DAY, "Booking")]);
+    assert_eq!(service(&morning(&came)), Service::Done);
+    let may_be = book("Stage", "Completed", &[(DAY, "Waiting")]);
+    assert_eq!(service(&morning(&may_be)), Service::CannotTell);
+}
+
+#[test]
+fn how_a_bill_stands_says_nothing_of_the_work_unless_it_is_none() {
+    for (said, expected) in [
+        ("Paid", Service::Done),
+        ("Unpaid", Service::Done),
+        ("Overdue", Service::Done),
+        ("Draft", Service::Rung),
+        ("Void", Service::Rung),
+    ] {
+        let yard = yard_with(&book("Inv status", "Paid", &[(DAY, said)]));
+        assert!(!yard.settings().contains("\"Inv status\" = \"outcome\""), "{}", yard.settings());
+        let (run, _) = yard.kept_morning("2027-02-08");
+        assert_eq!(service(&run), expected, "{said}");
+    }
+}
+
+#[test]
+fn a_service_that_says_no_more_and_is_in_doubt_settles_nothing_and_names_what_it_is_in_doubt_by() {
+    let book = "Date,Reg,Work done,Miles,Notes\n09/02/2026,BT19 NAA,Annual service,6100,\n\
+                13/11/2026,BT19 NAC,Annual service,7100,\n07/02/2027,BT19 NAA,Service,9100,Void\n";
+    let run = morning(book);
+    assert_eq!(service(&run), Service::CannotTell);
+    assert!(run["cannot_tell"].to_string().contains("`Service` (see `Void` in"), "{}", run["cannot_tell"]);
+}

@@ -2,7 +2,8 @@
 
 use super::assign::{Assigned, Columns};
 use crate::problem::{Problem, counted};
-use crate::yard::cell_words;
+use crate::yard::no_work_header::NoWorkHeader;
+use crate::yard::{RecordKind, cell_words};
 
 /// Words by which such a column is headed.
 const DELETED: [&str; 5] = ["deleted", "archived", "inactive", "void", "voided"];
@@ -12,8 +13,13 @@ const KEPT: &str = "active";
 
 impl Columns<'_> {
     /// That rows are marked as deleted by a column that nothing has taken, while they count like the others.
-    pub(super) fn deleted_rows(&self, assigned: &[Assigned]) -> Option<Problem> {
+    ///
+    /// Those of a log of jobs count as no work done, and are told of so.
+    pub(super) fn deleted_rows(&self, kind: RecordKind, assigned: &[Assigned]) -> Option<Problem> {
         let (column, is_deleted_by) = self.open_columns(assigned).into_iter().find_map(|column| {
+            if kind == RecordKind::Job && NoWorkHeader::of(&self.headers[column].shown).is_some() {
+                return None;
+            }
             let mut words = self.headers[column].words();
             words.retain(|word| !matches!(word.as_str(), "is" | "was" | "flag"));
             let [word] = words.as_slice() else { return None };

@@ -326,7 +326,7 @@ fn read(
     {
         read_as.problems.push(no_identity(table, index, headers));
     }
-    read_as.problems.extend(columns.deleted_rows(&assignment.assigned));
+    read_as.problems.extend(columns.deleted_rows(assignment.kind, &assignment.assigned));
     let months = columns.months_across(&assignment.assigned);
     read_as.problems.extend(open_points::of_months(table, index, headers, &months));
     read_as.open = open_points::of_columns(table, index, read_as);

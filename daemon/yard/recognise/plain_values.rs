@@ -2,7 +2,7 @@
 
 use super::assign::{Assigned, Columns, is_plain_result};
 use super::clock_or_ride::Figures;
-use super::header::Header;
+use super::header::{Header, is_of};
 use super::lookalikes::{self, Like, Vague};
 use super::shape::{LEAST_SHARE, SURE_SHARE};
 use super::visits::is_asked_for;
@@ -10,6 +10,7 @@ use crate::sheets::Cell;
 use crate::units::{Number, month_begun};
 use crate::yard::days::{self, DayReadings};
 use crate::yard::field::Shape;
+use crate::yard::no_work_header::NoWorkHeader;
 use crate::yard::{Field, RecordKind, outcome_words};
 
 /// Fewer values may look like a field's by chance.
@@ -35,6 +36,9 @@ const OTHER_FIGURES: &str = "price cost value paid deposit balance total net vat
 const STILL_TO_DO: &str =
     "to do todo next due booked plan planned outstanding advisory advisories quote quoted";
 
+/// Words in the headers of how a bill stands, which says nothing of the work on it.
+const OF_A_BILL: &str = "account bill billing inv invoice pay payment";
+
 /// Fewer headers that are months may be anything.
 pub(super) const LEAST_MONTHS: usize = 3;
 
@@ -52,7 +56,7 @@ impl Columns<'_> {
             // `Put in` is how much or what: no litres are written as E5. And `Type` is of the machine or of the work.
             let is_of_fuel =
                 kind == RecordKind::Fill && self.samples[column].share(Shape::Grade) >= SURE_SHARE;
-            let is_of_outcomes = kind == RecordKind::Job && self.says_that_some_were_not_done(column);
+            let is_of_outcomes = kind == RecordKind::Job && self.may_say_what_was_done(column);
             let header = &self.headers[column];
             let is_of_a_field = !header.fields(kind).is_empty() && !is_of_fuel && !is_of_the_papers(header);
             let is_of_something =
@@ -130,7 +134,7 @@ impl Columns<'_> {
         {
             return vec![Field::Outcome];
         }
-        if kind == RecordKind::Job && !has(Field::Outcome) && self.says_that_some_were_not_done(column) {
+        if kind == RecordKind::Job && !has(Field::Outcome) && self.may_say_what_was_done(column) {
             return vec![Field::Outcome];
         }
         if has(Field::Done) && self.may_be_further_work(column, kind) {
@@ -210,9 +214,21 @@ impl Columns<'_> {
             && self.samples[column].share_where(outcome_words::is_no_sale) > 0.0
     }
 
+    /// Whether a column of a log of jobs may say which were done: by its words, or by signs under a header that says so.
+    fn may_say_what_was_done(&mut self, column: usize) -> bool {
+        let is_headed_so = is_of(self.headers[column].fields(RecordKind::Job), Field::Outcome);
+        let has_signs = || self.samples[column].share_where(outcome_words::is_a_sign_beside_work) > 0.0;
+        (is_headed_so && has_signs()) || self.says_that_some_were_not_done(column)
+    }
+
     /// Whether the words of a column, whatever its header, say of some jobs that they were done and of others that they were
     /// not, as a `Type` of invoices, quotes and credit notes does.
     fn says_that_some_were_not_done(&mut self, column: usize) -> bool {
+        let header = &self.headers[column];
+        let is_of_a_bill = has_word_of(header, OF_A_BILL) && has_word_of(header, "state status");
+        if NoWorkHeader::of(&header.shown).is_some() || is_of_a_bill {
+            return false;
+        }
         let sample = &mut self.samples[column];
         let says = |done: bool| sample.share_where(|cell| says_in_words(cell, done)) > 0.0;
         says(true) && says(false) && sample.share(Shape::Outcome) >= SURE_SHARE

@@ -41,7 +41,10 @@ impl Why {
         let mut seen = BTreeSet::new();
         let suggested = suggested.map(|(_, field)| *field).filter(|field| seen.insert(*field));
         let suggested: Vec<Field> = suggested.collect();
-        let is_another = suggested.iter().any(|field| !is_of(header.fields(assignment.kind), *field));
+        // `Done` may be the day of a job, and what says whether it was done.
+        let is_another = suggested
+            .iter()
+            .any(|field| *field == Field::Outcome || !is_of(header.fields(assignment.kind), *field));
         if let Some(taken) = assignment.assigned.iter().find(takes).filter(|_| !is_another) {
             return Why::Taken(columns.headers[taken.column].shown.clone(), taken.field);
         }

@@ -10,7 +10,10 @@ use crate::problem::{Problem, counted};
 use crate::sheets::{Row, Table};
 use crate::units::Days;
 use crate::yard::cell_words::plain;
-use crate::yard::{CheckResult, Field, Identity, ReadAs, Reading, Record, RecordKind};
+use crate::yard::no_work_header::{ByAYes, NoWorkColumn, NoWorkHeader};
+use crate::yard::outcome_words::{is_a_sign_beside_work, says_not_done_in_words, was_done};
+use crate::yard::recognise::LeftOut;
+use crate::yard::{CheckResult, ColumnRead, Field, Identity, ReadAs, Reading, Record, RecordKind};
 
 /// A job of longer ago is not the one that a credit takes back. Our decision.
 const CREDITED_WITHIN: Days = Days(183);
@@ -27,6 +30,8 @@ struct Told {
     header: String,
     first: Entry<String>,
     count: usize,
+    /// Whether a yes says so, so that the column never says of others that they were done.
+    by_a_yes: bool,
 }
 
 /// The rows of a sheet that are no work done.
@@ -47,24 +52,76 @@ struct Column<'s> {
     about: About,
     /// Whether its sums below nothing are of papers that take back another.
     tells_by_sums: bool,
+    /// How a yes in it says that a row is no work.
+    by_a_yes: Option<NoWorkColumn>,
+    unanswered: Unanswered,
+}
+
+/// Whether nobody has said yet that a column tells which jobs were done, while it may.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Unanswered {
+    No,
+    /// By its words.
+    InWords,
+    /// By signs that nobody can read, or by a blank beside them.
+    BySigns,
 }
 
 impl<'s> Column<'s> {
-    fn of(rows: &[Row<'_>], index: usize, header: &'s str, is_remarks: bool) -> Column<'s> {
+    /// A column that is not read.
+    fn left_out(rows: &[Row<'_>], column: &'s LeftOut) -> Column<'s> {
+        let cells = || rows.iter().map(|row| row.cell(column.index)).filter(|cell| !cell.is_blank());
+        let unanswered = match column.may_be.contains(&Field::Outcome) {
+            true if cells().any(is_a_sign_beside_work) => Unanswered::BySigns,
+            true => Unanswered::InWords,
+            false => Unanswered::No,
+        };
+        Column { unanswered, ..Column::of(rows, column.index, &column.header) }
+    }
+
+    /// One of remarks.
+    fn of_remarks(column: &'s ColumnRead) -> Column<'s> {
+        Column {
+            index: column.index,
+            header: &column.header,
+            about: About::remarks(),
+            tells_by_sums: false,
+            by_a_yes: None,
+            unanswered: Unanswered::No,
+        }
+    }
+
+    fn of(rows: &[Row<'_>], index: usize, header: &'s str) -> Column<'s> {
         let cells = || rows.iter().map(|row| row.cell(index));
-        let about = if is_remarks { About::remarks() } else { About::of(header, cells()) };
+        let about = About::of(header, cells());
         // Where most sums are below nothing, that is how the book writes what it takes.
         let tells_by_sums = about.is_total && {
             let filled = cells().filter(|cell| !cell.is_blank()).count();
             2 * cells().filter(|cell| papers::is_negative(*cell)).count() < filled
         };
-        Column { index, header, about, tells_by_sums }
+        let by_a_yes = NoWorkHeader::of(header).map(|header| header.over(cells()));
+        Column { index, header, about, tells_by_sums, by_a_yes, unanswered: Unanswered::No }
     }
 
     fn paper(&self, row: Row<'_>) -> Option<Paper> {
         let cell = row.cell(self.index);
         let by_its_sum = || (self.tells_by_sums && papers::is_negative(cell)).then_some(Paper::PerhapsCredit);
-        self.about.paper(cell).or_else(by_its_sum)
+        let by_a_yes = || {
+            Some(match self.by_a_yes?.said(cell)? {
+                ByAYes::NoWork => Paper::Planned,
+                ByAYes::Perhaps => Paper::Doubtful,
+                ByAYes::PerhapsTakenBack => Paper::PerhapsCredit,
+            })
+        };
+        let until_answered = || {
+            let may_be_undone = match self.unanswered {
+                Unanswered::No => false,
+                Unanswered::InWords => says_not_done_in_words(cell),
+                Unanswered::BySigns => was_done(cell) != Ok(Some(true)),
+            };
+            may_be_undone.then_some(Paper::Doubtful)
+        };
+        self.about.paper(cell).or_else(by_its_sum).or_else(by_a_yes).or_else(until_answered)
     }
 }
 
@@ -80,11 +137,13 @@ impl NoWork {
         let rows: Vec<Row<'_>> = table.rows().part((header_row + 1).min(end)..end).iter().collect();
         let left_out = read_as.left_out.iter().filter(|column| !column.is_refused);
         let remarks = read_as.columns.iter().filter(|column| column.field == Field::Note);
-        let columns: Vec<Column<'_>> = left_out
-            .map(|column| Column::of(&rows, column.index, &column.header, false))
-            .chain(remarks.map(|column| Column::of(&rows, column.index, &column.header, true)))
-            .collect();
         let outcome = read_as.columns.iter().find(|column| column.field == Field::Outcome);
+        let contrary = outcome.filter(|column| NoWorkHeader::of(&column.header).is_some());
+        let columns: Vec<Column<'_>> = left_out
+            .map(|column| Column::left_out(&rows, column))
+            .chain(remarks.map(Column::of_remarks))
+            .chain(contrary.map(|column| Column::of(&rows, column.index, &column.header)))
+            .collect();
         for row in rows {
             let cell =
                 |index| Entry::new(row.cell(index).shown().trim().to_owned(), table.origin(row, index));
@@ -95,8 +154,14 @@ impl NoWork {
             if let Some((paper, column)) = said.min_by_key(|(paper, _)| paper.is_in_doubt()) {
                 let cell = cell(column.index);
                 let told = if paper.is_in_doubt() { &mut found.in_doubt } else { &mut found.taken_out };
-                let first = || Told { header: column.header.to_owned(), first: cell.clone(), count: 0 };
-                told.entry(column.index).or_insert_with(first).count += 1;
+                let by_a_yes = column.by_a_yes.is_some();
+                let header = column.header.to_owned();
+                let first = || Told { header, first: cell.clone(), count: 0, by_a_yes };
+                let told = told.entry(column.index).or_insert_with(first);
+                told.count += 1;
+                if told.first.value.is_empty() {
+                    told.first = cell.clone();
+                }
                 found.rows.insert(row.number, Said { paper, cell });
             } else if let Some(outcome) = by_outcome {
                 found.rows.insert(row.number, Said { paper: Paper::Credit, cell: cell(outcome.index) });
@@ -172,12 +237,19 @@ impl NoWork {
 impl Told {
     /// How sure it is that they are none, and what comes of it.
     fn problem(&self, are: &str, so: &str) -> Problem {
-        let Told { header, first, count } = self;
+        let Told { header, first, count, by_a_yes } = self;
         let what = format!(
             "{} {are} no work done by the column `{header}`, such as this `{}`{so}",
             counted(*count, "row"),
             first.value
         );
+        if *by_a_yes {
+            let help = format!(
+                "If the column says nothing of that, write `\"{header}\" = \"nothing\"` below this sheet's [sheet.columns] in \
+                 tickover.toml."
+            );
+            return Problem::note(&first.origin, what, help).with_value(first.value.clone());
+        }
         let help = format!(
             "Write `\"{header}\" = \"outcome\"` below this sheet's [sheet.columns] in tickover.toml if it says whether a job was \
              done; if it says nothing of that, `\"{header}\" = \"nothing\"`."

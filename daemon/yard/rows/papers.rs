@@ -40,15 +40,26 @@ impl Paper {
 /// What a paper that is no work done calls itself where it stands alone in a cell, in words that have no other use. Common
 /// practice, no source.
 const NO_WORK: &str = "cancelled canceled deleted estimate proforma quotation quote void voided";
-const NO_WORK_IN_WORDS: [&str; 3] = ["pro forma", "sales order", "pro forma invoice"];
+const NO_WORK_IN_WORDS: [&str; 4] = ["draft invoice", "invoice draft", "pro forma", "sales order"];
 
 /// The same of one that takes back an earlier one.
 const TAKEN_BACK: &str = "credited refunded reversed";
-const TAKEN_BACK_IN_WORDS: [&str; 4] = ["credit memo", "credit note", "sales credit", "sales credit note"];
+const TAKEN_BACK_IN_WORDS: [&str; 3] = ["credit memo", "credit note", "sales credit"];
+
+/// What may stand beside such words and changes nothing: `Sales quote`, `Cancelled by cust`, `Draft invoice`.
+const BESIDE_A_PAPER: &str = "by client cust customer inv invoice job owner rider sales service the us";
+
+/// What else a column holds that says how customers came.
+const HOW_THEY_CAME: [&str; 8] =
+    ["collection", "drop in", "dropped off", "online", "phone", "recovery", "walk in", "walkin"];
 
 /// The same in words that have another use: who pays by credit, a town of that name.
 const PERHAPS_NO_WORK: &str = "draft";
 const PERHAPS_TAKEN_BACK: &str = "credit refund reversal";
+
+/// The same in words for a visit that was only agreed, beside papers; where the column tells no papers apart they may say how
+/// a customer came.
+const AGREED: &str = "appointment booked booking reminder";
 
 /// Short words for such papers, which say so for sure of papers alone.
 const SHORT_NO_WORK: &str = "est pf quo";
@@ -83,6 +94,10 @@ pub(super) struct About {
     is_of_papers: bool,
     /// Whether its short words are of papers.
     has_short_words: bool,
+    /// Whether its cells tell papers apart.
+    tells_papers: bool,
+    /// Whether they tell how customers came.
+    tells_how_they_came: bool,
     /// Whether it says how the customer pays.
     is_of_money: bool,
     /// Whether it holds the papers' numbers.
@@ -95,17 +110,20 @@ pub(super) struct About {
 
 impl About {
     /// Of a column by its header and its cells.
-    pub(super) fn of<'c>(header: &str, mut cells: impl Iterator<Item = Cell<'c>>) -> About {
+    pub(super) fn of<'c>(header: &str, cells: impl Iterator<Item = Cell<'c>>) -> About {
         let words = words_of(header);
         let has = |list: &str| words.iter().any(|word| is_among(word, list));
         let is_all_of = |list: &str, beside: &str| {
             has(list) && words.iter().all(|word| is_among(word, list) || is_among(word, beside))
         };
         let is_of_money = has(MONEY);
-        let tells_papers = !is_of_money && cells.any(is_plainly_a_paper);
+        let said: Vec<String> = cells.filter_map(whole_word).collect();
+        let tells_papers = !is_of_money && said.iter().any(|said| is_plainly_a_paper(said));
         About {
             is_of_papers: tells_papers || is_all_of(KINDS, BESIDE_A_KIND),
             has_short_words: tells_papers || is_all_of(PAPER_KINDS, BESIDE_A_KIND),
+            tells_papers,
+            tells_how_they_came: said.iter().any(|said| HOW_THEY_CAME.contains(&said.as_str())),
             is_of_money,
             is_of_numbers: !is_of_money && has(NUMBERS),
             is_total: header.trim() == "£" || is_all_of(TOTALS, BESIDE_A_TOTAL),
@@ -122,7 +140,10 @@ impl About {
     pub(super) fn paper(self, cell: Cell<'_>) -> Option<Paper> {
         let said = whole_word(cell)?;
         let of_a_number = || if self.is_of_numbers { in_a_number(&said) } else { None };
-        let found = said_paper(&said).or_else(|| self.perhaps(&said)).or_else(of_a_number)?;
+        // A remark is of anything that it names.
+        let in_words = || if self.is_of_remarks { None } else { said_paper(&without_what_is_beside(&said)) };
+        let found =
+            said_paper(&said).or_else(|| self.perhaps(&said)).or_else(in_words).or_else(of_a_number)?;
         let is_doubtful = self.is_of_remarks || (self.is_of_money && found == Paper::Credit);
         Some(if is_doubtful { found.in_doubt() } else { found })
     }
@@ -134,6 +155,10 @@ impl About {
             _ if self.is_of_papers && is_among(said, PERHAPS_TAKEN_BACK) => Some(Paper::Credit),
             _ if self.has_short_words && is_among(said, SHORT_NO_WORK) => Some(Paper::Doubtful),
             _ if self.has_short_words && is_among(said, SHORT_TAKEN_BACK) => Some(Paper::PerhapsCredit),
+            _ if is_among(said, AGREED) && !self.tells_how_they_came => match self.tells_papers {
+                true => Some(Paper::Planned),
+                false => self.has_short_words.then_some(Paper::Doubtful),
+            },
             "draft" if self.is_of_remarks => Some(Paper::Doubtful),
             "refund" | "reversal" => Some(Paper::PerhapsCredit),
             _ if self.is_of_remarks => said.strip_suffix(" only").and_then(said_paper),
@@ -164,13 +189,19 @@ fn said_paper(said: &str) -> Option<Paper> {
     (is_among(said, NO_WORK) || NO_WORK_IN_WORDS.contains(&said)).then_some(Paper::Planned)
 }
 
-/// Whether a cell names a paper in words with no other use.
-fn is_plainly_a_paper(cell: Cell<'_>) -> bool {
-    whole_word(cell).is_some_and(|said| {
-        is_among(&said, PAPERS)
-            || NO_WORK_IN_WORDS.contains(&said.as_str())
-            || TAKEN_BACK_IN_WORDS.contains(&said.as_str())
-    })
+/// The words of a paper without those that change nothing beside them.
+fn without_what_is_beside(said: &str) -> String {
+    let words = said.split(' ').filter(|word| !is_among(word, BESIDE_A_PAPER));
+    words.collect::<Vec<_>>().join(" ")
+}
+
+/// Whether words name a paper, and have no other use.
+fn is_plainly_a_paper(said: &str) -> bool {
+    let is_paper = |words: &str| NO_WORK_IN_WORDS.contains(&words) || TAKEN_BACK_IN_WORDS.contains(&words);
+    let mut words = said.split(' ');
+    let names_one = words.clone().any(|word| is_among(word, PAPERS));
+    let is_named = names_one && words.all(|word| is_among(word, PAPERS) || is_among(word, BESIDE_A_PAPER));
+    is_named || is_paper(said) || is_paper(&without_what_is_beside(said))
 }
 
 /// What a paper's number says of it: `INV1012 (void)`, `VOID1011`.

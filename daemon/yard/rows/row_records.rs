@@ -8,6 +8,7 @@ use crate::yard::cell_words;
 use crate::yard::cells::{self, Unread};
 use crate::yard::contact_words::not_to_ring;
 use crate::yard::mot_words::{self, NoMot};
+use crate::yard::no_work_header::NoWorkHeader;
 use crate::yard::outcome_words;
 use crate::yard::{
     Field, Fill, Job, MachineRow, Reading, Record, RecordKind, Ride, UnreadDay, WrittenDistance,
@@ -446,7 +447,11 @@ fn was_done(row: &mut RowReader<'_, '_>) -> bool {
     if row.cell(Field::Note).is_some_and(|(note, _)| outcome_words::calls_off(note)) {
         return false;
     }
-    let Some((cell, _)) = row.cell(Field::Outcome) else { return true };
+    let Some((cell, column)) = row.cell(Field::Outcome) else { return true };
+    // A yes below `Cancelled` is told of by `NoWork`.
+    if NoWorkHeader::of(&column.header).is_some() {
+        return true;
+    }
     let others = row.sheet.says_done;
     if outcome_words::is_x(cell) {
         return others != SaysDone::InWords;
