@@ -18,6 +18,7 @@ mod digest;
 mod direct_way;
 mod exports;
 mod failed_checks;
+mod filled_marks;
 mod fuzz_corpus;
 mod golden;
 mod habits;

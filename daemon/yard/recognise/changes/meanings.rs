@@ -3,6 +3,7 @@
 use std::cell::OnceCell;
 
 use super::fallen::Clocks;
+use super::filled_marks;
 use super::held::HeldCell;
 use super::moved::{self, Moved};
 use super::other_machines;
@@ -142,8 +143,11 @@ pub(super) fn watch(
     let doubted = held.iter().map(|(_, now)| (*now, Doubt::Held)).collect();
     let mut watched = Watched { held, doubted, ..Watched::default() };
     let Some(side) = Side::of(now, read_as) else { return watched };
-    let of_rows =
-        || sorted_alone::find(before, &side, terms).or_else(|| other_machines::find(before, &side, terms));
+    let of_rows = || {
+        let of_other_rows = sorted_alone::find(before, &side, terms);
+        let of_others = of_other_rows.or_else(|| other_machines::find(before, &side, terms));
+        of_others.or_else(|| filled_marks::find(before, &side, terms))
+    };
     if let Some(one) = before.is_log().then(of_rows).flatten() {
         watched.tell(one, &side, terms);
         let names_rows = |(was, _): &(usize, usize)| {

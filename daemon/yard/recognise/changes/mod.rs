@@ -7,6 +7,7 @@ mod absent;
 mod exchanged;
 mod failed_at_once;
 mod fallen;
+mod filled_marks;
 mod held;
 mod leaps;
 mod losses;

@@ -4,6 +4,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::exchanged;
+use super::filled_marks::form;
 use super::moved::Moved;
 use super::values::{self, Altered, NEARLY_ALL, SOME};
 use super::{Change, ColumnRead, Lasts, MatchedRows, Side, Terms, column_in_words};
@@ -83,11 +84,6 @@ fn others(
     // A log may begin to call its machines by their marks, where it had their stock numbers.
     let are_most = became.len() > 1 && altered.are_most() && are_nearly_all(of_one_form);
     (altered.others >= least && (is_known || are_many || are_most)).then_some(altered)
-}
-
-/// Where in a name its letters and figures stand.
-fn form(name: &str) -> Vec<bool> {
-    name.chars().map(|letter| letter.is_ascii_digit()).collect()
 }
 
 /// What of a name has become something else, and what.

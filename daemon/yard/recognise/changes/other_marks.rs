@@ -96,7 +96,7 @@ fn became(
 }
 
 /// Whether a mark is the one above it once more, or the next of its numbers.
-fn runs_on(above: &str, mark: &str) -> bool {
+pub(super) fn runs_on(above: &str, mark: &str) -> bool {
     let (above, mark) = (parts(above), parts(mark));
     let is_next = |one: &str, next: &str| {
         let figure = |part: &str| part.parse::<u64>().ok();
@@ -115,7 +115,7 @@ fn parts(mark: &str) -> Vec<String> {
 }
 
 /// Whether one mark is another writing of the other: one or two of its signs are others, too many or left out.
-fn is_near(one: &str, other: &str) -> bool {
+pub(super) fn is_near(one: &str, other: &str) -> bool {
     strsim::levenshtein(one, other) <= SIGNS
 }
 
