@@ -34,7 +34,7 @@ impl Columns<'_> {
         if visit == Visit::Sure {
             kinds[machine].total -= DECIDED;
         }
-        if self.is_of_work_by_its_cells(&kinds[job]) {
+        if self.says_work(&kinds[job]) {
             kinds[reading].total -= DECIDED;
         }
         if self.is_of_checks(&kinds[check], &kinds[job]) {

@@ -214,9 +214,19 @@ impl Columns<'_> {
 
     /// Whether the one free text of a log is work in nearly every row, though its header does not say so.
     pub(super) fn is_of_work_by_its_cells(&self, job: &Assignment) -> bool {
-        let column_of = |field: Field| job.assigned.iter().find(|assigned| assigned.field == field);
-        let Some(done) = column_of(Field::Done) else { return false };
-        done.found == Found::Evidence && self.share_of_work(done.column) >= SURE_SHARE
+        let found = job.assigned.iter().find(|assigned| assigned.field == Field::Done);
+        found.is_some_and(|done| {
+            done.found == Found::Evidence && self.share_of_work(done.column) >= SURE_SHARE
+        })
+    }
+
+    /// Whether a log says what was done, so that it is none of clocks alone, whatever the header of its day: by its header
+    /// and most of its cells, or by nearly all of them.
+    pub(super) fn says_work(&self, job: &Assignment) -> bool {
+        let found = job.assigned.iter().find(|assigned| assigned.field == Field::Done);
+        let is_named = found
+            .is_some_and(|done| done.found == Found::Name && self.share_of_work(done.column) >= LEAST_SHARE);
+        is_named || self.is_of_work_by_its_cells(job)
     }
 
     /// The share of the filled cells that name work; none where most rows have no such cell, as in a log with a remark here
@@ -259,13 +269,16 @@ impl Columns<'_> {
         let may_be_stock = has_mot
             || names_what_is_wrong(&self.headers[done.column])
             || machine.assigned.iter().any(is_of_the_machine);
+        let says_what_was_done = done.found == Found::Name
+            && !self.is_of_the_newest(done.column)
+            && !names_what_is_wrong(&self.headers[done.column]);
         let identity = identities(machine).first().copied();
         let repeated = identity.map_or(0.0, |identity| self.share_of_visits(identity, day));
         let is_lost = in_machine(done.column).is_none() && self.share_of_work(done.column) >= SURE_SHARE;
         match () {
             // What the day is, is asked once it is known what the rows are.
             () if known_day.is_none() => {
-                if repeated > 0.0 || is_lost {
+                if repeated > 0.0 || is_lost || says_what_was_done {
                     Visit::Perhaps
                 } else {
                     Visit::No

@@ -204,3 +204,27 @@ fn a_delivery_that_does_not_lie_before_the_collection_is_one_question_with_it() 
         [question("Collection date", "Delivery")]
     );
 }
+
+#[test]
+fn a_book_of_one_visit_each_is_asked_about_whatever_the_header_of_its_day_and_who_stands_beside() {
+    // Nobody but the shop can tell when a row was put into the program and when the work was done.
+    for day in ["Created at", "Entered", "Logged"] {
+        for (beside, cells) in [
+            ("", ["", "", ""]),
+            (" | Customer", [" | Ann Orchard", " | Bob Meadow", " | Cat Hedge"]),
+            (" | Model", [" | Heron", " | Heron", " | Moor 650"]),
+            (" | Notes", [" | waits", " | ", " | "]),
+        ] {
+            let book = format!(
+                "{day} | Reg | Work done | Mileage{beside}\n02/03/2026 | AB12CDE | Annual service | 4100{}\n\
+                 05/03/2026 | AB13CDE | First service | 610{}\n19/03/2026 | AB14CDE | Brake fluid change | 8020{}",
+                cells[0], cells[1], cells[2]
+            );
+            assert_eq!(
+                asked(&book),
+                ["What are the rows of this sheet? rows = \"machine\", rows = \"job\", rows = \"nothing\""],
+                "{book}"
+            );
+        }
+    }
+}
