@@ -217,8 +217,12 @@ impl SheetAsked {
     pub(super) fn block(&self) -> String {
         if let [first, others @ ..] = &self.read_as.may_be[..] {
             let agreed = AgreedSheet { rows: first.name().to_owned(), ..self.bare() };
-            let others: Vec<String> =
+            let mut others: Vec<String> =
                 others.iter().map(|kind| format!("or rows = \"{}\"", kind.name())).collect();
+            if others.is_empty() {
+                // What is booked may be nothing at all.
+                others.push(format!("or rows = \"{NOTHING}\""));
+            }
             let open =
                 vec![format!("{}: nothing tells which. Take the # away once you know.", others.join(", "))];
             return settings::behind_a_mark(&settings::render_sheet(

@@ -4,6 +4,7 @@
 mod absent_columns;
 mod agreed_anew;
 mod asked_of_shops;
+mod booked;
 mod books;
 mod broken_exports;
 mod changed_at_once;

@@ -4,6 +4,7 @@ mod agreement;
 mod assign;
 mod beside;
 mod best_total;
+mod booked;
 mod certain;
 mod changes;
 mod checks_in_jobs;
@@ -274,6 +275,10 @@ fn assignment_of(
         return None;
     }
     let (why, may_be) = match columns.best_kind() {
+        Some((assignment, None)) if columns.may_be_only_booked(&assignment) => {
+            read_as.open.push(open_points::of_bookings(table, index));
+            ("nothing tells whether its work was done or only booked".to_owned(), vec![RecordKind::Job])
+        }
         Some((assignment, None)) => return Some(assignment),
         Some((assignment, Some(other))) => {
             let may_be = RecordKind::ALL.into_iter().filter(|kind| [assignment.kind, other].contains(kind));

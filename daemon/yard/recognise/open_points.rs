@@ -27,6 +27,15 @@ pub(super) fn of_kind(table: &Table, header_row: usize, kinds: &[RecordKind]) ->
     Problem::error(&table.origin(table.row(header_row), 0), what, help)
 }
 
+/// Nothing tells whether the work of a sheet that is named after what is booked was done.
+pub(super) fn of_bookings(table: &Table, header_row: usize) -> Problem {
+    let what = "this sheet is named after what is booked, and nothing in it says that its work was done, so it is not read";
+    let help = format!(
+        "{SETTLE} agree `rows = \"job\"` for it in tickover.toml if it was, on the day of its row. {LEAVE_UNREAD}"
+    );
+    Problem::error(&table.origin(table.row(header_row), 0), what, help)
+}
+
 /// That no column of a sheet of machines tells when one goes to its customer, nor may be the one; `None` of any other
 /// sheet. A shop that has several such sheets may tell it in another.
 pub fn no_handover(table: &Table, read_as: &ReadAs) -> Option<Problem> {

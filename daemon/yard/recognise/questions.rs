@@ -129,6 +129,8 @@ fn of_ticks(read_as: &ReadAs) -> Option<Question> {
 }
 
 fn of_rows(read_as: &ReadAs) -> Question {
+    // Where it is one kind alone, the sheet is named after what is booked.
+    let is_of_bookings = read_as.may_be.len() == 1;
     let mut answers: Vec<Answer> = read_as
         .may_be
         .iter()
@@ -137,6 +139,9 @@ fn of_rows(read_as: &ReadAs) -> Question {
                 RecordKind::Reading => "readings: what the clock showed on that day".to_owned(),
                 RecordKind::Ride => "rides: how far a machine was ridden on that day".to_owned(),
                 RecordKind::Machine => "machines: one row each, with whatever it says of them".to_owned(),
+                RecordKind::Job if is_of_bookings => {
+                    "jobs: what each says was done on its day, once that is past".to_owned()
+                }
                 RecordKind::Job => "jobs: a visit each, what was done to a machine, and when".to_owned(),
                 RecordKind::Check => "checks: what was inspected, and how it came out".to_owned(),
                 RecordKind::Fill => "fills: how much fuel, or which, went into a machine".to_owned(),
@@ -144,9 +149,17 @@ fn of_rows(read_as: &ReadAs) -> Question {
             settles: Settles::Rows(kind.name()),
         })
         .collect();
-    answers.push(Answer { said: "nothing for Tickover".to_owned(), settles: Settles::Rows(NOTHING) });
+    let (asked, nothing) = if is_of_bookings {
+        (
+            "This sheet is named after what is booked, and nothing in it says that its work was done. What are its rows?",
+            "nothing for Tickover: what was only booked",
+        )
+    } else {
+        ("What are the rows of this sheet?", "nothing for Tickover")
+    };
+    answers.push(Answer { said: nothing.to_owned(), settles: Settles::Rows(NOTHING) });
     Question {
-        asked: "What are the rows of this sheet?".to_owned(),
+        asked: asked.to_owned(),
         samples: read_as
             .left_out
             .iter()
