@@ -18,8 +18,8 @@ use crate::settings::{AgreedSheet, Settings};
 use crate::sheets::Table;
 use crate::units::Days;
 use crate::yard::{
-    self, ColumnsRead, Compared, Identity, KnownAs, Lasts, MachineId, ReadAs, Record, RecordKind, Records,
-    RowsLacking, Terms,
+    self, ColumnsRead, Compared, HandedOn, Identity, KnownAs, Lasts, MachineId, ReadAs, Record, RecordKind,
+    Records, RowsLacking, SameRest, Terms,
 };
 
 /// What the rows that a sheet lacks are known by from day to day.
@@ -56,6 +56,8 @@ pub(super) struct SheetSays {
     pub(super) said_no: HashSet<Origin>,
     /// What its machines were known by in its last export, and are not now.
     pub(super) known_as: Vec<KnownAs>,
+    /// The marks that another of its machines has now.
+    pub(super) handed_on: Vec<HandedOn>,
 }
 
 /// Machines that a sheet lacks, as they stood in its last export, with what is to be said of it. They may have moved to
@@ -129,7 +131,13 @@ impl<'a> Changes<'a> {
         let last = self.earlier.and_then(|earlier| self.last_read(earlier, table));
         let is_list = compared.read_as.kind == Some(RecordKind::Machine) && !compared.is_lost;
         let of_list = last.as_ref().filter(|_| is_list);
-        let known_as = of_list.map(|last| yard::known_as(last.said(), &records)).unwrap_or_default();
+        let known_as = of_list.map(|last| {
+            let before = (last.table(), &last.compared.read_as);
+            let same_rest = || SameRest::of(before, (stand_in, &compared.read_as));
+            let handed_on = yard::handed_on(last.said(), &records, same_rest, self.today);
+            (yard::known_as(last.said(), &records, same_rest, &handed_on), handed_on)
+        });
+        let (known_as, handed_on) = known_as.unwrap_or_default();
         let mut rows = RowsLacking::Few;
         let (is_held, missing) = match &last {
             Some(last) => self.make_up_for_missing(last, table, &compared, (&mut records, &mut rows)),
@@ -150,6 +158,7 @@ impl<'a> Changes<'a> {
             rows,
             said_no,
             known_as,
+            handed_on,
         }
     }
 
@@ -327,6 +336,7 @@ impl<'a> Changes<'a> {
                     rows: RowsLacking::Few,
                     said_no: HashSet::new(),
                     known_as: Vec::new(),
+                    handed_on: Vec::new(),
                 },
             ));
         }

@@ -23,7 +23,7 @@ use super::in_place::InPlace;
 use super::new_sheets::{self, Beside, NewSheet, Renamed};
 use super::open_changes::OpenChanges;
 use super::withdrawn::SheetTold;
-use super::{Run, known_again, second_block, stale, taken_back, zone_of};
+use super::{Run, handed_on, known_again, second_block, stale, taken_back, zone_of};
 
 /// One sheet with what it was taken for.
 pub(super) struct SheetRead {
@@ -100,7 +100,8 @@ fn is_handover_agreed(settings: &Settings) -> bool {
 pub(super) fn take_in_all(run: &Run, mut settings: Settings, today: Date) -> (Intake, Settings) {
     let mut intake = take_in(run, &settings, today);
     let shelf = Shelf::at(run.folder.shelf(), run.keeps);
-    known_again::remember(run, &shelf, (&mut intake.records, &mut intake.problems), today);
+    known_again::remember(run, &shelf, (&mut intake.records, &mut intake.problems), (&settings.gone, today));
+    handed_on::remember(run, &shelf, &mut intake.records, today);
     let is_agreed =
         |kind: RecordKind| settings.sheets.iter().any(|sheet| RecordKind::named(&sheet.rows) == Some(kind));
     let keeps_checks = intake.keeps_checks || is_agreed(RecordKind::Check);
@@ -197,9 +198,11 @@ impl Intake {
     /// Notes which machines and worksheets have got another name, before a file's copy takes the place of the one by which
     /// they are known. Nothing is taken out of any, and most files have none.
     fn note_names(&mut self, run: &Run, shelf: &Shelf, today: Date) {
-        let found = (self.records.known_as.len(), self.renamed.len());
+        let names = self.records.known_as.len() + self.records.handed_on.len();
+        let found = (names, self.renamed.len());
         if found != self.names_noted {
             known_again::note(run, shelf, &self.records, today);
+            handed_on::note(run, shelf, &self.records);
             new_sheets::note_renamed(run, shelf, &self.renamed);
             self.names_noted = found;
         }
@@ -395,9 +398,20 @@ pub(super) fn is_for(agreed: &AgreedSheet, file: &str) -> bool {
 }
 
 fn take_in_table(table: &Table, says: SheetSays, modified: Date, intake: &mut Intake) {
-    let SheetSays { read_as, records, problems, is_held, missing, mut columns, rows, said_no, known_as } =
-        says;
+    let SheetSays {
+        read_as,
+        records,
+        problems,
+        is_held,
+        missing,
+        mut columns,
+        rows,
+        said_no,
+        known_as,
+        handed_on,
+    } = says;
     intake.records.known_as.extend(known_as);
+    intake.records.handed_on.extend(handed_on);
     intake.missing.extend(missing);
     let witness = |(_, record): &(_, _)| columns.as_mut().map(|(columns, _)| columns.witness(record));
     intake.witnesses.extend(records.records.iter().map(witness));

@@ -12,6 +12,7 @@ mod exports;
 mod fewer;
 mod for_most;
 mod gone;
+mod handed_on;
 mod held_back;
 mod in_force;
 mod in_place;

@@ -13,6 +13,7 @@ mod days;
 mod estimate;
 mod field;
 mod handbook;
+mod handed_on;
 mod identity;
 mod join;
 mod known_as;
@@ -28,6 +29,7 @@ mod record;
 mod record_parts;
 mod result_words;
 mod rows;
+mod same_rest;
 mod unread_day;
 mod withdrawn;
 mod written_mark;
@@ -40,6 +42,7 @@ pub use field::{Field, RecordKind};
 pub use handbook::{
     Handbook, HandbookPage, ModelRow, RunningInStage, SHIPPED_HANDBOOK, ServiceItem, SpeaksOf, read_handbook,
 };
+pub use handed_on::{HandedOn, handed_on};
 pub use identity::{FrameNumber, Identity, MachineId, Mark, StockNumber};
 pub use join::{join, join_all};
 pub use known_as::{KnownAs, known_as};
@@ -55,6 +58,7 @@ pub use record::{Check, Fill, Job, MachineRow, Reading, Record, Records, Ride, W
 pub use record_parts::{Part, parts};
 pub use result_words::is_bare_sign;
 pub use rows::records;
+pub use same_rest::{SameRest, Sureness};
 pub use unread_day::UnreadDay;
 pub use withdrawn::{
     ColumnsRead, DatedClocks, Fate, How, RowsLacking, SheetToday, Standing, ToldBy, Witness, fates,

@@ -2,7 +2,7 @@
 
 use jiff::civil::{Date, Time};
 
-use super::{CheckResult, EthanolLabel, Identity, KnownAs, MachineKind, SpeedSource, UnreadDay};
+use super::{CheckResult, EthanolLabel, HandedOn, Identity, KnownAs, MachineKind, SpeedSource, UnreadDay};
 use crate::origin::Entry;
 use crate::units::{Distance, DistanceUnit, Speed, Volume};
 
@@ -198,4 +198,6 @@ pub struct Records {
     pub said_beside: Vec<(Identity, Option<Date>, MachineRow)>,
     /// What machines were known by before, and no row gives now.
     pub known_as: Vec<KnownAs>,
+    /// The marks that another machine has now than before.
+    pub handed_on: Vec<HandedOn>,
 }

@@ -1,5 +1,6 @@
 //! The records of all sheets and the kept history become one machine each.
 
+mod handed_on;
 mod history;
 mod logs;
 mod naming;
@@ -15,11 +16,13 @@ mod tests;
 use std::collections::{BTreeMap, HashMap};
 
 use super::{
-    Handbook, HandbookPage, Identity, KnownAs, Machine, MachineId, MachineKind, MachineRow, Record, Records,
+    Handbook, HandbookPage, HandedOn, Identity, KnownAs, Machine, MachineId, MachineKind, MachineRow, Record,
+    Records,
 };
 use crate::origin::{Entry, Origin};
 use crate::problem::Problem;
 use crate::units::DistanceUnit;
+use handed_on::Handed;
 use history::History;
 use jiff::civil::Date;
 use naming::Naming;
@@ -39,6 +42,7 @@ struct Beside {
     clocks_unread: Vec<(Identity, Entry<String>)>,
     said: Vec<(Identity, Option<Date>, MachineRow)>,
     known_as: Vec<KnownAs>,
+    handed_on: Vec<HandedOn>,
 }
 
 /// Joins what the sheets say now and what the ledger kept of earlier ones into machines, sorted by their ids.
@@ -89,6 +93,7 @@ pub fn join_all(
         clocks_unread: current.clocks_unread,
         said: current.said_beside,
         known_as: current.known_as,
+        handed_on: current.handed_on,
     };
     let machines = machines(machine_rows, logs, beside, &mut problems);
     let mut pages = Pages { handbook, found: HashMap::new() };
@@ -111,7 +116,7 @@ pub fn join_all(
 /// Each machine's identity, its row and what was recorded of it.
 fn machines(
     mut machine_rows: Vec<(Identity, MachineRow)>,
-    logs: Vec<Log>,
+    mut logs: Vec<Log>,
     beside: Beside,
     problems: &mut Vec<Problem>,
 ) -> Vec<(Identity, MachineRow, History)> {
@@ -120,6 +125,8 @@ fn machines(
     let identities: Vec<&Identity> = machine_rows.iter().map(|(identity, _)| identity).collect();
     let (mut naming, machine_of_row) = Naming::of(&identities, problems);
     naming.know_again(&beside.known_as, &identities, &machine_of_row);
+    let mut handed = Handed::of(&beside.handed_on, (&identities, &machine_of_row));
+    handed.leave_to_numbers(&mut logs);
     let machine_of_log = naming.machines_of_logs(&logs, problems);
     let doubted: Vec<_> = identities
         .iter()
@@ -135,6 +142,9 @@ fn machines(
     let mut said: BTreeMap<usize, SaidBeside> = BTreeMap::new();
     let mut unlisted = Vec::new();
     for (identity, day, row) in beside.said {
+        if handed.is_doubted(&identity, day) {
+            continue;
+        }
         if let Some(machine) = naming.machine_of(&identity) {
             said.entry(machine).or_default().add(day, row);
         } else {
@@ -153,9 +163,10 @@ fn machines(
     let mut histories: Vec<History> = (0..count).map(|_| History::default()).collect();
     for (log, machine) in logs.into_iter().zip(machine_of_log) {
         if let Some(machine) = machine {
-            histories[machine].add(log);
+            handed.add(log, machine, &mut histories);
         }
     }
+    problems.extend(handed.problems());
     let machines: Vec<(Identity, MachineRow, History)> = rows_of_machine
         .into_iter()
         .zip(histories)

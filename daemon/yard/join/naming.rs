@@ -126,7 +126,7 @@ impl<'r> Naming<'r> {
         };
         let listed: BTreeMap<MachineId, Option<usize>> =
             identities.iter().zip(machine_of_row).flat_map(named).collect();
-        for KnownAs { was, by } in known_as.iter().filter(|known| !listed.contains_key(&known.was)) {
+        for KnownAs { was, by, .. } in known_as.iter().filter(|known| !listed.contains_key(&known.was)) {
             let Some(machine) = listed.get(by).copied().flatten() else { continue };
             let known = self.again.entry(was.clone()).or_insert(Known::One(machine));
             if *known != Known::One(machine) {

@@ -43,11 +43,12 @@ pub(super) fn find(
     let was = before.read_as.columns.iter().find(|column| column.field == Field::Mark)?;
     let columns = exchanged::same(was, now).filter(|(_, column)| !is_told(column.index))?;
     let rows = MatchedRows::of(before, now, &[was.index]);
-    if !rows.are_matched_by_identity(before) {
-        return None;
+    let is_named_else = rows.are_matched_by_identity(before);
+    let Became { altered, exchanged, filled, mut replaced } = became(columns, (before, now), &rows, terms);
+    if !is_named_else {
+        // By nothing but the mark are the logs' rows known to be the machine's.
+        replaced = altered;
     }
-    let became = became(columns, (before, now), &rows, terms);
-    let Became { altered, exchanged, filled, replaced } = became;
     let (least, are_replaced) = if terms.is_known(&key(columns.1)) {
         (1, replaced.speak_against())
     } else {
