@@ -46,6 +46,10 @@ pub(super) fn find(
     let is_named_else = rows.are_matched_by_identity(before);
     let Became { altered, exchanged, filled, mut replaced } = became(columns, (before, now), &rows, terms);
     if !is_named_else {
+        // Marks that were sorted without the rest are told of as cells that moved.
+        if exchanged > filled {
+            return None;
+        }
         // By nothing but the mark are the logs' rows known to be the machine's.
         replaced = altered;
     }
