@@ -332,11 +332,12 @@ fn missing_other(gap: &Gap<'_>, source: &Source) -> Slip {
         }
         "{" if gap.before_word == "else" => {
             let help = format!("write `{{` before `{word}`, and `}}` where that ends");
-            gap.slip(at, "braces are missing behind `else`", help)
+            gap.slip(at, "braces are missing behind `else`", help).of(Cause::NoBrace)
         }
         "{" => {
             let help = "join comparisons with `and` or `or`, and write `{` behind the condition";
-            gap.slip(at, format!("the condition ends before `{word}`, and no `{{` follows"), help)
+            let what = format!("the condition ends before `{word}`, and no `{{` follows");
+            gap.slip(at, what, help).of(Cause::NoBrace)
         }
         "," if are_words => {
             let help = "write `,`; or, if this is a text, put it in quotes";

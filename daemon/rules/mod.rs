@@ -5,6 +5,7 @@
 
 mod allowance;
 mod answer;
+mod begun;
 mod both_ways;
 mod brackets;
 mod code_and_texts;
@@ -30,6 +31,7 @@ mod misnamed;
 mod misplaced;
 mod names;
 mod nested;
+mod no_brace;
 mod numbers;
 mod other_names;
 mod outline;

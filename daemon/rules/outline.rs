@@ -546,8 +546,10 @@ impl Walk<'_> {
             let what = "a `{` is missing here".to_owned();
             return Some(Slip::new(closed, what, "write `{` behind the brackets").marking(1));
         }
-        let what = format!("`{}` stands where the function begins", self.source.word_at(next));
-        Some(Slip::new(next, what, "write `{` in its place"))
+        let word = self.source.word_at(next);
+        let place = if word.starts_with(char::is_alphabetic) { "before it" } else { "in its place" };
+        let what = format!("`{word}` stands where the function begins");
+        Some(Slip::new(next, what, format!("write `{{` {place}")).of(Cause::NoBrace))
     }
 
     /// The name that is not to be told of as one that there is not, of what was begun with a word and not ended.

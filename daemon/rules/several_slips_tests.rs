@@ -42,3 +42,51 @@ fn all_slips_of_a_file_are_told_at_once_and_nothing_that_only_comes_of_them() {
     assert!(untold.is_empty(), "{}", untold.join("\n"));
     assert!(cases >= 30, "only {cases} files");
 }
+
+/// What is said of a shipped rule without one of its characters, and on which lines.
+fn lines_told_without(name: &str, text: &str, at: usize, length: usize) -> Vec<usize> {
+    let without = format!("{}{}", &text[..at], &text[at + length..]);
+    let problems = file(name, &without).vet("rules").err().unwrap_or_default();
+    let line = |spot: &Spot| match spot {
+        Spot::Text { line, .. } => *line,
+        other => panic!("{name}: {other:?}"),
+    };
+    problems.iter().map(|problem| line(&problem.place.spot)).collect()
+}
+
+#[test]
+fn a_brace_that_is_forgotten_is_told_once_whatever_comes_of_it() {
+    let mut forgotten = 0;
+    for (name, text) in super::shipped::shipped() {
+        let opens = |at: &usize| !text[..*at].ends_with(['#', '$']);
+        for at in text.match_indices('{').map(|(at, _)| at).filter(opens) {
+            // What stands where it is missing may stand on the next line.
+            let line = text[..at].lines().count();
+            let told = lines_told_without(name, text, at, 1);
+            assert!(told == [line] || told == [line + 1], "{name}, line {line}: {told:?}");
+            forgotten += 1;
+        }
+    }
+    assert!(forgotten > 100, "only {forgotten} braces");
+}
+
+#[test]
+fn an_example_asks_in_vain_for_no_constant_that_was_told_not_to_be_closed() {
+    let mut forgotten = 0;
+    for (name, text) in super::shipped::shipped() {
+        for (at, sign) in text.match_indices([']', '"']) {
+            let start = text[..at].rfind('\n').map_or(0, |end| end + 1);
+            if !text[start..].starts_with("const ") || text[start..].starts_with("const EXAMPLES") {
+                continue;
+            }
+            let line = text[..at].lines().count();
+            let told = lines_told_without(name, text, at, sign.len());
+            assert!(
+                !told.is_empty() && told.iter().all(|told| *told == line),
+                "{name}, line {line}: {told:?}"
+            );
+            forgotten += 1;
+        }
+    }
+    assert!(forgotten > 100, "only {forgotten} signs");
+}

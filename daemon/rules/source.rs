@@ -58,6 +58,8 @@ pub(super) enum Cause {
     NotOpened,
     /// The same of the one that opens the list of examples.
     NoList,
+    /// A brace is missing before what is marked, so that the one that closes it ends more than it should.
+    NoBrace,
     /// A bracket closes nothing.
     ClosesNothing,
     /// The rule goes on behind an answer.

@@ -5,6 +5,7 @@ use std::ops::Range;
 
 use rhai::{AST, Dynamic, Scope};
 
+use super::begun;
 use super::compared_texts::same;
 use super::direct::{self, Direct};
 use super::examples::{self, Example};
@@ -14,6 +15,7 @@ use super::language_errors::{self, Places};
 use super::left_open;
 use super::mends::{self, ReadAs};
 use super::names::{Body, Names, Role};
+use super::no_brace::with_braces;
 use super::numbers;
 use super::outline::{Item, Outline, What};
 use super::put_right::put_right;
@@ -77,12 +79,15 @@ struct Reading<'a> {
 /// Reads and vets a file; everything that is wrong with it comes back at once, by its place.
 pub(super) fn vetted(source: &Source) -> Result<Vetted, Vec<Problem>> {
     match put_right(source) {
-        Some((slips, meant)) => {
-            let told = vetted_as(&meant, slips).err().unwrap_or_default();
-            Err(source.problems(told))
-        }
-        None => vetted_as(source, Vec::new()).map_err(|slips| source.problems(slips)),
+        Some((slips, meant)) => Err(source.problems(with_braces(&meant, told_of(&meant, slips), told_of))),
+        None => vetted_as(source, Vec::new())
+            .map_err(|slips| source.problems(with_braces(source, slips, told_of))),
     }
+}
+
+/// What is wrong with a file of which some signs have been put right, those among it.
+fn told_of(source: &Source, put_right: Vec<Slip>) -> Vec<Slip> {
+    vetted_as(source, put_right).err().unwrap_or_default()
 }
 
 /// The same of a file of which some signs have been put right, each told.
@@ -171,6 +176,9 @@ impl<'a> Reading<'a> {
                 };
                 reading.slip(item.name_at, 0, what, help.to_owned());
             }
+        }
+        for name in begun::constants(source, outline) {
+            reading.names.constants.entry(name).or_insert(Sort::Unknown);
         }
         reading
     }
@@ -298,7 +306,10 @@ impl<'a> Reading<'a> {
             self.names.constants.insert(item.name.clone(), own.unwrap_or(Sort::Unknown));
             // Of examples that were mended some may be gone.
             let is_whole = item.name != EXAMPLES || !self.mended.contains(EXAMPLES);
-            if self.slips.len() == found && is_whole {
+            // What a bracket that is told of would make it is not known.
+            let is_told_of =
+                self.slips.len() > found || self.slips.iter().any(|slip| item.whole.contains(&slip.at));
+            if !is_told_of && is_whole {
                 self.evaluate(item, &tree);
             }
             self.names.written.insert(item.name.clone(), tree);
@@ -330,9 +341,18 @@ impl<'a> Reading<'a> {
             }
             Err(error) => {
                 let places = Places { names: self.outline.places() };
-                self.slips.push(language_errors::of_running(&error, &item.name, self.source, &places));
+                let slip = language_errors::of_running(&error, &item.name, self.source, &places);
+                if !matches!(&slip.cause, Cause::NothingCalled(name, _) if self.stands_above(name, item)) {
+                    self.slips.push(slip);
+                }
             }
         }
+    }
+
+    /// Whether a constant stands above an item: where it has no value all the same, it has been told of.
+    fn stands_above(&self, name: &str, item: &Item) -> bool {
+        let is_below = |other: &Item| other.name == name && other.name_at >= item.name_at;
+        self.names.constants.contains_key(name) && !self.outline.items.iter().any(is_below)
     }
 
     /// Looks at what a constant came to, and gives its sort, or that which it was meant to be of.
@@ -412,13 +432,23 @@ impl<'a> Reading<'a> {
             What::Function { parameters } => parameters.first(),
             What::Constant => None,
         });
-        first.is_some_and(|first| first == Kind::Yard.word())
+        first.map_or_else(
+            || self.begun("judge").is_some_and(|line| line.contains(Kind::Yard.word())),
+            |first| first == Kind::Yard.word(),
+        )
+    }
+
+    /// The first line of a function that begins and may not have been read to its end.
+    fn begun(&self, function: &str) -> Option<String> {
+        begun::first_line_of(function, self.source, self.outline)
     }
 
     fn parameters(&mut self, item: &Item, parameters: &[String]) {
         let names = &self.names.functions;
         // A misspelt `each` is told of as what it is.
-        let each = names.contains_key("each") || names.keys().any(|name| nearest(name, ["each"]).is_some());
+        let each = names.contains_key("each")
+            || names.keys().any(|name| nearest(name, ["each"]).is_some())
+            || self.begun("each").is_some();
         let of_yard = self.of_yard();
         let asked = match (item.name.as_str(), of_yard) {
             ("applies_to" | "each", false) => "(machine)",
