@@ -405,3 +405,15 @@ fn a_column_that_is_followed_under_another_name_and_a_new_one_that_is_read_stand
     assert!(top.contains("`Warranty until` is new, and is read as the warranty end"), "{top}");
     assert!(top.contains("write `\"Warranty until\" = \"nothing\"` in tickover.toml"), "{top}");
 }
+
+#[test]
+fn a_new_column_that_no_field_is_like_is_named_once_at_the_end() {
+    let yard = yard(12);
+    yard.put("sheets/machines.csv", with_column("Recall", "none"));
+    for (day, is_named) in [("2026-03-03", true), ("2026-03-04", false)] {
+        yard.kept_morning(day);
+        let (top, end) = letter(&yard, day);
+        assert!(!top.contains("`Recall`"), "{day}: {top}");
+        assert_eq!(end.contains("`Recall` is new and is not read"), is_named, "{day}: {end}");
+    }
+}

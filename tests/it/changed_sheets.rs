@@ -217,7 +217,7 @@ fn a_column_that_has_vanished_is_said_at_the_top_with_what_is_lost() {
 }
 
 #[test]
-fn a_column_that_is_new_is_noted_only_where_it_is_or_may_be_something() {
+fn a_column_that_is_new_is_noted_once_with_what_it_is_read_as() {
     let yard = yard();
     let mut headers = HEADERS.to_vec();
     headers.extend([("Colour", 1), ("Telephone", 5)]);
@@ -229,7 +229,13 @@ fn a_column_that_is_new_is_noted_only_where_it_is_or_may_be_something() {
     }
     yard.put("sheets/machines.csv", &wider);
     let (run, _) = yard.kept_morning("2026-03-03");
-    says(&run, &["column G `Telephone` is new, and is read as the telephone"]);
+    let said = of_sheets(&run).join("\n");
+    for words in [
+        "column G `Telephone` is new, and is read as the telephone",
+        "column F `Colour` is new and is not read: no field of a machine has a header like it",
+    ] {
+        assert!(said.contains(words), "`{words}` is not in: {said}");
+    }
     let (run, _) = yard.kept_morning("2026-03-04");
     is_silent(&run);
 }

@@ -197,13 +197,14 @@ impl Columns<'_> {
         candidates
     }
 
-    /// Gives columns whose header is nearly a spelling to fields that nothing else claims; returns the doubtful ones.
+    /// Gives columns whose header is nearly a spelling to fields that nothing else claims; returns the doubtful ones, and
+    /// those of words that are less near: `Modle`.
     fn add_near_names(&mut self, kind: RecordKind, assigned: &mut Vec<Assigned>) -> Vec<(usize, Field)> {
         let open_columns = self.open_columns(assigned);
         let open_fields: Vec<Field> = Field::of(kind)
             .filter(|field| *field != Field::CheckItem && assigned.iter().all(|taken| taken.field != *field))
             .collect();
-        let mut near: Vec<Assigned> = Vec::new();
+        let (mut near, mut may_be): (Vec<Assigned>, Vec<(usize, Field)>) = (Vec::new(), Vec::new());
         for &column in &open_columns {
             let known = self.headers[column].fields(kind);
             // A field that knows the header by name has been judged by its values already.
@@ -211,9 +212,13 @@ impl Columns<'_> {
                 let likeness = self.headers[column].likeness(field, kind);
                 let shape = field.shape();
                 let says_little = matches!(shape, Shape::Words | Shape::Anything | Shape::Stock);
-                let least = if says_little { NEAR_NAME_OF_WORDS } else { NEAR_NAME };
-                let share = if likeness >= least { self.samples[column].share(shape) } else { 0.0 };
-                if share >= SURE_SHARE && !self.samples[column].is_blank() {
+                let share = if likeness >= NEAR_NAME { self.samples[column].share(shape) } else { 0.0 };
+                if share < SURE_SHARE || self.samples[column].is_blank() {
+                    continue;
+                }
+                if says_little && likeness < NEAR_NAME_OF_WORDS {
+                    may_be.push((column, field));
+                } else {
                     let score = NAME_WEIGHT * likeness + (1.0 - NAME_WEIGHT) * share;
                     near.push(Assigned { column, field, score, found: Found::NearName });
                 }
@@ -226,7 +231,10 @@ impl Columns<'_> {
         let (clear, doubtful): (Vec<Assigned>, Vec<Assigned>) =
             near.iter().partition(|one| !near.iter().any(|other| competes(one, other)));
         assigned.extend(clear);
-        doubtful.into_iter().map(|one| (one.column, one.field)).collect()
+        may_be.retain(|(column, field)| {
+            assigned.iter().all(|taken| taken.column != *column && taken.field != *field)
+        });
+        doubtful.into_iter().map(|one| (one.column, one.field)).chain(may_be).collect()
     }
 
     /// In a check sheet with one row a machine every further column of results is an item.

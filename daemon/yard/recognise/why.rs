@@ -5,6 +5,7 @@ use std::fmt;
 
 use super::assign::{Assigned, Assignment, Columns};
 use super::header::is_of;
+use crate::yard::no_work_header::NoWorkHeader;
 use crate::yard::{Field, RecordKind};
 
 /// Why a column is not read.
@@ -22,6 +23,8 @@ pub(super) enum Why {
     OfTheMachine(Field),
     /// It says when something falls due, which is worked out and not read.
     WorkedOut,
+    /// It says of some rows that they are no work done.
+    SaysNoWork,
     /// Rows of this kind have no such field.
     Unknown(RecordKind),
 }
@@ -54,6 +57,9 @@ impl Why {
             None => match header.fact_of_the_machine() {
                 Some(field) if assignment.kind != RecordKind::Machine => Why::OfTheMachine(field),
                 None if header.is_when_serviced_next() => Why::WorkedOut,
+                None if assignment.kind == RecordKind::Job && NoWorkHeader::of(&header.shown).is_some() => {
+                    Why::SaysNoWork
+                }
                 _ => Why::Unknown(assignment.kind),
             },
         }
@@ -107,6 +113,8 @@ impl fmt::Display for Why {
                 "when a service is due is worked out from the last one and the handbook, and a day or distance that \
                  has passed here is not told",
             ),
+            Why::SaysNoWork => formatter
+                .write_str("no field of its own; where it says yes, the work of its row is not done, or in doubt"),
             Why::Unknown(kind) => write!(formatter, "no field of a {} has a header like it", kind.name()),
         }
     }

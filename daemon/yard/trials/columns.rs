@@ -248,6 +248,27 @@ fn a_near_name_is_taken_only_where_nothing_competes() {
 }
 
 #[test]
+fn a_header_of_words_with_a_slip_is_asked_about_and_one_that_says_no_work_is_told_so() {
+    for header in ["Modle", "Mdoel"] {
+        let table =
+            table("bikes.csv", &format!("Reg | Make | {header} | Colour\nAB12CDE | Marlow | Heron | red"));
+        let read_as = recognise(&table, None, DateOrder::DayFirst);
+        let asked: Vec<_> =
+            read_as.left_out.iter().map(|column| (&*column.header, &*column.may_be)).collect();
+        assert_eq!(asked, [(header, &[Field::Model][..]), ("Colour", &[])]);
+    }
+    let table =
+        table("jobs.csv", "Date | Reg | Work done | Cancelled\n20/07/2025 | AB12CDE | First service | No");
+    let read_as = recognise(&table, None, DateOrder::DayFirst);
+    let cancelled = read_as.left_out.iter().find(|column| column.header == "Cancelled").unwrap();
+    assert!(
+        cancelled.why.contains("where it says yes, the work of its row is not done"),
+        "{}",
+        cancelled.why
+    );
+}
+
+#[test]
 fn only_sure_columns_are_written_down_and_reading_by_them_gives_the_same() {
     let table = table(
         "sheets/Stock list.xlsx!Bikes",

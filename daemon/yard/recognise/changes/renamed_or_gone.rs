@@ -477,17 +477,21 @@ impl Search<'_> {
         }
         let mut new_columns = Vec::new();
         for column in &self.now.read_as.left_out {
-            let Some(may_be) = column.may_be.first() else { continue };
-            if !self.is_fresh(column.index, &column.header) {
+            if column.is_refused || !self.is_fresh(column.index, &column.header) {
                 continue;
             }
-            let what = format!(
-                "{} `{}` is new and is not read; it may be the {}",
-                column_in_words(column.index),
-                column.header,
-                may_be.name()
-            );
-            let help = format!("If it is, write {} in tickover.toml.", line(&column.header, may_be.name()));
+            let is_new =
+                format!("{} `{}` is new and is not read", column_in_words(column.index), column.header);
+            let (what, help) = match column.may_be.first() {
+                Some(may_be) => (
+                    format!("{is_new}; it may be the {}", may_be.name()),
+                    format!("If it is, write {} in tickover.toml.", line(&column.header, may_be.name())),
+                ),
+                None => (
+                    format!("{is_new}: {}", column.why),
+                    "If it matters to the workshop, agree in tickover.toml what it is.".to_owned(),
+                ),
+            };
             notes.push((column.header.clone(), Problem::note(self.now.table.whole(), what, help)));
             new_columns.push(column.index);
         }
