@@ -21,7 +21,7 @@ fn yard(files: &[(&str, &str)]) -> Yard {
 }
 
 /// Each finding that is open, by its rule, machine and words.
-fn told(run: &Value) -> Vec<String> {
+pub(crate) fn told(run: &Value) -> Vec<String> {
     let findings = run["findings"].as_array().unwrap().iter();
     let open = findings.filter(|it| it["state"] != "settled");
     let mut told: Vec<String> =

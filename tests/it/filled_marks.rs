@@ -2,8 +2,7 @@
 //!
 //! The thresholds are our decision; what is expected is reckoned by hand.
 
-use serde_json::Value;
-
+use crate::changed_at_once::told;
 use crate::changed_sheets::{is_silent, of_sheets, settled};
 use crate::program::Yard;
 
@@ -40,16 +39,6 @@ fn yard(log: &str) -> Yard {
     yard.run("setup", &["--accept"]);
     yard.kept_morning("2026-06-08");
     yard
-}
-
-/// Each finding that is open, by its rule, machine and words.
-fn told(run: &Value) -> Vec<String> {
-    let findings = run["findings"].as_array().unwrap().iter();
-    let open = findings.filter(|it| it["state"] != "settled");
-    let mut told: Vec<String> =
-        open.map(|it| format!("{} {} {}", it["rule"], it["machine"]["mark"], it["text"])).collect();
-    told.sort();
-    told
 }
 
 #[test]
